@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CALLOUTS_H
+#define BLOOMCOAT_CALLOUTS_H
+/*
+ * Callouts: what a print asks of a coating, row by row. Plain data; every row must hold.
+ */
+#include <bloomcoat/materials.h>
+
+#define BC_CALLOUT_NAME_SIZE 128
+
+typedef enum bc_quantity { BC_R, BC_T, BC_A } bc_quantity;
+typedef enum bc_statistic {
+    BC_EVERY, /* the limit holds at every wavelength of the band */
+    BC_MEAN,  /* the band mean, equal weight per nm */
+} bc_statistic;
+typedef enum bc_sense { BC_AT_MOST, BC_AT_LEAST } bc_sense;
+typedef enum bc_polarization {
+    BC_POL_MEAN, /* unpolarized: (s + p) / 2 */
+    BC_POL_S,
+    BC_POL_P,
+    BC_POL_EACH, /* s and p both */
+} bc_polarization;
+typedef enum bc_scope {
+    BC_SCOPE_SURFACE, /* this coated surface alone */
+    BC_SCOPE_PART,    /* both surfaces of a plane-parallel part and the glass between, added incoherently */
+} bc_scope;
+
+typedef struct bc_callout {
+    char name[BC_CALLOUT_NAME_SIZE];
+    bc_quantity quantity;
+    bc_statistic statistic;
+    bc_sense sense;
+    double limit;            /* a fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST */
+    double from_nm, to_nm;   /* from <= to; equal: one wavelength */
+    double aoi_from_rad, aoi_to_rad; /* from <= to, in [0, pi/2); equal: one angle */
+    bc_polarization polarization;
+    bc_scope scope;
+    char substrate[BC_NAME_SIZE]; /* empty: every glass */
+    long line;                    /* in the file it came from; 0: made by hand */
+} bc_callout;
+
+typedef struct bc_callouts {
+    size_t count;
+    bc_callout *callout;
+} bc_callouts;
+
+/* Read a callouts file. On success *callouts must be released with bc_callouts_clear(). A substrate that is named in a
+ * row must exist in `materials` (a misspelt glass would silently switch its row off). */
+bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callouts *callouts, bc_error *error);
+void bc_callouts_clear(bc_callouts *callouts);
+
+#endif

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_DESIGN_H
+#define BLOOMCOAT_DESIGN_H
+/*
+ * What a design must do: the question that refine and draft answer.
+ */
+#include <bloomcoat/check.h>
+
+typedef struct bc_design_problem {
+    const bc_callouts *callouts;
+    bc_medium incident;
+    size_t substrates; /* >= 1: one recipe must meet the callouts on every one of them */
+    const bc_medium *substrate;
+    size_t materials; /* films may be made of these (draft); refine takes the stack's own */
+    const bc_medium *material;
+    bc_back back;        /* for rows with scope `part` */
+    size_t max_films;    /* >= 1 (draft) */
+    double minimum_nm;   /* no film that moves comes out thinner; >= 0 */
+    double max_total_nm; /* sum of all films; INFINITY for none */
+} bc_design_problem;
+
+/* Why a search ended. */
+typedef enum bc_stop {
+    BC_STOP_CONVERGED, /* no step lowers the worst row any more */
+    BC_STOP_BUDGET,    /* the bound on the work was reached first */
+    BC_STOP_GOOD,      /* the aim was met */
+} bc_stop;
+
+/* Called now and then from the calling thread; `fraction` of the work done, `limit_used` the best so far. Returning
+ * false asks the search to stop at the next good moment. */
+typedef bool (*bc_progress)(void *context, double fraction, double limit_used);
+
+#endif

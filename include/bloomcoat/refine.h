@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REFINE_H
+#define BLOOMCOAT_REFINE_H
+/*
+ * The local optimizer: same films, better thicknesses.
+ *
+ * First least squares on the limit-scaled amplitude reflectances with the analytic derivative (GSL's multilarge
+ * Levenberg-Marquardt); then weighted least squares whose weights move to the worst rows and wavelengths until the
+ * largest limit_used cannot fall further: a primal-dual interior-point method for the minimax problem (Nocedal and
+ * Wright, Numerical Optimization, 2nd ed., ch. 19) with the Gauss-Newton Hessian of |rho|^2.
+ */
+#include <bloomcoat/design.h>
+
+typedef struct bc_refine_result {
+    double limit_used_before; /* as bc_check() finds them */
+    double limit_used;
+    size_t evaluations; /* of all spectra of the merit with their derivatives */
+    bc_stop stop;
+} bc_refine_result;
+
+/* Move the thicknesses of the films of `stack` that are not fixed so that the largest limit_used becomes smallest. Never
+ * returns a worse stack than it was given, unless that one broke minimum_nm or max_total_nm. Thicknesses are rounded to
+ * 0.001 nm, and the figures are those of the rounded stack. */
+bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
+
+#endif

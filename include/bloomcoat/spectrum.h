@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_SPECTRUM_H
+#define BLOOMCOAT_SPECTRUM_H
+/*
+ * The spectrum of a stack file: from names and tables to R, T and A in one call.
+ */
+#include <bloomcoat/part.h>
+#include <bloomcoat/stack.h>
+
+/* The second surface of a part. */
+typedef struct bc_back {
+    bc_back_kind kind;
+    const bc_stack *stack; /* for BC_BACK_OWN: its substrate is the part's glass */
+    double substrate_mm;
+} bc_back;
+
+/* Polarization of one line of a spectrum. */
+typedef enum bc_plane_or_mean { BC_PLANE_S = 0, BC_PLANE_P = 1, BC_PLANE_MEAN = 2 } bc_plane_or_mean;
+
+typedef struct bc_spectrum {
+    size_t count;
+    double *wavelength_nm; /* [count]; the arrays below too, indexed by bc_plane_or_mean first; fractions */
+    double *R[3];
+    double *T[3];
+    double *A[3];
+    void *memory; /* holds all of them */
+} bc_spectrum;
+
+/* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their mean.
+ * back->kind BC_BACK_NONE (or back NULL): the coated surface alone, T being what enters the substrate.
+ * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, or the back's glass is another one. */
+bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
+                              double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error);
+void bc_spectrum_clear(bc_spectrum *spectrum);
+
+#endif

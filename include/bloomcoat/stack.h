@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_STACK_H
+#define BLOOMCOAT_STACK_H
+/*
+ * A stack: incident medium, films, substrate.
+ *
+ * In memory the films always run from the incident medium to the substrate, whichever way the file was written: film[0]
+ * is the outer film, film[films - 1] lies on the glass. Plain data, filled in by a reader or by hand.
+ */
+#include <bloomcoat/materials.h>
+
+typedef struct bc_medium {
+    char name[BC_NAME_SIZE];
+    const bc_dispersion *dispersion; /* not owned */
+} bc_medium;
+
+typedef struct bc_film {
+    bc_medium material;
+    double thickness_nm; /* geometric, > 0 in a file */
+    bool fixed;          /* no optimizer moves it */
+} bc_film;
+
+typedef struct bc_stack {
+    bc_medium incident;
+    bc_medium substrate;
+    size_t films; /* 0: a bare surface */
+    bc_film *film;
+    bool from_substrate; /* the file was written in order of deposition */
+} bc_stack;
+
+/* Read a stack file and resolve its materials. On success *stack must be released with bc_stack_clear(). */
+bc_status bc_stack_read(const char *path, bc_materials *materials, bc_stack *stack, bc_error *error);
+
+/* Room for `films` films, all zero. */
+bc_status bc_stack_alloc(size_t films, bc_stack *stack, bc_error *error);
+bc_status bc_stack_copy(const bc_stack *from, bc_stack *to, bc_error *error);
+void bc_stack_clear(bc_stack *stack);
+
+double bc_stack_total_nm(const bc_stack *stack);
+
+/* Set `medium` to the material called `name`. */
+bc_status bc_medium_find(bc_materials *materials, const char *name, const char *where, bc_medium *medium,
+                         bc_error *error);
+
+#endif

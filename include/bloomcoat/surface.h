@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_SURFACE_H
+#define BLOOMCOAT_SURFACE_H
+/*
+ * The engine: R, T and A of one coated surface at one angle on one wavelength grid, and their derivatives.
+ *
+ * Characteristic matrices in terms of tilted admittances (Abeles, J. Phys. Radium 11, 307 (1950); Knittl, Optics of Thin
+ * Films, 1976, ch. 2; Born and Wolf, Principles of Optics, ch. 1.6). With q = sqrt(N^2 - (n0 sin aoi)^2), the root with
+ * Re q >= 0 and Im q <= 0, a film of thickness d has phase delta = (2 pi / wavelength) q d, and admittance eta = q for s,
+ * N^2/q for p. [B; C] = prod M_j [1; eta_substrate], rho = (eta0 B - C)/(eta0 B + C), R = |rho|^2,
+ * T = 4 eta0 Re(eta_substrate) / |eta0 B + C|^2, A = 1 - R - T.
+ *
+ * Absorbing films and films past total reflection are computed with their growth exp|Im delta| taken out of the matrix
+ * and kept as a logarithm, so that a metal of any thickness at 89 degrees neither overflows nor loses R.
+ *
+ * A workspace is allocated once for (grid, angle, media) and then evaluated for any sequence of its materials and any
+ * thicknesses with no allocation, no file and no lock. One workspace belongs to one thread at a time.
+ */
+#include <bloomcoat/error.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+/* A complex index N = n - ik on the grid of a workspace: arrays of `wavelengths` values; k NULL means zero. */
+typedef struct bc_index {
+    const double *n;
+    const double *k;
+} bc_index;
+
+typedef enum bc_plane { BC_S = 0, BC_P = 1 } bc_plane;
+
+typedef enum bc_path {
+    BC_PATH_AUTO = 0, /* the widest this processor runs */
+    BC_PATH_PORTABLE,
+    BC_PATH_AVX2,
+    BC_PATH_AVX512,
+} bc_path;
+
+typedef struct bc_surface_setup {
+    size_t wavelengths;          /* >= 1 */
+    const double *wavelength_nm; /* > 0, any order */
+    double aoi_rad;              /* in the incident medium, [0, pi/2) */
+    bc_index incident;           /* must not absorb */
+    bc_index substrate;
+    size_t materials;         /* that films may be made of */
+    const bc_index *material; /* [materials] */
+    size_t max_films;
+    bc_path path;
+    /* Not NULL: light arrives from a medium of index `invariant_n` at aoi_rad, so that n0 sin(aoi) is taken from there
+     * while `incident` is the medium the films begin at. A part's second surface is set up so. */
+    const double *invariant_n;
+} bc_surface_setup;
+
+typedef struct bc_surface bc_surface;
+
+/* What one evaluation computes besides R and T. */
+typedef enum bc_want {
+    BC_WANT_VALUES = 0,
+    BC_WANT_AMPLITUDE = 1, /* rho and d rho / d thickness of every film */
+    BC_WANT_GRADIENT = 2,  /* dR and dT / d thickness of every film (and the amplitudes) */
+} bc_want;
+
+/* Copies what it needs from `setup`. BC_ERROR_INPUT for an absorbing incident medium or an angle outside [0, pi/2). */
+bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error);
+void bc_surface_free(bc_surface *surface);
+
+/* Evaluate a stack of `films` <= max_films films, from the incident medium to the substrate; material[j] < materials,
+ * thickness_nm[j] >= 0 (a film of zero thickness is absent, its derivative is not). Results stay in the workspace until
+ * the next evaluation. */
+void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *material, const double *thickness_nm,
+                         bc_want want);
+
+size_t bc_surface_wavelengths(const bc_surface *surface);
+/* At normal incidence s and p are one computation and both planes return the same arrays. */
+bool bc_surface_is_normal(const bc_surface *surface);
+bool bc_surface_absorbs(const bc_surface *surface); /* any film of the last evaluation has k > 0 somewhere */
+/* Arrays of `wavelengths` fractions. */
+const double *bc_surface_R(const bc_surface *surface, bc_plane plane);
+const double *bc_surface_T(const bc_surface *surface, bc_plane plane);
+/* Amplitude reflectance, tangential electric field, phase at the outer face of the stack. */
+const double *bc_surface_rho_re(const bc_surface *surface, bc_plane plane);
+const double *bc_surface_rho_im(const bc_surface *surface, bc_plane plane);
+/* Per film j (0 = outer), arrays of `wavelengths` values per nm. */
+const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t film);
+const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t film);
+const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t film);
+const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t film);
+
+/* d rho / d thickness of a film of `material` inserted, with no thickness yet, on the incident side of film `before`
+ * (before = films: directly on the substrate) of the last evaluation, which must have asked for amplitudes. Arrays of
+ * `wavelengths` values are written. Where merit falls fastest is where a new film should go. */
+void bc_surface_insertion(const bc_surface *surface, bc_plane plane, size_t before, unsigned material, double *drho_re,
+                          double *drho_im);
+
+#endif

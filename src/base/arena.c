@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+void *bc_arena_take(bc_arena *arena, size_t count, size_t size)
+{
+    size_t bytes, rounded;
+    void *piece;
+    if (size != 0 && count > (SIZE_MAX - BC_ARENA_ALIGNMENT) / size) {
+        arena->overflow = true;
+        return NULL;
+    }
+    bytes = count * size;
+    rounded = (bytes + BC_ARENA_ALIGNMENT - 1) / BC_ARENA_ALIGNMENT * BC_ARENA_ALIGNMENT;
+    if (rounded > SIZE_MAX - arena->used) {
+        arena->overflow = true;
+        return NULL;
+    }
+    piece = arena->memory == NULL ? NULL : arena->memory + arena->used;
+    arena->used += rounded;
+    return piece;
+}
+
+bc_status bc_arena_open(bc_arena *arena, bc_error *error)
+{
+    if (arena->overflow)
+        return bc_fail_memory(error);
+    arena->size = arena->used == 0 ? BC_ARENA_ALIGNMENT : arena->used;
+    arena->memory = aligned_alloc(BC_ARENA_ALIGNMENT, arena->size);
+    if (arena->memory == NULL)
+        return bc_fail_memory(error);
+    memset(arena->memory, 0, arena->size);
+    arena->used = 0;
+    return BC_OK;
+}
