@@ -29,8 +29,10 @@ typedef struct bc_part_setup {
     double substrate_mm;    /* thickness of the glass, >= 0; matters only where it absorbs */
     /* For BC_BACK_OWN: the medium behind the part, and the back's films from that medium to the glass. */
     bc_index back_medium;
+    size_t back_materials;
+    const bc_index *back_index; /* [back_materials] */
     size_t back_films;
-    const bc_index *back_film; /* [back_films] */
+    const unsigned *back_material; /* [back_films], each < back_materials */
     const double *back_thickness_nm;
 } bc_part_setup;
 

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_H
+#define BLOOMCOAT_REPORT_H
+/*
+ * Results as text for people, CSV for spreadsheets and JSON for programs. Everything is written into memory.
+ *
+ * Units are those of the files: nm, mm, degrees, percent. Numbers are written with printf() and so follow LC_NUMERIC: a
+ * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
+ */
+#include <bloomcoat/draft.h>
+
+/* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
+typedef struct bc_text {
+    char *data; /* zero-terminated; NULL while empty */
+    size_t length;
+    size_t capacity;
+    bool failed; /* an allocation failed; nothing is added any more */
+} bc_text;
+
+void bc_text_clear(bc_text *text);
+
+/* Every function below returns BC_OK or BC_ERROR_MEMORY (others where it says so); then *out is empty. */
+
+/* Spectra of one stack on one grid, one per angle. */
+typedef struct bc_spectrum_report {
+    size_t angles; /* >= 1 */
+    const double *aoi_rad;
+    const bc_spectrum *spectrum; /* [angles] */
+    bc_polarization polarization;
+} bc_spectrum_report;
+
+/* wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent; 12 significant digits; by angle, polarization,
+ * wavelength. An A below the rounding of 1 - R - T (1e-12 %) is written 0. */
+bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out, bc_error *error);
+/* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]} */
+bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
+
+/* A stack held against callouts. */
+typedef struct bc_check_report {
+    const char *stack_path; /* these two may be NULL */
+    const char *callouts_path;
+    const bc_stack *stack;
+    const bc_check_result *result;
+    const bc_back *back; /* the second surface of rows with scope `part`; may be NULL when there is none */
+    bool back_assumed;   /* nobody asked for this back: the report says so */
+    bool color;          /* verdicts in colour, for a terminal */
+} bc_check_report;
+
+bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error);
+/* pass, limit_used, callouts[] {name, value_percent, limit_percent, limit_used, at_nm, aoi_deg, pass, substrate,
+ * quantity, statistic, sense, polarization, scope}, index_data[], cautions[], ... A number that is not finite is null.
+ */
+bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
+
+/* What draft or refine found. */
+typedef struct bc_design_report {
+    const char *verb;      /* "draft" or "refine" */
+    bc_check_report check; /* the stack that was found; stack_path: where it started, NULL for from nothing */
+    size_t starts;
+    bc_stop stop;
+    size_t rungs; /* 0 for refine */
+    const bc_rung *rung;
+    size_t chosen;
+    unsigned long seed; /* of draft, with its effort */
+    double effort;
+    double limit_used_before; /* of refine */
+    double minimum_nm;
+    size_t thin_films; /* films of the start that were thinner than minimum_nm and had to grow */
+} bc_design_report;
+
+/* The stack file, in the order of the start's file, with what made it in comment lines; bc_stack_read() gives the same
+ * thicknesses back to the last bit. */
+bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error);
+/* limit_used, films[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
+ * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
+ * ... */
+bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
+
+/* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.
+ */
+bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, double at_nm, bc_text *out,
+                                   bc_error *error);
+bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, double at_nm, bc_text *out,
+                                   bc_error *error);
+
+/* One material: its notes, its range, n and k at `at_nm` and at a dozen rows (text) or at all of them (json, csv). */
+bc_status bc_report_material_text(const bc_dispersion *material, double at_nm, bc_text *out, bc_error *error);
+bc_status bc_report_material_json(const bc_dispersion *material, double at_nm, bc_text *out, bc_error *error);
+/* A dispersion table that bc_dispersion_read() reads; BC_ERROR_INPUT for a constant, which has no rows. */
+bc_status bc_report_material_csv(const bc_dispersion *material, bc_text *out, bc_error *error);
+
+#endif

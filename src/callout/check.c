@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "worst.h"
+#include <stdlib.h>
+#include <string.h>
+
+double bc_limit_used(const bc_callout *callout, double value)
+{
+    return callout->sense == BC_AT_MOST ? value / callout->limit : (1.0 - value) / (1.0 - callout->limit);
+}
+
+bool bc_callout_applies(const bc_callout *callout, const char *substrate)
+{
+    return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
+}
+
+/* Say which callout was being looked at when something failed. */
+static bc_status in_callout(const bc_callout *callout, bc_status status, bc_error *error)
+{
+    if (error != NULL && status == BC_ERROR_INPUT) {
+        const bc_error inner = *error;
+        return bc_fail(error, status, "callout '%s': %s", callout->name, inner.message);
+    }
+    return status;
+}
+
+static bc_polarization polarization_of(bc_plane_or_mean plane)
+{
+    return plane == BC_PLANE_S ? BC_POL_S : plane == BC_PLANE_P ? BC_POL_P : BC_POL_MEAN;
+}
+
+static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const bc_callout *callout,
+                       const bc_back *back, bc_finding *finding, bc_error *error)
+{
+    const bool is_part = callout->scope == BC_SCOPE_PART;
+    bc_worst worst;
+    bc_status status;
+    if (is_part && (back == NULL || back->kind == BC_BACK_NONE))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "callout '%s' has scope part; say what the back surface is: uncoated, same, or a stack file",
+                       callout->name);
+    status = bc_find_worst(stack, callout, is_part ? back : NULL, &worst, error);
+    if (status != BC_OK)
+        return in_callout(callout, status, error);
+    *finding = (bc_finding){.callout = callout,
+                            .substrate = substrate,
+                            .value = worst.value,
+                            .limit_used = bc_limit_used(callout, worst.value),
+                            .at_nm = worst.at_nm,
+                            .at_aoi_rad = worst.at_aoi_rad,
+                            .at_polarization = polarization_of(worst.plane)};
+    finding->pass = finding->limit_used <= 1.0;
+    return BC_OK;
+}
+
+static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, const bc_callouts *callouts,
+                             const bc_back *back, bc_check_result *result, bc_error *error)
+{
+    const size_t before = result->count;
+    bc_stack on_glass = *stack; /* the films are shared, only the glass is another */
+    on_glass.substrate = *substrate;
+    for (size_t c = 0; c < callouts->count; c++) {
+        bc_status status;
+        if (!bc_callout_applies(&callouts->callout[c], substrate->name))
+            continue;
+        status = judge(&on_glass, substrate, &callouts->callout[c], back, &result->finding[result->count], error);
+        if (status != BC_OK)
+            return status;
+        result->count++;
+    }
+    if (result->count == before)
+        return bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
+                       substrate->name);
+    return BC_OK;
+}
+
+bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,
+                   const bc_back *back, bc_check_result *result, bc_error *error)
+{
+    const size_t glasses = substrates == 0 ? 1 : substrates;
+    bc_status status = BC_OK;
+    memset(result, 0, sizeof *result);
+    result->finding = calloc(glasses * callouts->count + 1, sizeof *result->finding);
+    if (result->finding == NULL)
+        return bc_fail_memory(error);
+    for (size_t g = 0; status == BC_OK && g < glasses; g++)
+        status = check_glass(stack, substrates == 0 ? &stack->substrate : &substrate[g], callouts, back, result, error);
+    if (status != BC_OK) {
+        bc_check_result_clear(result);
+        return status;
+    }
+    result->pass = true;
+    for (size_t f = 0; f < result->count; f++) {
+        result->pass = result->pass && result->finding[f].pass;
+        if (result->finding[f].limit_used > result->finding[result->decisive].limit_used)
+            result->decisive = f;
+    }
+    result->limit_used = result->finding[result->decisive].limit_used;
+    return BC_OK;
+}
+
+void bc_check_result_clear(bc_check_result *result)
+{
+    free(result->finding);
+    memset(result, 0, sizeof *result);
+}

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <bloomcoat/sampling.h>
+#include <math.h>
+
+#define FEWEST_INTERVALS 200
+#define STEPS_IN_SHORTEST_WAVELENGTH 400.0
+#define STEPS_IN_FRINGE 16.0
+
+bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error)
+{
+    *optical_nm = 0.0;
+    for (size_t j = 0; j < stack->films; j++) {
+        double n;
+        const bc_status status =
+            bc_dispersion_index(stack->film[j].material.dispersion, 1, &wavelength_nm, &n, NULL, error);
+        if (status != BC_OK)
+            return status;
+        *optical_nm += n * stack->film[j].thickness_nm;
+    }
+    return BC_OK;
+}
+
+size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm)
+{
+    const double width = callout->to_nm - callout->from_nm;
+    const double by_wavelength = ceil(width / callout->from_nm * STEPS_IN_SHORTEST_WAVELENGTH);
+    const double by_fringe = ceil(width * 2.0 * optical_nm / (callout->from_nm * callout->from_nm) * STEPS_IN_FRINGE);
+    const double intervals = fmax(FEWEST_INTERVALS, fmax(by_wavelength, by_fringe));
+    if (width <= 0.0)
+        return 1;
+    return 2 * (size_t)ceil(intervals / 2.0) + 1;
+}
+
+size_t bc_sampling_angles(const bc_callout *callout, double most_rad)
+{
+    const double width = callout->aoi_to_rad - callout->aoi_from_rad;
+    if (width <= 0.0)
+        return 1;
+    return (size_t)ceil(width / most_rad - 1e-9) + 1;
+}
+
+double bc_sampling_at(double from, double to, size_t count, size_t i)
+{
+    if (i == 0 || count == 1)
+        return from;
+    if (i == count - 1)
+        return to;
+    return from + (to - from) * (double)i / (double)(count - 1);
+}
+
+double bc_sampling_weight(size_t count, size_t i)
+{
+    if (count == 1)
+        return 1.0;
+    return (i == 0 || i == count - 1 ? 1.0 : i % 2 == 1 ? 4.0 : 2.0) / (3.0 * (double)(count - 1));
+}

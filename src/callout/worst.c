@@ -1,0 +1,265 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "worst.h"
+#include <bloomcoat/sampling.h>
+#include <float.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_min.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define PI 3.14159265358979323846
+#define ANGLES_APART (5.0 * PI / 180.0)
+#define MOST_SAMPLES 4000000
+#define PEAKS_FOLLOWED 3
+#define BRENT_STEPS 40
+#define ROUNDS 3 /* of wavelength, then angle, when the worst point lies inside both ranges */
+
+typedef struct probe {
+    const bc_stack *stack;
+    const bc_callout *callout;
+    const bc_back *back;
+    bc_plane_or_mean plane;
+    size_t count;
+    double *wavelength_nm;
+    double at_nm, at_aoi_rad; /* the variable that stands still during a line search */
+    bc_status status;         /* of an evaluation inside GSL's minimizer, which cannot pass one on */
+    bc_error *error;
+} probe;
+
+/* Larger is worse, whichever way the limit points. */
+static double badness(const bc_callout *callout, double value)
+{
+    return callout->sense == BC_AT_MOST ? value : -value;
+}
+
+static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_plane_or_mean plane)
+{
+    return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
+}
+
+static bc_status value_at(const probe *p, double wavelength_nm, double aoi_rad, double *value)
+{
+    bc_spectrum spectrum;
+    const bc_status status =
+        bc_spectrum_compute(p->stack, p->back, 1, &wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
+    if (status == BC_OK) {
+        *value = quantity_of(&spectrum, p->callout->quantity, p->plane)[0];
+        bc_spectrum_clear(&spectrum);
+    }
+    return status;
+}
+
+static double mean_of(const double *value, size_t count)
+{
+    double mean = 0.0;
+    for (size_t i = 0; i < count; i++)
+        mean += bc_sampling_weight(count, i) * value[i];
+    return mean;
+}
+
+static bc_status mean_at(const probe *p, double aoi_rad, double *value)
+{
+    bc_spectrum spectrum;
+    const bc_status status = bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO,
+                                                 &spectrum, p->error);
+    if (status == BC_OK) {
+        *value = mean_of(quantity_of(&spectrum, p->callout->quantity, p->plane), p->count);
+        bc_spectrum_clear(&spectrum);
+    }
+    return status;
+}
+
+static double along_wavelength(double wavelength_nm, void *context)
+{
+    probe *p = context;
+    double value = 0.0;
+    if (p->status == BC_OK)
+        p->status = value_at(p, wavelength_nm, p->at_aoi_rad, &value);
+    return -badness(p->callout, value);
+}
+
+static double along_angle(double aoi_rad, void *context)
+{
+    probe *p = context;
+    double value = 0.0;
+    if (p->status == BC_OK)
+        p->status = p->callout->statistic == BC_MEAN ? mean_at(p, aoi_rad, &value)
+                                                     : value_at(p, p->at_nm, aoi_rad, &value);
+    return -badness(p->callout, value);
+}
+
+/* The worst point of `f` between `low` and `high`, starting at `best` with a known value; both are left alone where the
+ * middle is not worse than the ends (nothing to find between the samples). */
+static bc_status climb(probe *p, double (*f)(double, void *), double low, double *best, double high, double *value)
+{
+    gsl_function function = {f, p};
+    gsl_min_fminimizer *minimizer;
+    if (!(low < *best && *best < high))
+        return BC_OK;
+    gsl_set_error_handler_off();
+    minimizer = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
+    if (minimizer == NULL)
+        return bc_fail_memory(p->error);
+    p->status = BC_OK;
+    if (gsl_min_fminimizer_set(minimizer, &function, *best, low, high) == GSL_SUCCESS) {
+        for (int step = 0; step < BRENT_STEPS && p->status == BC_OK; step++) {
+            if (gsl_min_fminimizer_iterate(minimizer) != GSL_SUCCESS ||
+                gsl_min_test_interval(gsl_min_fminimizer_x_lower(minimizer), gsl_min_fminimizer_x_upper(minimizer), 0.0,
+                                      1e-7) == GSL_SUCCESS)
+                break;
+        }
+        if (p->status == BC_OK && -gsl_min_fminimizer_f_minimum(minimizer) > badness(p->callout, *value)) {
+            *best = gsl_min_fminimizer_x_minimum(minimizer);
+            *value = (p->callout->sense == BC_AT_MOST ? -1.0 : 1.0) * gsl_min_fminimizer_f_minimum(minimizer);
+        }
+    }
+    gsl_min_fminimizer_free(minimizer);
+    return p->status;
+}
+
+/* Where the parabola through three samples peaks above the middle one. */
+static double expected_peak(const bc_callout *callout, const double *value, size_t i)
+{
+    const double left = badness(callout, value[i - 1]), middle = badness(callout, value[i]),
+                 right = badness(callout, value[i + 1]);
+    const double curvature = 2.0 * middle - left - right;
+    return curvature > 0.0 ? middle + (right - left) * (right - left) / (8.0 * curvature) : middle;
+}
+
+/* The best peaks by that estimate, worst first; returns how many. */
+static size_t find_peaks(const probe *p, const double *value, size_t peak[PEAKS_FOLLOWED])
+{
+    double height[PEAKS_FOLLOWED];
+    size_t peaks = 0;
+    for (size_t i = 1; i + 1 < p->count; i++) {
+        size_t place = peaks;
+        double expected;
+        if (badness(p->callout, value[i]) < badness(p->callout, value[i - 1]) ||
+            badness(p->callout, value[i]) < badness(p->callout, value[i + 1]))
+            continue;
+        expected = expected_peak(p->callout, value, i);
+        while (place > 0 && expected > height[place - 1])
+            place--;
+        if (place == PEAKS_FOLLOWED)
+            continue;
+        peaks += peaks < PEAKS_FOLLOWED;
+        for (size_t k = peaks - 1; k > place; k--) {
+            height[k] = height[k - 1];
+            peak[k] = peak[k - 1];
+        }
+        height[place] = expected;
+        peak[place] = i;
+    }
+    return peaks;
+}
+
+static void keep_if_worse(const probe *p, bc_worst *worst, double value, double at_nm, double aoi_rad)
+{
+    if (badness(p->callout, value) > badness(p->callout, worst->value)) {
+        worst->value = value;
+        worst->at_nm = at_nm;
+        worst->at_aoi_rad = aoi_rad;
+        worst->plane = p->plane;
+    }
+}
+
+/* One plane at one angle: the samples, then between them. */
+static bc_status scan_band(probe *p, const double *value, double aoi_rad, bc_worst *worst)
+{
+    size_t peak[PEAKS_FOLLOWED];
+    const size_t peaks = find_peaks(p, value, peak);
+    for (size_t i = 0; i < p->count; i++)
+        keep_if_worse(p, worst, value[i], p->wavelength_nm[i], aoi_rad);
+    for (size_t k = 0; k < peaks; k++) {
+        double at_nm = p->wavelength_nm[peak[k]], peak_value = value[peak[k]];
+        bc_status status;
+        p->at_aoi_rad = aoi_rad;
+        status = climb(p, along_wavelength, p->wavelength_nm[peak[k] - 1], &at_nm, p->wavelength_nm[peak[k] + 1],
+                       &peak_value);
+        if (status != BC_OK)
+            return status;
+        keep_if_worse(p, worst, peak_value, at_nm, aoi_rad);
+    }
+    return BC_OK;
+}
+
+static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *worst)
+{
+    bc_worst band = {.value = p->callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX};
+    for (size_t i = 0; i < p->count; i++)
+        keep_if_worse(p, &band, value[i], p->wavelength_nm[i], aoi_rad);
+    keep_if_worse(p, worst, mean_of(value, p->count), band.at_nm, aoi_rad);
+}
+
+static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
+{
+    static const bc_plane_or_mean planes[4][2] = {{BC_PLANE_MEAN, BC_PLANE_MEAN},
+                                                  {BC_PLANE_S, BC_PLANE_S},
+                                                  {BC_PLANE_P, BC_PLANE_P},
+                                                  {BC_PLANE_S, BC_PLANE_P}};
+    const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
+    bc_spectrum spectrum;
+    bc_status status = bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO,
+                                           &spectrum, p->error);
+    for (int k = 0; status == BC_OK && k <= last; k++) {
+        const double *value;
+        p->plane = planes[p->callout->polarization][k];
+        value = quantity_of(&spectrum, p->callout->quantity, p->plane);
+        if (p->callout->statistic == BC_MEAN)
+            scan_mean(p, value, aoi_rad, worst);
+        else
+            status = scan_band(p, value, aoi_rad, worst);
+    }
+    bc_spectrum_clear(&spectrum);
+    return status;
+}
+
+/* Between the sampled angles, and along the ridge: wavelength and angle in turn. */
+static bc_status follow_ridge(probe *p, double angle_step, double nm_step, bc_worst *worst)
+{
+    const bc_callout *callout = p->callout;
+    bc_status status = BC_OK;
+    p->plane = worst->plane;
+    for (int round = 0; status == BC_OK && round < ROUNDS; round++) {
+        const double before = worst->value;
+        p->at_nm = worst->at_nm;
+        status = climb(p, along_angle, fmax(callout->aoi_from_rad, worst->at_aoi_rad - angle_step), &worst->at_aoi_rad,
+                       fmin(callout->aoi_to_rad, worst->at_aoi_rad + angle_step), &worst->value);
+        if (status != BC_OK || callout->statistic == BC_MEAN || worst->value == before)
+            break;
+        p->at_aoi_rad = worst->at_aoi_rad;
+        status = climb(p, along_wavelength, fmax(callout->from_nm, worst->at_nm - nm_step), &worst->at_nm,
+                       fmin(callout->to_nm, worst->at_nm + nm_step), &worst->value);
+    }
+    return status;
+}
+
+bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const bc_back *back, bc_worst *worst,
+                        bc_error *error)
+{
+    probe p = {.stack = stack, .callout = callout, .back = back, .error = error};
+    const size_t angles = bc_sampling_angles(callout, ANGLES_APART);
+    double optical_nm;
+    bc_status status = bc_optical_thickness(stack, callout->from_nm, &optical_nm, error);
+    if (status != BC_OK)
+        return status;
+    p.count = bc_sampling_wavelengths(callout, optical_nm);
+    if (p.count > MOST_SAMPLES)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%.0f nm of films need %zu samples of the band to find its narrowest fringe; at most %d are "
+                       "computed: narrow the band or thin the films",
+                       bc_stack_total_nm(stack), p.count, MOST_SAMPLES);
+    p.wavelength_nm = malloc(p.count * sizeof(double));
+    if (p.wavelength_nm == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < p.count; i++)
+        p.wavelength_nm[i] = bc_sampling_at(callout->from_nm, callout->to_nm, p.count, i);
+    worst->value = callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX;
+    for (size_t a = 0; status == BC_OK && a < angles; a++)
+        status = scan_angle(&p, bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a), worst);
+    if (status == BC_OK && angles > 1)
+        status = follow_ridge(&p, (callout->aoi_to_rad - callout->aoi_from_rad) / (double)(angles - 1),
+                              p.count > 1 ? p.wavelength_nm[1] - p.wavelength_nm[0] : 0.0, worst);
+    free(p.wavelength_nm);
+    return status;
+}

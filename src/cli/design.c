@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "design.h"
+#include "output.h"
+#include <float.h>
+#include <math.h>
+#include <stdio.h>
+#include <unistd.h>
+
+bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error)
+{
+    bc_status status = cli_read_callouts(session, error);
+    if (status == BC_OK)
+        status = cli_read_media(session, "substrate", &session->substrates, &session->substrate, error);
+    if (status == BC_OK && session->substrates == 0 && start == NULL) {
+        const char *none;
+        status = cli_required(session->arguments, "substrate", &none, error);
+    }
+    if (status != BC_OK)
+        return status;
+    problem->callouts = &session->callouts;
+    problem->substrates = session->substrates == 0 ? 1 : session->substrates;
+    problem->substrate = session->substrates == 0 ? &start->substrate : session->substrate;
+    problem->minimum_nm = 8.0;
+    problem->max_total_nm = INFINITY;
+    status = cli_read_back_for_callouts(session, problem->substrates, problem->substrate, error);
+    problem->back = session->back;
+    if (status == BC_OK)
+        status = cli_number(session->arguments, "minimum-nm", 0.0, 1e6, "a film's thickness in nm, 0 or more",
+                            &problem->minimum_nm, error);
+    if (status == BC_OK)
+        status = cli_number(session->arguments, "max-total-nm", DBL_MIN, 1e9, "a thickness in nm above 0",
+                            &problem->max_total_nm, error);
+    if (status == BC_OK && problem->max_total_nm < problem->minimum_nm)
+        status =
+            bc_fail(error, BC_ERROR_INPUT, "--max-total-nm: found %g; expected room for one film of --minimum-nm %g",
+                    problem->max_total_nm, problem->minimum_nm);
+    return status;
+}
+
+size_t cli_thin_films(const bc_stack *start, double minimum_nm)
+{
+    size_t count = 0;
+    for (size_t film = 0; film < start->films; film++)
+        count += !start->film[film].fixed && start->film[film].thickness_nm < minimum_nm;
+    return count;
+}
+
+static bc_status write_to(const char *path, bc_status (*make)(const bc_design_report *, bc_text *, bc_error *),
+                          const bc_design_report *report, bc_error *error)
+{
+    bc_text text = {0};
+    bc_status status = make(report, &text, error);
+    if (status == BC_OK)
+        status = cli_output_write(path, &text, error);
+    bc_text_clear(&text);
+    return status;
+}
+
+/* The report beside the stack file: nobody has asked for it by name, so what goes wrong with it is not told. */
+static void show_report(bc_design_report *report)
+{
+    bc_text text = {0};
+    report->check.color = cli_color(STDERR_FILENO);
+    if (bc_report_design_text(report, &text, NULL) == BC_OK)
+        fputs(text.data, stderr);
+    bc_text_clear(&text);
+}
+
+static bc_status write_all(const cli_session *session, bc_design_report *report, bc_error *error)
+{
+    const bool to_file = !cli_is_standard_output(session->output);
+    bc_status status = BC_OK;
+    if (to_file || !session->json)
+        status = write_to(session->output, bc_report_design_csv, report, error);
+    if (status == BC_OK && session->json)
+        return write_to(NULL, bc_report_design_json, report, error);
+    if (status != BC_OK || session->quiet)
+        return status;
+    if (!to_file) {
+        show_report(report);
+        return BC_OK;
+    }
+    report->check.color = cli_color(STDOUT_FILENO);
+    return write_to(NULL, bc_report_design_text, report, error);
+}
+
+bc_status cli_write_design(cli_session *session, const bc_design_problem *problem, const bc_stack *stack,
+                           bc_design_report *report, bool *met, bc_error *error)
+{
+    bc_check_result result = {0};
+    bc_status status =
+        bc_check(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
+    if (status != BC_OK)
+        return status;
+    report->verb = session->arguments->verb->name;
+    report->minimum_nm = problem->minimum_nm;
+    report->check = (bc_check_report){.stack_path = session->stack_path,
+                                      .callouts_path = session->callouts_path,
+                                      .stack = stack,
+                                      .result = &result,
+                                      .back = &problem->back,
+                                      .back_assumed = session->back_assumed};
+    *met = result.pass;
+    status = write_all(session, report, error);
+    bc_check_result_clear(&result);
+    return status;
+}

@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_DESIGN_H
+#define BLOOMCOAT_CLI_DESIGN_H
+/*
+ * What draft and refine have in common.
+ */
+#include "session.h"
+
+/* --callouts, --substrate (else the stack's), --back, --minimum-nm, --max-total-nm. `start` may be NULL. */
+bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error);
+
+/* Films of the start that must grow to the minimum. */
+size_t cli_thin_films(const bc_stack *start, double minimum_nm);
+
+/* Check the stack that was found, complete the report with the verdict and write everything. */
+bc_status cli_write_design(cli_session *session, const bc_design_problem *problem, const bc_stack *stack,
+                           bc_design_report *report, bool *met, bc_error *error);
+
+#endif

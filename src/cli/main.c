@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output.h"
+#include "shown.h"
+#include "text.h"
+#include "verbs.h"
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { EXIT_MET = 0, EXIT_NOT_MET = 1, EXIT_INPUT = 2, EXIT_MACHINE = 3 };
+
+static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft, &cli_refine, &cli_materials};
+#define VERBS (sizeof verbs / sizeof verbs[0])
+
+static int fail(bc_status status, const bc_error *error)
+{
+    fprintf(stderr, "bloomcoat: %s\n", error->message);
+    return status == BC_ERROR_INPUT ? EXIT_INPUT : EXIT_MACHINE;
+}
+
+/* A result whose reader went away, or a file that grew too large, is an error of the write and no reason to be killed.
+ * A descriptor that came closed is filled with one that fails, so that no file of ours takes its place. */
+static void prepare(void)
+{
+    signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN);
+    for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; descriptor++)
+        if (fcntl(descriptor, F_GETFD) == -1)
+            (void)!open("/dev/null", descriptor == STDERR_FILENO ? O_WRONLY : O_RDONLY);
+}
+
+static void add_help(bc_text *out)
+{
+    bc_text_add(out, "usage: bloomcoat VERB [OPTION]...\n\n"
+                     "Designs and checks antireflection coatings. Wavelengths and films in nm, glass\n"
+                     "in mm, angles in degrees, R, T and A in percent.\n\n");
+    for (size_t i = 0; i < VERBS; i++) {
+        bc_text_add(out, "  %-10s ", verbs[i]->name);
+        bc_text_wrap(out, 13, 13, verbs[i]->summary);
+    }
+    bc_text_add(
+        out, "\n'bloomcoat VERB --help' shows what a verb takes, 'bloomcoat --version' the\nversion. " CLI_EXIT_CODES);
+}
+
+/* Write the help (`verb` NULL: of the program), or the version. */
+static int show(bool version, const cli_verb *verb)
+{
+    bc_text text = {0};
+    bc_error error = {0};
+    bc_status status;
+    if (version)
+        bc_text_add(&text, "bloomcoat %s\n", BC_VERSION);
+    else if (verb == NULL)
+        add_help(&text);
+    else
+        cli_verb_help(verb, &text);
+    status = bc_text_end(&text, &error);
+    if (status == BC_OK)
+        status = cli_output_write(NULL, &text, &error);
+    bc_text_clear(&text);
+    return status == BC_OK ? EXIT_MET : fail(status, &error);
+}
+
+static bc_status find_verb(const char *word, const cli_verb **verb, bc_error *error)
+{
+    const char *name[VERBS];
+    const char *meant;
+    char shown[BC_SHOWN_SIZE];
+    for (size_t i = 0; i < VERBS; i++) {
+        name[i] = verbs[i]->name;
+        *verb = verbs[i];
+        if (strcmp(word, name[i]) == 0)
+            return BC_OK;
+    }
+    if (word[0] == '-')
+        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a verb first, or --help or --version",
+                       bc_shown(word, shown));
+    meant = cli_meant(word, VERBS, name);
+    if (meant != NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; did you mean '%s'?", bc_shown(word, shown),
+                       meant);
+    return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; 'bloomcoat --help' lists them",
+                   bc_shown(word, shown));
+}
+
+static int run(const cli_arguments *arguments)
+{
+    bc_error error = {0};
+    cli_session session;
+    bool met = false;
+    bc_status status = cli_session_open(&session, arguments, &error);
+    if (status == BC_OK)
+        status = arguments->verb->run(&session, &met, &error);
+    cli_session_close(&session);
+    if (status != BC_OK)
+        return fail(status, &error);
+    return met ? EXIT_MET : EXIT_NOT_MET;
+}
+
+int main(int count, char **words)
+{
+    const cli_verb *verb;
+    cli_arguments arguments;
+    bc_error error = {0};
+    bc_status status;
+    int code;
+    prepare();
+    if (count < 2) {
+        fputs("bloomcoat: found nothing; expected a verb; 'bloomcoat --help' lists them\n", stderr);
+        return EXIT_INPUT;
+    }
+    if (strcmp(words[1], "--help") == 0 || strcmp(words[1], "-h") == 0 || strcmp(words[1], "--version") == 0)
+        return show(strcmp(words[1], "--version") == 0, NULL);
+    status = find_verb(words[1], &verb, &error);
+    if (status != BC_OK)
+        return fail(status, &error);
+    status = cli_parse(verb, count - 2, words + 2, &arguments, &error);
+    if (status != BC_OK)
+        code = fail(status, &error);
+    else if (cli_has(&arguments, "help") || cli_has(&arguments, "version"))
+        code = show(!cli_has(&arguments, "help"), verb);
+    else
+        code = run(&arguments);
+    free(arguments.given);
+    return code;
+}

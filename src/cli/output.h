@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_OUTPUT_H
+#define BLOOMCOAT_CLI_OUTPUT_H
+/*
+ * Results to standard output and to files. A file is written whole or not at all: beside its place first, then renamed.
+ */
+#include <bloomcoat/report.h>
+
+/* Whether `path` (NULL or "-": standard output) can take a result: a folder that exists, no input. Before the work, so
+ * that a long search is not lost to a misspelt folder. */
+bc_status cli_output_check(const char *path, size_t inputs, const char *const *input, bc_error *error);
+
+bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error);
+
+bool cli_is_standard_output(const char *path);
+
+#endif

@@ -1,0 +1,70 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "progress.h"
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#define QUIET_SECONDS 1.0 /* nothing is shown of work that is over sooner */
+#define PAUSE_SECONDS 0.2 /* between two lines */
+#define LINE_WIDTH    72
+
+static volatile sig_atomic_t interrupted;
+
+static void interrupt(int signal_number)
+{
+    (void)signal_number;
+    interrupted = 1;
+}
+
+static double seconds_since(const struct timespec *then)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)(now.tv_sec - then->tv_sec) + 1e-9 * (double)(now.tv_nsec - then->tv_nsec);
+}
+
+void cli_progress_start(cli_progress *progress, bool quiet)
+{
+    struct sigaction action = {.sa_handler = interrupt, .sa_flags = (int)SA_RESETHAND};
+    *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO)};
+    clock_gettime(CLOCK_MONOTONIC, &progress->start);
+    progress->last = progress->start;
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+}
+
+/* "about 40 s", "about 3 min" */
+static void put_time(char *to, size_t size, double seconds)
+{
+    if (seconds < 90.0)
+        snprintf(to, size, "about %.0f s left", seconds + 0.5);
+    else
+        snprintf(to, size, "about %.0f min left", seconds / 60.0 + 0.5);
+}
+
+bool cli_progress_step(void *context, double fraction, double limit_used)
+{
+    cli_progress *progress = context;
+    const double elapsed = seconds_since(&progress->start);
+    if (progress->shows && elapsed > QUIET_SECONDS && seconds_since(&progress->last) > PAUSE_SECONDS) {
+        char left[40] = "";
+        char line[LINE_WIDTH + 1];
+        if (fraction > 0.0)
+            put_time(left, sizeof left, elapsed * (1.0 - fraction) / fraction);
+        snprintf(line, sizeof line, "%3.0f %%  limit_used %.3f so far  %s", 100.0 * fraction, limit_used, left);
+        fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
+        fflush(stderr);
+        clock_gettime(CLOCK_MONOTONIC, &progress->last);
+        progress->shown = true;
+    }
+    return !interrupted;
+}
+
+bool cli_progress_end(cli_progress *progress)
+{
+    if (progress->shown)
+        fprintf(stderr, "\r%-*s\r", LINE_WIDTH, "");
+    return interrupted != 0;
+}

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_PROGRESS_H
+#define BLOOMCOAT_CLI_PROGRESS_H
+/*
+ * How far a long search is, on a terminal, and the way out of it.
+ */
+#include <stdbool.h>
+#include <time.h>
+
+typedef struct cli_progress {
+    bool shows; /* standard error is a terminal, and --quiet was not given */
+    bool shown; /* a line stands there */
+    struct timespec start;
+    struct timespec last;
+} cli_progress;
+
+/* From here on an interrupt asks the search to stop; a second one ends the program as usual. */
+void cli_progress_start(cli_progress *progress, bool quiet);
+/* A bc_progress; `context` is a cli_progress. */
+bool cli_progress_step(void *context, double fraction, double limit_used);
+/* Take the line away again. Returns true when the search was interrupted. */
+bool cli_progress_end(cli_progress *progress);
+
+#endif

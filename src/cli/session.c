@@ -1,0 +1,249 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "session.h"
+#include "output.h"
+#include "shown.h"
+#include <errno.h>
+#include <libgen.h>
+#include <limits.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static bool is_folder(const char *path)
+{
+    struct stat found;
+    return stat(path, &found) == 0 && S_ISDIR(found.st_mode);
+}
+
+/* The tables that came with the program: beside it, wherever it was moved to, or where it was installed. */
+static bc_status add_installed(bc_materials *materials, bc_error *error)
+{
+    char program[PATH_MAX], folder[PATH_MAX + 64];
+    const ssize_t length = readlink("/proc/self/exe", program, sizeof program - 1);
+    if (length > 0) {
+        program[length] = '\0';
+        snprintf(folder, sizeof folder, "%s/../share/bloomcoat/materials", dirname(program));
+        if (is_folder(folder))
+            return bc_materials_add_folder(materials, realpath(folder, program) == NULL ? folder : program, error);
+    }
+    return is_folder(BC_INSTALLED_MATERIALS) ? bc_materials_add_folder(materials, BC_INSTALLED_MATERIALS, error)
+                                             : BC_OK;
+}
+
+/* Put where a folder's name came from before the message about it. */
+static bc_status from(const char *place, bc_status status, bc_error *error)
+{
+    const bc_error inner = *error;
+    return status == BC_OK ? BC_OK : bc_fail(error, status, "%s: %s", place, inner.message);
+}
+
+static bc_status open_materials(cli_session *session, bc_error *error)
+{
+    const char *path_list = getenv("BLOOMCOAT_MATERIALS");
+    const char *folder;
+    bc_status status = bc_materials_alloc(&session->materials, error);
+    for (size_t i = 0; status == BC_OK && (folder = cli_value_at(session->arguments, "materials", i)) != NULL; i++)
+        status = from("--materials", bc_materials_add_folder(session->materials, folder, error), error);
+    if (status == BC_OK && path_list != NULL)
+        status = from("BLOOMCOAT_MATERIALS", bc_materials_add_path(session->materials, path_list, error), error);
+    return status == BC_OK ? add_installed(session->materials, error) : status;
+}
+
+bc_status cli_session_open(cli_session *session, const cli_arguments *arguments, bc_error *error)
+{
+    *session = (cli_session){.arguments = arguments,
+                             .quiet = cli_has(arguments, "quiet"),
+                             .json = cli_has(arguments, "json"),
+                             .output = cli_value(arguments, "o")};
+    return open_materials(session, error);
+}
+
+void cli_session_close(cli_session *session)
+{
+    bc_stack_clear(&session->stack);
+    bc_stack_clear(&session->back_stack);
+    bc_callouts_clear(&session->callouts);
+    free(session->substrate);
+    free(session->input);
+    bc_materials_free(session->materials);
+    *session = (cli_session){0};
+}
+
+static bc_status note_input(cli_session *session, const char *path, bc_error *error)
+{
+    const char **input;
+    if (path == NULL)
+        return BC_OK;
+    input = realloc(session->input, (session->inputs + 1) * sizeof *input);
+    if (input == NULL)
+        return bc_fail_memory(error);
+    session->input = input;
+    session->input[session->inputs++] = path;
+    return BC_OK;
+}
+
+bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error)
+{
+    const char *path = bc_dispersion_path(medium->dispersion);
+    for (size_t i = 0; i < session->inputs; i++)
+        if (session->input[i] == path)
+            return BC_OK;
+    return note_input(session, path, error);
+}
+
+static bc_status read_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
+{
+    bc_status status = bc_stack_read(path, session->materials, stack, error);
+    if (status == BC_OK)
+        status = note_input(session, path, error);
+    if (status == BC_OK)
+        status = cli_note_medium(session, &stack->incident, error);
+    if (status == BC_OK)
+        status = cli_note_medium(session, &stack->substrate, error);
+    for (size_t film = 0; status == BC_OK && film < stack->films; film++)
+        status = cli_note_medium(session, &stack->film[film].material, error);
+    return status;
+}
+
+bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error)
+{
+    session->stack_path = path;
+    return read_stack(session, path, &session->stack, error);
+}
+
+bc_status cli_read_callouts(cli_session *session, bc_error *error)
+{
+    bc_status status = cli_required(session->arguments, "callouts", &session->callouts_path, error);
+    if (status == BC_OK)
+        status = bc_callouts_read(session->callouts_path, session->materials, &session->callouts, error);
+    return status == BC_OK ? note_input(session, session->callouts_path, error) : status;
+}
+
+bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error)
+{
+    char where[64];
+    cli_list list;
+    bc_status status = cli_list_read(session->arguments, name, &list, error);
+    if (status != BC_OK || list.count == 0) {
+        cli_list_clear(&list);
+        return status;
+    }
+    snprintf(where, sizeof where, "--%s", name);
+    *media = calloc(list.count, sizeof **media);
+    status = *media == NULL ? bc_fail_memory(error) : BC_OK;
+    for (*count = 0; status == BC_OK && *count < list.count; (*count)++) {
+        bc_medium *medium = &(*media)[*count];
+        status = bc_medium_find(session->materials, list.item[*count], where, medium, error);
+        for (size_t i = 0; status == BC_OK && i < *count; i++)
+            if ((*media)[i].dispersion == medium->dispersion)
+                status = cli_fail_value(error, name, list.item[*count], " twice", "each material once");
+        if (status == BC_OK)
+            status = cli_note_medium(session, medium, error);
+    }
+    cli_list_clear(&list);
+    return status;
+}
+
+static bc_status read_back_stack(cli_session *session, const char *path, bc_error *error)
+{
+    static const char *const words = "none, uncoated, same or a stack file";
+    if (access(path, F_OK) != 0)
+        return cli_fail_value(error, "back", path, ", which is no file", words);
+    session->back.stack = &session->back_stack;
+    return read_stack(session, path, &session->back_stack, error);
+}
+
+bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error)
+{
+    static const char *const word[] = {
+        [BC_BACK_NONE] = "none", [BC_BACK_UNCOATED] = "uncoated", [BC_BACK_SAME] = "same"};
+    const char *back = cli_value(session->arguments, "back");
+    session->back.kind = assumed;
+    session->back_assumed = back == NULL;
+    if (back != NULL) {
+        session->back.kind = BC_BACK_OWN;
+        for (size_t i = 0; i < sizeof word / sizeof word[0]; i++)
+            if (strcmp(back, word[i]) == 0)
+                session->back.kind = (bc_back_kind)i;
+    }
+    if (session->back.kind == BC_BACK_OWN) {
+        bc_status status = read_back_stack(session, back, error);
+        if (status != BC_OK)
+            return status;
+    }
+    return cli_number(session->arguments, "substrate-mm", 0.0, 1e6, "the glass's thickness in mm, 0 or more",
+                      &session->back.substrate_mm, error);
+}
+
+/* Any k > 0 of the glass between two wavelengths. A band beyond the table is left to the computation to refuse. */
+static bool absorbs(const bc_dispersion *glass, double from_nm, double to_nm)
+{
+    const double end[] = {from_nm, to_nm};
+    double n[2], k[2];
+    if (bc_dispersion_index(glass, 2, end, n, k, NULL) == BC_OK && (k[0] > 0.0 || k[1] > 0.0))
+        return true;
+    for (size_t row = 0; row < bc_dispersion_rows(glass); row++) {
+        double nm, row_n, row_k;
+        bc_dispersion_row(glass, row, &nm, &row_n, &row_k);
+        if (nm > from_nm && nm < to_nm && row_k > 0.0)
+            return true;
+    }
+    return false;
+}
+
+bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
+                             bc_error *error)
+{
+    if (cli_has(session->arguments, "substrate-mm") || !absorbs(glass->dispersion, from_nm, to_nm))
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "%s absorbs between %g and %g nm, so the light through the part depends on the glass's thickness; "
+                   "give it with --substrate-mm",
+                   glass->name, from_nm, to_nm);
+}
+
+bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const bc_medium *glass, bc_error *error)
+{
+    bool any = false;
+    bc_status status = cli_read_back(session, BC_BACK_SAME, error);
+    for (size_t row = 0; status == BC_OK && row < session->callouts.count; row++) {
+        const bc_callout *callout = &session->callouts.callout[row];
+        if (callout->scope != BC_SCOPE_PART)
+            continue;
+        any = true;
+        for (size_t i = 0; status == BC_OK && i < count; i++)
+            if (bc_callout_applies(callout, glass[i].name))
+                status = cli_need_thickness(session, &glass[i], callout->from_nm, callout->to_nm, error);
+    }
+    if (status == BC_OK && !any && cli_has(session->arguments, "back"))
+        cli_note(session, "no callout has scope part, so --back has no effect");
+    return status;
+}
+
+void cli_note(const cli_session *session, const char *format, ...)
+{
+    va_list arguments;
+    if (session->quiet)
+        return;
+    va_start(arguments, format);
+    fputs("bloomcoat: ", stderr);
+    vfprintf(stderr, format, arguments);
+    fputc('\n', stderr);
+    va_end(arguments);
+}
+
+bool cli_color(int descriptor)
+{
+    const char *no_color = getenv("NO_COLOR");
+    const char *terminal = getenv("TERM");
+    return isatty(descriptor) && (no_color == NULL || no_color[0] == '\0') &&
+           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+}
+
+bc_status cli_check_output(const cli_session *session, bc_error *error)
+{
+    return cli_output_check(session->output, session->inputs, session->input, error);
+}

@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_SESSION_H
+#define BLOOMCOAT_CLI_SESSION_H
+/*
+ * What a verb has read, and where its results go. One cli_session_close() releases everything.
+ */
+#include "options.h"
+
+struct cli_session {
+    const cli_arguments *arguments;
+    bool quiet;
+    bool json;
+    const char *output; /* -o; NULL: standard output */
+    bc_materials *materials;
+    const char *stack_path; /* NULL while no stack was read */
+    bc_stack stack;
+    const char *callouts_path;
+    bc_callouts callouts;
+    size_t substrates; /* --substrate; 0: none was given */
+    bc_medium *substrate;
+    bc_stack back_stack;
+    bc_back back;
+    bool back_assumed;
+    size_t inputs;
+    const char **input; /* every file read so far: none of them may be written over */
+};
+
+bc_status cli_session_open(cli_session *session, const cli_arguments *arguments, bc_error *error);
+void cli_session_close(cli_session *session);
+
+bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
+bc_status cli_read_callouts(cli_session *session, bc_error *error);
+/* Option `name` (--substrate, --films): materials, none of them twice. */
+bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
+/* --back and --substrate-mm; `assumed` is taken when --back was not given. */
+bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error);
+/* A film's or an end's table is an input, too. */
+bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error);
+
+/* --back of rows with scope `part`: read when there is such a row, else said to have no effect. Asks for --substrate-mm
+ * where one of the `count` glasses absorbs in such a row's band. */
+bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const bc_medium *glass, bc_error *error);
+/* Fails when the glass absorbs between two wavelengths and its thickness was not given. */
+bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
+                             bc_error *error);
+
+/* A line on standard error, unless --quiet. */
+void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* Whether colour is welcome on a descriptor: a terminal, and no NO_COLOR. */
+bool cli_color(int descriptor);
+/* Before the work: can -o be written? */
+bc_status cli_check_output(const cli_session *session, bc_error *error);
+
+#endif

@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "design.h"
+#include "verbs.h"
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    bc_design_problem problem = {0};
+    bc_design_report report = {.starts = 1};
+    bc_refine_result refined;
+    bc_stack *stack = &session->stack;
+    bc_status status = cli_read_stack(session, session->arguments->operand, error);
+    if (status == BC_OK)
+        status = cli_read_problem(session, stack, &problem, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status != BC_OK)
+        return status;
+    problem.incident = stack->incident;
+    problem.max_films = stack->films == 0 ? 1 : stack->films;
+    report.thin_films = cli_thin_films(stack, problem.minimum_nm);
+    status = bc_refine(&problem, stack, &refined, error);
+    if (status != BC_OK)
+        return status;
+    report.stop = refined.stop;
+    report.limit_used_before = refined.limit_used_before;
+    return cli_write_design(session, &problem, stack, &report, met, error);
+}
+
+static const cli_option options[] = {
+    CLI_OPTION_CALLOUTS,
+    CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, the stack must do on each"),
+    CLI_OPTION_MINIMUM_NM,
+    CLI_OPTION_MAX_TOTAL_NM,
+    CLI_OPTION_PART_BACK,
+    CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_refine = {
+    .name = "refine",
+    .operand = "STACK",
+    .needs = "--callouts FILE",
+    .summary =
+        "The same films with better thicknesses: moves those that are not fixed until the worst callout cannot be "
+        "bettered.",
+    .details = "Writes a stack file; the report goes to standard error, or to standard output "
+               "when -o takes the stack.",
+    .example = "build/bin/bloomcoat refine examples/window-stack.csv --callouts examples/window-callouts.csv",
+    .option = options,
+    .run = run,
+};

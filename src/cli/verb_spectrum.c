@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output.h"
+#include "verbs.h"
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define MOST_ROWS 1000000.0 /* a file that nobody opens any more */
+
+typedef struct grid {
+    size_t count;
+    double *wavelength_nm;
+} grid;
+
+typedef struct angles {
+    size_t count;
+    double *aoi_rad;
+} angles;
+
+/* from, from + step, ... up to `to`, which is one of them when it falls on the grid but for rounding. */
+static bc_status read_grid(const cli_arguments *arguments, grid *points, bc_error *error)
+{
+    double from_nm = 380.0, to_nm = 780.0, step_nm = 1.0, steps;
+    bc_status status = cli_number(arguments, "from", DBL_MIN, 1e9, "a wavelength in nm above 0", &from_nm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "to", DBL_MIN, 1e9, "a wavelength in nm above 0", &to_nm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "step", DBL_MIN, 1e9, "a step in nm above 0", &step_nm, error);
+    if (status != BC_OK)
+        return status;
+    if (from_nm > to_nm)
+        return bc_fail(error, BC_ERROR_INPUT, "--to: found %g%s; expected no less than --from, which is %g%s", to_nm,
+                       cli_has(arguments, "to") ? "" : " by default", from_nm,
+                       cli_has(arguments, "from") ? "" : " by default");
+    steps = floor((to_nm - from_nm) / step_nm * (1.0 + 1e-9) + 1e-9);
+    if (steps >= MOST_ROWS)
+        return bc_fail(error, BC_ERROR_INPUT, "--step: found %g, which makes %.0f wavelengths; expected %.0f at most",
+                       step_nm, steps + 1.0, MOST_ROWS);
+    points->count = (size_t)steps + 1;
+    points->wavelength_nm = calloc(points->count, sizeof(double));
+    if (points->wavelength_nm == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < points->count; i++)
+        points->wavelength_nm[i] = fmin(from_nm + (double)i * step_nm, to_nm);
+    return BC_OK;
+}
+
+static bc_status read_angles(const cli_arguments *arguments, angles *all, bc_error *error)
+{
+    cli_list list;
+    bc_status status = cli_list_read(arguments, "aoi", &list, error);
+    if (status != BC_OK)
+        return status;
+    all->count = list.count == 0 ? 1 : list.count;
+    all->aoi_rad = calloc(all->count, sizeof(double));
+    if (all->aoi_rad == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
+        double degrees = 0.0;
+        status = cli_parse_number("aoi", list.item[i], 0.0, nextafter(90.0, 0.0),
+                                  "angles in degrees, from 0 to below 90", &degrees, error);
+        all->aoi_rad[i] = degrees * (M_PI / 180.0);
+    }
+    cli_list_clear(&list);
+    return status;
+}
+
+static bc_status read_back(cli_session *session, const grid *points, bc_error *error)
+{
+    bc_status status = cli_read_back(session, BC_BACK_NONE, error);
+    if (status != BC_OK)
+        return status;
+    if (session->back.kind != BC_BACK_NONE)
+        return cli_need_thickness(session, &session->stack.substrate, points->wavelength_nm[0],
+                                  points->wavelength_nm[points->count - 1], error);
+    if (cli_has(session->arguments, "substrate-mm"))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--substrate-mm has no meaning for one surface alone; expected --back "
+                       "uncoated, same or a stack file beside it");
+    return BC_OK;
+}
+
+static bc_status write_report(cli_session *session, const bc_spectrum_report *report, bc_error *error)
+{
+    bc_text text = {0};
+    bc_status status =
+        session->json ? bc_report_spectrum_json(report, &text, error) : bc_report_spectrum_csv(report, &text, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    if (status == BC_OK)
+        cli_note(session, "note: a predicted spectrum is no measurement");
+    return status;
+}
+
+static bc_status compute(cli_session *session, const grid *points, const angles *all, bc_polarization polarization,
+                         bc_error *error)
+{
+    bc_status status = BC_OK;
+    bc_spectrum *spectrum = calloc(all->count, sizeof *spectrum);
+    const bc_spectrum_report report = {all->count, all->aoi_rad, spectrum, polarization};
+    if (spectrum == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < all->count; i++)
+        status = bc_spectrum_compute(&session->stack, &session->back, points->count, points->wavelength_nm,
+                                     all->aoi_rad[i], BC_PATH_AUTO, &spectrum[i], error);
+    if (status == BC_OK)
+        status = write_report(session, &report, error);
+    for (size_t i = 0; i < all->count; i++)
+        bc_spectrum_clear(&spectrum[i]);
+    free(spectrum);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    static const char *const word[] = {
+        [BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
+    size_t polarization = BC_POL_MEAN;
+    grid points = {0};
+    angles all = {0};
+    bc_status status = read_grid(session->arguments, &points, error);
+    if (status == BC_OK)
+        status = read_angles(session->arguments, &all, error);
+    if (status == BC_OK)
+        status = cli_choice(session->arguments, "polarization", 4, word, &polarization, error);
+    if (status == BC_OK && (double)(points.count * all.count) > MOST_ROWS)
+        status = bc_fail(error, BC_ERROR_INPUT,
+                         "%zu wavelengths at %zu angles make more than %.0f rows; expected a "
+                         "larger --step or fewer --aoi",
+                         points.count, all.count, MOST_ROWS);
+    if (status == BC_OK)
+        status = cli_read_stack(session, session->arguments->operand, error);
+    if (status == BC_OK)
+        status = read_back(session, &points, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = compute(session, &points, &all, (bc_polarization)polarization, error);
+    free(points.wavelength_nm);
+    free(all.aoi_rad);
+    *met = true;
+    return status;
+}
+
+static const cli_option options[] = {
+    {"from", "NM", false, "first wavelength in nm (default 380)"},
+    {"to", "NM", false, "last wavelength in nm (default 780)"},
+    {"step", "NM", false, "distance between wavelengths in nm (default 1)"},
+    {"aoi", "DEG", true, "angle of incidence in degrees, 0 to below 90; several with commas (default 0)"},
+    {"polarization", "KIND", false, "mean, s, p, or each for s and p (default mean)"},
+    {"back", "KIND", false,
+     "the second surface: none (the coated surface alone, T into the glass), uncoated, same, or a stack file for it "
+     "(default none)"},
+    CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_spectrum = {
+    .name = "spectrum",
+    .operand = "STACK",
+    .summary = "R, T and A in percent against wavelength in nm, as CSV.",
+    .example = "build/bin/bloomcoat spectrum examples/window-stack.csv --from 420 --to 680 --step 5 --aoi 0,30",
+    .option = options,
+    .run = run,
+};

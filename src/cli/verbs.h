@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_VERBS_H
+#define BLOOMCOAT_CLI_VERBS_H
+/*
+ * The verbs, and what the help of several of them says alike.
+ */
+#include "session.h"
+
+extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_materials;
+
+#define CLI_OPTION_CALLOUTS                                                                                            \
+    {                                                                                                                  \
+        "callouts", "FILE", false, "what the print asks (CSV)"                                                         \
+    }
+#define CLI_OPTION_SUBSTRATE(instead)                                                                                  \
+    {                                                                                                                  \
+        "substrate", "NAME", true, "a glass by name or constant index; " instead                                       \
+    }
+#define CLI_OPTION_PART_BACK                                                                                           \
+    {                                                                                                                  \
+        "back", "KIND", false,                                                                                         \
+            "the second surface, for callouts with scope part: uncoated, same, or a stack file (default same)"         \
+    }
+#define CLI_OPTION_SUBSTRATE_MM                                                                                        \
+    {                                                                                                                  \
+        "substrate-mm", "MM", false, "thickness of the glass in mm; needed where it absorbs (default 0)"               \
+    }
+#define CLI_OPTION_MINIMUM_NM                                                                                          \
+    {                                                                                                                  \
+        "minimum-nm", "NM", false,                                                                                     \
+            "no film that moves comes out thinner; a thinner one of the start grows (default 8; 0 allowed)"            \
+    }
+#define CLI_OPTION_MAX_TOTAL_NM                                                                                        \
+    {                                                                                                                  \
+        "max-total-nm", "NM", false, "the most that all films together may measure (default: no bound)"                \
+    }
+#define CLI_OPTION_END                                                                                                 \
+    {                                                                                                                  \
+        NULL, NULL, false, NULL                                                                                        \
+    }
+
+#endif

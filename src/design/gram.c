@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "gram.h"
+#include <math.h>
+
+#define NEGLIGIBLE 1e-9
+#define LANES 8
+
+typedef double lanes __attribute__((vector_size(LANES * sizeof(double)), aligned(8), may_alias));
+
+/* Copy the columns that count, times the root of their weight; pad with zeros to whole lanes. Returns how many. */
+static size_t compact(size_t films, size_t columns, const double *rows, size_t stride, const double *weight,
+                      double *scratch)
+{
+    const size_t room = columns + LANES;
+    double largest = 0.0;
+    size_t kept = 0, padded;
+    for (size_t i = 0; i < columns; i++)
+        largest = weight[i] > largest ? weight[i] : largest;
+    for (size_t i = 0; i < columns; i++) {
+        if (weight[i] > NEGLIGIBLE * largest) {
+            const double root = sqrt(weight[i]);
+            for (size_t j = 0; j < films; j++)
+                scratch[j * room + kept] = root * rows[j * stride + i];
+            kept++;
+        }
+    }
+    padded = (kept + LANES - 1) / LANES * LANES;
+    for (size_t j = 0; j < films; j++)
+        for (size_t i = kept; i < padded; i++)
+            scratch[j * room + i] = 0.0;
+    return padded;
+}
+
+static double dot(const double *a, const double *b, size_t count)
+{
+    lanes sum = {0};
+    double total = 0.0;
+    for (size_t i = 0; i < count; i += LANES)
+        sum += *(const lanes *)(a + i) * *(const lanes *)(b + i);
+    for (int lane = 0; lane < LANES; lane++)
+        total += sum[lane];
+    return total;
+}
+
+void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride, const double *weight, double *scratch,
+                 double *target)
+{
+    const size_t room = columns + LANES;
+    const size_t kept = compact(films, columns, rows, stride, weight, scratch);
+    for (size_t j = 0; j < films; j++) {
+        for (size_t k = 0; k <= j; k++) {
+            const double sum = dot(scratch + j * room, scratch + k * room, kept);
+            target[j * films + k] += sum;
+            if (k != j)
+                target[k * films + j] += sum;
+        }
+    }
+}

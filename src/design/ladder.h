@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_LADDER_H
+#define BLOOMCOAT_LADDER_H
+/*
+ * The best designs found so far, for every number of films.
+ */
+#include "recipe.h"
+
+#define BC_ELITE 6 /* different designs kept for one number of films */
+
+typedef struct bc_step {
+    size_t count;
+    bc_recipe elite[BC_ELITE]; /* best first */
+    size_t refined;            /* designs that ended at this number of films */
+    size_t best_found;         /* how often the best of them was reached */
+} bc_step;
+
+typedef struct bc_ladder {
+    size_t max_films;
+    bc_step *step; /* [max_films + 1], by number of films */
+} bc_ladder;
+
+bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error);
+void bc_ladder_clear(bc_ladder *ladder);
+
+/* Keep the recipe if it is one of the best of its number of films and not there already. Returns whether it is the new
+ * best. Recipes of more than max_films films are ignored. */
+bool bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe);
+
+/* The lowest limit_used with at most `films` films; INFINITY when there is none yet. */
+double bc_ladder_best(const bc_ladder *ladder, size_t films);
+
+#endif

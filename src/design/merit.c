@@ -1,0 +1,254 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "merit.h"
+#include "arena.h"
+#include "gram.h"
+#include "segments.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct bc_merit {
+    bc_arena arena;
+    bc_segments segments;
+    size_t max_films, films, constraints, evaluations;
+    double *u;
+    double *slope;      /* [max_films * constraints] */
+    double *weight;     /* [longest] scratch of the Hessian */
+    double *drho[2];    /* [longest] scratch of insertions */
+    double *gram;       /* scratch of bc_add_gram() */
+    double *plane_weight[2];
+};
+
+static void lay_out(bc_merit *merit, bc_arena *arena)
+{
+    const size_t longest = merit->segments.longest;
+    const size_t widest = merit->constraints > longest ? merit->constraints : longest;
+    merit->u = bc_arena_take(arena, merit->constraints, sizeof(double));
+    merit->slope = bc_arena_take(arena, merit->max_films, merit->constraints * sizeof(double));
+    merit->weight = bc_arena_take(arena, widest, sizeof(double));
+    for (int p = 0; p < 2; p++) {
+        merit->drho[p] = bc_arena_take(arena, longest, sizeof(double));
+        merit->plane_weight[p] = bc_arena_take(arena, longest, sizeof(double));
+    }
+    merit->gram = bc_arena_take(arena, merit->max_films + 1, (widest + 8) * sizeof(double));
+}
+
+bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+                         bc_merit **out, bc_error *error)
+{
+    bc_merit *merit = calloc(1, sizeof *merit);
+    bc_status status;
+    *out = NULL;
+    if (merit == NULL)
+        return bc_fail_memory(error);
+    merit->max_films = max_films == 0 ? 1 : max_films;
+    status = bc_segments_alloc(problem, density, merit->max_films, optical_nm, &merit->segments, error);
+    if (status == BC_OK) {
+        merit->constraints = merit->segments.constraints;
+        lay_out(merit, &merit->arena);
+        status = bc_arena_open(&merit->arena, error);
+    }
+    if (status != BC_OK) {
+        bc_merit_free(merit);
+        return status;
+    }
+    lay_out(merit, &merit->arena);
+    *out = merit;
+    return BC_OK;
+}
+
+void bc_merit_free(bc_merit *merit)
+{
+    if (merit != NULL) {
+        bc_segments_clear(&merit->segments);
+        free(merit->arena.memory);
+        free(merit);
+    }
+}
+
+size_t bc_merit_constraints(const bc_merit *merit)
+{
+    return merit->constraints;
+}
+
+const double *bc_merit_u(const bc_merit *merit)
+{
+    return merit->u;
+}
+
+const double *bc_merit_slope(const bc_merit *merit, size_t film)
+{
+    return merit->slope + film * merit->constraints;
+}
+
+size_t bc_merit_evaluations(const bc_merit *merit)
+{
+    return merit->evaluations;
+}
+
+double bc_merit_largest(const bc_merit *merit)
+{
+    double largest = merit->u[0];
+    for (size_t c = 1; c < merit->constraints; c++)
+        largest = fmax(largest, merit->u[c]);
+    return largest;
+}
+
+/* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
+static void reduce(const bc_row *row, const bc_segment *segment, double offset, const double *value, double *target)
+{
+    if (row->callout->statistic == BC_EVERY) {
+        for (size_t i = 0; i < segment->count; i++)
+            target[i] = offset + row->factor * value[i];
+    } else {
+        double mean = 0.0;
+        for (size_t i = 0; i < segment->count; i++)
+            mean += segment->weight[i] * value[i];
+        target[0] = offset + row->factor * mean;
+    }
+}
+
+/* R (sign of R, T in A = 1 - R - T) of one plane, or its slope with `film`. */
+static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plane, bool slope, size_t film,
+                     double share, double *target)
+{
+    const bool part = segment->part != NULL;
+    const double *R = part ? (slope ? bc_part_dR(segment->part, plane, film) : bc_part_R(segment->part, plane))
+                           : (slope ? bc_surface_dR(segment->surface, plane, film) : bc_surface_R(segment->surface, plane));
+    const double *T = part ? (slope ? bc_part_dT(segment->part, plane, film) : bc_part_T(segment->part, plane))
+                           : (slope ? bc_surface_dT(segment->surface, plane, film) : bc_surface_T(segment->surface, plane));
+    const double one = slope ? 0.0 : share;
+    for (size_t i = 0; i < segment->count; i++) {
+        if (row->callout->quantity == BC_R)
+            target[i] += share * R[i];
+        else if (row->callout->quantity == BC_T)
+            target[i] += share * T[i];
+        else
+            target[i] += one - share * (R[i] + T[i]);
+    }
+}
+
+static void collect(bc_merit *merit, const bc_row *row, bool slope, size_t film, double *target)
+{
+    const bc_segment *segment = &merit->segments.segment[row->segment];
+    memset(merit->weight, 0, segment->count * sizeof(double));
+    for (unsigned p = 0; p < 2; p++)
+        if (row->share[p] > 0.0)
+            quantity(segment, row, (bc_plane)p, slope, film, row->share[p], merit->weight);
+    reduce(row, segment, slope ? 0.0 : row->offset, merit->weight, target);
+}
+
+void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes)
+{
+    merit->films = films;
+    merit->evaluations++;
+    for (size_t s = 0; s < merit->segments.count; s++) {
+        const bc_segment *segment = &merit->segments.segment[s];
+        if (segment->part != NULL)
+            bc_part_evaluate(segment->part, films, material, thickness_nm, slopes);
+        if (segment->part == NULL || slopes)
+            bc_surface_evaluate(segment->surface, films, material, thickness_nm,
+                                slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES);
+    }
+    for (size_t r = 0; r < merit->segments.rows; r++) {
+        const bc_row *row = &merit->segments.row[r];
+        collect(merit, row, false, 0, merit->u + row->first);
+        for (size_t j = 0; slopes && j < films; j++)
+            collect(merit, row, true, j, merit->slope + j * merit->constraints + row->first);
+    }
+}
+
+/* Whether 1/factor times u is the square |rho|^2 of the front's amplitude (T counts where nothing absorbs: 1 - T = R). */
+static bool is_square(const bc_merit *merit, const bc_row *row)
+{
+    const bc_segment *segment = &merit->segments.segment[row->segment];
+    const bc_callout *callout = row->callout;
+    return segment->part == NULL &&
+           ((callout->quantity == BC_R && callout->sense == BC_AT_MOST) ||
+            (callout->quantity == BC_T && callout->sense == BC_AT_LEAST && !bc_surface_absorbs(segment->surface)));
+}
+
+/* The weight of |rho|^2 at every wavelength of a segment, from all its square rows. */
+static bool gather_weights(bc_merit *merit, size_t s, const double *z)
+{
+    const bc_segment *segment = &merit->segments.segment[s];
+    const bool normal = bc_surface_is_normal(segment->surface);
+    bool any = false;
+    memset(merit->plane_weight[0], 0, segment->count * sizeof(double));
+    memset(merit->plane_weight[1], 0, segment->count * sizeof(double));
+    for (size_t r = 0; r < merit->segments.rows; r++) {
+        const bc_row *row = &merit->segments.row[r];
+        if (row->segment != s || !is_square(merit, row))
+            continue;
+        any = true;
+        for (unsigned p = 0; p < 2; p++) {
+            const double factor = 2.0 * fabs(row->factor) * row->share[p];
+            double *weight = merit->plane_weight[normal ? 0 : p];
+            if (row->callout->statistic == BC_EVERY)
+                for (size_t i = 0; i < segment->count; i++)
+                    weight[i] += factor * z[row->first + i];
+            else
+                for (size_t i = 0; i < segment->count; i++)
+                    weight[i] += factor * z[row->first] * segment->weight[i];
+        }
+    }
+    return any;
+}
+
+void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
+{
+    for (size_t s = 0; s < merit->segments.count; s++) {
+        const bc_surface *surface = merit->segments.segment[s].surface;
+        const size_t count = merit->segments.segment[s].count;
+        if (!gather_weights(merit, s, z))
+            continue;
+        for (unsigned p = 0; p < (bc_surface_is_normal(surface) ? 1U : 2U); p++) {
+            const double *re = bc_surface_drho_re(surface, (bc_plane)p, 0);
+            const double *im = bc_surface_drho_im(surface, (bc_plane)p, 0);
+            const size_t stride = (size_t)(bc_surface_drho_re(surface, (bc_plane)p, 1) - re);
+            bc_add_gram(merit->films, count, re, stride, merit->plane_weight[p], merit->gram, hessian);
+            bc_add_gram(merit->films, count, im, stride, merit->plane_weight[p], merit->gram, hessian);
+        }
+    }
+    for (size_t r = 0; r < merit->segments.rows; r++) {
+        const bc_row *row = &merit->segments.row[r];
+        if (is_square(merit, row))
+            continue;
+        for (size_t i = 0; i < row->count; i++)
+            merit->weight[i] = z[row->first + i] / (2.0 * fmax(merit->u[row->first + i], 1e-6));
+        bc_add_gram(merit->films, row->count, merit->slope + row->first, merit->constraints, merit->weight, merit->gram,
+                    hessian);
+    }
+}
+
+/* sum over one row of z du for an inserted film, from dR of the front. */
+static double row_insertion(const bc_segment *segment, const bc_row *row, const double *z, const double *dR,
+                            double share)
+{
+    const double sign = row->callout->quantity == BC_R ? 1.0 : row->callout->quantity == BC_T ? -1.0 : 0.0;
+    double sum = 0.0;
+    for (size_t i = 0; i < segment->count; i++)
+        sum += dR[i] * (row->callout->statistic == BC_EVERY ? z[row->first + i] : z[row->first] * segment->weight[i]);
+    return sign * share * row->factor * sum;
+}
+
+double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material)
+{
+    double sum = 0.0;
+    for (size_t s = 0; s < merit->segments.count; s++) {
+        const bc_segment *segment = &merit->segments.segment[s];
+        for (unsigned p = 0; p < 2; p++) {
+            const double *re = bc_surface_rho_re(segment->surface, (bc_plane)p);
+            const double *im = bc_surface_rho_im(segment->surface, (bc_plane)p);
+            bc_surface_insertion(segment->surface, (bc_plane)p, before, material, merit->drho[0], merit->drho[1]);
+            for (size_t i = 0; i < segment->count; i++)
+                merit->weight[i] = 2.0 * (re[i] * merit->drho[0][i] + im[i] * merit->drho[1][i]);
+            for (size_t r = 0; r < merit->segments.rows; r++) {
+                const bc_row *row = &merit->segments.row[r];
+                if (row->segment == s && row->share[p] > 0.0)
+                    sum += row_insertion(segment, row, z, merit->weight, row->share[p]);
+            }
+        }
+    }
+    return sum;
+}

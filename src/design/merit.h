@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_MERIT_H
+#define BLOOMCOAT_MERIT_H
+/*
+ * The merit of a thickness vector: limit_used at every sample of every callout on every glass, and its derivatives.
+ *
+ * A constraint is one number u that should be as small as it can be: the limit_used of one wavelength (statistic every)
+ * or of one band mean, at one angle, for one plane or the mean of both. The designer's goal is the smallest max(u).
+ *
+ * The Hessian of sum(z u) is Gauss-Newton's: |rho|^2 is a sum of two squares whose derivatives are known, so
+ * 2 Re(conj(d rho) d rho) stands for it; where a quantity is no such square (part, T or A of an absorbing stack, "at
+ * least" rows of R) u itself is taken as the square of sqrt(u).
+ */
+#include <bloomcoat/design.h>
+
+typedef enum bc_density {
+    BC_DENSITY_SEARCH,  /* few samples, evenly spaced in wave number: to compare designs by the thousand */
+    BC_DENSITY_VERDICT, /* the samples a verdict takes */
+} bc_density;
+
+typedef struct bc_merit bc_merit;
+
+/* Engines and arrays for stacks of up to `max_films` films of the problem's materials. `optical_nm` is the optical
+ * thickness the verdict's sampling must resolve. */
+bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+                         bc_merit **out, bc_error *error);
+void bc_merit_free(bc_merit *merit);
+
+size_t bc_merit_constraints(const bc_merit *merit);
+
+/* Compute u of every constraint and, when asked, its slope with every film. */
+void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes);
+
+const double *bc_merit_u(const bc_merit *merit);                     /* [constraints] */
+const double *bc_merit_slope(const bc_merit *merit, size_t film);    /* [constraints], per nm */
+double bc_merit_largest(const bc_merit *merit);                      /* max u: limit_used on these samples */
+
+/* Add the Gauss-Newton Hessian of sum(z u) over the films of the last evaluation to hessian[films * films]. */
+void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian);
+
+/* d sum(z u) / d thickness of a film of `material` inserted on the incident side of film `before` of the last
+ * evaluation. Rows of a part count with the front's reflectance only: a guide where to try, not a derivative. */
+double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material);
+
+size_t bc_merit_evaluations(const bc_merit *merit);
+
+#endif

@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "moves.h"
+#include <gsl/gsl_randist.h>
+#include <math.h>
+
+static unsigned other_material(const bc_palette *palette, gsl_rng *rng, unsigned not_this)
+{
+    unsigned material;
+    if (palette->materials < 2)
+        return 0;
+    material = (unsigned)gsl_rng_uniform_int(rng, palette->materials - 1);
+    return material >= not_this ? material + 1 : material;
+}
+
+/* A film that moves, or `films` when there is none. */
+static size_t pick_film(gsl_rng *rng, const bc_recipe *recipe)
+{
+    size_t moving = 0, chosen;
+    for (size_t j = 0; j < recipe->films; j++)
+        moving += !recipe->fixed[j];
+    if (moving == 0)
+        return recipe->films;
+    chosen = gsl_rng_uniform_int(rng, moving);
+    for (size_t j = 0; j < recipe->films; j++)
+        if (!recipe->fixed[j] && chosen-- == 0)
+            return j;
+    return recipe->films;
+}
+
+void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t films, bc_recipe *recipe)
+{
+    recipe->films = films;
+    for (size_t j = 0; j < films; j++) {
+        const unsigned material = j == 0 ? (unsigned)gsl_rng_uniform_int(rng, palette->materials)
+                                         : other_material(palette, rng, recipe->material[j - 1]);
+        /* Good coatings are mostly films well below a quarter wave, with a few thick ones. */
+        const double quarters = 2.2 * pow(gsl_rng_uniform(rng), 1.7);
+        recipe->material[j] = material;
+        recipe->fixed[j] = false;
+        recipe->thickness_nm[j] = fmax(palette->limits.lower_nm, quarters * palette->quarter_nm[material]);
+    }
+}
+
+void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_recipe *recipe)
+{
+    for (size_t j = 0; j < recipe->films; j++)
+        if (!recipe->fixed[j])
+            recipe->thickness_nm[j] = fmax(palette->limits.lower_nm,
+                                           recipe->thickness_nm[j] * exp(gsl_ran_gaussian(rng, spread)));
+}
+
+void bc_move_swap(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe)
+{
+    const size_t j = pick_film(rng, recipe);
+    unsigned before, after;
+    double optical;
+    if (j == recipe->films || palette->materials < 2)
+        return;
+    before = recipe->material[j];
+    after = other_material(palette, rng, before);
+    optical = recipe->thickness_nm[j] / palette->quarter_nm[before];
+    recipe->material[j] = after;
+    recipe->thickness_nm[j] = fmax(palette->limits.lower_nm, optical * palette->quarter_nm[after]);
+    bc_recipe_tidy(recipe, 0.0);
+}
+
+void bc_move_drop(gsl_rng *rng, bc_recipe *recipe)
+{
+    const size_t a = pick_film(rng, recipe), b = pick_film(rng, recipe);
+    if (a == recipe->films || recipe->films < 2)
+        return;
+    bc_recipe_remove(recipe, recipe->thickness_nm[a] < recipe->thickness_nm[b] ? a : b);
+    bc_recipe_tidy(recipe, 0.0);
+}
+
+void bc_move_half_wave(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe)
+{
+    const size_t j = pick_film(rng, recipe);
+    double half;
+    if (j == recipe->films)
+        return;
+    half = 2.0 * palette->quarter_nm[recipe->material[j]];
+    if (recipe->thickness_nm[j] > half + palette->limits.lower_nm)
+        recipe->thickness_nm[j] -= half;
+    else
+        recipe->thickness_nm[j] += half;
+}
+
+void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe)
+{
+    const size_t j = pick_film(rng, recipe);
+    const double share = gsl_rng_uniform(rng);
+    double whole;
+    unsigned around, material;
+    if (j == recipe->films || palette->materials < 2)
+        return;
+    whole = recipe->thickness_nm[j];
+    around = recipe->material[j];
+    material = other_material(palette, rng, around);
+    recipe->thickness_nm[j] = whole * share;
+    bc_recipe_insert(recipe, j + 1, material,
+                     fmax(palette->limits.lower_nm, 0.3 * gsl_rng_uniform(rng) * palette->quarter_nm[material]));
+    bc_recipe_insert(recipe, j + 2, around, whole * (1.0 - share));
+    bc_recipe_tidy(recipe, 0.0);
+}

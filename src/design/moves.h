@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_MOVES_H
+#define BLOOMCOAT_MOVES_H
+/*
+ * How one design becomes the start of another. Every move leaves fixed films alone and draws from the generator it is
+ * given, so that a start depends on the seed and its number, never on the thread that runs it.
+ */
+#include "minimax.h"
+#include "recipe.h"
+#include <gsl/gsl_rng.h>
+
+typedef struct bc_palette {
+    size_t materials;
+    const double *quarter_nm; /* [materials] thickness of a quarter wave in the middle of the bands */
+    bc_limits limits;
+} bc_palette;
+
+/* `films` films of random materials and thicknesses up to a half wave or so. */
+void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t films, bc_recipe *recipe);
+
+/* Every film that moves is scaled by a random factor of spread `spread` (lognormal). */
+void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_recipe *recipe);
+
+/* One film is made of another material that its neighbours are not made of. */
+void bc_move_swap(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
+
+/* One film, a thin one more likely, is taken out and its neighbours joined. */
+void bc_move_drop(gsl_rng *rng, bc_recipe *recipe);
+
+/* A half wave more, or less, in one film: absent at one wavelength, and often the way to a wider band. */
+void bc_move_half_wave(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
+
+/* A film of random material at a random place inside another. Needs room for two more films. */
+void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
+
+#endif

@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "optimizer.h"
+#include "gram.h"
+#include <gsl/gsl_errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void lay_out(bc_optimizer *o, bc_arena *arena)
+{
+    const size_t films = o->max_films, size = films + 1;
+    double **per_film[] = {&o->x, &o->y, &o->saved, &o->rhs};
+    double **per_constraint[] = {&o->z, &o->ratio, &o->push};
+    o->film = bc_arena_take(arena, films, sizeof *o->film);
+    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
+        *per_film[a] = bc_arena_take(arena, size, sizeof(double));
+    for (size_t a = 0; a < sizeof per_constraint / sizeof *per_constraint; a++)
+        *per_constraint[a] = bc_arena_take(arena, o->constraints, sizeof(double));
+    o->all = bc_arena_take(arena, films * films, sizeof(double));
+    o->system = bc_arena_take(arena, size * size, sizeof(double));
+    o->gram = bc_arena_take(arena, size, (o->constraints + 8) * sizeof(double));
+}
+
+bc_status bc_optimizer_alloc(size_t max_films, size_t constraints, bc_optimizer **out, bc_error *error)
+{
+    bc_optimizer *o = calloc(1, sizeof *o);
+    *out = NULL;
+    if (o == NULL)
+        return bc_fail_memory(error);
+    gsl_set_error_handler_off();
+    o->max_films = max_films == 0 ? 1 : max_films;
+    o->constraints = constraints;
+    lay_out(o, &o->arena);
+    if (bc_arena_open(&o->arena, error) != BC_OK) {
+        free(o);
+        return BC_ERROR_MEMORY;
+    }
+    lay_out(o, &o->arena);
+    *out = o;
+    return BC_OK;
+}
+
+void bc_optimizer_free(bc_optimizer *o)
+{
+    if (o != NULL) {
+        free(o->arena.memory);
+        free(o);
+    }
+}
+
+void bc_optimizer_choose(bc_optimizer *o, const bc_limits *limits, const bc_recipe *recipe)
+{
+    o->limits = *limits;
+    o->films = recipe->films;
+    o->moving = 0;
+    o->fixed_nm = 0.0;
+    for (size_t j = 0; j < recipe->films; j++) {
+        if (recipe->fixed[j])
+            o->fixed_nm += recipe->thickness_nm[j];
+        else
+            o->film[o->moving++] = j;
+    }
+}
+
+/* Add the moving films' part of a matrix over all films to the system's corner. */
+static void add_corner(bc_optimizer *o)
+{
+    const size_t size = o->moving + 1;
+    for (size_t j = 0; j < o->moving; j++)
+        for (size_t k = 0; k < o->moving; k++)
+            o->system[j * size + k] += o->all[o->film[j] * o->films + o->film[k]];
+}
+
+void bc_optimizer_hessian(bc_optimizer *o, bc_merit *merit, const double *z)
+{
+    memset(o->system, 0, (o->moving + 1) * (o->moving + 1) * sizeof(double));
+    memset(o->all, 0, o->films * o->films * sizeof(double));
+    bc_merit_add_hessian(merit, z, o->all);
+    add_corner(o);
+}
+
+void bc_optimizer_add_slopes(bc_optimizer *o, bc_merit *merit, const double *weight)
+{
+    memset(o->all, 0, o->films * o->films * sizeof(double));
+    bc_add_gram(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->gram, o->all);
+    add_corner(o);
+}

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_OPTIMIZER_H
+#define BLOOMCOAT_OPTIMIZER_H
+/*
+ * The workspace that least squares and minimax share: which films move, and the normal matrix of their steps.
+ */
+#include "arena.h"
+#include "minimax.h"
+
+struct bc_optimizer {
+    bc_arena arena;
+    size_t max_films, constraints;
+    bc_limits limits;
+    size_t moving;   /* films that are not fixed */
+    size_t *film;    /* [moving] their places in the recipe */
+    size_t films;    /* all of them */
+    double fixed_nm; /* thickness of the rest */
+    double *x, *y, *saved;
+    double *z, *ratio, *push; /* [constraints] */
+    double *all;              /* [films * films] */
+    double *system, *rhs;     /* [(moving + 1)^2], [moving + 1] */
+    double *gram;
+};
+
+void bc_optimizer_choose(bc_optimizer *optimizer, const bc_limits *limits, const bc_recipe *recipe);
+
+/* Set the upper left corner of the (moving + 1)-wide system to the Hessian of sum(z u); the rest to zero. */
+void bc_optimizer_hessian(bc_optimizer *optimizer, bc_merit *merit, const double *z);
+
+/* Add sum_c weight[c] slope slope^T to that corner. */
+void bc_optimizer_add_slopes(bc_optimizer *optimizer, bc_merit *merit, const double *weight);
+
+#endif

@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_POLISH_H
+#define BLOOMCOAT_POLISH_H
+/*
+ * From a recipe of the search to a stack that can be handed out: refined once more on the verdict's own samples, rounded
+ * to what a chamber can be told, and judged as `check` will judge it.
+ */
+#include "recipe.h"
+
+#define BC_ROUND_NM 0.001
+
+/* Refine `recipe` on the verdict's samples, round it, and check it; its limit_used is then the verdict's. */
+bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
+                    bc_error *error);
+
+/* limit_used of a recipe as it is, by bc_check() on every glass. */
+bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error);
+
+#endif

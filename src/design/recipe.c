@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "recipe.h"
+#include "arena.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+bc_status bc_recipe_alloc(size_t capacity, bc_recipe *recipe, bc_error *error)
+{
+    bc_arena arena = {0};
+    memset(recipe, 0, sizeof *recipe);
+    for (int pass = 0; pass < 2; pass++) {
+        recipe->material = bc_arena_take(&arena, capacity, sizeof *recipe->material);
+        recipe->thickness_nm = bc_arena_take(&arena, capacity, sizeof *recipe->thickness_nm);
+        recipe->fixed = bc_arena_take(&arena, capacity, sizeof *recipe->fixed);
+        if (pass == 0 && bc_arena_open(&arena, error) != BC_OK)
+            return BC_ERROR_MEMORY;
+    }
+    recipe->memory = arena.memory;
+    recipe->capacity = capacity;
+    recipe->limit_used = INFINITY;
+    return BC_OK;
+}
+
+void bc_recipe_clear(bc_recipe *recipe)
+{
+    free(recipe->memory);
+    memset(recipe, 0, sizeof *recipe);
+}
+
+void bc_recipe_copy(const bc_recipe *from, bc_recipe *to)
+{
+    to->films = from->films;
+    to->limit_used = from->limit_used;
+    memcpy(to->material, from->material, from->films * sizeof *from->material);
+    memcpy(to->thickness_nm, from->thickness_nm, from->films * sizeof *from->thickness_nm);
+    memcpy(to->fixed, from->fixed, from->films * sizeof *from->fixed);
+}
+
+/* Move the films from `from` on by one place, up or down. */
+static void shift(bc_recipe *recipe, size_t from, size_t to)
+{
+    const size_t moved = recipe->films - from;
+    memmove(recipe->material + to, recipe->material + from, moved * sizeof *recipe->material);
+    memmove(recipe->thickness_nm + to, recipe->thickness_nm + from, moved * sizeof *recipe->thickness_nm);
+    memmove(recipe->fixed + to, recipe->fixed + from, moved * sizeof *recipe->fixed);
+    recipe->films = to + moved;
+}
+
+void bc_recipe_insert(bc_recipe *recipe, size_t before, unsigned material, double thickness_nm)
+{
+    shift(recipe, before, before + 1);
+    recipe->material[before] = material;
+    recipe->thickness_nm[before] = thickness_nm;
+    recipe->fixed[before] = false;
+}
+
+void bc_recipe_remove(bc_recipe *recipe, size_t film)
+{
+    shift(recipe, film + 1, film);
+}
+
+bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm)
+{
+    bool changed = false;
+    for (size_t j = 0; j < recipe->films;) {
+        if (!recipe->fixed[j] && recipe->thickness_nm[j] < thinnest_nm) {
+            bc_recipe_remove(recipe, j);
+            changed = true;
+        } else {
+            j++;
+        }
+    }
+    for (size_t j = 0; j + 1 < recipe->films;) {
+        if (recipe->material[j] == recipe->material[j + 1] && !recipe->fixed[j] && !recipe->fixed[j + 1]) {
+            recipe->thickness_nm[j] += recipe->thickness_nm[j + 1];
+            bc_recipe_remove(recipe, j + 1);
+            changed = true;
+        } else {
+            j++;
+        }
+    }
+    return changed;
+}
+
+double bc_recipe_total_nm(const bc_recipe *recipe)
+{
+    double total = 0.0;
+    for (size_t j = 0; j < recipe->films; j++)
+        total += recipe->thickness_nm[j];
+    return total;
+}
+
+bc_status bc_recipe_to_stack(const bc_recipe *recipe, const bc_design_problem *problem, bc_stack *stack,
+                             bc_error *error)
+{
+    const bc_status status = bc_stack_alloc(recipe->films, stack, error);
+    if (status != BC_OK)
+        return status;
+    stack->incident = problem->incident;
+    stack->substrate = problem->substrate[0];
+    for (size_t j = 0; j < recipe->films; j++)
+        stack->film[j] = (bc_film){.material = problem->material[recipe->material[j]],
+                                   .thickness_nm = recipe->thickness_nm[j],
+                                   .fixed = recipe->fixed[j]};
+    return BC_OK;
+}

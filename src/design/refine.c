@@ -1,0 +1,124 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "minimax.h"
+#include "polish.h"
+#include <bloomcoat/refine.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SQUARES_STEPS 60
+#define MINIMAX_STEPS 200
+#define TOLERANCE 1e-5
+
+/* The problem with the stack's own materials, and the stack as a recipe of them. */
+static void take_stack(const bc_design_problem *problem, const bc_stack *stack, bc_design_problem *own,
+                       bc_medium *material, bc_recipe *recipe)
+{
+    *own = *problem;
+    own->material = material;
+    own->materials = 0;
+    own->incident = stack->incident;
+    for (size_t j = 0; j < stack->films; j++) {
+        size_t m = 0;
+        while (m < own->materials && material[m].dispersion != stack->film[j].material.dispersion)
+            m++;
+        if (m == own->materials)
+            material[own->materials++] = stack->film[j].material;
+        recipe->material[j] = (unsigned)m;
+        recipe->thickness_nm[j] = stack->film[j].thickness_nm;
+        recipe->fixed[j] = stack->film[j].fixed;
+    }
+    recipe->films = stack->films;
+}
+
+/* Whether the limits leave room, and whether the stack keeps them as it is. */
+static bc_status look_at_limits(const bc_design_problem *problem, const bc_recipe *recipe, bool *kept, bc_error *error)
+{
+    double least = 0.0;
+    size_t moving = 0;
+    *kept = bc_recipe_total_nm(recipe) <= problem->max_total_nm;
+    for (size_t j = 0; j < recipe->films; j++) {
+        moving += !recipe->fixed[j];
+        least += recipe->fixed[j] ? recipe->thickness_nm[j] : problem->minimum_nm;
+        *kept = *kept && (recipe->fixed[j] || recipe->thickness_nm[j] >= problem->minimum_nm);
+    }
+    if (moving > 0 && least >= problem->max_total_nm)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the films need %g nm at their thinnest (fixed films, and %g nm for every other); at most %g nm "
+                       "are allowed in all",
+                       least, problem->minimum_nm, problem->max_total_nm);
+    return BC_OK;
+}
+
+/* Least squares into the nearest valley, then minimax. */
+static bc_status through_least_squares(const bc_design_problem *problem, bc_recipe *recipe, bc_refine_result *result,
+                                       bc_error *error)
+{
+    const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
+    bc_merit *merit = NULL;
+    bc_optimizer *optimizer = NULL;
+    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, recipe->films, 0.0, &merit, error);
+    if (status == BC_OK)
+        status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
+    if (status == BC_OK) {
+        bc_least_squares(optimizer, merit, &limits, recipe, SQUARES_STEPS);
+        bc_minimax(optimizer, merit, &limits, recipe, MINIMAX_STEPS, TOLERANCE);
+        result->evaluations += bc_merit_evaluations(merit);
+    }
+    bc_optimizer_free(optimizer);
+    bc_merit_free(merit);
+    return status;
+}
+
+/* Two ways down, through least squares and straight from where the stack stands; the lower end counts, and the start
+ * itself when neither is lower. */
+static bc_status refine(const bc_design_problem *problem, const bc_recipe *start, bool start_counts, bc_recipe *trial,
+                        bc_recipe *best, bc_refine_result *result, bc_error *error)
+{
+    bc_status status = BC_OK;
+    bc_recipe_copy(start, best);
+    best->limit_used = start_counts ? result->limit_used_before : INFINITY;
+    result->stop = BC_STOP_CONVERGED;
+    for (int way = 0; status == BC_OK && way < 2; way++) {
+        bc_stop stop = BC_STOP_CONVERGED;
+        bc_recipe_copy(start, trial);
+        if (way == 0)
+            status = through_least_squares(problem, trial, result, error);
+        if (status == BC_OK)
+            status = bc_polish(problem, trial, &result->evaluations, &stop, error);
+        if (status == BC_OK && trial->limit_used < best->limit_used) {
+            bc_recipe_copy(trial, best);
+            result->stop = stop;
+        }
+    }
+    return status;
+}
+
+bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error)
+{
+    bc_design_problem own;
+    bc_recipe recipe[3] = {0}; /* the start, a trial, the best */
+    bc_medium *material = calloc(stack->films + 1, sizeof *material);
+    bool start_counts = true;
+    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    memset(result, 0, sizeof *result);
+    for (int r = 0; status == BC_OK && r < 3; r++)
+        status = bc_recipe_alloc(stack->films + 1, &recipe[r], error);
+    if (status == BC_OK) {
+        take_stack(problem, stack, &own, material, &recipe[0]);
+        status = look_at_limits(&own, &recipe[0], &start_counts, error);
+    }
+    if (status == BC_OK)
+        status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
+    if (status == BC_OK)
+        status = refine(&own, &recipe[0], start_counts, &recipe[1], &recipe[2], result, error);
+    if (status == BC_OK) {
+        result->limit_used = recipe[2].limit_used;
+        for (size_t j = 0; j < stack->films; j++)
+            stack->film[j].thickness_nm = recipe[2].thickness_nm[j];
+    }
+    for (int r = 0; r < 3; r++)
+        bc_recipe_clear(&recipe[r]);
+    free(material);
+    return status;
+}

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "search.h"
+#include "grow.h"
+#include <math.h>
+#include <pthread.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#define MOST_THREADS 64
+#define ROOM 2            /* films a move may add beyond the most allowed, before they are pruned */
+#define VANISHED_NM 0.1   /* with no lower bound, a film thinner than this is none */
+#define FIRST_STEPS 60
+#define LAST_STEPS 60
+#define FIRST_TOLERANCE 1e-2
+#define LAST_TOLERANCE 1e-4
+#define SQUARES_STEPS 12
+
+/* One thread's engines and scratch. */
+typedef struct worker {
+    struct bc_search *search;
+    size_t first, stride, tasks;
+    bc_merit *merit;
+    bc_optimizer *optimizer;
+    bc_recipe split;
+} worker;
+
+struct bc_search {
+    const bc_design_problem *problem;
+    bc_palette palette;
+    double *quarter_nm;
+    size_t threads, refined, capacity;
+    worker *worker;
+    bc_task task[BC_BATCH];
+};
+
+/* Quarter waves in the middle of all bands together: the scale of random starts. */
+static bc_status set_palette(bc_search *search, bc_error *error)
+{
+    const bc_design_problem *problem = search->problem;
+    double shortest = INFINITY, longest = 0.0, middle;
+    for (size_t c = 0; c < problem->callouts->count; c++) {
+        shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
+        longest = fmax(longest, problem->callouts->callout[c].to_nm);
+    }
+    middle = 2.0 / (1.0 / shortest + 1.0 / longest);
+    search->quarter_nm = calloc(problem->materials + 1, sizeof *search->quarter_nm);
+    if (search->quarter_nm == NULL)
+        return bc_fail_memory(error);
+    for (size_t m = 0; m < problem->materials; m++) {
+        double n;
+        const bc_status status = bc_dispersion_index(problem->material[m].dispersion, 1, &middle, &n, NULL, error);
+        if (status != BC_OK)
+            return status;
+        search->quarter_nm[m] = middle / (4.0 * n);
+    }
+    search->palette = (bc_palette){.materials = problem->materials,
+                                   .quarter_nm = search->quarter_nm,
+                                   .limits = {problem->minimum_nm, problem->max_total_nm}};
+    return BC_OK;
+}
+
+static bc_status open_worker(bc_search *search, worker *w, bc_error *error)
+{
+    const size_t split_films = BC_PIECES * search->capacity + 1;
+    bc_status status = bc_merit_alloc(search->problem, BC_DENSITY_SEARCH, split_films, 0.0, &w->merit, error);
+    w->search = search;
+    if (status == BC_OK)
+        status = bc_optimizer_alloc(search->capacity, bc_merit_constraints(w->merit), &w->optimizer, error);
+    if (status == BC_OK)
+        status = bc_recipe_alloc(split_films, &w->split, error);
+    return status;
+}
+
+static size_t count_threads(size_t asked)
+{
+    const long online = sysconf(_SC_NPROCESSORS_ONLN);
+    const size_t threads = asked > 0 ? asked : online > 0 ? (size_t)online : 1;
+    return threads < MOST_THREADS ? threads : MOST_THREADS;
+}
+
+bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_search **out, bc_error *error)
+{
+    bc_search *search = calloc(1, sizeof *search);
+    bc_status status;
+    *out = NULL;
+    if (search == NULL)
+        return bc_fail_memory(error);
+    search->problem = problem;
+    search->capacity = problem->max_films + ROOM;
+    search->threads = count_threads(threads);
+    status = set_palette(search, error);
+    search->worker = calloc(search->threads, sizeof *search->worker);
+    if (status == BC_OK && search->worker == NULL)
+        status = bc_fail_memory(error);
+    for (size_t t = 0; status == BC_OK && t < search->threads; t++)
+        status = open_worker(search, &search->worker[t], error);
+    for (size_t t = 0; status == BC_OK && t < BC_BATCH; t++)
+        status = bc_recipe_alloc(search->capacity, &search->task[t].recipe, error);
+    if (status == BC_OK)
+        *out = search;
+    else
+        bc_search_free(search);
+    return status;
+}
+
+void bc_search_free(bc_search *search)
+{
+    if (search == NULL)
+        return;
+    for (size_t t = 0; search->worker != NULL && t < search->threads; t++) {
+        bc_merit_free(search->worker[t].merit);
+        bc_optimizer_free(search->worker[t].optimizer);
+        bc_recipe_clear(&search->worker[t].split);
+    }
+    for (size_t t = 0; t < BC_BATCH; t++)
+        bc_recipe_clear(&search->task[t].recipe);
+    free(search->worker);
+    free(search->quarter_nm);
+    free(search);
+}
+
+bc_task *bc_search_task(bc_search *search, size_t task)
+{
+    return &search->task[task];
+}
+
+const bc_palette *bc_search_palette(const bc_search *search)
+{
+    return &search->palette;
+}
+
+size_t bc_search_refined(const bc_search *search)
+{
+    return search->refined;
+}
+
+/* Whether thicknesses exist at all that keep both limits. */
+static bool fits(const bc_limits *limits, const bc_recipe *recipe)
+{
+    double least = 0.0;
+    for (size_t j = 0; j < recipe->films; j++)
+        least += recipe->fixed[j] ? recipe->thickness_nm[j] : limits->lower_nm + 0.1;
+    return least < limits->most_nm;
+}
+
+static size_t thinnest_film(const bc_recipe *recipe)
+{
+    size_t thinnest = recipe->films;
+    for (size_t j = 0; j < recipe->films; j++)
+        if (!recipe->fixed[j] && (thinnest == recipe->films || recipe->thickness_nm[j] < recipe->thickness_nm[thinnest]))
+            thinnest = j;
+    return thinnest;
+}
+
+static void descend(worker *w, bc_recipe *recipe, unsigned steps, double tolerance)
+{
+    const bc_limits *limits = &w->search->palette.limits;
+    if (fits(limits, recipe))
+        bc_minimax(w->optimizer, w->merit, limits, recipe, steps, tolerance);
+    else
+        recipe->limit_used = INFINITY;
+}
+
+/* Films that vanished are taken out, and too many are brought down to the number allowed. */
+static bool simplify(worker *w, bc_recipe *recipe)
+{
+    const double vanished = w->search->palette.limits.lower_nm > 0.0 ? 0.0 : VANISHED_NM;
+    bool changed = bc_recipe_tidy(recipe, vanished);
+    if (recipe->films > w->search->problem->max_films) {
+        const size_t film = thinnest_film(recipe);
+        if (film < recipe->films) {
+            bc_recipe_remove(recipe, film);
+            bc_recipe_tidy(recipe, vanished);
+            changed = true;
+        }
+    }
+    return changed;
+}
+
+static void refine(worker *w, bc_task *task)
+{
+    bc_recipe *recipe = &task->recipe;
+    const bc_search *search = w->search;
+    if (task->grow >= 0) {
+        const size_t before = recipe->films;
+        descend(w, recipe, FIRST_STEPS, LAST_TOLERANCE);
+        if (!isfinite(recipe->limit_used) ||
+            !bc_grow(w->optimizer, w->merit, search->palette.materials, fmax(search->palette.limits.lower_nm, 2.0),
+                     (size_t)task->grow, &w->split, recipe)) {
+            recipe->films = before;
+            recipe->limit_used = INFINITY;
+            return;
+        }
+    }
+    if (task->rough && fits(&search->palette.limits, recipe))
+        bc_least_squares(w->optimizer, w->merit, &search->palette.limits, recipe, SQUARES_STEPS);
+    descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
+    while (simplify(w, recipe) && recipe->films > 0)
+        descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
+    if (recipe->films > search->problem->max_films)
+        recipe->limit_used = INFINITY; /* fixed films alone are too many */
+    if (isfinite(recipe->limit_used)) {
+        descend(w, recipe, LAST_STEPS, LAST_TOLERANCE);
+        if (simplify(w, recipe))
+            descend(w, recipe, LAST_STEPS, LAST_TOLERANCE);
+    }
+}
+
+static void *work(void *context)
+{
+    worker *w = context;
+    for (size_t t = w->first; t < w->tasks; t += w->stride)
+        refine(w, &w->search->task[t]);
+    return NULL;
+}
+
+void bc_search_run(bc_search *search, size_t tasks)
+{
+    const size_t threads = search->threads < tasks ? search->threads : tasks;
+    pthread_t thread[MOST_THREADS];
+    size_t started = 0;
+    for (size_t t = 0; t < threads; t++) {
+        search->worker[t].first = t;
+        search->worker[t].stride = threads;
+        search->worker[t].tasks = tasks;
+    }
+    /* A thread that cannot be had is no failure: its share is done here. */
+    while (started + 1 < threads &&
+           pthread_create(&thread[started], NULL, work, &search->worker[started + 1]) == 0)
+        started++;
+    for (size_t t = 0; t < threads; t++)
+        if (t == 0 || t > started)
+            work(&search->worker[t]);
+    for (size_t t = 0; t < started; t++)
+        pthread_join(thread[t], NULL);
+    search->refined += tasks;
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_SEARCH_H
+#define BLOOMCOAT_SEARCH_H
+/*
+ * Many local refinements at once. Tasks are made by one thread, refined by all, and taken up again in their order, so the
+ * outcome does not depend on how many threads there are.
+ */
+#include "ladder.h"
+#include "moves.h"
+
+#define BC_BATCH 24 /* tasks between two looks at the ladder */
+
+typedef struct bc_task {
+    bc_recipe recipe; /* in: the start; out: the refined design, limit_used INFINITY when there is none */
+    bool rough;       /* a start far from any optimum: least squares first */
+    int grow;         /* >= 0: first insert a film at the grow-th best place */
+} bc_task;
+
+typedef struct bc_search bc_search;
+
+bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_search **out, bc_error *error);
+void bc_search_free(bc_search *search);
+
+bc_task *bc_search_task(bc_search *search, size_t task); /* task < BC_BATCH */
+const bc_palette *bc_search_palette(const bc_search *search);
+
+/* Refine the first `tasks` tasks. */
+void bc_search_run(bc_search *search, size_t tasks);
+
+size_t bc_search_refined(const bc_search *search); /* tasks refined so far */
+
+#endif

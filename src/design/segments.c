@@ -1,0 +1,255 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "segments.h"
+#include "arena.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+#define VERDICT_ANGLES_APART (5.0 * PI / 180.0)
+#define SEARCH_ANGLES_APART (16.0 * PI / 180.0)
+#define SEARCH_SAMPLES 41
+#define SEARCH_SAMPLES_PER_FILM 4
+#define MOST_SEARCH_SAMPLES 201
+
+static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, double optical_nm)
+{
+    size_t samples;
+    if (density == BC_DENSITY_VERDICT || callout->to_nm <= callout->from_nm)
+        return bc_sampling_wavelengths(callout, optical_nm);
+    samples = SEARCH_SAMPLES + SEARCH_SAMPLES_PER_FILM * max_films;
+    return samples < MOST_SEARCH_SAMPLES ? samples : MOST_SEARCH_SAMPLES;
+}
+
+static size_t count_angles(const bc_callout *callout, bc_density density)
+{
+    return bc_sampling_angles(callout, density == BC_DENSITY_VERDICT ? VERDICT_ANGLES_APART : SEARCH_ANGLES_APART);
+}
+
+/* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's. */
+static void set_samples(bc_segment *segment, bc_density density)
+{
+    const size_t last = segment->count - 1;
+    const double width = segment->to_nm - segment->from_nm;
+    for (size_t i = 0; i <= last; i++) {
+        if (density == BC_DENSITY_VERDICT || last == 0)
+            segment->wavelength_nm[i] = bc_sampling_at(segment->from_nm, segment->to_nm, segment->count, i);
+        else
+            segment->wavelength_nm[i] =
+                1.0 / bc_sampling_at(1.0 / segment->from_nm, 1.0 / segment->to_nm, segment->count, i);
+    }
+    segment->wavelength_nm[0] = segment->from_nm; /* 1 / (1 / x) may leave the table by a rounding */
+    segment->wavelength_nm[last] = segment->to_nm;
+    for (size_t i = 0; i <= last; i++) {
+        const double before = segment->wavelength_nm[i == 0 ? 0 : i - 1];
+        const double after = segment->wavelength_nm[i == last ? last : i + 1];
+        segment->weight[i] = density == BC_DENSITY_VERDICT || last == 0 ? bc_sampling_weight(segment->count, i)
+                                                                        : 0.5 * (after - before) / width;
+    }
+}
+
+/* The indices of every medium on the grid, for as long as an engine is being set up. */
+typedef struct indices {
+    bc_arena arena;
+    bc_index incident, substrate, *material;
+} indices;
+
+static bc_status sample(const bc_medium *medium, const bc_segment *segment, bc_arena *arena, bc_index *index,
+                        bc_error *error)
+{
+    double *n = bc_arena_take(arena, segment->count, sizeof(double));
+    double *k = bc_arena_take(arena, segment->count, sizeof(double));
+    *index = (bc_index){n, k};
+    if (arena->memory == NULL)
+        return BC_OK;
+    return bc_dispersion_index(medium->dispersion, segment->count, segment->wavelength_nm, n, k, error);
+}
+
+static bc_status sample_all(const bc_design_problem *problem, const bc_segment *segment, bc_index *material,
+                            indices *all, bc_error *error)
+{
+    bc_status status = sample(&problem->incident, segment, &all->arena, &all->incident, error);
+    if (status == BC_OK)
+        status = sample(&problem->substrate[segment->glass], segment, &all->arena, &all->substrate, error);
+    for (size_t m = 0; status == BC_OK && m < problem->materials; m++)
+        status = sample(&problem->material[m], segment, &all->arena, &material[m], error);
+    all->material = material;
+    return status;
+}
+
+static bc_status open_part(const bc_design_problem *problem, const bc_surface_setup *front, bc_segment *segment,
+                           bc_error *error)
+{
+    const bc_stack *behind = problem->back.kind == BC_BACK_OWN ? problem->back.stack : NULL;
+    const size_t films = behind == NULL ? 0 : behind->films;
+    bc_part_setup setup = {.front = *front, .back = problem->back.kind, .substrate_mm = problem->back.substrate_mm};
+    bc_index *index = calloc(films + 1, sizeof *index);
+    unsigned *material = calloc(films + 1, sizeof *material);
+    double *thickness_nm = calloc(films + 1, sizeof *thickness_nm);
+    bc_arena arena = {0};
+    bc_status status = index == NULL || material == NULL || thickness_nm == NULL ? bc_fail_memory(error) : BC_OK;
+    for (int pass = 0; status == BC_OK && behind != NULL && pass < 2; pass++) {
+        status = sample(&behind->incident, segment, &arena, &setup.back_medium, error);
+        for (size_t j = 0; status == BC_OK && j < films; j++) {
+            status = sample(&behind->film[j].material, segment, &arena, &index[j], error);
+            material[j] = (unsigned)j;
+            thickness_nm[j] = behind->film[j].thickness_nm;
+        }
+        if (status == BC_OK && pass == 0)
+            status = bc_arena_open(&arena, error);
+    }
+    setup.back_materials = setup.back_films = films;
+    setup.back_index = index;
+    setup.back_material = material;
+    setup.back_thickness_nm = thickness_nm;
+    if (status == BC_OK)
+        status = bc_part_alloc(&setup, &segment->part, error);
+    free(arena.memory);
+    free(index);
+    free(material);
+    free(thickness_nm);
+    return status;
+}
+
+static bc_status open_engine(const bc_design_problem *problem, size_t max_films, bc_segment *segment, bc_error *error)
+{
+    indices all = {0};
+    bc_index *material = calloc(problem->materials + 1, sizeof *material);
+    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK)
+        status = sample_all(problem, segment, material, &all, error);
+    if (status == BC_OK)
+        status = bc_arena_open(&all.arena, error);
+    if (status == BC_OK)
+        status = sample_all(problem, segment, material, &all, error);
+    if (status == BC_OK) {
+        const bc_surface_setup setup = {.wavelengths = segment->count,
+                                        .wavelength_nm = segment->wavelength_nm,
+                                        .aoi_rad = segment->aoi_rad,
+                                        .incident = all.incident,
+                                        .substrate = all.substrate,
+                                        .materials = problem->materials,
+                                        .material = material,
+                                        .max_films = max_films};
+        status = bc_surface_alloc(&setup, &segment->surface, error);
+        if (status == BC_OK && segment->is_part)
+            status = open_part(problem, &setup, segment, error);
+    }
+    free(all.arena.memory);
+    free(material);
+    return status;
+}
+
+/* The segment for this light, shared with an earlier row where there is one. */
+static size_t find_segment(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t glass)
+{
+    const bool is_part = callout->scope == BC_SCOPE_PART;
+    size_t s;
+    for (s = 0; s < segments->count; s++) {
+        const bc_segment *segment = &segments->segment[s];
+        if (segment->from_nm == callout->from_nm && segment->to_nm == callout->to_nm && segment->aoi_rad == aoi_rad &&
+            segment->glass == glass && segment->is_part == is_part)
+            return s;
+    }
+    segments->count++;
+    segments->segment[s] = (bc_segment){
+        .from_nm = callout->from_nm, .to_nm = callout->to_nm, .aoi_rad = aoi_rad, .glass = glass, .is_part = is_part};
+    return s;
+}
+
+static void add_row(bc_segments *segments, const bc_callout *callout, size_t segment, double s_share)
+{
+    const double room = callout->sense == BC_AT_MOST ? callout->limit : callout->limit - 1.0;
+    bc_row *row = &segments->row[segments->rows++];
+    *row = (bc_row){.callout = callout,
+                    .segment = segment,
+                    .share = {s_share, 1.0 - s_share},
+                    .offset = callout->sense == BC_AT_MOST ? 0.0 : -1.0 / room,
+                    .factor = 1.0 / room,
+                    .first = segments->constraints,
+                    .count = callout->statistic == BC_EVERY ? segments->segment[segment].count : 1};
+    segments->constraints += row->count;
+}
+
+/* Rows of one callout on one glass. The first pass (no arrays yet) only counts them. */
+static void add_callout(bc_segments *segments, const bc_callout *callout, bc_density density, size_t glass,
+                        size_t samples)
+{
+    const size_t angles = count_angles(callout, density);
+    for (size_t a = 0; a < angles; a++) {
+        const double aoi_rad = bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a);
+        const size_t s = find_segment(segments, callout, aoi_rad, glass);
+        segments->segment[s].count = samples;
+        if (callout->polarization == BC_POL_MEAN)
+            add_row(segments, callout, s, 0.5);
+        if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH)
+            add_row(segments, callout, s, 1.0);
+        if (callout->polarization == BC_POL_P || (callout->polarization == BC_POL_EACH && aoi_rad > 0.0))
+            add_row(segments, callout, s, 0.0);
+    }
+}
+
+static bc_status open_segment(const bc_design_problem *problem, bc_density density, size_t max_films,
+                              bc_segment *segment, bc_error *error)
+{
+    segment->wavelength_nm = calloc(2 * segment->count, sizeof(double));
+    if (segment->wavelength_nm == NULL)
+        return bc_fail_memory(error);
+    segment->weight = segment->wavelength_nm + segment->count;
+    set_samples(segment, density);
+    if (segment->is_part && problem->back.kind == BC_BACK_NONE)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
+    return open_engine(problem, max_films, segment, error);
+}
+
+static size_t most_rows(const bc_design_problem *problem, bc_density density)
+{
+    size_t rows = 0;
+    for (size_t c = 0; c < problem->callouts->count; c++)
+        rows += 2 * count_angles(&problem->callouts->callout[c], density) * problem->substrates;
+    return rows;
+}
+
+bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+                            bc_segments *segments, bc_error *error)
+{
+    const size_t most = most_rows(problem, density);
+    bc_status status = BC_OK;
+    memset(segments, 0, sizeof *segments);
+    segments->segment = calloc(most + 1, sizeof *segments->segment);
+    segments->row = calloc(most + 1, sizeof *segments->row);
+    if (segments->segment == NULL || segments->row == NULL)
+        status = bc_fail_memory(error);
+    for (size_t g = 0; status == BC_OK && g < problem->substrates; g++) {
+        const size_t before = segments->rows;
+        for (size_t c = 0; c < problem->callouts->count; c++) {
+            const bc_callout *callout = &problem->callouts->callout[c];
+            if (bc_callout_applies(callout, problem->substrate[g].name))
+                add_callout(segments, callout, density, g, count_samples(callout, density, max_films, optical_nm));
+        }
+        if (segments->rows == before)
+            status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
+                             problem->substrate[g].name);
+    }
+    for (size_t s = 0; status == BC_OK && s < segments->count; s++) {
+        status = open_segment(problem, density, max_films, &segments->segment[s], error);
+        if (segments->segment[s].count > segments->longest)
+            segments->longest = segments->segment[s].count;
+    }
+    if (status != BC_OK)
+        bc_segments_clear(segments);
+    return status;
+}
+
+void bc_segments_clear(bc_segments *segments)
+{
+    for (size_t s = 0; s < segments->count; s++) {
+        bc_surface_free(segments->segment[s].surface);
+        bc_part_free(segments->segment[s].part);
+        free(segments->segment[s].wavelength_nm);
+    }
+    free(segments->segment);
+    free(segments->row);
+    memset(segments, 0, sizeof *segments);
+}

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_SEGMENTS_H
+#define BLOOMCOAT_SEGMENTS_H
+/*
+ * The callouts laid out for the engine. A segment is one band at one angle on one glass, with an engine of its own; rows
+ * that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
+ */
+#include "merit.h"
+#include <bloomcoat/sampling.h>
+
+typedef struct bc_segment {
+    double from_nm, to_nm, aoi_rad;
+    size_t glass;
+    bool is_part;
+    size_t count;
+    double *wavelength_nm; /* [count] */
+    double *weight;        /* [count] of the band mean, per nm; they add up to 1 */
+    bc_surface *surface;
+    bc_part *part; /* NULL unless is_part */
+} bc_segment;
+
+typedef struct bc_row {
+    const bc_callout *callout;
+    size_t segment;
+    double share[2];       /* of s and p in the value; they add up to 1 */
+    double offset, factor; /* u = offset + factor * value */
+    size_t first, count;   /* its constraints */
+} bc_row;
+
+typedef struct bc_segments {
+    size_t count, rows, constraints;
+    size_t longest; /* samples of the longest segment */
+    bc_segment *segment;
+    bc_row *row;
+} bc_segments;
+
+bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+                            bc_segments *segments, bc_error *error);
+void bc_segments_clear(bc_segments *segments);
+
+#endif

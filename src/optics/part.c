@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
+#include "media.h"
+#include <bloomcoat/part.h>
+#include <complex.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define PI 3.14159265358979323846
+#define NM_PER_MM 1e6
+
+struct bc_part {
+    bc_arena arena;
+    bc_surface *front;  /* from outside */
+    bc_surface *inside; /* the front from inside, its films in reverse order */
+    bc_surface *back;   /* from inside; NULL when it is the same as `inside` */
+    bool clear_glass;
+    size_t wavelengths, max_films;
+    unsigned planes;
+    double *crossing; /* transmittance of one crossing of the glass */
+    double *R[2], *T[2], *dR[2], *dT[2];
+    unsigned *reversed_material;
+    double *reversed_nm;
+};
+
+static void lay_out(bc_part *part, bc_arena *arena)
+{
+    part->crossing = bc_arena_take(arena, part->wavelengths, sizeof(double));
+    for (unsigned p = 0; p < part->planes; p++) {
+        part->R[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
+        part->T[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
+        part->dR[p] = bc_arena_take(arena, part->max_films, part->wavelengths * sizeof(double));
+        part->dT[p] = bc_arena_take(arena, part->max_films, part->wavelengths * sizeof(double));
+    }
+    part->reversed_material = bc_arena_take(arena, part->max_films, sizeof *part->reversed_material);
+    part->reversed_nm = bc_arena_take(arena, part->max_films, sizeof(double));
+}
+
+static void set_crossing(bc_part *part, const bc_part_setup *setup)
+{
+    const bc_index *glass = &setup->front.substrate;
+    part->clear_glass = true;
+    for (size_t i = 0; i < part->wavelengths; i++) {
+        const double k = glass->k == NULL ? 0.0 : glass->k[i];
+        const double beta = setup->front.incident.n[i] * sin(setup->front.aoi_rad);
+        const double loss = -cimag(bc_normal_index(glass->n[i], k, beta));
+        part->crossing[i] =
+            k > 0.0 ? exp(-4.0 * PI * loss * setup->substrate_mm * NM_PER_MM / setup->front.wavelength_nm[i]) : 1.0;
+        part->clear_glass = part->clear_glass && k == 0.0;
+    }
+}
+
+/* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside. */
+static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_t materials, const bc_index *material,
+                              size_t max_films, bc_surface **out, bc_error *error)
+{
+    bc_surface_setup inside = setup->front;
+    inside.incident.n = setup->front.substrate.n;
+    inside.incident.k = NULL;
+    inside.invariant_n = setup->front.incident.n;
+    inside.substrate = behind;
+    inside.materials = materials;
+    inside.material = material;
+    inside.max_films = max_films;
+    return bc_surface_alloc(&inside, out, error);
+}
+
+/* The back does not change from one evaluation to the next: computed once. */
+static bc_status alloc_back(bc_part *part, const bc_part_setup *setup, bc_error *error)
+{
+    const bool own = setup->back == BC_BACK_OWN;
+    const size_t films = own ? setup->back_films : 0;
+    unsigned *material = calloc(films + 1, sizeof *material);
+    double *thickness_nm = calloc(films + 1, sizeof *thickness_nm);
+    bc_status status = BC_OK;
+    if (material == NULL || thickness_nm == NULL)
+        status = bc_fail_memory(error);
+    if (status == BC_OK)
+        status = alloc_inside(setup, own ? setup->back_medium : setup->front.incident, own ? setup->back_materials : 0,
+                              setup->back_index, films, &part->back, error);
+    if (status == BC_OK) {
+        for (size_t j = 0; j < films; j++) {
+            material[j] = setup->back_material[films - 1 - j];
+            thickness_nm[j] = setup->back_thickness_nm[films - 1 - j];
+        }
+        bc_surface_evaluate(part->back, films, material, thickness_nm, BC_WANT_VALUES);
+    }
+    free(material);
+    free(thickness_nm);
+    return status;
+}
+
+static bc_status fill(bc_part *part, const bc_part_setup *setup, bc_error *error)
+{
+    bc_surface_setup front = setup->front;
+    bc_status status;
+    front.invariant_n = NULL;
+    status = bc_surface_alloc(&front, &part->front, error);
+    if (status == BC_OK)
+        status = alloc_inside(setup, setup->front.incident, front.materials, front.material, front.max_films,
+                              &part->inside, error);
+    if (status == BC_OK && setup->back != BC_BACK_SAME)
+        status = alloc_back(part, setup, error);
+    if (status != BC_OK)
+        return status;
+    part->wavelengths = front.wavelengths;
+    part->max_films = front.max_films;
+    part->planes = bc_surface_is_normal(part->front) ? 1 : 2;
+    lay_out(part, &part->arena);
+    status = bc_arena_open(&part->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(part, &part->arena);
+    set_crossing(part, setup);
+    return BC_OK;
+}
+
+bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *error)
+{
+    bc_part *part;
+    bc_status status;
+    *out = NULL;
+    if (setup->back == BC_BACK_NONE)
+        return bc_fail(error, BC_ERROR_INPUT, "a part needs a back surface: uncoated, same, or a stack of its own");
+    if (!(setup->substrate_mm >= 0.0 && isfinite(setup->substrate_mm)))
+        return bc_fail(error, BC_ERROR_INPUT, "glass thickness %g mm; expected 0 or more", setup->substrate_mm);
+    part = calloc(1, sizeof *part);
+    if (part == NULL)
+        return bc_fail_memory(error);
+    status = fill(part, setup, error);
+    if (status == BC_OK)
+        *out = part;
+    else
+        bc_part_free(part);
+    return status;
+}
+
+void bc_part_free(bc_part *part)
+{
+    if (part != NULL) {
+        bc_surface_free(part->front);
+        bc_surface_free(part->inside);
+        bc_surface_free(part->back);
+        free(part->arena.memory);
+        free(part);
+    }
+}
+
+/* What the two faces do at one wavelength. */
+typedef struct faces {
+    double R1, T1, R1_inside, R2, T2, x;
+} faces;
+
+/* Per nm of one film. */
+typedef struct face_slopes {
+    double R1, T1, R1_inside, R2, T2;
+} face_slopes;
+
+static void sum_reflections(const faces *f, double *R, double *T)
+{
+    const double returned = 1.0 - f->R1_inside * f->R2 * f->x * f->x;
+    *R = f->R1;
+    *T = 0.0;
+    if (f->T1 > 0.0) { /* past total reflection the glass holds no travelling light to sum */
+        *R += f->T1 * f->T1 * f->R2 * f->x * f->x / returned;
+        *T = f->T1 * f->T2 * f->x / returned;
+    }
+}
+
+static void sum_slopes(const faces *f, const face_slopes *s, double *dR, double *dT)
+{
+    const double x2 = f->x * f->x, returned = 1.0 - f->R1_inside * f->R2 * x2;
+    const double loop = (s->R1_inside * f->R2 + f->R1_inside * s->R2) * x2 / returned;
+    *dR = s->R1;
+    *dT = 0.0;
+    if (f->T1 > 0.0) {
+        *dR += f->T1 * x2 / returned * (2.0 * s->T1 * f->R2 + f->T1 * s->R2 + f->T1 * f->R2 * loop);
+        *dT = f->x / returned * (s->T1 * f->T2 + f->T1 * s->T2 + f->T1 * f->T2 * loop);
+    }
+}
+
+typedef struct part_view {
+    const bc_surface *inside, *back; /* whose R stands for the front from inside, and for the back */
+    bool mirrored;                   /* `inside` counts its films from the glass */
+    bool back_moves;
+} part_view;
+
+static faces faces_at(const bc_part *part, const part_view *view, bc_plane plane, size_t i)
+{
+    const faces f = {bc_surface_R(part->front, plane)[i],  bc_surface_T(part->front, plane)[i],
+                     bc_surface_R(view->inside, plane)[i], bc_surface_R(view->back, plane)[i],
+                     bc_surface_T(view->back, plane)[i],   part->crossing[i]};
+    return f;
+}
+
+static void evaluate_slopes(bc_part *part, const part_view *view, bc_plane plane, size_t films, size_t j)
+{
+    const size_t inner = view->mirrored ? films - 1 - j : j;
+    const double *dR1 = bc_surface_dR(part->front, plane, j), *dT1 = bc_surface_dT(part->front, plane, j);
+    const double *dR_inside = bc_surface_dR(view->inside, plane, inner);
+    const double *dT_inside = bc_surface_dT(view->inside, plane, inner);
+    for (size_t i = 0; i < part->wavelengths; i++) {
+        const faces f = faces_at(part, view, plane, i);
+        const face_slopes slopes = {dR1[i], dT1[i], dR_inside[i], view->back_moves ? dR_inside[i] : 0.0,
+                                    view->back_moves ? dT_inside[i] : 0.0};
+        sum_slopes(&f, &slopes, &part->dR[plane][j * part->wavelengths + i],
+                   &part->dT[plane][j * part->wavelengths + i]);
+    }
+}
+
+/* The front seen from inside; where nothing absorbs it is what it is from outside. */
+static part_view look_inside(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm,
+                             bc_want want)
+{
+    part_view view = {part->front, part->back, false, part->back == NULL};
+    if (bc_surface_absorbs(part->front) || !part->clear_glass) {
+        for (size_t j = 0; j < films; j++) {
+            part->reversed_material[j] = material[films - 1 - j];
+            part->reversed_nm[j] = thickness_nm[films - 1 - j];
+        }
+        bc_surface_evaluate(part->inside, films, part->reversed_material, part->reversed_nm, want);
+        view.inside = part->inside;
+        view.mirrored = true;
+    }
+    if (view.back == NULL)
+        view.back = view.inside;
+    return view;
+}
+
+void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient)
+{
+    const bc_want want = gradient ? BC_WANT_GRADIENT : BC_WANT_VALUES;
+    part_view view;
+    bc_surface_evaluate(part->front, films, material, thickness_nm, want);
+    view = look_inside(part, films, material, thickness_nm, want);
+    for (unsigned p = 0; p < part->planes; p++) {
+        for (size_t i = 0; i < part->wavelengths; i++) {
+            const faces f = faces_at(part, &view, (bc_plane)p, i);
+            sum_reflections(&f, &part->R[p][i], &part->T[p][i]);
+        }
+        for (size_t j = 0; gradient && j < films; j++)
+            evaluate_slopes(part, &view, (bc_plane)p, films, j);
+    }
+}
+
+const double *bc_part_R(const bc_part *part, bc_plane plane)
+{
+    return part->R[part->planes == 1 ? BC_S : plane];
+}
+
+const double *bc_part_T(const bc_part *part, bc_plane plane)
+{
+    return part->T[part->planes == 1 ? BC_S : plane];
+}
+
+const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t film)
+{
+    return part->dR[part->planes == 1 ? BC_S : plane] + film * part->wavelengths;
+}
+
+const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t film)
+{
+    return part->dT[part->planes == 1 ? BC_S : plane] + film * part->wavelengths;
+}

@@ -1,0 +1,214 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
+#include <bloomcoat/spectrum.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Indices of all media of a stack on the grid, and the arrays the engine wants. */
+typedef struct stack_indices {
+    bc_arena arena;
+    double *n0, *k0, *ns, *ks;
+    size_t materials;
+    bc_index *film; /* [materials] */
+    unsigned *material;
+    double *thickness_nm;
+    double *film_n, *film_k;
+} stack_indices;
+
+/* The first film made of `dispersion`, or `films`. */
+static size_t first_film_of(const bc_stack *stack, const bc_dispersion *dispersion)
+{
+    size_t j = 0;
+    while (j < stack->films && stack->film[j].material.dispersion != dispersion)
+        j++;
+    return j;
+}
+
+static size_t count_materials(const bc_stack *stack)
+{
+    size_t materials = 0;
+    for (size_t j = 0; j < stack->films; j++)
+        materials += first_film_of(stack, stack->film[j].material.dispersion) == j;
+    return materials;
+}
+
+static void lay_out_indices(stack_indices *indices, const bc_stack *stack, size_t count, bc_arena *arena)
+{
+    const size_t films = stack->films, materials = count_materials(stack);
+    double **grid[] = {&indices->n0, &indices->k0, &indices->ns, &indices->ks};
+    for (size_t a = 0; a < sizeof grid / sizeof *grid; a++)
+        *grid[a] = bc_arena_take(arena, count, sizeof(double));
+    indices->film = bc_arena_take(arena, materials, sizeof *indices->film);
+    indices->materials = materials;
+    indices->material = bc_arena_take(arena, films, sizeof *indices->material);
+    indices->thickness_nm = bc_arena_take(arena, films, sizeof(double));
+    indices->film_n = bc_arena_take(arena, materials, count * sizeof(double));
+    indices->film_k = bc_arena_take(arena, materials, count * sizeof(double));
+}
+
+static bc_status load_indices(const bc_stack *stack, size_t count, const double *wavelength_nm, stack_indices *indices,
+                              bc_error *error)
+{
+    bc_status status;
+    memset(indices, 0, sizeof *indices);
+    lay_out_indices(indices, stack, count, &indices->arena);
+    status = bc_arena_open(&indices->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out_indices(indices, stack, count, &indices->arena);
+    status = bc_dispersion_index(stack->incident.dispersion, count, wavelength_nm, indices->n0, indices->k0, error);
+    if (status == BC_OK)
+        status = bc_dispersion_index(stack->substrate.dispersion, count, wavelength_nm, indices->ns, indices->ks, error);
+    for (size_t j = 0, materials = 0; status == BC_OK && j < stack->films; j++) {
+        const size_t first = first_film_of(stack, stack->film[j].material.dispersion);
+        indices->thickness_nm[j] = stack->film[j].thickness_nm;
+        if (first < j) {
+            indices->material[j] = indices->material[first];
+        } else {
+            double *n = indices->film_n + materials * count, *k = indices->film_k + materials * count;
+            status = bc_dispersion_index(stack->film[j].material.dispersion, count, wavelength_nm, n, k, error);
+            indices->film[materials] = (bc_index){n, k};
+            indices->material[j] = (unsigned)materials++;
+        }
+    }
+    return status;
+}
+
+static bc_surface_setup surface_setup(const bc_stack *stack, const stack_indices *indices, size_t count,
+                                      const double *wavelength_nm, double aoi_rad, bc_path path)
+{
+    const bc_surface_setup setup = {.wavelengths = count,
+                                    .wavelength_nm = wavelength_nm,
+                                    .aoi_rad = aoi_rad,
+                                    .incident = {indices->n0, indices->k0},
+                                    .substrate = {indices->ns, indices->ks},
+                                    .materials = indices->materials,
+                                    .material = indices->film,
+                                    .max_films = stack->films,
+                                    .path = path};
+    return setup;
+}
+
+static bc_status alloc_spectrum(size_t count, const double *wavelength_nm, bc_spectrum *spectrum, bc_error *error)
+{
+    bc_arena arena = {0};
+    memset(spectrum, 0, sizeof *spectrum);
+    for (int pass = 0; pass < 2; pass++) {
+        spectrum->wavelength_nm = bc_arena_take(&arena, count, sizeof(double));
+        for (int p = 0; p < 3; p++) {
+            spectrum->R[p] = bc_arena_take(&arena, count, sizeof(double));
+            spectrum->T[p] = bc_arena_take(&arena, count, sizeof(double));
+            spectrum->A[p] = bc_arena_take(&arena, count, sizeof(double));
+        }
+        if (pass == 0 && bc_arena_open(&arena, error) != BC_OK)
+            return BC_ERROR_MEMORY;
+    }
+    spectrum->memory = arena.memory;
+    spectrum->count = count;
+    memcpy(spectrum->wavelength_nm, wavelength_nm, count * sizeof(double));
+    return BC_OK;
+}
+
+static void set_values(bc_spectrum *spectrum, unsigned p, const double *R, const double *T)
+{
+    memcpy(spectrum->R[p], R, spectrum->count * sizeof(double));
+    memcpy(spectrum->T[p], T, spectrum->count * sizeof(double));
+}
+
+/* What is left is rounding, not absorption, when it is smaller than the engine resolves. */
+static double absorbed(double R, double T)
+{
+    const double A = 1.0 - R - T;
+    return fabs(A) < 1e-13 ? 0.0 : A;
+}
+
+static void finish(bc_spectrum *spectrum)
+{
+    for (size_t i = 0; i < spectrum->count; i++) {
+        spectrum->R[BC_PLANE_MEAN][i] = 0.5 * (spectrum->R[BC_PLANE_S][i] + spectrum->R[BC_PLANE_P][i]);
+        spectrum->T[BC_PLANE_MEAN][i] = 0.5 * (spectrum->T[BC_PLANE_S][i] + spectrum->T[BC_PLANE_P][i]);
+        for (int p = 0; p < 3; p++)
+            spectrum->A[p][i] = absorbed(spectrum->R[p][i], spectrum->T[p][i]);
+    }
+}
+
+static bc_status compute_surface(const bc_surface_setup *setup, const stack_indices *indices, bc_spectrum *spectrum,
+                                 bc_error *error)
+{
+    bc_surface *surface;
+    bc_status status = bc_surface_alloc(setup, &surface, error);
+    if (status != BC_OK)
+        return status;
+    bc_surface_evaluate(surface, setup->max_films, indices->material, indices->thickness_nm, BC_WANT_VALUES);
+    for (unsigned p = 0; p < 2; p++)
+        set_values(spectrum, p, bc_surface_R(surface, (bc_plane)p), bc_surface_T(surface, (bc_plane)p));
+    bc_surface_free(surface);
+    return BC_OK;
+}
+
+static bc_status compute_part(const bc_surface_setup *setup, const stack_indices *indices, const bc_back *back,
+                              const stack_indices *behind, bc_spectrum *spectrum, bc_error *error)
+{
+    bc_part_setup part_setup = {.front = *setup, .back = back->kind, .substrate_mm = back->substrate_mm};
+    bc_part *part;
+    bc_status status;
+    if (back->kind == BC_BACK_OWN) {
+        part_setup.back_medium = (bc_index){behind->n0, behind->k0};
+        part_setup.back_films = back->stack->films;
+        part_setup.back_materials = behind->materials;
+        part_setup.back_index = behind->film;
+        part_setup.back_material = behind->material;
+        part_setup.back_thickness_nm = behind->thickness_nm;
+    }
+    status = bc_part_alloc(&part_setup, &part, error);
+    if (status != BC_OK)
+        return status;
+    bc_part_evaluate(part, setup->max_films, indices->material, indices->thickness_nm, false);
+    for (unsigned p = 0; p < 2; p++)
+        set_values(spectrum, p, bc_part_R(part, (bc_plane)p), bc_part_T(part, (bc_plane)p));
+    bc_part_free(part);
+    return BC_OK;
+}
+
+static bc_status same_glass(const bc_stack *stack, const bc_back *back, bc_error *error)
+{
+    if (back->kind == BC_BACK_OWN && strcmp(stack->substrate.name, back->stack->substrate.name) != 0)
+        return bc_fail(error, BC_ERROR_INPUT, "the back's stack is on '%s', the front's on '%s'; a part has one glass",
+                       back->stack->substrate.name, stack->substrate.name);
+    return BC_OK;
+}
+
+bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
+                              double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error)
+{
+    const bool is_part = back != NULL && back->kind != BC_BACK_NONE;
+    stack_indices front = {0}, behind = {0};
+    bc_surface_setup setup;
+    bc_status status = is_part ? same_glass(stack, back, error) : BC_OK;
+    memset(spectrum, 0, sizeof *spectrum);
+    if (status == BC_OK)
+        status = load_indices(stack, count, wavelength_nm, &front, error);
+    if (status == BC_OK && is_part && back->kind == BC_BACK_OWN)
+        status = load_indices(back->stack, count, wavelength_nm, &behind, error);
+    if (status == BC_OK)
+        status = alloc_spectrum(count, wavelength_nm, spectrum, error);
+    if (status == BC_OK) {
+        setup = surface_setup(stack, &front, count, wavelength_nm, aoi_rad, path);
+        status = is_part ? compute_part(&setup, &front, back, &behind, spectrum, error)
+                         : compute_surface(&setup, &front, spectrum, error);
+    }
+    if (status == BC_OK)
+        finish(spectrum);
+    else
+        bc_spectrum_clear(spectrum);
+    free(front.arena.memory);
+    free(behind.arena.memory);
+    return status;
+}
+
+void bc_spectrum_clear(bc_spectrum *spectrum)
+{
+    free(spectrum->memory);
+    memset(spectrum, 0, sizeof *spectrum);
+}

@@ -1,0 +1,304 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "arena.h"
+#include "kernel.h"
+#include "media.h"
+#include <bloomcoat/surface.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define PI 3.14159265358979323846
+
+/* What the kernel reads of one material, still writable. */
+typedef struct material_arrays {
+    double *phase_re, *phase_im;
+    double *eta_re[2], *eta_im[2], *inverse_re[2], *inverse_im[2];
+} material_arrays;
+
+struct bc_surface {
+    bc_arena arena;
+    size_t wavelengths, padded, materials, max_films;
+    bool normal;
+    bc_kernel kernel;
+    bc_kernel_job job;
+    material_arrays *media; /* the film materials, then the substrate */
+    bc_kernel_material *view;
+    double *incident_eta[2];
+    unsigned *material;
+    double *thickness_nm;
+};
+
+static double *take(bc_arena *arena, size_t count)
+{
+    return bc_arena_take(arena, count, sizeof(double));
+}
+
+static void lay_out_media(bc_surface *surface, bc_arena *arena)
+{
+    const unsigned planes = surface->normal ? 1 : 2;
+    surface->view = bc_arena_take(arena, surface->materials + 1, sizeof *surface->view);
+    surface->media = bc_arena_take(arena, surface->materials + 1, sizeof *surface->media);
+    for (size_t m = 0; m <= surface->materials; m++) {
+        material_arrays measured, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
+        arrays->phase_re = take(arena, surface->padded);
+        arrays->phase_im = take(arena, surface->padded);
+        for (unsigned p = 0; p < planes; p++) {
+            arrays->eta_re[p] = take(arena, surface->padded);
+            arrays->eta_im[p] = take(arena, surface->padded);
+            arrays->inverse_re[p] = take(arena, surface->padded);
+            arrays->inverse_im[p] = take(arena, surface->padded);
+        }
+    }
+}
+
+static void lay_out_plane(bc_surface *surface, bc_arena *arena, unsigned p)
+{
+    bc_kernel_plane *plane = &surface->job.plane[p];
+    bc_kernel_field *field = &plane->field;
+    double **per_grid[] = {&surface->incident_eta[p], &plane->R,        &plane->T,       &plane->rho_re,
+                           &plane->rho_im,            &plane->scale_re, &plane->scale_im};
+    double **per_film[] = {&field->B_re,   &field->B_im,    &field->C_re,    &field->C_im, &field->growth,
+                           &plane->drho_re, &plane->drho_im, &plane->dR,      &plane->dT};
+    for (size_t a = 0; a < sizeof per_grid / sizeof *per_grid; a++)
+        *per_grid[a] = take(arena, surface->padded);
+    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
+        *per_film[a] = bc_arena_take(arena, surface->max_films + 1, surface->padded * sizeof(double));
+}
+
+static void lay_out(bc_surface *surface, bc_arena *arena)
+{
+    lay_out_media(surface, arena);
+    for (unsigned p = 0; p < (surface->normal ? 1U : 2U); p++)
+        lay_out_plane(surface, arena, p);
+    surface->material = bc_arena_take(arena, surface->max_films, sizeof *surface->material);
+    surface->thickness_nm = take(arena, surface->max_films);
+}
+
+/* The invariant n0 sin(aoi) of wavelength i. */
+static double invariant(const bc_surface_setup *setup, size_t i)
+{
+    const double *outside = setup->invariant_n != NULL ? setup->invariant_n : setup->incident.n;
+    return outside[i] * sin(setup->aoi_rad);
+}
+
+/* Fill one medium's arrays; the padding repeats the last wavelength, so that it costs time but never a NaN. */
+static void set_medium(const bc_surface *surface, const bc_surface_setup *setup, const bc_index *index,
+                       material_arrays *arrays, bc_kernel_material *view)
+{
+    const unsigned planes = surface->normal ? 1 : 2;
+    view->is_complex = view->absorbing = false;
+    for (size_t i = 0; i < surface->padded; i++) {
+        const size_t at = i < surface->wavelengths ? i : surface->wavelengths - 1;
+        const double n = index->n[at], k = index->k == NULL ? 0.0 : index->k[at];
+        const double complex q = bc_normal_index(n, k, invariant(setup, at));
+        const double complex N2 = CMPLX((n - k) * (n + k), -2.0 * n * k);
+        const double wave_number = 2.0 * PI / setup->wavelength_nm[at];
+        arrays->phase_re[i] = wave_number * creal(q);
+        arrays->phase_im[i] = -wave_number * cimag(q);
+        for (unsigned p = 0; p < planes; p++) {
+            const double complex eta = p == BC_S ? q : N2 / q, inverse = p == BC_S ? 1.0 / q : q / N2;
+            arrays->eta_re[p][i] = creal(eta);
+            arrays->eta_im[p][i] = cimag(eta);
+            arrays->inverse_re[p][i] = creal(inverse);
+            arrays->inverse_im[p][i] = cimag(inverse);
+        }
+        view->is_complex = view->is_complex || cimag(q) != 0.0;
+        view->absorbing = view->absorbing || k > 0.0;
+    }
+    view->phase_re = arrays->phase_re;
+    view->phase_im = arrays->phase_im;
+    for (unsigned p = 0; p < planes; p++) {
+        view->eta_re[p] = arrays->eta_re[p];
+        view->eta_im[p] = arrays->eta_im[p];
+        view->inverse_re[p] = arrays->inverse_re[p];
+        view->inverse_im[p] = arrays->inverse_im[p];
+    }
+}
+
+static void set_incident(bc_surface *surface, const bc_surface_setup *setup)
+{
+    for (size_t i = 0; i < surface->padded; i++) {
+        const size_t at = i < surface->wavelengths ? i : surface->wavelengths - 1;
+        const double n0 = setup->incident.n[at];
+        const double q = setup->invariant_n == NULL ? n0 * cos(setup->aoi_rad)
+                                                    : creal(bc_normal_index(n0, 0.0, invariant(setup, at)));
+        surface->incident_eta[BC_S][i] = q;
+        if (!surface->normal)
+            surface->incident_eta[BC_P][i] = n0 * n0 / q;
+    }
+}
+
+static void set_up(bc_surface *surface, const bc_surface_setup *setup)
+{
+    bc_kernel_job *job = &surface->job;
+    for (size_t m = 0; m < surface->materials; m++)
+        set_medium(surface, setup, &setup->material[m], &surface->media[m], &surface->view[m]);
+    set_medium(surface, setup, &setup->substrate, &surface->media[surface->materials],
+               &surface->view[surface->materials]);
+    set_incident(surface, setup);
+    job->padded = surface->padded;
+    job->material = surface->material;
+    job->thickness_nm = surface->thickness_nm;
+    job->materials = surface->view;
+    job->planes = surface->normal ? 1 : 2;
+    for (unsigned p = 0; p < job->planes; p++) {
+        job->plane[p].incident_eta = surface->incident_eta[p];
+        job->plane[p].substrate_eta_re = surface->media[surface->materials].eta_re[p];
+        job->plane[p].substrate_eta_im = surface->media[surface->materials].eta_im[p];
+    }
+}
+
+static bc_status refuse(const bc_surface_setup *setup, bc_error *error)
+{
+    if (setup->wavelengths == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "no wavelength to compute at");
+    if (!(setup->aoi_rad >= 0.0 && setup->aoi_rad < PI / 2.0))
+        return bc_fail(error, BC_ERROR_INPUT, "angle of incidence %g deg; expected 0 or more and less than 90",
+                       setup->aoi_rad * 180.0 / PI);
+    for (size_t i = 0; setup->incident.k != NULL && i < setup->wavelengths; i++)
+        if (setup->incident.k[i] > 0.0)
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "the incident medium absorbs (k = %g at %g nm); reflectance is defined only for light that "
+                           "arrives through a clear medium",
+                           setup->incident.k[i], setup->wavelength_nm[i]);
+    for (size_t i = 0; i < setup->wavelengths; i++)
+        if (!(setup->wavelength_nm[i] > 0.0 && isfinite(setup->wavelength_nm[i])))
+            return bc_fail(error, BC_ERROR_INPUT, "wavelength %g nm; expected a number above 0",
+                           setup->wavelength_nm[i]);
+    return BC_OK;
+}
+
+bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error)
+{
+    bc_surface *surface;
+    bc_status status = refuse(setup, error);
+    *out = NULL;
+    if (status != BC_OK)
+        return status;
+    surface = calloc(1, sizeof *surface);
+    if (surface == NULL)
+        return bc_fail_memory(error);
+    surface->wavelengths = setup->wavelengths;
+    surface->padded = (setup->wavelengths + BC_LANES - 1) / BC_LANES * BC_LANES;
+    surface->materials = setup->materials;
+    surface->max_films = setup->max_films;
+    surface->normal = setup->aoi_rad == 0.0;
+    surface->kernel = bc_kernel_for(setup->path);
+    if (surface->kernel == NULL) {
+        free(surface);
+        return bc_fail(error, BC_ERROR_INPUT, "this processor cannot run the vector path asked for");
+    }
+    lay_out(surface, &surface->arena);
+    status = bc_arena_open(&surface->arena, error);
+    if (status != BC_OK) {
+        free(surface);
+        return status;
+    }
+    lay_out(surface, &surface->arena);
+    set_up(surface, setup);
+    *out = surface;
+    return BC_OK;
+}
+
+void bc_surface_free(bc_surface *surface)
+{
+    if (surface != NULL) {
+        free(surface->arena.memory);
+        free(surface);
+    }
+}
+
+void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *material, const double *thickness_nm,
+                         bc_want want)
+{
+    bc_kernel_job *job = &surface->job;
+    job->films = films;
+    job->want = want;
+    job->absorbing = false;
+    for (size_t j = 0; j < films; j++) {
+        surface->material[j] = material[j];
+        surface->thickness_nm[j] = thickness_nm[j];
+        job->absorbing = job->absorbing || surface->view[material[j]].absorbing;
+    }
+    surface->kernel(job);
+}
+
+size_t bc_surface_wavelengths(const bc_surface *surface)
+{
+    return surface->wavelengths;
+}
+
+bool bc_surface_is_normal(const bc_surface *surface)
+{
+    return surface->normal;
+}
+
+bool bc_surface_absorbs(const bc_surface *surface)
+{
+    return surface->job.absorbing;
+}
+
+static const bc_kernel_plane *plane_of(const bc_surface *surface, bc_plane plane)
+{
+    return &surface->job.plane[surface->normal ? BC_S : plane];
+}
+
+const double *bc_surface_R(const bc_surface *surface, bc_plane plane)
+{
+    return plane_of(surface, plane)->R;
+}
+
+const double *bc_surface_T(const bc_surface *surface, bc_plane plane)
+{
+    return plane_of(surface, plane)->T;
+}
+
+const double *bc_surface_rho_re(const bc_surface *surface, bc_plane plane)
+{
+    return plane_of(surface, plane)->rho_re;
+}
+
+const double *bc_surface_rho_im(const bc_surface *surface, bc_plane plane)
+{
+    return plane_of(surface, plane)->rho_im;
+}
+
+const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t film)
+{
+    return plane_of(surface, plane)->drho_re + film * surface->padded;
+}
+
+const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t film)
+{
+    return plane_of(surface, plane)->drho_im + film * surface->padded;
+}
+
+const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t film)
+{
+    return plane_of(surface, plane)->dR + film * surface->padded;
+}
+
+const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t film)
+{
+    return plane_of(surface, plane)->dT + film * surface->padded;
+}
+
+void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t before, unsigned material, double *drho_re,
+                          double *drho_im)
+{
+    const unsigned p = surface->normal ? BC_S : which;
+    const bc_kernel_plane *plane = &surface->job.plane[p];
+    const bc_kernel_field *field = &plane->field;
+    const bc_kernel_material *m = &surface->view[material];
+    for (size_t i = 0; i < surface->wavelengths; i++) {
+        const size_t at = before * surface->padded + i;
+        const double complex B = CMPLX(field->B_re[at], field->B_im[at]), C = CMPLX(field->C_re[at], field->C_im[at]);
+        const double complex eta = CMPLX(m->eta_re[p][i], m->eta_im[p][i]);
+        const double complex inverse = CMPLX(m->inverse_re[p][i], m->inverse_im[p][i]);
+        const double complex kq = CMPLX(m->phase_re[i], -m->phase_im[i]);
+        const double complex drho = I * kq * (C * C * inverse - B * B * eta) *
+                                    CMPLX(plane->scale_re[i], plane->scale_im[i]) *
+                                    exp(2.0 * (field->growth[at] - field->growth[i]));
+        drho_re[i] = creal(drho);
+        drho_im[i] = cimag(drho);
+    }
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/parts.h"
+
+void bc_add_films(bc_text *out, size_t films)
+{
+    bc_text_add(out, "%zu film%s", films, films == 1 ? "" : "s");
+}
+
+bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)
+{
+    if (report->stack_path != NULL) {
+        bc_text_add_plain(out, report->stack_path);
+        bc_text_add(out, ": ");
+        bc_add_films(out, report->stack->films);
+        bc_text_add(out, ", %.3f nm, from %s\n", bc_stack_total_nm(report->stack), report->stack->incident.name);
+    }
+    if (report->callouts_path != NULL) {
+        bc_text_add_plain(out, report->callouts_path);
+        bc_text_add(out, ": the callouts; used is limit_used, the share of the limit that is used up\n");
+    }
+    bc_text_add(out, "\n");
+    bc_findings_text(report, out);
+    bc_text_add(out, "\n");
+    bc_sources_text(report, out);
+    bc_text_add(out, "\n");
+    bc_cautions_text(report, out);
+    return bc_text_end(out, error);
+}
+
+bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error)
+{
+    bc_json json;
+    bc_json_open(&json);
+    bc_findings_json(report, &json);
+    bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->stack), 15);
+    bc_sources_json(report, &json);
+    bc_cautions_json(report, &json);
+    return bc_json_close(&json, out, error);
+}

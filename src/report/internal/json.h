@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_JSON_H
+#define BLOOMCOAT_REPORT_JSON_H
+/*
+ * JSON by cJSON. Every function takes NULL for an object that could not be made, and remembers the failure in `failed`
+ * of the writer, so that a report builds its tree without a ladder of checks.
+ */
+#include "text.h"
+#include <cjson/cJSON.h>
+
+typedef struct bc_json {
+    cJSON *root;
+    bool failed;
+} bc_json;
+
+void bc_json_open(bc_json *json);
+cJSON *bc_json_object(bc_json *json, cJSON *parent, const char *name); /* name NULL: appended to an array */
+cJSON *bc_json_array(bc_json *json, cJSON *parent, const char *name);
+void bc_json_string(bc_json *json, cJSON *parent, const char *name, const char *value); /* NULL becomes null */
+void bc_json_bool(bc_json *json, cJSON *parent, const char *name, bool value);
+/* At `digits` significant digits; null when not finite. */
+void bc_json_number(bc_json *json, cJSON *parent, const char *name, double value, int digits);
+/* An array of `count` numbers, each times `scale`, at 12 digits. */
+void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t count, const double *value, double scale);
+/* Write the tree and a newline, and release it. */
+bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error);
+
+#endif

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_NUMBERS_H
+#define BLOOMCOAT_REPORT_NUMBERS_H
+/*
+ * Numbers for people, and the words for the enumerations.
+ */
+#include <bloomcoat/report.h>
+
+#define BC_PRINTED_SIZE 40
+
+double bc_degrees(double radians);
+
+/* A finding's value in percent and its share of the limit, with as many digits as it takes for the printed number to
+ * lie on the same side of the limit as the verdict. */
+void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding);
+void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used);
+
+/* Three decimals, or as many as it takes to read back as the same double. */
+void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);
+
+const char *bc_quantity_word(bc_quantity quantity);             /* R, T, A */
+const char *bc_statistic_word(bc_statistic statistic);          /* every, mean */
+const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
+const char *bc_polarization_word(bc_polarization polarization); /* mean, s, p, each */
+const char *bc_scope_word(bc_scope scope);                      /* surface, part */
+
+#endif

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_PARTS_H
+#define BLOOMCOAT_REPORT_PARTS_H
+/*
+ * The parts that the reports of a check and of a design share.
+ */
+#include "json.h"
+
+/* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
+void bc_findings_text(const bc_check_report *report, bc_text *out);
+/* pass, limit_used, decisive, incident, substrates[], callouts[]. */
+void bc_findings_json(const bc_check_report *report, bc_json *json);
+
+/* The glasses a check was made on, in order: next(result, NULL or the one before), NULL after the last. */
+const bc_medium *bc_next_glass(const bc_check_result *result, const bc_medium *before);
+
+/* Where every index came from, and what the figures do not say. */
+void bc_sources_text(const bc_check_report *report, bc_text *out);
+void bc_sources_json(const bc_check_report *report, bc_json *json);
+void bc_cautions_text(const bc_check_report *report, bc_text *out);
+void bc_cautions_json(const bc_check_report *report, bc_json *json);
+
+/* "3 films", "1 film". */
+void bc_add_films(bc_text *out, size_t films);
+
+#endif

@@ -1,0 +1,91 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/json.h"
+#include "internal/numbers.h"
+#include "utf8.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Put `item` where it belongs; it is released when it cannot be. */
+static cJSON *put(bc_json *json, cJSON *parent, const char *name, cJSON *item)
+{
+    cJSON_bool added = 0;
+    if (item != NULL && parent != NULL)
+        added = name == NULL ? cJSON_AddItemToArray(parent, item) : cJSON_AddItemToObject(parent, name, item);
+    if (added)
+        return item;
+    cJSON_Delete(item);
+    json->failed = true;
+    return NULL;
+}
+
+/* `value` as it reads at `digits` significant digits: cJSON then prints no more of them. */
+static cJSON *number(double value, int digits)
+{
+    char text[BC_PRINTED_SIZE];
+    if (!isfinite(value))
+        return cJSON_CreateNull();
+    snprintf(text, sizeof text, "%.*g", digits, value);
+    return cJSON_CreateNumber(strtod(text, NULL));
+}
+
+void bc_json_open(bc_json *json)
+{
+    json->root = cJSON_CreateObject();
+    json->failed = json->root == NULL;
+}
+
+cJSON *bc_json_object(bc_json *json, cJSON *parent, const char *name)
+{
+    return put(json, parent, name, cJSON_CreateObject());
+}
+
+cJSON *bc_json_array(bc_json *json, cJSON *parent, const char *name)
+{
+    return put(json, parent, name, cJSON_CreateArray());
+}
+
+void bc_json_string(bc_json *json, cJSON *parent, const char *name, const char *value)
+{
+    cJSON *item = value == NULL ? cJSON_CreateNull() : cJSON_CreateString(value);
+    /* A file's name may hold any byte, a JSON text only UTF-8. */
+    char *at = value == NULL || item == NULL ? NULL : item->valuestring;
+    while (at != NULL && *at != '\0') {
+        const size_t length = bc_utf8_decode(at, strlen(at), NULL);
+        if (length == 0)
+            *at = '?';
+        at += length == 0 ? 1 : length;
+    }
+    put(json, parent, name, item);
+}
+
+void bc_json_bool(bc_json *json, cJSON *parent, const char *name, bool value)
+{
+    put(json, parent, name, cJSON_CreateBool(value));
+}
+
+void bc_json_number(bc_json *json, cJSON *parent, const char *name, double value, int digits)
+{
+    put(json, parent, name, number(value, digits));
+}
+
+void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t count, const double *value, double scale)
+{
+    cJSON *array = bc_json_array(json, parent, name);
+    for (size_t i = 0; i < count && !json->failed; i++)
+        put(json, array, NULL, number(scale * value[i], 12));
+}
+
+bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error)
+{
+    char *printed = json->failed ? NULL : cJSON_Print(json->root);
+    if (printed == NULL)
+        out->failed = true;
+    else
+        bc_text_add(out, "%s\n", printed);
+    cJSON_free(printed);
+    cJSON_Delete(json->root);
+    json->root = NULL;
+    return bc_text_end(out, error);
+}

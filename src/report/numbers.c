@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "number.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define MOST_DECIMALS 15
+
+double bc_degrees(double radians)
+{
+    return radians * (180.0 / M_PI);
+}
+
+void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding)
+{
+    const double percent = 100.0 * finding->value;
+    const double limit = 100.0 * finding->callout->limit;
+    if (percent != 0.0 && fabs(percent) < 1e-3) {
+        snprintf(to, BC_PRINTED_SIZE, "%.3g", percent);
+        return;
+    }
+    for (int decimals = 4; decimals <= MOST_DECIMALS; decimals++) {
+        double printed;
+        bool meets;
+        snprintf(to, BC_PRINTED_SIZE, "%.*f", decimals, percent);
+        printed = strtod(to, NULL);
+        meets = finding->callout->sense == BC_AT_MOST ? printed <= limit : printed >= limit;
+        if (meets == finding->pass)
+            return;
+    }
+}
+
+void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used)
+{
+    for (int decimals = 3; decimals <= MOST_DECIMALS; decimals++) {
+        snprintf(to, BC_PRINTED_SIZE, "%.*f", decimals, limit_used);
+        if ((strtod(to, NULL) <= 1.0) == (limit_used <= 1.0))
+            return;
+    }
+}
+
+void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm)
+{
+    snprintf(to, BC_PRINTED_SIZE, "%.3f", thickness_nm);
+    if (strtod(to, NULL) != thickness_nm)
+        bc_number_format(thickness_nm, to);
+}
+
+const char *bc_quantity_word(bc_quantity quantity)
+{
+    return quantity == BC_R ? "R" : quantity == BC_T ? "T" : "A";
+}
+
+const char *bc_statistic_word(bc_statistic statistic)
+{
+    return statistic == BC_EVERY ? "every" : "mean";
+}
+
+const char *bc_sense_word(bc_sense sense)
+{
+    return sense == BC_AT_MOST ? "<=" : ">=";
+}
+
+const char *bc_polarization_word(bc_polarization polarization)
+{
+    static const char *const word[] = {
+        [BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
+    return word[polarization];
+}
+
+const char *bc_scope_word(bc_scope scope)
+{
+    return scope == BC_SCOPE_SURFACE ? "surface" : "part";
+}

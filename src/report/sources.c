@@ -1,0 +1,203 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "internal/parts.h"
+#include "internal/table.h"
+#include <stdlib.h>
+#include <string.h>
+
+#define LASER_BAND_NM 5.0 /* a callout on a narrower band is about a laser line */
+#define NAME_COLUMN   14
+
+/* The distinct materials of a report. */
+typedef struct media {
+    size_t count;
+    const bc_medium **medium;
+} media;
+
+static void add_medium(media *all, const bc_medium *medium)
+{
+    for (size_t i = 0; i < all->count; i++)
+        if (all->medium[i]->dispersion == medium->dispersion)
+            return;
+    all->medium[all->count++] = medium;
+}
+
+static void add_stack(media *all, const bc_stack *stack)
+{
+    add_medium(all, &stack->incident);
+    for (size_t film = 0; film < stack->films; film++)
+        add_medium(all, &stack->film[film].material);
+}
+
+/* Incident medium, films, glasses, and the back's when it has a stack of its own. false: no memory. */
+static bool collect(const bc_check_report *report, media *all)
+{
+    const bc_stack *back = report->back != NULL && report->back->kind == BC_BACK_OWN ? report->back->stack : NULL;
+    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2;
+    const bc_medium *glass = NULL;
+    all->count = 0;
+    all->medium = calloc(most, sizeof(const bc_medium *));
+    if (all->medium == NULL)
+        return false;
+    add_stack(all, report->stack);
+    while ((glass = bc_next_glass(report->result, glass)) != NULL)
+        add_medium(all, glass);
+    if (back != NULL)
+        add_stack(all, back);
+    return true;
+}
+
+static void source_text(const bc_medium *medium, bc_text *out)
+{
+    const bc_dispersion *dispersion = medium->dispersion;
+    const size_t taken = bc_text_width(medium->name) + 4;
+    const size_t indent = taken > NAME_COLUMN ? taken : NAME_COLUMN;
+    bc_text words = {0};
+    if (bc_dispersion_is_constant(dispersion)) {
+        bc_text_add(&words, "constant, no dispersion");
+    } else {
+        const char *source = bc_dispersion_note(dispersion, "source");
+        double from_nm, to_nm;
+        bc_dispersion_range(dispersion, &from_nm, &to_nm);
+        bc_text_add(&words, "%g..%g nm; %s", from_nm, to_nm, source == NULL ? "no source given" : source);
+        if (bc_dispersion_path(dispersion) != NULL) {
+            bc_text_add(&words, "; ");
+            bc_text_add_plain(&words, bc_dispersion_path(dispersion));
+        }
+    }
+    bc_text_add(out, "  %s", medium->name);
+    bc_text_pad(out, indent - taken + 2);
+    if (words.failed)
+        out->failed = true;
+    else
+        bc_text_wrap(out, indent, indent, words.data);
+    bc_text_clear(&words);
+}
+
+void bc_sources_text(const bc_check_report *report, bc_text *out)
+{
+    media all;
+    if (!collect(report, &all)) {
+        out->failed = true;
+        return;
+    }
+    bc_text_add(out, "Index data:\n");
+    for (size_t i = 0; i < all.count; i++)
+        source_text(all.medium[i], out);
+    free(all.medium);
+}
+
+void bc_sources_json(const bc_check_report *report, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, "index_data");
+    media all;
+    if (!collect(report, &all)) {
+        json->failed = true;
+        return;
+    }
+    for (size_t i = 0; i < all.count; i++) {
+        const bc_dispersion *dispersion = all.medium[i]->dispersion;
+        cJSON *row = bc_json_object(json, array, NULL);
+        double from_nm, to_nm;
+        bc_dispersion_range(dispersion, &from_nm, &to_nm);
+        bc_json_string(json, row, "material", all.medium[i]->name);
+        bc_json_bool(json, row, "constant", bc_dispersion_is_constant(dispersion));
+        bc_json_number(json, row, "from_nm", from_nm, 12);
+        bc_json_number(json, row, "to_nm", to_nm, 12);
+        bc_json_string(json, row, "source", bc_dispersion_note(dispersion, "source"));
+        bc_json_string(json, row, "table", bc_dispersion_path(dispersion));
+    }
+    free(all.medium);
+}
+
+static bool any_laser_band(const bc_check_result *result)
+{
+    for (size_t i = 0; i < result->count; i++)
+        if (result->finding[i].callout->to_nm - result->finding[i].callout->from_nm < LASER_BAND_NM)
+            return true;
+    return false;
+}
+
+/* "MgF2, LaF3: ..." once for each wording among the tables' cautions. */
+static void material_cautions(const media *all, bc_text *lines)
+{
+    for (size_t i = 0; i < all->count; i++) {
+        const char *caution = bc_dispersion_note(all->medium[i]->dispersion, "caution");
+        bool said = caution == NULL;
+        for (size_t j = 0; j < i && !said; j++) {
+            const char *earlier = bc_dispersion_note(all->medium[j]->dispersion, "caution");
+            said = earlier != NULL && strcmp(earlier, caution) == 0;
+        }
+        if (said)
+            continue;
+        bc_text_add(lines, "%s", all->medium[i]->name);
+        for (size_t j = i + 1; j < all->count; j++) {
+            const char *other = bc_dispersion_note(all->medium[j]->dispersion, "caution");
+            if (other != NULL && strcmp(other, caution) == 0)
+                bc_text_add(lines, ", %s", all->medium[j]->name);
+        }
+        bc_text_add(lines, ": %s\n", caution);
+    }
+}
+
+/* What the figures do not say, one caution a line. */
+static void gather_cautions(const bc_check_report *report, bc_text *lines)
+{
+    media all;
+    if (!collect(report, &all)) {
+        lines->failed = true;
+        return;
+    }
+    bc_text_add(lines,
+                "A predicted spectrum is no measurement. Film indices depend on the process: put in the tables of "
+                "your own, and measure a witness.\n"
+                "Durability (adhesion, abrasion, humidity) and laser damage are not predicted: each needs its own "
+                "standard test.\n");
+    if (any_laser_band(report->result))
+        bc_text_add(lines,
+                    "A band this narrow is a laser line: what a coated surface still reflects of a laser beam is an "
+                    "eye hazard.\n");
+    material_cautions(&all, lines);
+    bc_text_add(lines, "Local codes and licensed practice decide.\n");
+    free(all.medium);
+}
+
+/* Cut the next line off `lines`; NULL when there is none. */
+static char *next_line(char **lines)
+{
+    char *line = *lines;
+    char *end = line == NULL ? NULL : strchr(line, '\n');
+    if (end == NULL)
+        return NULL;
+    *end = '\0';
+    *lines = end + 1;
+    return line;
+}
+
+void bc_cautions_text(const bc_check_report *report, bc_text *out)
+{
+    bc_text lines = {0};
+    char *rest, *line;
+    gather_cautions(report, &lines);
+    rest = lines.data;
+    bc_text_add(out, "Cautions:\n");
+    while ((line = next_line(&rest)) != NULL) {
+        bc_text_add(out, "  - ");
+        bc_text_wrap(out, 4, 4, line);
+    }
+    out->failed = out->failed || lines.failed;
+    bc_text_clear(&lines);
+}
+
+void bc_cautions_json(const bc_check_report *report, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, "cautions");
+    bc_text lines = {0};
+    char *rest, *line;
+    gather_cautions(report, &lines);
+    rest = lines.data;
+    while ((line = next_line(&rest)) != NULL)
+        bc_json_string(json, array, NULL, line);
+    json->failed = json->failed || lines.failed;
+    bc_text_clear(&lines);
+}

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/json.h"
+#include "internal/numbers.h"
+
+typedef struct plane_range {
+    bc_plane_or_mean first;
+    bc_plane_or_mean last;
+} plane_range;
+
+static plane_range planes_of(bc_polarization polarization)
+{
+    static const plane_range range[] = {[BC_POL_MEAN] = {BC_PLANE_MEAN, BC_PLANE_MEAN},
+                                        [BC_POL_S] = {BC_PLANE_S, BC_PLANE_S},
+                                        [BC_POL_P] = {BC_PLANE_P, BC_PLANE_P},
+                                        [BC_POL_EACH] = {BC_PLANE_S, BC_PLANE_P}};
+    return range[polarization];
+}
+
+static const char *plane_word(bc_plane_or_mean plane)
+{
+    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_MEAN] = "mean"};
+    return word[plane];
+}
+
+static void write_curve(const bc_spectrum *spectrum, double aoi_deg, bc_plane_or_mean plane, bc_text *out)
+{
+    for (size_t i = 0; i < spectrum->count && !out->failed; i++)
+        bc_text_add(out, "%.12g,%.12g,%s,%.12g,%.12g,%.12g\n", spectrum->wavelength_nm[i], aoi_deg, plane_word(plane),
+                    100.0 * spectrum->R[plane][i], 100.0 * spectrum->T[plane][i], 100.0 * spectrum->A[plane][i]);
+}
+
+bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out, bc_error *error)
+{
+    const plane_range planes = planes_of(report->polarization);
+    bc_text_add(out, "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent\n");
+    for (size_t angle = 0; angle < report->angles; angle++)
+        for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+            write_curve(&report->spectrum[angle], bc_degrees(report->aoi_rad[angle]), plane, out);
+    return bc_text_end(out, error);
+}
+
+static void add_curve(bc_json *json, cJSON *curves, const bc_spectrum *spectrum, double aoi_deg, bc_plane_or_mean plane)
+{
+    cJSON *curve = bc_json_object(json, curves, NULL);
+    bc_json_number(json, curve, "aoi_deg", aoi_deg, 12);
+    bc_json_string(json, curve, "polarization", plane_word(plane));
+    bc_json_numbers(json, curve, "R_percent", spectrum->count, spectrum->R[plane], 100.0);
+    bc_json_numbers(json, curve, "T_percent", spectrum->count, spectrum->T[plane], 100.0);
+    bc_json_numbers(json, curve, "A_percent", spectrum->count, spectrum->A[plane], 100.0);
+}
+
+bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error)
+{
+    const plane_range planes = planes_of(report->polarization);
+    bc_json json;
+    cJSON *curves;
+    bc_json_open(&json);
+    bc_json_numbers(&json, json.root, "wavelength_nm", report->spectrum[0].count, report->spectrum[0].wavelength_nm,
+                    1.0);
+    curves = bc_json_array(&json, json.root, "curves");
+    for (size_t angle = 0; angle < report->angles; angle++)
+        for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+            add_curve(&json, curves, &report->spectrum[angle], bc_degrees(report->aoi_rad[angle]), plane);
+    return bc_json_close(&json, out, error);
+}

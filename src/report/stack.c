@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "internal/parts.h"
+#include <string.h>
+
+static bool any_fixed(const bc_stack *stack)
+{
+    for (size_t film = 0; film < stack->films; film++)
+        if (stack->film[film].fixed)
+            return true;
+    return false;
+}
+
+static void add_end(bc_text *out, const char *role, const bc_medium *medium, bool fixed_column)
+{
+    bc_text_add(out, "%s,%s,%s\n", role, medium->name, fixed_column ? "," : "");
+}
+
+/* `substrate`: the glass to write, which may be another than the stack's own. */
+static void add_stack(bc_text *out, const bc_stack *stack, const bc_medium *substrate)
+{
+    const bool fixed_column = any_fixed(stack);
+    const bool up = stack->from_substrate;
+    bc_text_add(out, "role,material,thickness_nm%s\n", fixed_column ? ",fixed" : "");
+    add_end(out, up ? "substrate" : "incident", up ? substrate : &stack->incident, fixed_column);
+    for (size_t i = 0; i < stack->films; i++) {
+        const bc_film *film = &stack->film[up ? stack->films - 1 - i : i];
+        char thickness[BC_PRINTED_SIZE];
+        bc_print_thickness(thickness, film->thickness_nm);
+        bc_text_add(out, "film,%s,%s%s%s\n", film->material.name, thickness, fixed_column ? "," : "",
+                    fixed_column && film->fixed ? "yes" : "");
+    }
+    add_end(out, up ? "incident" : "substrate", up ? &stack->incident : substrate, fixed_column);
+}
+
+static void add_origin(bc_text *out, const bc_design_report *report)
+{
+    const bool draft = strcmp(report->verb, "draft") == 0;
+    bc_text_add(out, "# bloomcoat %s", report->verb);
+    if (report->check.callouts_path != NULL) {
+        bc_text_add(out, ", callouts ");
+        bc_text_add_plain(out, report->check.callouts_path);
+    }
+    if (report->check.stack_path != NULL) {
+        bc_text_add(out, ", start ");
+        bc_text_add_plain(out, report->check.stack_path);
+    }
+    if (draft)
+        bc_text_add(out, ", seed %lu, effort %g", report->seed, report->effort);
+    bc_text_add(out, "\n");
+}
+
+static void add_glasses(bc_text *out, const bc_check_result *result)
+{
+    const bc_medium *glass = bc_next_glass(result, NULL);
+    if (bc_next_glass(result, glass) == NULL)
+        return;
+    bc_text_add(out, "# held against the callouts on each of:");
+    for (; glass != NULL; glass = bc_next_glass(result, glass))
+        bc_text_add(out, " %s", glass->name);
+    bc_text_add(out, "\n");
+}
+
+bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error)
+{
+    const bc_check_result *result = report->check.result;
+    char used[BC_PRINTED_SIZE];
+    bc_print_used(used, result->limit_used);
+    add_origin(out, report);
+    bc_text_add(out, "# limit_used %s, decided by ", used);
+    bc_text_add_plain(out, result->finding[result->decisive].callout->name);
+    bc_text_add(out, "; ");
+    bc_add_films(out, report->check.stack->films);
+    bc_text_add(out, ", %.3f nm\n", bc_stack_total_nm(report->check.stack));
+    add_glasses(out, result);
+    bc_text_add(out,
+                "# Predicted, not measured. Durability and laser damage are not predicted and need their own tests.\n");
+    add_stack(out, report->check.stack, bc_next_glass(result, NULL));
+    return bc_text_end(out, error);
+}

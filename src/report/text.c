@@ -1,0 +1,139 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/text.h"
+#include "shown.h"
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void bc_text_clear(bc_text *text)
+{
+    free(text->data);
+    *text = (bc_text){0};
+}
+
+/* Room for `more` bytes and the terminating zero. */
+static bool reserve(bc_text *text, size_t more)
+{
+    size_t capacity = text->capacity < 256 ? 256 : text->capacity;
+    char *data;
+    if (text->failed)
+        return false;
+    if (more >= SIZE_MAX / 2 - text->length) {
+        text->failed = true;
+        return false;
+    }
+    while (capacity < text->length + more + 1)
+        capacity *= 2;
+    if (capacity == text->capacity)
+        return true;
+    data = realloc(text->data, capacity);
+    if (data == NULL) {
+        text->failed = true;
+        return false;
+    }
+    text->data = data;
+    text->capacity = capacity;
+    return true;
+}
+
+void bc_text_add_bytes(bc_text *text, const char *data, size_t length)
+{
+    if (!reserve(text, length))
+        return;
+    memcpy(text->data + text->length, data, length);
+    text->length += length;
+    text->data[text->length] = '\0';
+}
+
+void bc_text_add(bc_text *text, const char *format, ...)
+{
+    va_list arguments;
+    int length;
+    va_start(arguments, format);
+    length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    if (length < 0) {
+        text->failed = true;
+        return;
+    }
+    if (!reserve(text, (size_t)length))
+        return;
+    va_start(arguments, format);
+    vsnprintf(text->data + text->length, (size_t)length + 1, format, arguments);
+    va_end(arguments);
+    text->length += (size_t)length;
+}
+
+void bc_text_pad(bc_text *text, size_t columns)
+{
+    for (; columns > 0; columns--)
+        bc_text_add_bytes(text, " ", 1);
+}
+
+void bc_text_add_plain(bc_text *text, const char *string)
+{
+    char *shown = bc_shown_copy(string);
+    if (shown == NULL)
+        text->failed = true;
+    else
+        bc_text_add_bytes(text, shown, strlen(shown));
+    free(shown);
+}
+
+/* The columns of `length` bytes without escape sequences: continuation bytes of UTF-8 take none. */
+static size_t code_points(const char *string, size_t length)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < length; i++)
+        if (((unsigned char)string[i] & 0xc0) != 0x80)
+            count++;
+    return count;
+}
+
+size_t bc_text_width(const char *string)
+{
+    size_t width = 0;
+    while (*string != '\0') {
+        size_t run = strcspn(string, "\033");
+        width += code_points(string, run);
+        string += run;
+        if (*string == '\033') {
+            string += strcspn(string, "m");
+            string += *string == 'm';
+        }
+    }
+    return width;
+}
+
+void bc_text_wrap(bc_text *text, size_t at, size_t indent, const char *words)
+{
+    size_t column = at;
+    bool first_on_line = true;
+    while (*(words += strspn(words, " ")) != '\0') {
+        const size_t length = strcspn(words, " ");
+        const size_t width = code_points(words, length);
+        if (!first_on_line && column + 1 + width > BC_TEXT_COLUMNS) {
+            bc_text_add_bytes(text, "\n", 1);
+            bc_text_pad(text, indent);
+            column = indent;
+        } else if (!first_on_line) {
+            bc_text_add_bytes(text, " ", 1);
+            column++;
+        }
+        bc_text_add_bytes(text, words, length);
+        column += width;
+        words += length;
+        first_on_line = false;
+    }
+    bc_text_add_bytes(text, "\n", 1);
+}
+
+bc_status bc_text_end(bc_text *text, bc_error *error)
+{
+    if (!text->failed)
+        return BC_OK;
+    bc_text_clear(text);
+    return bc_fail_memory(error);
+}

@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "csv_file.h"
+#include "number.h"
+#include "shown.h"
+#include "utf8.h"
+#include <bloomcoat/callouts.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    NAME,
+    QUANTITY,
+    STATISTIC,
+    LIMIT_PERCENT,
+    FROM_NM,
+    TO_NM,
+    AOI_DEG,
+    POLARIZATION,
+    SCOPE,
+    SUBSTRATE,
+    COLUMNS,
+};
+
+static const bc_csv_column columns[COLUMNS] = {
+    {"name", true},  {"quantity", true}, {"statistic", true},    {"limit_percent", true}, {"from_nm", true},
+    {"to_nm", true}, {"aoi_deg", true},  {"polarization", true}, {"scope", false},        {"substrate", false},
+};
+static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization",
+                                     COLUMNS, columns};
+
+/* In the order of the enumerations in the public header. */
+static const char *const quantities[] = {"R", "T", "A"};
+static const char *const statistics[] = {"every", "mean"};
+static const char *const polarizations[] = {"mean", "s", "p", "each"};
+static const char *const scopes[] = {"surface", "part"};
+
+static const bc_csv_range range_from = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
+
+/* Percent that a limit may come near to the ideal of 0 or 100: no coating and no spectrophotometer goes there. */
+#define MARGIN_PERCENT 1e-6
+
+static bc_status read_name(const bc_csv *csv, size_t row, char name[BC_CALLOUT_NAME_SIZE], bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, NAME);
+    size_t length = strlen(text);
+    if (length == 0 || length >= BC_CALLOUT_NAME_SIZE)
+        return bc_csv_fail(csv, row, NAME, error, "a name of 1 to %d bytes, which results refer to",
+                           BC_CALLOUT_NAME_SIZE - 1);
+    for (size_t i = 0; i < length; i++)
+        if ((unsigned char)text[i] < 0x20 || text[i] == 0x7F)
+            return bc_csv_fail(csv, row, NAME, error, "a name without control characters");
+    memcpy(name, text, length + 1);
+    return BC_OK;
+}
+
+static bc_status fail_ideal(const bc_csv *csv, size_t row, bc_sense sense, bc_error *error)
+{
+    if (sense == BC_AT_MOST)
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error,
+                           "'<= 0.000001' or more: no real coating meets 0 percent exactly");
+    return bc_csv_fail(csv, row, LIMIT_PERCENT, error,
+                       "'>= 99.999999' or less: no real coating meets 100 percent exactly");
+}
+
+/* `<= 0.5` or `>= 99` */
+static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, LIMIT_PERCENT);
+    double percent = 0;
+    if (strncmp(text, "<=", 2) == 0)
+        callout->sense = BC_AT_MOST;
+    else if (strncmp(text, ">=", 2) == 0)
+        callout->sense = BC_AT_LEAST;
+    else
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit in percent written as '<= 0.5' or '>= 99'");
+    text += 2;
+    text += strspn(text, " \t");
+    if (bc_number_parse(text, 0, &percent) != BC_NUMBER_OK)
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent behind '%s', as in '<= 0.5' or '>= 99'",
+                           callout->sense == BC_AT_MOST ? "<=" : ">=");
+    if (percent < 0 || percent > 100)
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit from 0 to 100 percent");
+    if (callout->sense == BC_AT_MOST ? percent < MARGIN_PERCENT : percent > 100 - MARGIN_PERCENT)
+        return fail_ideal(csv, row, callout->sense, error);
+    callout->limit = percent / 100;
+    return BC_OK;
+}
+
+static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    char shown[BC_SHOWN_SIZE];
+    bc_status status = bc_csv_number(csv, row, FROM_NM, &range_from, &callout->from_nm, error);
+    if (status == BC_OK)
+        status = bc_csv_number(csv, row, TO_NM, &range_from, &callout->to_nm, error);
+    if (status != BC_OK)
+        return status;
+    if (callout->to_nm < callout->from_nm)
+        return bc_csv_fail(csv, row, TO_NM, error, "a wavelength not below from_nm, which is '%s'",
+                           bc_shown(bc_csv_text(csv, row, FROM_NM), shown));
+    return BC_OK;
+}
+
+static bool read_angle(const char *text, size_t length, double *degrees)
+{
+    char copy[64];
+    if (length >= sizeof copy)
+        return false;
+    memcpy(copy, text, length);
+    copy[length] = '\0';
+    return bc_number_parse(copy, 0, degrees) == BC_NUMBER_OK && *degrees >= 0 && *degrees < 90;
+}
+
+/* One angle, or `0..30`. */
+static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, AOI_DEG);
+    const char *dots = strstr(text, "..");
+    double from = 0, to = 0;
+    bool good;
+    if (dots == NULL) {
+        good = read_angle(text, strlen(text), &from);
+        to = from;
+    } else {
+        good = read_angle(text, (size_t)(dots - text), &from) && read_angle(dots + 2, strlen(dots + 2), &to);
+    }
+    if (!good)
+        return bc_csv_fail(csv, row, AOI_DEG, error,
+                           "an angle in degrees from 0 to below 90, such as 0, or a range of them, such as 0..30");
+    if (to < from)
+        return bc_csv_fail(csv, row, AOI_DEG, error, "a range of angles that rises, such as 0..30");
+    callout->aoi_from_rad = from * (M_PI / 180);
+    callout->aoi_to_rad = to * (M_PI / 180);
+    return BC_OK;
+}
+
+/* A word of a list; an optional column may be left empty, which means the first word. */
+static bc_status read_word(const bc_csv *csv, size_t row, size_t column, size_t count, const char *const *word,
+                           size_t *choice, bc_error *error)
+{
+    *choice = 0;
+    if (!columns[column].required && bc_csv_text(csv, row, column)[0] == '\0')
+        return BC_OK;
+    return bc_csv_choice(csv, row, column, count, word, choice, error);
+}
+
+static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    size_t quantity, statistic, polarization, scope;
+    bc_status status = read_word(csv, row, QUANTITY, 3, quantities, &quantity, error);
+    if (status == BC_OK)
+        status = read_word(csv, row, STATISTIC, 2, statistics, &statistic, error);
+    if (status == BC_OK)
+        status = read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, error);
+    if (status == BC_OK)
+        status = read_word(csv, row, SCOPE, 2, scopes, &scope, error);
+    if (status != BC_OK)
+        return status;
+    callout->quantity = (bc_quantity)quantity;
+    callout->statistic = (bc_statistic)statistic;
+    callout->polarization = (bc_polarization)polarization;
+    callout->scope = (bc_scope)scope;
+    return BC_OK;
+}
+
+static bc_status read_substrate(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout,
+                                bc_error *error)
+{
+    const char *name = bc_csv_text(csv, row, SUBSTRATE);
+    char where[BC_CSV_WHERE_SIZE];
+    const bc_dispersion *glass;
+    if (name[0] == '\0')
+        return BC_OK;
+    bc_status status = bc_materials_find(materials, name, bc_csv_where(csv, row, SUBSTRATE, where), &glass, error);
+    if (status == BC_OK)
+        memcpy(callout->substrate, name, strlen(name) + 1); /* found, so no longer than a material's name can be */
+    return status;
+}
+
+static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout, bc_error *error)
+{
+    callout->line = csv->line[row];
+    bc_status status = read_name(csv, row, callout->name, error);
+    if (status == BC_OK)
+        status = read_words(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_limit(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_band(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_angles(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_substrate(csv, row, materials, callout, error);
+    return status;
+}
+
+static int compare(const void *one, const void *other)
+{
+    const bc_callout *a = *(const bc_callout *const *)one, *b = *(const bc_callout *const *)other;
+    int order = strcmp(a->name, b->name);
+    return order != 0 ? order : a->line < b->line ? -1 : 1;
+}
+
+static bc_status check_names(const bc_csv *csv, const bc_callouts *callouts, bc_error *error)
+{
+    bc_status status = BC_OK;
+    const bc_callout **sorted = malloc(callouts->count * sizeof *sorted);
+    if (sorted == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < callouts->count; i++)
+        sorted[i] = &callouts->callout[i];
+    qsort(sorted, callouts->count, sizeof *sorted, compare);
+    for (size_t i = 1; i < callouts->count && status == BC_OK; i++)
+        if (strcmp(sorted[i]->name, sorted[i - 1]->name) == 0)
+            status = bc_csv_fail(csv, (size_t)(sorted[i] - callouts->callout), NAME, error,
+                                 "another name than that of line %ld, since results refer to callouts by name",
+                                 sorted[i - 1]->line);
+    free(sorted);
+    return status;
+}
+
+bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callouts *callouts, bc_error *error)
+{
+    bc_csv *csv = NULL;
+    *callouts = (bc_callouts){0};
+    bc_status status = bc_csv_read(path, &schema, &csv, error);
+    if (status != BC_OK)
+        return status;
+    callouts->count = csv->rows;
+    callouts->callout = calloc(csv->rows, sizeof *callouts->callout);
+    if (callouts->callout == NULL)
+        status = bc_fail_memory(error);
+    for (size_t row = 0; row < csv->rows && status == BC_OK; row++)
+        status = read_row(csv, row, materials, &callouts->callout[row], error);
+    if (status == BC_OK)
+        status = check_names(csv, callouts, error);
+    bc_csv_free(csv);
+    if (status != BC_OK)
+        bc_callouts_clear(callouts);
+    return status;
+}
+
+void bc_callouts_clear(bc_callouts *callouts)
+{
+    free(callouts->callout);
+    *callouts = (bc_callouts){0};
+}

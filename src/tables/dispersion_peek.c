@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "dispersion_peek.h"
+#include "nearest.h"
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define BLANKS "\t\n\r \""
+
+/* "wavelength_um" is one letter away. */
+#define MISSPELT_MOST 2
+
+static bool is_header(char *line)
+{
+    bool wavelength = false, index = false;
+    char *rest = NULL;
+    for (char *cell = strtok_r(line, ",", &rest); cell != NULL; cell = strtok_r(NULL, ",", &rest)) {
+        cell += strspn(cell, BLANKS);
+        cell[strcspn(cell, BLANKS)] = '\0';
+        wavelength = wavelength || bc_word_distance(cell, "wavelength_nm") <= MISSPELT_MOST;
+        index = index || bc_word_compare(cell, "n") == 0 || strcmp(cell, "N") == 0;
+    }
+    return wavelength && index;
+}
+
+bool bc_dispersion_peek(const char *path)
+{
+    FILE *file = fopen(path, "re");
+    char *line = NULL;
+    size_t size = 0;
+    bool found = false;
+    if (file == NULL)
+        return true;
+    for (long number = 1; getline(&line, &size, file) > 0; number++) {
+        char *start = line + (number == 1 && strncmp(line, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0);
+        start += strspn(start, "\t\n\r ,");
+        if (*start == '\0' || *start == '#')
+            continue;
+        found = is_header(start);
+        break;
+    }
+    free(line);
+    fclose(file);
+    return found;
+}

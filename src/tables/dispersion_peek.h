@@ -1,0 +1,11 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_DISPERSION_PEEK_H
+#define BLOOMCOAT_DISPERSION_PEEK_H
+#include <stdbool.h>
+
+/* Whether the header row of `path` is that of a dispersion table, or a misspelling of it. Folders hold other CSV files
+ * too, stacks and callouts among them, and these are no materials. A file that cannot be opened counts as a table, so
+ * that whoever reads it is told why. */
+bool bc_dispersion_peek(const char *path);
+
+#endif

@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "dispersion_peek.h"
+#include "grow.h"
+#include "materials_store.h"
+#include "nearest.h"
+#include "shown.h"
+#include <dirent.h>
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+static void clear(bc_materials *materials)
+{
+    for (size_t i = 0; i < materials->names; i++)
+        free(materials->name[i]);
+    materials->names = 0;
+}
+
+static bc_status add_name(bc_materials *materials, const char *name, bc_error *error)
+{
+    char **moved = bc_grow(materials->name, &materials->name_capacity, materials->names, sizeof *moved);
+    if (moved == NULL)
+        return bc_fail_memory(error);
+    materials->name = moved;
+    moved[materials->names] = strdup(name);
+    if (moved[materials->names] == NULL)
+        return bc_fail_memory(error);
+    materials->names++;
+    return BC_OK;
+}
+
+/* The name of the table that an entry of a folder is; false for anything else. */
+static bool name_of(const char *entry, char name[BC_NAME_SIZE])
+{
+    size_t length = strlen(entry);
+    if (length <= 4 || length - 4 >= BC_NAME_SIZE || strcmp(entry + length - 4, ".csv") != 0)
+        return false;
+    memcpy(name, entry, length - 4);
+    name[length - 4] = '\0';
+    return bc_materials_is_table_name(name);
+}
+
+static bc_status add_entry(bc_materials *materials, const char *folder, const char *entry, bc_error *error)
+{
+    char name[BC_NAME_SIZE];
+    char *path = NULL;
+    struct stat info;
+    if (!name_of(entry, name))
+        return BC_OK;
+    if (asprintf(&path, "%s/%s", folder, entry) < 0)
+        return bc_fail_memory(error);
+    bool is_table = stat(path, &info) == 0 && S_ISREG(info.st_mode) && bc_dispersion_peek(path);
+    free(path);
+    return is_table ? add_name(materials, name, error) : BC_OK;
+}
+
+static bc_status add_folder(bc_materials *materials, const char *path, bc_error *error)
+{
+    char shown[BC_SHOWN_PATH_SIZE];
+    bc_status status = BC_OK;
+    const struct dirent *entry;
+    DIR *folder = opendir(path);
+    if (folder == NULL)
+        return bc_fail(error, errno == ENOMEM ? BC_ERROR_MEMORY : BC_ERROR_INPUT,
+                       "%s: found no folder that can be read any more (%s); expected the materials there",
+                       bc_shown_path(path, shown), strerror(errno));
+    while (status == BC_OK) {
+        errno = 0; /* readdir() returns NULL at the end as well as on a failure */
+        entry = readdir(folder);
+        if (entry == NULL)
+            break;
+        status = add_entry(materials, path, entry->d_name, error);
+    }
+    if (status == BC_OK && errno != 0)
+        status = bc_fail(error, BC_ERROR_IO, "%s: found a failure while reading the folder (%s); expected its names",
+                         bc_shown_path(path, shown), strerror(errno));
+    closedir(folder);
+    return status;
+}
+
+static int compare(const void *one, const void *other)
+{
+    return bc_word_compare(*(const char *const *)one, *(const char *const *)other);
+}
+
+static void remove_duplicates(bc_materials *materials)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < materials->names; i++) {
+        if (kept > 0 && strcmp(materials->name[kept - 1], materials->name[i]) == 0)
+            free(materials->name[i]);
+        else
+            materials->name[kept++] = materials->name[i];
+    }
+    materials->names = kept;
+}
+
+bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
+{
+    clear(materials);
+    for (size_t i = 0; i < materials->folders; i++) {
+        bc_status status = add_folder(materials, materials->folder[i], error);
+        if (status != BC_OK)
+            return status;
+    }
+    if (materials->names > 0)
+        qsort(materials->name, materials->names, sizeof *materials->name, compare);
+    remove_duplicates(materials);
+    *count = materials->names;
+    *names = (const char *const *)materials->name;
+    return BC_OK;
+}

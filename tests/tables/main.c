@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "suites.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    SRunner *runner = srunner_create(number_suite());
+    srunner_add_suite(runner, text_suite());
+    srunner_add_suite(runner, file_suite());
+    srunner_add_suite(runner, csv_suite());
+    srunner_add_suite(runner, dispersion_suite());
+    srunner_add_suite(runner, materials_suite());
+    srunner_add_suite(runner, stack_suite());
+    srunner_add_suite(runner, callouts_suite());
+    srunner_add_suite(runner, locale_suite());
+#ifdef WITH_MATERIALS_DATA
+    srunner_add_suite(runner, materials_data_suite());
+#endif
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_TEST_SUITES_H
+#define BLOOMCOAT_TEST_SUITES_H
+#include <check.h>
+
+Suite *number_suite(void);
+Suite *text_suite(void);
+Suite *file_suite(void);
+Suite *csv_suite(void);
+Suite *dispersion_suite(void);
+Suite *materials_suite(void);
+Suite *stack_suite(void);
+Suite *callouts_suite(void);
+Suite *locale_suite(void);
+Suite *materials_data_suite(void); /* the tables in materials/ themselves */
+
+#endif
