@@ -10,8 +10,9 @@
 #define GOOD_ENOUGH 0.9       /* limit_used at which "fewest" is content */
 #define WORTH_POLISHING 1.05  /* over the best of its number of films */
 #define POLISHED 3            /* of them at most */
-#define FOUND_OFTEN 6         /* the best reached this often: more starts bring nothing new */
-#define QUIET_ROUNDS 3        /* and this many rounds without anything better */
+#define GIVE_UP 2.0           /* a first descent that ends this far above the best is left there */
+#define FOUND_OFTEN 4         /* the best reached this often from independent starts: more bring nothing new, ... */
+#define QUIET_ROUNDS 6        /* ... when this many rounds brought nothing better either */
 
 /* A draft under way. */
 typedef struct draft {
@@ -95,12 +96,14 @@ static void make_starts(draft *d, size_t films, size_t round)
         const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, films);
         task->rough = false;
         task->grow = -1;
+        task->give_up = GIVE_UP * bc_ladder_best(&d->ladder, films);
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
         if (elite == NULL || elite->films == 0)
             random_start(d, films, task);
         else
             moved_start(d, films, elite, task);
+        task->independent = elite == NULL || elite->films < films;
     }
 }
 
@@ -108,7 +111,7 @@ static bool offer_all(draft *d, size_t films)
 {
     const double before = bc_ladder_best(&d->ladder, films);
     for (size_t t = 0; t < BC_BATCH; t++)
-        bc_ladder_offer(&d->ladder, &bc_search_task(d->search, t)->recipe);
+        bc_ladder_offer(&d->ladder, &bc_search_task(d->search, t)->recipe, bc_search_task(d->search, t)->independent);
     return bc_ladder_best(&d->ladder, films) < before * (1.0 - 2e-4);
 }
 
@@ -131,7 +134,7 @@ static bool search_films(draft *d, size_t films, size_t most)
         quiet = offer_all(d, films) ? 0 : quiet + 1;
         d->done += 1.0;
         report_progress(d);
-        if (quiet >= QUIET_ROUNDS && (step->best_found >= FOUND_OFTEN || step->count == 0)) {
+        if (quiet >= QUIET_ROUNDS && (step->best_found >= FOUND_OFTEN || quiet >= 2 * most / 3)) {
             d->done += (double)(most - round - 1);
             return true;
         }
@@ -141,9 +144,9 @@ static bool search_films(draft *d, size_t films, size_t most)
 
 static size_t rounds_for(const draft *d, size_t films)
 {
-    const double climbing = 3.0 + (double)films / 2.0;
-    const double top = d->problem->max_films == films ? 5.0 * (double)films : 0.0;
-    return 1 + (size_t)ceil((climbing + top) * d->options->effort);
+    const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_films == films;
+    const double rounds = decides ? 16.0 + 8.0 * (double)films : 8.0 + (double)films;
+    return films == 0 ? 0 : (size_t)ceil(rounds * d->options->effort);
 }
 
 /* Polish the best designs of one number of films; the best of them becomes a rung. */
@@ -231,7 +234,7 @@ static bc_status seed_ladder(draft *d, bc_error *error)
     bc_recipe_copy(d->from_nothing ? &bare : &d->start, &bare);
     status = bc_judge(d->problem, &bare, &bare.limit_used, error);
     if (status == BC_OK)
-        bc_ladder_offer(&d->ladder, &bare);
+        bc_ladder_offer(&d->ladder, &bare, false);
     bc_recipe_clear(&bare);
     return status;
 }

@@ -5,11 +5,19 @@
 #define NEGLIGIBLE 1e-9
 #define LANES 8
 
+/* The loops are few lines and hot: compiled for each instruction set, the loader picks one. */
+#if defined(__x86_64__) && defined(__GNUC__)
+#define FOR_EVERY_PROCESSOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
+#else
+#define FOR_EVERY_PROCESSOR
+#endif
+#define INLINED static inline __attribute__((always_inline))
+
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double)), aligned(8), may_alias));
 
 /* Copy the columns that count, times the root of their weight; pad with zeros to whole lanes. Returns how many. */
-static size_t compact(size_t films, size_t columns, const double *rows, size_t stride, const double *weight,
-                      double *scratch)
+INLINED size_t compact(size_t films, size_t columns, const double *rows, size_t stride, const double *weight,
+                       double *scratch)
 {
     const size_t room = columns + LANES;
     double largest = 0.0;
@@ -31,7 +39,7 @@ static size_t compact(size_t films, size_t columns, const double *rows, size_t s
     return padded;
 }
 
-static double dot(const double *a, const double *b, size_t count)
+INLINED double dot(const double *a, const double *b, size_t count)
 {
     lanes sum = {0};
     double total = 0.0;
@@ -42,7 +50,7 @@ static double dot(const double *a, const double *b, size_t count)
     return total;
 }
 
-void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride, const double *weight, double *scratch,
+FOR_EVERY_PROCESSOR void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride, const double *weight, double *scratch,
                  double *target)
 {
     const size_t room = columns + LANES;

@@ -45,38 +45,37 @@ static bool same_design(const bc_recipe *a, const bc_recipe *b)
     return true;
 }
 
-bool bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe)
+void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe, bool independent)
 {
     bc_step *step;
     bc_recipe last;
     size_t place;
     if (recipe->films > ladder->max_films || !isfinite(recipe->limit_used))
-        return false;
+        return;
     step = &ladder->step[recipe->films];
     step->refined++;
     if (step->count > 0 && fabs(recipe->limit_used / step->elite[0].limit_used - 1.0) < SAME_LIMIT_USED)
-        step->best_found++;
+        step->best_found += independent;
     else if (step->count == 0 || recipe->limit_used < step->elite[0].limit_used)
-        step->best_found = 1;
+        step->best_found = independent;
     for (size_t e = 0; e < step->count; e++) {
         if (same_design(recipe, &step->elite[e])) {
             if (recipe->limit_used < step->elite[e].limit_used)
                 bc_recipe_copy(recipe, &step->elite[e]);
-            return false;
+            return;
         }
     }
     place = step->count;
     while (place > 0 && recipe->limit_used < step->elite[place - 1].limit_used)
         place--;
     if (place == BC_ELITE)
-        return false;
+        return;
     step->count += step->count < BC_ELITE;
     last = step->elite[step->count - 1];
     for (size_t e = step->count - 1; e > place; e--)
         step->elite[e] = step->elite[e - 1];
     step->elite[place] = last;
     bc_recipe_copy(recipe, &step->elite[place]);
-    return place == 0;
 }
 
 double bc_ladder_best(const bc_ladder *ladder, size_t films)

@@ -8,12 +8,17 @@
 #define TO_BOUNDARY 0.995     /* share of the way to a bound that one step may go */
 #define SUFFICIENT 1e-4       /* Armijo's constant */
 #define MOST_BACKTRACKS 12
+#define LIFT 0.3              /* slack of the worst constraint, as a share of the one before, when t is lifted */
 #define DUAL_TRUST 1e8        /* how far z may stray from mu / slack */
+#define DAMP_UP 8.0
+#define DAMP_DOWN 0.3
+#define LEAST_DAMPING 1e-2
 #define INSIDE_NM 0.02        /* where a film that starts on its bound is put */
 
 /* The iterate: everything else follows from it. */
 typedef struct iterate {
     double t, mu;
+    double damping; /* Levenberg's, as a share of the Hessian's diagonal */
     double *x;    /* [n] thickness of the films that move */
     double *y;    /* [n] multipliers of the lower bounds */
     double *z;    /* [constraints] */
@@ -62,8 +67,10 @@ static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
 {
     const size_t n = o->moving, size = n + 1;
     const double *u = bc_merit_u(merit);
-    double sum_ratio = 0.0, sum_mu = 0.0, ridge;
+    double sum_ratio = 0.0, sum_mu = 0.0, ridge, damp = 0.0;
     bc_optimizer_hessian(o, merit, at->z);
+    for (size_t j = 0; j < n; j++)
+        damp = fmax(damp, at->damping * o->system[j * size + j]);
     for (size_t c = 0; c < o->constraints; c++) {
         const double slack = at->t - u[c];
         o->ratio[c] = at->z[c] / slack;
@@ -84,7 +91,7 @@ static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
             pull += o->push[c] * slope[c];
         }
         o->system[j * size + n] = o->system[n * size + j] = -coupling;
-        o->system[j * size + j] += at->y[j] / bound + ridge;
+        o->system[j * size + j] += at->y[j] / bound + ridge + damp;
         o->rhs[j] = -pull + at->mu / bound;
     }
     if (isfinite(o->limits.most_nm)) {
@@ -204,14 +211,18 @@ static double line_search(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, i
 {
     const double slope = slope_along(o, merit, at);
     const double start = barrier(o, merit, at->x, at->t, at->mu);
+    const double largest_before = bc_merit_largest(merit);
     double step = longest_step(o, at);
     memcpy(o->saved, at->x, o->moving * sizeof(double));
     step_multipliers(o, merit, at);
     for (int tries = 0; tries < MOST_BACKTRACKS; tries++) {
-        const double t = at->t + step * o->rhs[o->moving];
+        double t, largest;
         for (size_t j = 0; j < o->moving; j++)
             at->x[j] = o->saved[j] + step * o->rhs[j];
         evaluate(o, merit, recipe, at->x, tries == 0);
+        largest = bc_merit_largest(merit);
+        /* The linear forecast of t may lie under what the films really do: then t is lifted over it. */
+        t = fmax(at->t + step * o->rhs[o->moving], largest + LIFT * (at->t - largest_before));
         if (barrier(o, merit, at->x, t, at->mu) <= start + SUFFICIENT * step * slope + 1e-13 * fabs(start)) {
             at->t = t;
             if (tries > 0)
@@ -288,6 +299,10 @@ bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc
             break;
         }
         keep_multipliers_near(o, merit, &at);
+        if (taken > 0.9)
+            at.damping = at.damping > 1e-6 ? at.damping * DAMP_DOWN : 0.0;
+        else if (taken < 0.4)
+            at.damping = fmax(at.damping * DAMP_UP, LEAST_DAMPING);
         centering = taken > 0.9 ? 0.1 : taken > 0.5 ? 0.3 : 0.8;
     }
     recipe->limit_used = bc_merit_largest(merit);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "search.h"
-#include "grow.h"
+#include "insertion.h"
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
@@ -185,7 +185,7 @@ static void refine(worker *w, bc_task *task)
         const size_t before = recipe->films;
         descend(w, recipe, FIRST_STEPS, LAST_TOLERANCE);
         if (!isfinite(recipe->limit_used) ||
-            !bc_grow(w->optimizer, w->merit, search->palette.materials, fmax(search->palette.limits.lower_nm, 2.0),
+            !bc_insert_best(w->optimizer, w->merit, search->palette.materials, fmax(search->palette.limits.lower_nm, 2.0),
                      (size_t)task->grow, &w->split, recipe)) {
             recipe->films = before;
             recipe->limit_used = INFINITY;
@@ -199,7 +199,7 @@ static void refine(worker *w, bc_task *task)
         descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
     if (recipe->films > search->problem->max_films)
         recipe->limit_used = INFINITY; /* fixed films alone are too many */
-    if (isfinite(recipe->limit_used)) {
+    if (recipe->limit_used < task->give_up) {
         descend(w, recipe, LAST_STEPS, LAST_TOLERANCE);
         if (simplify(w, recipe))
             descend(w, recipe, LAST_STEPS, LAST_TOLERANCE);

@@ -114,8 +114,12 @@ static inline field normalize(field f, vector *growth)
     return unit;
 }
 
-/* A film's admittance can lie 1e10 from its neighbour's; squares of eight such steps still fit in a double. */
-#define FILMS_BETWEEN_NORMALIZATIONS 8
+/* How far a field may grow before it is brought back: a clear film's admittance lies at most some hundred times from its
+ * neighbour's, that of a film at its critical angle 1e10 times. Squares of 32 steps of the one or 8 of the other still
+ * fit in a double. */
+#define GROWTH_ALLOWED 32
+#define GROWTH_CLEAR 1
+#define GROWTH_COMPLEX 4
 
 static inline void store_field(const bc_kernel_field *to, size_t at, field f, vector growth)
 {
@@ -161,7 +165,7 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
     field f[2];
     vector growth[2];
     bool grown = false;
-    unsigned since = 0;
+    unsigned grown_by = 0;
     for (unsigned p = 0; p < planes; p++) {
         const bc_kernel_plane *plane = &job->plane[p];
         f[p].B = (complex_vector){broadcast(1.0), broadcast(0.0)};
@@ -178,6 +182,7 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
             const vector b = load(m->phase_im + i) * job->thickness_nm[j];
             const phase_factors factors = complex_phase(a, b);
             grown = true;
+            grown_by += GROWTH_COMPLEX;
             for (unsigned p = 0; p < planes; p++) {
                 f[p] = through_complex(f[p], factors, load_complex(m->eta_re[p] + i, m->eta_im[p] + i),
                                        load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i));
@@ -185,13 +190,14 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
             }
         } else {
             vector sine, cosine;
+            grown_by += GROWTH_CLEAR;
             vector_sincos(a, &sine, &cosine);
             for (unsigned p = 0; p < planes; p++) {
                 f[p] = through_real(f[p], sine, cosine, load(m->eta_re[p] + i), load(m->inverse_re[p] + i));
             }
         }
-        if (++since == FILMS_BETWEEN_NORMALIZATIONS) {
-            since = 0;
+        if (grown_by >= GROWTH_ALLOWED) {
+            grown_by = 0;
             grown = true;
             for (unsigned p = 0; p < planes; p++) {
                 f[p] = normalize(f[p], &growth[p]);
@@ -275,7 +281,7 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p)
         /* a M has the off-diagonal elements of M in the other order: through_complex with 1/eta for eta. */
         a = through_complex(a, factors, inverse, eta);
         growth += load(m->phase_im + i) * d;
-        if (j % FILMS_BETWEEN_NORMALIZATIONS == FILMS_BETWEEN_NORMALIZATIONS - 1) {
+        if (j % (GROWTH_ALLOWED / GROWTH_COMPLEX) == GROWTH_ALLOWED / GROWTH_COMPLEX - 1) {
             a = normalize(a, &growth);
         }
     }

@@ -9,14 +9,16 @@ void bc_add_films(bc_text *out, size_t films)
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)
 {
     if (report->stack_path != NULL) {
+        bc_text_add(out, "Stack ");
         bc_text_add_plain(out, report->stack_path);
         bc_text_add(out, ": ");
         bc_add_films(out, report->stack->films);
         bc_text_add(out, ", %.3f nm, from %s\n", bc_stack_total_nm(report->stack), report->stack->incident.name);
     }
     if (report->callouts_path != NULL) {
+        bc_text_add(out, "Callouts ");
         bc_text_add_plain(out, report->callouts_path);
-        bc_text_add(out, ": the callouts; used is limit_used, the share of the limit that is used up\n");
+        bc_text_add(out, "\n");
     }
     bc_text_add(out, "\n");
     bc_findings_text(report, out);

@@ -73,7 +73,7 @@ static void decisive_text(const bc_check_report *report, bc_text *out)
     bc_text words = {0};
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, decisive->limit_used);
-    bc_text_add(&words, "%s: \"%s\"%s%s decides, with limit_used %s (1 is exactly at the limit).",
+    bc_text_add(&words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
                 result->pass ? "Every callout is met" : "Not every callout is met", decisive->callout->name,
                 several ? " on " : "", several ? decisive->substrate->name : "", used);
     if (words.failed)

@@ -18,7 +18,7 @@ static bool is_header(char *line)
         cell += strspn(cell, BLANKS);
         cell[strcspn(cell, BLANKS)] = '\0';
         wavelength = wavelength || bc_word_distance(cell, "wavelength_nm") <= MISSPELT_MOST;
-        index = index || bc_word_compare(cell, "n") == 0 || strcmp(cell, "N") == 0;
+        index = index || bc_word_distance(cell, "n") == 0;
     }
     return wavelength && index;
 }

@@ -13,9 +13,7 @@ int main(void)
     srunner_add_suite(runner, stack_suite());
     srunner_add_suite(runner, callouts_suite());
     srunner_add_suite(runner, locale_suite());
-#ifdef WITH_MATERIALS_DATA
     srunner_add_suite(runner, materials_data_suite());
-#endif
     srunner_run_all(runner, CK_ENV);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -3,8 +3,8 @@
  * The tables in materials/: what the script makes from the coefficients, and true to their published formulas once read
  * back and interpolated. The formulas are evaluated here on their own; nothing is taken from the script.
  */
+#include "suites.h"
 #include <bloomcoat/dispersion.h>
-#include <check.h>
 #include <math.h>
 #include <spawn.h>
 #include <stdio.h>
@@ -370,8 +370,6 @@ START_TEST(script_makes_the_checked_in_tables)
     ck_assert_msg(differ == 0, "materials/ is not what make-tables.awk makes of coefficients.csv (diff above)");
 }
 END_TEST
-
-Suite *materials_data_suite(void);
 
 Suite *materials_data_suite(void)
 {

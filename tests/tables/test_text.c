@@ -30,7 +30,8 @@ START_TEST(utf8_decode)
         {"\xED\xA0\x80", 0, 0},     /* a surrogate */
         {"\xED\xBF\xBF", 0, 0},     /* a surrogate */
         {"\xF4\x90\x80\x80", 0, 0}, /* above U+10FFFF */
-        {"\xF5\x80\x80\x80", 0, 0}, {"\xFF", 0, 0},
+        {"\xF5\x80\x80\x80", 0, 0},
+        {"\xFF", 0, 0},
         {"\xC3", 0, 0},     /* cut short */
         {"\xE2\x82", 0, 0}, /* cut short */
         {"\xE2(\xA1", 0, 0},
@@ -54,13 +55,22 @@ START_TEST(shown_escapes)
         {"\x1B[31mred", "\\x1B[31mred"},
         {"a\nb\tc\rd", "a\\nb\\tc\\rd"},
         {"\x07\x7F", "\\x07\\u{7F}"},
-        {"\xC2\x9B" "31m", "\\u{9B}31m"},          /* the one-character CSI of C1 */
-        {"a\xE2\x80\xAE" "b", "a\\u{202E}b"},      /* right-to-left override */
-        {"1\xC2\xA0" "000", "1\\u{A0}000"},        /* no-break space */
+        {"\xC2\x9B"
+         "31m",
+         "\\u{9B}31m"}, /* the one-character CSI of C1 */
+        {"a\xE2\x80\xAE"
+         "b",
+         "a\\u{202E}b"}, /* right-to-left override */
+        {"1\xC2\xA0"
+         "000",
+         "1\\u{A0}000"}, /* no-break space */
         {"\xEF\xBB\xBFrole", "\\u{FEFF}role"},
-        {"\xF3\xA0\x81\x81", "\\u{E0041}"},        /* a tag character */
-        {"caf\xE9", "caf\\xE9"},                   /* Latin-1 */
-        {"\xCE\xBC" "m", "\xCE\xBC" "m"},          /* a Greek mu is nothing to hide */
+        {"\xF3\xA0\x81\x81", "\\u{E0041}"}, /* a tag character */
+        {"caf\xE9", "caf\\xE9"},            /* Latin-1 */
+        {"\xCE\xBC"
+         "m",
+         "\xCE\xBC"
+         "m"}, /* a Greek mu is nothing to hide */
     };
     char shown[BC_SHOWN_SIZE];
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -117,9 +127,11 @@ START_TEST(distance)
         const char *one, *other;
         size_t distance;
     } cases[] = {
-        {"", "", 0},          {"", "abc", 3},       {"abc", "", 3},    {"HfO2", "hfo2", 0},
-        {"HfO2", "HfO", 1},   {"HfO2", "HO2", 1},   {"teh", "the", 1}, {"kitten", "sitting", 3}, /* a textbook pair */
-        {"ca", "abc", 3},     {"thicknes_nm", "thickness_nm", 1},
+        {"", "", 0},        {"", "abc", 3},
+        {"abc", "", 3},     {"HfO2", "hfo2", 0},
+        {"HfO2", "HfO", 1}, {"HfO2", "HO2", 1},
+        {"teh", "the", 1},  {"kitten", "sitting", 3}, /* a textbook pair */
+        {"ca", "abc", 3},   {"thicknes_nm", "thickness_nm", 1},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
         ck_assert_msg(bc_word_distance(cases[i].one, cases[i].other) == cases[i].distance, "%s and %s", cases[i].one,

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "grow.h"
+#include "insertion.h"
 #include <math.h>
 
 #define MOST_CHOICES 8
@@ -68,7 +68,7 @@ static void insert_at(const place *chosen, const bc_recipe *split, double thickn
     }
 }
 
-bool bc_grow(bc_optimizer *optimizer, bc_merit *merit, size_t materials, double thickness_nm, size_t choice,
+bool bc_insert_best(bc_optimizer *optimizer, bc_merit *merit, size_t materials, double thickness_nm, size_t choice,
              bc_recipe *split, bc_recipe *recipe)
 {
     place places[MOST_CHOICES];

@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_TEST_REPORT_FIXTURE_H
+#define BLOOMCOAT_TEST_REPORT_FIXTURE_H
+/*
+ * A stack, callouts and findings filled in by hand: the figures are invented, only their form matters here.
+ */
+#include "scratch.h"
+#include <bloomcoat/report.h>
+#include <cjson/cJSON.h>
+
+#define FIXTURE_FILMS    3
+#define FIXTURE_CALLOUTS 3
+#define FIXTURE_FINDINGS 6
+
+typedef struct fixture {
+    bc_materials *materials;
+    bc_medium glass[2];
+    bc_film film[FIXTURE_FILMS];
+    bc_stack stack;
+    bc_callout callout[FIXTURE_CALLOUTS];
+    bc_finding finding[FIXTURE_FINDINGS]; /* the callouts on glass[0], then on glass[1] */
+    bc_check_result result;
+    bc_back back;
+    bc_rung rung[2];
+    bc_check_report check;
+    bc_design_report draft;
+} fixture;
+
+/* Tables `soft` and `hard` (each with the same caution) in the scratch folder; call it inside a scratch_case(). */
+void fixture_open(fixture *all);
+void fixture_close(fixture *all);
+
+/* Parse a JSON text; the test fails when it is none. */
+cJSON *parse(const bc_text *text);
+double number_of(const cJSON *object, const char *name);
+const char *string_of(const cJSON *object, const char *name);
+
+size_t occurrences(const char *text, const char *piece);
+/* No line is wider than 80 columns or ends in a blank. */
+void expect_tidy(const char *text);
+
+Suite *numbers_suite(void);
+Suite *spectrum_suite(void);
+Suite *check_suite(void);
+Suite *design_suite(void);
+Suite *materials_suite(void);
+Suite *memory_suite(void);
+
+#endif

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fixture.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    SRunner *runner = srunner_create(numbers_suite());
+    int failed;
+    srunner_add_suite(runner, spectrum_suite());
+    srunner_add_suite(runner, check_suite());
+    srunner_add_suite(runner, design_suite());
+    srunner_add_suite(runner, materials_suite());
+    srunner_add_suite(runner, memory_suite());
+    srunner_run_all(runner, CK_ENV);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fixture.h"
+#include <math.h>
+#include <string.h>
+
+static void expect_same_films(const bc_stack *one, const bc_stack *other)
+{
+    ck_assert_uint_eq(one->films, other->films);
+    for (size_t i = 0; i < one->films; i++) {
+        ck_assert_str_eq(one->film[i].material.name, other->film[i].material.name);
+        ck_assert(one->film[i].thickness_nm == other->film[i].thickness_nm);
+        ck_assert(one->film[i].fixed == other->film[i].fixed);
+    }
+}
+
+/* Loop: 0 from the incident medium, 1 from the substrate; with and without a fixed film. */
+START_TEST(stack_file_reads_back)
+{
+    fixture all;
+    bc_text text = {0};
+    bc_stack back;
+    fixture_open(&all);
+    all.stack.from_substrate = _i % 2 == 1;
+    all.film[2].fixed = _i / 2 == 1;
+    all.draft.check.callouts_path = "two\nlines,film,\r.csv";
+    ck_assert_int_eq(bc_report_design_csv(&all.draft, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_stack_read(scratch_write_bytes("out.csv", text.data, text.length), all.materials, &back, NULL),
+                     BC_OK);
+    expect_same_films(&all.stack, &back);
+    ck_assert_str_eq(back.incident.name, "air");
+    ck_assert_str_eq(back.substrate.name, "1.52");
+    ck_assert(back.from_substrate == all.stack.from_substrate);
+    ck_assert_uint_eq(occurrences(text.data, "fixed"), _i / 2 == 1);
+    ck_assert_uint_eq(occurrences(text.data, "# limit_used 1.250, decided by through"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "on each of: 1.52 1.62"), 1);
+    bc_stack_clear(&back);
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
+START_TEST(text_shows_the_ladder)
+{
+    static const char *const once[] = {"draft: 3 films, 125.033 nm, limit_used 1.250",
+                                       "    1    91.000       2.500\n",
+                                       "    3   125.000       1.250  <- chosen\n",
+                                       "17 starts, seed 7, effort 1; it ended because\nthe bound on the work",
+                                       "1 film of the start was thinner than the minimum of 8 nm",
+                                       "0.30000000000000004",
+                                       "fixed"};
+    fixture all;
+    bc_text text = {0};
+    fixture_open(&all);
+    ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
+    for (size_t i = 0; i < sizeof once / sizeof once[0]; i++)
+        ck_assert_msg(occurrences(text.data, once[i]) == 1, "'%s' is there %zu times:\n%s", once[i],
+                      occurrences(text.data, once[i]), text.data);
+    if (strlen(scratch_folder()) < 50)
+        expect_tidy(text.data);
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
+START_TEST(text_of_refine_says_what_it_was_before)
+{
+    fixture all;
+    bc_text text = {0};
+    fixture_open(&all);
+    all.draft.verb = "refine";
+    all.draft.rungs = 0;
+    all.draft.limit_used_before = 3.5;
+    all.draft.stop = BC_STOP_CONVERGED;
+    ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
+    ck_assert_uint_eq(occurrences(text.data, "limit_used was 3.500 before; it ended because\nno step lowers"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "Ladder"), 0);
+    ck_assert_uint_eq(occurrences(text.data, "seed"), 0);
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
+START_TEST(json_has_the_agreed_fields)
+{
+    fixture all;
+    bc_text text = {0};
+    cJSON *root;
+    const cJSON *films, *ladder;
+    fixture_open(&all);
+    all.rung[0].limit_used = NAN;
+    all.stack.from_substrate = true; /* the file's order is not the order of films[] */
+    ck_assert_int_eq(bc_report_design_json(&all.draft, &text, NULL), BC_OK);
+    root = parse(&text);
+    ck_assert(number_of(root, "limit_used") == 1.25);
+    ck_assert(fabs(number_of(root, "total_nm") - (91.4 + 0.3 + 100.0 / 3.0)) < 1e-9);
+    ck_assert(number_of(root, "starts") == 17.0);
+    ck_assert_str_eq(string_of(root, "order"), "from incident");
+    ck_assert_str_eq(string_of(root, "incident"), "air");
+    ck_assert_str_eq(string_of(root, "stop"), "budget");
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "substrates")), 2);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "callouts")), FIXTURE_FINDINGS);
+    films = cJSON_GetObjectItem(root, "films");
+    ck_assert_int_eq(cJSON_GetArraySize(films), FIXTURE_FILMS);
+    ck_assert_str_eq(string_of(cJSON_GetArrayItem(films, 1), "material"), "hard");
+    ck_assert(number_of(cJSON_GetArrayItem(films, 0), "thickness_nm") == 91.4);
+    ladder = cJSON_GetObjectItem(root, "ladder");
+    ck_assert_int_eq(cJSON_GetArraySize(ladder), 2);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(cJSON_GetArrayItem(ladder, 0), "limit_used")));
+    ck_assert(number_of(cJSON_GetArrayItem(ladder, 1), "films") == 3.0);
+    ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(cJSON_GetArrayItem(ladder, 1), "chosen")));
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
+Suite *design_suite(void)
+{
+    Suite *suite = suite_create("design report");
+    TCase *tcase = scratch_case("all");
+    tcase_add_loop_test(tcase, stack_file_reads_back, 0, 4);
+    tcase_add_test(tcase, text_shows_the_ladder);
+    tcase_add_test(tcase, text_of_refine_says_what_it_was_before);
+    tcase_add_test(tcase, json_has_the_agreed_fields);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
