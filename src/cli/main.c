@@ -64,11 +64,24 @@ static int show(bool version, const cli_verb *verb)
     return status == BC_OK ? EXIT_MET : fail(status, &error);
 }
 
+/* "spectrum, check, ... or materials" */
+static const char *list_verbs(char list[160])
+{
+    size_t length = 0;
+    for (size_t i = 0; i < VERBS; i++)
+        length += (size_t)snprintf(list + length, 160 - length, "%s%s",
+                                   i == 0           ? ""
+                                   : i + 1 == VERBS ? " or "
+                                                    : ", ",
+                                   verbs[i]->name);
+    return list;
+}
+
 static bc_status find_verb(const char *word, const cli_verb **verb, bc_error *error)
 {
     const char *name[VERBS];
     const char *meant;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_SHOWN_SIZE], list[160];
     for (size_t i = 0; i < VERBS; i++) {
         name[i] = verbs[i]->name;
         *verb = verbs[i];
@@ -76,14 +89,14 @@ static bc_status find_verb(const char *word, const cli_verb **verb, bc_error *er
             return BC_OK;
     }
     if (word[0] == '-')
-        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a verb first, or --help or --version",
-                       bc_shown(word, shown));
+        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a verb first (%s), or --help or --version",
+                       bc_shown(word, shown), list_verbs(list));
     meant = cli_meant(word, VERBS, name);
     if (meant != NULL)
         return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; did you mean '%s'?", bc_shown(word, shown),
                        meant);
-    return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; 'bloomcoat --help' lists them",
-                   bc_shown(word, shown));
+    return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; expected %s", bc_shown(word, shown),
+                   list_verbs(list));
 }
 
 static int run(const cli_arguments *arguments)
@@ -106,11 +119,12 @@ int main(int count, char **words)
     cli_arguments arguments;
     bc_error error = {0};
     bc_status status;
+    char list[160];
     int code;
     prepare();
     if (count < 2) {
-        fputs("bloomcoat: found nothing; expected a verb; 'bloomcoat --help' lists them\n", stderr);
-        return EXIT_INPUT;
+        bc_fail(&error, BC_ERROR_INPUT, "found nothing; expected %s; 'bloomcoat --help' says more", list_verbs(list));
+        return fail(BC_ERROR_INPUT, &error);
     }
     if (strcmp(words[1], "--help") == 0 || strcmp(words[1], "-h") == 0 || strcmp(words[1], "--version") == 0)
         return show(strcmp(words[1], "--version") == 0, NULL);

@@ -80,8 +80,9 @@ static bc_status take_operand(cli_arguments *arguments, const char *word, bc_err
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected only options after '%s'", bc_shown(word, shown),
                        verb->name);
     if (arguments->operand != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "found '%s' after '%s'; expected one %s only", bc_shown(word, shown),
-                       arguments->operand, verb->operand);
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "found '%s' after '%s'; expected one %s, and all else with the name of its option",
+                       bc_shown(word, shown), arguments->operand, verb->operand);
     arguments->operand = word;
     return BC_OK;
 }
@@ -137,7 +138,9 @@ bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arg
         return bc_fail_memory(error);
     for (int at = 0; at < count && status == BC_OK; at++) {
         const char *word = words[at];
-        if (only_operands || word[0] != '-' || word[1] == '\0')
+        if (!only_operands && strcmp(word, "-h") == 0) /* a habit that does no harm */
+            status = give(arguments, find(verb, "help", 4), NULL, error);
+        else if (only_operands || word[0] != '-' || word[1] == '\0')
             status = take_operand(arguments, word, error);
         else if (strcmp(word, "--") == 0)
             only_operands = true;
@@ -182,5 +185,6 @@ void cli_verb_help(const cli_verb *verb, bc_text *out)
     bc_text_add(out, "\n");
     options_help(verb->option, out);
     options_help(common, out);
-    bc_text_add(out, "\n" CLI_EXIT_CODES "\nExample, in the project's folder after a build:\n  %s\n", verb->example);
+    bc_text_add(out, "\n" CLI_EXIT_CODES "\nExample, after examples/start.sh:\n  build/release/bin/bloomcoat %s\n",
+                verb->example);
 }

@@ -74,8 +74,8 @@ static bc_status check_new(const char *path, bc_error *error)
     status = folder_of(path, folder, error);
     if (status != BC_OK)
         return status;
-    if (stat(folder, &found) != 0)
-        return fail_errno(error, path, errno);
+    if (stat(folder, &found) != 0 && errno == ENOENT)
+        return refuse(error, path, "no such folder", "a folder that exists");
     return access(folder, W_OK | X_OK) == 0 ? BC_OK : fail_errno(error, path, errno);
 }
 

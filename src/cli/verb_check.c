@@ -58,7 +58,7 @@ const cli_verb cli_check = {
     .summary =
         "Holds a stack against its callouts: the value of each, where it is worst, and the share of the limit that "
         "is used.",
-    .example = "build/bin/bloomcoat check examples/window-stack.csv --callouts examples/window-callouts.csv",
+    .example = "check build/demo/window.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,
 };

@@ -95,6 +95,8 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
         report.rung = result.rung;
         report.chosen = result.chosen;
         report.thin_films = options->start == NULL ? 0 : cli_thin_films(options->start, problem->minimum_nm);
+        if (options->start != NULL) /* the file is written in the order of the start's */
+            result.rung[result.chosen].stack.from_substrate = options->start->from_substrate;
         status = cli_write_design(session, problem, &result.rung[result.chosen].stack, &report, met, error);
     }
     bc_draft_result_clear(&result);
@@ -155,8 +157,7 @@ const cli_verb cli_draft = {
     .details = "Writes a stack file; the report with the ladder (films, total nm, limit_used) goes to standard error, "
                "or to standard output "
                "when -o takes the stack.",
-    .example =
-        "build/bin/bloomcoat draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,Ta2O5",
+    .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2 -o build/mine.csv",
     .option = options_table,
     .run = run,
 };

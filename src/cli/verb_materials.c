@@ -110,7 +110,7 @@ const cli_verb cli_materials = {
     .summary =
         "Lists the dispersion tables, or shows one with its source, its range and a dozen rows; -o writes all rows "
         "of it as a table (CSV).",
-    .example = "build/bin/bloomcoat materials MgF2",
+    .example = "materials MgF2",
     .option = options,
     .run = run,
 };

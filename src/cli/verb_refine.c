@@ -2,6 +2,14 @@
 #include "design.h"
 #include "verbs.h"
 
+static bool any_moves(const bc_stack *stack)
+{
+    for (size_t film = 0; film < stack->films; film++)
+        if (!stack->film[film].fixed)
+            return true;
+    return false;
+}
+
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
@@ -11,6 +19,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_status status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK)
         status = cli_read_problem(session, stack, &problem, error);
+    if (status == BC_OK && !any_moves(stack))
+        status =
+            bc_fail(error, BC_ERROR_INPUT, "%s: found no film that may move; expected one at least that is not fixed",
+                    session->stack_path);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status != BC_OK)
@@ -45,7 +57,7 @@ const cli_verb cli_refine = {
         "bettered.",
     .details = "Writes a stack file; the report goes to standard error, or to standard output "
                "when -o takes the stack.",
-    .example = "build/bin/bloomcoat refine examples/window-stack.csv --callouts examples/window-callouts.csv",
+    .example = "refine build/demo/window.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,
 };

@@ -33,7 +33,7 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 {
     bc_json json;
     bc_json_open(&json);
-    bc_findings_json(report, &json);
+    bc_findings_json(report, "stack", &json);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->stack), 15);
     bc_sources_json(report, &json);
     bc_cautions_json(report, &json);

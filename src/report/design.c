@@ -52,6 +52,10 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
 static void films_text(const bc_stack *stack, bc_text *out)
 {
     bc_table table = {.columns = 4, .right = {true, false, true, false}, .indent = 2};
+    if (stack->films == 0) {
+        bc_text_add(out, "No film: the bare glass.\n\n");
+        return;
+    }
     bc_table_row(&table);
     bc_table_cell(&table, 0, "film");
     bc_table_cell(&table, 1, "material");
@@ -72,18 +76,26 @@ static void films_text(const bc_stack *stack, bc_text *out)
 
 static void work_text(const bc_design_report *report, bc_text *out)
 {
-    char before[BC_PRINTED_SIZE];
-    bc_print_used(before, report->limit_used_before);
-    if (is_draft(report))
-        bc_text_add(out, "Search: %zu start%s, seed %lu, effort %g; it ended because\n%s.\n", report->starts,
-                    report->starts == 1 ? "" : "s", report->seed, report->effort, stop_sentence(report->stop));
-    else
-        bc_text_add(out, "limit_used was %s before; it ended because\n%s.\n", before, stop_sentence(report->stop));
+    bc_text words = {0};
+    if (is_draft(report)) {
+        bc_text_add(&words, "Search: %zu start%s, seed %lu, effort %g", report->starts, report->starts == 1 ? "" : "s",
+                    report->seed, report->effort);
+    } else {
+        char before[BC_PRINTED_SIZE];
+        bc_print_used(before, report->limit_used_before);
+        bc_text_add(&words, "Before: limit_used %s", before);
+    }
+    bc_text_add(&words, ". It ended because %s.", stop_sentence(report->stop));
     if (report->thin_films > 0) {
-        bc_add_films(out, report->thin_films);
-        bc_text_add(out, " of the start %s thinner than the minimum of %g nm and had to grow.\n",
+        bc_text_add(&words, " ");
+        bc_add_films(&words, report->thin_films);
+        bc_text_add(&words, " of the start %s thinner than the minimum of %g nm and had to grow.",
                     report->thin_films == 1 ? "was" : "were", report->minimum_nm);
     }
+    if (!words.failed)
+        bc_text_wrap(out, 0, 0, words.data);
+    out->failed = out->failed || words.failed;
+    bc_text_clear(&words);
 }
 
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error)
@@ -131,7 +143,7 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
 {
     bc_json json;
     bc_json_open(&json);
-    bc_findings_json(&report->check, &json);
+    bc_findings_json(&report->check, "start", &json);
     bc_json_string(&json, json.root, "order", "from incident");
     films_json(report->check.stack, &json);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);

@@ -91,8 +91,10 @@ static void back_text(const bc_check_report *report, bc_text *out)
                                        [BC_BACK_OWN] = "coated with a stack of its own"};
     if (report->back == NULL || !any_part(report->result))
         return;
-    bc_text_add(out, "Part: back surface %s%s, glass %g mm thick.\n", kind[report->back->kind],
-                report->back_assumed ? " (assumed)" : "", report->back->substrate_mm);
+    bc_text_add(out, "Part: back surface %s%s", kind[report->back->kind], report->back_assumed ? " (assumed)" : "");
+    if (report->back->substrate_mm > 0.0)
+        bc_text_add(out, ", glass %g mm thick", report->back->substrate_mm);
+    bc_text_add(out, ".\n");
 }
 
 void bc_findings_text(const bc_check_report *report, bc_text *out)
@@ -138,7 +140,7 @@ static void back_json(const bc_check_report *report, bc_json *json)
     bc_json_number(json, back, "substrate_mm", report->back->substrate_mm, 12);
 }
 
-void bc_findings_json(const bc_check_report *report, bc_json *json)
+void bc_findings_json(const bc_check_report *report, const char *path_name, bc_json *json)
 {
     const bc_check_result *result = report->result;
     const bc_finding *decisive = &result->finding[result->decisive];
@@ -149,7 +151,7 @@ void bc_findings_json(const bc_check_report *report, bc_json *json)
     item = bc_json_object(json, json->root, "decisive");
     bc_json_string(json, item, "name", decisive->callout->name);
     bc_json_string(json, item, "substrate", decisive->substrate->name);
-    bc_json_string(json, json->root, "stack", report->stack_path);
+    bc_json_string(json, json->root, path_name, report->stack_path);
     bc_json_string(json, json->root, "callouts_file", report->callouts_path);
     bc_json_string(json, json->root, "incident", report->stack->incident.name);
     item = bc_json_array(json, json->root, "substrates");

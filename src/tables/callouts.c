@@ -101,9 +101,16 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     return BC_OK;
 }
 
+/* An angle in the first `length` bytes of `text`, with or without blanks around it. */
 static bool read_angle(const char *text, size_t length, double *degrees)
 {
     char copy[64];
+    while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
+        length--;
+    while (length > 0 && strchr(" \t", text[0]) != NULL) {
+        text++;
+        length--;
+    }
     if (length >= sizeof copy)
         return false;
     memcpy(copy, text, length);
@@ -121,8 +128,9 @@ static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout,
     if (dots == NULL) {
         good = read_angle(text, strlen(text), &from);
         to = from;
-    } else {
-        good = read_angle(text, (size_t)(dots - text), &from) && read_angle(dots + 2, strlen(dots + 2), &to);
+    } else { /* a third dot could belong to either number */
+        good = dots[2] != '.' && read_angle(text, (size_t)(dots - text), &from) &&
+               read_angle(dots + 2, strlen(dots + 2), &to);
     }
     if (!good)
         return bc_csv_fail(csv, row, AOI_DEG, error,

@@ -226,23 +226,25 @@ typedef struct slopes {
 } slopes;
 
 /* What 1e-9 is relative to. An optimizer adds the derivatives of a spectrum, so a small one is needed only to the
- * precision of the largest beside it: the scale is the largest of |dR| and |dT| (of |d rho| for the amplitude) over all
- * films and wavelengths of one plane. Where all are small, behind an opaque metal or past total reflection, dR is the
- * small real part of a large rho* d rho and no double can hold it to 1e-9 of itself: there the precision asked of R
- * itself, 1e-12, is asked for each radian of phase, 2 pi/wavelength. */
+ * precision of the largest beside it: the scale is the largest of |dR| and |dT| (for the amplitude, of |d rho|) over
+ * all films and wavelengths of one plane. Behind an opaque metal or past total reflection even the largest is next to
+ * nothing: dR = 2 Re(rho* d rho) is then what is left where large terms cancel, and no double holds that to 1e-9 of
+ * itself. There the precision asked of R, 1e-12, is asked of the terms: of |d rho|, and of a radian of phase,
+ * 2 pi/wavelength. */
 static void find_scales(const trial *t, const slopes *exact, int plane, double *energy, double *amplitude)
 {
+    const double share = VALUE_TOLERANCE / SLOPE_TOLERANCE;
     *energy = *amplitude = 0.0;
     for (size_t i = 0; i < t->wavelengths; i++) {
-        const double radian = 2.0 * PI / t->wavelength_nm[i] * VALUE_TOLERANCE / SLOPE_TOLERANCE;
-        *energy = fmax(*energy, radian);
-        *amplitude = fmax(*amplitude, radian);
+        *amplitude = fmax(*amplitude, share * 2.0 * PI / t->wavelength_nm[i]);
         for (size_t j = 0; j < t->films; j++) {
             const reference_value *slope = &exact[i].film[j][plane];
             *energy = fmax(*energy, fmax(fabs(slope->R), fabs(slope->T)));
-            *amplitude = fmax(*amplitude, fmax(fabs(slope->rho_re), fabs(slope->rho_im)));
+            *amplitude = fmax(*amplitude, hypot(slope->rho_re, slope->rho_im));
         }
+        *energy = fmax(*energy, share * 2.0 * PI / t->wavelength_nm[i]);
     }
+    *energy = fmax(*energy, share * *amplitude);
 }
 
 static void compare_slopes(const trial *t, bc_path path, const slopes *exact)

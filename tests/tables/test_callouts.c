@@ -62,7 +62,7 @@ START_TEST(optional_columns)
     read_good("\xEF\xBB\xBFsubstrate,scope," HEADER "\r\n"
               "517642,part,\"a, b\",R,every,  >=   0 ,1,2,0 .. 30,p\r\n"
               ",,c,R,every,<=\t100,1,2,.5,mean\r\n"
-              "1.52,surface,\xCE\xBC,R,every,<= 1e-3,1,2,89.99999999999998..89.99999999999999,mean\r\n",
+              "1.52,surface,\xCE\xBC,R,every,<= 1e-3,1,2,89.5..89.99999999999999,mean\r\n",
               &callouts);
     const bc_callout *row = callouts.callout;
     ck_assert_uint_eq(callouts.count, 3);

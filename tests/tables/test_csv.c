@@ -164,7 +164,7 @@ static const refusal refusals[] = {
     {"long text",
      "role,a_column_of_no_meaning_with_a_very_long_name_indeed\nfilm,MgF2\n",
      0,
-     {"found 'a_column_of_no_meaning_with_a_very_long_n...'"}},
+     {"found 'a_column_of_no_meaning_with_a_very_long_...'"}},
     {"long text of wide letters",
      "role,\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC"
      "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC"

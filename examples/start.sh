@@ -1,0 +1,48 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Install what is missing, build bloomcoat, and run the main job on the demo: the window and the objective of a stereo
+# camera on an orchard robot. All demo data is invented. Results go to build/demo/.
+set -eu
+root=$(cd "$(dirname "$0")/.." && pwd)
+cd "$root"
+. .ci/packages.sh
+# shellcheck disable=SC2086 # a list of words
+need_packages $BUILD_PACKAGES
+cmake -S . -B build/release -DBC_TESTS=OFF >/dev/null
+cmake --build build/release -j "$(nproc)" -- -s --no-print-directory >/dev/null
+bloomcoat=build/release/bin/bloomcoat
+demo=build/demo
+mkdir -p "$demo"
+
+# show COMMAND...: print it, then run it.
+show() {
+    echo
+    echo "\$ $*" | sed "s#$bloomcoat#bloomcoat#g"
+    "$@"
+}
+
+echo "The orchard robot's stereo camera (invented demo). Its print asks of the objective's front element, glass 620603:"
+grep -v '^#' examples/objective-callouts.csv
+echo
+echo "1. A stack that meets it with the fewest films, from three film materials at hand."
+show $bloomcoat draft --callouts examples/objective-callouts.csv --substrate 620603 --films MgF2,Al2O3,Ta2O5 \
+    --quiet -o $demo/objective.csv
+grep -v '^#' $demo/objective.csv
+echo
+echo "2. Does it hold? Each callout with its worst point, and where every index came from."
+show $bloomcoat check $demo/objective.csv --callouts examples/objective-callouts.csv
+echo
+echo "3. Its spectrum, for a spreadsheet (every 50 nm shown; all of it is in $demo/objective-spectrum.csv)."
+$bloomcoat spectrum $demo/objective.csv --from 400 --to 700 --step 1 --quiet -o $demo/objective-spectrum.csv
+show $bloomcoat spectrum $demo/objective.csv --from 400 --to 700 --step 50 --quiet
+echo
+echo "The window in front of it, glass 517642, sees light up to 30 degrees and is coated on both faces:"
+grep -v '^#' examples/window-callouts.csv
+show $bloomcoat draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 \
+    --quiet -o $demo/window.csv
+$bloomcoat check $demo/window.csv --callouts examples/window-callouts.csv --json >$demo/window-check.json
+$bloomcoat spectrum $demo/window.csv --back same --from 400 --to 700 --step 1 --quiet -o $demo/window-spectrum.csv
+grep -v '^#' $demo/window.csv
+echo
+echo "Both stacks meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
+echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."

@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_TEST_PROGRAM_H
+#define BLOOMCOAT_TEST_PROGRAM_H
+/*
+ * Running the program itself, as a person at a shell does, in the scratch folder.
+ */
+#include "scratch.h"
+#include <stdbool.h>
+
+/* What it left behind. The texts live until the next run but two. */
+typedef struct outcome {
+    int code; /* exit code; -1: ended by a signal */
+    const char *out;
+    const char *err;
+} outcome;
+
+/* `line` is cut at its blanks, as a shell does without quotes. */
+outcome run(const char *line);
+
+/* What may be different about a run. */
+typedef struct circumstances {
+    const char *standard_output; /* a path to append to instead; "-": closed */
+    long file_size;              /* the most bytes a file may get; -1: any */
+    const char *materials;       /* $BLOOMCOAT_MATERIALS; NULL: not set */
+} circumstances;
+
+outcome run_in(const circumstances *around, const char *line);
+
+/* As run(), with an interrupt (as by the keyboard) after so many seconds. */
+outcome interrupt_after(unsigned seconds, const char *line);
+
+/* Run and fail the test unless it ended with `code` and its messages contain the piece (NULL: any). */
+outcome expect(int code, const char *piece, const char *line);
+
+/* stack.csv, bare.csv, callouts.csv (which a good coating meets), hard.csv (which none meets), part.csv */
+void write_inputs(void);
+
+/* The bytes of a file in the scratch folder. Valid until the next run but two. */
+const char *content(const char *name);
+bool exists(const char *name);
+/* The files in the scratch folder. */
+size_t count_files(void);
+
+Suite *command_line_suite(void);
+Suite *results_suite(void);
+Suite *files_suite(void);
+
+#endif

@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "problem.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    SRunner *runner = srunner_create(recipe_suite());
+    int failed;
+    srunner_add_suite(runner, merit_suite());
+    srunner_add_suite(runner, minimax_suite());
+    srunner_add_suite(runner, refine_suite());
+    srunner_add_suite(runner, draft_suite());
+    srunner_run_all(runner, CK_NORMAL);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef TEST_PROBLEM_H
+#define TEST_PROBLEM_H
+/* A design problem built by hand, and what it stands on. */
+#include <bloomcoat/draft.h>
+#include <check.h>
+
+#define MOST_CALLOUTS 6
+#define MOST_MEDIA 4
+
+typedef struct problem {
+    bc_materials *materials;
+    bc_callout callout[MOST_CALLOUTS];
+    bc_callouts callouts;
+    bc_medium substrate[MOST_MEDIA], material[MOST_MEDIA];
+    bc_design_problem design;
+} problem;
+
+/* Names are resolved as on the command line; the tables are those of the source tree. Lists are comma-separated. */
+void problem_open(problem *p, const char *substrates, const char *films);
+void problem_close(problem *p);
+
+/* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */
+bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, double aoi_deg);
+
+Suite *merit_suite(void);
+Suite *minimax_suite(void);
+Suite *refine_suite(void);
+Suite *draft_suite(void);
+Suite *recipe_suite(void);
+
+#endif

@@ -1,0 +1,258 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "problem.h"
+#include <math.h>
+#include <string.h>
+
+static bc_draft_options quick(bc_aim aim)
+{
+    return (bc_draft_options){.aim = aim, .seed = 1, .effort = 0.3};
+}
+
+static bc_draft_result drafted(const problem *p, const bc_draft_options *options)
+{
+    bc_draft_result result;
+    bc_error error;
+    ck_assert_msg(bc_draft(&p->design, options, &result, &error) == BC_OK, "%s", error.message);
+    ck_assert_uint_gt(result.rungs, 0);
+    return result;
+}
+
+static void add_visible(problem *p)
+{
+    problem_add(p, 0.005, 450.0, 650.0, 0.0);
+    problem_add(p, 0.0025, 450.0, 650.0, 0.0)->statistic = BC_MEAN;
+}
+
+START_TEST(the_ladder_rises_in_films_and_falls_in_limit_used)
+{
+    const bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    problem p;
+    problem_open(&p, "620603", "MgF2,Al2O3,Ta2O5");
+    add_visible(&p);
+    result = drafted(&p, &options);
+    for (size_t r = 1; r < result.rungs; r++) {
+        ck_assert_uint_gt(result.rung[r].stack.films, result.rung[r - 1].stack.films);
+        ck_assert_double_lt(result.rung[r].limit_used, result.rung[r - 1].limit_used);
+    }
+    ck_assert_uint_eq(result.chosen, result.rungs - 1);
+    ck_assert_uint_le(result.rung[result.chosen].stack.films, 4);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(fewest_takes_the_first_rung_that_is_good_enough)
+{
+    const bc_draft_options options = quick(BC_AIM_FEWEST);
+    bc_draft_result result;
+    problem p;
+    problem_open(&p, "620603", "MgF2,Al2O3,Ta2O5");
+    add_visible(&p);
+    result = drafted(&p, &options);
+    ck_assert_double_le(result.rung[result.chosen].limit_used, 0.9);
+    for (size_t r = 0; r < result.chosen; r++)
+        ck_assert_double_gt(result.rung[r].limit_used, 0.9);
+    ck_assert_int_eq(result.stop, BC_STOP_GOOD);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+static void assert_same(const bc_draft_result *a, const bc_draft_result *b)
+{
+    ck_assert_uint_eq(a->rungs, b->rungs);
+    ck_assert_uint_eq(a->starts, b->starts);
+    for (size_t r = 0; r < a->rungs; r++) {
+        ck_assert_uint_eq(a->rung[r].stack.films, b->rung[r].stack.films);
+        ck_assert_double_eq(a->rung[r].limit_used, b->rung[r].limit_used);
+        for (size_t j = 0; j < a->rung[r].stack.films; j++)
+            ck_assert_double_eq(a->rung[r].stack.film[j].thickness_nm, b->rung[r].stack.film[j].thickness_nm);
+    }
+}
+
+START_TEST(threads_do_not_change_the_result)
+{
+    bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result one, three;
+    problem p;
+    problem_open(&p, "517642", "MgF2,HfO2");
+    add_visible(&p);
+    options.threads = 1;
+    one = drafted(&p, &options);
+    options.threads = 3;
+    three = drafted(&p, &options);
+    assert_same(&one, &three);
+    bc_draft_result_clear(&one);
+    bc_draft_result_clear(&three);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(limits_hold_in_every_rung)
+{
+    const bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    problem p;
+    problem_open(&p, "517642", "MgF2,HfO2");
+    add_visible(&p);
+    p.design.minimum_nm = 15.0;
+    p.design.max_total_nm = 220.0;
+    result = drafted(&p, &options);
+    for (size_t r = 0; r < result.rungs; r++) {
+        ck_assert_double_le(bc_stack_total_nm(&result.rung[r].stack), 220.0);
+        for (size_t j = 0; j < result.rung[r].stack.films; j++)
+            ck_assert_double_ge(result.rung[r].stack.film[j].thickness_nm, 15.0);
+    }
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(one_recipe_serves_every_glass)
+{
+    const bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    bc_check_result verdict;
+    problem p;
+    problem_open(&p, "517642,785257", "MgF2,HfO2,Ta2O5");
+    problem_add(&p, 0.01, 450.0, 650.0, 0.0);
+    result = drafted(&p, &options);
+    ck_assert_int_eq(bc_check(&result.rung[result.chosen].stack, &p.callouts, 2, p.substrate, NULL, &verdict, NULL),
+                     BC_OK);
+    ck_assert_uint_eq(verdict.count, 2);
+    ck_assert_double_eq(verdict.limit_used, result.rung[result.chosen].limit_used);
+    bc_check_result_clear(&verdict);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+/* A start's fixed film is in every design, as it was; the rest may change. */
+START_TEST(a_start_keeps_its_fixed_film)
+{
+    bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    bc_stack start;
+    problem p;
+    problem_open(&p, "1.52", "1.38,2.10");
+    add_visible(&p);
+    ck_assert_int_eq(bc_stack_alloc(2, &start, NULL), BC_OK);
+    start.film[0] = (bc_film){p.material[0], 93.5, true};
+    start.film[1] = (bc_film){p.material[1], 120.0, false};
+    options.start = &start;
+    result = drafted(&p, &options);
+    for (size_t r = 0; r < result.rungs; r++) {
+        bool there = false;
+        for (size_t j = 0; j < result.rung[r].stack.films; j++)
+            there = there || (result.rung[r].stack.film[j].fixed && result.rung[r].stack.film[j].thickness_nm == 93.5);
+        ck_assert(there);
+    }
+    ck_assert_double_lt(result.rung[result.chosen].limit_used, result.rung[0].limit_used);
+    bc_stack_clear(&start);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+/* Problems at the edge of sense end with the best there is, not with a hang or a crash. */
+START_TEST(odd_problems_end_with_an_answer)
+{
+    bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    problem p;
+    problem_open(&p, _i == 0 ? "1.52-3i" : "1.52", _i == 1 ? "1.38" : "1.38,2.10");
+    if (_i == 2) { /* nothing can reflect at most 1 % and at least 20 % of the same light */
+        bc_callout *row = problem_add(&p, 0.2, 500.0, 500.0, 0.0);
+        row->sense = BC_AT_LEAST;
+    }
+    problem_add(&p, 0.01, 500.0, 500.0, 0.0);
+    if (_i == 3)
+        problem_add(&p, 0.01, 1064.0, 1064.0, 45.0)->polarization = BC_POL_EACH;
+    result = drafted(&p, &options);
+    ck_assert(isfinite(result.rung[result.chosen].limit_used));
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(part_rows_are_designed_for)
+{
+    const bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    bc_callout *row;
+    problem p;
+    problem_open(&p, "517642", "MgF2,HfO2");
+    row = problem_add(&p, 0.985, 450.0, 650.0, 0.0);
+    row->quantity = BC_T;
+    row->sense = BC_AT_LEAST;
+    row->scope = BC_SCOPE_PART;
+    p.design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};
+    result = drafted(&p, &options);
+    ck_assert_double_lt(result.rung[result.chosen].limit_used, 0.3 * result.rung[0].limit_used);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+static bool cancel(void *context, double fraction, double limit_used)
+{
+    int *calls = context;
+    ck_assert(fraction >= 0.0 && fraction <= 1.0 && limit_used > 0.0);
+    return ++*calls < 2;
+}
+
+START_TEST(a_progress_that_says_stop_is_heard)
+{
+    bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    int calls = 0;
+    problem p;
+    problem_open(&p, "517642", "MgF2,HfO2");
+    add_visible(&p);
+    options.progress = cancel;
+    options.progress_context = &calls;
+    result = drafted(&p, &options);
+    ck_assert_int_eq(calls, 2);
+    bc_draft_result_clear(&result);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(nonsense_is_refused_in_words)
+{
+    bc_draft_options options = quick(BC_AIM_BEST);
+    bc_draft_result result;
+    bc_error error;
+    problem p;
+    problem_open(&p, "1.52", "1.38");
+    add_visible(&p);
+    options.effort = _i == 0 ? NAN : 1.0;
+    if (_i == 1)
+        p.design.max_films = 0;
+    if (_i == 2)
+        p.design.minimum_nm = p.design.max_total_nm = 10.0;
+    ck_assert_int_eq(bc_draft(&p.design, &options, &result, &error), BC_ERROR_INPUT);
+    ck_assert_uint_gt(strlen(error.message), 10);
+    problem_close(&p);
+}
+END_TEST
+
+Suite *draft_suite(void)
+{
+    Suite *suite = suite_create("draft");
+    TCase *tests = tcase_create("draft");
+    tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, the_ladder_rises_in_films_and_falls_in_limit_used);
+    tcase_add_test(tests, fewest_takes_the_first_rung_that_is_good_enough);
+    tcase_add_test(tests, threads_do_not_change_the_result);
+    tcase_add_test(tests, limits_hold_in_every_rung);
+    tcase_add_test(tests, one_recipe_serves_every_glass);
+    tcase_add_test(tests, a_start_keeps_its_fixed_film);
+    tcase_add_loop_test(tests, odd_problems_end_with_an_answer, 0, 4);
+    tcase_add_test(tests, part_rows_are_designed_for);
+    tcase_add_test(tests, a_progress_that_says_stop_is_heard);
+    tcase_add_loop_test(tests, nonsense_is_refused_in_words, 0, 3);
+    suite_add_tcase(suite, tests);
+    return suite;
+}

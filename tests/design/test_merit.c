@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "merit.h"
+#include "gram.h"
+#include "problem.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FILMS 4
+static const unsigned material[FILMS] = {0, 1, 0, 1};
+static const double thickness_nm[FILMS] = {90.0, 55.0, 30.0, 12.0};
+
+/* One row of every kind a callout can be. */
+static void add_every_kind(problem *p)
+{
+    bc_callout *row;
+    problem_add(p, 0.01, 450.0, 650.0, 0.0);
+    row = problem_add(p, 0.02, 450.0, 650.0, 40.0);
+    row->polarization = BC_POL_EACH;
+    row = problem_add(p, 0.99, 500.0, 600.0, 20.0);
+    row->quantity = BC_T;
+    row->sense = BC_AT_LEAST;
+    row = problem_add(p, 0.05, 450.0, 650.0, 0.0);
+    row->quantity = BC_A;
+    row->statistic = BC_MEAN;
+    row = problem_add(p, 0.03, 450.0, 650.0, 0.0);
+    row->scope = BC_SCOPE_PART;
+    row = problem_add(p, 0.4, 500.0, 500.0, 0.0);
+    row->sense = BC_AT_LEAST;
+    p->design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};
+}
+
+static bc_merit *open_merit(const problem *p)
+{
+    bc_merit *merit;
+    bc_error error;
+    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, 8 * FILMS, 0.0, &merit, &error) == BC_OK, "%s",
+                  error.message);
+    return merit;
+}
+
+START_TEST(slopes_agree_with_differences_for_every_kind_of_row)
+{
+    const char *films = _i == 0 ? "1.38,2.1" : "1.38,2.1-0.02i";
+    const double step = 1e-3;
+    problem p;
+    bc_merit *merit;
+    double *up;
+    size_t constraints;
+    problem_open(&p, "1.52", films);
+    add_every_kind(&p);
+    merit = open_merit(&p);
+    constraints = bc_merit_constraints(merit);
+    up = malloc(constraints * sizeof *up);
+    for (size_t j = 0; j < FILMS; j++) {
+        double moved[FILMS], largest = 0.0;
+        memcpy(moved, thickness_nm, sizeof moved);
+        moved[j] += step;
+        bc_merit_evaluate(merit, FILMS, material, moved, false);
+        memcpy(up, bc_merit_u(merit), constraints * sizeof *up);
+        moved[j] -= 2.0 * step;
+        bc_merit_evaluate(merit, FILMS, material, moved, false);
+        for (size_t c = 0; c < constraints; c++)
+            up[c] = (up[c] - bc_merit_u(merit)[c]) / (2.0 * step);
+        bc_merit_evaluate(merit, FILMS, material, thickness_nm, true);
+        for (size_t c = 0; c < constraints; c++)
+            largest = fmax(largest, fabs(up[c]));
+        for (size_t c = 0; c < constraints; c++)
+            ck_assert_double_eq_tol(bc_merit_slope(merit, j)[c], up[c], 1e-6 * largest);
+    }
+    free(up);
+    bc_merit_free(merit);
+    problem_close(&p);
+}
+END_TEST
+
+/* Near a zero of rho the Gauss-Newton Hessian is the Hessian: a two-film zero of check 8 (Schuster; Catalan), where the
+ * amplitude vanishes at one wavelength. */
+START_TEST(the_hessian_is_exact_where_the_amplitude_vanishes)
+{
+    const double zero[2] = {130.9824911, 207.1935749}, step = 0.01;
+    const unsigned films[2] = {0, 1};
+    double hessian[4] = {0}, z = 1.0;
+    problem p;
+    bc_merit *merit;
+    problem_open(&p, "1.52", "1.46,2.10");
+    problem_add(&p, 0.01, 1064.0, 1064.0, 0.0);
+    merit = open_merit(&p);
+    bc_merit_evaluate(merit, 2, films, zero, true);
+    ck_assert_double_lt(bc_merit_u(merit)[0], 1e-8);
+    bc_merit_add_hessian(merit, &z, hessian);
+    for (int j = 0; j < 2; j++) {
+        for (int k = 0; k < 2; k++) {
+            double sum = 0.0;
+            for (int corner = 0; corner < 4; corner++) {
+                double moved[2] = {zero[0], zero[1]};
+                moved[j] += corner & 1 ? step : -step;
+                moved[k] += corner & 2 ? step : -step;
+                bc_merit_evaluate(merit, 2, films, moved, false);
+                sum += (corner == 0 || corner == 3 ? 1.0 : -1.0) * bc_merit_u(merit)[0];
+            }
+            ck_assert_double_eq_tol(hessian[2 * j + k], sum / (4.0 * step * step), 1e-4 * fabs(hessian[0]));
+        }
+    }
+    bc_merit_free(merit);
+    problem_close(&p);
+}
+END_TEST
+
+/* The slope of an insertion is the slope of a film that is there with no thickness yet. */
+START_TEST(insertion_is_the_slope_of_a_film_of_no_thickness)
+{
+    const unsigned with[FILMS + 2] = {0, 1, 0, 1, 0, 1};
+    const double thick[FILMS + 2] = {90.0, 25.0, 0.0, 30.0, 30.0, 12.0};
+    const unsigned without[FILMS + 1] = {0, 1, 1, 0, 1};
+    const double split[FILMS + 1] = {90.0, 25.0, 30.0, 30.0, 12.0};
+    problem p;
+    bc_merit *merit;
+    double *z, direct = 0.0;
+    problem_open(&p, "517642", "MgF2,Ta2O5");
+    problem_add(&p, 0.01, 450.0, 650.0, 0.0);
+    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_MEAN;
+    merit = open_merit(&p);
+    z = malloc(bc_merit_constraints(merit) * sizeof *z);
+    for (size_t c = 0; c < bc_merit_constraints(merit); c++)
+        z[c] = 1.0 / (1.0 + (double)c);
+    bc_merit_evaluate(merit, FILMS + 2, with, thick, true);
+    for (size_t c = 0; c < bc_merit_constraints(merit); c++)
+        direct += z[c] * bc_merit_slope(merit, 2)[c];
+    bc_merit_evaluate(merit, FILMS + 1, without, split, true);
+    ck_assert_double_eq_tol(bc_merit_insertion(merit, z, 2, 0), direct, 1e-9 * fabs(direct));
+    free(z);
+    bc_merit_free(merit);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(the_gram_matrix_is_the_plain_double_sum)
+{
+    enum { ROWS = 3, COLUMNS = 13 };
+    double a[ROWS * COLUMNS], weight[COLUMNS], scratch[(ROWS + 1) * (COLUMNS + 8)], gram[ROWS * ROWS] = {0};
+    for (int i = 0; i < ROWS * COLUMNS; i++)
+        a[i] = sin(1.7 * i);
+    for (int i = 0; i < COLUMNS; i++)
+        weight[i] = i % 4 == 3 ? 0.0 : 1.0 + cos(i);
+    bc_add_gram(ROWS, COLUMNS, a, COLUMNS, weight, scratch, gram);
+    for (int j = 0; j < ROWS; j++) {
+        for (int k = 0; k < ROWS; k++) {
+            double sum = 0.0;
+            for (int i = 0; i < COLUMNS; i++)
+                sum += weight[i] * a[j * COLUMNS + i] * a[k * COLUMNS + i];
+            ck_assert_double_eq_tol(gram[j * ROWS + k], sum, 1e-7);
+        }
+    }
+}
+END_TEST
+
+START_TEST(a_glass_no_callout_speaks_of_is_refused)
+{
+    problem p;
+    bc_merit *merit;
+    bc_error error;
+    problem_open(&p, "1.52,1.8", "1.38");
+    strcpy(problem_add(&p, 0.01, 450.0, 650.0, 0.0)->substrate, "1.52");
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "1.8"));
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(a_band_outside_a_table_names_the_table)
+{
+    problem p;
+    bc_merit *merit;
+    bc_error error;
+    problem_open(&p, "1.52", "TiO2");
+    problem_add(&p, 0.01, 300.0, 650.0, 0.0);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "TiO2"));
+    problem_close(&p);
+}
+END_TEST
+
+Suite *merit_suite(void)
+{
+    Suite *suite = suite_create("merit");
+    TCase *tests = tcase_create("merit");
+    tcase_add_loop_test(tests, slopes_agree_with_differences_for_every_kind_of_row, 0, 2);
+    tcase_add_test(tests, the_hessian_is_exact_where_the_amplitude_vanishes);
+    tcase_add_test(tests, insertion_is_the_slope_of_a_film_of_no_thickness);
+    tcase_add_test(tests, the_gram_matrix_is_the_plain_double_sum);
+    tcase_add_test(tests, a_glass_no_callout_speaks_of_is_refused);
+    tcase_add_test(tests, a_band_outside_a_table_names_the_table);
+    suite_add_tcase(suite, tests);
+    return suite;
+}

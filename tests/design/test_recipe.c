@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "recipe.h"
+#include "ladder.h"
+#include "problem.h"
+#include <math.h>
+
+static bc_recipe recipe_of(size_t films, const unsigned *material, const double *thickness_nm)
+{
+    bc_recipe recipe;
+    ck_assert_int_eq(bc_recipe_alloc(8, &recipe, NULL), BC_OK);
+    for (size_t j = 0; j < films; j++)
+        bc_recipe_insert(&recipe, j, material[j], thickness_nm[j]);
+    return recipe;
+}
+
+START_TEST(a_vanished_film_lets_its_neighbours_join)
+{
+    bc_recipe recipe = recipe_of(3, (unsigned[]){0, 1, 0}, (double[]){50.0, 0.01, 30.0});
+    ck_assert(bc_recipe_tidy(&recipe, 0.1));
+    ck_assert_uint_eq(recipe.films, 1);
+    ck_assert_double_eq(recipe.thickness_nm[0], 80.0);
+    ck_assert(!bc_recipe_tidy(&recipe, 0.1));
+    bc_recipe_clear(&recipe);
+}
+END_TEST
+
+START_TEST(fixed_films_are_neither_dropped_nor_joined)
+{
+    bc_recipe recipe = recipe_of(3, (unsigned[]){0, 0, 1}, (double[]){50.0, 0.01, 30.0});
+    recipe.fixed[1] = true;
+    ck_assert(!bc_recipe_tidy(&recipe, 0.1));
+    ck_assert_uint_eq(recipe.films, 3);
+    bc_recipe_clear(&recipe);
+}
+END_TEST
+
+START_TEST(the_ladder_keeps_the_best_first_and_no_design_twice)
+{
+    bc_ladder ladder;
+    bc_recipe recipe = recipe_of(2, (unsigned[]){0, 1}, (double[]){50.0, 60.0});
+    ck_assert_int_eq(bc_ladder_alloc(3, &ladder, NULL), BC_OK);
+    for (int k = 0; k < 20; k++) {
+        recipe.thickness_nm[0] = 50.0 + 5.0 * k;
+        recipe.limit_used = 1.0 + 0.1 * ((7 * k) % 20);
+        bc_ladder_offer(&ladder, &recipe, true);
+        bc_ladder_offer(&ladder, &recipe, true);
+    }
+    ck_assert_uint_eq(ladder.step[2].count, BC_ELITE);
+    for (size_t e = 0; e < BC_ELITE; e++)
+        ck_assert_double_eq_tol(ladder.step[2].elite[e].limit_used, 1.0 + 0.1 * (double)e, 1e-12);
+    ck_assert_uint_eq(ladder.step[2].best_found, 2);
+    ck_assert_double_eq_tol(bc_ladder_best(&ladder, 3), 1.0, 1e-12);
+    ck_assert(isinf(bc_ladder_best(&ladder, 1)));
+    bc_ladder_clear(&ladder);
+    bc_recipe_clear(&recipe);
+}
+END_TEST
+
+Suite *recipe_suite(void)
+{
+    Suite *suite = suite_create("recipe");
+    TCase *tests = tcase_create("recipe");
+    tcase_add_test(tests, a_vanished_film_lets_its_neighbours_join);
+    tcase_add_test(tests, fixed_films_are_neither_dropped_nor_joined);
+    tcase_add_test(tests, the_ladder_keeps_the_best_first_and_no_design_twice);
+    suite_add_tcase(suite, tests);
+    return suite;
+}

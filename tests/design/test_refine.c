@@ -1,0 +1,136 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "problem.h"
+#include <math.h>
+#include <string.h>
+
+static bc_stack stack_of(const problem *p, size_t films, const double *thickness_nm)
+{
+    bc_stack stack;
+    ck_assert_int_eq(bc_stack_alloc(films, &stack, NULL), BC_OK);
+    stack.incident = p->design.incident;
+    stack.substrate = p->substrate[0];
+    for (size_t j = 0; j < films; j++)
+        stack.film[j] = (bc_film){p->material[j % p->design.materials], thickness_nm[j], false};
+    return stack;
+}
+
+static double judged(const problem *p, const bc_stack *stack)
+{
+    bc_check_result result;
+    double limit_used;
+    ck_assert_int_eq(bc_check(stack, &p->callouts, p->design.substrates, p->substrate, &p->design.back, &result, NULL),
+                     BC_OK);
+    limit_used = result.limit_used;
+    bc_check_result_clear(&result);
+    return limit_used;
+}
+
+/* Check 18a from near by: the best known of the problem is 0.5502. */
+START_TEST(the_best_known_design_is_reached_from_near_it)
+{
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38,2.10");
+    problem_add(&p, 0.005, 420.0, 680.0, 0.0);
+    problem_add(&p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_MEAN;
+    stack = stack_of(&p, 4, (double[]){95.0, 130.0, 37.0, 14.0});
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
+    ck_assert_double_lt(result.limit_used, 0.5502 * 1.001);
+    ck_assert_double_gt(result.limit_used_before, result.limit_used);
+    ck_assert_double_eq(result.limit_used, judged(&p, &stack));
+    for (size_t j = 0; j < 4; j++)
+        ck_assert_double_eq(stack.film[j].thickness_nm, round(stack.film[j].thickness_nm * 1000.0) / 1000.0);
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(a_refined_stack_is_never_worse)
+{
+    const double start[3] = {60.0 + 20.0 * _i, 30.0 + 15.0 * _i, 100.0 - 10.0 * _i};
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    double before;
+    problem_open(&p, "517642,620603", "MgF2,Ta2O5,Al2O3");
+    problem_add(&p, 0.006, 450.0, 650.0, 0.0);
+    problem_add(&p, 0.012, 450.0, 650.0, 30.0)->polarization = BC_POL_EACH;
+    stack = stack_of(&p, 3, start);
+    before = judged(&p, &stack);
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
+    ck_assert_double_eq(result.limit_used_before, before);
+    ck_assert_double_le(result.limit_used, before);
+    ck_assert_double_eq(result.limit_used, judged(&p, &stack));
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(a_stack_that_breaks_the_minimum_is_lifted_over_it)
+{
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38,2.10");
+    problem_add(&p, 0.005, 420.0, 680.0, 0.0);
+    p.design.minimum_nm = 20.0;
+    stack = stack_of(&p, 4, (double[]){97.787, 133.11, 35.081, 15.658});
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
+    for (size_t j = 0; j < 4; j++)
+        ck_assert_double_ge(stack.film[j].thickness_nm, 20.0);
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(limits_that_leave_no_room_are_refused_in_words)
+{
+    bc_refine_result result;
+    bc_error error;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38,2.10");
+    problem_add(&p, 0.005, 420.0, 680.0, 0.0);
+    p.design.minimum_nm = 20.0;
+    p.design.max_total_nm = 50.0;
+    stack = stack_of(&p, 4, (double[]){97.787, 133.11, 35.081, 15.658});
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "50 nm"));
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
+START_TEST(a_stack_with_nothing_to_move_comes_back_as_it_was)
+{
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38");
+    problem_add(&p, 0.005, 420.0, 680.0, 0.0);
+    stack = stack_of(&p, (size_t)_i, (double[]){97.7871234});
+    if (_i == 1)
+        stack.film[0].fixed = true;
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
+    ck_assert_double_eq(result.limit_used, result.limit_used_before);
+    if (_i == 1)
+        ck_assert_double_eq(stack.film[0].thickness_nm, 97.7871234);
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
+Suite *refine_suite(void)
+{
+    Suite *suite = suite_create("refine");
+    TCase *tests = tcase_create("refine");
+    tcase_set_timeout(tests, 60);
+    tcase_add_test(tests, the_best_known_design_is_reached_from_near_it);
+    tcase_add_loop_test(tests, a_refined_stack_is_never_worse, 0, 5);
+    tcase_add_test(tests, a_stack_that_breaks_the_minimum_is_lifted_over_it);
+    tcase_add_test(tests, limits_that_leave_no_room_are_refused_in_words);
+    tcase_add_loop_test(tests, a_stack_with_nothing_to_move_comes_back_as_it_was, 0, 2);
+    suite_add_tcase(suite, tests);
+    return suite;
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The engine against itself and against what must hold of any stack: properties on seeded random stacks, no expected
+ * value taken from the program. Figures from outside it are in tests/outside/.
+ */
+#include "suites.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    TCase *(*const cases[])(void) = {energy_case, direction_case, derivatives_case, insertion_case, paths_case,
+                                     extremes_case, refusals_case, part_case, spectrum_case};
+    Suite *suite = suite_create("optics");
+    SRunner *runner;
+    int failed;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        TCase *tests = cases[i]();
+        tcase_set_timeout(tests, 60.0);
+        suite_add_tcase(suite, tests);
+    }
+    runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

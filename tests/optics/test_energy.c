@@ -1,0 +1,147 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Where the light goes, and films that are not there.
+ */
+#include "specimen.h"
+#include "suites.h"
+#include <check.h>
+#include <math.h>
+
+#define TRIALS 400
+
+/* Energy is conserved: R + T = 1 where nothing absorbs, past total reflection or not. (Knittl, Optics of Thin Films,
+ * 1976) */
+START_TEST(lossless_sum)
+{
+    random_source random = {11};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const specimen stack = random_specimen(&random, (specimen_kind)(trial % 2), MOST_FILMS);
+        const response seen = response_of(&stack);
+        for (int p = BC_S; p <= BC_P; p++)
+            for (size_t i = 0; i < stack.wavelengths; i++)
+                ck_assert_double_eq_tol(seen.R[p][i] + seen.T[p][i], 1.0, 1e-12);
+    }
+}
+END_TEST
+
+START_TEST(absorbing_bounds)
+{
+    random_source random = {12};
+    size_t lossy = 0;
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const specimen stack =
+            random_specimen(&random, trial % 2 ? ABSORBING_FILMS : ABSORBING_ANYWHERE, 1 + (size_t)trial % MOST_FILMS);
+        const response seen = response_of(&stack);
+        for (int p = BC_S; p <= BC_P; p++) {
+            for (size_t i = 0; i < stack.wavelengths; i++) {
+                const double R = seen.R[p][i], T = seen.T[p][i];
+                ck_assert(R >= 0.0 && R <= 1.0 + 1e-13);
+                ck_assert(T >= 0.0 && T <= 1.0 + 1e-13);
+                ck_assert(R + T <= 1.0 + 1e-12);
+                lossy += R + T < 0.99;
+            }
+        }
+    }
+    ck_assert_uint_gt(lossy, 1000);
+}
+END_TEST
+
+/* A film whose phase is a whole number of half turns is absent at that wavelength, whatever lies around it. (Born and
+ * Wolf, Principles of Optics, ch. 1.6.4) */
+START_TEST(absent_half_wave)
+{
+    random_source random = {13};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS, MOST_FILMS - 1);
+        const double n = uniform(&random, 1.3, 3.5), halves = (double)(1 + below(&random, 4));
+        const size_t at = below(&random, stack.wavelengths);
+        const double beta = stack.incident_n[at] * sin(stack.aoi_rad);
+        response with, without;
+        for (size_t j = 0; j < stack.films; j++)
+            stack.material[j] = stack.material[j] == 0 ? 1 : stack.material[j];
+        set_material(&stack, 0, n, 0.0);
+        without = response_of(&stack);
+        insert_film(&stack, below(&random, stack.films + 1), 0,
+                    halves * stack.wavelength_nm[at] / (2.0 * sqrt(n * n - beta * beta)));
+        with = response_of(&stack);
+        for (int p = BC_S; p <= BC_P; p++) {
+            ck_assert_double_eq_tol(with.R[p][at], without.R[p][at], 1e-12);
+            ck_assert_double_eq_tol(with.T[p][at], without.T[p][at], 1e-12);
+        }
+    }
+}
+END_TEST
+
+START_TEST(zero_thickness_is_absent)
+{
+    random_source random = {14};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), MOST_FILMS - 3);
+        const response without = response_of(&stack);
+        response with;
+        for (int film = 0; film < 3; film++)
+            insert_film(&stack, below(&random, stack.films + 1), (unsigned)below(&random, stack.materials), 0.0);
+        with = response_of(&stack);
+        expect_same_RT(&stack, &without, &with, 1e-13);
+    }
+}
+END_TEST
+
+START_TEST(split_film_is_one_film)
+{
+    random_source random = {15};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), MOST_FILMS - 4);
+        const response whole = response_of(&stack);
+        response parts;
+        for (int cut = 0; cut < 4; cut++) {
+            const size_t film = below(&random, stack.films);
+            const double outer_nm = stack.thickness_nm[film] * uniform(&random, 0.0, 1.0);
+            insert_film(&stack, film, stack.material[film], outer_nm);
+            stack.thickness_nm[film + 1] -= outer_nm;
+        }
+        parts = response_of(&stack);
+        expect_same_RT(&stack, &whole, &parts, 1e-12);
+    }
+}
+END_TEST
+
+/* A film of the medium it borders on changes nothing but the phase: on the incident side for any film, on the substrate
+ * side where the substrate is clear. */
+START_TEST(film_of_its_neighbour_is_absent)
+{
+    random_source random = {16};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % 3), MOST_FILMS - 2);
+        response without, with;
+        for (size_t j = 0; j < stack.films; j++)
+            stack.material[j] = stack.material[j] < 2 ? (unsigned)stack.materials - 1 : stack.material[j];
+        if (stack.materials < 3)
+            continue;
+        for (size_t i = 0; i < stack.wavelengths; i++) {
+            stack.n[0][i] = stack.incident_n[i];
+            stack.n[1][i] = stack.substrate_n[i];
+            stack.k[0][i] = stack.k[1][i] = 0.0;
+        }
+        without = response_of(&stack);
+        insert_film(&stack, 0, 0, uniform(&random, 1.0, 1000.0));
+        with = response_of(&stack);
+        expect_same_RT(&stack, &without, &with, 1e-12);
+        insert_film(&stack, stack.films, 1, uniform(&random, 1.0, 1000.0));
+        with = response_of(&stack);
+        expect_same_RT(&stack, &without, &with, 1e-12);
+    }
+}
+END_TEST
+
+TCase *energy_case(void)
+{
+    TCase *tests = tcase_create("energy");
+    tcase_add_test(tests, lossless_sum);
+    tcase_add_test(tests, absorbing_bounds);
+    tcase_add_test(tests, absent_half_wave);
+    tcase_add_test(tests, zero_thickness_is_absent);
+    tcase_add_test(tests, split_film_is_one_film);
+    tcase_add_test(tests, film_of_its_neighbour_is_absent);
+    return tests;
+}

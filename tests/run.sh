@@ -1,0 +1,19 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Install what is missing, build, and pass the tests: once as shipped, once under AddressSanitizer and UBSan.
+# BC_WERROR=ON makes warnings errors; BC_BUILD names another folder for the builds.
+set -eu
+root=$(cd "$(dirname "$0")/.." && pwd)
+. "$root/.ci/packages.sh"
+# shellcheck disable=SC2086 # lists of words
+need_packages $BUILD_PACKAGES $TEST_PACKAGES
+build=${BC_BUILD:-$root/build}
+jobs=$(nproc)
+for kind in release sanitized; do
+    sanitize=OFF
+    [ "$kind" = sanitized ] && sanitize=ON
+    echo "== $kind"
+    cmake -S "$root" -B "$build/$kind" -DBC_SANITIZE=$sanitize -DBC_WERROR="${BC_WERROR:-OFF}" >/dev/null
+    cmake --build "$build/$kind" -j "$jobs" -- -s --no-print-directory >/dev/null
+    ctest --test-dir "$build/$kind" --output-on-failure -j "$jobs"
+done
