@@ -212,12 +212,12 @@ static int compare(const void *one, const void *other)
 static bc_status check_names(const bc_csv *csv, const bc_callouts *callouts, bc_error *error)
 {
     bc_status status = BC_OK;
-    const bc_callout **sorted = malloc(callouts->count * sizeof *sorted);
+    const bc_callout **sorted = malloc(callouts->count * sizeof(bc_callout *));
     if (sorted == NULL)
         return bc_fail_memory(error);
     for (size_t i = 0; i < callouts->count; i++)
         sorted[i] = &callouts->callout[i];
-    qsort(sorted, callouts->count, sizeof *sorted, compare);
+    qsort(sorted, callouts->count, sizeof(bc_callout *), compare);
     for (size_t i = 1; i < callouts->count && status == BC_OK; i++)
         if (strcmp(sorted[i]->name, sorted[i - 1]->name) == 0)
             status = bc_csv_fail(csv, (size_t)(sorted[i] - callouts->callout), NAME, error,
@@ -227,6 +227,18 @@ static bc_status check_names(const bc_csv *csv, const bc_callouts *callouts, bc_
     return status;
 }
 
+static bc_status read_rows(const bc_csv *csv, bc_materials *materials, bc_callouts *callouts, bc_error *error)
+{
+    bc_status status = BC_OK;
+    callouts->callout = calloc(csv->rows, sizeof *callouts->callout);
+    if (callouts->callout == NULL)
+        return bc_fail_memory(error);
+    callouts->count = csv->rows;
+    for (size_t row = 0; row < csv->rows && status == BC_OK; row++)
+        status = read_row(csv, row, materials, &callouts->callout[row], error);
+    return status == BC_OK ? check_names(csv, callouts, error) : status;
+}
+
 bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callouts *callouts, bc_error *error)
 {
     bc_csv *csv = NULL;
@@ -234,14 +246,7 @@ bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callout
     bc_status status = bc_csv_read(path, &schema, &csv, error);
     if (status != BC_OK)
         return status;
-    callouts->count = csv->rows;
-    callouts->callout = calloc(csv->rows, sizeof *callouts->callout);
-    if (callouts->callout == NULL)
-        status = bc_fail_memory(error);
-    for (size_t row = 0; row < csv->rows && status == BC_OK; row++)
-        status = read_row(csv, row, materials, &callouts->callout[row], error);
-    if (status == BC_OK)
-        status = check_names(csv, callouts, error);
+    status = read_rows(csv, materials, callouts, error);
     bc_csv_free(csv);
     if (status != BC_OK)
         bc_callouts_clear(callouts);

@@ -58,9 +58,14 @@ static bc_constant_kind parse_plain(const char *name, double *n, double *k, cons
 /* Without blanks, and with points for commas. */
 static void tidy(const char *name, char out[LONGEST + 1])
 {
-    for (; *name != '\0'; name++)
-        if (*name != ' ' && *name != '\t')
-            *out++ = *name == ',' ? '.' : *name;
+    for (; *name != '\0'; name++) {
+        if (*name == ' ' || *name == '\t')
+            continue;
+        *out = *name;
+        if (*out == ',')
+            *out = '.';
+        out++;
+    }
     *out = '\0';
 }
 

@@ -127,7 +127,7 @@ bc_status bc_dispersion_table(const char *name, size_t rows, const double *wavel
     }
     if (status == BC_OK)
         status = make(name, rows, &dispersion, error);
-    if (status != BC_OK)
+    if (dispersion == NULL)
         return status;
     dispersion->rows = rows;
     memcpy(dispersion->wavelength_nm, wavelength_nm, rows * sizeof(double));

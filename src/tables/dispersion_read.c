@@ -122,6 +122,14 @@ static bc_status keep_notes(bc_dispersion *dispersion, const bc_csv *csv, bc_err
     return BC_OK;
 }
 
+static bc_status keep_origin(bc_dispersion *dispersion, const bc_csv *csv, const char *path, bc_error *error)
+{
+    dispersion->path = strdup(path);
+    if (dispersion->path == NULL)
+        return bc_fail_memory(error);
+    return keep_notes(dispersion, csv, error);
+}
+
 bc_status bc_dispersion_read(const char *path, const char *name, bc_dispersion **out, bc_error *error)
 {
     bc_csv *csv = NULL;
@@ -132,13 +140,8 @@ bc_status bc_dispersion_read(const char *path, const char *name, bc_dispersion *
     status = check_columns(csv, error);
     if (status == BC_OK)
         status = read_rows(csv, name, &dispersion, error);
-    if (status == BC_OK)
-        status = keep_notes(dispersion, csv, error);
-    if (status == BC_OK) {
-        dispersion->path = strdup(path);
-        if (dispersion->path == NULL)
-            status = bc_fail_memory(error);
-    }
+    if (dispersion != NULL)
+        status = keep_origin(dispersion, csv, path, error);
     bc_csv_free(csv);
     if (status != BC_OK) {
         bc_dispersion_free(dispersion);

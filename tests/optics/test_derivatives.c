@@ -2,9 +2,9 @@
 /*
  * Derivatives with respect to every thickness against differences of the values.
  *
- * The step is 0.02 nm, under a thousandth of a wave in any film here. Five points leave an error of h^4/30 times the
- * fifth derivative. Values carry a few 1e-16 each, which the division by the step turns into 1e-13 per nm; derivatives
- * run to 1e-2 per nm.
+ * How fast a stack can change is seen in its steepness, the largest |d rho| of all films: a resonance of steepness g is
+ * about 1/g nm wide. The step is a thousandth of that and never over 0.005 nm, which leaves five points an error of some
+ * 1e-11 of the derivative. The values' own rounding, some 1e-15 of all weights together, is divided by the step.
  */
 #include "specimen.h"
 #include "suites.h"
@@ -12,73 +12,181 @@
 #include <math.h>
 
 #define TRIALS 60
-#define STEP_NM 0.02
-#define ROUNDING 2e-12 /* per nm */
+#define POINTS 5
+#define LARGEST_STEP_NM 0.005
+#define STEP_IN_RESONANCE 1e-3
+#define LEAST_STEEPNESS 1e-3
+#define RELATIVE 1e-8 /* of the steepness */
+#define ROUNDING 1e-14
 
+/* d/d thickness of R, T, Re rho and Im rho. */
 typedef struct slope {
-    double R, T, rho_re, rho_im;
+    double of[4];
 } slope;
 
-static slope weighted(const response *all[4], const double weight[4], int p, size_t i)
+static slope read_slope(const bc_surface *surface, bc_plane p, size_t film, size_t i)
 {
-    slope sum = {0.0, 0.0, 0.0, 0.0};
-    for (int k = 0; k < 4; k++) {
-        sum.R += weight[k] * all[k]->R[p][i];
-        sum.T += weight[k] * all[k]->T[p][i];
-        sum.rho_re += weight[k] * all[k]->rho_re[p][i];
-        sum.rho_im += weight[k] * all[k]->rho_im[p][i];
+    const slope seen = {{bc_surface_dR(surface, p, film)[i], bc_surface_dT(surface, p, film)[i],
+                         bc_surface_drho_re(surface, p, film)[i], bc_surface_drho_im(surface, p, film)[i]}};
+    return seen;
+}
+
+static double steepness_at(const bc_surface *slopes, size_t films, size_t i)
+{
+    double steepest = LEAST_STEEPNESS;
+    for (int p = BC_S; p <= BC_P; p++)
+        for (size_t j = 0; j < films; j++)
+            steepest = fmax(steepest, hypot(bc_surface_drho_re(slopes, (bc_plane)p, j)[i],
+                                            bc_surface_drho_im(slopes, (bc_plane)p, j)[i]));
+    return steepest;
+}
+
+/* sum of weight[k] times the values at point k, over the step. */
+static slope difference(const response at[POINTS], const double weight[POINTS], double step_nm, bc_plane p, size_t i)
+{
+    slope sum = {{0.0, 0.0, 0.0, 0.0}};
+    for (int k = 0; k < POINTS; k++) {
+        sum.of[0] += weight[k] / step_nm * at[k].R[p][i];
+        sum.of[1] += weight[k] / step_nm * at[k].T[p][i];
+        sum.of[2] += weight[k] / step_nm * at[k].rho_re[p][i];
+        sum.of[3] += weight[k] / step_nm * at[k].rho_im[p][i];
     }
     return sum;
 }
 
-/* The values with one film at -2, -1, 1 and 2 steps. */
-static void step_through(bc_surface *surface, specimen *stack, size_t film, response at[4])
+/* The values with one film thicker by offset[k] steps. */
+static void step_through(bc_surface *values, specimen *stack, size_t film, const double offset[POINTS], double step_nm,
+                         response at[POINTS])
 {
-    static const double steps[4] = {-2.0, -1.0, 1.0, 2.0};
     const double thickness_nm = stack->thickness_nm[film];
-    for (int k = 0; k < 4; k++) {
-        stack->thickness_nm[film] = thickness_nm + steps[k] * STEP_NM;
-        evaluate(surface, stack, BC_WANT_VALUES);
-        at[k] = read_response(surface);
+    for (int k = 0; k < POINTS; k++) {
+        stack->thickness_nm[film] = thickness_nm + offset[k] * step_nm;
+        evaluate(values, stack, BC_WANT_VALUES);
+        at[k] = read_response(values);
     }
     stack->thickness_nm[film] = thickness_nm;
 }
 
-static slope read_slope(const bc_surface *surface, bc_plane p, size_t film, size_t i)
+static void compare_film(const bc_surface *slopes, const specimen *stack, size_t film, const response at[POINTS],
+                         const double weight[POINTS], double step_nm)
 {
-    return (slope){bc_surface_dR(surface, p, film)[i], bc_surface_dT(surface, p, film)[i],
-                   bc_surface_drho_re(surface, p, film)[i], bc_surface_drho_im(surface, p, film)[i]};
-}
-
-static double error_of(slope seen, slope differences)
-{
-    return fmax(fmax(fabs(seen.R - differences.R), fabs(seen.T - differences.T)),
-                fmax(fabs(seen.rho_re - differences.rho_re), fabs(seen.rho_im - differences.rho_im)));
-}
-
-/* What the differences themselves are worth: the rougher formula on the double step errs 16 times as much or more. */
-static double doubt(slope fine, slope coarse)
-{
-    return ROUNDING + 0.25 * error_of(fine, coarse);
-}
-
-static void compare_film(const bc_surface *slopes, const response at[4], const specimen *stack, size_t film,
-                         size_t *compared, size_t *doubtful)
-{
-    static const double five[4] = {1.0 / 12.0, -8.0 / 12.0, 8.0 / 12.0, -1.0 / 12.0};
-    static const double three[4] = {0.0, -0.5, 0.5, 0.0};
-    const response *all[4] = {&at[0], &at[1], &at[2], &at[3]};
-    for (int p = BC_S; p <= BC_P; p++) {
-        for (size_t i = 0; i < stack->wavelengths; i++) {
-            slope fine = weighted(all, five, p, i), coarse = weighted(all, three, p, i);
+    for (size_t i = 0; i < stack->wavelengths; i++) {
+        const double allowed = RELATIVE * steepness_at(slopes, stack->films, i) + ROUNDING / step_nm;
+        for (int p = BC_S; p <= BC_P; p++) {
             const slope seen = read_slope(slopes, (bc_plane)p, film, i);
-            double allowed;
-            fine = (slope){fine.R / STEP_NM, fine.T / STEP_NM, fine.rho_re / STEP_NM, fine.rho_im / STEP_NM};
-            coarse = (slope){coarse.R / STEP_NM, coarse.T / STEP_NM, coarse.rho_re / STEP_NM, coarse.rho_im / STEP_NM};
-            allowed = doubt(fine, coarse);
-            printf("ERR %g %g %g\n", error_of(seen, fine), error_of(fine, coarse), fabs(seen.R));
-            *compared += 1;
-            *doubtful += allowed > 1e-7;
+            const slope expected = difference(at, weight, step_nm, (bc_plane)p, i);
+            for (int q = 0; q < 4; q++)
+                ck_assert_double_eq_tol(seen.of[q], expected.of[q], allowed);
         }
     }
+}
+
+/* Every film with the points at offset[] steps. */
+static void compare_films(specimen *stack, const double offset[POINTS], const double weight[POINTS])
+{
+    bc_surface *slopes = open_surface(stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
+    bc_surface *values = open_surface(stack, BC_PATH_AUTO, BC_WANT_VALUES);
+    double steepest = STEP_IN_RESONANCE / LARGEST_STEP_NM;
+    for (size_t i = 0; i < stack->wavelengths; i++)
+        steepest = fmax(steepest, steepness_at(slopes, stack->films, i));
+    for (size_t j = 0; j < stack->films; j++) {
+        const double step_nm = STEP_IN_RESONANCE / steepest;
+        response at[POINTS];
+        step_through(values, stack, j, offset, step_nm, at);
+        compare_film(slopes, stack, j, at, weight, step_nm);
+    }
+    bc_surface_free(slopes);
+    bc_surface_free(values);
+}
+
+static const double around[POINTS] = {-2.0, -1.0, 0.0, 1.0, 2.0};
+static const double around_weight[POINTS] = {1.0 / 12.0, -8.0 / 12.0, 0.0, 8.0 / 12.0, -1.0 / 12.0};
+
+START_TEST(against_differences)
+{
+    random_source random = {31};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)_i, trial % 4 == 0 ? 30 : 8);
+        compare_films(&stack, around, around_weight);
+    }
+}
+END_TEST
+
+/* A film that is not there yet has a slope as well. Thickness cannot turn negative, so the film of no thickness is put
+ * beside one of its own kind: growing it is growing that one. */
+START_TEST(zero_thickness_grows_like_its_neighbour)
+{
+    random_source random = {32};
+    for (int trial = 0; trial < 4 * TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12);
+        const size_t film = below(&random, stack.films), before = film + below(&random, 2);
+        const size_t absent = before, present = before == film ? film + 1 : film;
+        bc_surface *slopes;
+        insert_film(&stack, before, stack.material[film], 0.0);
+        slopes = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
+        for (size_t i = 0; i < stack.wavelengths; i++) {
+            const double steepest = steepness_at(slopes, stack.films, i);
+            for (int p = BC_S; p <= BC_P; p++) {
+                const slope one = read_slope(slopes, (bc_plane)p, absent, i);
+                const slope other = read_slope(slopes, (bc_plane)p, present, i);
+                /* rho is counted from the outer face, and both faces move it alike */
+                for (int q = 0; q < 4; q++)
+                    ck_assert_double_eq_tol(one.of[q], other.of[q], 1e-11 * steepest);
+            }
+        }
+        bc_surface_free(slopes);
+    }
+}
+END_TEST
+
+/* The same for a film of any other material, by the five-point formula on one side. */
+START_TEST(zero_thickness_against_differences)
+{
+    random_source random = {33};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 8);
+        const size_t before = below(&random, stack.films + 1);
+        static const double ahead[POINTS] = {0.0, 1.0, 2.0, 3.0, 4.0};
+        static const double ahead_weight[POINTS] = {-25.0 / 12.0, 4.0, -3.0, 4.0 / 3.0, -0.25};
+        insert_film(&stack, before, (unsigned)below(&random, stack.materials), 0.0);
+        compare_films(&stack, ahead, ahead_weight);
+    }
+}
+END_TEST
+
+/* With nothing that absorbs T = 1 - R, slopes too; past total reflection neither moves. */
+START_TEST(lossless_slopes)
+{
+    random_source random = {34};
+    size_t total = 0;
+    for (int trial = 0; trial < 4 * TRIALS; trial++) {
+        const specimen stack = random_specimen(&random, (specimen_kind)(trial % 2), 20);
+        bc_surface *slopes = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
+        for (size_t i = 0; i < stack.wavelengths; i++) {
+            const bool dark = stack.incident_n[i] * sin(stack.aoi_rad) > stack.substrate_n[i];
+            const double steepest = steepness_at(slopes, stack.films, i);
+            total += dark;
+            for (int p = BC_S; p <= BC_P; p++) {
+                for (size_t j = 0; j < stack.films; j++) {
+                    const slope seen = read_slope(slopes, (bc_plane)p, j, i);
+                    ck_assert_double_eq_tol(seen.of[1], -seen.of[0], 1e-11 * steepest);
+                    if (dark)
+                        ck_assert_double_eq_tol(seen.of[0], 0.0, 1e-11 * steepest);
+                }
+            }
+        }
+        bc_surface_free(slopes);
+    }
+    ck_assert_uint_gt(total, 100);
+}
+END_TEST
+
+TCase *derivatives_case(void)
+{
+    TCase *tests = tcase_create("derivatives");
+    tcase_add_loop_test(tests, against_differences, 0, SPECIMEN_KINDS);
+    tcase_add_test(tests, zero_thickness_grows_like_its_neighbour);
+    tcase_add_test(tests, zero_thickness_against_differences);
+    tcase_add_test(tests, lossless_slopes);
+    return tests;
 }
