@@ -32,6 +32,12 @@ typedef struct bc_kernel_plane {
     double *drho_re, *drho_im, *dR, *dT;           /* [max_films * padded] */
 } bc_kernel_plane;
 
+/* What the forward walk knew of each film and the derivatives need again: cos delta and i sin delta, both times
+ * exp(-|Im delta|), and exp(-2 |Im delta|). [max_films * padded] each. */
+typedef struct bc_kernel_phases {
+    double *cosine_re, *cosine_im, *i_sine_re, *i_sine_im, *decay;
+} bc_kernel_phases;
+
 typedef struct bc_kernel_job {
     size_t padded; /* number of wavelengths, a multiple of BC_LANES */
     size_t films;
@@ -39,8 +45,10 @@ typedef struct bc_kernel_job {
     const double *thickness_nm; /* [films] */
     const bc_kernel_material *materials;
     bc_kernel_plane plane[2];
+    bc_kernel_phases phases;
     unsigned planes; /* 1 at normal incidence, else 2 */
-    bool absorbing;  /* some film of this job absorbs: T has a derivative of its own */
+    bool some_complex; /* some film of this job is complex */
+    bool absorbing;    /* some film of this job absorbs: T has a derivative of its own */
     bc_want want;
 } bc_kernel_job;
 

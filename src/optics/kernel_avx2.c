@@ -8,7 +8,7 @@ typedef double vector __attribute__((vector_size(32), may_alias));
 
 static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 {
-    const Sleef___m256d_2 both = Sleef_sincosd4_u10avx2(x);
+    const Sleef___m256d_2 both = Sleef_sincosd4_u35avx2(x);
     *sine = both.x;
     *cosine = both.y;
 }

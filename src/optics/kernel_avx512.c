@@ -8,7 +8,7 @@ typedef double vector __attribute__((vector_size(64), may_alias));
 
 static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 {
-    const Sleef___m512d_2 both = Sleef_sincosd8_u10avx512f(x);
+    const Sleef___m512d_2 both = Sleef_sincosd8_u35avx512f(x);
     *sine = both.x;
     *cosine = both.y;
 }

@@ -77,9 +77,10 @@ static inline field through_real(field below, vector sine, vector cosine, vector
     return above;
 }
 
-/* cos delta and i sin delta of delta = a - ib, both times exp(-b). */
+/* cos delta and i sin delta of delta = a - ib, both times exp(-b); and exp(-2b). */
 typedef struct phase_factors {
     complex_vector cosine, i_sine;
+    vector decay;
 } phase_factors;
 
 static inline phase_factors complex_phase(vector a, vector b)
@@ -92,6 +93,7 @@ static inline phase_factors complex_phase(vector a, vector b)
     sinh_b = -0.5 * decay;
     factors.cosine = (complex_vector){cosine * cosh_b, sine * sinh_b};
     factors.i_sine = (complex_vector){cosine * sinh_b, sine * cosh_b};
+    factors.decay = 1.0 + decay;
     return factors;
 }
 
@@ -158,70 +160,118 @@ static inline void finish(const bc_kernel_plane *plane, size_t i, field top, vec
     store(plane->scale_im + i, factor.im);
 }
 
+/* Sines and cosines of this many films are computed before the fields are walked through them: the walk then holds its
+ * fields in registers, with no call in between, and the two overlap. */
+#define CHUNK 16
+
+static inline void store_phases(const bc_kernel_phases *to, size_t at, const phase_factors *factors)
+{
+    store(to->cosine_re + at, factors->cosine.re);
+    store(to->cosine_im + at, factors->cosine.im);
+    store(to->i_sine_re + at, factors->i_sine.re);
+    store(to->i_sine_im + at, factors->i_sine.im);
+    store(to->decay + at, factors->decay);
+}
+
+static inline void film_phases(const bc_kernel_job *job, size_t i, size_t first, size_t count, bool keep,
+                               phase_factors *factors)
+{
+    for (size_t k = 0; k < count; k++) {
+        const bc_kernel_material *m = &job->materials[job->material[first + k]];
+        const double thickness_nm = job->thickness_nm[first + k];
+        const vector a = load(m->phase_re + i) * thickness_nm;
+        if (m->is_complex) {
+            factors[k] = complex_phase(a, load(m->phase_im + i) * thickness_nm);
+        } else {
+            vector_sincos(a, &factors[k].i_sine.im, &factors[k].cosine.re);
+        }
+        if (keep && job->some_complex) {
+            if (!m->is_complex) {
+                factors[k].i_sine.re = factors[k].cosine.im = broadcast(0.0);
+                factors[k].decay = broadcast(1.0);
+            }
+            store_phases(&job->phases, (first + k) * job->padded + i, &factors[k]);
+        }
+    }
+}
+
+/* Where the walk through the films stands. */
+typedef struct walk {
+    field f[2];
+    vector growth[2];
+    bool normalized;
+    unsigned grown_by;
+} walk;
+
+static inline void pass_film(const bc_kernel_job *job, size_t i, size_t j, const phase_factors *factors, walk *w,
+                             unsigned planes, bool keep)
+{
+    const bc_kernel_material *m = &job->materials[job->material[j]];
+    if (m->is_complex) {
+        const vector b = load(m->phase_im + i) * job->thickness_nm[j];
+        w->grown_by += GROWTH_COMPLEX;
+        for (unsigned p = 0; p < planes; p++) {
+            w->f[p] = through_complex(w->f[p], *factors, load_complex(m->eta_re[p] + i, m->eta_im[p] + i),
+                                      load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i));
+            w->growth[p] += b;
+        }
+    } else {
+        w->grown_by += GROWTH_CLEAR;
+        for (unsigned p = 0; p < planes; p++) {
+            w->f[p] = through_real(w->f[p], factors->i_sine.im, factors->cosine.re, load(m->eta_re[p] + i),
+                                   load(m->inverse_re[p] + i));
+        }
+    }
+    if (w->grown_by >= GROWTH_ALLOWED) {
+        w->grown_by = 0;
+        w->normalized = true;
+        for (unsigned p = 0; p < planes; p++) {
+            w->f[p] = normalize(w->f[p], &w->growth[p]);
+        }
+    }
+    if (keep) {
+        for (unsigned p = 0; p < planes; p++) {
+            store_field(&job->plane[p].field, j * job->padded + i, w->f[p], w->growth[p]);
+        }
+    }
+}
+
 /* From the substrate to the incident medium. `planes` and `keep` are constants at each call, so each use is a loop of
  * its own. */
 static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, bool keep)
 {
-    field f[2];
-    vector growth[2];
-    bool grown = false;
-    unsigned grown_by = 0;
+    phase_factors factors[CHUNK];
+    walk w = {.normalized = false, .grown_by = 0};
     for (unsigned p = 0; p < planes; p++) {
         const bc_kernel_plane *plane = &job->plane[p];
-        f[p].B = (complex_vector){broadcast(1.0), broadcast(0.0)};
-        f[p].C = load_complex(plane->substrate_eta_re + i, plane->substrate_eta_im + i);
-        growth[p] = broadcast(0.0);
+        w.f[p].B = (complex_vector){broadcast(1.0), broadcast(0.0)};
+        w.f[p].C = load_complex(plane->substrate_eta_re + i, plane->substrate_eta_im + i);
+        w.growth[p] = broadcast(0.0);
         if (keep) {
-            store_field(&plane->field, job->films * job->padded + i, f[p], growth[p]);
+            store_field(&plane->field, job->films * job->padded + i, w.f[p], w.growth[p]);
         }
     }
-    for (size_t j = job->films; j-- > 0;) {
-        const bc_kernel_material *m = &job->materials[job->material[j]];
-        const vector a = load(m->phase_re + i) * job->thickness_nm[j];
-        if (m->is_complex) {
-            const vector b = load(m->phase_im + i) * job->thickness_nm[j];
-            const phase_factors factors = complex_phase(a, b);
-            grown = true;
-            grown_by += GROWTH_COMPLEX;
-            for (unsigned p = 0; p < planes; p++) {
-                f[p] = through_complex(f[p], factors, load_complex(m->eta_re[p] + i, m->eta_im[p] + i),
-                                       load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i));
-                growth[p] += b;
-            }
-        } else {
-            vector sine, cosine;
-            grown_by += GROWTH_CLEAR;
-            vector_sincos(a, &sine, &cosine);
-            for (unsigned p = 0; p < planes; p++) {
-                f[p] = through_real(f[p], sine, cosine, load(m->eta_re[p] + i), load(m->inverse_re[p] + i));
-            }
+    for (size_t end = job->films; end > 0;) {
+        const size_t count = end < CHUNK ? end : CHUNK;
+        film_phases(job, i, end - count, count, keep, factors);
+        for (size_t k = count; k-- > 0;) {
+            pass_film(job, i, end - count + k, &factors[k], &w, planes, keep);
         }
-        if (grown_by >= GROWTH_ALLOWED) {
-            grown_by = 0;
-            grown = true;
-            for (unsigned p = 0; p < planes; p++) {
-                f[p] = normalize(f[p], &growth[p]);
-            }
-        }
-        if (keep) {
-            for (unsigned p = 0; p < planes; p++) {
-                store_field(&job->plane[p].field, j * job->padded + i, f[p], growth[p]);
-            }
-        }
+        end -= count;
     }
     for (unsigned p = 0; p < planes; p++) {
-        finish(&job->plane[p], i, f[p], growth[p], grown);
+        finish(&job->plane[p], i, w.f[p], w.growth[p], job->some_complex || w.normalized);
     }
-    return grown;
+    return w.normalized;
 }
 
 /* d rho / d thickness, and with it dR (and dT = -dR where nothing absorbs). */
-static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bool grown)
+static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bool normalized)
 {
     const bc_kernel_plane *plane = &job->plane[p];
-    const complex_vector factor = load_complex(plane->scale_re + i, plane->scale_im + i);
     const complex_vector rho = load_complex(plane->rho_re + i, plane->rho_im + i);
     const vector top_growth = load(plane->field.growth + i);
+    complex_vector factor = load_complex(plane->scale_re + i, plane->scale_im + i);
     for (size_t j = 0; j < job->films; j++) {
         const bc_kernel_material *m = &job->materials[job->material[j]];
         const size_t at = j * job->padded + i;
@@ -238,8 +288,11 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
             cross = subtract(scale(C2, kq * load(m->inverse_re[p] + i)), scale(B2, kq * load(m->eta_re[p] + i)));
         }
         cross = multiply(cross, factor);
-        if (grown) {
+        if (normalized) {
             cross = scale(cross, vector_exp(2.0 * (load(plane->field.growth + at) - top_growth)));
+        } else if (m->is_complex) {
+            /* The same, without an exponential: films further down are dimmed by this one. */
+            factor = scale(factor, load(job->phases.decay + at));
         }
         drho = (complex_vector){-cross.im, cross.re};
         store(plane->drho_re + at, drho.re);
@@ -253,8 +306,9 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
 }
 
 /* dT / d thickness where films absorb: from the incident medium down, with the row vector a = [eta0, 1] M_1 ... M_(j-1),
- * d(eta0 B + C) / d delta_j = i (a_1 C_j / eta_j + a_2 eta_j B_j). */
-static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p)
+ * d(eta0 B + C) / d delta_j = i (a_1 C_j / eta_j + a_2 eta_j B_j). The growth left out of a and of the fields below it adds
+ * up to that of the whole stack, so unless something was normalized there is nothing to put back. */
+static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool normalized)
 {
     const bc_kernel_plane *plane = &job->plane[p];
     const vector eta0 = load(plane->incident_eta + i), T = load(plane->T + i);
@@ -272,16 +326,19 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p)
         const complex_vector eta = load_complex(m->eta_re[p] + i, m->eta_im[p] + i);
         const complex_vector inverse = load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i);
         const complex_vector kq = {load(m->phase_re + i), -load(m->phase_im + i)};
-        const vector d = broadcast(job->thickness_nm[j]);
-        const phase_factors factors = complex_phase(load(m->phase_re + i) * d, load(m->phase_im + i) * d);
+        const phase_factors factors = {
+            .cosine = load_complex(job->phases.cosine_re + at, job->phases.cosine_im + at),
+            .i_sine = load_complex(job->phases.i_sine_re + at, job->phases.i_sine_im + at)};
         complex_vector slope = add(multiply(multiply(a.B, f.C), inverse), multiply(multiply(a.C, f.B), eta));
         slope = multiply(multiply(slope, kq), inverse_sum);
-        slope = scale(slope, vector_exp(growth + load(plane->field.growth + at) - top_growth));
+        if (normalized) {
+            slope = scale(slope, vector_exp(growth + load(plane->field.growth + at) - top_growth));
+        }
         store(plane->dT + at, 2.0 * T * slope.im); /* -2 T Re(i slope) */
         /* a M has the off-diagonal elements of M in the other order: through_complex with 1/eta for eta. */
         a = through_complex(a, factors, inverse, eta);
-        growth += load(m->phase_im + i) * d;
-        if (j % (GROWTH_ALLOWED / GROWTH_COMPLEX) == GROWTH_ALLOWED / GROWTH_COMPLEX - 1) {
+        growth += load(m->phase_im + i) * job->thickness_nm[j];
+        if (normalized && j % (GROWTH_ALLOWED / GROWTH_COMPLEX) == GROWTH_ALLOWED / GROWTH_COMPLEX - 1) {
             a = normalize(a, &growth);
         }
     }
@@ -298,11 +355,11 @@ void KERNEL(const bc_kernel_job *job)
             }
             continue;
         }
-        const bool grown = job->planes == 1 ? forward(job, i, 1, true) : forward(job, i, 2, true);
+        const bool normalized = job->planes == 1 ? forward(job, i, 1, true) : forward(job, i, 2, true);
         for (unsigned p = 0; p < job->planes; p++) {
-            derive_rho(job, i, p, grown);
+            derive_rho(job, i, p, normalized);
             if (job->absorbing && job->want == BC_WANT_GRADIENT) {
-                derive_T(job, i, p);
+                derive_T(job, i, p, normalized);
             }
         }
     }

@@ -64,11 +64,21 @@ static void lay_out_plane(bc_surface *surface, bc_arena *arena, unsigned p)
         *per_film[a] = bc_arena_take(arena, surface->max_films + 1, surface->padded * sizeof(double));
 }
 
+static void lay_out_phases(bc_surface *surface, bc_arena *arena)
+{
+    bc_kernel_phases *phases = &surface->job.phases;
+    double **per_film[] = {&phases->cosine_re, &phases->cosine_im, &phases->i_sine_re, &phases->i_sine_im,
+                           &phases->decay};
+    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
+        *per_film[a] = bc_arena_take(arena, surface->max_films, surface->padded * sizeof(double));
+}
+
 static void lay_out(bc_surface *surface, bc_arena *arena)
 {
     lay_out_media(surface, arena);
     for (unsigned p = 0; p < (surface->normal ? 1U : 2U); p++)
         lay_out_plane(surface, arena, p);
+    lay_out_phases(surface, arena);
     surface->material = bc_arena_take(arena, surface->max_films, sizeof *surface->material);
     surface->thickness_nm = take(arena, surface->max_films);
 }
@@ -213,11 +223,12 @@ void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *mate
     bc_kernel_job *job = &surface->job;
     job->films = films;
     job->want = want;
-    job->absorbing = false;
+    job->absorbing = job->some_complex = false;
     for (size_t j = 0; j < films; j++) {
         surface->material[j] = material[j];
         surface->thickness_nm[j] = thickness_nm[j];
         job->absorbing = job->absorbing || surface->view[material[j]].absorbing;
+        job->some_complex = job->some_complex || surface->view[material[j]].is_complex;
     }
     surface->kernel(job);
 }

@@ -154,10 +154,9 @@ static void gather_cautions(const bc_check_report *report, bc_text *lines)
                 "Durability (adhesion, abrasion, humidity) and laser damage are not predicted: each needs its own "
                 "standard test.\n");
     if (any_laser_band(report->result))
-        bc_text_add(
-            lines,
-            "A band this narrow belongs to a laser line: what the surface still reflects of the beam is an "
-            "eye hazard.\n");
+        bc_text_add(lines,
+                    "A band this narrow belongs to a laser line: what the surface still reflects of the beam is an "
+                    "eye hazard.\n");
     material_cautions(&all, lines);
     bc_text_add(lines, "Local codes and licensed practice decide.\n");
     free(all.medium);

@@ -90,8 +90,8 @@ static bc_status end_row(line_reader *reader, bc_error *error)
     bc_csv *csv = reader->csv;
     if (reader->count != csv->width)
         return bc_fail(
-            error, BC_ERROR_INPUT, "%s:%ld: found %zu cells; expected %zu, one for each column of the header%s",
-            csv->path, reader->record_line, reader->count, csv->width,
+            error, BC_ERROR_INPUT, "%s:%ld: found %zu cell%s; expected %zu, one for each column of the header%s",
+            csv->path, reader->record_line, reader->count, reader->count == 1 ? "" : "s", csv->width,
             reader->count > csv->width ? " (a decimal sign is a point, and text with a comma in it stands in "
                                          "double quotes)"
                                        : "");

@@ -3,8 +3,8 @@
  * Derivatives with respect to every thickness against differences of the values.
  *
  * How fast a stack can change is seen in its steepness, the largest |d rho| of all films: a resonance of steepness g is
- * about 1/g nm wide. The step is a thousandth of that and never over 0.005 nm, which leaves five points an error of some
- * 1e-11 of the derivative. The values' own rounding, some 1e-15 of all weights together, is divided by the step.
+ * about 1/g nm wide. The step is a five-thousandth of that and never over 0.005 nm, which leaves five points an error below
+ * 1e-10 of the steepness. The values' own rounding, some 1e-15 of all weights together, is divided by the step.
  */
 #include "specimen.h"
 #include "suites.h"
@@ -14,9 +14,9 @@
 #define TRIALS 60
 #define POINTS 5
 #define LARGEST_STEP_NM 0.005
-#define STEP_IN_RESONANCE 1e-3
+#define STEP_IN_RESONANCE 2e-4
 #define LEAST_STEEPNESS 1e-3
-#define RELATIVE 1e-8 /* of the steepness */
+#define RELATIVE 1e-9 /* of the steepness */
 #define ROUNDING 1e-14
 
 /* d/d thickness of R, T, Re rho and Im rho. */

@@ -35,6 +35,36 @@ START_TEST(quarter_wave_stack)
 }
 END_TEST
 
+/* The same form with ten thousand films, where Y is 10^2300 and no double holds it: R = 1 and T = 0 to the last bit
+ * that matters, and the derivatives are numbers. */
+START_TEST(ten_thousand_films)
+{
+    enum { FILMS = 10000 };
+    static unsigned material[FILMS];
+    static double thickness_nm[FILMS];
+    const reference_film pair[2] = {quarter_wave(2.3, 550.0), quarter_wave(1.35, 550.0)};
+    const reference_stack stack = coated(1.52, 2, pair, 550.0);
+    bc_index index[2];
+    bc_surface_setup setup = setup_of(&stack, index);
+    bc_surface *surface;
+    bc_error error;
+    setup.max_films = FILMS;
+    for (size_t j = 0; j < FILMS; j++) {
+        material[j] = (unsigned)(j % 2);
+        thickness_nm[j] = pair[j % 2].thickness_nm;
+    }
+    ck_assert_msg(bc_surface_alloc(&setup, &surface, &error) == BC_OK, "%s", error.message);
+    bc_surface_evaluate(surface, FILMS, material, thickness_nm, BC_WANT_GRADIENT);
+    ck_assert_double_eq_tol(*bc_surface_R(surface, BC_S), 1.0, 1e-12);
+    ck_assert_double_eq_tol(*bc_surface_T(surface, BC_S), 0.0, 1e-300);
+    for (size_t j = 0; j < FILMS; j++) {
+        ck_assert_double_finite(*bc_surface_dR(surface, BC_S, j));
+        ck_assert_double_finite(*bc_surface_dT(surface, BC_S, j));
+    }
+    bc_surface_free(surface);
+}
+END_TEST
+
 /* A stack of up to 40 films at any angle, from a medium of 1 to 1.8 onto a clear substrate. */
 static reference_stack any_stack(random_source *random, reference_film *film, bool absorbing)
 {
@@ -191,6 +221,7 @@ TCase *many_films_case(void)
     TCase *tests = tcase_create("many films");
     tcase_set_timeout(tests, 60.0);
     tcase_add_test(tests, quarter_wave_stack);
+    tcase_add_test(tests, ten_thousand_films);
     tcase_add_test(tests, energy_without_absorption);
     tcase_add_test(tests, energy_with_absorption);
     tcase_add_test(tests, direction_of_travel);

@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * bc_surface_insertion() against the derivative of a film really put there with no thickness.
+ */
+#include "specimen.h"
+#include "suites.h"
+#include <check.h>
+#include <math.h>
+
+#define TRIALS 150
+#define TOLERANCE 1e-12 /* of the largest slope at that wavelength */
+
+typedef struct insertion {
+    double re[MOST_WAVELENGTHS], im[MOST_WAVELENGTHS];
+} insertion;
+
+static insertion insertion_at(const bc_surface *surface, bc_plane plane, size_t before, unsigned material)
+{
+    insertion there;
+    bc_surface_insertion(surface, plane, before, material, there.re, there.im);
+    return there;
+}
+
+static double largest_slope(const bc_surface *surface, bc_plane plane, size_t films, size_t i)
+{
+    double largest = 1e-3;
+    for (size_t j = 0; j < films; j++)
+        largest = fmax(largest, hypot(bc_surface_drho_re(surface, plane, j)[i], bc_surface_drho_im(surface, plane, j)[i]));
+    return largest;
+}
+
+/* Every material in front of film `before` of `stack`, one after the other. */
+static void compare_at(const specimen *stack, const bc_surface *surface, size_t before)
+{
+    for (unsigned m = 0; m < stack->materials; m++) {
+        specimen with = *stack;
+        bc_surface *inserted;
+        insert_film(&with, before, m, 0.0);
+        inserted = open_surface(&with, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
+        for (int p = BC_S; p <= BC_P; p++) {
+            const insertion seen = insertion_at(surface, (bc_plane)p, before, m);
+            const double *re = bc_surface_drho_re(inserted, (bc_plane)p, before);
+            const double *im = bc_surface_drho_im(inserted, (bc_plane)p, before);
+            for (size_t i = 0; i < stack->wavelengths; i++) {
+                const double allowed = TOLERANCE * largest_slope(inserted, (bc_plane)p, with.films, i);
+                ck_assert_double_eq_tol(seen.re[i], re[i], allowed);
+                ck_assert_double_eq_tol(seen.im[i], im[i], allowed);
+            }
+        }
+        bc_surface_free(inserted);
+    }
+}
+
+START_TEST(at_every_boundary)
+{
+    random_source random = {41};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 8);
+        bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, trial % 2 ? BC_WANT_AMPLITUDE : BC_WANT_GRADIENT);
+        for (size_t before = 0; before <= stack.films; before++)
+            compare_at(&stack, surface, before);
+        bc_surface_free(surface);
+    }
+}
+END_TEST
+
+START_TEST(inside_a_split_film)
+{
+    random_source random = {42};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12);
+        const size_t film = below(&random, stack.films);
+        const double outer_nm = stack.thickness_nm[film] * uniform(&random, 0.05, 0.95);
+        bc_surface *surface;
+        insert_film(&stack, film, stack.material[film], outer_nm);
+        stack.thickness_nm[film + 1] -= outer_nm;
+        surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
+        compare_at(&stack, surface, film + 1);
+        bc_surface_free(surface);
+    }
+}
+END_TEST
+
+START_TEST(into_a_bare_substrate)
+{
+    random_source random = {43};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 1);
+        bc_surface *surface;
+        stack.films = 0;
+        surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
+        compare_at(&stack, surface, 0);
+        bc_surface_free(surface);
+    }
+}
+END_TEST
+
+/* More of a film's own material, at either of its faces, is the film growing. */
+START_TEST(own_material_is_growth)
+{
+    random_source random = {44};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12);
+        bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
+        for (size_t j = 0; j < stack.films; j++) {
+            for (int p = BC_S; p <= BC_P; p++) {
+                const double *re = bc_surface_drho_re(surface, (bc_plane)p, j);
+                const double *im = bc_surface_drho_im(surface, (bc_plane)p, j);
+                for (size_t face = 0; face < 2; face++) {
+                    const insertion seen = insertion_at(surface, (bc_plane)p, j + face, stack.material[j]);
+                    for (size_t i = 0; i < stack.wavelengths; i++) {
+                        const double allowed = 1e-11 * largest_slope(surface, (bc_plane)p, stack.films, i);
+                        ck_assert_double_eq_tol(seen.re[i], re[i], allowed);
+                        ck_assert_double_eq_tol(seen.im[i], im[i], allowed);
+                    }
+                }
+            }
+        }
+        bc_surface_free(surface);
+    }
+}
+END_TEST
+
+/* It looks and changes nothing. */
+START_TEST(leaves_the_workspace_alone)
+{
+    random_source random = {45};
+    const specimen stack = random_specimen(&random, ABSORBING_ANYWHERE, 12);
+    bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
+    const response before = read_response(surface);
+    const double slope = bc_surface_dR(surface, BC_P, 0)[0];
+    response after;
+    for (size_t j = 0; j <= stack.films; j++)
+        insertion_at(surface, BC_P, j, 0);
+    after = read_response(surface);
+    ck_assert(slope == bc_surface_dR(surface, BC_P, 0)[0]);
+    for (int p = BC_S; p <= BC_P; p++)
+        ck_assert_mem_eq(before.R[p], after.R[p], stack.wavelengths * sizeof(double));
+    bc_surface_free(surface);
+}
+END_TEST
+
+TCase *insertion_case(void)
+{
+    TCase *tests = tcase_create("insertion");
+    tcase_add_test(tests, at_every_boundary);
+    tcase_add_test(tests, inside_a_split_film);
+    tcase_add_test(tests, into_a_bare_substrate);
+    tcase_add_test(tests, own_material_is_growth);
+    tcase_add_test(tests, leaves_the_workspace_alone);
+    return tests;
+}
