@@ -11,15 +11,20 @@
 #define WORTH_POLISHING 1.05  /* over the best of its number of films */
 #define POLISHED 3            /* of them at most */
 #define GIVE_UP 2.0           /* a first descent that ends this far above the best is left there */
-#define FOUND_OFTEN 4         /* the best reached this often from independent starts: more bring nothing new, ... */
-#define QUIET_ROUNDS 6        /* ... when this many rounds brought nothing better either */
+#define SAME_LIMIT_USED 5e-4  /* relative: two searches agree */
+#define AGREEMENT 3           /* independent searches that ended at the same best ... */
+#define FEWEST_ISLANDS 10     /* ... of at least so many: more bring nothing new */
+#define MOST_ISLANDS 30       /* independent searches at effort 1 */
+#define QUIET_ROUNDS 3        /* rounds without anything better, after which one search rests */
 
 /* A draft under way. */
 typedef struct draft {
     const bc_design_problem *problem;
     const bc_draft_options *options;
     bc_search *search;
-    bc_ladder ladder;
+    size_t islands;    /* independent searches, each with a ladder of its own */
+    bc_ladder *island; /* [islands] */
+    bc_ladder ladder;  /* the best of all */
     bc_recipe start;
     bool from_nothing;
     gsl_rng *rng;
@@ -33,16 +38,16 @@ static size_t below(draft *d, size_t count)
 }
 
 /* One of the best designs of about `films` films; NULL when there is none yet. */
-static const bc_recipe *pick_elite(draft *d, size_t films)
+static const bc_recipe *pick_elite(draft *d, const bc_ladder *ladder, size_t films)
 {
     const size_t spread[] = {0, 0, 0, 1, 1, 2};
     const size_t fewer = spread[below(d, 6)];
     size_t n = films > fewer ? films - fewer : 0;
-    while (n > 0 && d->ladder.step[n].count == 0)
+    while (n > 0 && ladder->step[n].count == 0)
         n--;
-    if (d->ladder.step[n].count == 0)
+    if (ladder->step[n].count == 0)
         return NULL;
-    return &d->ladder.step[n].elite[below(d, d->ladder.step[n].count)];
+    return &ladder->step[n].elite[below(d, ladder->step[n].count)];
 }
 
 static void random_start(draft *d, size_t films, bc_task *task)
@@ -88,31 +93,32 @@ static void moved_start(draft *d, size_t films, const bc_recipe *elite, bc_task 
 }
 
 /* The starts of one round for `films` films: fresh ones, fewer as the rounds go on, the others from the best so far. */
-static void make_starts(draft *d, size_t films, size_t round)
+static void make_starts(draft *d, const bc_ladder *island, size_t films, size_t round)
 {
-    const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 3) : 0;
+    const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 4) : 0;
     for (size_t t = 0; t < BC_BATCH; t++) {
         bc_task *task = bc_search_task(d->search, t);
-        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, films);
+        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, island, films);
         task->rough = false;
         task->grow = -1;
-        task->give_up = GIVE_UP * bc_ladder_best(&d->ladder, films);
+        task->give_up = GIVE_UP * bc_ladder_best(island, films);
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
         if (elite == NULL || elite->films == 0)
             random_start(d, films, task);
         else
             moved_start(d, films, elite, task);
-        task->independent = elite == NULL || elite->films < films;
     }
 }
 
-static bool offer_all(draft *d, size_t films)
+static bool offer_all(draft *d, bc_ladder *island, size_t films)
 {
-    const double before = bc_ladder_best(&d->ladder, films);
-    for (size_t t = 0; t < BC_BATCH; t++)
-        bc_ladder_offer(&d->ladder, &bc_search_task(d->search, t)->recipe, bc_search_task(d->search, t)->independent);
-    return bc_ladder_best(&d->ladder, films) < before * (1.0 - 2e-4);
+    const double before = bc_ladder_best(island, films);
+    for (size_t t = 0; t < BC_BATCH; t++) {
+        bc_ladder_offer(island, &bc_search_task(d->search, t)->recipe);
+        bc_ladder_offer(&d->ladder, &bc_search_task(d->search, t)->recipe);
+    }
+    return bc_ladder_best(island, films) < before * (1.0 - SAME_LIMIT_USED);
 }
 
 static void report_progress(draft *d)
@@ -123,30 +129,48 @@ static void report_progress(draft *d)
         d->cancelled = true;
 }
 
-/* Rounds of starts for `films` films until more bring nothing new, `most` rounds at most. Returns whether it ended so. */
-static bool search_films(draft *d, size_t films, size_t most)
-{
-    const bc_step *step = &d->ladder.step[films];
-    size_t quiet = 0;
-    for (size_t round = 0; round < most && !d->cancelled; round++) {
-        make_starts(d, films, round);
-        bc_search_run(d->search, BC_BATCH);
-        quiet = offer_all(d, films) ? 0 : quiet + 1;
-        d->done += 1.0;
-        report_progress(d);
-        if (quiet >= QUIET_ROUNDS && (step->best_found >= FOUND_OFTEN || quiet >= 2 * most / 3)) {
-            d->done += (double)(most - round - 1);
-            return true;
-        }
-    }
-    return false;
-}
-
 static size_t rounds_for(const draft *d, size_t films)
 {
+    const bool top = d->problem->max_films == films;
+    return 6 + (top ? 2 : 1) * films / 2;
+}
+
+/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most. */
+static void search_island(draft *d, bc_ladder *island, size_t films, size_t most)
+{
+    size_t quiet = 0;
+    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !d->cancelled; round++) {
+        make_starts(d, island, films, round);
+        bc_search_run(d->search, BC_BATCH);
+        quiet = offer_all(d, island, films) ? 0 : quiet + 1;
+        report_progress(d);
+    }
+}
+
+/* How many of the searches have reached the best that any of them knows for `films` films. */
+static size_t count_agreeing(const draft *d, size_t films)
+{
+    const double best = bc_ladder_best(&d->ladder, films);
+    size_t agreeing = 0;
+    for (size_t i = 0; i < d->islands; i++)
+        agreeing += bc_ladder_best(&d->island[i], films) <= best * (1.0 + SAME_LIMIT_USED);
+    return agreeing;
+}
+
+/* Search at `films` films until enough independent searches agree on the best. Returns how many do. */
+static size_t search_films(draft *d, size_t films)
+{
     const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_films == films;
-    const double rounds = decides ? 16.0 + 8.0 * (double)films : 8.0 + (double)films;
-    return films == 0 ? 0 : (size_t)ceil(rounds * d->options->effort);
+    const size_t islands = decides ? d->islands : (d->islands < AGREEMENT ? d->islands : AGREEMENT);
+    for (size_t i = 0; i < islands && !d->cancelled; i++) {
+        search_island(d, &d->island[i], films, rounds_for(d, films));
+        d->done += 1.0;
+        if (i + 1 >= (decides ? FEWEST_ISLANDS : AGREEMENT) && count_agreeing(d, films) >= AGREEMENT) {
+            d->done += (double)(islands - i - 1);
+            break;
+        }
+    }
+    return count_agreeing(d, films);
 }
 
 /* Polish the best designs of one number of films; the best of them becomes a rung. */
@@ -192,14 +216,13 @@ static bool add_rung(bc_draft_result *result, const bc_rung *rung)
 static bc_status climb(draft *d, bc_draft_result *result, bc_error *error)
 {
     const bool fewest = d->options->aim == BC_AIM_FEWEST;
-    bool settled = true;
-    for (size_t films = 0; films <= d->problem->max_films; films++)
-        d->all += (double)rounds_for(d, films);
+    size_t agreeing = AGREEMENT;
+    d->all = (double)(d->problem->max_films - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
     for (size_t films = 0; films <= d->problem->max_films && !d->cancelled; films++) {
         bc_rung rung = {0};
         bc_status status;
         if (films > 0)
-            settled = search_films(d, films, rounds_for(d, films));
+            agreeing = search_films(d, films);
         if (!fewest)
             continue;
         status = make_rung(d, films, &rung, error);
@@ -212,7 +235,7 @@ static bc_status climb(draft *d, bc_draft_result *result, bc_error *error)
             return BC_OK;
         }
     }
-    result->stop = settled ? BC_STOP_CONVERGED : BC_STOP_BUDGET;
+    result->stop = agreeing >= AGREEMENT ? BC_STOP_CONVERGED : BC_STOP_BUDGET;
     for (size_t films = 0; !fewest && films <= d->problem->max_films; films++) {
         bc_rung rung = {0};
         const bc_status status = make_rung(d, films, &rung, error);
@@ -224,7 +247,14 @@ static bc_status climb(draft *d, bc_draft_result *result, bc_error *error)
     return BC_OK;
 }
 
-/* The bare surface, or the start, is where the ladder stands. */
+static void seed_ladders(draft *d, const bc_recipe *recipe)
+{
+    bc_ladder_offer(&d->ladder, recipe);
+    for (size_t i = 0; i < d->islands; i++)
+        bc_ladder_offer(&d->island[i], recipe);
+}
+
+/* The bare surface, or the start, is where the ladders stand. */
 static bc_status seed_ladder(draft *d, bc_error *error)
 {
     bc_recipe bare = {0};
@@ -234,7 +264,7 @@ static bc_status seed_ladder(draft *d, bc_error *error)
     bc_recipe_copy(d->from_nothing ? &bare : &d->start, &bare);
     status = bc_judge(d->problem, &bare, &bare.limit_used, error);
     if (status == BC_OK)
-        bc_ladder_offer(&d->ladder, &bare, false);
+        seed_ladders(d, &bare);
     bc_recipe_clear(&bare);
     return status;
 }
@@ -286,6 +316,12 @@ static bc_status open_draft(draft *d, bc_error *error)
         status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
     if (status == BC_OK)
         status = bc_ladder_alloc(d->problem->max_films, &d->ladder, error);
+    d->islands = (size_t)fmax(1.0, round(MOST_ISLANDS * d->options->effort));
+    d->island = calloc(d->islands, sizeof *d->island);
+    if (status == BC_OK && d->island == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < d->islands; i++)
+        status = bc_ladder_alloc(d->problem->max_films, &d->island[i], error);
     if (status == BC_OK) {
         d->rng = gsl_rng_alloc(gsl_rng_mt19937);
         if (d->rng == NULL)
@@ -327,8 +363,10 @@ bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *opt
     }
     if (d.rng != NULL)
         gsl_rng_free(d.rng);
-    if (d.ladder.step != NULL)
-        bc_ladder_clear(&d.ladder);
+    for (size_t i = 0; d.island != NULL && i < d.islands; i++)
+        bc_ladder_clear(&d.island[i]);
+    free(d.island);
+    bc_ladder_clear(&d.ladder);
     bc_search_free(d.search);
     bc_recipe_clear(&d.start);
     return status;

@@ -45,7 +45,7 @@ static bool same_design(const bc_recipe *a, const bc_recipe *b)
     return true;
 }
 
-void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe, bool independent)
+void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe)
 {
     bc_step *step;
     bc_recipe last;
@@ -53,11 +53,6 @@ void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe, bool independen
     if (recipe->films > ladder->max_films || !isfinite(recipe->limit_used))
         return;
     step = &ladder->step[recipe->films];
-    step->refined++;
-    if (step->count > 0 && fabs(recipe->limit_used / step->elite[0].limit_used - 1.0) < SAME_LIMIT_USED)
-        step->best_found += independent;
-    else if (step->count == 0 || recipe->limit_used < step->elite[0].limit_used)
-        step->best_found = independent;
     for (size_t e = 0; e < step->count; e++) {
         if (same_design(recipe, &step->elite[e])) {
             if (recipe->limit_used < step->elite[e].limit_used)

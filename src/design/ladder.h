@@ -11,8 +11,6 @@
 typedef struct bc_step {
     size_t count;
     bc_recipe elite[BC_ELITE]; /* best first */
-    size_t refined;            /* designs that ended at this number of films */
-    size_t best_found;         /* how often the best of them was reached from an independent start */
 } bc_step;
 
 typedef struct bc_ladder {
@@ -23,9 +21,8 @@ typedef struct bc_ladder {
 bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error);
 void bc_ladder_clear(bc_ladder *ladder);
 
-/* Keep the recipe if it is one of the best of its number of films and not there already. `independent`: it was reached
- * without knowing the best. Recipes of more than max_films films are ignored. */
-void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe, bool independent);
+/* Keep the recipe if it is one of the best of its number of films and not there already. Recipes of more than max_films films are ignored. */
+void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe);
 
 /* The lowest limit_used with at most `films` films; INFINITY when there is none yet. */
 double bc_ladder_best(const bc_ladder *ladder, size_t films);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "merit.h"
 #include "arena.h"
-#include "gram.h"
+#include "sums.h"
 #include "segments.h"
 #include <math.h>
 #include <stdlib.h>
@@ -88,10 +88,7 @@ size_t bc_merit_evaluations(const bc_merit *merit)
 
 double bc_merit_largest(const bc_merit *merit)
 {
-    double largest = merit->u[0];
-    for (size_t c = 1; c < merit->constraints; c++)
-        largest = fmax(largest, merit->u[c]);
-    return largest;
+    return bc_largest(merit->constraints, merit->u);
 }
 
 /* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */

@@ -82,17 +82,13 @@ static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
     ridge = 1e-12;
     for (size_t j = 0; j < n; j++)
         ridge = fmax(ridge, 1e-12 * o->system[j * size + j]);
+    bc_optimizer_pull(o, merit, o->ratio, o->coupling);
+    bc_optimizer_pull(o, merit, o->push, o->pull);
     for (size_t j = 0; j < n; j++) {
-        const double *slope = bc_merit_slope(merit, o->film[j]);
         const double bound = at->x[j] - o->limits.lower_nm;
-        double coupling = 0.0, pull = 0.0;
-        for (size_t c = 0; c < o->constraints; c++) {
-            coupling += o->ratio[c] * slope[c];
-            pull += o->push[c] * slope[c];
-        }
-        o->system[j * size + n] = o->system[n * size + j] = -coupling;
+        o->system[j * size + n] = o->system[n * size + j] = -o->coupling[j];
         o->system[j * size + j] += at->y[j] / bound + ridge + damp;
-        o->rhs[j] = -pull + at->mu / bound;
+        o->rhs[j] = -o->pull[j] + at->mu / bound;
     }
     if (isfinite(o->limits.most_nm)) {
         const double room = room_for_total(o, at->x);
@@ -127,11 +123,9 @@ static void step_multipliers(bc_optimizer *o, bc_merit *merit, iterate *at)
     const size_t n = o->moving;
     const double *u = bc_merit_u(merit);
     double total_move = 0.0, share = 1.0;
+    bc_optimizer_along(o, merit, o->rhs, o->along);
     for (size_t c = 0; c < o->constraints; c++) {
-        double along = 0.0;
-        for (size_t j = 0; j < n; j++)
-            along += bc_merit_slope(merit, o->film[j])[c] * o->rhs[j];
-        o->push[c] = at->mu / (at->t - u[c]) - at->z[c] - o->ratio[c] * (o->rhs[n] - along);
+        o->push[c] = at->mu / (at->t - u[c]) - at->z[c] - o->ratio[c] * (o->rhs[n] - o->along[c]);
         if (o->push[c] < 0.0)
             share = fmin(share, -TO_BOUNDARY * at->z[c] / o->push[c]);
     }
@@ -185,20 +179,15 @@ static double complementarity(const bc_optimizer *o, bc_merit *merit, const iter
     return gap;
 }
 
-/* Slope of the barrier function along the step, for Armijo's test. */
-static double slope_along(const bc_optimizer *o, bc_merit *merit, const iterate *at)
+/* Slope of the barrier function along the step, for Armijo's test; o->push and o->pull are those of assemble(). */
+static double slope_along(const bc_optimizer *o, const iterate *at)
 {
     const size_t n = o->moving;
-    const double *u = bc_merit_u(merit);
     double sum = o->rhs[n], total_move = 0.0;
     for (size_t c = 0; c < o->constraints; c++)
-        sum -= at->mu / (at->t - u[c]) * o->rhs[n];
+        sum -= o->push[c] * o->rhs[n];
     for (size_t j = 0; j < n; j++) {
-        const double *slope = bc_merit_slope(merit, o->film[j]);
-        double pull = 0.0;
-        for (size_t c = 0; c < o->constraints; c++)
-            pull += at->mu / (at->t - u[c]) * slope[c];
-        sum += (pull - at->mu / (at->x[j] - o->limits.lower_nm)) * o->rhs[j];
+        sum += (o->pull[j] - at->mu / (at->x[j] - o->limits.lower_nm)) * o->rhs[j];
         total_move += o->rhs[j];
     }
     if (isfinite(o->limits.most_nm))
@@ -209,7 +198,7 @@ static double slope_along(const bc_optimizer *o, bc_merit *merit, const iterate 
 /* Move along the step until the barrier falls. Returns the share of the step taken, 0 when none does. */
 static double line_search(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, iterate *at)
 {
-    const double slope = slope_along(o, merit, at);
+    const double slope = slope_along(o, at);
     const double start = barrier(o, merit, at->x, at->t, at->mu);
     const double largest_before = bc_merit_largest(merit);
     double step = longest_step(o, at);

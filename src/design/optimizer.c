@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "optimizer.h"
-#include "gram.h"
+#include "sums.h"
 #include <gsl/gsl_errno.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,8 +8,8 @@
 static void lay_out(bc_optimizer *o, bc_arena *arena)
 {
     const size_t films = o->max_films, size = films + 1;
-    double **per_film[] = {&o->x, &o->y, &o->saved, &o->rhs};
-    double **per_constraint[] = {&o->z, &o->ratio, &o->push};
+    double **per_film[] = {&o->x, &o->y, &o->saved, &o->rhs, &o->per_film, &o->coupling, &o->pull};
+    double **per_constraint[] = {&o->z, &o->ratio, &o->push, &o->along};
     o->film = bc_arena_take(arena, films, sizeof *o->film);
     for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
         *per_film[a] = bc_arena_take(arena, size, sizeof(double));
@@ -59,6 +59,22 @@ void bc_optimizer_choose(bc_optimizer *o, const bc_limits *limits, const bc_reci
         else
             o->film[o->moving++] = j;
     }
+}
+
+void bc_optimizer_pull(bc_optimizer *o, bc_merit *merit, const double *weight, double *target)
+{
+    bc_weighted_sums(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->per_film);
+    for (size_t j = 0; j < o->moving; j++)
+        target[j] = o->per_film[o->film[j]];
+}
+
+void bc_optimizer_along(bc_optimizer *o, bc_merit *merit, const double *move, double *target)
+{
+    for (size_t j = 0; j < o->films; j++)
+        o->per_film[j] = 0.0;
+    for (size_t j = 0; j < o->moving; j++)
+        o->per_film[o->film[j]] = move[j];
+    bc_combine_rows(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, o->per_film, target);
 }
 
 /* Add the moving films' part of a matrix over all films to the system's corner. */

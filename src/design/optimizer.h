@@ -16,7 +16,9 @@ struct bc_optimizer {
     size_t films;    /* all of them */
     double fixed_nm; /* thickness of the rest */
     double *x, *y, *saved;
-    double *z, *ratio, *push; /* [constraints] */
+    double *z, *ratio, *push, *along; /* [constraints] */
+    double *coupling, *pull;          /* [moving] */
+    double *per_film;                 /* [films] */
     double *all;              /* [films * films] */
     double *system, *rhs;     /* [(moving + 1)^2], [moving + 1] */
     double *gram;
@@ -26,6 +28,12 @@ void bc_optimizer_choose(bc_optimizer *optimizer, const bc_limits *limits, const
 
 /* Set the upper left corner of the (moving + 1)-wide system to the Hessian of sum(z u); the rest to zero. */
 void bc_optimizer_hessian(bc_optimizer *optimizer, bc_merit *merit, const double *z);
+
+/* target[j] = sum_c weight[c] slope_j[c] for every film that moves. */
+void bc_optimizer_pull(bc_optimizer *optimizer, bc_merit *merit, const double *weight, double *target);
+
+/* target[c] = the change of u[c] when the films that move change by move[j]. */
+void bc_optimizer_along(bc_optimizer *optimizer, bc_merit *merit, const double *move, double *target);
 
 /* Add sum_c weight[c] slope slope^T to that corner. */
 void bc_optimizer_add_slopes(bc_optimizer *optimizer, bc_merit *merit, const double *weight);

@@ -17,6 +17,7 @@ static void take_stack(const bc_design_problem *problem, const bc_stack *stack, 
     *own = *problem;
     own->material = material;
     own->materials = 0;
+    own->max_films = stack->films;
     own->incident = stack->incident;
     for (size_t j = 0; j < stack->films; j++) {
         size_t m = 0;

@@ -9,6 +9,8 @@
 #define MOST_THREADS 64
 #define ROOM 2            /* films a move may add beyond the most allowed, before they are pruned */
 #define VANISHED_NM 0.1   /* with no lower bound, a film thinner than this is none */
+#define ROUGH_STEPS 20
+#define HOPELESS 2.0      /* after so few steps still this far above what would be given up later */
 #define FIRST_STEPS 60
 #define LAST_STEPS 60
 #define FIRST_TOLERANCE 1e-2
@@ -194,6 +196,11 @@ static void refine(worker *w, bc_task *task)
     }
     if (task->rough && fits(&search->palette.limits, recipe))
         bc_least_squares(w->optimizer, w->merit, &search->palette.limits, recipe, SQUARES_STEPS);
+    descend(w, recipe, ROUGH_STEPS, FIRST_TOLERANCE);
+    if (!(recipe->limit_used < HOPELESS * task->give_up)) {
+        recipe->limit_used = INFINITY;
+        return;
+    }
     descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
     while (simplify(w, recipe) && recipe->films > 0)
         descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);

@@ -14,7 +14,6 @@ typedef struct bc_task {
     bc_recipe recipe; /* in: the start; out: the refined design, limit_used INFINITY when there is none */
     bool rough;       /* a start far from any optimum: least squares first */
     int grow;         /* >= 0: first insert a film at the grow-th best place */
-    bool independent; /* a start that knows nothing of the best design with as many films */
     double give_up;   /* limit_used after a first descent above which the rest is not worth its time */
 } bc_task;
 

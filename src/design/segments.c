@@ -7,8 +7,8 @@
 
 #define PI 3.14159265358979323846
 #define VERDICT_ANGLES_APART (5.0 * PI / 180.0)
-#define SEARCH_ANGLES_APART (16.0 * PI / 180.0)
-#define SEARCH_SAMPLES 41
+#define SEARCH_ANGLES_APART (23.0 * PI / 180.0)
+#define SEARCH_SAMPLES 28
 #define SEARCH_SAMPLES_PER_FILM 4
 #define MOST_SEARCH_SAMPLES 201
 
@@ -226,7 +226,7 @@ bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density
         for (size_t c = 0; c < problem->callouts->count; c++) {
             const bc_callout *callout = &problem->callouts->callout[c];
             if (bc_callout_applies(callout, problem->substrate[g].name))
-                add_callout(segments, callout, density, g, count_samples(callout, density, max_films, optical_nm));
+                add_callout(segments, callout, density, g, count_samples(callout, density, problem->max_films, optical_nm));
         }
         if (segments->rows == before)
             status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "merit.h"
-#include "gram.h"
+#include "sums.h"
 #include "problem.h"
 #include <math.h>
 #include <stdlib.h>

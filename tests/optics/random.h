@@ -2,8 +2,8 @@
 #ifndef OPTICS_RANDOM_H
 #define OPTICS_RANDOM_H
 /*
- * Seeded random numbers, the same on every machine: xorshift64* (Vigna, ACM Trans. Math. Softw. 42, 30 (2016); constants
- * from memory). Only their spread over the cases matters.
+ * Seeded random numbers, the same on every machine: xorshift64* (Vigna, ACM Trans. Math. Softw. 42, 30 (2016);
+ * constants from memory). Only their spread over the cases matters.
  */
 #include <stdbool.h>
 #include <stddef.h>

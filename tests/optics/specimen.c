@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "specimen.h"
+#include "near.h"
 #include <check.h>
 #include <math.h>
 #include <string.h>
@@ -163,8 +164,8 @@ void expect_same_RT(const specimen *stack, const response *one, const response *
 {
     for (int p = BC_S; p <= BC_P; p++) {
         for (size_t i = 0; i < stack->wavelengths; i++) {
-            ck_assert_double_eq_tol(one->R[p][i], other->R[p][i], tolerance);
-            ck_assert_double_eq_tol(one->T[p][i], other->T[p][i], tolerance);
+            expect_near(one->R[p][i], other->R[p][i], tolerance);
+            expect_near(one->T[p][i], other->T[p][i], tolerance);
         }
     }
 }

@@ -7,10 +7,10 @@
 #include "random.h"
 #include <bloomcoat/surface.h>
 
-#define PI 3.14159265358979323846
+#define PI               3.14159265358979323846
 #define MOST_WAVELENGTHS 32
-#define MOST_MATERIALS 6
-#define MOST_FILMS 40
+#define MOST_MATERIALS   6
+#define MOST_FILMS       40
 
 typedef struct specimen {
     size_t wavelengths;
@@ -26,10 +26,11 @@ typedef struct specimen {
 } specimen;
 
 typedef enum specimen_kind {
-    CLEAR_FILMS,        /* nothing absorbs, light travels in every medium */
-    PAST_TOTAL_REFLECTION, /* nothing absorbs; from a dense medium, most films and substrates hold no travelling light */
-    ABSORBING_FILMS,    /* clear, weakly absorbing and metal films; clear substrate */
-    ABSORBING_ANYWHERE, /* the same from any incident medium at any angle, and the substrate may absorb as well */
+    CLEAR_FILMS,           /* nothing absorbs, light travels in every medium */
+    PAST_TOTAL_REFLECTION, /* nothing absorbs; from a dense medium, most films and substrates hold no travelling light
+                            */
+    ABSORBING_FILMS,       /* clear, weakly absorbing and metal films; clear substrate */
+    ABSORBING_ANYWHERE,    /* the same from any incident medium at any angle, and the substrate may absorb as well */
     SPECIMEN_KINDS
 } specimen_kind;
 

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * The same surface met from its other side: R of a lossless stack and T of any stack are what they were (Knittl, Optics of
- * Thin Films, 1976; reciprocity).
+ * The same surface met from its other side: R of a lossless stack and T of any stack are what they were (Knittl, Optics
+ * of Thin Films, 1976; reciprocity).
  */
+#include "near.h"
 #include "specimen.h"
 #include "suites.h"
 #include <check.h>
@@ -24,8 +25,8 @@ static void swap_ends(specimen *stack)
     }
 }
 
-/* From the other side at the angle that Snell's law gives, with ends that have no dispersion. False where the light does
- * not come through at all, or leaves within a degree of grazing, where the angle itself loses digits. */
+/* From the other side at the angle that Snell's law gives, with ends that have no dispersion. False where the light
+ * does not come through at all, or leaves within a degree of grazing, where the angle itself loses digits. */
 static bool turn_around(const specimen *stack, specimen *other)
 {
     const double sine = stack->incident_n[0] * sin(stack->aoi_rad) / stack->substrate_n[0];
@@ -52,9 +53,9 @@ START_TEST(at_the_matching_angle)
         there = response_of(&other);
         for (int p = BC_S; p <= BC_P; p++) {
             for (size_t i = 0; i < stack.wavelengths; i++) {
-                ck_assert_double_eq_tol(here.T[p][i], there.T[p][i], 1e-11);
+                expect_near(here.T[p][i], there.T[p][i], 1e-11);
                 if (_i != ABSORBING_FILMS)
-                    ck_assert_double_eq_tol(here.R[p][i], there.R[p][i], 1e-11);
+                    expect_near(here.R[p][i], there.R[p][i], 1e-11);
             }
         }
     }
@@ -102,17 +103,17 @@ START_TEST(by_the_invariant)
         bc_surface_free(surface);
         for (int p = BC_S; p <= BC_P; p++) {
             for (size_t i = 0; i < stack.wavelengths; i++) {
-                ck_assert_double_eq_tol(here.T[p][i], there.T[p][i], 1e-12);
+                expect_near(here.T[p][i], there.T[p][i], 1e-12);
                 if (trial % 2)
-                    ck_assert_double_eq_tol(here.R[p][i], there.R[p][i], 1e-12);
+                    expect_near(here.R[p][i], there.R[p][i], 1e-12);
             }
         }
     }
 }
 END_TEST
 
-/* A lossless stack turned around gives its rho the other sign of phase, and the Stokes relation rho' = -rho* t/t*; what is
- * left of it without t is |rho'| = |rho| and, at one interface, rho' = -rho. (Born and Wolf, ch. 1.6) */
+/* A lossless stack turned around gives its rho the other sign of phase, and the Stokes relation rho' = -rho* t/t*; what
+ * is left of it without t is |rho'| = |rho| and, at one interface, rho' = -rho. (Born and Wolf, ch. 1.6) */
 START_TEST(bare_interface_changes_sign)
 {
     random_source random = {24};
@@ -127,7 +128,7 @@ START_TEST(bare_interface_changes_sign)
         there = response_of(&other);
         for (int p = BC_S; p <= BC_P; p++)
             for (size_t i = 0; i < stack.wavelengths; i++)
-                ck_assert_double_eq_tol(here.rho_re[p][i], -there.rho_re[p][i], 1e-12);
+                expect_near(here.rho_re[p][i], -there.rho_re[p][i], 1e-12);
     }
 }
 END_TEST

@@ -2,13 +2,13 @@
 /*
  * bc_surface_insertion() against the derivative of a film really put there with no thickness.
  */
+#include "near.h"
 #include "specimen.h"
 #include "suites.h"
 #include <check.h>
 #include <math.h>
 
 #define TRIALS 150
-#define TOLERANCE 1e-12 /* of the largest slope at that wavelength */
 
 typedef struct insertion {
     double re[MOST_WAVELENGTHS], im[MOST_WAVELENGTHS];
@@ -25,8 +25,20 @@ static double largest_slope(const bc_surface *surface, bc_plane plane, size_t fi
 {
     double largest = 1e-3;
     for (size_t j = 0; j < films; j++)
-        largest = fmax(largest, hypot(bc_surface_drho_re(surface, plane, j)[i], bc_surface_drho_im(surface, plane, j)[i]));
+        largest =
+            fmax(largest, hypot(bc_surface_drho_re(surface, plane, j)[i], bc_surface_drho_im(surface, plane, j)[i]));
     return largest;
+}
+
+/* To `tolerance` of the largest slope at that wavelength. */
+static void expect_same(const insertion *seen, const double *re, const double *im, const bc_surface *surface,
+                        bc_plane plane, size_t films, double tolerance)
+{
+    for (size_t i = 0; i < bc_surface_wavelengths(surface); i++) {
+        const double allowed = tolerance * largest_slope(surface, plane, films, i);
+        if (!(hypot(seen->re[i] - re[i], seen->im[i] - im[i]) <= allowed))
+            ck_abort_msg("%.15g %+.15g i and %.15g %+.15g i", seen->re[i], seen->im[i], re[i], im[i]);
+    }
 }
 
 /* Every material in front of film `before` of `stack`, one after the other. */
@@ -39,13 +51,8 @@ static void compare_at(const specimen *stack, const bc_surface *surface, size_t 
         inserted = open_surface(&with, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
         for (int p = BC_S; p <= BC_P; p++) {
             const insertion seen = insertion_at(surface, (bc_plane)p, before, m);
-            const double *re = bc_surface_drho_re(inserted, (bc_plane)p, before);
-            const double *im = bc_surface_drho_im(inserted, (bc_plane)p, before);
-            for (size_t i = 0; i < stack->wavelengths; i++) {
-                const double allowed = TOLERANCE * largest_slope(inserted, (bc_plane)p, with.films, i);
-                ck_assert_double_eq_tol(seen.re[i], re[i], allowed);
-                ck_assert_double_eq_tol(seen.im[i], im[i], allowed);
-            }
+            expect_same(&seen, bc_surface_drho_re(inserted, (bc_plane)p, before),
+                        bc_surface_drho_im(inserted, (bc_plane)p, before), inserted, (bc_plane)p, with.films, 1e-12);
         }
         bc_surface_free(inserted);
     }
@@ -104,15 +111,10 @@ START_TEST(own_material_is_growth)
         bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
         for (size_t j = 0; j < stack.films; j++) {
             for (int p = BC_S; p <= BC_P; p++) {
-                const double *re = bc_surface_drho_re(surface, (bc_plane)p, j);
-                const double *im = bc_surface_drho_im(surface, (bc_plane)p, j);
                 for (size_t face = 0; face < 2; face++) {
                     const insertion seen = insertion_at(surface, (bc_plane)p, j + face, stack.material[j]);
-                    for (size_t i = 0; i < stack.wavelengths; i++) {
-                        const double allowed = 1e-11 * largest_slope(surface, (bc_plane)p, stack.films, i);
-                        ck_assert_double_eq_tol(seen.re[i], re[i], allowed);
-                        ck_assert_double_eq_tol(seen.im[i], im[i], allowed);
-                    }
+                    expect_same(&seen, bc_surface_drho_re(surface, (bc_plane)p, j),
+                                bc_surface_drho_im(surface, (bc_plane)p, j), surface, (bc_plane)p, stack.films, 1e-11);
                 }
             }
         }
@@ -133,7 +135,7 @@ START_TEST(leaves_the_workspace_alone)
     for (size_t j = 0; j <= stack.films; j++)
         insertion_at(surface, BC_P, j, 0);
     after = read_response(surface);
-    ck_assert(slope == bc_surface_dR(surface, BC_P, 0)[0]);
+    expect_true(slope == bc_surface_dR(surface, BC_P, 0)[0]);
     for (int p = BC_S; p <= BC_P; p++)
         ck_assert_mem_eq(before.R[p], after.R[p], stack.wavelengths * sizeof(double));
     bc_surface_free(surface);

@@ -54,11 +54,13 @@ static void compare(const place *at, const char *what, double seen, double exact
                      at->t->aoi_rad, what, seen, exact, seen - exact, tolerance);
 }
 
+/* A material's indices at all wavelengths; one in four that absorbs is clear at about half of them. */
 static void scatter(random_source *random, double n, double k, medium *out)
 {
+    const bool edge = below(random, 4) == 0;
     for (size_t i = 0; i < MOST_WAVELENGTHS; i++) {
         out->n[i] = n * uniform(random, 0.95, 1.05);
-        out->k[i] = k * uniform(random, 0.8, 1.0);
+        out->k[i] = edge && below(random, 2) == 0 ? 0.0 : k * uniform(random, 0.8, 1.0);
     }
 }
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "gram.h"
+#include "sums.h"
 #include <math.h>
 
 #define NEGLIGIBLE 1e-9
@@ -63,4 +63,35 @@ FOR_EVERY_PROCESSOR void bc_add_gram(size_t films, size_t columns, const double 
                 target[k * films + j] += sum;
         }
     }
+}
+
+FOR_EVERY_PROCESSOR void bc_weighted_sums(size_t films, size_t columns, const double *rows, size_t stride,
+                                          const double *weight, double *target)
+{
+    const size_t whole = columns / LANES * LANES;
+    for (size_t j = 0; j < films; j++) {
+        const double *row = rows + j * stride;
+        double sum = dot(row, weight, whole);
+        for (size_t i = whole; i < columns; i++)
+            sum += row[i] * weight[i];
+        target[j] = sum;
+    }
+}
+
+FOR_EVERY_PROCESSOR void bc_combine_rows(size_t films, size_t columns, const double *rows, size_t stride,
+                                         const double *factor, double *target)
+{
+    for (size_t i = 0; i < columns; i++)
+        target[i] = 0.0;
+    for (size_t j = 0; j < films; j++)
+        for (size_t i = 0; i < columns; i++)
+            target[i] += factor[j] * rows[j * stride + i];
+}
+
+double bc_largest(size_t count, const double *value)
+{
+    double largest = value[0];
+    for (size_t i = 1; i < count; i++)
+        largest = value[i] > largest ? value[i] : largest;
+    return largest;
 }

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The verdict: where a callout is looked at, where it is worst, and what is said of it. Expected values come from
+ * closed forms of one film and of bare glass, and from fine grids over them.
+ */
+#include "suites.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    TCase *(*const cases[])(void) = {sampling_case, limits_case,  every_case, mean_case,
+                                     angles_case,   glasses_case, parts_case};
+    Suite *suite = suite_create("callout");
+    SRunner *runner;
+    int failed;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        TCase *tests = cases[i]();
+        tcase_set_timeout(tests, 60.0);
+        suite_add_tcase(suite, tests);
+    }
+    runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

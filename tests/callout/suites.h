@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef CALLOUT_SUITES_H
+#define CALLOUT_SUITES_H
+#include <check.h>
+
+TCase *sampling_case(void);
+TCase *limits_case(void);
+TCase *every_case(void);
+TCase *mean_case(void);
+TCase *angles_case(void);
+TCase *glasses_case(void);
+TCase *parts_case(void);
+
+#endif

@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The worst wavelength of a band, where it is known: at an end, between samples, on a fringe far narrower than the
+ * band.
+ */
+#include "bench.h"
+#include "brute.h"
+#include "near.h"
+#include "suites.h"
+
+/* Brent's method ends at an interval of 1e-7 of the place; a peak is flat there to rounding. */
+#define PLACE 1e-6 /* of the wavelength */
+#define VALUE 1e-11
+
+static const single_film quarter = {1.0, 1.38, 1.52, 550.0 / 4.0 / 1.38};
+
+typedef struct view {
+    const single_film *coating;
+    bc_plane plane;
+    double aoi_rad;
+} view;
+
+static double R_of(double wavelength_nm, const void *context)
+{
+    const view *v = context;
+    return airy(v->coating, v->plane, wavelength_nm, v->aoi_rad).R;
+}
+
+static double A_of(double wavelength_nm, const void *context)
+{
+    const view *v = context;
+    const airy_value value = airy(v->coating, v->plane, wavelength_nm, v->aoi_rad);
+    return 1.0 - value.R - value.T;
+}
+
+/* R = ((n - 1)/(n + 1))^2 at any wavelength. (Fresnel; Born and Wolf, Principles of Optics, ch. 1.5) */
+START_TEST(bare_glass)
+{
+    static const single_film bare = {1.0, 1.0, 1.52, 0.0};
+    const double R = pow(0.52 / 2.52, 2.0);
+    bench_stack bench;
+    bc_callout callout = callout_of(420.0, 680.0);
+    lay_film(&bench, &bare);
+    for (int statistic = BC_EVERY; statistic <= BC_MEAN; statistic++) {
+        for (int sense = BC_AT_MOST; sense <= BC_AT_LEAST; sense++) {
+            callout.statistic = (bc_statistic)statistic;
+            callout.sense = (bc_sense)sense;
+            callout.quantity = BC_R;
+            expect_near(find(&bench.stack, &callout, NULL).value, R, 1e-14);
+            callout.quantity = BC_T;
+            expect_near(find(&bench.stack, &callout, NULL).value, 1.0 - R, 1e-14);
+            callout.quantity = BC_A;
+            expect_near(find(&bench.stack, &callout, NULL).value, 0.0, 1e-14);
+        }
+    }
+}
+END_TEST
+
+/* A quarter wave of 550 nm is least at 550 nm and rises to both sides: the end that is farther off in 1/wavelength is
+ * worst, and it is a sample. */
+START_TEST(band_edge)
+{
+    static const struct {
+        double from_nm, to_nm, worst_nm;
+    } bands[] = {{450.0, 600.0, 450.0}, {540.0, 700.0, 700.0}, {551.0, 552.0, 552.0}, {500.0, 549.0, 500.0}};
+    bench_stack bench;
+    lay_film(&bench, &quarter);
+    for (size_t i = 0; i < sizeof bands / sizeof *bands; i++) {
+        bc_callout callout = callout_of(bands[i].from_nm, bands[i].to_nm);
+        bc_finding finding = find(&bench.stack, &callout, NULL);
+        ck_assert(finding.at_nm == bands[i].worst_nm);
+        expect_near(finding.value, airy_mean(&quarter, bands[i].worst_nm, 0.0).R, 1e-14);
+        callout.quantity = BC_T;
+        callout.sense = BC_AT_LEAST;
+        callout.limit = 0.95;
+        finding = find(&bench.stack, &callout, NULL);
+        ck_assert(finding.at_nm == bands[i].worst_nm);
+        expect_near(finding.value, airy_mean(&quarter, bands[i].worst_nm, 0.0).T, 1e-14);
+    }
+}
+END_TEST
+
+/* Its least R, ((n0 ns - n1^2)/(n0 ns + n1^2))^2 at 550 nm, is the worst of an R that must be large and of a T that
+ * must be small. (Born and Wolf, ch. 1.6.4) The bands put 550 nm at every fraction of a step. */
+START_TEST(between_samples)
+{
+    const double least = pow((1.52 - 1.38 * 1.38) / (1.52 + 1.38 * 1.38), 2.0);
+    bench_stack bench;
+    lay_film(&bench, &quarter);
+    for (int i = 0; i < 20; i++) {
+        bc_callout callout = callout_of(420.0 + 0.137 * i, 680.0 + 0.211 * i);
+        bc_finding finding;
+        callout.sense = BC_AT_LEAST;
+        finding = find(&bench.stack, &callout, NULL);
+        expect_near(finding.at_nm, 550.0, 550.0 * PLACE);
+        expect_near(finding.value, least, VALUE);
+        callout.sense = BC_AT_MOST;
+        callout.quantity = BC_T;
+        finding = find(&bench.stack, &callout, NULL);
+        expect_near(finding.at_nm, 550.0, 550.0 * PLACE);
+        expect_near(finding.value, 1.0 - least, VALUE);
+    }
+}
+END_TEST
+
+/* 20 um of 1.38 on 1.80: R swings between the bare 8.16 % where the film is whole half waves (absent: Born and Wolf,
+ * ch. 1.6.4) and next to nothing, some 60 times over the band. The peak value and its phase are known to the last
+ * digit. */
+START_TEST(narrow_fringes)
+{
+    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    const double bare = pow(0.80 / 2.80, 2.0);
+    bench_stack bench;
+    lay_film(&bench, &thick);
+    for (int i = 0; i < 10; i++) {
+        const bc_callout callout = callout_of(400.0 + 0.71 * i, 700.0 + 1.13 * i);
+        const bc_finding finding = find(&bench.stack, &callout, NULL);
+        const double half_waves = 2.0 * 1.38 * thick.thickness_nm / finding.at_nm;
+        expect_near(finding.value, bare, VALUE);
+        expect_near(half_waves, round(half_waves), PLACE * half_waves);
+    }
+}
+END_TEST
+
+/* One half-wave point alone in a band narrower than a fringe. */
+START_TEST(one_fringe)
+{
+    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    bench_stack bench;
+    lay_film(&bench, &thick);
+    for (int m = 80; m < 138; m++) {
+        const double peak_nm = 2.0 * 1.38 * thick.thickness_nm / m, fringe_nm = peak_nm / m;
+        const bc_callout callout = callout_of(peak_nm - fringe_nm * (0.08 + 0.005 * (m - 80)),
+                                              peak_nm + fringe_nm * (0.45 - 0.005 * (m - 80)));
+        const bc_finding finding = find(&bench.stack, &callout, NULL);
+        expect_near(finding.at_nm, peak_nm, peak_nm * PLACE);
+        expect_near(finding.value, pow(0.80 / 2.80, 2.0), VALUE);
+    }
+}
+END_TEST
+
+/* A high index film and a metal substrate give fringes of other shapes; the worst of a fine grid. */
+START_TEST(against_a_fine_grid)
+{
+    static const single_film films[] = {{1.0, 2.35, 1.52, 3000.0},
+                                        {1.0, 3.5, 1.45, 1500.0},
+                                        {1.33, 1.46, 4.0, 2500.0},
+                                        {1.0, 1.8, CMPLX(0.9, -3.0), 700.0},
+                                        {1.0, CMPLX(2.0, -0.01), 1.52, 2000.0}};
+    for (size_t c = 0; c < 4 * sizeof films / sizeof *films; c++) {
+        const view v = {&films[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.8 : 0.0};
+        bench_stack bench;
+        bc_callout callout = callout_of(430.0, 701.0);
+        lay_film(&bench, v.coating);
+        callout.polarization = v.plane == BC_S ? BC_POL_S : BC_POL_P;
+        callout.aoi_from_rad = callout.aoi_to_rad = v.aoi_rad;
+        for (int sense = BC_AT_MOST; sense <= BC_AT_LEAST; sense++) {
+            const double sign = sense == BC_AT_MOST ? 1.0 : -1.0;
+            const extreme worst = brute_extreme(R_of, &v, callout.from_nm, callout.to_nm, 50000, sign);
+            callout.sense = (bc_sense)sense;
+            expect_near(find(&bench.stack, &callout, NULL).value, worst.value, 1e-9);
+        }
+    }
+}
+END_TEST
+
+/* A of an absorbing film, largest and smallest, in both planes. */
+START_TEST(absorbing_film)
+{
+    static const single_film films[] = {{1.0, CMPLX(2.1, -0.08), 1.52, 260.0}, {1.0, CMPLX(3.1, -3.3), 1.52, 15.0}};
+    for (size_t c = 0; c < 8; c++) {
+        const view v = {&films[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.9 : 0.0};
+        const double sign = c / 2 % 2 ? 1.0 : -1.0;
+        bench_stack bench;
+        bc_callout callout = callout_of(400.0, 800.0);
+        bc_finding finding;
+        extreme worst;
+        lay_film(&bench, v.coating);
+        callout.quantity = BC_A;
+        callout.sense = sign > 0.0 ? BC_AT_MOST : BC_AT_LEAST;
+        callout.polarization = v.plane == BC_S ? BC_POL_S : BC_POL_P;
+        callout.aoi_from_rad = callout.aoi_to_rad = v.aoi_rad;
+        finding = find(&bench.stack, &callout, NULL);
+        worst = brute_extreme(A_of, &v, 400.0, 800.0, 20000, sign);
+        expect_near(finding.value, worst.value, VALUE);
+        expect_near(finding.at_nm, worst.at, worst.at * PLACE);
+        ck_assert_double_gt(finding.value, 0.01);
+    }
+}
+END_TEST
+
+/* Each of s and p: the worse of the two is named. */
+START_TEST(each_takes_the_worse_plane)
+{
+    static const single_film metal = {1.0, CMPLX(3.1, -3.3), 1.52, 15.0};
+    const double aoi_rad = 50.0 * DEGREES;
+    for (int c = 0; c < 12; c++) {
+        const single_film *coating = c < 6 ? &quarter : &metal;
+        const bc_quantity quantity = (bc_quantity)(c % 3);
+        const bc_sense sense = (bc_sense)(c / 3 % 2);
+        bench_stack bench;
+        bc_callout callout = callout_of(500.0, 600.0);
+        bc_finding of[2], each;
+        bool s_is_worse;
+        lay_film(&bench, coating);
+        callout.quantity = quantity;
+        callout.sense = sense;
+        callout.aoi_from_rad = callout.aoi_to_rad = aoi_rad;
+        for (int p = BC_S; p <= BC_P; p++) {
+            callout.polarization = p == BC_S ? BC_POL_S : BC_POL_P;
+            of[p] = find(&bench.stack, &callout, NULL);
+            ck_assert_int_eq(of[p].at_polarization, callout.polarization);
+        }
+        if (coating == &quarter && quantity == BC_A)
+            continue;
+        s_is_worse = (of[0].value > of[1].value) == (sense == BC_AT_MOST);
+        callout.polarization = BC_POL_EACH;
+        each = find(&bench.stack, &callout, NULL);
+        ck_assert_int_eq(each.at_polarization, s_is_worse ? BC_POL_S : BC_POL_P);
+        ck_assert(each.value == of[s_is_worse ? 0 : 1].value);
+        ck_assert(each.at_nm == of[s_is_worse ? 0 : 1].at_nm);
+        if (coating == &quarter) /* at 50 degrees s reflects more than p at every wavelength here */
+            ck_assert(s_is_worse == ((quantity == BC_R) == (sense == BC_AT_MOST)));
+    }
+}
+END_TEST
+
+/* The mean of s and p is the mean at each wavelength, not of their worst points. */
+START_TEST(unpolarized)
+{
+    bench_stack bench;
+    bc_callout callout = callout_of(400.0, 700.0);
+    bc_finding finding;
+    lay_film(&bench, &quarter);
+    callout.aoi_from_rad = callout.aoi_to_rad = 60.0 * DEGREES;
+    finding = find(&bench.stack, &callout, NULL);
+    ck_assert_int_eq(finding.at_polarization, BC_POL_MEAN);
+    expect_near(finding.value, airy_mean(&quarter, finding.at_nm, 60.0 * DEGREES).R, 1e-14);
+}
+END_TEST
+
+START_TEST(band_of_one_wavelength)
+{
+    bench_stack bench;
+    bc_callout callout = callout_of(632.8, 632.8);
+    lay_film(&bench, &quarter);
+    for (int statistic = BC_EVERY; statistic <= BC_MEAN; statistic++) {
+        bc_finding finding;
+        callout.statistic = (bc_statistic)statistic;
+        finding = find(&bench.stack, &callout, NULL);
+        ck_assert(finding.at_nm == 632.8);
+        expect_near(finding.value, airy_mean(&quarter, 632.8, 0.0).R, 1e-14);
+    }
+}
+END_TEST
+
+TCase *every_case(void)
+{
+    TCase *tests = tcase_create("every");
+    tcase_add_checked_fixture(tests, open_bench, close_bench);
+    tcase_add_test(tests, bare_glass);
+    tcase_add_test(tests, band_edge);
+    tcase_add_test(tests, between_samples);
+    tcase_add_test(tests, narrow_fringes);
+    tcase_add_test(tests, one_fringe);
+    tcase_add_test(tests, against_a_fine_grid);
+    tcase_add_test(tests, absorbing_film);
+    tcase_add_test(tests, each_takes_the_worse_plane);
+    tcase_add_test(tests, unpolarized);
+    tcase_add_test(tests, band_of_one_wavelength);
+    return tests;
+}
