@@ -16,6 +16,7 @@ int main(void)
     suite_add_tcase(suite, many_films_case());
     suite_add_tcase(suite, parts_case());
     suite_add_tcase(suite, precision_case());
+    suite_add_tcase(suite, designs_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);

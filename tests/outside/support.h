@@ -58,5 +58,6 @@ TCase *few_films_case(void);
 TCase *many_films_case(void);
 TCase *parts_case(void);
 TCase *precision_case(void);
+TCase *designs_case(void);
 
 #endif

@@ -1,0 +1,75 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_YIELD_H
+#define BLOOMCOAT_YIELD_H
+/*
+ * The share of runs that will meet the callouts, by simulated runs.
+ *
+ * Run r deposits film j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all films of the run
+ * share and e_j a normal error of the film's own, and with every material's n shifted by index_sigma times one normal
+ * error. Each run is judged by the engine on the verdict's own samples, on every glass: it is good when every limit_used
+ * is at most 1. Values the process does not give count as no error of that kind.
+ *
+ * The errors of run r depend on the seed and r alone (bias first, then materials by name, then films in order of
+ * deposition), so any number of threads gives the same result, and two designs under one seed see the same errors.
+ *
+ * Interval: Clopper and Pearson, Biometrika 26, 404 (1934). Influence: total-effect index of Sobol' by Jansen's estimator
+ * (Jansen, Comput. Phys. Commun. 117, 35 (1999)).
+ */
+#include <bloomcoat/design.h>
+#include <bloomcoat/process.h>
+
+typedef struct bc_yield_options {
+    size_t trials; /* >= 1 */
+    unsigned long seed;
+    size_t threads;       /* 0: as many as the machine has */
+    bool influence;       /* compute the influences too */
+    bool sigma_for_yield; /* and the process at which the yield would be 95 % */
+    bool percentiles;     /* and the percentile curves */
+    bc_progress progress; /* may be NULL; limit_used is then the share of good runs so far */
+    void *progress_context;
+} bc_yield_options;
+
+/* What an influence belongs to. */
+typedef struct bc_influence {
+    char material[BC_NAME_SIZE]; /* empty for the bias of the run */
+    size_t film;                 /* 0 = outer film; (size_t)-1 for the index of a material, and for the bias */
+    double influence;            /* share of the variance that vanishes only when this error does; they may add to > 1 */
+} bc_influence;
+
+/* R against wavelength over the runs, for one callout's band, angle and glass. */
+typedef struct bc_percentile_curve {
+    const bc_callout *callout;
+    const bc_medium *substrate;
+    double aoi_rad;
+    size_t count;
+    double *wavelength_nm;   /* [count] */
+    double *value[5];        /* [count] of the callout's quantity: 2.5, 16, 50, 84 and 97.5 % of runs lie below */
+} bc_percentile_curve;
+
+typedef struct bc_yield_result {
+    size_t trials, good;
+    unsigned long seed;
+    double yield, yield_low, yield_high; /* fractions; 95 % interval */
+    double limit_used;                   /* of the design itself, on the same samples */
+    bool no_errors;                      /* the process gives no error of any kind: every run is the design */
+    size_t influences;
+    bc_influence *influence;  /* films from the outer one, then indices, then the bias */
+    bool influence_of_failure; /* of the failure itself; false: of limit_used (nearly all runs pass, or nearly none) */
+    double scale_for_95;       /* all sigmas and the bias times this: the yield is 95 %; 0 when even a perfect process fails,
+                                  INFINITY when 20 times the errors still pass */
+    size_t decisive;           /* index of the callout that fails most often */
+    double *fails;             /* [problem->callouts->count] share of runs in which it fails */
+    size_t curves;
+    bc_percentile_curve *curve;
+} bc_yield_result;
+
+/* Simulate the runs of `stack` under `process` against problem->callouts on every problem->substrate (problem->material,
+ * max_films and the thickness limits are not used). */
+bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                   const bc_yield_options *options, bc_yield_result *result, bc_error *error);
+void bc_yield_result_clear(bc_yield_result *result);
+
+/* The Clopper-Pearson interval of a proportion, `confidence` in (0, 1). */
+void bc_proportion_interval(size_t good, size_t trials, double confidence, double *low, double *high);
+
+#endif
