@@ -28,12 +28,33 @@ typedef struct bc_rung {
     double limit_used;
 } bc_rung;
 
+/* The best found with one outer film, to show why the chosen one is outside. */
+typedef struct bc_outer {
+    const bc_medium *material;
+    double limit_used; /* with at most the chosen number of films, on the search's samples; INFINITY: none was found */
+} bc_outer;
+
+/* What the alternative has over the chosen design. */
+typedef enum bc_alternative { BC_NO_ALTERNATIVE, BC_FEWER_FILMS, BC_THICKER_FILMS } bc_alternative;
+
 typedef struct bc_draft_result {
     size_t chosen; /* the rung that answers the aim */
     size_t rungs;  /* by rising number of films; each better than the one before */
     bc_rung *rung;
     size_t starts; /* local refinements run */
     bc_stop stop;
+    /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest number
+     * of films looked at; `optima` different local optima were met on the way. */
+    size_t searches, agreeing, optima;
+    size_t outers;
+    bc_outer *outer; /* [outers] one per film material, in the problem's order */
+    /* A design of nearly the same limit_used (at most a tenth more) that is easier to make. */
+    bc_alternative alternative_has;
+    bc_rung alternative;
+    /* Every different good design met, for a choice by other measures; limit_used on the search's samples, thicknesses
+     * not yet rounded. */
+    size_t candidates;
+    bc_rung *candidate;
 } bc_draft_result;
 
 bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *options, bc_draft_result *result,

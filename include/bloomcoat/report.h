@@ -56,11 +56,8 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 typedef struct bc_design_report {
     const char *verb;      /* "draft" or "refine" */
     bc_check_report check; /* the stack that was found; stack_path: where it started, NULL for from nothing */
-    size_t starts;
+    const bc_draft_result *draft; /* NULL for refine */
     bc_stop stop;
-    size_t rungs; /* 0 for refine */
-    const bc_rung *rung;
-    size_t chosen;
     unsigned long seed; /* of draft, with its effort */
     double effort;
     double limit_used_before; /* of refine */

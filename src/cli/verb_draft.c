@@ -89,11 +89,8 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     if (status == BC_OK && interrupted)
         status = bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written");
     if (status == BC_OK) {
-        report.starts = result.starts;
+        report.draft = &result;
         report.stop = result.stop;
-        report.rungs = result.rungs;
-        report.rung = result.rung;
-        report.chosen = result.chosen;
         report.thin_films = options->start == NULL ? 0 : cli_thin_films(options->start, problem->minimum_nm);
         if (options->start != NULL) /* the file is written in the order of the start's */
             result.rung[result.chosen].stack.from_substrate = options->start->from_substrate;

@@ -13,7 +13,7 @@ static bool any_moves(const bc_stack *stack)
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
-    bc_design_report report = {.starts = 1};
+    bc_design_report report = {0};
     bc_refine_result refined;
     bc_stack *stack = &session->stack;
     bc_status status = cli_read_stack(session, session->arguments->operand, error);

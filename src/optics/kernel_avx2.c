@@ -12,8 +12,9 @@ static inline void vector_sincos(vector x, vector *sine, vector *cosine)
     *sine = both.x;
     *cosine = both.y;
 }
-#define vector_expm1 Sleef_expm1d4_u10avx2
 #define vector_exp Sleef_expd4_u10avx2
 #define vector_log Sleef_logd4_u10avx2
+
+#include "kernel_expm1.h"
 
 #include "kernel_body.h"

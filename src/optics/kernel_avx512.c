@@ -12,8 +12,9 @@ static inline void vector_sincos(vector x, vector *sine, vector *cosine)
     *sine = both.x;
     *cosine = both.y;
 }
-#define vector_expm1 Sleef_expm1d8_u10avx512f
 #define vector_exp Sleef_expd8_u10avx512f
 #define vector_log Sleef_logd8_u10avx512f
+
+#include "kernel_expm1.h"
 
 #include "kernel_body.h"

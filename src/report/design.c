@@ -2,11 +2,11 @@
 #include "internal/numbers.h"
 #include "internal/parts.h"
 #include "internal/table.h"
-#include <string.h>
+#include <math.h>
 
 static bool is_draft(const bc_design_report *report)
 {
-    return strcmp(report->verb, "draft") == 0;
+    return report->draft != NULL;
 }
 
 static const char *stop_word(bc_stop stop)
@@ -29,19 +29,19 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
 {
     static const char *const heading[] = {"films", "total nm", "limit_used", ""};
     bc_table table = {.columns = 4, .right = {true, true, true, false}, .indent = 2};
-    if (report->rungs == 0)
+    if (!is_draft(report))
         return;
     bc_table_row(&table);
     for (size_t column = 0; column < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);
-    for (size_t i = 0; i < report->rungs; i++) {
+    for (size_t i = 0; i < report->draft->rungs; i++) {
         char used[BC_PRINTED_SIZE];
         bc_table_row(&table);
-        bc_table_cell(&table, 0, "%zu", report->rung[i].stack.films);
-        bc_table_cell(&table, 1, "%.3f", report->rung[i].total_nm);
-        bc_print_used(used, report->rung[i].limit_used);
+        bc_table_cell(&table, 0, "%zu", report->draft->rung[i].stack.films);
+        bc_table_cell(&table, 1, "%.3f", report->draft->rung[i].total_nm);
+        bc_print_used(used, report->draft->rung[i].limit_used);
         bc_table_cell(&table, 2, "%s", used);
-        if (i == report->chosen)
+        if (i == report->draft->chosen)
             bc_table_cell(&table, 3, "<- chosen");
     }
     bc_text_add(out, "Ladder (the best found with each number of films that improves on fewer):\n");
@@ -74,11 +74,70 @@ static void films_text(const bc_stack *stack, bc_text *out)
     bc_text_add(out, "\n");
 }
 
+/* How far the search may be trusted: what independent searches agreed on, and what they could have missed. */
+static void sure_words(const bc_draft_result *draft, bc_text *words)
+{
+    if (draft->searches < 2)
+        return;
+    bc_text_add(words,
+                " %zu of %zu independent searches ended at the best design; %zu different local optima were met. A better "
+                "design that one search in five finds would have been missed with a probability of %.2g %%.",
+                draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
+}
+
+/* Why the outer film is what it is: the best found with every other material outside. */
+static void outer_words(const bc_design_report *report, bc_text *words)
+{
+    const bc_draft_result *draft = report->draft;
+    const bc_stack *stack = report->check.stack;
+    const char *before = " (best found with ";
+    if (stack->films == 0 || draft->outers < 2)
+        return;
+    bc_text_add(words, "Outer film: %s gave the lowest limit_used", stack->film[0].material.name);
+    for (size_t m = 0; m < draft->outers; m++) {
+        char used[BC_PRINTED_SIZE];
+        if (draft->outer[m].material->dispersion == stack->film[0].material.dispersion)
+            continue;
+        bc_print_used(used, draft->outer[m].limit_used);
+        bc_text_add(words, "%s%s outside: %s", before, draft->outer[m].material->name,
+                    isfinite(draft->outer[m].limit_used) ? used : "none");
+        before = ", ";
+    }
+    bc_text_add(words, ").");
+}
+
+static void alternative_words(const bc_design_report *report, bc_text *words)
+{
+    static const char *const has[] = {
+        [BC_NO_ALTERNATIVE] = "", [BC_FEWER_FILMS] = "fewer films", [BC_THICKER_FILMS] = "no film as thin"};
+    const bc_draft_result *draft = report->draft;
+    char used[BC_PRINTED_SIZE];
+    if (draft->alternative_has == BC_NO_ALTERNATIVE)
+        return;
+    bc_print_used(used, draft->alternative.limit_used);
+    bc_text_add(words, "Nearly as good, with %s: limit_used %s:", has[draft->alternative_has], used);
+    for (size_t j = 0; j < draft->alternative.stack.films; j++)
+        bc_text_add(words, " %s %.3f", draft->alternative.stack.film[j].material.name,
+                    draft->alternative.stack.film[j].thickness_nm);
+    bc_text_add(words, " nm.");
+}
+
+/* Write what a function of words has to say, if anything, wrapped. */
+static void wrapped(const bc_design_report *report, void (*say)(const bc_design_report *, bc_text *), bc_text *out)
+{
+    bc_text words = {0};
+    say(report, &words);
+    if (!words.failed && words.length > 0)
+        bc_text_wrap(out, 0, 0, words.data);
+    out->failed = out->failed || words.failed;
+    bc_text_clear(&words);
+}
+
 static void work_text(const bc_design_report *report, bc_text *out)
 {
     bc_text words = {0};
     if (is_draft(report)) {
-        bc_text_add(&words, "Search: %zu start%s, seed %lu, effort %g", report->starts, report->starts == 1 ? "" : "s",
+        bc_text_add(&words, "Search: %zu start%s, seed %lu, effort %g", report->draft->starts, report->draft->starts == 1 ? "" : "s",
                     report->seed, report->effort);
     } else {
         char before[BC_PRINTED_SIZE];
@@ -86,6 +145,8 @@ static void work_text(const bc_design_report *report, bc_text *out)
         bc_text_add(&words, "Before: limit_used %s", before);
     }
     bc_text_add(&words, ". It ended because %s.", stop_sentence(report->stop));
+    if (is_draft(report))
+        sure_words(report->draft, &words);
     if (report->thin_films > 0) {
         bc_text_add(&words, " ");
         bc_add_films(&words, report->thin_films);
@@ -108,6 +169,10 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     ladder_text(report, out);
     films_text(report->check.stack, out);
     bc_findings_text(&report->check, out);
+    if (is_draft(report)) {
+        wrapped(report, outer_words, out);
+        wrapped(report, alternative_words, out);
+    }
     work_text(report, out);
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
@@ -116,9 +181,9 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     return bc_text_end(out, error);
 }
 
-static void films_json(const bc_stack *stack, bc_json *json)
+static void stack_films_json(const bc_stack *stack, bc_json *json, cJSON *parent)
 {
-    cJSON *films = bc_json_array(json, json->root, "films");
+    cJSON *films = bc_json_array(json, parent, "films");
     for (size_t film = 0; film < stack->films; film++) {
         cJSON *row = bc_json_object(json, films, NULL);
         bc_json_string(json, row, "material", stack->film[film].material.name);
@@ -127,15 +192,35 @@ static void films_json(const bc_stack *stack, bc_json *json)
     }
 }
 
+static void search_json(const bc_draft_result *draft, bc_json *json)
+{
+    cJSON *outers = bc_json_array(json, json->root, "outer_films"), *alternative;
+    for (size_t m = 0; m < draft->outers; m++) {
+        cJSON *row = bc_json_object(json, outers, NULL);
+        bc_json_string(json, row, "material", draft->outer[m].material->name);
+        bc_json_number(json, row, "limit_used", draft->outer[m].limit_used, 12);
+    }
+    bc_json_number(json, json->root, "searches", (double)draft->searches, 15);
+    bc_json_number(json, json->root, "agreeing", (double)draft->agreeing, 15);
+    bc_json_number(json, json->root, "optima", (double)draft->optima, 15);
+    if (draft->alternative_has == BC_NO_ALTERNATIVE)
+        return;
+    alternative = bc_json_object(json, json->root, "alternative");
+    bc_json_string(json, alternative, "has", draft->alternative_has == BC_FEWER_FILMS ? "fewer films" : "thicker films");
+    bc_json_number(json, alternative, "limit_used", draft->alternative.limit_used, 12);
+    bc_json_number(json, alternative, "total_nm", draft->alternative.total_nm, 15);
+    stack_films_json(&draft->alternative.stack, json, alternative);
+}
+
 static void ladder_json(const bc_design_report *report, bc_json *json)
 {
     cJSON *ladder = bc_json_array(json, json->root, "ladder");
-    for (size_t i = 0; i < report->rungs; i++) {
+    for (size_t i = 0; i < report->draft->rungs; i++) {
         cJSON *row = bc_json_object(json, ladder, NULL);
-        bc_json_number(json, row, "films", (double)report->rung[i].stack.films, 15);
-        bc_json_number(json, row, "total_nm", report->rung[i].total_nm, 15);
-        bc_json_number(json, row, "limit_used", report->rung[i].limit_used, 12);
-        bc_json_bool(json, row, "chosen", i == report->chosen);
+        bc_json_number(json, row, "films", (double)report->draft->rung[i].stack.films, 15);
+        bc_json_number(json, row, "total_nm", report->draft->rung[i].total_nm, 15);
+        bc_json_number(json, row, "limit_used", report->draft->rung[i].limit_used, 12);
+        bc_json_bool(json, row, "chosen", i == report->draft->chosen);
     }
 }
 
@@ -145,13 +230,14 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
     bc_json_open(&json);
     bc_findings_json(&report->check, "start", &json);
     bc_json_string(&json, json.root, "order", "from incident");
-    films_json(report->check.stack, &json);
+    stack_films_json(report->check.stack, &json, json.root);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
-    bc_json_number(&json, json.root, "starts", (double)report->starts, 15);
+    bc_json_number(&json, json.root, "starts", is_draft(report) ? (double)report->draft->starts : 1.0, 15);
     if (is_draft(report)) {
         bc_json_number(&json, json.root, "seed", (double)report->seed, 15);
         bc_json_number(&json, json.root, "effort", report->effort, 12);
         ladder_json(report, &json);
+        search_json(report->draft, &json);
     } else {
         bc_json_number(&json, json.root, "limit_used_before", report->limit_used_before, 12);
     }

@@ -143,15 +143,16 @@ START_TEST(product_too_large)
 }
 END_TEST
 
-/* Each piece fits, their sum does not. */
+/* Each piece fits; their sum is just over a size_t and would wrap to a few bytes. */
 START_TEST(sum_too_large)
 {
-    static const size_t shares[] = {2, 3, 5, 1000};
-    for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
+    for (size_t pieces_of_all = 2; pieces_of_all <= 1024; pieces_of_all *= 2) {
         bc_arena arena = {0};
-        for (size_t piece = 0; piece < shares[i] + 1; piece++)
-            bc_arena_take(&arena, SIZE_MAX / shares[i] - 128, 1);
-        bc_arena_take(&arena, 128 * (shares[i] + 1), 1);
+        for (size_t piece = 0; piece < pieces_of_all; piece++) {
+            bc_arena_take(&arena, SIZE_MAX / pieces_of_all + 1, 1);
+            ck_assert(arena.overflow == (piece == pieces_of_all - 1));
+        }
+        bc_arena_take(&arena, 64, 1);
         expect_memory_error(&arena);
     }
 }

@@ -19,6 +19,10 @@ int main(void)
         suite_add_tcase(suite, tests);
     }
     runner = srunner_create(suite);
+#if defined(__SANITIZE_ADDRESS__)
+    srunner_set_fork_status(runner,
+                            CK_NOFORK); /* a fork copies the sanitizer's tables, which takes longer than a test */
+#endif
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

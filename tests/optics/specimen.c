@@ -116,7 +116,7 @@ bc_surface_setup setup_of(const specimen *stack, bc_index index[MOST_MATERIALS])
                                     .substrate = {stack->substrate_n, stack->substrate_k},
                                     .materials = stack->materials,
                                     .material = index,
-                                    .max_films = MOST_FILMS};
+                                    .max_films = stack->films};
     for (size_t m = 0; m < stack->materials; m++)
         index[m] = (bc_index){stack->n[m], stack->k[m]};
     return setup;

@@ -50,7 +50,7 @@ void remove_film(specimen *stack, size_t film);
 /* The setup of `stack`; `index` has room for its materials and lives as long as the setup. */
 bc_surface_setup setup_of(const specimen *stack, bc_index index[MOST_MATERIALS]);
 
-/* A workspace with room for MOST_FILMS films, evaluated once; fails the test when it cannot be had. */
+/* A workspace with room for the films of `stack` and no more, evaluated once; fails the test when it cannot be had. */
 bc_surface *open_surface(const specimen *stack, bc_path path, bc_want want);
 void evaluate(bc_surface *surface, const specimen *stack, bc_want want);
 

@@ -162,13 +162,15 @@ START_TEST(workspace_forgets)
     for (int trial = 0; trial < TRIALS; trial++) {
         const specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 24);
         specimen another = stack;
-        bc_surface *used = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT), *fresh;
+        bc_surface *used, *fresh;
         response expected, seen;
-        another.films = below(&random, MOST_FILMS + 1);
+        another.films = MOST_FILMS;
         for (size_t j = 0; j < another.films; j++) {
             another.material[j] = (unsigned)below(&random, stack.materials);
             another.thickness_nm[j] = uniform(&random, 0.0, 5000.0);
         }
+        used = open_surface(&another, BC_PATH_AUTO, BC_WANT_GRADIENT);
+        another.films = below(&random, MOST_FILMS + 1);
         evaluate(used, &another, BC_WANT_GRADIENT);
         evaluate(used, &stack, (bc_want)(trial % 3));
         fresh = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);

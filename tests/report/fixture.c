@@ -72,13 +72,23 @@ void fixture_open(fixture *all)
                                    .back_assumed = true};
     all->rung[0] = (bc_rung){{.films = 1}, 91.0, 2.5};
     all->rung[1] = (bc_rung){all->stack, 125.0, 1.25};
+    all->outer[0] = (bc_outer){&all->stack.film[0].material, 1.25};
+    all->outer[1] = (bc_outer){&all->stack.film[1].material, 4.5};
+    all->drafted = (bc_draft_result){.starts = 17,
+                                     .rungs = 2,
+                                     .rung = all->rung,
+                                     .chosen = 1,
+                                     .searches = 10,
+                                     .agreeing = 4,
+                                     .optima = 33,
+                                     .outers = 2,
+                                     .outer = all->outer,
+                                     .alternative_has = BC_FEWER_FILMS,
+                                     .alternative = {all->stack, 125.0, 1.3}};
     all->draft = (bc_design_report){.verb = "draft",
                                     .check = all->check,
-                                    .starts = 17,
+                                    .draft = &all->drafted,
                                     .stop = BC_STOP_BUDGET,
-                                    .rungs = 2,
-                                    .rung = all->rung,
-                                    .chosen = 1,
                                     .seed = 7,
                                     .effort = 1.0,
                                     .minimum_nm = 8.0,

@@ -22,6 +22,8 @@ typedef struct fixture {
     bc_check_result result;
     bc_back back;
     bc_rung rung[2];
+    bc_outer outer[2];
+    bc_draft_result drafted;
     bc_check_report check;
     bc_design_report draft;
 } fixture;

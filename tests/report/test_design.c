@@ -62,13 +62,29 @@ START_TEST(text_shows_the_ladder)
 }
 END_TEST
 
+START_TEST(text_of_draft_says_how_sure_and_what_else)
+{
+    fixture all;
+    bc_text text = {0};
+    fixture_open(&all);
+    ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
+    ck_assert_uint_eq(occurrences(text.data, "4 of 10 independent searches"), 1);
+    /* A design that one search in five finds is missed by ten with a probability of 0.8^10 = 0.107. */
+    ck_assert_uint_eq(occurrences(text.data, "of 11 %"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "(best found with hard outside:"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "Nearly as good, with fewer films: limit_used 1.300"), 1);
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
 START_TEST(text_of_refine_says_what_it_was_before)
 {
     fixture all;
     bc_text text = {0};
     fixture_open(&all);
     all.draft.verb = "refine";
-    all.draft.rungs = 0;
+    all.draft.draft = NULL;
     all.draft.limit_used_before = 3.5;
     all.draft.stop = BC_STOP_CONVERGED;
     ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
@@ -120,6 +136,7 @@ Suite *design_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_add_loop_test(tcase, stack_file_reads_back, 0, 4);
     tcase_add_test(tcase, text_shows_the_ladder);
+    tcase_add_test(tcase, text_of_draft_says_how_sure_and_what_else);
     tcase_add_test(tcase, text_of_refine_says_what_it_was_before);
     tcase_add_test(tcase, json_has_the_agreed_fields);
     suite_add_tcase(suite, tcase);

@@ -1,0 +1,286 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "islands.h"
+#include "polish.h"
+#include <gsl/gsl_errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define GIVE_UP 2.0          /* a first descent that ends this far above the best is left there */
+#define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
+#define AGREEMENT 3          /* independent searches that ended at the same best ... */
+#define FEWEST_ISLANDS 10    /* ... of at least so many: more bring nothing new */
+#define MOST_ISLANDS 30      /* at effort 1 */
+#define QUIET_ROUNDS 3       /* rounds without anything better, after which one search rests */
+
+static size_t below(bc_islands *d, size_t count)
+{
+    return gsl_rng_uniform_int(d->rng, count);
+}
+
+/* One of the best designs of about `films` films; NULL when there is none yet. */
+static const bc_recipe *pick_elite(bc_islands *d, const bc_ladder *ladder, size_t films)
+{
+    const size_t spread[] = {0, 0, 0, 1, 1, 2};
+    const size_t fewer = spread[below(d, 6)];
+    size_t n = films > fewer ? films - fewer : 0;
+    while (n > 0 && ladder->step[n].count == 0)
+        n--;
+    if (ladder->step[n].count == 0)
+        return NULL;
+    return &ladder->step[n].elite[below(d, ladder->step[n].count)];
+}
+
+static void random_start(bc_islands *d, size_t films, bc_task *task)
+{
+    bc_move_random(bc_search_palette(d->search), d->rng, films, &task->recipe);
+    task->rough = below(d, 2) == 0;
+}
+
+/* A new start from a design that is good already. */
+static void moved_start(bc_islands *d, size_t films, const bc_recipe *elite, bc_task *task)
+{
+    const bc_palette *palette = bc_search_palette(d->search);
+    bc_recipe_copy(elite, &task->recipe);
+    if (task->recipe.films < films && below(d, 3) > 0) {
+        task->grow = (int)below(d, 8);
+        return;
+    }
+    switch (below(d, 7)) {
+    case 0:
+        bc_move_shake(palette, d->rng, 0.15, &task->recipe);
+        break;
+    case 1:
+        bc_move_shake(palette, d->rng, 0.5, &task->recipe);
+        break;
+    case 2:
+        bc_move_swap(palette, d->rng, &task->recipe);
+        break;
+    case 3:
+        bc_move_drop(d->rng, &task->recipe);
+        task->grow = (int)below(d, 8);
+        break;
+    case 4:
+        bc_move_half_wave(palette, d->rng, &task->recipe);
+        break;
+    case 5:
+        bc_move_cut_in(palette, d->rng, &task->recipe);
+        break;
+    default:
+        bc_move_drop(d->rng, &task->recipe);
+        bc_move_cut_in(palette, d->rng, &task->recipe);
+        break;
+    }
+}
+
+/* The starts of one round for `films` films: fresh ones, fewer as the rounds go on, the others from the best so far. */
+static void make_starts(bc_islands *d, const bc_ladder *island, size_t films, size_t round)
+{
+    const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 4) : 0;
+    for (size_t t = 0; t < BC_BATCH; t++) {
+        bc_task *task = bc_search_task(d->search, t);
+        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, island, films);
+        task->rough = false;
+        task->grow = -1;
+        task->give_up = GIVE_UP * bc_ladder_best(island, films);
+        if (elite == NULL && !d->from_nothing)
+            elite = &d->start;
+        if (elite == NULL || elite->films == 0)
+            random_start(d, films, task);
+        else
+            moved_start(d, films, elite, task);
+    }
+}
+
+/* Remember that this limit_used was an end, once. */
+static void note_optimum(bc_islands *d, double limit_used)
+{
+    size_t at = d->optima;
+    while (at > 0 && d->optimum[at - 1] > limit_used)
+        at--;
+    if ((at > 0 && limit_used <= d->optimum[at - 1] * (1.0 + SAME_LIMIT_USED)) ||
+        (at < d->optima && limit_used >= d->optimum[at] * (1.0 - SAME_LIMIT_USED)) || d->optima == BC_MOST_OPTIMA)
+        return;
+    memmove(&d->optimum[at + 1], &d->optimum[at], (d->optima - at) * sizeof *d->optimum);
+    d->optimum[at] = limit_used;
+    d->optima++;
+}
+
+static void note(bc_islands *d, size_t films, const bc_recipe *recipe)
+{
+    double *outer;
+    if (recipe->films == 0 || !isfinite(recipe->limit_used))
+        return;
+    outer = &d->outer[recipe->films * d->problem->materials + recipe->material[0]];
+    *outer = fmin(*outer, recipe->limit_used);
+    if (recipe->films == films)
+        note_optimum(d, recipe->limit_used);
+}
+
+static bool offer_all(bc_islands *d, bc_ladder *island, size_t films)
+{
+    const double before = bc_ladder_best(island, films);
+    for (size_t t = 0; t < BC_BATCH; t++) {
+        const bc_recipe *recipe = &bc_search_task(d->search, t)->recipe;
+        bc_ladder_offer(island, recipe);
+        bc_ladder_offer(&d->ladder, recipe);
+        note(d, films, recipe);
+    }
+    return bc_ladder_best(island, films) < before * (1.0 - SAME_LIMIT_USED);
+}
+
+static void report_progress(bc_islands *d)
+{
+    const bc_draft_options *options = d->options;
+    const double best = bc_ladder_best(&d->ladder, d->problem->max_films);
+    if (options->progress != NULL && !options->progress(options->progress_context, fmin(d->done / d->all, 1.0), best))
+        d->cancelled = true;
+}
+
+static size_t rounds_for(const bc_islands *d, size_t films)
+{
+    const bool top = d->problem->max_films == films;
+    return 6 + (top ? 2 : 1) * films / 2;
+}
+
+/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most. */
+static void search_island(bc_islands *d, bc_ladder *island, size_t films, size_t most)
+{
+    size_t quiet = 0;
+    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !d->cancelled; round++) {
+        make_starts(d, island, films, round);
+        bc_search_run(d->search, BC_BATCH);
+        quiet = offer_all(d, island, films) ? 0 : quiet + 1;
+        report_progress(d);
+    }
+}
+
+static size_t count_agreeing(const bc_islands *d, size_t films)
+{
+    const double best = bc_ladder_best(&d->ladder, films);
+    size_t agreeing = 0;
+    for (size_t i = 0; i < d->islands; i++)
+        agreeing += bc_ladder_best(&d->island[i], films) <= best * (1.0 + SAME_LIMIT_USED);
+    return agreeing;
+}
+
+bc_agreement bc_islands_search(bc_islands *d, size_t films)
+{
+    const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_films == films;
+    const size_t most = decides || d->islands < AGREEMENT ? d->islands : AGREEMENT;
+    const size_t fewest = decides ? FEWEST_ISLANDS : AGREEMENT;
+    bc_agreement agreement = {0};
+    d->optima = 0;
+    while (agreement.searches < most && !agreement.enough && !d->cancelled) {
+        search_island(d, &d->island[agreement.searches++], films, rounds_for(d, films));
+        d->done += 1.0;
+        agreement.agreeing = count_agreeing(d, films);
+        agreement.optima = d->optima;
+        agreement.enough = agreement.searches >= fewest && agreement.agreeing >= AGREEMENT;
+    }
+    d->done += (double)(most - agreement.searches);
+    return agreement;
+}
+
+static void seed_ladders(bc_islands *d, const bc_recipe *recipe)
+{
+    bc_ladder_offer(&d->ladder, recipe);
+    for (size_t i = 0; i < d->islands; i++)
+        bc_ladder_offer(&d->island[i], recipe);
+}
+
+/* The bare surface, or the start, is where the ladders stand. */
+static bc_status seed_ladder(bc_islands *d, bc_error *error)
+{
+    bc_recipe bare = {0};
+    bc_status status = bc_recipe_alloc(d->problem->max_films + 1, &bare, error);
+    if (status != BC_OK)
+        return status;
+    bc_recipe_copy(d->from_nothing ? &bare : &d->start, &bare);
+    status = bc_judge(d->problem, &bare, &bare.limit_used, error);
+    if (status == BC_OK)
+        seed_ladders(d, &bare);
+    bc_recipe_clear(&bare);
+    return status;
+}
+
+static bc_status take_start(bc_islands *d, bc_error *error)
+{
+    const bc_stack *start = d->options->start;
+    const bc_design_problem *problem = d->problem;
+    if (start->films > problem->max_films)
+        return bc_fail(error, BC_ERROR_INPUT, "the start has %zu films; at most %zu are allowed", start->films,
+                       problem->max_films);
+    for (size_t j = 0; j < start->films; j++) {
+        unsigned m = 0;
+        while (m < problem->materials && problem->material[m].dispersion != start->film[j].material.dispersion)
+            m++;
+        if (m == problem->materials)
+            return bc_fail(error, BC_ERROR_INPUT, "film %zu of the start is '%s', which is not among the film materials",
+                           j + 1, start->film[j].material.name);
+        d->start.material[j] = m;
+        d->start.thickness_nm[j] = start->film[j].thickness_nm;
+        d->start.fixed[j] = start->film[j].fixed;
+    }
+    d->start.films = start->films;
+    return BC_OK;
+}
+
+static bc_status open_all(bc_islands *d, bc_error *error)
+{
+    const bool fewest = d->options->aim == BC_AIM_FEWEST;
+    bc_status status = bc_recipe_alloc(d->problem->max_films + 1, &d->start, error);
+    gsl_set_error_handler_off();
+    d->from_nothing = d->options->start == NULL;
+    if (status == BC_OK && !d->from_nothing)
+        status = take_start(d, error);
+    if (status == BC_OK)
+        status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
+    if (status == BC_OK)
+        status = bc_ladder_alloc(d->problem->max_films, &d->ladder, error);
+    d->islands = (size_t)fmax(1.0, round(MOST_ISLANDS * d->options->effort));
+    d->all = (double)(d->problem->max_films - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
+    d->island = calloc(d->islands, sizeof *d->island);
+    d->outer = calloc((d->problem->max_films + 1) * d->problem->materials, sizeof *d->outer);
+    if (status == BC_OK && (d->island == NULL || d->outer == NULL))
+        status = bc_fail_memory(error);
+    for (size_t o = 0; status == BC_OK && o < (d->problem->max_films + 1) * d->problem->materials; o++)
+        d->outer[o] = INFINITY;
+    for (size_t i = 0; status == BC_OK && i < d->islands; i++)
+        status = bc_ladder_alloc(d->problem->max_films, &d->island[i], error);
+    if (status == BC_OK) {
+        d->rng = gsl_rng_alloc(gsl_rng_mt19937);
+        if (d->rng == NULL)
+            return bc_fail_memory(error);
+        gsl_rng_set(d->rng, d->options->seed);
+        status = seed_ladder(d, error);
+    }
+    return status;
+}
+
+bc_status bc_islands_open(const bc_design_problem *problem, const bc_draft_options *options, bc_islands *islands,
+                          bc_error *error)
+{
+    bc_status status;
+    memset(islands, 0, sizeof *islands);
+    islands->problem = problem;
+    islands->options = options;
+    status = open_all(islands, error);
+    if (status != BC_OK)
+        bc_islands_close(islands);
+    return status;
+}
+
+void bc_islands_close(bc_islands *islands)
+{
+    for (size_t i = 0; islands->island != NULL && i < islands->islands; i++)
+        bc_ladder_clear(&islands->island[i]);
+    free(islands->island);
+    free(islands->outer);
+    bc_ladder_clear(&islands->ladder);
+    bc_search_free(islands->search);
+    bc_recipe_clear(&islands->start);
+    if (islands->rng != NULL)
+        gsl_rng_free(islands->rng);
+    memset(islands, 0, sizeof *islands);
+}

@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_ISLANDS_H
+#define BLOOMCOAT_ISLANDS_H
+/*
+ * Several searches that know nothing of each other. Each climbs from few films to many on a ladder of its own; that some of
+ * them end at the same best design, and none at a better one, is what "sure" means here.
+ */
+#include "ladder.h"
+#include "search.h"
+#include <bloomcoat/draft.h>
+
+#define BC_MOST_OPTIMA 4096
+
+typedef struct bc_islands {
+    const bc_design_problem *problem;
+    const bc_draft_options *options;
+    bc_search *search;
+    bc_recipe start; /* where every search begins, unless from_nothing */
+    bool from_nothing;
+    size_t islands;
+    bc_ladder *island; /* [islands] */
+    bc_ladder ladder;  /* the best of all */
+    double *outer; /* [(max_films + 1) * materials] lowest limit_used with that many films and that outer film */
+    size_t optima; /* different ends of the searches for the present number of films */
+    double optimum[BC_MOST_OPTIMA];
+    gsl_rng *rng;
+    double done, all; /* searches of one number of films, for the progress */
+    bool cancelled;
+} bc_islands;
+
+/* What is known about the best design of a number of films. */
+typedef struct bc_agreement {
+    size_t searches; /* independent searches run */
+    size_t agreeing; /* of them ended at the best */
+    size_t optima;   /* different local optima they ended at and found worth following */
+    bool enough;     /* more would bring nothing new */
+} bc_agreement;
+
+bc_status bc_islands_open(const bc_design_problem *problem, const bc_draft_options *options, bc_islands *islands,
+                          bc_error *error);
+void bc_islands_close(bc_islands *islands);
+
+/* Search at `films` films until enough independent searches agree on the best. */
+bc_agreement bc_islands_search(bc_islands *islands, size_t films);
+
+#endif

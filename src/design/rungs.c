@@ -1,0 +1,143 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "rungs.h"
+#include "polish.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WORTH_POLISHING 1.05 /* over the best of its number of films */
+#define POLISHED 3           /* of them at most */
+#define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
+#define CLEARLY_THICKER 1.3  /* the thinnest film of an alternative over the chosen one's */
+
+static bc_status polish_into(const bc_design_problem *problem, const bc_recipe *recipe, bc_recipe *trial,
+                             bc_error *error)
+{
+    size_t evaluations = 0;
+    bc_stop stop;
+    bc_recipe_copy(recipe, trial);
+    return bc_polish(problem, trial, &evaluations, &stop, error);
+}
+
+static bc_status to_rung(const bc_design_problem *problem, const bc_recipe *recipe, bc_rung *rung, bc_error *error)
+{
+    rung->total_nm = bc_recipe_total_nm(recipe);
+    rung->limit_used = recipe->limit_used;
+    return bc_recipe_to_stack(recipe, problem, &rung->stack, error);
+}
+
+bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc_rung *rung, bc_error *error)
+{
+    bc_recipe trial = {0}, best = {0};
+    const size_t capacity = step->elite[0].capacity;
+    bc_status status = bc_recipe_alloc(capacity, &trial, error);
+    memset(rung, 0, sizeof *rung);
+    rung->limit_used = INFINITY;
+    if (status == BC_OK)
+        status = bc_recipe_alloc(capacity, &best, error);
+    for (size_t e = 0; status == BC_OK && e < step->count && e < POLISHED; e++) {
+        if (step->elite[e].limit_used > WORTH_POLISHING * step->elite[0].limit_used)
+            break;
+        status = polish_into(problem, &step->elite[e], &trial, error);
+        if (status == BC_OK && trial.limit_used < best.limit_used)
+            bc_recipe_copy(&trial, &best);
+    }
+    if (status == BC_OK && isfinite(best.limit_used))
+        status = to_rung(problem, &best, rung, error);
+    bc_recipe_clear(&trial);
+    bc_recipe_clear(&best);
+    return status;
+}
+
+static double thinnest_nm(size_t films, const double *thickness_nm)
+{
+    double thinnest = INFINITY;
+    for (size_t j = 0; j < films; j++)
+        thinnest = fmin(thinnest, thickness_nm[j]);
+    return thinnest;
+}
+
+static double thinnest_in(const bc_stack *stack)
+{
+    double thinnest = INFINITY;
+    for (size_t j = 0; j < stack->films; j++)
+        thinnest = fmin(thinnest, stack->film[j].thickness_nm);
+    return thinnest;
+}
+
+/* The elite design with the thickest thinnest film among those nearly as good as the chosen one; NULL when none is clearly
+ * thicker. */
+static const bc_recipe *find_thicker(const bc_ladder *ladder, const bc_rung *chosen)
+{
+    const bc_recipe *found = NULL;
+    double thickest = CLEARLY_THICKER * thinnest_in(&chosen->stack);
+    for (size_t n = 1; n <= chosen->stack.films && n <= ladder->max_films; n++) {
+        for (size_t e = 0; e < ladder->step[n].count; e++) {
+            const bc_recipe *elite = &ladder->step[n].elite[e];
+            const double thinnest = thinnest_nm(elite->films, elite->thickness_nm);
+            if (elite->limit_used <= NEARLY_THE_SAME * chosen->limit_used && thinnest > thickest) {
+                thickest = thinnest;
+                found = elite;
+            }
+        }
+    }
+    return found;
+}
+
+bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder *ladder, bc_draft_result *result,
+                              bc_error *error)
+{
+    const bc_rung *chosen = &result->rung[result->chosen];
+    const double most = NEARLY_THE_SAME * chosen->limit_used;
+    const bc_recipe *thicker;
+    bc_recipe trial = {0};
+    bc_status status;
+    for (size_t r = 0; r < result->chosen; r++) {
+        if (result->rung[r].limit_used <= most && result->rung[r].stack.films < chosen->stack.films) {
+            result->alternative = result->rung[r];
+            memset(&result->alternative.stack, 0, sizeof result->alternative.stack);
+            result->alternative_has = BC_FEWER_FILMS;
+            return bc_stack_copy(&result->rung[r].stack, &result->alternative.stack, error);
+        }
+    }
+    thicker = find_thicker(ladder, chosen);
+    if (thicker == NULL)
+        return BC_OK;
+    status = bc_recipe_alloc(thicker->capacity, &trial, error);
+    if (status == BC_OK)
+        status = polish_into(problem, thicker, &trial, error);
+    /* Polishing may thin the film that made it worth offering. */
+    if (status == BC_OK && trial.limit_used <= most &&
+        thinnest_nm(trial.films, trial.thickness_nm) > CLEARLY_THICKER * thinnest_in(&chosen->stack)) {
+        result->alternative_has = BC_THICKER_FILMS;
+        status = to_rung(problem, &trial, &result->alternative, error);
+    }
+    bc_recipe_clear(&trial);
+    return status;
+}
+
+bc_status bc_rung_candidates(const bc_design_problem *problem, const bc_ladder *ladder, double most,
+                             bc_draft_result *result, bc_error *error)
+{
+    result->candidate = calloc((ladder->max_films + 1) * BC_ELITE, sizeof *result->candidate);
+    if (result->candidate == NULL)
+        return bc_fail_memory(error);
+    for (size_t n = 0; n <= ladder->max_films; n++) {
+        for (size_t e = 0; e < ladder->step[n].count; e++) {
+            bc_status status;
+            if (ladder->step[n].elite[e].limit_used > most)
+                continue;
+            status = to_rung(problem, &ladder->step[n].elite[e], &result->candidate[result->candidates], error);
+            if (status != BC_OK)
+                return status;
+            result->candidates++;
+        }
+    }
+    return BC_OK;
+}
+
+void bc_rung_clear(bc_rung *rung)
+{
+    bc_stack_clear(&rung->stack);
+    memset(rung, 0, sizeof *rung);
+}

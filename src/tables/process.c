@@ -1,0 +1,190 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "csv_file.h"
+#include <bloomcoat/process.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, THICKNESS_BIAS, INDEX_SIGMA, MINIMUM, COLUMNS };
+
+static const bc_csv_column columns[COLUMNS] = {
+    {"material", true},
+    {"rate_nm_per_s", false},
+    {"tooling", false},
+    {"thickness_sigma_percent", false},
+    {"thickness_bias_percent", false},
+    {"index_sigma", false},
+    {"minimum_nm", false},
+};
+static const bc_csv_schema schema = {
+    "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,index_sigma,minimum_nm", COLUMNS,
+    columns};
+
+#define ALL_OTHERS "*"
+
+#define PERCENT (-2) /* as a power of ten */
+
+static const bc_csv_range ranges[COLUMNS] = {
+    [RATE] = {0, true, 1e6, 0, "a rate in nm per second above 0 and at most 1000000"},
+    [TOOLING] =
+        {0.01, true, 100, 0,
+         "thickness on the part divided by thickness at the monitor, above 0.01 and at most 100 (1 when they are "
+         "alike)"},
+    [THICKNESS_SIGMA] = {0, false, 1, PERCENT,
+                         "the standard deviation of one film's thickness in percent, from 0 to 100"},
+    [THICKNESS_BIAS] =
+        {-0.5, false, 0.5, PERCENT,
+         "the standard deviation in percent of the thickness error that all films of a run share, from -50 "
+         "to 50"},
+    [INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
+    [MINIMUM] = {0, false, 1e6, 0, "the thinnest film the chamber can control in nm, from 0 to 1000000 (1 mm)"},
+};
+
+static double *value_of(bc_process_row *row, size_t column)
+{
+    double *const value[COLUMNS] = {
+        [RATE] = &row->rate_nm_per_s,
+        [TOOLING] = &row->tooling,
+        [THICKNESS_SIGMA] = &row->thickness_sigma,
+        [THICKNESS_BIAS] = &row->thickness_bias,
+        [INDEX_SIGMA] = &row->index_sigma,
+        [MINIMUM] = &row->minimum_nm,
+    };
+    return value[column];
+}
+
+static bool *flag_of(bc_process_row *row, size_t column)
+{
+    bool *const flag[COLUMNS] = {
+        [RATE] = &row->has_rate,
+        [TOOLING] = &row->has_tooling,
+        [THICKNESS_SIGMA] = &row->has_thickness_sigma,
+        [THICKNESS_BIAS] = &row->has_thickness_bias,
+        [INDEX_SIGMA] = &row->has_index_sigma,
+        [MINIMUM] = &row->has_minimum,
+    };
+    return flag[column];
+}
+
+/* A row that knows nothing. */
+static bc_process_row neutral_row(void)
+{
+    return (bc_process_row){.tooling = 1};
+}
+
+static const bc_process_row *find_row(const bc_process *process, const char *material)
+{
+    for (size_t i = 0; i < process->rows; i++)
+        if (strcmp(process->row[i].material, material) == 0)
+            return &process->row[i];
+    return NULL;
+}
+
+/* `process` holds the rows before this one. */
+static bc_status read_material(const bc_csv *csv, size_t row, bc_materials *materials, const bc_process *process,
+                               char material[BC_NAME_SIZE], bc_error *error)
+{
+    const char *name = bc_csv_text(csv, row, MATERIAL);
+    char where[BC_CSV_WHERE_SIZE];
+    const bc_dispersion *dispersion = NULL;
+    bool all_others = strcmp(name, ALL_OTHERS) == 0;
+    if (name[0] == '\0')
+        return bc_csv_fail(csv, row, MATERIAL, error, "a material's name, or '" ALL_OTHERS "' for all others");
+    const bc_process_row *before = find_row(process, name);
+    if (before != NULL)
+        return bc_csv_fail(csv, row, MATERIAL, error, "one row for %s (it is in line %ld already)",
+                           all_others ? "all others" : "each material", before->line);
+    bc_status status =
+        all_others ? BC_OK
+                   : bc_materials_find(materials, name, bc_csv_where(csv, row, MATERIAL, where), &dispersion, error);
+    if (status == BC_OK)
+        memcpy(material, name, strlen(name) + 1); /* found, so no longer than a material's name can be */
+    return status;
+}
+
+static bc_status read_values(const bc_csv *csv, size_t row, bc_process_row *out, bc_error *error)
+{
+    for (size_t column = RATE; column < COLUMNS; column++) {
+        if (bc_csv_text(csv, row, column)[0] == '\0')
+            continue;
+        bc_status status = bc_csv_number(csv, row, column, &ranges[column], value_of(out, column), error);
+        if (status != BC_OK)
+            return status;
+        *flag_of(out, column) = true;
+    }
+    return BC_OK;
+}
+
+static void note_given(bc_process *process, const bc_process_row *row)
+{
+    process->has_rate = process->has_rate || row->has_rate;
+    process->has_tooling = process->has_tooling || row->has_tooling;
+    process->has_thickness_sigma = process->has_thickness_sigma || row->has_thickness_sigma;
+    process->has_thickness_bias = process->has_thickness_bias || row->has_thickness_bias;
+    process->has_index_sigma = process->has_index_sigma || row->has_index_sigma;
+    process->has_minimum = process->has_minimum || row->has_minimum;
+}
+
+static bc_status read_rows(const bc_csv *csv, bc_materials *materials, bc_process *process, bc_error *error)
+{
+    process->row = calloc(csv->rows, sizeof *process->row);
+    if (process->row == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < csv->rows; i++) {
+        bc_process_row row = neutral_row();
+        row.line = csv->line[i];
+        bc_status status = read_material(csv, i, materials, process, row.material, error);
+        if (status == BC_OK)
+            status = read_values(csv, i, &row, error);
+        if (status != BC_OK)
+            return status;
+        note_given(process, &row);
+        process->row[process->rows++] = row;
+    }
+    return BC_OK;
+}
+
+bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error)
+{
+    bc_csv *csv = NULL;
+    *process = (bc_process){0};
+    bc_status status = bc_csv_read(path, &schema, &csv, error);
+    if (status != BC_OK)
+        return status;
+    status = read_rows(csv, materials, process, error);
+    bc_csv_free(csv);
+    if (status != BC_OK)
+        bc_process_clear(process);
+    return status;
+}
+
+void bc_process_clear(bc_process *process)
+{
+    free(process->row);
+    *process = (bc_process){0};
+}
+
+/* Let what `over` knows replace what `row` says. */
+static void overlay(bc_process_row *row, const bc_process_row *over)
+{
+    bc_process_row copy = *over;
+    for (size_t column = RATE; column < COLUMNS; column++) {
+        if (!*flag_of(&copy, column))
+            continue;
+        *value_of(row, column) = *value_of(&copy, column);
+        *flag_of(row, column) = true;
+    }
+    row->line = over->line;
+}
+
+bc_process_row bc_process_for(const bc_process *process, const char *material)
+{
+    bc_process_row merged = neutral_row();
+    const char *const names[] = {ALL_OTHERS, material};
+    for (size_t i = 0; i < 2 && process != NULL; i++) {
+        const bc_process_row *row = find_row(process, names[i]);
+        if (row != NULL)
+            overlay(&merged, row);
+    }
+    memcpy(merged.material, material, strnlen(material, BC_NAME_SIZE - 1)); /* the rest of it is zero */
+    return merged;
+}

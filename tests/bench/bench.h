@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BENCH_H
+#define BENCH_H
+/*
+ * Speed and quality as ratios: times of one run against each other, designs against the best known.
+ */
+#include <bloomcoat/surface.h>
+
+double seconds(void); /* a steady clock */
+
+/* R of a surface in plain C99 complex, wavelength by wavelength, as one would write it first: the yardstick. */
+void plain_spectrum(size_t wavelengths, const double *wavelength_nm, double substrate_n, size_t films, const double *n,
+                    const double *k, const double *thickness_nm, double *R);
+
+void bench_engine(void);
+void bench_problems(double effort, unsigned long seed);
+/* One fixed spectrum, for an instruction counter to look at (guard.sh). */
+void bench_fixed_spectrum(void);
+
+#endif

@@ -1,0 +1,140 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are those of
+ * tests/outside (found by long searches of an independent program); the others are ours, their best known values found by
+ * letting this very search run long (effort 8, several seeds), so they can only show that it got worse, or better.
+ */
+#include "bench.h"
+#include <bloomcoat/draft.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MOST_MEDIA 4
+#define MOST_ROWS 4
+#define DEGREE (3.14159265358979323846 / 180.0)
+
+typedef struct row {
+    double limit, from_nm, to_nm, from_deg, to_deg;
+    bc_statistic statistic;
+    bc_polarization polarization;
+} row;
+
+typedef struct known_problem {
+    const char *what;
+    double best_known;
+    size_t max_films;
+    const char *substrate[MOST_MEDIA];
+    const char *film[MOST_MEDIA];
+    row row[MOST_ROWS];
+} known_problem;
+
+static const known_problem problems[] = {
+    {"a: 4 films, 420-680 nm", 0.5502, 4, {"1.52"}, {"1.38", "2.10"},
+     {{.limit = 0.005, .from_nm = 420, .to_nm = 680}, {.limit = 0.003, .from_nm = 420, .to_nm = 680, .statistic = BC_MEAN}}},
+    {"b: 12 films, 400-1100 nm", 0.3877, 12, {"1.52"}, {"1.38", "2.35"},
+     {{.limit = 0.015, .from_nm = 400, .to_nm = 1100}, {.limit = 0.010, .from_nm = 400, .to_nm = 1100, .statistic = BC_MEAN}}},
+    {"c: real materials, 6 films", 0.08090, 6, {"620603"}, {"MgF2", "Al2O3", "Ta2O5"},
+     {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_MEAN}}},
+    {"d: 0..45 deg, s and p each, three indices", 0.61070, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
+     {{.limit = 0.01, .from_nm = 420, .to_nm = 680, .to_deg = 45, .polarization = BC_POL_EACH}}},
+    {"e: four glasses in one load", 0.58753, 8, {"517642", "620364", "785257", "651559"}, {"MgF2", "Al2O3", "Ta2O5"},
+     {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.01, .from_nm = 450, .to_nm = 650, .from_deg = 30, .to_deg = 30}}},
+    {"f: infrared, 3-12 um on n = 4, 10 films", 0.41494, 10, {"4.0"}, {"1.5", "2.25", "4.2"},
+     {{.limit = 0.04, .from_nm = 3000, .to_nm = 12000}}},
+    {"g: two laser lines at 45 deg, s and p", 1.26768, 6, {"1.46"}, {"1.46", "2.1"},
+     {{.limit = 0.002, .from_nm = 532, .to_nm = 532, .from_deg = 45, .to_deg = 45, .polarization = BC_POL_EACH},
+      {.limit = 0.002, .from_nm = 1064, .to_nm = 1064, .from_deg = 45, .to_deg = 45, .polarization = BC_POL_EACH}}},
+    {"h: visible and a laser band", 0.22581, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
+     {{.limit = 0.01, .from_nm = 420, .to_nm = 680}, {.limit = 0.003, .from_nm = 1054, .to_nm = 1074}}},
+    {"i: two infrared windows on germanium", 0.85872, 10, {"Ge"}, {"1.35", "ZnS", "Ge-film"},
+     {{.limit = 0.01, .from_nm = 8000, .to_nm = 12000, .to_deg = 45}, {.limit = 0.02, .from_nm = 3000, .to_nm = 5000, .to_deg = 30}}},
+    {"j: 0, 45 and 60 deg", 0.63466, 10, {"1.52"}, {"1.38", "2.1"},
+     {{.limit = 0.01, .from_nm = 400, .to_nm = 700},
+      {.limit = 0.015, .from_nm = 400, .to_nm = 700, .from_deg = 45, .to_deg = 45},
+      {.limit = 0.05, .from_nm = 400, .to_nm = 700, .from_deg = 60, .to_deg = 60}}},
+    {"k: 400-2000 nm, 16 films", 0.32366, 16, {"1.52"}, {"1.38", "2.35", "1.65"},
+     {{.limit = 0.04, .from_nm = 400, .to_nm = 2000}}},
+};
+
+static size_t find_all(bc_materials *materials, const char *const names[MOST_MEDIA], bc_medium media[MOST_MEDIA])
+{
+    size_t count = 0;
+    bc_error error;
+    while (count < MOST_MEDIA && names[count] != NULL) {
+        if (bc_medium_find(materials, names[count], NULL, &media[count], &error) != BC_OK) {
+            fprintf(stderr, "%s\n", error.message);
+            exit(EXIT_FAILURE);
+        }
+        count++;
+    }
+    return count;
+}
+
+static size_t set_rows(const known_problem *p, bc_callout callout[MOST_ROWS])
+{
+    size_t rows = 0;
+    for (; rows < MOST_ROWS && p->row[rows].limit > 0.0; rows++) {
+        const row *from = &p->row[rows];
+        const double to_deg = fmax(from->to_deg, from->from_deg);
+        callout[rows] = (bc_callout){.limit = from->limit,
+                                     .statistic = from->statistic,
+                                     .from_nm = from->from_nm,
+                                     .to_nm = from->to_nm,
+                                     .aoi_from_rad = from->from_deg * DEGREE,
+                                     .aoi_to_rad = to_deg * DEGREE,
+                                     .polarization = from->polarization};
+        snprintf(callout[rows].name, sizeof callout[rows].name, "row %zu", rows + 1);
+    }
+    return rows;
+}
+
+static double solve(const known_problem *p, bc_materials *materials, double effort, unsigned long seed, size_t threads,
+                    bc_draft_result *result)
+{
+    bc_medium substrate[MOST_MEDIA], film[MOST_MEDIA];
+    bc_callout callout[MOST_ROWS];
+    const bc_callouts callouts = {set_rows(p, callout), callout};
+    const bc_draft_options options = {.aim = BC_AIM_BEST, .effort = effort, .seed = seed, .threads = threads};
+    bc_design_problem problem = {.callouts = &callouts,
+                                 .substrates = find_all(materials, p->substrate, substrate),
+                                 .substrate = substrate,
+                                 .materials = find_all(materials, p->film, film),
+                                 .material = film,
+                                 .max_films = p->max_films,
+                                 .max_total_nm = INFINITY};
+    bc_error error;
+    double start;
+    bc_medium_find(materials, "air", NULL, &problem.incident, NULL);
+    start = seconds();
+    if (bc_draft(&problem, &options, result, &error) != BC_OK) {
+        fprintf(stderr, "%s\n", error.message);
+        exit(EXIT_FAILURE);
+    }
+    return seconds() - start;
+}
+
+void bench_problems(double effort, unsigned long seed)
+{
+    bc_materials *materials;
+    if (bc_materials_alloc(&materials, NULL) != BC_OK ||
+        bc_materials_add_folder(materials, BC_SOURCE_DIR "/materials", NULL) != BC_OK)
+        exit(EXIT_FAILURE);
+    printf("== design problems, minimum film 0, effort %g, seed %lu; found / best known\n", effort, seed);
+    printf("%-42s %9s %7s %6s %7s %7s %9s\n", "problem", "found", "/ known", "films", "2 thr s", "1/2 thr", "agree");
+    for (size_t p = 0; p < sizeof problems / sizeof *problems; p++) {
+        bc_draft_result one = {0}, two = {0};
+        const double time_two = solve(&problems[p], materials, effort, seed, 2, &two);
+        const double time_one = solve(&problems[p], materials, effort, seed, 1, &one);
+        const bc_rung *best = &two.rung[two.chosen];
+        printf("%-42s %9.5f %7.4f %6zu %7.2f %7.2f %4zu / %zu\n", problems[p].what, best->limit_used,
+               best->limit_used / problems[p].best_known, best->stack.films, time_two, time_one / time_two, two.agreeing,
+               two.searches);
+        if (one.rung[one.chosen].limit_used != best->limit_used)
+            printf("  one thread found another design: %.6f\n", one.rung[one.chosen].limit_used);
+        bc_draft_result_clear(&one);
+        bc_draft_result_clear(&two);
+    }
+    bc_materials_free(materials);
+}
