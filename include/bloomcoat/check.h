@@ -5,7 +5,8 @@
  * The verdict: a stack held against its callouts.
  *
  * A band is sampled at 201 points at least, its ends among them, in steps of at most from_nm / 400 and of at most a
- * sixteenth of the narrowest fringe the stack can have; an angle range at both ends and at most 5 degrees apart. The
+ * sixteenth of the narrowest fringe the stack, or the back's own, can have; an angle range at both ends, at most 5 degrees
+ * and at most an eighth of a fringe apart. The
  * worst point is then located between the samples by Brent's method (GSL), in wavelength and in angle.
  * A mean is the integral over the band (Simpson's rule on the same samples) divided by its width.
  *

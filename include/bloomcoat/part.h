@@ -41,6 +41,10 @@ typedef struct bc_part bc_part;
 bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *error);
 void bc_part_free(bc_part *part);
 
+/* As bc_surface_shift_index(), for the front's film materials; with BC_BACK_SAME the back's are shifted alike, a back with
+ * a stack of its own stays what it was. */
+void bc_part_shift_index(bc_part *part, unsigned material, double dn);
+
 /* As bc_surface_evaluate(); the films are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR, dT. */
 void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient);
 

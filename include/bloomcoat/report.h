@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/draft.h>
+#include <bloomcoat/yield.h>
 
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
 typedef struct bc_text {
@@ -73,6 +74,24 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
  * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
  * ... */
 bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
+
+/* The simulated runs of a stack. */
+typedef struct bc_yield_report {
+    bc_check_report check; /* the design itself */
+    const char *process_path; /* may be NULL */
+    const bc_process *process;
+    const bc_callouts *callouts;
+    const bc_yield_result *result;
+} bc_yield_report;
+
+bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
+/* yield, yield_low, yield_high (95 %), trials, good, seed, films[] {material, thickness_nm, influence} from the incident
+ * medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used), scale_for_95 (null:
+ * 20 times the errors still do), fails[] {callout, share}, process[] {material, thickness_sigma_percent,
+ * thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity, substrate, aoi_deg, polarization,
+ * runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design
+ * itself pass, limit_used, callouts[] and what else bc_report_check_json() writes. */
+bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 
 /* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.
  */

@@ -63,6 +63,11 @@ typedef enum bc_want {
 bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error);
 void bc_surface_free(bc_surface *surface);
 
+/* Until the next call n of film material `material` is its value in the setup plus `dn` at every wavelength, k as it was:
+ * the workspace is then what it would have been set up with. The sum is kept at 0.01 or more (or at n itself where that
+ * is less). Costs about as much as one film of an evaluation. */
+void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
+
 /* Evaluate a stack of `films` <= max_films films, from the incident medium to the substrate; material[j] < materials,
  * thickness_nm[j] >= 0 (a film of zero thickness is absent, its derivative is not). Results stay in the workspace until
  * the next evaluation. */

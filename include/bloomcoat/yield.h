@@ -11,6 +11,8 @@
  *
  * The errors of run r depend on the seed and r alone (bias first, then materials by name, then films in order of
  * deposition), so any number of threads gives the same result, and two designs under one seed see the same errors.
+ * No film comes out thinner than 0, no index below 0.01. With BC_BACK_SAME both faces of a part are of the same run; a
+ * back with a stack of its own is as designed.
  *
  * Interval: Clopper and Pearson, Biometrika 26, 404 (1934). Influence: total-effect index of Sobol' by Jansen's estimator
  * (Jansen, Comput. Phys. Commun. 117, 35 (1999)).
@@ -19,13 +21,13 @@
 #include <bloomcoat/process.h>
 
 typedef struct bc_yield_options {
-    size_t trials; /* >= 1 */
+    size_t trials; /* >= 1, below 2^32 */
     unsigned long seed;
     size_t threads;       /* 0: as many as the machine has */
     bool influence;       /* compute the influences too */
     bool sigma_for_yield; /* and the process at which the yield would be 95 % */
     bool percentiles;     /* and the percentile curves */
-    bc_progress progress; /* may be NULL; limit_used is then the share of good runs so far */
+    bc_progress progress; /* may be NULL; limit_used is then the share of good runs so far, a fraction */
     void *progress_context;
 } bc_yield_options;
 
@@ -36,35 +38,44 @@ typedef struct bc_influence {
     double influence;            /* share of the variance that vanishes only when this error does; they may add to > 1 */
 } bc_influence;
 
-/* R against wavelength over the runs, for one callout's band, angle and glass. */
+/* The callout's quantity against wavelength over the runs, in its band on one glass; of its angles and planes the one
+ * where the design uses most of the limit. Callouts that ask about the same light share a curve, under the first. */
 typedef struct bc_percentile_curve {
     const bc_callout *callout;
     const bc_medium *substrate;
     double aoi_rad;
+    bc_polarization polarization; /* BC_POL_S or _P when the callout asks for each */
     size_t count;
-    double *wavelength_nm;   /* [count] */
-    double *value[5];        /* [count] of the callout's quantity: 2.5, 16, 50, 84 and 97.5 % of runs lie below */
+    double *wavelength_nm; /* [count] */
+    double *value[5];      /* [count] fractions: 2.5, 16, 50, 84 and 97.5 % of the runs lie below */
 } bc_percentile_curve;
 
 typedef struct bc_yield_result {
     size_t trials, good;
     unsigned long seed;
-    double yield, yield_low, yield_high; /* fractions; 95 % interval */
+    double yield, yield_low, yield_high; /* fractions; 95 % interval, of no width when there are no errors */
     double limit_used;                   /* of the design itself, on the same samples */
     bool no_errors;                      /* the process gives no error of any kind: every run is the design */
     size_t influences;
-    bc_influence *influence;  /* films from the outer one, then indices, then the bias */
-    bool influence_of_failure; /* of the failure itself; false: of limit_used (nearly all runs pass, or nearly none) */
-    double scale_for_95;       /* all sigmas and the bias times this: the yield is 95 %; 0 when even a perfect process fails,
-                                  INFINITY when 20 times the errors still pass */
-    size_t decisive;           /* index of the callout that fails most often */
-    double *fails;             /* [problem->callouts->count] share of runs in which it fails */
+    bc_influence *influence;   /* films from the outer one, then indices by name, then the bias */
+    bool influence_of_failure; /* of the failure itself; false: of limit_used (over 99 % of the runs pass, or under 1 %) */
+    double scale_for_95; /* all sigmas and the bias times this: the yield is 95 %; 0 when even a perfect process fails,
+                            INFINITY when 20 times the errors still pass, NAN when not asked for */
+    size_t decisive;     /* index of the callout that fails most often; of equals, where the design uses most */
+    double *fails;       /* [problem->callouts->count] share of runs in which it fails, on whichever glass */
     size_t curves;
+    size_t curve_runs; /* the percentiles are those of so many runs: 2000 at most */
     bc_percentile_curve *curve;
 } bc_yield_result;
 
-/* Simulate the runs of `stack` under `process` against problem->callouts on every problem->substrate (problem->material,
- * max_films and the thickness limits are not used). */
+/* Simulate the runs of `stack` under `process` (NULL: nothing is known of it) against problem->callouts on every
+ * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_films and the
+ * thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the trials;
+ * scale_for_95 takes up to 5000 for each scale it tries.
+ *
+ * BC_ERROR_INPUT for 0 trials, an incident medium that absorbs, a table that does not reach, a glass of which no callout
+ * speaks, rows with scope part and no back. When `progress` returns false the runs stop: trials are those done, and what
+ * came after is left out (influences 0, scale_for_95 NAN). */
 bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                    const bc_yield_options *options, bc_yield_result *result, bc_error *error);
 void bc_yield_result_clear(bc_yield_result *result);

@@ -1,7 +1,21 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "utf8.h"
 #include <bloomcoat/error.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
+
+/* A message that was cut may end within a character: that one goes too. */
+static void drop_partial_character(char *message)
+{
+    const size_t length = strlen(message);
+    size_t start = length;
+    while (start > 0 && length - start < 3 && ((unsigned char)message[start - 1] & 0xc0) == 0x80)
+        start--;
+    if (start > 0 && (unsigned char)message[start - 1] >= 0xc0 &&
+        bc_utf8_decode(message + start - 1, length - start + 1, NULL) == 0)
+        message[start - 1] = '\0';
+}
 
 bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
 {
@@ -9,7 +23,8 @@ bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
         va_list arguments;
         error->status = status;
         va_start(arguments, format);
-        vsnprintf(error->message, sizeof error->message, format, arguments);
+        if (vsnprintf(error->message, sizeof error->message, format, arguments) >= (int)sizeof error->message)
+            drop_partial_character(error->message);
         va_end(arguments);
     }
     return status;

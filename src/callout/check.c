@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "worst.h"
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -41,6 +42,11 @@ static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const 
     status = bc_find_worst(stack, callout, is_part ? back : NULL, &worst, error);
     if (status != BC_OK)
         return in_callout(callout, status, error);
+    /* A NaN loses every comparison: it would pass. */
+    if (!isfinite(worst.value) || worst.value < -1.0 || worst.value > 2.0)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "callout '%s' cannot be computed for this stack: its indices lead to no finite value",
+                       callout->name);
     *finding = (bc_finding){.callout = callout,
                             .substrate = substrate,
                             .value = worst.value,

@@ -9,10 +9,12 @@
 
 #define PI 3.14159265358979323846
 #define ANGLES_APART (5.0 * PI / 180.0)
-#define MOST_SAMPLES 4000000
-#define PEAKS_FOLLOWED 3
+#define ANGLES_IN_FRINGE 8.0
+#define MOST_SAMPLES 4000000 /* of wavelengths times angles */
+#define PEAKS_FOLLOWED 8
 #define BRENT_STEPS 40
-#define ROUNDS 3 /* of wavelength, then angle, when the worst point lies inside both ranges */
+#define HALVINGS 6
+#define ROUNDS 40 /* of wavelength, then angle, when the worst point lies inside both ranges */
 
 typedef struct probe {
     const bc_stack *stack;
@@ -88,20 +90,48 @@ static double along_angle(double aoi_rad, void *context)
     return -badness(p->callout, value);
 }
 
-/* The worst point of `f` between `low` and `high`, starting at `best` with a known value; both are left alone where the
- * middle is not worse than the ends (nothing to find between the samples). */
+/* A point between `best` and `end` that is worse than `best`, by halving the way; false when none is seen. */
+static bool step_in(probe *p, double (*f)(double, void *), double best, double end, double value, double *inner)
+{
+    for (int halving = 0; halving < HALVINGS && p->status == BC_OK; halving++) {
+        end = best + 0.5 * (end - best);
+        if (-f(end, p) > badness(p->callout, value)) {
+            *inner = end;
+            return p->status == BC_OK;
+        }
+    }
+    return false;
+}
+
+/* A ridge may lead out of the bracket: walk to its better end, where that is worse than `best`. */
+static bool step_out(probe *p, double (*f)(double, void *), double end, double *best, double *value)
+{
+    const double there = end == *best ? -badness(p->callout, *value) : f(end, p);
+    if (p->status != BC_OK || -there <= badness(p->callout, *value))
+        return false;
+    *best = end;
+    *value = p->callout->sense == BC_AT_MOST ? -there : there;
+    return true;
+}
+
+/* The worst point of `f` between `low` and `high`, starting at `best`, which may be one of the two, with a known value;
+ * both are left alone where nothing between is worse. */
 static bc_status climb(probe *p, double (*f)(double, void *), double low, double *best, double high, double *value)
 {
     gsl_function function = {f, p};
     gsl_min_fminimizer *minimizer;
-    if (!(low < *best && *best < high))
-        return BC_OK;
+    double start = *best;
+    p->status = BC_OK;
+    if (!(low < high) || (*best <= low && !step_in(p, f, low, high, *value, &start)) ||
+        (*best >= high && !step_in(p, f, high, low, *value, &start)))
+        return p->status;
+    if (step_out(p, f, low, best, value) || step_out(p, f, high, best, value) || p->status != BC_OK)
+        return p->status;
     gsl_set_error_handler_off();
     minimizer = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
     if (minimizer == NULL)
         return bc_fail_memory(p->error);
-    p->status = BC_OK;
-    if (gsl_min_fminimizer_set(minimizer, &function, *best, low, high) == GSL_SUCCESS) {
+    if (gsl_min_fminimizer_set(minimizer, &function, start, low, high) == GSL_SUCCESS) {
         for (int step = 0; step < BRENT_STEPS && p->status == BC_OK; step++) {
             if (gsl_min_fminimizer_iterate(minimizer) != GSL_SUCCESS ||
                 gsl_min_test_interval(gsl_min_fminimizer_x_lower(minimizer), gsl_min_fminimizer_x_upper(minimizer), 0.0,
@@ -163,24 +193,34 @@ static void keep_if_worse(const probe *p, bc_worst *worst, double value, double 
     }
 }
 
-/* One plane at one angle: the samples, then between them. */
+/* Between sample i and its neighbours. */
+static bc_status climb_sample(probe *p, const double *value, size_t i, double aoi_rad, bc_worst *worst)
+{
+    double at_nm = p->wavelength_nm[i], peak_value = value[i];
+    bc_status status;
+    p->at_aoi_rad = aoi_rad;
+    status = climb(p, along_wavelength, p->wavelength_nm[i == 0 ? 0 : i - 1], &at_nm,
+                   p->wavelength_nm[i + 1 == p->count ? i : i + 1], &peak_value);
+    if (status == BC_OK)
+        keep_if_worse(p, worst, peak_value, at_nm, aoi_rad);
+    return status;
+}
+
+/* One plane at one angle: the samples, then between them, the ends of the band among them. */
 static bc_status scan_band(probe *p, const double *value, double aoi_rad, bc_worst *worst)
 {
     size_t peak[PEAKS_FOLLOWED];
-    const size_t peaks = find_peaks(p, value, peak);
+    const size_t peaks = find_peaks(p, value, peak), last = p->count - 1;
+    bc_status status = BC_OK;
     for (size_t i = 0; i < p->count; i++)
         keep_if_worse(p, worst, value[i], p->wavelength_nm[i], aoi_rad);
-    for (size_t k = 0; k < peaks; k++) {
-        double at_nm = p->wavelength_nm[peak[k]], peak_value = value[peak[k]];
-        bc_status status;
-        p->at_aoi_rad = aoi_rad;
-        status = climb(p, along_wavelength, p->wavelength_nm[peak[k] - 1], &at_nm, p->wavelength_nm[peak[k] + 1],
-                       &peak_value);
-        if (status != BC_OK)
-            return status;
-        keep_if_worse(p, worst, peak_value, at_nm, aoi_rad);
-    }
-    return BC_OK;
+    for (size_t k = 0; status == BC_OK && k < peaks; k++)
+        status = climb_sample(p, value, peak[k], aoi_rad, worst);
+    if (status == BC_OK && last > 0 && badness(p->callout, value[0]) >= badness(p->callout, value[1]))
+        status = climb_sample(p, value, 0, aoi_rad, worst);
+    if (status == BC_OK && last > 0 && badness(p->callout, value[last]) >= badness(p->callout, value[last - 1]))
+        status = climb_sample(p, value, last, aoi_rad, worst);
+    return status;
 }
 
 static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *worst)
@@ -234,32 +274,73 @@ static bc_status follow_ridge(probe *p, double angle_step, double nm_step, bc_wo
     return status;
 }
 
+/* The films' optical thickness, or that of the back's own films where it is larger. */
+static bc_status thickest(const probe *p, double *optical_nm)
+{
+    double behind_nm = 0.0;
+    bc_status status = bc_optical_thickness(p->stack, p->callout->from_nm, optical_nm, p->error);
+    if (status == BC_OK && p->back != NULL && p->back->kind == BC_BACK_OWN)
+        status = bc_optical_thickness(p->back->stack, p->callout->from_nm, &behind_nm, p->error);
+    *optical_nm = fmax(*optical_nm, behind_nm);
+    return status;
+}
+
+static bc_worst nothing_yet(const bc_callout *callout)
+{
+    return (bc_worst){.value = callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX};
+}
+
+/* Every angle by itself, then from each that is worse than its neighbours. */
+static bc_status scan_angles(probe *p, size_t angles, bc_worst *of_angle, bc_worst *worst)
+{
+    const bc_callout *callout = p->callout;
+    const double angle_step = (callout->aoi_to_rad - callout->aoi_from_rad) / (double)(angles > 1 ? angles - 1 : 1);
+    const double nm_step = p->count > 1 ? p->wavelength_nm[1] - p->wavelength_nm[0] : 0.0;
+    bc_status status = BC_OK;
+    for (size_t a = 0; status == BC_OK && a < angles; a++) {
+        of_angle[a] = nothing_yet(callout);
+        status = scan_angle(p, bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a), &of_angle[a]);
+    }
+    for (size_t a = 0; status == BC_OK && a < angles; a++) {
+        const double here = badness(callout, of_angle[a].value);
+        const bool peak = (a == 0 || here >= badness(callout, of_angle[a - 1].value)) &&
+                          (a + 1 == angles || here >= badness(callout, of_angle[a + 1].value));
+        bc_worst top = of_angle[a];
+        if (peak && angles > 1)
+            status = follow_ridge(p, angle_step, nm_step, &top);
+        p->plane = top.plane;
+        keep_if_worse(p, worst, top.value, top.at_nm, top.at_aoi_rad);
+    }
+    return status;
+}
+
 bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const bc_back *back, bc_worst *worst,
                         bc_error *error)
 {
     probe p = {.stack = stack, .callout = callout, .back = back, .error = error};
-    const size_t angles = bc_sampling_angles(callout, ANGLES_APART);
     double optical_nm;
-    bc_status status = bc_optical_thickness(stack, callout->from_nm, &optical_nm, error);
+    size_t angles;
+    bc_worst *of_angle;
+    bc_status status = thickest(&p, &optical_nm);
     if (status != BC_OK)
         return status;
+    angles = bc_sampling_angles(callout, fmin(ANGLES_APART, callout->from_nm / (ANGLES_IN_FRINGE * optical_nm)));
     p.count = bc_sampling_wavelengths(callout, optical_nm);
-    if (p.count > MOST_SAMPLES)
+    if (p.count > MOST_SAMPLES / angles)
         return bc_fail(error, BC_ERROR_INPUT,
-                       "%.0f nm of films need %zu samples of the band to find its narrowest fringe; at most %d are "
-                       "computed: narrow the band or thin the films",
-                       bc_stack_total_nm(stack), p.count, MOST_SAMPLES);
+                       "%.0f nm of films need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
+                       "points are computed: narrow the band or the angles, or thin the films",
+                       bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
     p.wavelength_nm = malloc(p.count * sizeof(double));
-    if (p.wavelength_nm == NULL)
-        return bc_fail_memory(error);
-    for (size_t i = 0; i < p.count; i++)
+    of_angle = malloc(angles * sizeof *of_angle);
+    *worst = nothing_yet(callout);
+    if (p.wavelength_nm == NULL || of_angle == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < p.count; i++)
         p.wavelength_nm[i] = bc_sampling_at(callout->from_nm, callout->to_nm, p.count, i);
-    worst->value = callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX;
-    for (size_t a = 0; status == BC_OK && a < angles; a++)
-        status = scan_angle(&p, bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a), worst);
-    if (status == BC_OK && angles > 1)
-        status = follow_ridge(&p, (callout->aoi_to_rad - callout->aoi_from_rad) / (double)(angles - 1),
-                              p.count > 1 ? p.wavelength_nm[1] - p.wavelength_nm[0] : 0.0, worst);
+    if (status == BC_OK)
+        status = scan_angles(&p, angles, of_angle, worst);
     free(p.wavelength_nm);
+    free(of_angle);
     return status;
 }

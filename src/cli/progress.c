@@ -27,7 +27,7 @@ static double seconds_since(const struct timespec *then)
 void cli_progress_start(cli_progress *progress, bool quiet)
 {
     struct sigaction action = {.sa_handler = interrupt, .sa_flags = (int)SA_RESETHAND};
-    *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO)};
+    *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO), .told = "limit_used"};
     clock_gettime(CLOCK_MONOTONIC, &progress->start);
     progress->last = progress->start;
     sigemptyset(&action.sa_mask);
@@ -53,7 +53,8 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
         char line[LINE_WIDTH + 1];
         if (fraction > 0.0)
             put_time(left, sizeof left, elapsed * (1.0 - fraction) / fraction);
-        snprintf(line, sizeof line, "%3.0f %%  limit_used %.3f so far  %s", 100.0 * fraction, limit_used, left);
+        snprintf(line, sizeof line, "%3.0f %%  %s %.3f so far  %s", 100.0 * fraction, progress->told, limit_used,
+                 left);
         fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
         fflush(stderr);
         clock_gettime(CLOCK_MONOTONIC, &progress->last);

@@ -10,6 +10,7 @@
 typedef struct cli_progress {
     bool shows; /* standard error is a terminal, and --quiet was not given */
     bool shown; /* a line stands there */
+    const char *told; /* what the figure is; cli_progress_start() says limit_used */
     struct timespec start;
     struct timespec last;
 } cli_progress;

@@ -66,6 +66,7 @@ void cli_session_close(cli_session *session)
     bc_stack_clear(&session->stack);
     bc_stack_clear(&session->back_stack);
     bc_callouts_clear(&session->callouts);
+    bc_process_clear(&session->process);
     free(session->substrate);
     free(session->input);
     bc_materials_free(session->materials);
@@ -120,6 +121,14 @@ bc_status cli_read_callouts(cli_session *session, bc_error *error)
     if (status == BC_OK)
         status = bc_callouts_read(session->callouts_path, session->materials, &session->callouts, error);
     return status == BC_OK ? note_input(session, session->callouts_path, error) : status;
+}
+
+bc_status cli_read_process(cli_session *session, bc_error *error)
+{
+    bc_status status = cli_required(session->arguments, "process", &session->process_path, error);
+    if (status == BC_OK)
+        status = bc_process_read(session->process_path, session->materials, &session->process, error);
+    return status == BC_OK ? note_input(session, session->process_path, error) : status;
 }
 
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error)

@@ -16,6 +16,8 @@ struct cli_session {
     bc_stack stack;
     const char *callouts_path;
     bc_callouts callouts;
+    const char *process_path; /* NULL while no process was read */
+    bc_process process;
     size_t substrates; /* --substrate; 0: none was given */
     bc_medium *substrate;
     bc_stack back_stack;
@@ -30,6 +32,7 @@ void cli_session_close(cli_session *session);
 
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
+bc_status cli_read_process(cli_session *session, bc_error *error);
 /* Option `name` (--substrate, --films): materials, none of them twice. */
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */

@@ -6,11 +6,15 @@
  */
 #include "session.h"
 
-extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_materials;
+extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_yield, cli_materials;
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
     {                                                                                                                  \
         "callouts", "FILE", false, "what the print asks (CSV)"                                                         \
+    }
+#define CLI_OPTION_PROCESS                                                                                             \
+    {                                                                                                                  \
+        "process", "FILE", false, "what the chamber really does (CSV)"                                                 \
     }
 #define CLI_OPTION_SUBSTRATE(instead)                                                                                  \
     {                                                                                                                  \

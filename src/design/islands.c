@@ -8,10 +8,13 @@
 
 #define GIVE_UP 2.0          /* a first descent that ends this far above the best is left there */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
-#define AGREEMENT 3          /* independent searches that ended at the same best ... */
+#define AGREEMENT 4          /* independent searches that ended at the same best ... */
 #define FEWEST_ISLANDS 10    /* ... of at least so many: more bring nothing new */
 #define MOST_ISLANDS 30      /* at effort 1 */
-#define QUIET_ROUNDS 3       /* rounds without anything better, after which one search rests */
+#define EXCHANGES 3          /* places tried for a film that was taken out */
+#define GROWTHS 8            /* places tried for one film more */
+#define MOST_NEIGHBOURHOODS 12
+#define QUIET_ROUNDS 2       /* rounds without anything better, after which one search rests */
 
 static size_t below(bc_islands *d, size_t count)
 {
@@ -117,10 +120,12 @@ static void note(bc_islands *d, size_t films, const bc_recipe *recipe)
         note_optimum(d, recipe->limit_used);
 }
 
-static bool offer_all(bc_islands *d, bc_ladder *island, size_t films)
+/* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what was known. */
+static bool run_tasks(bc_islands *d, bc_ladder *island, size_t films, size_t tasks)
 {
     const double before = bc_ladder_best(island, films);
-    for (size_t t = 0; t < BC_BATCH; t++) {
+    bc_search_run(d->search, tasks);
+    for (size_t t = 0; t < tasks; t++) {
         const bc_recipe *recipe = &bc_search_task(d->search, t)->recipe;
         bc_ladder_offer(island, recipe);
         bc_ladder_offer(&d->ladder, recipe);
@@ -143,16 +148,69 @@ static size_t rounds_for(const bc_islands *d, size_t films)
     return 6 + (top ? 2 : 1) * films / 2;
 }
 
-/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most. */
+/* Neighbour number `number` of a design: one film of another material, one film taken out and another put in where the
+ * merit falls fastest, or one put in. Returns false past the last of them. */
+static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t films, size_t number, bc_task *task)
+{
+    const size_t others = d->problem->materials - 1, swaps = design->films * others;
+    const size_t exchanges = design->films * EXCHANGES, growths = design->films < films ? GROWTHS : 0;
+    bc_recipe_copy(design, &task->recipe);
+    task->grow = -1;
+    if (number < swaps) {
+        const size_t film = number / others;
+        const unsigned material = (unsigned)(number % others);
+        if (!design->fixed[film])
+            bc_move_material(bc_search_palette(d->search), film, material + (material >= design->material[film]),
+                             &task->recipe);
+    } else if (number < swaps + exchanges) {
+        const size_t film = (number - swaps) / EXCHANGES;
+        task->grow = (int)((number - swaps) % EXCHANGES);
+        if (!design->fixed[film]) {
+            bc_recipe_remove(&task->recipe, film);
+            bc_recipe_tidy(&task->recipe, 0.0);
+        }
+    } else {
+        task->grow = (int)(number - swaps - exchanges);
+    }
+    return number < swaps + exchanges + growths;
+}
+
+/* Look at every neighbour of the best design. Returns whether one of them is better. */
+static bool explore(bc_islands *d, bc_ladder *island, size_t films)
+{
+    const bc_step *step = &island->step[films];
+    const double give_up = GIVE_UP * bc_ladder_best(island, films);
+    bc_recipe *design = &d->explored;
+    bool better = false, more = step->count > 0 && step->elite[0].films > 0;
+    if (more)
+        bc_recipe_copy(&step->elite[0], design);
+    for (size_t number = 0; more && !d->cancelled;) {
+        size_t tasks = 0;
+        while (tasks < BC_BATCH && more) {
+            bc_task *task = bc_search_task(d->search, tasks);
+            task->rough = false;
+            task->give_up = give_up;
+            more = neighbour(d, design, films, number++, task);
+            tasks += more;
+        }
+        better = run_tasks(d, island, films, tasks) || better;
+        report_progress(d);
+    }
+    return better;
+}
+
+/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most, and then from neighbour
+ * to better neighbour. */
 static void search_island(bc_islands *d, bc_ladder *island, size_t films, size_t most)
 {
     size_t quiet = 0;
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !d->cancelled; round++) {
         make_starts(d, island, films, round);
-        bc_search_run(d->search, BC_BATCH);
-        quiet = offer_all(d, island, films) ? 0 : quiet + 1;
+        quiet = run_tasks(d, island, films, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
     }
+    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !d->cancelled && explore(d, island, films); step++)
+        ;
 }
 
 static size_t count_agreeing(const bc_islands *d, size_t films)
@@ -230,6 +288,8 @@ static bc_status open_all(bc_islands *d, bc_error *error)
 {
     const bool fewest = d->options->aim == BC_AIM_FEWEST;
     bc_status status = bc_recipe_alloc(d->problem->max_films + 1, &d->start, error);
+    if (status == BC_OK)
+        status = bc_recipe_alloc(d->problem->max_films + 1, &d->explored, error);
     gsl_set_error_handler_off();
     d->from_nothing = d->options->start == NULL;
     if (status == BC_OK && !d->from_nothing)
@@ -280,6 +340,7 @@ void bc_islands_close(bc_islands *islands)
     bc_ladder_clear(&islands->ladder);
     bc_search_free(islands->search);
     bc_recipe_clear(&islands->start);
+    bc_recipe_clear(&islands->explored);
     if (islands->rng != NULL)
         gsl_rng_free(islands->rng);
     memset(islands, 0, sizeof *islands);

@@ -17,6 +17,7 @@ typedef struct bc_islands {
     bc_search *search;
     bc_recipe start; /* where every search begins, unless from_nothing */
     bool from_nothing;
+    bc_recipe explored; /* scratch */
     size_t islands;
     bc_ladder *island; /* [islands] */
     bc_ladder ladder;  /* the best of all */

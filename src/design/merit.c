@@ -91,6 +91,20 @@ double bc_merit_largest(const bc_merit *merit)
     return bc_largest(merit->constraints, merit->u);
 }
 
+const bc_segments *bc_merit_segments(const bc_merit *merit)
+{
+    return &merit->segments;
+}
+
+void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn)
+{
+    for (size_t s = 0; s < merit->segments.count; s++) {
+        bc_surface_shift_index(merit->segments.segment[s].surface, material, dn);
+        if (merit->segments.segment[s].part != NULL)
+            bc_part_shift_index(merit->segments.segment[s].part, material, dn);
+    }
+}
+
 /* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
 static void reduce(const bc_row *row, const bc_segment *segment, double offset, const double *value, double *target)
 {
@@ -125,14 +139,26 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
     }
 }
 
-static void collect(bc_merit *merit, const bc_row *row, bool slope, size_t film, double *target)
+/* The row's quantity, or its slope with `film`, at every wavelength of its segment. */
+static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t film, double *value)
 {
-    const bc_segment *segment = &merit->segments.segment[row->segment];
-    memset(merit->weight, 0, segment->count * sizeof(double));
+    memset(value, 0, segment->count * sizeof(double));
     for (unsigned p = 0; p < 2; p++)
         if (row->share[p] > 0.0)
-            quantity(segment, row, (bc_plane)p, slope, film, row->share[p], merit->weight);
+            quantity(segment, row, (bc_plane)p, slope, film, row->share[p], value);
+}
+
+static void constrain(bc_merit *merit, const bc_row *row, bool slope, size_t film, double *target)
+{
+    const bc_segment *segment = &merit->segments.segment[row->segment];
+    collect(segment, row, slope, film, merit->weight);
     reduce(row, segment, slope ? 0.0 : row->offset, merit->weight, target);
+}
+
+void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
+{
+    const bc_row *asked = &merit->segments.row[row];
+    collect(&merit->segments.segment[asked->segment], asked, false, 0, value);
 }
 
 void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes)
@@ -149,9 +175,9 @@ void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, 
     }
     for (size_t r = 0; r < merit->segments.rows; r++) {
         const bc_row *row = &merit->segments.row[r];
-        collect(merit, row, false, 0, merit->u + row->first);
+        constrain(merit, row, false, 0, merit->u + row->first);
         for (size_t j = 0; slopes && j < films; j++)
-            collect(merit, row, true, j, merit->slope + j * merit->constraints + row->first);
+            constrain(merit, row, true, j, merit->slope + j * merit->constraints + row->first);
     }
 }
 

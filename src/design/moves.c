@@ -29,12 +29,14 @@ static size_t pick_film(gsl_rng *rng, const bc_recipe *recipe)
 
 void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t films, bc_recipe *recipe)
 {
+    /* Some problems want thin stacks, some thick ones: no start should say which. */
+    const double scale = exp(gsl_ran_gaussian(rng, 0.4));
     recipe->films = films;
     for (size_t j = 0; j < films; j++) {
         const unsigned material = j == 0 ? (unsigned)gsl_rng_uniform_int(rng, palette->materials)
                                          : other_material(palette, rng, recipe->material[j - 1]);
         /* Good coatings are mostly films well below a quarter wave, with a few thick ones. */
-        const double quarters = 2.2 * pow(gsl_rng_uniform(rng), 1.7);
+        const double quarters = scale * 2.2 * pow(gsl_rng_uniform(rng), 1.7);
         recipe->material[j] = material;
         recipe->fixed[j] = false;
         recipe->thickness_nm[j] = fmax(palette->limits.lower_nm, quarters * palette->quarter_nm[material]);
@@ -49,19 +51,19 @@ void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_re
                                            recipe->thickness_nm[j] * exp(gsl_ran_gaussian(rng, spread)));
 }
 
+void bc_move_material(const bc_palette *palette, size_t film, unsigned material, bc_recipe *recipe)
+{
+    const double quarters = recipe->thickness_nm[film] / palette->quarter_nm[recipe->material[film]];
+    recipe->material[film] = material;
+    recipe->thickness_nm[film] = fmax(palette->limits.lower_nm, quarters * palette->quarter_nm[material]);
+    bc_recipe_tidy(recipe, 0.0);
+}
+
 void bc_move_swap(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe)
 {
     const size_t j = pick_film(rng, recipe);
-    unsigned before, after;
-    double optical;
-    if (j == recipe->films || palette->materials < 2)
-        return;
-    before = recipe->material[j];
-    after = other_material(palette, rng, before);
-    optical = recipe->thickness_nm[j] / palette->quarter_nm[before];
-    recipe->material[j] = after;
-    recipe->thickness_nm[j] = fmax(palette->limits.lower_nm, optical * palette->quarter_nm[after]);
-    bc_recipe_tidy(recipe, 0.0);
+    if (j < recipe->films && palette->materials > 1)
+        bc_move_material(palette, j, other_material(palette, rng, recipe->material[j]), recipe);
 }
 
 void bc_move_drop(gsl_rng *rng, bc_recipe *recipe)

@@ -21,7 +21,10 @@ void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t films, bc_re
 /* Every film that moves is scaled by a random factor of spread `spread` (lognormal). */
 void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_recipe *recipe);
 
-/* One film is made of another material that its neighbours are not made of. */
+/* One film is made of another material, optically as thick, and joined to neighbours of that material. */
+void bc_move_material(const bc_palette *palette, size_t film, unsigned material, bc_recipe *recipe);
+
+/* The same with a film and a material drawn at random. */
 void bc_move_swap(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
 /* One film, a thin one more likely, is taken out and its neighbours joined. */

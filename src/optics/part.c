@@ -227,6 +227,12 @@ static part_view look_inside(bc_part *part, size_t films, const unsigned *materi
     return view;
 }
 
+void bc_part_shift_index(bc_part *part, unsigned material, double dn)
+{
+    bc_surface_shift_index(part->front, material, dn);
+    bc_surface_shift_index(part->inside, material, dn);
+}
+
 void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient)
 {
     const bc_want want = gradient ? BC_WANT_GRADIENT : BC_WANT_VALUES;

@@ -7,12 +7,8 @@
 #include <stdlib.h>
 
 #define PI 3.14159265358979323846
-
-/* What the kernel reads of one material, still writable. */
-typedef struct material_arrays {
-    double *phase_re, *phase_im;
-    double *eta_re[2], *eta_im[2], *inverse_re[2], *inverse_im[2];
-} material_arrays;
+/* In glass past total reflection no light travels, but n^2/q must stay finite: where it absorbs it is still summed. */
+#define SMALLEST_INCIDENT_Q 1e-9
 
 struct bc_surface {
     bc_arena arena;
@@ -20,7 +16,8 @@ struct bc_surface {
     bool normal;
     bc_kernel kernel;
     bc_kernel_job job;
-    material_arrays *media; /* the film materials, then the substrate */
+    bc_light light;
+    bc_medium_arrays *media; /* the film materials, then the substrate */
     bc_kernel_material *view;
     double *incident_eta[2];
     unsigned *material;
@@ -34,14 +31,19 @@ static double *take(bc_arena *arena, size_t count)
 
 static void lay_out_media(bc_surface *surface, bc_arena *arena)
 {
-    const unsigned planes = surface->normal ? 1 : 2;
+    surface->light.padded = surface->padded;
+    surface->light.planes = surface->normal ? 1 : 2;
+    surface->light.beta = take(arena, surface->padded);
+    surface->light.wave_number = take(arena, surface->padded);
     surface->view = bc_arena_take(arena, surface->materials + 1, sizeof *surface->view);
     surface->media = bc_arena_take(arena, surface->materials + 1, sizeof *surface->media);
     for (size_t m = 0; m <= surface->materials; m++) {
-        material_arrays measured, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
+        bc_medium_arrays measured, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
+        arrays->n = take(arena, surface->padded);
+        arrays->k = take(arena, surface->padded);
         arrays->phase_re = take(arena, surface->padded);
         arrays->phase_im = take(arena, surface->padded);
-        for (unsigned p = 0; p < planes; p++) {
+        for (unsigned p = 0; p < surface->light.planes; p++) {
             arrays->eta_re[p] = take(arena, surface->padded);
             arrays->eta_im[p] = take(arena, surface->padded);
             arrays->inverse_re[p] = take(arena, surface->padded);
@@ -83,40 +85,35 @@ static void lay_out(bc_surface *surface, bc_arena *arena)
     surface->thickness_nm = take(arena, surface->max_films);
 }
 
-/* The invariant n0 sin(aoi) of wavelength i. */
-static double invariant(const bc_surface_setup *setup, size_t i)
+/* The padding repeats the last wavelength, so that it costs time but never a NaN. */
+static size_t within(const bc_surface *surface, size_t i)
 {
-    const double *outside = setup->invariant_n != NULL ? setup->invariant_n : setup->incident.n;
-    return outside[i] * sin(setup->aoi_rad);
+    return i < surface->wavelengths ? i : surface->wavelengths - 1;
 }
 
-/* Fill one medium's arrays; the padding repeats the last wavelength, so that it costs time but never a NaN. */
-static void set_medium(const bc_surface *surface, const bc_surface_setup *setup, const bc_index *index,
-                       material_arrays *arrays, bc_kernel_material *view)
+static void set_light(bc_surface *surface, const bc_surface_setup *setup)
 {
-    const unsigned planes = surface->normal ? 1 : 2;
-    view->is_complex = view->absorbing = false;
+    const double *outside = setup->invariant_n != NULL ? setup->invariant_n : setup->incident.n;
     for (size_t i = 0; i < surface->padded; i++) {
-        const size_t at = i < surface->wavelengths ? i : surface->wavelengths - 1;
-        const double n = index->n[at], k = index->k == NULL ? 0.0 : index->k[at];
-        const double complex q = bc_normal_index(n, k, invariant(setup, at));
-        const double complex N2 = CMPLX((n - k) * (n + k), -2.0 * n * k);
-        const double wave_number = 2.0 * PI / setup->wavelength_nm[at];
-        arrays->phase_re[i] = wave_number * creal(q);
-        arrays->phase_im[i] = -wave_number * cimag(q);
-        for (unsigned p = 0; p < planes; p++) {
-            const double complex eta = p == BC_S ? q : N2 / q, inverse = p == BC_S ? 1.0 / q : q / N2;
-            arrays->eta_re[p][i] = creal(eta);
-            arrays->eta_im[p][i] = cimag(eta);
-            arrays->inverse_re[p][i] = creal(inverse);
-            arrays->inverse_im[p][i] = cimag(inverse);
-        }
-        view->is_complex = view->is_complex || cimag(q) != 0.0;
-        view->absorbing = view->absorbing || k > 0.0;
+        const size_t at = within(surface, i);
+        surface->light.beta[i] = outside[at] * sin(setup->aoi_rad);
+        surface->light.wave_number[i] = 2.0 * PI / setup->wavelength_nm[at];
     }
+}
+
+static void set_medium(const bc_surface *surface, const bc_index *index, size_t m)
+{
+    const bc_medium_arrays *arrays = &surface->media[m];
+    bc_kernel_material *view = &surface->view[m];
+    for (size_t i = 0; i < surface->padded; i++) {
+        const size_t at = within(surface, i);
+        arrays->n[i] = index->n[at];
+        arrays->k[i] = index->k == NULL ? 0.0 : index->k[at];
+    }
+    bc_set_medium(&surface->light, arrays, 0.0, &view->is_complex, &view->absorbing);
     view->phase_re = arrays->phase_re;
     view->phase_im = arrays->phase_im;
-    for (unsigned p = 0; p < planes; p++) {
+    for (unsigned p = 0; p < surface->light.planes; p++) {
         view->eta_re[p] = arrays->eta_re[p];
         view->eta_im[p] = arrays->eta_im[p];
         view->inverse_re[p] = arrays->inverse_re[p];
@@ -127,10 +124,10 @@ static void set_medium(const bc_surface *surface, const bc_surface_setup *setup,
 static void set_incident(bc_surface *surface, const bc_surface_setup *setup)
 {
     for (size_t i = 0; i < surface->padded; i++) {
-        const size_t at = i < surface->wavelengths ? i : surface->wavelengths - 1;
-        const double n0 = setup->incident.n[at];
+        const double n0 = setup->incident.n[within(surface, i)];
         const double q = setup->invariant_n == NULL ? n0 * cos(setup->aoi_rad)
-                                                    : creal(bc_normal_index(n0, 0.0, invariant(setup, at)));
+                                                    : fmax(creal(bc_normal_index(n0, 0.0, surface->light.beta[i])),
+                                                           SMALLEST_INCIDENT_Q);
         surface->incident_eta[BC_S][i] = q;
         if (!surface->normal)
             surface->incident_eta[BC_P][i] = n0 * n0 / q;
@@ -140,10 +137,10 @@ static void set_incident(bc_surface *surface, const bc_surface_setup *setup)
 static void set_up(bc_surface *surface, const bc_surface_setup *setup)
 {
     bc_kernel_job *job = &surface->job;
+    set_light(surface, setup);
     for (size_t m = 0; m < surface->materials; m++)
-        set_medium(surface, setup, &setup->material[m], &surface->media[m], &surface->view[m]);
-    set_medium(surface, setup, &setup->substrate, &surface->media[surface->materials],
-               &surface->view[surface->materials]);
+        set_medium(surface, &setup->material[m], m);
+    set_medium(surface, &setup->substrate, surface->materials);
     set_incident(surface, setup);
     job->padded = surface->padded;
     job->material = surface->material;
@@ -215,6 +212,12 @@ void bc_surface_free(bc_surface *surface)
         free(surface->arena.memory);
         free(surface);
     }
+}
+
+void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn)
+{
+    bc_kernel_material *view = &surface->view[material];
+    bc_set_medium(&surface->light, &surface->media[material], dn, &view->is_complex, &view->absorbing);
 }
 
 void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *material, const double *thickness_nm,

@@ -6,7 +6,7 @@ void bc_add_films(bc_text *out, size_t films)
     bc_text_add(out, "%zu film%s", films, films == 1 ? "" : "s");
 }
 
-bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)
+void bc_heading_text(const bc_check_report *report, bc_text *out)
 {
     if (report->stack_path != NULL) {
         bc_text_add(out, "Stack ");
@@ -20,6 +20,11 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
         bc_text_add_plain(out, report->callouts_path);
         bc_text_add(out, "\n");
     }
+}
+
+bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)
+{
+    bc_heading_text(report, out);
     bc_text_add(out, "\n");
     bc_findings_text(report, out);
     bc_text_add(out, "\n");

@@ -83,7 +83,7 @@ static void decisive_text(const bc_check_report *report, bc_text *out)
     bc_text_clear(&words);
 }
 
-static void back_text(const bc_check_report *report, bc_text *out)
+void bc_back_text(const bc_check_report *report, bc_text *out)
 {
     static const char *const kind[] = {[BC_BACK_NONE] = "left out",
                                        [BC_BACK_UNCOATED] = "uncoated",
@@ -103,7 +103,7 @@ void bc_findings_text(const bc_check_report *report, bc_text *out)
     while ((glass = bc_next_glass(report->result, glass)) != NULL)
         glass_text(report, glass, out);
     decisive_text(report, out);
-    back_text(report, out);
+    bc_back_text(report, out);
 }
 
 static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *json)

@@ -70,6 +70,26 @@ START_TEST(cut_not_overrun)
 }
 END_TEST
 
+/* A message is UTF-8: a character that does not fit goes as a whole. */
+START_TEST(cut_between_characters)
+{
+    static const char *const characters[] = {"\xc3\xa9", "\xe2\x82\xac", "\xf0\x9d\x84\x9e"};
+    for (size_t c = 0; c < 3; c++) {
+        const size_t bytes = strlen(characters[c]);
+        for (size_t room = 0; room <= bytes; room++) {
+            char text[BC_ERROR_SIZE + 8];
+            guarded g;
+            memset(text, 'a', BC_ERROR_SIZE - 1 - room);
+            strcpy(text + BC_ERROR_SIZE - 1 - room, characters[c]);
+            set_guard(&g);
+            bc_fail(&g.error, BC_ERROR_INPUT, "%s", text);
+            ck_assert_uint_eq(strlen(g.error.message), BC_ERROR_SIZE - 1 - (room < bytes ? room : 0));
+            expect_guard(&g);
+        }
+    }
+}
+END_TEST
+
 START_TEST(nobody_listens)
 {
     ck_assert_int_eq(bc_fail(NULL, BC_ERROR_INPUT, "%s", "said to nobody"), BC_ERROR_INPUT);
@@ -96,6 +116,7 @@ TCase *error_case(void)
     TCase *tests = tcase_create("error");
     tcase_add_test(tests, fills_and_returns);
     tcase_add_test(tests, cut_not_overrun);
+    tcase_add_test(tests, cut_between_characters);
     tcase_add_test(tests, nobody_listens);
     tcase_add_test(tests, last_failure_stands);
     return tests;

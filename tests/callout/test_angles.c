@@ -123,6 +123,45 @@ START_TEST(half_wave_at_an_angle)
 }
 END_TEST
 
+/* One film of any thickness up to 4 um at one wavelength: the worst angle may lie beside an end of the range, or on
+ * another fringe than the worst sample. */
+START_TEST(any_thickness)
+{
+    for (int c = 0; c < 120; c++) {
+        const single_film film = {1.0, 1.38, 1.80, 100.0 + 32.5 * c};
+        const view v = {&film, BC_POL_P, 550.0};
+        const bc_callout callout = range_of(550.0, 550.0, 10.0, 40.0, BC_POL_P);
+        const extreme worst = brute_extreme(R_along_angle, &v, callout.aoi_from_rad, callout.aoi_to_rad, 3000, 1.0);
+        bench_stack bench;
+        lay_film(&bench, &film);
+        expect_near(find(&bench.stack, &callout, NULL).value, worst.value, VALUE);
+    }
+}
+END_TEST
+
+/* A fringe of a thick film that leaves a narrow band at its short end as the angle grows: s reflects more and more
+ * along it, so the worst is where it leaves, at the end of the band and between two angles. */
+START_TEST(fringe_that_leaves_the_band)
+{
+    static const double thicknesses_nm[] = {1000.0, 1500.0, 2000.0, 5000.0};
+    for (int c = 0; c < 20; c++) {
+        const single_film film = {1.0, 1.38, 1.80, thicknesses_nm[c / 5]};
+        const double half_waves = floor(2.0 * 1.38 * film.thickness_nm / 550.0);
+        const double peak_nm = 2.0 * 1.38 * film.thickness_nm / half_waves, fringe_nm = peak_nm / half_waves;
+        const bc_callout callout =
+            range_of(peak_nm - fringe_nm * (0.1 + 0.03 * (c % 5)), peak_nm + 0.1 * fringe_nm, 0.0, 30.0, BC_POL_S);
+        const view v = {&film, BC_POL_S, callout.from_nm};
+        const extreme worst = brute_extreme(R_along_angle, &v, 0.0, 30.0 * DEGREES, 20000, 1.0);
+        bench_stack bench;
+        bc_finding finding;
+        lay_film(&bench, &film);
+        finding = find(&bench.stack, &callout, NULL);
+        expect_near(finding.value, worst.value, 1e-9);
+        expect_near(finding.at_aoi_rad, worst.at, 1e-4);
+    }
+}
+END_TEST
+
 static double worst_over_band(double aoi_rad, const void *context)
 {
     const view *v = context;
@@ -172,6 +211,8 @@ TCase *angles_case(void)
     tcase_add_test(tests, bare_glass);
     tcase_add_test(tests, brewster);
     tcase_add_test(tests, half_wave_at_an_angle);
+    tcase_add_test(tests, any_thickness);
+    tcase_add_test(tests, fringe_that_leaves_the_band);
     tcase_add_test(tests, band_and_range);
     tcase_add_test(tests, one_angle);
     return tests;

@@ -122,6 +122,29 @@ START_TEST(narrow_fringes)
 }
 END_TEST
 
+/* Fringes on a glass of falling index: each half-wave point has the bare R of its own wavelength, and none may be worse
+ * than what was found. The band begins at a quarter wave. */
+START_TEST(unequal_fringes)
+{
+    static const double table_nm[] = {380.0, 1200.0}, n[] = {1.90, 1.80};
+    const bc_medium glass = table("falling", 2, table_nm, n);
+    for (int i = 0; i < 40; i++) {
+        const single_film thick = {1.0, 1.38, 1.80, 15000.0 + 137.0 * i};
+        const double path_nm = 2.0 * 1.38 * thick.thickness_nm, most = floor(path_nm / 400.0);
+        const bc_callout callout = callout_of(path_nm / (most + 0.5), 700.0);
+        double worst = 0.0;
+        bench_stack bench;
+        lay_film(&bench, &thick);
+        bench.stack.substrate = glass;
+        for (double m = most; path_nm / m <= 700.0; m -= 1.0) {
+            const double glass_n = n[0] + (n[1] - n[0]) * (path_nm / m - table_nm[0]) / (table_nm[1] - table_nm[0]);
+            worst = fmax(worst, pow((glass_n - 1.0) / (glass_n + 1.0), 2.0));
+        }
+        expect_true(find(&bench.stack, &callout, NULL).value >= worst - VALUE);
+    }
+}
+END_TEST
+
 /* One half-wave point alone in a band narrower than a fringe. */
 START_TEST(one_fringe)
 {
@@ -135,6 +158,27 @@ START_TEST(one_fringe)
         const bc_finding finding = find(&bench.stack, &callout, NULL);
         expect_near(finding.at_nm, peak_nm, peak_nm * PLACE);
         expect_near(finding.value, pow(0.80 / 2.80, 2.0), VALUE);
+    }
+}
+END_TEST
+
+/* The peak between the last two samples, so near the end that the end is higher than its neighbour. */
+START_TEST(peak_beside_an_end)
+{
+    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    const double peak_nm = 460.0; /* 120 half waves */
+    bench_stack bench;
+    lay_film(&bench, &thick);
+    for (int i = 0; i < 10; i++) {
+        const double width_nm = 3.0, beyond_nm = width_nm / 200.0 * (0.02 + 0.05 * i);
+        const bc_callout low = callout_of(peak_nm - beyond_nm, peak_nm - beyond_nm + width_nm);
+        const bc_callout high = callout_of(peak_nm + beyond_nm - width_nm, peak_nm + beyond_nm);
+        bc_finding finding = find(&bench.stack, &low, NULL);
+        expect_near(finding.value, pow(0.80 / 2.80, 2.0), VALUE);
+        expect_near(finding.at_nm, peak_nm, peak_nm * PLACE);
+        finding = find(&bench.stack, &high, NULL);
+        expect_near(finding.value, pow(0.80 / 2.80, 2.0), VALUE);
+        expect_near(finding.at_nm, peak_nm, peak_nm * PLACE);
     }
 }
 END_TEST
@@ -262,7 +306,9 @@ TCase *every_case(void)
     tcase_add_test(tests, band_edge);
     tcase_add_test(tests, between_samples);
     tcase_add_test(tests, narrow_fringes);
+    tcase_add_test(tests, unequal_fringes);
     tcase_add_test(tests, one_fringe);
+    tcase_add_test(tests, peak_beside_an_end);
     tcase_add_test(tests, against_a_fine_grid);
     tcase_add_test(tests, absorbing_film);
     tcase_add_test(tests, each_takes_the_worse_plane);

@@ -96,6 +96,46 @@ START_TEST(absorbing_glass)
 }
 END_TEST
 
+static double plate_with_thick_back(double wavelength_nm, const void *context)
+{
+    return two_faces(airy_mean(&bare, wavelength_nm, 0.0).R, airy_mean(context, wavelength_nm, 0.0).R);
+}
+
+/* Fringes of the back's own films are sampled as the front's are. */
+START_TEST(thick_film_behind)
+{
+    const single_film thick = {1.0, 1.38, 1.52, 20000.0};
+    bench_stack front, behind;
+    bc_callout callout = part_row(400.0, 700.0);
+    const bc_back back = {BC_BACK_OWN, &behind.stack, 2.0};
+    lay_film(&front, &bare);
+    lay_film(&behind, &thick);
+    callout.statistic = BC_MEAN;
+    expect_near(find(&front.stack, &callout, &back).value,
+                brute_mean(plate_with_thick_back, &thick, 400.0, 700.0, 60000), 1e-7);
+}
+END_TEST
+
+/* A metal plate reflects as its front does, in either plane, and does not pass an AR callout. */
+START_TEST(metal_plate)
+{
+    const single_film metal = {1.0, 1.38, CMPLX(0.15, -3.5), 100.0};
+    bench_stack front;
+    const bc_back back = {BC_BACK_UNCOATED, NULL, 2.0};
+    lay_film(&front, &metal);
+    for (int plane = BC_POL_S; plane <= BC_POL_P; plane++) {
+        bc_callout callout = part_row(550.0, 550.0);
+        bc_finding finding;
+        callout.limit = 0.01;
+        callout.polarization = (bc_polarization)plane;
+        callout.aoi_from_rad = callout.aoi_to_rad = 45.0 * DEGREES;
+        finding = find(&front.stack, &callout, &back);
+        expect_near(finding.value, airy(&metal, plane == BC_POL_S ? BC_S : BC_P, 550.0, 45.0 * DEGREES).R, 1e-12);
+        ck_assert(!finding.pass);
+    }
+}
+END_TEST
+
 static void expect_refused(const bc_stack *stack, const bc_callouts *all, const bc_back *back, const char *one,
                            const char *other)
 {
@@ -142,6 +182,8 @@ TCase *parts_case(void)
     tcase_add_test(tests, oblique_transmission);
     tcase_add_test(tests, surface_rows_ignore_the_back);
     tcase_add_test(tests, absorbing_glass);
+    tcase_add_test(tests, thick_film_behind);
+    tcase_add_test(tests, metal_plate);
     tcase_add_test(tests, without_a_back);
     tcase_add_test(tests, back_on_another_glass);
     return tests;

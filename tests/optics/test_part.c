@@ -283,6 +283,38 @@ START_TEST(total_reflection_at_the_front)
 }
 END_TEST
 
+/* The same with glass that absorbs, weakly or as a metal, whose real index alone would not let the light in: what
+ * enters is gone within a wave, and R is the front's. */
+START_TEST(total_reflection_at_absorbing_glass)
+{
+    static const double n[] = {1.5, 1.5, 1.5, 0.15, 0.05}, k[] = {1e-9, 1e-6, 0.1, 3.5, 7.0};
+    random_source random = {88};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        plate part = random_plate(&random, CLEAR_FILMS, backs[trial % BACKS], 0.0);
+        bc_part *made;
+        response alone;
+        part.front.aoi_rad = uniform(&random, 1.0, 1.4);
+        for (size_t i = 0; i < part.front.wavelengths; i++) {
+            part.front.incident_n[i] = n[trial % 5] < 1.0 ? 1.0 : 1.9;
+            part.front.substrate_n[i] = n[trial % 5];
+            part.front.substrate_k[i] = k[trial % 5];
+        }
+        made = open_plate(&part);
+        evaluate_plate(made, &part, true);
+        alone = response_of(&part.front);
+        for (int p = BC_S; p <= BC_P; p++) {
+            for (size_t i = 0; i < part.front.wavelengths; i++) {
+                expect_near(bc_part_R(made, (bc_plane)p)[i], alone.R[p][i], 1e-12);
+                expect_near(bc_part_T(made, (bc_plane)p)[i], 0.0, 1e-15);
+                expect_true(isfinite(bc_part_dR(made, (bc_plane)p, 0)[i]));
+                expect_near(bc_part_dT(made, (bc_plane)p, 0)[i], 0.0, 1e-15);
+            }
+        }
+        bc_part_free(made);
+    }
+}
+END_TEST
+
 /* The values' own rounding over the step, and what five points leave of the steepest slope. */
 #define STEP_NM  0.002
 #define ROUNDING 5e-12
@@ -365,6 +397,7 @@ TCase *part_case(void)
     tcase_add_test(tests, thickness_of_clear_glass);
     tcase_add_test(tests, total_reflection_at_the_back);
     tcase_add_test(tests, total_reflection_at_the_front);
+    tcase_add_test(tests, total_reflection_at_absorbing_glass);
     tcase_add_loop_test(tests, slopes, 0, BACKS);
     return tests;
 }

@@ -125,10 +125,10 @@ END_TEST
  * another between them changes nothing. */
 START_TEST(material_used_twice)
 {
-    static const char *const names[] = {"1.38", "2.35", "1.38", "1.7", "1.38"};
-    static const double thicknesses_nm[] = {40.0, 0.0, 33.0, 0.0, 27.0}, whole_nm = 100.0;
-    bc_stack pieces = stack_of("air", "1.52", 5, names, thicknesses_nm),
-             whole = stack_of("air", "1.52", 1, names, &whole_nm);
+    static const char *const names[] = {"1.7", "1.38", "2.35", "1.38", "2.35", "1.38"}, *const name = "1.38";
+    static const double thicknesses_nm[] = {0.0, 40.0, 0.0, 33.0, 0.0, 27.0}, whole_nm = 100.0;
+    bc_stack pieces = stack_of("air", "1.52", 6, names, thicknesses_nm),
+             whole = stack_of("air", "1.52", 1, &name, &whole_nm);
     bc_spectrum one = spectrum_of(&pieces, NULL, WAVES, waves_nm, 0.7),
                 other = spectrum_of(&whole, NULL, WAVES, waves_nm, 0.7);
     for (int p = 0; p < 3; p++)

@@ -28,12 +28,20 @@ void bc_merit_free(bc_merit *merit);
 
 size_t bc_merit_constraints(const bc_merit *merit);
 
+/* Until the next call n of `material` is its table's plus `dn` on every engine: bc_surface_shift_index(). */
+void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn);
+
 /* Compute u of every constraint and, when asked, its slope with every film. */
 void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes);
 
 const double *bc_merit_u(const bc_merit *merit);                     /* [constraints] */
 const double *bc_merit_slope(const bc_merit *merit, size_t film);    /* [constraints], per nm */
 double bc_merit_largest(const bc_merit *merit);                      /* max u: limit_used on these samples */
+
+/* How the constraints are laid out (segments.h), and the quantity that row number `row` of it asks about, at every
+ * wavelength of its segment, in the last evaluation; for a mean, before the mean is taken. */
+const struct bc_segments *bc_merit_segments(const bc_merit *merit);
+void bc_merit_curve(const bc_merit *merit, size_t row, double *value);
 
 /* Add the Gauss-Newton Hessian of sum(z u) over the films of the last evaluation to hessian[films * films]. */
 void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian);

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "design.h"
+#include "output.h"
+#include "progress.h"
+#include "verbs.h"
+#include <unistd.h>
+
+static bc_status read_options(const cli_arguments *arguments, bc_yield_options *options, bc_error *error)
+{
+    unsigned long trials = 20000, threads = 0;
+    bc_status status = cli_count(arguments, "trials", 1, 100000000UL, &trials, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
+    options->trials = trials;
+    options->threads = threads;
+    return status;
+}
+
+static bc_status simulate(cli_session *session, const bc_design_problem *problem, bc_yield_options *options,
+                          bc_yield_result *result, bc_error *error)
+{
+    cli_progress progress;
+    bc_status status;
+    bool interrupted;
+    options->progress = cli_progress_step;
+    options->progress_context = &progress;
+    cli_progress_start(&progress, session->quiet);
+    progress.told = "share of good runs";
+    status = bc_yield(problem, &session->stack, &session->process, options, result, error);
+    interrupted = cli_progress_end(&progress);
+    return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
+}
+
+static bc_status write_report(cli_session *session, const bc_check_result *check, const bc_yield_result *result,
+                              bc_error *error)
+{
+    const bc_yield_report report = {.check = {.stack_path = session->stack_path,
+                                              .callouts_path = session->callouts_path,
+                                              .stack = &session->stack,
+                                              .result = check,
+                                              .back = &session->back,
+                                              .back_assumed = session->back_assumed},
+                                    .process_path = session->process_path,
+                                    .process = &session->process,
+                                    .callouts = &session->callouts,
+                                    .result = result};
+    bc_text text = {0};
+    bc_status status =
+        session->json ? bc_report_yield_json(&report, &text, error) : bc_report_yield_text(&report, &text, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    bc_design_problem problem = {0};
+    bc_yield_options options = {.seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json};
+    bc_check_result check = {0};
+    bc_yield_result result = {0};
+    bc_status status = read_options(session->arguments, &options, error);
+    if (status == BC_OK)
+        status = cli_read_stack(session, session->arguments->operand, error);
+    if (status == BC_OK)
+        status = cli_read_problem(session, &session->stack, &problem, error);
+    if (status == BC_OK)
+        status = cli_read_process(session, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = bc_check(&session->stack, &session->callouts, problem.substrates, problem.substrate, &problem.back,
+                          &check, error);
+    if (status == BC_OK)
+        status = simulate(session, &problem, &options, &result, error);
+    if (status == BC_OK)
+        status = write_report(session, &check, &result, error);
+    *met = check.pass;
+    bc_yield_result_clear(&result);
+    bc_check_result_clear(&check);
+    return status;
+}
+
+static const cli_option options_table[] = {
+    CLI_OPTION_CALLOUTS,
+    CLI_OPTION_PROCESS,
+    {"trials", "N", false, "simulated runs (default 20000)"},
+    {"seed", "N", false, "of the random errors; the same seed gives the same bytes (default 1)"},
+    {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, a run must do on each"),
+    CLI_OPTION_PART_BACK,
+    CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_yield = {
+    .name = "yield",
+    .operand = "STACK",
+    .needs = "--callouts FILE --process FILE",
+    .summary = "The share of runs that will meet the callouts, by simulated runs, and the error that decides it.",
+    .details = "The yield is a figure and no verdict: exit 1 says that the design itself does not meet its callouts.",
+    .example = "yield build/demo/window.csv --callouts examples/window-callouts.csv --process examples/process.csv",
+    .option = options_table,
+    .run = run,
+};

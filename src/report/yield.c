@@ -1,0 +1,368 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "internal/parts.h"
+#include "internal/table.h"
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define NO_FILM  ((size_t)-1)
+#define TOO_GOOD "20"
+
+/* What the process says of one kind of error. */
+typedef struct kind {
+    const char *column; /* in the file */
+    double shown;       /* times the value: as it stands in the file */
+} kind;
+
+enum { THICKNESS_SIGMA, THICKNESS_BIAS, INDEX_SIGMA, KINDS };
+static const kind kinds[KINDS] = {
+    {"thickness_sigma_percent", 100.0}, {"thickness_bias_percent", 100.0}, {"index_sigma", 1.0}};
+
+/* false: not given. */
+static bool look_up(const bc_process *process, const char *material, int which, double *value)
+{
+    const bc_process_row row = bc_process_for(process, material);
+    const bool given[KINDS] = {row.has_thickness_sigma, row.has_thickness_bias, row.has_index_sigma};
+    const double values[KINDS] = {row.thickness_sigma, row.thickness_bias, row.index_sigma};
+    *value = values[which] * kinds[which].shown;
+    return given[which];
+}
+
+/* Whether film `film` is the outermost one of its material. */
+static bool is_first(const bc_stack *stack, size_t film)
+{
+    for (size_t i = 0; i < film; i++)
+        if (strcmp(stack->film[i].material.name, stack->film[film].material.name) == 0)
+            return false;
+    return true;
+}
+
+static void wrap(bc_text *words, bc_text *out)
+{
+    if (words->failed)
+        out->failed = true;
+    else
+        bc_text_wrap(out, 0, 0, words->data);
+    bc_text_clear(words);
+}
+
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+/* Of 100, with as many digits as the width of the interval calls for. */
+static int decimals_for(const bc_yield_result *result)
+{
+    const double width = 100.0 * (result->yield_high - result->yield_low);
+    return width > 0.5 ? 1 : width > 0.05 ? 2 : 3;
+}
+
+static void share_text(const bc_yield_result *result, bc_text *out)
+{
+    const double of_hundred = 100.0 * result->yield;
+    const int decimals = decimals_for(result);
+    /* 100 and 0 are written only where they are meant. */
+    const bool whole = (of_hundred < 99.5 && of_hundred > 0.5) || result->good == 0 || result->good == result->trials;
+    bc_text words = {0};
+    if (result->no_errors) {
+        bc_text_add(&words,
+                    "The process file gives no error for these films, so every run is the design itself, and %s the "
+                    "callouts.",
+                    result->good > 0 ? "meets" : "does not meet");
+    } else {
+        bc_text_add(&words, "Of 100 runs about %.*f will meet the callouts (95 %% interval %.*f to %.*f).",
+                    whole ? 0 : decimals, of_hundred, decimals, 100.0 * result->yield_low, decimals,
+                    100.0 * result->yield_high);
+        bc_text_add(&words,
+                    " %zu of %zu simulated run%s did (seed %lu). The interval is that of the simulation; how well the "
+                    "process file describes the chamber is not in it.",
+                    result->good, result->trials, plural(result->trials), result->seed);
+    }
+    wrap(&words, out);
+}
+
+static void design_text(const bc_yield_report *report, bc_text *out)
+{
+    const bc_check_result *check = report->check.result;
+    char used[BC_PRINTED_SIZE];
+    bc_text words = {0};
+    bc_print_used(used, check->limit_used);
+    if (check->pass)
+        bc_text_add(&words, "The design itself meets its callouts (limit_used %s, by \"%s\").", used,
+                    check->finding[check->decisive].callout->name);
+    else
+        bc_text_add(&words,
+                    "The design itself does NOT meet its callouts (limit_used %s, by \"%s\"); no process makes up for "
+                    "that.",
+                    used, check->finding[check->decisive].callout->name);
+    wrap(&words, out);
+}
+
+/* The error with the largest influence; `influences` when none has any. */
+static size_t find_decisive(const bc_yield_result *result)
+{
+    size_t decisive = result->influences;
+    for (size_t i = 0; i < result->influences; i++)
+        if (result->influence[i].influence > 0.0 &&
+            (decisive == result->influences || result->influence[i].influence > result->influence[decisive].influence))
+            decisive = i;
+    return decisive;
+}
+
+static void decisive_text(const bc_yield_result *result, bc_text *out)
+{
+    const size_t i = find_decisive(result);
+    const bc_influence *influence = &result->influence[i];
+    bc_text words = {0};
+    if (i == result->influences)
+        return;
+    if (influence->film != NO_FILM)
+        bc_text_add(&words, "Film %zu (%s) decides:", influence->film + 1, influence->material);
+    else if (influence->material[0] != '\0')
+        bc_text_add(&words, "The index of %s decides:", influence->material);
+    else
+        bc_text_add(&words, "The drift of the whole run decides:");
+    if (result->influence_of_failure)
+        bc_text_add(&words, " its error has a part in %.0f %% of what makes runs fail.", 100.0 * influence->influence);
+    else
+        bc_text_add(&words,
+                    " its error has a part in %.0f %% of how limit_used varies (%s 1 %% of the runs %s, too few to "
+                    "tell what makes them).",
+                    100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
+    wrap(&words, out);
+}
+
+/* The drift of the whole run: one figure, unless the materials differ. */
+static void drift_cell(const bc_yield_report *report, bc_table *table)
+{
+    const bc_stack *stack = report->check.stack;
+    double low = INFINITY, high = -INFINITY, value;
+    bool any = false;
+    for (size_t film = 0; film < stack->films; film++) {
+        any = look_up(report->process, stack->film[film].material.name, THICKNESS_BIAS, &value) || any;
+        low = fmin(low, value);
+        high = fmax(high, value);
+    }
+    if (!any)
+        bc_table_cell(table, 2, "not given");
+    else if (low == high)
+        bc_table_cell(table, 2, "%.4g %%", low);
+    else
+        bc_table_cell(table, 2, "%.4g..%.4g %%", low, high);
+}
+
+static void influence_row(const bc_yield_report *report, size_t i, bc_table *table)
+{
+    const bc_influence *influence = &report->result->influence[i];
+    const bool is_film = influence->film != NO_FILM;
+    double value;
+    bc_table_row(table);
+    bc_table_cell(table, 1, "%s", influence->material);
+    bc_table_cell(table, 3, "%.2f", influence->influence);
+    bc_table_cell(table, 4, "%s", i == find_decisive(report->result) ? "<- decides" : "");
+    if (influence->material[0] == '\0') {
+        bc_table_cell(table, 0, "whole run");
+        drift_cell(report, table);
+        return;
+    }
+    if (is_film)
+        bc_table_cell(table, 0, "film %zu", influence->film + 1);
+    else
+        bc_table_cell(table, 0, "index n");
+    if (look_up(report->process, influence->material, is_film ? THICKNESS_SIGMA : INDEX_SIGMA, &value))
+        bc_table_cell(table, 2, "%.4g%s", value, is_film ? " %" : "");
+    else
+        bc_table_cell(table, 2, "not given");
+}
+
+static void influences_text(const bc_yield_report *report, bc_text *out)
+{
+    static const char *const heading[] = {"error", "material", "sigma", "influence", ""};
+    bc_table table = {.columns = 5, .right = {false, false, true, true, false}, .indent = 2};
+    if (find_decisive(report->result) == report->result->influences)
+        return;
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t i = 0; i < report->result->influences; i++)
+        influence_row(report, i, &table);
+    bc_table_write(&table, out);
+    bc_text_wrap(out, 0, 0,
+                 "An influence counts what an error does alone and together with others, so they may add up to more "
+                 "than 1. Film 1 is the outer one.");
+    bc_text_add(out, "\n");
+}
+
+static void scale_text(const bc_yield_result *result, bc_text *out)
+{
+    bc_text words = {0};
+    if (result->no_errors || isnan(result->scale_for_95))
+        return;
+    if (result->scale_for_95 == 0.0)
+        bc_text_add(&words, "No process, however good, brings the yield of this design to 95 %%.");
+    else if (isinf(result->scale_for_95))
+        bc_text_add(&words, "The yield would still be 95 %% with all errors at " TOO_GOOD " times what they are.");
+    else
+        bc_text_add(&words, "The yield would be 95 %% with all errors at %.2g times what they are.",
+                    result->scale_for_95);
+    wrap(&words, out);
+}
+
+static void fails_text(const bc_yield_report *report, bc_text *out)
+{
+    const bc_callouts *callouts = report->callouts;
+    bc_table table = {.columns = 2, .right = {false, true}, .indent = 2};
+    if (report->result->fails[report->result->decisive] == 0.0)
+        return;
+    bc_table_row(&table);
+    bc_table_cell(&table, 0, "callout");
+    bc_table_cell(&table, 1, "fails, of 100 runs");
+    for (size_t c = 0; c < callouts->count; c++) {
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%s", callouts->callout[c].name);
+        bc_table_cell(&table, 1, "%.2f", 100.0 * report->result->fails[c]);
+    }
+    bc_text_add(out, "\"%s\" fails most often:\n", callouts->callout[report->result->decisive].name);
+    bc_table_write(&table, out);
+    bc_text_add(out, "\n");
+}
+
+/* What the process file does not say is said here and taken as nothing. */
+static void missing_text(const bc_yield_report *report, bc_text *out)
+{
+    const bc_stack *stack = report->check.stack;
+    for (int which = 0; which < KINDS; which++) {
+        bc_text words = {0};
+        size_t missing = 0;
+        double value;
+        bc_text_add(&words, "The process file gives no %s for", kinds[which].column);
+        for (size_t film = 0; film < stack->films; film++)
+            if (is_first(stack, film) && !look_up(report->process, stack->film[film].material.name, which, &value))
+                bc_text_add(&words, "%s %s", missing++ == 0 ? "" : ",", stack->film[film].material.name);
+        bc_text_add(&words, ": taken as no error of that kind.");
+        if (missing > 0)
+            wrap(&words, out);
+        bc_text_clear(&words);
+    }
+}
+
+bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error)
+{
+    bc_heading_text(&report->check, out);
+    if (report->process_path != NULL) {
+        bc_text_add(out, "Process ");
+        bc_text_add_plain(out, report->process_path);
+        bc_text_add(out, "\n");
+    }
+    bc_text_add(out, "\n");
+    share_text(report->result, out);
+    design_text(report, out);
+    scale_text(report->result, out);
+    bc_text_add(out, "\n");
+    decisive_text(report->result, out);
+    influences_text(report, out);
+    fails_text(report, out);
+    missing_text(report, out);
+    bc_back_text(&report->check, out);
+    bc_text_add(out, "\n");
+    bc_sources_text(&report->check, out);
+    bc_text_add(out, "\n");
+    bc_cautions_text(&report->check, out);
+    return bc_text_end(out, error);
+}
+
+static void influences_json(const bc_yield_report *report, bc_json *json)
+{
+    const bc_stack *stack = report->check.stack;
+    cJSON *films = bc_json_array(json, json->root, "films");
+    cJSON *indices = bc_json_array(json, json->root, "index_influence");
+    for (size_t i = 0; i < report->result->influences; i++) {
+        const bc_influence *influence = &report->result->influence[i];
+        const bool is_film = influence->film != NO_FILM;
+        cJSON *row;
+        if (influence->material[0] == '\0') {
+            bc_json_number(json, json->root, "bias_influence", influence->influence, 12);
+            continue;
+        }
+        row = bc_json_object(json, is_film ? films : indices, NULL);
+        bc_json_string(json, row, "material", influence->material);
+        if (is_film)
+            bc_json_number(json, row, "thickness_nm", stack->film[influence->film].thickness_nm, 15);
+        bc_json_number(json, row, "influence", influence->influence, 12);
+    }
+    bc_json_string(json, json->root, "influence_of", report->result->influence_of_failure ? "failure" : "limit_used");
+}
+
+static void process_json(const bc_yield_report *report, bc_json *json)
+{
+    const bc_stack *stack = report->check.stack;
+    cJSON *array = bc_json_array(json, json->root, "process");
+    bc_json_string(json, json->root, "process_file", report->process_path);
+    for (size_t film = 0; film < stack->films; film++) {
+        const char *material = stack->film[film].material.name;
+        cJSON *row;
+        if (!is_first(stack, film))
+            continue;
+        row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "material", material);
+        for (int which = 0; which < KINDS; which++) {
+            double value;
+            const bool given = look_up(report->process, material, which, &value);
+            bc_json_number(json, row, kinds[which].column, given ? value : NAN, 12);
+        }
+    }
+}
+
+static void curves_json(const bc_yield_result *result, bc_json *json)
+{
+    static const char *const name[] = {"percent_2_5", "percent_16", "percent_50", "percent_84", "percent_97_5"};
+    cJSON *array = bc_json_array(json, json->root, "curves");
+    for (size_t c = 0; c < result->curves; c++) {
+        const bc_percentile_curve *curve = &result->curve[c];
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "callout", curve->callout->name);
+        bc_json_string(json, row, "quantity", bc_quantity_word(curve->callout->quantity));
+        bc_json_string(json, row, "substrate", curve->substrate->name);
+        bc_json_number(json, row, "aoi_deg", bc_degrees(curve->aoi_rad), 12);
+        bc_json_string(json, row, "polarization", bc_polarization_word(curve->polarization));
+        bc_json_number(json, row, "runs", (double)result->curve_runs, 15);
+        bc_json_numbers(json, row, "wavelength_nm", curve->count, curve->wavelength_nm, 1.0);
+        for (size_t p = 0; p < sizeof name / sizeof name[0]; p++)
+            bc_json_numbers(json, row, name[p], curve->count, curve->value[p], 100.0);
+    }
+}
+
+static void fails_json(const bc_yield_report *report, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, "fails");
+    for (size_t c = 0; c < report->callouts->count; c++) {
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "callout", report->callouts->callout[c].name);
+        bc_json_number(json, row, "share", report->result->fails[c], 12);
+    }
+}
+
+bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error)
+{
+    const bc_yield_result *result = report->result;
+    bc_json json;
+    bc_json_open(&json);
+    bc_json_number(&json, json.root, "yield", result->yield, 12);
+    bc_json_number(&json, json.root, "yield_low", result->yield_low, 12);
+    bc_json_number(&json, json.root, "yield_high", result->yield_high, 12);
+    bc_json_number(&json, json.root, "trials", (double)result->trials, 15);
+    bc_json_number(&json, json.root, "good", (double)result->good, 15);
+    bc_json_number(&json, json.root, "seed", (double)result->seed, 15);
+    influences_json(report, &json);
+    bc_json_number(&json, json.root, "scale_for_95", result->scale_for_95, 12);
+    fails_json(report, &json);
+    process_json(report, &json);
+    bc_findings_json(&report->check, "stack", &json);
+    bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
+    curves_json(result, &json);
+    bc_sources_json(&report->check, &json);
+    bc_cautions_json(&report->check, &json);
+    return bc_json_close(&json, out, error);
+}

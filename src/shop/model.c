@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model.h"
+#include <stdlib.h>
+#include <string.h>
+
+static int by_name(const void *one, const void *other)
+{
+    return strcmp(((const bc_medium *)one)->name, ((const bc_medium *)other)->name);
+}
+
+static void lay_out(bc_run_model *model, bc_arena *arena)
+{
+    model->medium = bc_arena_take(arena, model->films, sizeof *model->medium);
+    model->material = bc_arena_take(arena, model->films, sizeof *model->material);
+    model->nominal_nm = bc_arena_take(arena, model->films, sizeof(double));
+    model->film_bias = bc_arena_take(arena, model->films, sizeof(double));
+    model->film_sigma = bc_arena_take(arena, model->films, sizeof(double));
+    model->index_sigma = bc_arena_take(arena, model->films, sizeof(double));
+}
+
+/* The distinct materials of the films, by name. */
+static void gather_materials(const bc_stack *stack, bc_run_model *model)
+{
+    size_t kept = 0;
+    for (size_t j = 0; j < stack->films; j++)
+        model->medium[j] = stack->film[j].material;
+    if (stack->films > 0)
+        qsort(model->medium, stack->films, sizeof *model->medium, by_name);
+    for (size_t j = 0; j < stack->films; j++)
+        if (kept == 0 || strcmp(model->medium[j].name, model->medium[kept - 1].name) != 0)
+            model->medium[kept++] = model->medium[j];
+    model->materials = kept;
+}
+
+static void fill(const bc_stack *stack, const bc_process *process, bc_run_model *model)
+{
+    for (size_t m = 0; m < model->materials; m++)
+        model->index_sigma[m] = bc_process_for(process, model->medium[m].name).index_sigma;
+    for (size_t j = 0; j < stack->films; j++) {
+        const bc_film *film = &stack->film[j];
+        const bc_process_row row = bc_process_for(process, film->material.name);
+        const bc_medium *medium =
+            bsearch(&film->material, model->medium, model->materials, sizeof *medium, by_name);
+        model->material[j] = (unsigned)(medium - model->medium);
+        model->nominal_nm[j] = film->thickness_nm;
+        model->film_bias[j] = row.thickness_bias;
+        model->film_sigma[j] = row.thickness_sigma;
+    }
+}
+
+bc_status bc_run_model_open(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            bc_run_model *model, bc_error *error)
+{
+    bc_status status;
+    memset(model, 0, sizeof *model);
+    model->films = stack->films;
+    lay_out(model, &model->arena);
+    status = bc_arena_open(&model->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(model, &model->arena);
+    gather_materials(stack, model);
+    fill(stack, process, model);
+    model->draws = 1 + model->materials + model->films;
+    model->problem = *problem;
+    model->problem.incident = stack->incident;
+    model->problem.materials = model->materials;
+    model->problem.material = model->medium;
+    model->problem.max_films = stack->films;
+    return BC_OK;
+}
+
+void bc_run_model_close(bc_run_model *model)
+{
+    free(model->arena.memory);
+    memset(model, 0, sizeof *model);
+}
+
+size_t bc_draw_of_material(size_t material)
+{
+    return 1 + material;
+}
+
+size_t bc_draw_of_film(const bc_run_model *model, size_t film)
+{
+    return 1 + model->materials + (model->films - 1 - film);
+}
+
+bool bc_draw_counts(const bc_run_model *model, size_t draw)
+{
+    bool counts = false;
+    if (draw > model->materials) {
+        const size_t film = model->draws - 1 - draw;
+        return model->film_sigma[film] != 0.0 && model->nominal_nm[film] > 0.0;
+    }
+    if (draw != BC_DRAW_OF_BIAS)
+        return model->index_sigma[draw - 1] != 0.0;
+    for (size_t j = 0; j < model->films; j++)
+        counts = counts || (model->film_bias[j] != 0.0 && model->nominal_nm[j] > 0.0);
+    return counts;
+}
+
+void bc_run_thicknesses(const bc_run_model *model, const double *draw, double scale, double *thickness_nm)
+{
+    for (size_t j = 0; j < model->films; j++) {
+        const double relative =
+            model->film_bias[j] * draw[BC_DRAW_OF_BIAS] + model->film_sigma[j] * draw[bc_draw_of_film(model, j)];
+        const double grown = model->nominal_nm[j] * (1.0 + scale * relative);
+        thickness_nm[j] = grown > 0.0 ? grown : 0.0;
+    }
+}

@@ -1,0 +1,229 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "runs.h"
+#include <math.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define MOST_THREADS 64
+#define AT_A_TIME    ((size_t)8) /* runs a thread takes up at once */
+
+static size_t count_threads(size_t asked)
+{
+    const long online = sysconf(_SC_NPROCESSORS_ONLN);
+    const size_t threads = asked > 0 ? asked : online > 0 ? (size_t)online : 1;
+    return threads < MOST_THREADS ? threads : MOST_THREADS;
+}
+
+/* The verdict's samples: what bc_check() resolves the stack's fringes with. */
+static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_stack *stack, double *optical_nm,
+                                    bc_error *error)
+{
+    double shortest = INFINITY;
+    for (size_t c = 0; c < problem->callouts->count; c++)
+        shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
+    return bc_optical_thickness(stack, shortest, optical_nm, error);
+}
+
+static double *numbers(size_t count, bc_status *status, bc_error *error)
+{
+    double *array = *status == BC_OK ? calloc(count + 1, sizeof(double)) : NULL;
+    if (*status == BC_OK && array == NULL)
+        *status = bc_fail_memory(error);
+    return array;
+}
+
+static bc_status open_worker(const bc_runs *runs, double optical_nm, bc_run_worker *worker, bc_error *error)
+{
+    const bc_run_model *model = &runs->model;
+    const size_t callouts = model->problem.callouts->count;
+    bc_status status =
+        bc_merit_alloc(&model->problem, BC_DENSITY_VERDICT, model->films, optical_nm, &worker->merit, error);
+    worker->runs = runs;
+    if (status == BC_OK)
+        status = bc_random_alloc(&worker->random, error);
+    worker->draw = numbers(model->draws, &status, error);
+    worker->other_draw = numbers(model->draws, &status, error);
+    worker->thickness_nm = numbers(model->films, &status, error);
+    worker->shift = numbers(model->materials, &status, error);
+    worker->callout_used = numbers(callouts, &status, error);
+    worker->curve = numbers(status == BC_OK ? bc_merit_segments(worker->merit)->longest : 0, &status, error);
+    worker->fails = status == BC_OK ? calloc(callouts + 1, sizeof *worker->fails) : NULL;
+    return status == BC_OK && worker->fails == NULL ? bc_fail_memory(error) : status;
+}
+
+static void close_worker(bc_run_worker *worker)
+{
+    bc_merit_free(worker->merit);
+    if (worker->random != NULL)
+        gsl_rng_free(worker->random);
+    free(worker->draw);
+    free(worker->other_draw);
+    free(worker->thickness_nm);
+    free(worker->shift);
+    free(worker->callout_used);
+    free(worker->curve);
+    free(worker->fails);
+}
+
+bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                        const bc_yield_options *options, bc_runs **out, bc_error *error)
+{
+    bc_runs *runs = calloc(1, sizeof *runs);
+    double optical_nm = 0.0;
+    bc_status status;
+    *out = NULL;
+    if (runs == NULL)
+        return bc_fail_memory(error);
+    runs->seed = options->seed;
+    runs->threads = count_threads(options->threads);
+    runs->progress = options->progress;
+    runs->progress_context = options->progress_context;
+    status = optical_to_resolve(problem, stack, &optical_nm, error);
+    if (status == BC_OK)
+        status = bc_run_model_open(problem, stack, process, &runs->model, error);
+    runs->worker = calloc(runs->threads, sizeof *runs->worker);
+    if (status == BC_OK && runs->worker == NULL)
+        status = bc_fail_memory(error);
+    for (size_t t = 0; status == BC_OK && t < runs->threads; t++)
+        status = open_worker(runs, optical_nm, &runs->worker[t], error);
+    if (status == BC_OK)
+        *out = runs;
+    else
+        bc_runs_free(runs);
+    return status;
+}
+
+void bc_runs_free(bc_runs *runs)
+{
+    if (runs == NULL)
+        return;
+    for (size_t t = 0; runs->worker != NULL && t < runs->threads; t++)
+        close_worker(&runs->worker[t]);
+    bc_run_model_close(&runs->model);
+    free(runs->worker);
+    free(runs);
+}
+
+/* One slice, as the threads share it. */
+typedef struct slice {
+    atomic_size_t next;
+    size_t end;
+    bc_run_task task;
+    void *context;
+} slice;
+
+typedef struct share {
+    slice *slice;
+    bc_run_worker *worker;
+} share;
+
+static void *work(void *context)
+{
+    const share *mine = context;
+    slice *all = mine->slice;
+    size_t run;
+    while ((run = atomic_fetch_add(&all->next, AT_A_TIME)) < all->end)
+        for (size_t last = run + AT_A_TIME; run < last && run < all->end; run++)
+            all->task(all->context, mine->worker, run);
+    return NULL;
+}
+
+void bc_runs_slice(bc_runs *runs, size_t from, size_t to, double weight, bc_run_task task, void *context)
+{
+    slice all = {.end = to, .task = task, .context = context};
+    pthread_t thread[MOST_THREADS];
+    share mine[MOST_THREADS];
+    size_t started = 0;
+    atomic_init(&all.next, from);
+    for (size_t t = 0; t < runs->threads; t++)
+        mine[t] = (share){&all, &runs->worker[t]};
+    /* A thread that cannot be had is no failure: the others take up its share. */
+    while (started + 1 < runs->threads && (started + 1) * AT_A_TIME < to - from &&
+           pthread_create(&thread[started], NULL, work, &mine[started + 1]) == 0)
+        started++;
+    work(&mine[0]);
+    for (size_t t = 0; t < started; t++)
+        pthread_join(thread[t], NULL);
+    runs->done += weight * (double)(to - from);
+    if (runs->tells_share)
+        runs->share_good = (double)bc_runs_good(runs) / (double)to;
+    if (runs->progress != NULL && !runs->progress(runs->progress_context, fmin(runs->done / runs->total, 1.0),
+                                                  runs->share_good))
+        runs->stopped = true;
+}
+
+size_t bc_runs_each(bc_runs *runs, size_t count, double weight, bc_run_task task, void *context)
+{
+    size_t run = 0;
+    while (run < count && !runs->stopped) {
+        const size_t end = count - run < BC_SLICE ? count : run + BC_SLICE;
+        bc_runs_slice(runs, run, end, weight, task, context);
+        run = end;
+    }
+    return run;
+}
+
+void bc_runs_count_from_zero(bc_runs *runs)
+{
+    for (size_t t = 0; t < runs->threads; t++) {
+        runs->worker[t].good = 0;
+        memset(runs->worker[t].fails, 0, runs->model.problem.callouts->count * sizeof *runs->worker[t].fails);
+    }
+}
+
+size_t bc_runs_good(const bc_runs *runs)
+{
+    size_t good = 0;
+    for (size_t t = 0; t < runs->threads; t++)
+        good += runs->worker[t].good;
+    return good;
+}
+
+size_t bc_runs_fails(const bc_runs *runs, size_t callout)
+{
+    size_t fails = 0;
+    for (size_t t = 0; t < runs->threads; t++)
+        fails += runs->worker[t].fails[callout];
+    return fails;
+}
+
+void bc_run_draw(bc_run_worker *worker, bc_purpose purpose, size_t run, double *draw)
+{
+    bc_random_begin(worker->random, worker->runs->seed, purpose, run);
+    bc_random_normal(worker->random, worker->runs->model.draws, draw);
+}
+
+static double largest(size_t count, const double *value)
+{
+    double most = value[0];
+    for (size_t i = 1; i < count; i++)
+        most = value[i] > most ? value[i] : most;
+    return most;
+}
+
+double bc_run_judge(bc_run_worker *worker, const double *draw, double scale)
+{
+    const bc_run_model *model = &worker->runs->model;
+    const bc_segments *segments = bc_merit_segments(worker->merit);
+    const double *u = bc_merit_u(worker->merit);
+    const size_t callouts = model->problem.callouts->count;
+    for (size_t m = 0; m < model->materials; m++) {
+        const double shift = scale * model->index_sigma[m] * draw[bc_draw_of_material(m)];
+        if (shift != worker->shift[m])
+            bc_merit_shift_index(worker->merit, (unsigned)m, shift);
+        worker->shift[m] = shift;
+    }
+    bc_run_thicknesses(model, draw, scale, worker->thickness_nm);
+    bc_merit_evaluate(worker->merit, model->films, model->material, worker->thickness_nm, false);
+    for (size_t c = 0; c < callouts; c++)
+        worker->callout_used[c] = -INFINITY;
+    for (size_t r = 0; r < segments->rows; r++) {
+        const bc_row *row = &segments->row[r];
+        double *used = &worker->callout_used[row->callout - model->problem.callouts->callout];
+        *used = fmax(*used, largest(row->count, u + row->first));
+    }
+    return largest(callouts, worker->callout_used);
+}

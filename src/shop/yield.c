@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "influence.h"
+#include "percentiles.h"
+#include "scale.h"
+#include <limits.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define CONFIDENCE 0.95
+
+static void deposit(void *context, bc_run_worker *worker, size_t run)
+{
+    const bc_curves *curves = context;
+    const size_t callouts = worker->runs->model.problem.callouts->count;
+    double limit_used;
+    bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
+    limit_used = bc_run_judge(worker, worker->draw, 1.0);
+    worker->good += limit_used <= 1.0;
+    for (size_t c = 0; c < callouts; c++)
+        worker->fails[c] += worker->callout_used[c] > 1.0;
+    bc_curves_keep(curves, worker, run);
+}
+
+static bool any_error(const bc_run_model *model)
+{
+    for (size_t d = 0; d < model->draws; d++)
+        if (bc_draw_counts(model, d))
+            return true;
+    return false;
+}
+
+/* The design itself: its limit_used, and the callout that uses most of it. */
+static void judge_design(bc_run_worker *worker, bc_yield_result *result)
+{
+    const size_t callouts = worker->runs->model.problem.callouts->count;
+    memset(worker->draw, 0, worker->runs->model.draws * sizeof *worker->draw);
+    result->limit_used = bc_run_judge(worker, worker->draw, 1.0);
+    for (size_t c = 1; c < callouts; c++)
+        if (worker->callout_used[c] > worker->callout_used[result->decisive])
+            result->decisive = c;
+}
+
+static bc_status plan(bc_runs *runs, const bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
+                      bc_error *error)
+{
+    judge_design(&runs->worker[0], result);
+    result->no_errors = !any_error(&runs->model);
+    result->seed = options->seed;
+    result->trials = options->trials;
+    result->scale_for_95 = NAN;
+    result->fails = calloc(runs->model.problem.callouts->count, sizeof *result->fails);
+    if (result->fails == NULL)
+        return bc_fail_memory(error);
+    runs->total = (double)options->trials + (options->influence ? bc_influence_work(runs) : 0.0) +
+                  (options->sigma_for_yield ? bc_scale_work() : 0.0);
+    return options->percentiles
+               ? bc_curves_open(&runs->worker[0], result->no_errors ? 1 : options->trials, curves, result, error)
+               : BC_OK;
+}
+
+/* Without errors one run stands for all. */
+static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
+{
+    const size_t callouts = runs->model.problem.callouts->count;
+    const size_t asked = result->no_errors ? 1 : result->trials;
+    size_t done;
+    runs->tells_share = true;
+    done = bc_runs_each(runs, asked, 1.0, deposit, curves);
+    runs->tells_share = false;
+    result->good = bc_runs_good(runs);
+    for (size_t c = 0; c < callouts; c++) {
+        result->fails[c] = (double)bc_runs_fails(runs, c) / (double)done;
+        if (result->fails[c] > result->fails[result->decisive])
+            result->decisive = c;
+    }
+    bc_curves_finish(curves, done, result);
+    if (result->no_errors) {
+        result->good *= result->trials;
+        result->yield = result->yield_low = result->yield_high = result->good > 0 ? 1.0 : 0.0;
+    } else {
+        result->trials = done;
+        result->yield = (double)result->good / (double)done;
+        bc_proportion_interval(result->good, done, CONFIDENCE, &result->yield_low, &result->yield_high);
+    }
+}
+
+static bc_status run_all(bc_runs *runs, const bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
+                         bc_error *error)
+{
+    bc_status status = plan(runs, options, curves, result, error);
+    if (status != BC_OK)
+        return status;
+    simulate(runs, curves, result);
+    if (options->influence && !runs->stopped)
+        status = bc_influence_find(runs, result, error);
+    if (status == BC_OK && options->sigma_for_yield && !runs->stopped) {
+        if (result->no_errors)
+            result->scale_for_95 = result->limit_used <= 1.0 ? INFINITY : 0.0;
+        else
+            result->scale_for_95 = bc_scale_find(runs, result->limit_used <= 1.0);
+    }
+    return status;
+}
+
+bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                   const bc_yield_options *options, bc_yield_result *result, bc_error *error)
+{
+    bc_curves curves = {0};
+    bc_runs *runs;
+    bc_status status;
+    memset(result, 0, sizeof *result);
+    if (options->trials == 0 || options->trials > UINT_MAX)
+        return bc_fail(error, BC_ERROR_INPUT, "%zu runs; expected from 1 to %u", options->trials, UINT_MAX);
+    status = bc_runs_alloc(problem, stack, process, options, &runs, error);
+    if (status != BC_OK)
+        return status;
+    status = run_all(runs, options, &curves, result, error);
+    bc_curves_close(&curves);
+    bc_runs_free(runs);
+    if (status != BC_OK)
+        bc_yield_result_clear(result);
+    return status;
+}
+
+void bc_yield_result_clear(bc_yield_result *result)
+{
+    for (size_t c = 0; result->curve != NULL && c < result->curves; c++)
+        free(result->curve[c].wavelength_nm);
+    free(result->curve);
+    free(result->influence);
+    free(result->fails);
+    memset(result, 0, sizeof *result);
+}
