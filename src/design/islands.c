@@ -8,9 +8,10 @@
 
 #define GIVE_UP 2.0          /* a first descent that ends this far above the best is left there */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
-#define AGREEMENT 4          /* independent searches that ended at the same best ... */
-#define FEWEST_ISLANDS 10    /* ... of at least so many: more bring nothing new */
-#define MOST_ISLANDS 30      /* at effort 1 */
+#define AGREEMENT 4          /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
+#define FEWEST_ISLANDS 12    /* independent searches allowed at effort 1, ... */
+#define MOST_ISLANDS 40      /* ... */
+#define ISLAND_CONSTRAINTS 9600.0 /* ... and between the two this over the constraints: cheap problems get more */
 #define EXCHANGES 3          /* places tried for a film that was taken out */
 #define GROWTHS 8            /* places tried for one film more */
 #define MOST_NEIGHBOURHOODS 12
@@ -150,10 +151,10 @@ static size_t rounds_for(const bc_islands *d, size_t films)
 
 /* Neighbour number `number` of a design: one film of another material, one film taken out and another put in where the
  * merit falls fastest, or one put in. Returns false past the last of them. */
-static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t films, size_t number, bc_task *task)
+static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t number, bc_task *task)
 {
     const size_t others = d->problem->materials - 1, swaps = design->films * others;
-    const size_t exchanges = design->films * EXCHANGES, growths = design->films < films ? GROWTHS : 0;
+    const size_t exchanges = design->films * EXCHANGES, growths = GROWTHS;
     bc_recipe_copy(design, &task->recipe);
     task->grow = -1;
     if (number < swaps) {
@@ -190,7 +191,7 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t films)
             bc_task *task = bc_search_task(d->search, tasks);
             task->rough = false;
             task->give_up = give_up;
-            more = neighbour(d, design, films, number++, task);
+            more = neighbour(d, design, number++, task);
             tasks += more;
         }
         better = run_tasks(d, island, films, tasks) || better;
@@ -226,7 +227,7 @@ bc_agreement bc_islands_search(bc_islands *d, size_t films)
 {
     const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_films == films;
     const size_t most = decides || d->islands < AGREEMENT ? d->islands : AGREEMENT;
-    const size_t fewest = decides ? FEWEST_ISLANDS : AGREEMENT;
+    const size_t fewest = decides ? (d->islands + 1) / 2 : AGREEMENT;
     bc_agreement agreement = {0};
     d->optima = 0;
     while (agreement.searches < most && !agreement.enough && !d->cancelled) {
@@ -284,6 +285,12 @@ static bc_status take_start(bc_islands *d, bc_error *error)
     return BC_OK;
 }
 
+static size_t count_islands(const bc_islands *d)
+{
+    const double affordable = ISLAND_CONSTRAINTS / (double)bc_search_constraints(d->search);
+    return (size_t)fmax(1.0, round(fmin(fmax(affordable, FEWEST_ISLANDS), MOST_ISLANDS) * d->options->effort));
+}
+
 static bc_status open_all(bc_islands *d, bc_error *error)
 {
     const bool fewest = d->options->aim == BC_AIM_FEWEST;
@@ -298,9 +305,10 @@ static bc_status open_all(bc_islands *d, bc_error *error)
         status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
     if (status == BC_OK)
         status = bc_ladder_alloc(d->problem->max_films, &d->ladder, error);
-    d->islands = (size_t)fmax(1.0, round(MOST_ISLANDS * d->options->effort));
+    if (status == BC_OK)
+        d->islands = count_islands(d);
     d->all = (double)(d->problem->max_films - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
-    d->island = calloc(d->islands, sizeof *d->island);
+    d->island = calloc(d->islands + 1, sizeof *d->island);
     d->outer = calloc((d->problem->max_films + 1) * d->problem->materials, sizeof *d->outer);
     if (status == BC_OK && (d->island == NULL || d->outer == NULL))
         status = bc_fail_memory(error);

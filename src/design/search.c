@@ -131,6 +131,11 @@ const bc_palette *bc_search_palette(const bc_search *search)
     return &search->palette;
 }
 
+size_t bc_search_constraints(const bc_search *search)
+{
+    return bc_merit_constraints(search->worker[0].merit);
+}
+
 size_t bc_search_refined(const bc_search *search)
 {
     return search->refined;

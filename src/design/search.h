@@ -25,6 +25,8 @@ void bc_search_free(bc_search *search);
 bc_task *bc_search_task(bc_search *search, size_t task); /* task < BC_BATCH */
 const bc_palette *bc_search_palette(const bc_search *search);
 
+size_t bc_search_constraints(const bc_search *search); /* of the merit: what one evaluation costs */
+
 /* Refine the first `tasks` tasks. */
 void bc_search_run(bc_search *search, size_t tasks);
 

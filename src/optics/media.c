@@ -65,9 +65,8 @@ FOR_EVERY_PROCESSOR static long set_s(size_t count, double dn, const double *res
 
 /* p, from q. */
 FOR_EVERY_PROCESSOR static void set_p(size_t count, double dn, const double *restrict n, const double *restrict k,
-                                      const double *restrict q_re, const double *restrict q_im,
-                                      double *restrict eta_re, double *restrict eta_im, double *restrict inverse_re,
-                                      double *restrict inverse_im)
+                                      const double *restrict q_re, const double *restrict q_im, double *restrict eta_re,
+                                      double *restrict eta_im, double *restrict inverse_re, double *restrict inverse_im)
 {
     for (size_t i = 0; i < count; i++) {
         const double N_re = shifted(n[i], dn);
@@ -83,9 +82,9 @@ FOR_EVERY_PROCESSOR static void set_p(size_t count, double dn, const double *res
 
 void bc_set_medium(const bc_light *light, const bc_medium_arrays *arrays, double dn, bool *is_complex, bool *absorbing)
 {
-    const long found = set_s(light->padded, dn, light->beta, light->wave_number, arrays->n, arrays->k, arrays->phase_re,
-                             arrays->phase_im, arrays->eta_re[0], arrays->eta_im[0], arrays->inverse_re[0],
-                             arrays->inverse_im[0]);
+    const long found =
+        set_s(light->padded, dn, light->beta, light->wave_number, arrays->n, arrays->k, arrays->phase_re,
+              arrays->phase_im, arrays->eta_re[0], arrays->eta_im[0], arrays->inverse_re[0], arrays->inverse_im[0]);
     *is_complex = (found & 1L) != 0;
     *absorbing = (found & 2L) != 0;
     if (light->planes > 1)

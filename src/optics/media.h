@@ -8,8 +8,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* q = sqrt(N^2 - beta^2) for N = n - ik and the invariant beta = n0 sin(aoi): the root with Re q >= 0, Im q <= 0, so that
- * a wave going down decays. Kept off zero by 1e-9: at the critical angle sin(delta)/q then has its limit to 1e-18. */
+/* q = sqrt(N^2 - beta^2) for N = n - ik and the invariant beta = n0 sin(aoi): the root with Re q >= 0, Im q <= 0, so
+ * that a wave going down decays. Kept off zero by 1e-9: at the critical angle sin(delta)/q then has its limit to 1e-18.
+ */
 double complex bc_normal_index(double n, double k, double beta);
 
 /* The light of one workspace on its padded grid. */
@@ -23,9 +24,9 @@ typedef struct bc_light {
 /* One medium on the padded grid: its table and what follows from it. The index of the arrays of two is bc_plane. */
 typedef struct bc_medium_arrays {
     double *n, *k;
-    double *phase_re, *phase_im;                 /* wave_number q = phase_re - i phase_im */
-    double *eta_re[2], *eta_im[2];               /* admittance: q for s, N^2/q for p */
-    double *inverse_re[2], *inverse_im[2];       /* 1 / admittance */
+    double *phase_re, *phase_im;           /* wave_number q = phase_re - i phase_im */
+    double *eta_re[2], *eta_im[2];         /* admittance: q for s, N^2/q for p */
+    double *inverse_re[2], *inverse_im[2]; /* 1 / admittance */
 } bc_medium_arrays;
 
 #define BC_SMALLEST_N 0.01

@@ -233,6 +233,7 @@ static void fails_text(const bc_yield_report *report, bc_text *out)
 static void missing_text(const bc_yield_report *report, bc_text *out)
 {
     const bc_stack *stack = report->check.stack;
+    bool any = false;
     for (int which = 0; which < KINDS; which++) {
         bc_text words = {0};
         size_t missing = 0;
@@ -242,10 +243,13 @@ static void missing_text(const bc_yield_report *report, bc_text *out)
             if (is_first(stack, film) && !look_up(report->process, stack->film[film].material.name, which, &value))
                 bc_text_add(&words, "%s %s", missing++ == 0 ? "" : ",", stack->film[film].material.name);
         bc_text_add(&words, ": taken as no error of that kind.");
+        any = any || missing > 0;
         if (missing > 0)
             wrap(&words, out);
         bc_text_clear(&words);
     }
+    if (any)
+        bc_text_add(out, "\n");
 }
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error)
@@ -266,7 +270,6 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
     fails_text(report, out);
     missing_text(report, out);
     bc_back_text(&report->check, out);
-    bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
     bc_cautions_text(&report->check, out);

@@ -106,7 +106,7 @@ static bc_status list_influences(const bc_run_model *model, bc_yield_result *res
 
 static size_t place_of(const bc_run_model *model, size_t draw)
 {
-    return draw == BC_DRAW_OF_BIAS     ? model->draws - 1
+    return draw == BC_DRAW_OF_BIAS    ? model->draws - 1
            : draw <= model->materials ? model->films + draw - 1
                                       : model->draws - 1 - draw;
 }
@@ -116,7 +116,8 @@ bc_status bc_influence_find(bc_runs *runs, bc_yield_result *result, bc_error *er
     const double share = (double)result->good / (double)result->trials;
     experiment e = {.of_failure = share >= RARE && share <= 1.0 - RARE};
     bc_status status = open_experiment(&runs->model, &e, error);
-    if (status == BC_OK && (e.inputs == 0 || bc_runs_each(runs, SAMPLES, (double)(e.inputs + 1), sample, &e) == SAMPLES))
+    if (status == BC_OK &&
+        (e.inputs == 0 || bc_runs_each(runs, SAMPLES, (double)(e.inputs + 1), sample, &e) == SAMPLES))
         status = list_influences(&runs->model, result, error);
     if (status == BC_OK && e.inputs > 0 && result->influences > 0) {
         const double whole = variance(SAMPLES, e.base);

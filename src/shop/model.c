@@ -39,8 +39,7 @@ static void fill(const bc_stack *stack, const bc_process *process, bc_run_model 
     for (size_t j = 0; j < stack->films; j++) {
         const bc_film *film = &stack->film[j];
         const bc_process_row row = bc_process_for(process, film->material.name);
-        const bc_medium *medium =
-            bsearch(&film->material, model->medium, model->materials, sizeof *medium, by_name);
+        const bc_medium *medium = bsearch(&film->material, model->medium, model->materials, sizeof *medium, by_name);
         model->material[j] = (unsigned)(medium - model->medium);
         model->nominal_nm[j] = film->thickness_nm;
         model->film_bias[j] = row.thickness_bias;

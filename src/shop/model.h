@@ -16,9 +16,9 @@ typedef struct bc_run_model {
     bc_design_problem problem; /* with the stack's incident medium and materials, by name */
     bc_medium *medium;         /* problem.material */
     size_t films, materials, draws;
-    unsigned *material;                         /* [films] from the outer one */
+    unsigned *material;                          /* [films] from the outer one */
     double *nominal_nm, *film_bias, *film_sigma; /* [films] the errors as fractions */
-    double *index_sigma;                        /* [materials] */
+    double *index_sigma;                         /* [materials] */
 } bc_run_model;
 
 bc_status bc_run_model_open(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,

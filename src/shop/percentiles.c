@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MOST_RUNS      ((size_t)2000)
-#define FEWEST_RUNS    ((size_t)200)
-#define MOST_NUMBERS   ((size_t)16000000) /* 128 MB of samples, unless the fewest runs take more */
-#define PERCENTILES    5
+#define MOST_RUNS    ((size_t)2000)
+#define FEWEST_RUNS  ((size_t)200)
+#define MOST_NUMBERS ((size_t)16000000) /* 128 MB of samples, unless the fewest runs take more */
+#define PERCENTILES  5
 static const double quantile[PERCENTILES] = {0.025, 0.16, 0.5, 0.84, 0.975};
 
 static double most_used(const bc_run_worker *worker, const bc_row *row)

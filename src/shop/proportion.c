@@ -6,7 +6,8 @@
 #define NEGLIGIBLE 1e-17 /* of the sum, a term that ends it */
 
 /* P(at least `good` of `trials`) for p below good / trials, where the terms fall from the first one on. (GSL's beta
- * distribution would do, but its inverse does not return for some 10^6 trials and its continued fraction ends early.) */
+ * distribution would do, but its inverse does not return for some 10^6 trials and its continued fraction ends early.)
+ */
 static double upper_tail(size_t good, size_t trials, double p)
 {
     double term = gsl_ran_binomial_pdf((unsigned)good, p, (unsigned)trials), sum = term;

@@ -5,8 +5,8 @@
  * Counted random streams: the numbers of a run follow from the seed, what they are for, and the run's number alone, so
  * that any thread can compute any run.
  *
- * The generator is SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) as a GSL type: its whole state is one 64-bit counter,
- * which is set to a hash of the three, so two streams meet by chance only.
+ * The generator is SplitMix64 (Steele, Lea and Flood, OOPSLA 2014) as a GSL type: its whole state is one 64-bit
+ * counter, which is set to a hash of the three, so two streams meet by chance only.
  */
 #include <bloomcoat/error.h>
 #include <gsl/gsl_rng.h>

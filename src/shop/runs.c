@@ -17,14 +17,19 @@ static size_t count_threads(size_t asked)
     return threads < MOST_THREADS ? threads : MOST_THREADS;
 }
 
-/* The verdict's samples: what bc_check() resolves the stack's fringes with. */
+/* What the verdict's samples must resolve: the stack, or the back's own where that is thicker. */
 static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_stack *stack, double *optical_nm,
                                     bc_error *error)
 {
-    double shortest = INFINITY;
+    double shortest = INFINITY, behind_nm = 0.0;
+    bc_status status;
     for (size_t c = 0; c < problem->callouts->count; c++)
         shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
-    return bc_optical_thickness(stack, shortest, optical_nm, error);
+    status = bc_optical_thickness(stack, shortest, optical_nm, error);
+    if (status == BC_OK && problem->back.kind == BC_BACK_OWN)
+        status = bc_optical_thickness(problem->back.stack, shortest, &behind_nm, error);
+    *optical_nm = fmax(*optical_nm, behind_nm);
+    return status;
 }
 
 static double *numbers(size_t count, bc_status *status, bc_error *error)
@@ -150,8 +155,8 @@ void bc_runs_slice(bc_runs *runs, size_t from, size_t to, double weight, bc_run_
     runs->done += weight * (double)(to - from);
     if (runs->tells_share)
         runs->share_good = (double)bc_runs_good(runs) / (double)to;
-    if (runs->progress != NULL && !runs->progress(runs->progress_context, fmin(runs->done / runs->total, 1.0),
-                                                  runs->share_good))
+    if (runs->progress != NULL &&
+        !runs->progress(runs->progress_context, fmin(runs->done / runs->total, 1.0), runs->share_good))
         runs->stopped = true;
 }
 

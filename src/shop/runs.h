@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_RUNS_H
 #define BLOOMCOAT_RUNS_H
 /*
- * Many runs on all threads. Every thread has engines of its own; which thread computes which run is left to chance, so a
- * task keeps what it finds under the run's number, or in counters whose sum does not depend on the order.
+ * Many runs on all threads. Every thread has engines of its own; which thread computes which run is left to chance, so
+ * a task keeps what it finds under the run's number, or in counters whose sum does not depend on the order.
  */
 #include "model.h"
 #include "random.h"
@@ -17,11 +17,11 @@ typedef struct bc_run_worker {
     const bc_runs *runs;
     bc_merit *merit;
     gsl_rng *random;
-    double *draw, *other_draw;   /* [draws] for the task */
-    double *curve;               /* [longest segment] for the task */
+    double *draw, *other_draw;    /* [draws] for the task */
+    double *curve;                /* [longest segment] for the task */
     double *thickness_nm, *shift; /* [films], [materials]: of the run that was judged last */
-    double *callout_used;        /* [callouts] limit_used of each on its worst glass, of that run */
-    size_t good, *fails;         /* counters for the task; fails has [callouts] */
+    double *callout_used;         /* [callouts] limit_used of each on its worst glass, of that run */
+    size_t good, *fails;          /* counters for the task; fails has [callouts] */
 } bc_run_worker;
 
 struct bc_runs {

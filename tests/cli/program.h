@@ -44,5 +44,6 @@ size_t count_files(void);
 Suite *command_line_suite(void);
 Suite *results_suite(void);
 Suite *files_suite(void);
+Suite *yield_suite(void);
 
 #endif

@@ -1,0 +1,217 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "program.h"
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define YIELD "yield stack.csv --callouts callouts.csv --process process.csv --trials 500"
+
+static void write_process(void)
+{
+    write_inputs();
+    scratch_write("process.csv", "material,thickness_sigma_percent,thickness_bias_percent,index_sigma\n"
+                                 "*,3,1,0.01\n1.38,2,,\n");
+}
+
+static cJSON *parse(const char *text)
+{
+    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
+    ck_assert_msg(root != NULL, "no JSON: %s", text);
+    return root;
+}
+
+static double number_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsNumber(item), "no number '%s'", name);
+    return item->valuedouble;
+}
+
+static const char *string_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsString(item), "no string '%s'", name);
+    return item->valuestring;
+}
+
+static const cJSON *array_of(const cJSON *object, const char *name, int size)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsArray(item) && cJSON_GetArraySize(item) == size, "no array '%s' of %d", name, size);
+    return item;
+}
+
+/* Wherever the lines are broken. */
+static void expect_piece(const outcome *result, const char *piece)
+{
+    static char joined[20000];
+    ck_assert_uint_lt(strlen(result->out), sizeof joined);
+    strcpy(joined, result->out);
+    for (char *end = joined; (end = strchr(end, '\n')) != NULL;)
+        *end = ' ';
+    ck_assert_msg(strstr(joined, piece) != NULL, "no '%s' in: %s", piece, result->out);
+}
+
+/* No line of text is wider than 80 columns, but for a path that cannot be broken. */
+static void expect_narrow(const char *text)
+{
+    for (const char *line = text; *line != '\0'; line += strcspn(line, "\n") + 1)
+        ck_assert_msg(strcspn(line, "\n") <= 80 || strchr(line, '/') != NULL, "too wide: %.100s", line);
+}
+
+START_TEST(yield_tells_what_decides)
+{
+    write_process();
+    const outcome result = expect(0, NULL, YIELD);
+    ck_assert_str_eq(result.err, "");
+    expect_piece(&result, "Of 100 runs about ");
+    expect_piece(&result, "95 % interval");
+    expect_piece(&result, "of 500 simulated runs");
+    expect_piece(&result, " decides: its error has a part in ");
+    expect_piece(&result, "<- decides");
+    expect_piece(&result, "The yield would be 95 % with all errors at ");
+    expect_piece(&result, "\"band\" fails most often");
+    expect_piece(&result, "Index data:");
+    expect_piece(&result, "no measurement");
+    expect_piece(&result, "whole run              1 %");
+    expect_narrow(result.out);
+}
+END_TEST
+
+/* The figures agree with each other, and with those of the check. */
+START_TEST(yield_in_json)
+{
+    write_process();
+    cJSON *root = parse(expect(0, NULL, YIELD " --seed 5 --json").out);
+    cJSON *check = parse(expect(0, NULL, "check stack.csv --callouts callouts.csv --json").out);
+    const double yield = number_of(root, "yield");
+    ck_assert(number_of(root, "trials") == 500.0 && number_of(root, "seed") == 5.0);
+    ck_assert(fabs(yield - number_of(root, "good") / 500.0) < 1e-12);
+    ck_assert(0.0 < number_of(root, "yield_low") && number_of(root, "yield_low") < yield);
+    ck_assert(yield < number_of(root, "yield_high") && number_of(root, "yield_high") < 1.0);
+    ck_assert_str_eq(string_of(root, "influence_of"), "failure");
+    ck_assert(number_of(root, "scale_for_95") > 0.0 && number_of(root, "scale_for_95") < 1.0);
+    ck_assert(number_of(root, "bias_influence") > 0.0);
+    const cJSON *films = array_of(root, "films", 4), *film;
+    cJSON_ArrayForEach(film, films) ck_assert(number_of(film, "influence") > 0.0);
+    ck_assert_str_eq(string_of(films->child, "material"), "1.38");
+    ck_assert(number_of(films->child, "thickness_nm") == 97.787);
+    ck_assert_str_eq(string_of(array_of(root, "index_influence", 2)->child, "material"), "1.38");
+    ck_assert(fabs(number_of(array_of(root, "fails", 2)->child, "share") - (1.0 - yield)) < 0.01);
+    ck_assert(number_of(array_of(root, "process", 2)->child, "thickness_sigma_percent") == 2.0);
+    const cJSON *curve = array_of(root, "curves", 1)->child;
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(curve, "percent_50")),
+                     cJSON_GetArraySize(cJSON_GetObjectItem(curve, "wavelength_nm")));
+    ck_assert(number_of(curve, "runs") == 500.0);
+    ck_assert(number_of(root, "limit_used") == number_of(check, "limit_used"));
+    ck_assert(cJSON_Compare(cJSON_GetObjectItem(root, "callouts"), cJSON_GetObjectItem(check, "callouts"), 1));
+    cJSON_Delete(root);
+    cJSON_Delete(check);
+}
+END_TEST
+
+START_TEST(yield_repeats_itself)
+{
+    write_process();
+    const outcome first = expect(0, NULL, YIELD " --threads 1 --json");
+    const outcome second = expect(0, NULL, YIELD " --threads 3 --json -o out.json --quiet");
+    ck_assert_str_eq(second.out, "");
+    ck_assert_str_eq(first.out, content("out.json"));
+    const outcome other = expect(0, NULL, YIELD " --seed 2 --json");
+    ck_assert_str_ne(first.out, other.out);
+}
+END_TEST
+
+/* A design that fails is told apart from a process that fails it. */
+START_TEST(a_design_that_fails_ends_with_one)
+{
+    write_process();
+    const outcome result = expect(1, NULL, "yield stack.csv --callouts hard.csv --process process.csv --trials 500");
+    expect_piece(&result, "The design itself does NOT meet its callouts");
+    expect_piece(&result, "Of 100 runs about 0 will meet the callouts");
+    expect_piece(&result, "No process, however good");
+    expect_piece(&result, "limit_used varies");
+    expect_narrow(result.out);
+    expect(1, NULL, YIELD " --substrate 1.52 --substrate 1.9");
+}
+END_TEST
+
+START_TEST(what_the_process_does_not_give_is_said)
+{
+    write_process();
+    scratch_write("bare.csv", "material,thickness_sigma_percent\n1.38,2\n");
+    outcome result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process bare.csv --trials 300");
+    expect_piece(&result, "gives no thickness_sigma_percent for 2.1: taken as no error of that kind");
+    expect_piece(&result, "gives no index_sigma for 1.38, 2.1: taken as no error of that kind");
+    expect_piece(&result, "gives no thickness_bias_percent for 1.38, 2.1: taken as no error of that kind");
+    expect_piece(&result, "not given");
+    scratch_write("rates.csv", "material,rate_nm_per_s\n*,0.5\n");
+    result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process rates.csv");
+    expect_piece(&result, "gives no error for these films, so every run is the design itself, and");
+    cJSON *root = parse(expect(0, NULL, "yield stack.csv --callouts callouts.csv --process rates.csv --json").out);
+    ck_assert(number_of(root, "yield") == 1.0);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "scale_for_95")));
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(array_of(root, "process", 2)->child, "index_sigma")));
+    cJSON_Delete(root);
+}
+END_TEST
+
+typedef struct wrong_line {
+    const char *line;
+    const char *piece;
+} wrong_line;
+
+static const wrong_line wrong[] = {
+    {"yield --callouts callouts.csv --process process.csv", "yield needs a STACK"},
+    {"yield stack.csv --process process.csv", "yield needs --callouts"},
+    {"yield stack.csv --callouts callouts.csv", "yield needs --process"},
+    {YIELD " --seed -1", "--seed: found '-1'"},
+    {"yield stack.csv --callouts callouts.csv --process process.csv --trials 0", "--trials: found '0'"},
+    {"yield stack.csv --callouts callouts.csv --process process.csv --trials 2.5", "a whole number"},
+    {YIELD " --substrate nosuchglass", "--substrate"},
+    {YIELD " -o process.csv", "found one of the inputs"},
+    {YIELD " -o stack.csv", "found one of the inputs"},
+    {"yield stack.csv --callouts callouts.csv --process missing.csv", "missing.csv"},
+    {"yield stack.csv --callouts callouts.csv --process callouts.csv", "callouts.csv:1"},
+    {"yield stack.csv --callouts part.csv --process process.csv --back none", "scope part"},
+    {"yield dense.csv --callouts callouts.csv --process process.csv", "incident medium absorbs"},
+};
+
+START_TEST(wrong_lines_end_with_two)
+{
+    write_process();
+    scratch_write("dense.csv", "role,material,thickness_nm\nincident,1.3-0.1i,\nfilm,1.38,97\nsubstrate,1.52,\n");
+    const size_t files = count_files();
+    expect(2, wrong[_i].piece, wrong[_i].line);
+    ck_assert_uint_eq(count_files(), files);
+}
+END_TEST
+
+START_TEST(an_interrupt_ends_the_runs_and_leaves_nothing)
+{
+    write_process();
+    const size_t files = count_files();
+    const outcome result = interrupt_after(
+        1, "yield stack.csv --callouts callouts.csv --process process.csv --trials 100000000 -o out.txt");
+    ck_assert_int_eq(result.code, 3);
+    ck_assert_str_eq(result.err, "bloomcoat: interrupted; nothing was written\n");
+    ck_assert_uint_eq(count_files(), files);
+}
+END_TEST
+
+Suite *yield_suite(void)
+{
+    Suite *suite = suite_create("yield");
+    TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, yield_tells_what_decides);
+    tcase_add_test(tcase, yield_in_json);
+    tcase_add_test(tcase, yield_repeats_itself);
+    tcase_add_test(tcase, a_design_that_fails_ends_with_one);
+    tcase_add_test(tcase, what_the_process_does_not_give_is_said);
+    tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
+    tcase_add_test(tcase, an_interrupt_ends_the_runs_and_leaves_nothing);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}

@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef TEST_WORKSHOP_H
+#define TEST_WORKSHOP_H
+/*
+ * A stack, its callouts and a process built by hand, and the runs of it.
+ */
+#include <bloomcoat/yield.h>
+#include <check.h>
+
+#define PI            3.14159265358979323846
+#define MOST_CALLOUTS 4
+#define MOST_GLASSES  3
+#define MOST_ROWS     6
+
+typedef struct workshop {
+    bc_materials *materials;
+    bc_stack stack;
+    bc_callout callout[MOST_CALLOUTS];
+    bc_callouts callouts;
+    bc_medium glass[MOST_GLASSES];
+    bc_design_problem problem;
+    bc_process_row row[MOST_ROWS];
+    bc_process process;
+    bc_yield_options options; /* 40000 trials, seed 1, two threads, nothing but the yield */
+} workshop;
+
+/* Names are resolved as on the command line; lists are comma-separated. The films run from the outer one, 100 nm each.
+ */
+void workshop_open(workshop *w, const char *incident, const char *films, const char *glasses);
+void workshop_close(workshop *w);
+
+/* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */
+bc_callout *workshop_ask(workshop *w, double limit, double from_nm, double to_nm, double aoi_deg);
+
+/* Add a row of the process; fractions. */
+void workshop_errors(workshop *w, const char *material, double sigma, double bias, double index_sigma);
+
+/* Run it; fails the test when it cannot be. */
+bc_yield_result workshop_run(const workshop *w);
+
+/* R of one clear film at one wavelength and normal incidence from air: Airy's sum of its two faces, Born and Wolf,
+ * Principles of Optics, ch. 7.6 (elementary). */
+double one_film(double n, double glass_n, double thickness_nm, double wavelength_nm);
+
+/* P(x < value) of a normal number. */
+double normal_below(double value);
+
+/* Fails the test unless a yield found with so many trials may come from the share `expected`: within 4 standard errors.
+ */
+void expect_share(const bc_yield_result *result, double expected);
+
+TCase *random_case(void);
+TCase *proportion_case(void);
+TCase *yield_case(void);
+TCase *influence_case(void);
+TCase *scale_case(void);
+TCase *percentiles_case(void);
+TCase *shift_case(void);
+TCase *refusals_case(void);
+
+#endif
