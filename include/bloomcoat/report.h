@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/draft.h>
+#include <bloomcoat/quote.h>
 #include <bloomcoat/yield.h>
 
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
@@ -92,6 +93,24 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
  * runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design
  * itself pass, limit_used, callouts[] and what else bc_report_check_json() writes. */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
+
+/* A quote. check: of the recommended option; stack_path NULL. */
+typedef struct bc_quote_report {
+    bc_check_report check;
+    const char *process_path, *chamber_path; /* NULL: there is no such file */
+    const bc_quote_request *request;
+    const bc_quote_result *result;
+} bc_quote_report;
+
+bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_error *error);
+/* verdict (feasible, marginal, not feasible), why, yield_asked, options[] {films, total_nm, limit_used, yield,
+ * yield_low, yield_high, film_hours, hours_per_load, loads, hours, loads_expected, recommended, stack[] {material,
+ * thickness_nm}}, parts_per_load, decisive_callout, exceptions[] {callout (null: a material), change, asked, offered,
+ * limit_used, yield, yield_low, yield_high, trials, seed, limit_percent, from_nm, to_nm, aoi_from_deg, aoi_to_deg,
+ * material, stack[]}, not_found[] {callout, change, looked_at}, reasons[], residue, materials[] (sentences), refused[]
+ * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
+ * writes. What is not known is null. */
+bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);
 
 /* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.
  */

@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_QUOTE_H
+#define BLOOMCOAT_QUOTE_H
+/*
+ * A quote: can this chamber make a coating to these callouts, how, in how many hours, and with which exceptions.
+ *
+ * Options are the best designs with each number of films (bc_draft), each with its simulated yield (bc_yield).
+ * Exceptions are found by computation, one change at a time, and verified: the changed callouts are met on paper, and
+ * by runs of another seed, by the design that is offered with them.
+ */
+#include <bloomcoat/chamber.h>
+#include <bloomcoat/draft.h>
+#include <bloomcoat/yield.h>
+
+#define BC_NO_CALLOUT ((size_t)-1)
+
+typedef enum bc_verdict {
+    BC_FEASIBLE,
+    BC_MARGINAL,     /* the callouts are met on paper, but fewer runs than asked succeed */
+    BC_NOT_FEASIBLE, /* no design was found that meets the callouts on paper */
+} bc_verdict;
+
+/* What is the matter with a material. */
+typedef enum bc_remark_kind {
+    BC_REMARK_RANGE,   /* its table does not reach over the band from_nm..to_nm: refused */
+    BC_REMARK_HEAT,    /* it needs `process_c`, more than `limit_c`: refused */
+    BC_REMARK_NO_HEAT, /* its table says no process_c, so whether the part stands it is not known: a warning */
+    BC_REMARK_ABSORBS, /* k up to `k` at `at_nm` in the band: a warning; the search counts the loss */
+    BC_REMARK_CAUTION, /* poisonous, radioactive, ...: the table's caution: a warning */
+} bc_remark_kind;
+
+typedef struct bc_remark {
+    bc_remark_kind kind;
+    const bc_medium *material;
+    bool refused;
+    double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind speaks of */
+} bc_remark;
+
+typedef struct bc_quote_request {
+    /* Callouts, glasses, films, back, max_films, minimum_nm, max_total_nm. */
+    const bc_design_problem *problem;
+    const bc_process *process;         /* NULL: not known; then yields and hours are not known either */
+    const bc_chamber *chamber;         /* NULL: not known */
+    size_t quantity;                   /* parts; 0: not asked */
+    double part_diameter_mm;           /* 0: not known */
+    bool both_sides;                   /* each face of a part is a load of its own */
+    double yield;                      /* the share of runs asked for, in (0, 1] */
+    double max_process_c;              /* the part stands no more than this; INFINITY: not asked */
+    size_t other_films, other_glasses; /* at hand, beyond those of the problem: looked at for exceptions */
+    const bc_medium *other_film, *other_glass;
+    unsigned long seed;
+    double effort; /* 1: ten seconds or so; the search, and the number of exceptions looked at, grow with it */
+    size_t threads;
+    bc_progress progress; /* may be NULL */
+    void *progress_context;
+} bc_quote_request;
+
+typedef struct bc_quote_option {
+    bc_stack stack;
+    double total_nm, limit_used;
+    double yield, yield_low, yield_high; /* NAN: not known */
+    double film_hours;                   /* the films alone; NAN: a rate is not known */
+    double hours_per_load;               /* NAN: a rate or the chamber is not known */
+    size_t loads;                        /* for the quantity, when every run is good; 0: not known */
+    double hours;                        /* of these loads; NAN: not known */
+    double loads_expected;               /* loads / yield: those that fail are run again; NAN: not known */
+} bc_quote_option;
+
+typedef enum bc_exception_kind {
+    BC_EXCEPT_LIMIT, /* the lowest limit in this band */
+    BC_EXCEPT_FROM,  /* the widest band at this limit: its short end moved up, */
+    BC_EXCEPT_TO,    /* its long end moved down, */
+    BC_EXCEPT_BOTH,  /* both ends moved by the same number of nm */
+    BC_EXCEPT_ANGLE, /* the largest angle */
+    BC_EXCEPT_FILM,  /* one more film material */
+    BC_EXCEPT_GLASS, /* another glass */
+    BC_EXCEPT_ALONE, /* a recipe of its own for one of several glasses */
+} bc_exception_kind;
+
+typedef struct bc_exception {
+    bc_exception_kind kind;
+    size_t callout;                      /* which one changes; BC_NO_CALLOUT for a material */
+    bc_callout offered;                  /* that callout, changed */
+    const bc_medium *other;              /* the film or glass; NULL for a callout */
+    bool found;                          /* false: no such change was found within the bounds of the search */
+    bc_stack stack;                      /* the design that does it */
+    double limit_used;                   /* on the changed callouts */
+    double yield, yield_low, yield_high; /* of the verification; NAN: the process is not known */
+    size_t trials;
+    unsigned long seed;
+} bc_exception;
+
+/* How the mean residue compares with Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order of magnitude.
+ */
+typedef struct bc_residue {
+    bool applies;     /* the deciding callout limits R of a surface near normal incidence, B > 1.4, at least one film */
+    double bandwidth; /* B: longest / shortest wavelength */
+    double low_n, high_n, waves; /* L, at the outside; high index; T: optical thickness in wavelengths at the centre */
+    double estimate;             /* fraction */
+    double mean;                 /* the design's own mean R in that band at normal incidence */
+} bc_residue;
+
+/* Whether more materials could help: Tikhonravov, Appl. Opt. 32, 5417 (1993). */
+typedef struct bc_material_limit {
+    const bc_medium *lowest, *highest; /* index of the films at hand at the middle of the deciding band */
+    double lowest_n, highest_n;
+    const bc_medium *lower, *higher; /* among the other films: more extreme ones; NULL: none */
+    bool normal;                     /* the deciding callout is at normal incidence, where the theorem holds */
+} bc_material_limit;
+
+typedef struct bc_quote_result {
+    bc_verdict verdict;
+    bool yield_known;
+    size_t options, recommended;
+    bc_quote_option *option;
+    bc_check_result check; /* of the recommended option */
+    double *fails;         /* [callouts] share of its runs in which each fails; NULL: not known */
+    size_t decisive;       /* the callout that decides: fails most often, or uses most of its limit */
+    size_t decisive_finding;
+    size_t exceptions;
+    bc_exception *exception; /* those found and those looked for in vain */
+    size_t remarks;
+    bc_remark *remark;
+    size_t films; /* materials of the problem that were not refused */
+    bc_medium *film;
+    size_t parts_per_load; /* 0: not known */
+    bc_residue residue;
+    bc_material_limit materials;
+    size_t trials; /* runs behind an option's yield */
+    bool stopped;  /* the progress asked for it: what came after is left out */
+} bc_quote_result;
+
+/* BC_ERROR_INPUT when every film is refused, or when bc_draft() or bc_yield() would say so. The result points into the
+ * request. */
+bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
+void bc_quote_result_clear(bc_quote_result *result);
+
+/* Parts of one diameter in a load circle: circles of part + extra, packed hexagonally (common practice, no source); the
+ * edges of the parts stay inside the circle. The best of a few hundred positions of the lattice. */
+size_t bc_parts_per_load(double load_diameter_mm, double part_diameter_mm, double pitch_extra_mm);
+
+/* Hours of the films alone: the sum of thickness / (tooling * rate), the rate being that at the monitor. NAN when the
+ * rate of one of them is not known. */
+double bc_film_hours(const bc_stack *stack, const bc_process *process);
+
+/* The films, the time between them after each, pumping down, heating, cooling and venting. Steps that a chamber file
+ * does not give are left out. NAN without a chamber, or a rate. */
+double bc_hours_per_load(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber);
+
+#endif

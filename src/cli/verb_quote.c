@@ -1,0 +1,263 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "design.h"
+#include "output.h"
+#include "progress.h"
+#include "verbs.h"
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LEAST_FILM_NM 8.0 /* where the process gives no minimum */
+
+/* What the quote needs besides the session. */
+typedef struct papers {
+    bc_design_problem problem;
+    bc_chamber chamber;
+    const char *chamber_path;
+    bc_medium *films, *other_film, *other_glass;
+    bc_quote_request request;
+} papers;
+
+static void papers_close(papers *p)
+{
+    free(p->films);
+    free(p->other_film);
+    free(p->other_glass);
+}
+
+static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_error *error)
+{
+    unsigned long quantity = 0, films = 8, threads = 0;
+    double yield_percent = 90.0;
+    bc_quote_request *request = &p->request;
+    bc_status status = cli_count(arguments, "quantity", 1, 1000000000UL, &quantity, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "part-diameter-mm", 0.01, 1e5, "a diameter in mm from 0.01 to 100000",
+                            &request->part_diameter_mm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "yield-percent", 1.0, 100.0, "a share of the runs in percent, 1 to 100",
+                            &yield_percent, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "max-process-c", -50.0, 5000.0, "a temperature in degrees Celsius",
+                            &request->max_process_c, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "max-films", 1, 200, &films, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "seed", 0, 4294967294UL, &request->seed, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "effort", 0.05, 1000.0, "a number from 0.05 to 1000", &request->effort, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
+    request->quantity = quantity;
+    request->yield = yield_percent / 100.0;
+    request->threads = threads;
+    request->both_sides = cli_has(arguments, "both-sides");
+    p->problem.max_films = films;
+    return status;
+}
+
+static bc_status note_input(cli_session *session, const char *path, bc_error *error)
+{
+    const char **input = realloc(session->input, (session->inputs + 1) * sizeof *input);
+    if (input == NULL)
+        return bc_fail_memory(error);
+    session->input = input;
+    session->input[session->inputs++] = path;
+    return BC_OK;
+}
+
+static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
+{
+    bc_status status = BC_OK;
+    if (cli_has(session->arguments, "process")) {
+        status = cli_read_process(session, error);
+        p->request.process = &session->process;
+    }
+    p->chamber_path = cli_value(session->arguments, "chamber");
+    if (status == BC_OK && p->chamber_path != NULL) {
+        status = bc_chamber_read(p->chamber_path, &p->chamber, error);
+        if (status == BC_OK)
+            status = note_input(session, p->chamber_path, error);
+        p->request.chamber = &p->chamber;
+    }
+    return status;
+}
+
+/* The thinnest film that every film material at hand can be controlled at. */
+static double minimum_of(const bc_process *process, size_t count, const bc_medium *film)
+{
+    double minimum_nm = 0.0;
+    bool any = false;
+    for (size_t m = 0; m < count; m++) {
+        const bc_process_row row = bc_process_for(process, film[m].name);
+        any = any || row.has_minimum;
+        minimum_nm = fmax(minimum_nm, row.minimum_nm);
+    }
+    return any ? minimum_nm : LEAST_FILM_NM;
+}
+
+static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
+{
+    const char *none;
+    bc_status status = cli_read_problem(session, NULL, &p->problem, error);
+    if (status == BC_OK)
+        status = cli_read_media(session, "films", &p->problem.materials, &p->films, error);
+    if (status == BC_OK && p->problem.materials == 0)
+        status = cli_required(session->arguments, "films", &none, error);
+    p->problem.material = p->films;
+    if (status == BC_OK)
+        status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
+    if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
+        p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->films);
+    return status;
+}
+
+static bool is_among(const bc_medium *medium, size_t count, const bc_medium *list)
+{
+    for (size_t i = 0; i < count; i++)
+        if (list[i].dispersion == medium->dispersion)
+            return true;
+    return false;
+}
+
+/* The films that the process has a row for, beyond those asked for; without a process it is not known what is at hand.
+ */
+static bc_status find_other_films(cli_session *session, papers *p, bc_error *error)
+{
+    bc_quote_request *request = &p->request;
+    bc_status status = BC_OK;
+    p->other_film = calloc(session->process.rows + 1, sizeof *p->other_film);
+    if (p->other_film == NULL)
+        return bc_fail_memory(error);
+    request->other_film = p->other_film;
+    for (size_t i = 0; status == BC_OK && i < session->process.rows; i++) {
+        bc_medium *medium = &p->other_film[request->other_films];
+        if (strcmp(session->process.row[i].material, "*") == 0)
+            continue;
+        status = bc_medium_find(session->materials, session->process.row[i].material, NULL, medium, error);
+        if (status == BC_OK && !is_among(medium, p->problem.materials, p->films))
+            request->other_films++;
+    }
+    return status;
+}
+
+/* Optical glasses go by a six-digit code. A table that cannot be read is no glass at hand. */
+static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *error)
+{
+    bc_quote_request *request = &p->request;
+    const char *const *names;
+    size_t count;
+    bc_status status = bc_materials_list(session->materials, &count, &names, error);
+    if (status != BC_OK)
+        return status;
+    p->other_glass = calloc(count + 1, sizeof *p->other_glass);
+    if (p->other_glass == NULL)
+        return bc_fail_memory(error);
+    request->other_glass = p->other_glass;
+    for (size_t i = 0; i < count; i++) {
+        bc_medium *medium = &p->other_glass[request->other_glasses];
+        if (strlen(names[i]) == 6 && strspn(names[i], "0123456789") == 6 &&
+            bc_medium_find(session->materials, names[i], NULL, medium, NULL) == BC_OK &&
+            !is_among(medium, p->problem.substrates, p->problem.substrate))
+            request->other_glasses++;
+    }
+    return BC_OK;
+}
+
+static bc_status work_out(cli_session *session, papers *p, bc_quote_result *result, bc_error *error)
+{
+    cli_progress progress;
+    bc_status status;
+    bool interrupted;
+    p->request.problem = &p->problem;
+    p->request.progress = cli_progress_step;
+    p->request.progress_context = &progress;
+    cli_progress_start(&progress, session->quiet);
+    status = bc_quote(&p->request, result, error);
+    interrupted = cli_progress_end(&progress);
+    return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
+}
+
+static bc_status write_report(cli_session *session, const papers *p, const bc_quote_result *result, bc_error *error)
+{
+    const bc_quote_report report = {.check = {.callouts_path = session->callouts_path,
+                                              .stack = &result->option[result->recommended].stack,
+                                              .result = &result->check,
+                                              .back = &p->problem.back,
+                                              .back_assumed = session->back_assumed},
+                                    .process_path = session->process_path,
+                                    .chamber_path = p->chamber_path,
+                                    .request = &p->request,
+                                    .result = result};
+    bc_text text = {0};
+    bc_status status =
+        session->json ? bc_report_quote_json(&report, &text, error) : bc_report_quote_text(&report, &text, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    papers p = {.request = {.seed = 1, .effort = 1.0, .max_process_c = INFINITY}};
+    bc_quote_result result = {0};
+    bc_status status = read_amounts(session->arguments, &p, error);
+    if (status == BC_OK)
+        status = read_shop(session, &p, error);
+    if (status == BC_OK)
+        status = read_problem(session, &p, error);
+    if (status == BC_OK)
+        status = find_other_films(session, &p, error);
+    if (status == BC_OK)
+        status = find_other_glasses(session, &p, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = work_out(session, &p, &result, error);
+    if (status == BC_OK)
+        status = write_report(session, &p, &result, error);
+    *met = status == BC_OK && result.verdict == BC_FEASIBLE;
+    bc_quote_result_clear(&result);
+    papers_close(&p);
+    return status;
+}
+
+static const cli_option options_table[] = {
+    CLI_OPTION_CALLOUTS,
+    CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
+    {"films", "A,B,..", true, "what films may be made of, names or constant indices"},
+    {"process", "FILE", false,
+     "what the chamber really does (CSV); without it yields and hours are not known. The films it has rows for are "
+     "those "
+     "at hand"},
+    {"chamber", "FILE", false, "how many parts a load takes, and the steps around the films (CSV)"},
+    {"quantity", "N", false, "parts to be coated"},
+    {"part-diameter-mm", "D", false, "of one part, as it is loaded"},
+    {"both-sides", NULL, false, "both faces are coated, each in a load of its own"},
+    {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
+    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: hotter films are refused"},
+    {"max-films", "N", false, "the most films, 1 to 200 (default 8)"},
+    {"minimum-nm", "NM", false,
+     "no film comes out thinner (default: the largest minimum_nm that the process gives for these films, else 8)"},
+    CLI_OPTION_MAX_TOTAL_NM,
+    {"seed", "N", false, "of the search and the runs; the same seed gives the same bytes (default 1)"},
+    {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
+    {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    CLI_OPTION_PART_BACK,
+    CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_quote = {
+    .name = "quote",
+    .needs = "--callouts FILE --substrate NAME --films A,B,..",
+    .summary = "Can we make it, how, in how many hours, and with which exceptions.",
+    .details =
+        "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
+    .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 "
+               "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60",
+    .option = options_table,
+    .run = run,
+};

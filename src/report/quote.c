@@ -1,0 +1,367 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "internal/quote_words.h"
+#include "internal/table.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef void (*writer)(bc_text *out, const bc_quote_report *report);
+
+/* Each sentence as an item, or nothing at all under a heading with nothing to say. */
+static void section_text(const char *heading, writer write, const bc_quote_report *report, bc_text *out)
+{
+    bc_text lines = {0};
+    write(&lines, report);
+    out->failed = out->failed || lines.failed;
+    if (lines.length > 0) {
+        bc_text_add(out, "%s:\n", heading);
+        for (char *line = lines.data, *end; (end = strchr(line, '\n')) != NULL; line = end + 1) {
+            *end = '\0';
+            bc_text_add(out, "  - ");
+            bc_text_wrap(out, 4, 4, line);
+        }
+        bc_text_add(out, "\n");
+    }
+    bc_text_clear(&lines);
+}
+
+static void section_json(const char *name, writer write, const bc_quote_report *report, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, name);
+    bc_text lines = {0};
+    write(&lines, report);
+    json->failed = json->failed || lines.failed;
+    for (char *line = lines.data, *end; line != NULL && (end = strchr(line, '\n')) != NULL; line = end + 1) {
+        *end = '\0';
+        bc_json_string(json, array, NULL, line);
+    }
+    bc_text_clear(&lines);
+}
+
+static void wrap(bc_text *words, size_t indent, bc_text *out)
+{
+    out->failed = out->failed || words->failed;
+    if (words->data != NULL) {
+        bc_text_pad(out, indent);
+        bc_text_wrap(out, indent, indent, words->data);
+    }
+    bc_text_clear(words);
+}
+
+static void number_cell(bc_table *table, size_t column, double value, int decimals)
+{
+    if (isfinite(value))
+        bc_table_cell(table, column, "%.*f", decimals, value);
+    else
+        bc_table_cell(table, column, "?");
+}
+
+static void options_text(const bc_quote_report *report, bc_text *out)
+{
+    static const char *const heading[] = {"films", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
+    const bc_quote_result *result = report->result;
+    bc_table table = {.columns = 8, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t o = 0; o < result->options; o++) {
+        const bc_quote_option *option = &result->option[o];
+        char used[BC_PRINTED_SIZE];
+        bc_print_used(used, option->limit_used);
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%zu", option->stack.films);
+        bc_table_cell(&table, 1, "%.1f", option->total_nm);
+        bc_table_cell(&table, 2, "%s", used);
+        number_cell(&table, 3, 100.0 * option->yield, 1);
+        number_cell(&table, 4, option->hours_per_load, 2);
+        number_cell(&table, 5, option->loads > 0 ? (double)option->loads : NAN, 0);
+        number_cell(&table, 6, option->hours, 1);
+        bc_table_cell(&table, 7, "%s", o == result->recommended ? "<- recommended" : "");
+    }
+    bc_table_write(&table, out);
+    bc_text_add(out, "\n");
+}
+
+static void stack_text(const bc_stack *stack, size_t indent, bc_text *out)
+{
+    bc_text words = {0};
+    bc_text_add(&words, "From outside:");
+    for (size_t j = 0; j < stack->films; j++)
+        bc_text_add(&words, "%s %s %.3f", j == 0 ? "" : ",", stack->film[j].material.name, stack->film[j].thickness_nm);
+    bc_text_add(&words, " nm; on %s.", stack->substrate.name);
+    wrap(&words, indent, out);
+}
+
+static void loads_text(const bc_quote_report *report, bc_text *out)
+{
+    const bc_quote_result *result = report->result;
+    const bc_quote_option *option = &result->option[result->recommended];
+    bc_text words = {0};
+    if (result->parts_per_load > 0)
+        bc_text_add(&words, "%zu parts of %g mm fit into one load (packed hexagonally). ", result->parts_per_load,
+                    report->request->part_diameter_mm);
+    if (option->loads > 0)
+        bc_text_add(&words, "%zu parts%s take %zu load%s. ", report->request->quantity,
+                    report->request->both_sides ? ", each face a load of its own," : "", option->loads,
+                    option->loads == 1 ? "" : "s");
+    if (isfinite(option->loads_expected))
+        bc_text_add(&words, "With the runs that fail, about %.1f. ", option->loads_expected);
+    if (report->request->both_sides && isfinite(option->yield))
+        bc_text_add(&words, "Both faces come out good in %.1f of 100 loads when the two runs are independent. ",
+                    100.0 * option->yield * option->yield);
+    wrap(&words, 0, out);
+}
+
+static void yield_words(const bc_exception *exception, bc_text *words)
+{
+    bc_text_add(words, "verified: limit_used %.3f", exception->limit_used);
+    if (isfinite(exception->yield))
+        bc_text_add(words, ", %.1f of 100 runs succeed (%.1f to %.1f; %zu runs, seed %lu)", 100.0 * exception->yield,
+                    100.0 * exception->yield_low, 100.0 * exception->yield_high, exception->trials, exception->seed);
+    bc_text_add(words, ", with %zu films, %.1f nm.", exception->stack.films, bc_stack_total_nm(&exception->stack));
+}
+
+static const char *callout_name(const bc_quote_report *report, const bc_exception *exception)
+{
+    return exception->callout == BC_NO_CALLOUT ? NULL
+                                               : report->request->problem->callouts->callout[exception->callout].name;
+}
+
+static void exception_text(const bc_quote_report *report, const bc_exception *exception, bc_text *out)
+{
+    const char *name = callout_name(report, exception);
+    bc_text words = {0};
+    bc_text_add(out, "  - ");
+    if (name != NULL)
+        bc_text_add(&words, "\"%s\", ", name);
+    bc_text_add(&words, "%s: ", bc_exception_word(exception->kind));
+    bc_add_offered(&words, exception);
+    bc_text_add(&words, ", in place of ");
+    bc_add_asked(&words, report, exception);
+    bc_text_add(&words, "; ");
+    yield_words(exception, &words);
+    out->failed = out->failed || words.failed;
+    if (words.data != NULL)
+        bc_text_wrap(out, 4, 4, words.data);
+    bc_text_clear(&words);
+    stack_text(&exception->stack, 6, out);
+}
+
+static void vain_text(const bc_quote_report *report, bc_text *out)
+{
+    const bc_quote_result *result = report->result;
+    for (size_t e = 0; e < result->exceptions; e++) {
+        const bc_exception *exception = &result->exception[e];
+        const char *name = callout_name(report, exception);
+        if (exception->found)
+            continue;
+        if (name != NULL)
+            bc_text_add(out, "\"%s\", %s: looked as far as ", name, bc_exception_word(exception->kind));
+        else
+            bc_text_add(out, "%s: ", bc_exception_word(exception->kind));
+        bc_add_offered(out, exception);
+        bc_text_add(out, "\n");
+    }
+}
+
+static void vain(bc_text *out, const bc_quote_report *report)
+{
+    vain_text(report, out);
+}
+
+static void exceptions_text(const bc_quote_report *report, bc_text *out)
+{
+    const bc_quote_result *result = report->result;
+    bool any = false;
+    if (result->verdict == BC_FEASIBLE)
+        return;
+    for (size_t e = 0; e < result->exceptions; e++)
+        any = any || result->exception[e].found;
+    bc_text_wrap(out, 0, 0,
+                 any ? "What could be offered instead, one change at a time, each the least that a short search found:"
+                     : "No single change that was looked at makes it feasible.");
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].found)
+            exception_text(report, &result->exception[e], out);
+    bc_text_add(out, "\n");
+    section_text("Changes that alone do not make it feasible", vain, report, out);
+}
+
+static void heading_text(const bc_quote_report *report, bc_text *out)
+{
+    const bc_quote_result *result = report->result;
+    bc_text words = {0};
+    bc_heading_text(&report->check, out);
+    if (report->process_path != NULL) {
+        bc_text_add(out, "Process ");
+        bc_text_add_plain(out, report->process_path);
+        bc_text_add(out, "\n");
+    }
+    if (report->chamber_path != NULL) {
+        bc_text_add(out, "Chamber ");
+        bc_text_add_plain(out, report->chamber_path);
+        bc_text_add(out, "\n");
+    }
+    bc_text_add(out, "\nVerdict: %s\n", bc_verdict_word(result->verdict));
+    bc_add_why(&words, report);
+    wrap(&words, 0, out);
+    bc_text_add(out, "\n");
+}
+
+bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_error *error)
+{
+    const bc_quote_result *result = report->result;
+    heading_text(report, out);
+    options_text(report, out);
+    stack_text(&result->option[result->recommended].stack, 0, out);
+    loads_text(report, out);
+    bc_text_add(out, "\n");
+    section_text("Reasons", bc_add_reasons, report, out);
+    exceptions_text(report, out);
+    section_text("Materials", bc_add_remarks, report, out);
+    section_text("Not known", bc_add_missing, report, out);
+    bc_back_text(&report->check, out);
+    bc_sources_text(&report->check, out);
+    bc_text_add(out, "\n");
+    bc_cautions_text(&report->check, out);
+    return bc_text_end(out, error);
+}
+
+static void stack_json(const bc_stack *stack, cJSON *parent, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, parent, "stack");
+    for (size_t j = 0; j < stack->films; j++) {
+        cJSON *film = bc_json_object(json, array, NULL);
+        bc_json_string(json, film, "material", stack->film[j].material.name);
+        bc_json_number(json, film, "thickness_nm", stack->film[j].thickness_nm, 15);
+    }
+}
+
+static void options_json(const bc_quote_report *report, bc_json *json)
+{
+    const bc_quote_result *result = report->result;
+    cJSON *array = bc_json_array(json, json->root, "options");
+    for (size_t o = 0; o < result->options; o++) {
+        const bc_quote_option *option = &result->option[o];
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_number(json, row, "films", (double)option->stack.films, 15);
+        bc_json_number(json, row, "total_nm", option->total_nm, 15);
+        bc_json_number(json, row, "limit_used", option->limit_used, 12);
+        bc_json_number(json, row, "yield", option->yield, 12);
+        bc_json_number(json, row, "yield_low", option->yield_low, 12);
+        bc_json_number(json, row, "yield_high", option->yield_high, 12);
+        bc_json_number(json, row, "film_hours", option->film_hours, 12);
+        bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
+        bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
+        bc_json_number(json, row, "hours", option->hours, 12);
+        bc_json_number(json, row, "loads_expected", option->loads_expected, 12);
+        bc_json_bool(json, row, "recommended", o == result->recommended);
+        stack_json(&option->stack, row, json);
+    }
+}
+
+static void words_json(bc_text *words, const char *name, cJSON *row, bc_json *json)
+{
+    json->failed = json->failed || words->failed;
+    bc_json_string(json, row, name, words->data);
+    bc_text_clear(words);
+}
+
+static void exception_json(const bc_quote_report *report, const bc_exception *exception, cJSON *array, bc_json *json)
+{
+    cJSON *row = bc_json_object(json, array, NULL);
+    bc_text words = {0};
+    bc_json_string(json, row, "callout", callout_name(report, exception));
+    bc_json_string(json, row, "change", bc_exception_word(exception->kind));
+    bc_add_asked(&words, report, exception);
+    words_json(&words, "asked", row, json);
+    bc_add_offered(&words, exception);
+    words_json(&words, exception->found ? "offered" : "looked_at", row, json);
+    bc_json_string(json, row, "material", exception->other == NULL ? NULL : exception->other->name);
+    if (exception->callout != BC_NO_CALLOUT) {
+        bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);
+        bc_json_number(json, row, "from_nm", exception->offered.from_nm, 12);
+        bc_json_number(json, row, "to_nm", exception->offered.to_nm, 12);
+        bc_json_number(json, row, "aoi_from_deg", bc_degrees(exception->offered.aoi_from_rad), 12);
+        bc_json_number(json, row, "aoi_to_deg", bc_degrees(exception->offered.aoi_to_rad), 12);
+    }
+    if (!exception->found)
+        return;
+    bc_json_number(json, row, "limit_used", exception->limit_used, 12);
+    bc_json_number(json, row, "yield", exception->yield, 12);
+    bc_json_number(json, row, "yield_low", exception->yield_low, 12);
+    bc_json_number(json, row, "yield_high", exception->yield_high, 12);
+    bc_json_number(json, row, "trials", (double)exception->trials, 15);
+    bc_json_number(json, row, "seed", (double)exception->seed, 15);
+    stack_json(&exception->stack, row, json);
+}
+
+static void residue_json(const bc_residue *residue, bc_json *json)
+{
+    cJSON *row;
+    if (!residue->applies) {
+        bc_json_string(json, json->root, "residue", NULL);
+        return;
+    }
+    row = bc_json_object(json, json->root, "residue");
+    bc_json_number(json, row, "bandwidth", residue->bandwidth, 12);
+    bc_json_number(json, row, "outer_n", residue->low_n, 12);
+    bc_json_number(json, row, "highest_n", residue->high_n, 12);
+    bc_json_number(json, row, "waves", residue->waves, 12);
+    bc_json_number(json, row, "estimate_percent", 100.0 * residue->estimate, 12);
+    bc_json_number(json, row, "mean_percent", 100.0 * residue->mean, 12);
+}
+
+static void refused_json(const bc_quote_result *result, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, "refused");
+    for (size_t i = 0; i < result->remarks; i++)
+        if (result->remark[i].refused)
+            bc_json_string(json, array, NULL, result->remark[i].material->name);
+}
+
+static void question_json(const bc_quote_report *report, bc_json *json)
+{
+    const bc_quote_request *request = report->request;
+    const bc_quote_result *result = report->result;
+    bc_text words = {0};
+    bc_json_string(json, json->root, "verdict", bc_verdict_word(result->verdict));
+    bc_add_why(&words, report);
+    words_json(&words, "why", json->root, json);
+    bc_json_number(json, json->root, "yield_asked", request->yield, 12);
+    bc_json_number(json, json->root, "quantity", request->quantity > 0 ? (double)request->quantity : NAN, 15);
+    bc_json_number(json, json->root, "part_diameter_mm",
+                   request->part_diameter_mm > 0.0 ? request->part_diameter_mm : NAN, 12);
+    bc_json_bool(json, json->root, "both_sides", request->both_sides);
+    bc_json_number(json, json->root, "parts_per_load",
+                   result->parts_per_load > 0 ? (double)result->parts_per_load : NAN, 15);
+    bc_json_string(json, json->root, "process_file", report->process_path);
+    bc_json_string(json, json->root, "chamber_file", report->chamber_path);
+    bc_json_number(json, json->root, "seed", (double)request->seed, 15);
+    bc_json_number(json, json->root, "trials", (double)result->trials, 15);
+    bc_json_string(json, json->root, "decisive_callout", request->problem->callouts->callout[result->decisive].name);
+}
+
+bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error)
+{
+    const bc_quote_result *result = report->result;
+    cJSON *found, *vain_ones;
+    bc_json json;
+    bc_json_open(&json);
+    question_json(report, &json);
+    options_json(report, &json);
+    found = bc_json_array(&json, json.root, "exceptions");
+    vain_ones = bc_json_array(&json, json.root, "not_found");
+    for (size_t e = 0; e < result->exceptions; e++)
+        exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, &json);
+    section_json("reasons", bc_add_reasons, report, &json);
+    residue_json(&result->residue, &json);
+    section_json("materials", bc_add_remarks, report, &json);
+    refused_json(result, &json);
+    section_json("missing", bc_add_missing, report, &json);
+    bc_findings_json(&report->check, "design", &json);
+    bc_sources_json(&report->check, &json);
+    bc_cautions_json(&report->check, &json);
+    return bc_json_close(&json, out, error);
+}

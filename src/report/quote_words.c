@@ -1,0 +1,268 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/quote_words.h"
+#include "internal/numbers.h"
+#include <math.h>
+
+#define FACTOR_OF_AN_ESTIMATE 3.0  /* what the published residue is good for */
+#define WORTH_SAYING          1e-6 /* of k */
+
+const char *bc_verdict_word(bc_verdict verdict)
+{
+    return verdict == BC_FEASIBLE ? "feasible" : verdict == BC_MARGINAL ? "marginal" : "not feasible";
+}
+
+void bc_add_callout(bc_text *out, const bc_callout *callout)
+{
+    bc_text_add(out, "%s %s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout->statistic),
+                bc_sense_word(callout->sense), 100.0 * callout->limit, callout->from_nm);
+    if (callout->to_nm > callout->from_nm)
+        bc_text_add(out, "..%g", callout->to_nm);
+    bc_text_add(out, " nm, %.4g", bc_degrees(callout->aoi_from_rad));
+    if (callout->aoi_to_rad > callout->aoi_from_rad)
+        bc_text_add(out, "..%.4g", bc_degrees(callout->aoi_to_rad));
+    bc_text_add(out, " deg");
+    if (callout->scope == BC_SCOPE_PART)
+        bc_text_add(out, ", part");
+}
+
+const char *bc_exception_word(bc_exception_kind kind)
+{
+    static const char *const word[] = {[BC_EXCEPT_LIMIT] = "lowest limit in this band",
+                                       [BC_EXCEPT_FROM] = "widest band, short end moved",
+                                       [BC_EXCEPT_TO] = "widest band, long end moved",
+                                       [BC_EXCEPT_BOTH] = "widest band, both ends moved",
+                                       [BC_EXCEPT_ANGLE] = "largest angle",
+                                       [BC_EXCEPT_FILM] = "another film at hand",
+                                       [BC_EXCEPT_GLASS] = "another glass at hand",
+                                       [BC_EXCEPT_ALONE] = "a recipe for one glass alone"};
+    return word[kind];
+}
+
+static void add_names(bc_text *out, size_t count, const bc_medium *medium)
+{
+    for (size_t i = 0; i < count; i++)
+        bc_text_add(out, "%s%s", i == 0 ? "" : ", ", medium[i].name);
+}
+
+void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exception *exception)
+{
+    const bc_design_problem *problem = report->request->problem;
+    if (exception->callout != BC_NO_CALLOUT)
+        bc_add_callout(out, &problem->callouts->callout[exception->callout]);
+    else if (exception->kind == BC_EXCEPT_FILM)
+        add_names(out, report->result->films, report->result->film);
+    else
+        add_names(out, problem->substrates, problem->substrate);
+}
+
+void bc_add_offered(bc_text *out, const bc_exception *exception)
+{
+    if (exception->callout != BC_NO_CALLOUT)
+        bc_add_callout(out, &exception->offered);
+    else if (exception->kind == BC_EXCEPT_FILM)
+        bc_text_add(out, "%s as well", exception->other->name);
+    else if (exception->kind == BC_EXCEPT_ALONE)
+        bc_text_add(out, "%s with a recipe of its own", exception->other->name);
+    else
+        bc_text_add(out, "%s (the lens must be designed for it)", exception->other->name);
+}
+
+void bc_add_why(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_quote_option *option = &result->option[result->recommended];
+    const double asked = 100.0 * report->request->yield;
+    char used[BC_PRINTED_SIZE];
+    bc_print_used(used, option->limit_used);
+    bc_add_films(out, option->stack.films);
+    if (result->verdict == BC_NOT_FEASIBLE)
+        bc_text_add(out, ": of all designs found the one that comes nearest to the callouts (limit_used %s).", used);
+    else if (isnan(option->yield) && option->limit_used <= 0.9)
+        bc_text_add(
+            out,
+            ": the fewest that leave a tenth of the limit in hand (limit_used %s); how many runs will succeed is "
+            "not known.",
+            used);
+    else if (isnan(option->yield))
+        bc_text_add(
+            out,
+            ": the lowest limit_used found (%s), with less than a tenth of the limit in hand; how many runs will "
+            "succeed is not known.",
+            used);
+    else if (result->verdict == BC_FEASIBLE)
+        bc_text_add(out,
+                    ": the fewest with which at least the %g of 100 runs asked for succeed (%.1f by simulation, "
+                    "limit_used %s).",
+                    asked, 100.0 * option->yield, used);
+    else
+        bc_text_add(
+            out,
+            ": the most runs succeed with it, %.1f of 100 by simulation, fewer than the %g asked for (limit_used "
+            "%s).",
+            100.0 * option->yield, asked, used);
+}
+
+static void add_decisive(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_finding *finding = &result->check.finding[result->decisive_finding];
+    char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE];
+    bc_print_value(value, finding);
+    bc_print_used(used, finding->limit_used);
+    bc_text_add(out, "\"%s\" decides on %s: %s %% against %s %g %%, worst at %.1f nm and %.4g degrees (limit_used %s)",
+                finding->callout->name, finding->substrate->name, value, bc_sense_word(finding->callout->sense),
+                100.0 * finding->callout->limit, finding->at_nm, bc_degrees(finding->at_aoi_rad), used);
+    if (result->fails != NULL)
+        bc_text_add(out, "; it fails in %.1f of 100 runs", 100.0 * result->fails[result->decisive]);
+    bc_text_add(out, ".\n");
+}
+
+static void add_residue(bc_text *out, const bc_residue *residue)
+{
+    const char *compared;
+    if (!residue->applies)
+        return;
+    compared = residue->mean < residue->estimate / FACTOR_OF_AN_ESTIMATE   ? "well below it"
+               : residue->mean > residue->estimate * FACTOR_OF_AN_ESTIMATE ? "well above it"
+                                                                           : "in keeping with it";
+    bc_text_add(out,
+                "Published experience with such bands (longest / shortest wavelength %.2f, outer film of index %.3f, "
+                "highest index %.3f, %.2f waves of films) puts the mean residue at about %.2g %% at normal incidence; "
+                "this design leaves %.2g %%, %s. (Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order "
+                "of magnitude.)\n",
+                residue->bandwidth, residue->low_n, residue->high_n, residue->waves, 100.0 * residue->estimate,
+                100.0 * residue->mean, compared);
+}
+
+static void add_material_limit(bc_text *out, const bc_quote_report *report)
+{
+    const bc_material_limit *limit = &report->result->materials;
+    const char *at = limit->normal ? "" : " The theorem is for normal incidence; at an angle it is a guide.";
+    bc_text_add(out, "Of the films asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
+                limit->lowest->name, limit->lowest_n, limit->highest->name, limit->highest_n);
+    if (report->request->other_films == 0)
+        bc_text_add(out, " No other film materials were looked at.");
+    else if (limit->lower == NULL && limit->higher == NULL)
+        bc_text_add(out,
+                    " No other film at hand goes beyond them, and at normal incidence two indices suffice when the "
+                    "number of films is free: with many films more materials cannot help any more, with few they may.");
+    else
+        bc_text_add(out,
+                    " At hand there is also %s%s%s, which widens this range: more than a third index between them, "
+                    "that can help.",
+                    limit->lower != NULL ? limit->lower->name : "",
+                    limit->lower != NULL && limit->higher != NULL ? " and " : "",
+                    limit->higher != NULL ? limit->higher->name : "");
+    bc_text_add(out, " (Tikhonravov, Appl. Opt. 32, 5417 (1993).)%s\n", at);
+}
+
+void bc_add_reasons(bc_text *out, const bc_quote_report *report)
+{
+    add_decisive(out, report);
+    add_residue(out, &report->result->residue);
+    add_material_limit(out, report);
+}
+
+static void add_remark(bc_text *out, const bc_remark *remark)
+{
+    const char *name = remark->material->name;
+    double from_nm, to_nm;
+    bc_dispersion_range(remark->material->dispersion, &from_nm, &to_nm);
+    switch (remark->kind) {
+    case BC_REMARK_RANGE:
+        bc_text_add(out, "%s is refused: its table reaches from %g to %g nm, and the callouts ask for %g to %g nm.\n",
+                    name, from_nm, to_nm, remark->from_nm, remark->to_nm);
+        return;
+    case BC_REMARK_HEAT:
+        bc_text_add(
+            out,
+            "%s is refused: it is commonly deposited on parts heated to about %g C (common practice, no source), "
+            "and this part stands %g C.\n",
+            name, remark->process_c, remark->limit_c);
+        return;
+    case BC_REMARK_NO_HEAT:
+        bc_text_add(out,
+                    "%s: its table does not say how hot the part must be (process_c); ask the process whether %g C is "
+                    "enough.\n",
+                    name, remark->limit_c);
+        return;
+    case BC_REMARK_ABSORBS:
+        if (remark->k >= WORTH_SAYING)
+            bc_text_add(out, "%s absorbs in the band: k up to %.2g, at %g nm. The designs count the loss.\n", name,
+                        remark->k, remark->at_nm);
+        return;
+    case BC_REMARK_CAUTION:
+        bc_text_add(out, "%s: %s.\n", name, bc_dispersion_note(remark->material->dispersion, "caution"));
+        return;
+    }
+}
+
+void bc_add_remarks(bc_text *out, const bc_quote_report *report)
+{
+    for (size_t i = 0; i < report->result->remarks; i++)
+        add_remark(out, &report->result->remark[i]);
+}
+
+static void add_missing_process(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    if (report->request->process == NULL) {
+        bc_text_add(out,
+                    "No process file: yields and hours are not known, and the verdict goes by limit_used alone.\n");
+        return;
+    }
+    if (!result->yield_known)
+        bc_text_add(out, "The process file gives no errors: yields are not known, and the verdict goes by limit_used "
+                         "alone.\n");
+    for (size_t m = 0; m < result->films; m++) {
+        const bc_process_row row = bc_process_for(report->request->process, result->film[m].name);
+        if (!row.has_rate)
+            bc_text_add(out, "The process file gives no rate_nm_per_s for %s: the hours of its films are not known.\n",
+                        result->film[m].name);
+        if (!row.has_tooling && row.has_rate)
+            bc_text_add(out, "The process file gives no tooling for %s: its hours are those at the monitor.\n",
+                        result->film[m].name);
+        if (result->yield_known && !(row.has_thickness_sigma && row.has_thickness_bias && row.has_index_sigma))
+            bc_text_add(out, "The process file gives no%s%s%s for %s: taken as no error of that kind.\n",
+                        row.has_thickness_sigma ? "" : " thickness_sigma_percent",
+                        row.has_thickness_bias ? "" : " thickness_bias_percent",
+                        row.has_index_sigma ? "" : " index_sigma", result->film[m].name);
+    }
+}
+
+static void add_missing_chamber(bc_text *out, const bc_quote_report *report)
+{
+    const bc_chamber *chamber = report->request->chamber;
+    if (chamber == NULL) {
+        bc_text_add(out, "No chamber file: parts per load and hours per load are not known.\n");
+        return;
+    }
+    const struct {
+        bool given;
+        const char *key;
+    } step[] = {{chamber->has_pump_down, "pump_down_min"},
+                {chamber->has_heat, "heat_min"},
+                {chamber->has_cool_vent, "cool_vent_min"},
+                {chamber->has_between_films, "between_films_s"}};
+    for (size_t i = 0; i < sizeof step / sizeof step[0]; i++)
+        if (!step[i].given)
+            bc_text_add(out, "The chamber file gives no %s: hours per load are without it.\n", step[i].key);
+    if (!chamber->has_load_diameter)
+        bc_text_add(out, "The chamber file gives no load_diameter_mm: parts per load are not known.\n");
+    else if (!chamber->has_part_pitch_extra && report->request->part_diameter_mm > 0.0)
+        bc_text_add(out, "The chamber file gives no part_pitch_extra_mm: parts are packed edge to edge.\n");
+}
+
+void bc_add_missing(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_request *request = report->request;
+    add_missing_process(out, report);
+    add_missing_chamber(out, report);
+    if (request->part_diameter_mm == 0.0)
+        bc_text_add(out, "No --part-diameter-mm: parts per load are not known.\n");
+    else if (request->chamber != NULL && request->chamber->has_load_diameter && report->result->parts_per_load == 0)
+        bc_text_add(out, "A part of %g mm does not fit into the load circle of %g mm.\n", request->part_diameter_mm,
+                    request->chamber->load_diameter_mm);
+    if (request->quantity == 0)
+        bc_text_add(out, "No --quantity: the number of loads is not known.\n");
+}

@@ -1,0 +1,251 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "exceptions.h"
+#include "reasons.h"
+#include "relax.h"
+#include "screen.h"
+#include <math.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
+#define FILMS_TRIED    2
+#define GLASSES_TRIED  3
+#define MOST_THREADS   64
+#define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
+
+typedef struct crew {
+    const bc_try *attempts;
+    size_t count;
+    bc_status *status; /* [count] */
+    bc_error *error;   /* [count] */
+    atomic_size_t next, done;
+    atomic_bool stopped;
+    const bc_quote_request *request;
+    double limit_used; /* of the recommended option, for the progress */
+} crew;
+
+static size_t times_effort(const bc_quote_request *request, size_t count)
+{
+    const double more = floor(request->effort * (double)count);
+    return more < 1.0 ? 1 : more > 1000.0 ? 1000 : (size_t)more;
+}
+
+/* How hard a callout is for the recommended option: the larger, the sooner it is looked at. */
+static double hardness(const bc_quote_result *result, size_t callout, const bc_callouts *callouts)
+{
+    double used = 0.0;
+    for (size_t f = 0; f < result->check.count; f++)
+        if (result->check.finding[f].callout == &callouts->callout[callout])
+            used = fmax(used, result->check.finding[f].limit_used);
+    return result->verdict == BC_NOT_FEASIBLE || result->fails == NULL ? used : result->fails[callout] + 1e-6 * used;
+}
+
+/* The next hardest callout that is not among those taken. */
+static size_t next_callout(const bc_quote_result *result, const bc_callouts *callouts, const bool *taken)
+{
+    size_t hardest = BC_NO_CALLOUT;
+    for (size_t c = 0; c < callouts->count; c++)
+        if (!taken[c] && hardness(result, c, callouts) > 0.0 &&
+            (hardest == BC_NO_CALLOUT || hardness(result, c, callouts) > hardness(result, hardest, callouts)))
+            hardest = c;
+    return hardest;
+}
+
+static void add(bc_quote_result *result, bc_exception_kind kind, size_t callout, const bc_medium *other)
+{
+    result->exception[result->exceptions++] = (bc_exception){.kind = kind,
+                                                             .callout = callout,
+                                                             .other = other,
+                                                             .limit_used = INFINITY,
+                                                             .yield = NAN,
+                                                             .yield_low = NAN,
+                                                             .yield_high = NAN};
+}
+
+static bc_status plan_callouts(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
+{
+    const bc_callouts *callouts = request->problem->callouts;
+    bool *taken = calloc(callouts->count, sizeof *taken);
+    size_t c;
+    if (taken == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < times_effort(request, CALLOUTS_TRIED); i++) {
+        c = next_callout(result, callouts, taken);
+        if (c == BC_NO_CALLOUT)
+            break;
+        taken[c] = true;
+        for (int kind = BC_EXCEPT_LIMIT; kind <= BC_EXCEPT_ANGLE; kind++)
+            if (bc_relax_applies(&callouts->callout[c], (bc_exception_kind)kind))
+                add(result, (bc_exception_kind)kind, c, NULL);
+    }
+    free(taken);
+    return BC_OK;
+}
+
+/* How far an index lies outside those at hand; negative inside. */
+static double outside(const bc_quote_result *result, double n)
+{
+    return fmax(n - result->materials.highest_n, result->materials.lowest_n - n);
+}
+
+static bool is_planned(const bc_quote_result *result, const bc_medium *other)
+{
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].other == other)
+            return true;
+    return false;
+}
+
+/* Films that widen the range of indices first. */
+static void plan_films(const bc_quote_request *request, double at_nm, bc_quote_result *result)
+{
+    for (size_t i = 0; i < times_effort(request, FILMS_TRIED); i++) {
+        const bc_medium *best = NULL;
+        for (size_t m = 0; m < request->other_films; m++) {
+            const bc_medium *film = &request->other_film[m];
+            bc_remark remark[BC_MOST_REMARKS];
+            if (is_planned(result, film) || (bc_screen_film(request, film, remark) > 0 && remark[0].refused))
+                continue;
+            if (best == NULL || outside(result, bc_index_at(film, at_nm)) > outside(result, bc_index_at(best, at_nm)))
+                best = film;
+        }
+        if (best != NULL)
+            add(result, BC_EXCEPT_FILM, BC_NO_CALLOUT, best);
+    }
+}
+
+/* Of several glasses each may have a recipe of its own; in place of a single one the nearest in index. */
+static void plan_glasses(const bc_quote_request *request, double at_nm, bc_quote_result *result)
+{
+    const bc_design_problem *problem = request->problem;
+    const double asked_n = bc_index_at(&problem->substrate[0], at_nm);
+    double from_nm, to_nm;
+    bc_screen_band(problem, &from_nm, &to_nm);
+    if (problem->back.kind == BC_BACK_OWN) /* a back of its own lies on its own glass */
+        return;
+    if (problem->substrates > 1) {
+        for (size_t g = 0; g < problem->substrates; g++)
+            add(result, BC_EXCEPT_ALONE, BC_NO_CALLOUT, &problem->substrate[g]);
+        return;
+    }
+    for (size_t i = 0; i < times_effort(request, GLASSES_TRIED); i++) {
+        const bc_medium *best = NULL;
+        for (size_t m = 0; m < request->other_glasses; m++) {
+            const bc_medium *glass = &request->other_glass[m];
+            if (is_planned(result, glass) || isnan(bc_index_at(glass, from_nm)) || isnan(bc_index_at(glass, to_nm)))
+                continue;
+            if (best == NULL || fabs(bc_index_at(glass, at_nm) - asked_n) < fabs(bc_index_at(best, at_nm) - asked_n))
+                best = glass;
+        }
+        if (best != NULL)
+            add(result, BC_EXCEPT_GLASS, BC_NO_CALLOUT, best);
+    }
+}
+
+/* The designs to begin with: the recommended one, and those that use least of the limits. */
+static bc_warm choose_warm(const bc_quote_result *result)
+{
+    bc_warm warm = {.count = 1, .stack = {&result->option[result->recommended].stack}};
+    for (size_t o = result->options; o-- > 0 && warm.count < 3;)
+        if (o != result->recommended && result->option[o].stack.films > 0)
+            warm.stack[warm.count++] = &result->option[o].stack;
+    return warm;
+}
+
+static void take_up(crew *all, size_t i)
+{
+    const bc_try *attempt = &all->attempts[i];
+    all->status[i] = attempt->exception->callout == BC_NO_CALLOUT ? bc_try_material(attempt, &all->error[i])
+                                                                  : bc_try_callout(attempt, &all->error[i]);
+    atomic_fetch_add(&all->done, 1);
+}
+
+static void *work(void *argument)
+{
+    crew *all = argument;
+    size_t i;
+    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count)
+        take_up(all, i);
+    return NULL;
+}
+
+/* The calling thread works too, and alone talks to the progress between two changes. */
+static void work_and_tell(crew *all)
+{
+    const bc_quote_request *request = all->request;
+    size_t i;
+    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count) {
+        double share;
+        take_up(all, i);
+        share = (double)atomic_load(&all->done) / (double)all->count;
+        if (request->progress != NULL &&
+            !request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used))
+            atomic_store(&all->stopped, true);
+    }
+}
+
+static void run_crew(crew *all)
+{
+    const long online = sysconf(_SC_NPROCESSORS_ONLN);
+    const size_t asked = all->request->threads > 0 ? all->request->threads : online > 0 ? (size_t)online : 1;
+    const size_t threads = asked < MOST_THREADS ? asked : MOST_THREADS;
+    pthread_t thread[MOST_THREADS];
+    size_t started = 0;
+    while (started + 1 < threads && started + 1 < all->count && pthread_create(&thread[started], NULL, work, all) == 0)
+        started++;
+    work_and_tell(all);
+    for (size_t t = 0; t < started; t++)
+        pthread_join(thread[t], NULL);
+}
+
+static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
+                         bc_error *error)
+{
+    const bc_warm warm = choose_warm(result);
+    const size_t count = result->exceptions;
+    bc_try *attempts = calloc(count, sizeof *attempts);
+    crew all = {.attempts = attempts,
+                .count = count,
+                .status = calloc(count, sizeof(bc_status)),
+                .error = calloc(count, sizeof(bc_error)),
+                .request = request,
+                .limit_used = result->check.limit_used};
+    bc_status status = BC_OK;
+    if (attempts == NULL || all.status == NULL || all.error == NULL) {
+        status = bc_fail_memory(error);
+    } else {
+        for (size_t i = 0; i < count; i++)
+            attempts[i] = (bc_try){request, problem, &warm, &result->exception[i]};
+        run_crew(&all);
+        result->stopped = result->stopped || atomic_load(&all.stopped);
+        for (size_t i = 0; status == BC_OK && i < count; i++)
+            if (all.status[i] != BC_OK)
+                status = bc_fail(error, all.status[i], "%s", all.error[i].message);
+    }
+    free(attempts);
+    free(all.status);
+    free(all.error);
+    return status;
+}
+
+bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
+                             bc_error *error)
+{
+    const bc_callout *decisive = &request->problem->callouts->callout[result->decisive];
+    const double at_nm = 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm);
+    bc_status status;
+    result->exception = calloc(5 * request->problem->callouts->count + request->other_films + request->other_glasses +
+                                   request->problem->substrates,
+                               sizeof *result->exception);
+    if (result->exception == NULL)
+        return bc_fail_memory(error);
+    status = plan_callouts(request, result, error);
+    if (status != BC_OK)
+        return status;
+    plan_films(request, at_nm, result);
+    plan_glasses(request, at_nm, result);
+    return result->exceptions == 0 ? BC_OK : try_all(request, problem, result, error);
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_JUDGE_H
+#define BLOOMCOAT_JUDGE_H
+/*
+ * One design on paper and in runs.
+ */
+#include <bloomcoat/quote.h>
+
+#define BC_MOST_WARM 4
+
+typedef struct bc_judgment {
+    double limit_used;
+    double yield, yield_low, yield_high; /* NAN: the process gives no error, or is not known */
+} bc_judgment;
+
+/* Without a process, or when the paper already fails and `trials` is 0, no runs are made. `fails` may be NULL, or
+ * [callouts]. */
+bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_problem *problem, const bc_stack *stack,
+                         size_t trials, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
+                         bc_error *error);
+
+/* Whether a judgment is what was asked for: met on paper, and by the share of runs where that is known. `margin` is
+ * added to the share. */
+bool bc_judged_good(const bc_quote_request *request, const bc_judgment *judgment, double margin);
+
+#endif

@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "exceptions.h"
+#include "options.h"
+#include "reasons.h"
+#include "screen.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FAILS_TRIALS 4000
+
+static bc_status screen_films(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
+{
+    const bc_design_problem *problem = request->problem;
+    result->film = calloc(problem->materials + 1, sizeof *result->film);
+    result->remark = calloc(problem->materials * BC_MOST_REMARKS + 1, sizeof *result->remark);
+    if (result->film == NULL || result->remark == NULL)
+        return bc_fail_memory(error);
+    for (size_t m = 0; m < problem->materials; m++) {
+        bc_remark *remark = &result->remark[result->remarks];
+        const size_t remarks = bc_screen_film(request, &problem->material[m], remark);
+        result->remarks += remarks;
+        if (remarks == 0 || !remark[0].refused)
+            result->film[result->films++] = problem->material[m];
+    }
+    return BC_OK;
+}
+
+static bc_status fail_refused(const bc_quote_result *result, bc_error *error)
+{
+    const bc_remark *first = &result->remark[0];
+    double from_nm, to_nm;
+    if (first->kind == BC_REMARK_HEAT)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "none of the films fits: %s needs %g C, and the part stands %g C; expected a film material that "
+                       "needs less",
+                       first->material->name, first->process_c, first->limit_c);
+    bc_dispersion_range(first->material->dispersion, &from_nm, &to_nm);
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "none of the films fits: the table of %s reaches from %g to %g nm, and the callouts ask for %g to %g "
+        "nm; expected a film material with a table that reaches",
+        first->material->name, from_nm, to_nm, first->from_nm, first->to_nm);
+}
+
+/* How often each callout fails with the recommended option. */
+static bc_status count_fails(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
+                             bc_error *error)
+{
+    const bc_quote_option *option = &result->option[result->recommended];
+    bc_judgment judgment;
+    if (isnan(option->yield))
+        return BC_OK;
+    result->fails = calloc(problem->callouts->count, sizeof *result->fails);
+    if (result->fails == NULL)
+        return bc_fail_memory(error);
+    return bc_quote_judge(request, problem, &option->stack, FAILS_TRIALS, request->seed, request->threads, &judgment,
+                          result->fails, error);
+}
+
+static size_t callout_of(const bc_quote_request *request, const bc_finding *finding)
+{
+    return (size_t)(finding->callout - request->problem->callouts->callout);
+}
+
+/* On paper the callout that uses most decides; in runs the one that fails most often, at its worst glass. */
+static void decide(const bc_quote_request *request, bc_quote_result *result)
+{
+    const bc_check_result *check = &result->check;
+    const size_t callouts = request->problem->callouts->count;
+    result->decisive_finding = check->decisive;
+    result->decisive = callout_of(request, &check->finding[check->decisive]);
+    if (result->fails == NULL || result->verdict == BC_NOT_FEASIBLE)
+        return;
+    for (size_t c = 0; c < callouts; c++)
+        if (result->fails[c] > result->fails[result->decisive])
+            result->decisive = c;
+    if (result->decisive == callout_of(request, &check->finding[check->decisive]))
+        return;
+    result->decisive_finding = check->count;
+    for (size_t f = 0; f < check->count; f++)
+        if (callout_of(request, &check->finding[f]) == result->decisive &&
+            (result->decisive_finding == check->count ||
+             check->finding[f].limit_used > check->finding[result->decisive_finding].limit_used))
+            result->decisive_finding = f;
+}
+
+static bc_status explain(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
+                         bc_error *error)
+{
+    bc_status status = bc_check(&result->option[result->recommended].stack, problem->callouts, problem->substrates,
+                                problem->substrate, &problem->back, &result->check, error);
+    if (status == BC_OK)
+        status = count_fails(request, problem, result, error);
+    if (status != BC_OK)
+        return status;
+    decide(request, result);
+    return bc_quote_reasons(request, result, error);
+}
+
+static bc_status refuse(const bc_quote_request *request, bc_error *error)
+{
+    if (!(request->yield > 0.0 && request->yield <= 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a yield of %g %% was asked for; expected more than 0 and at most 100",
+                       100.0 * request->yield);
+    if (!(request->effort > 0.0 && request->effort <= 1000.0))
+        return bc_fail(error, BC_ERROR_INPUT, "effort %g; expected more than 0 and at most 1000", request->effort);
+    if (!(request->part_diameter_mm >= 0.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a part of %g mm; expected a diameter in mm of 0 (not known) or more",
+                       request->part_diameter_mm);
+    if (request->problem->materials == 0 || request->problem->substrates == 0 || request->problem->callouts->count == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "a quote needs callouts, a substrate and at least one film material");
+    return BC_OK;
+}
+
+bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
+{
+    bc_design_problem problem = *request->problem;
+    bc_status status = refuse(request, error);
+    memset(result, 0, sizeof *result);
+    if (status == BC_OK)
+        status = screen_films(request, result, error);
+    if (status == BC_OK && result->films == 0)
+        status = fail_refused(result, error);
+    problem.materials = result->films;
+    problem.material = result->film;
+    if (status == BC_OK)
+        status = bc_options_find(request, &problem, result, error);
+    if (status == BC_OK) {
+        bc_options_choose(request, result);
+        status = explain(request, &problem, result, error);
+    }
+    if (status == BC_OK && result->verdict != BC_FEASIBLE && !result->stopped)
+        status = bc_exceptions_find(request, &problem, result, error);
+    if (status != BC_OK)
+        bc_quote_result_clear(result);
+    return status;
+}
+
+void bc_quote_result_clear(bc_quote_result *result)
+{
+    for (size_t o = 0; o < result->options; o++)
+        bc_stack_clear(&result->option[o].stack);
+    for (size_t e = 0; e < result->exceptions; e++)
+        bc_stack_clear(&result->exception[e].stack);
+    free(result->option);
+    free(result->exception);
+    free(result->fails);
+    free(result->remark);
+    free(result->film);
+    bc_check_result_clear(&result->check);
+    memset(result, 0, sizeof *result);
+}

@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_SCREEN_H
+#define BLOOMCOAT_SCREEN_H
+/*
+ * Whether a material fits the callouts and the part.
+ */
+#include <bloomcoat/quote.h>
+
+#define BC_MOST_REMARKS 4 /* about one material */
+
+/* Remarks about a film material; returns their number. A refused one has a single remark that says so. */
+size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc_remark remark[BC_MOST_REMARKS]);
+
+/* From the shortest to the longest wavelength that any callout for the problem's glasses speaks of. */
+void bc_screen_band(const bc_design_problem *problem, double *from_nm, double *to_nm);
+
+#endif
