@@ -156,6 +156,10 @@ static void vain_text(const bc_quote_report *report, bc_text *out)
         const char *name = callout_name(report, exception);
         if (exception->found)
             continue;
+        if (exception->kind == BC_EXCEPT_DROPPED) {
+            bc_text_add(out, "\"%s\": even without it nothing was found that does.\n", name);
+            continue;
+        }
         if (name != NULL)
             bc_text_add(out, "\"%s\", %s: looked as far as ", name, bc_exception_word(exception->kind));
         else
@@ -276,10 +280,13 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     bc_json_string(json, row, "change", bc_exception_word(exception->kind));
     bc_add_asked(&words, report, exception);
     words_json(&words, "asked", row, json);
-    bc_add_offered(&words, exception);
+    if (exception->kind == BC_EXCEPT_DROPPED)
+        bc_text_add(&words, "left out altogether");
+    else
+        bc_add_offered(&words, exception);
     words_json(&words, exception->found ? "offered" : "looked_at", row, json);
     bc_json_string(json, row, "material", exception->other == NULL ? NULL : exception->other->name);
-    if (exception->callout != BC_NO_CALLOUT) {
+    if (exception->callout != BC_NO_CALLOUT && exception->kind != BC_EXCEPT_DROPPED) {
         bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);
         bc_json_number(json, row, "from_nm", exception->offered.from_nm, 12);
         bc_json_number(json, row, "to_nm", exception->offered.to_nm, 12);

@@ -33,6 +33,7 @@ const char *bc_exception_word(bc_exception_kind kind)
                                        [BC_EXCEPT_BOTH] = "widest band, both ends moved",
                                        [BC_EXCEPT_ANGLE] = "largest angle",
                                        [BC_EXCEPT_FILM] = "another film at hand",
+                                       [BC_EXCEPT_DROPPED] = "left out altogether",
                                        [BC_EXCEPT_GLASS] = "another glass at hand",
                                        [BC_EXCEPT_ALONE] = "a recipe for one glass alone"};
     return word[kind];

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "balance.h"
 #include "exceptions.h"
 #include "relax.h"
 #include <bloomcoat/refine.h>
@@ -6,31 +7,37 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOK_TRIALS   600
+#define LOOK_TRIALS   400
 #define VERIFY_TRIALS 4000
 #define VERIFY_SEED   1u   /* more than that of the search: other runs */
 #define LOOK_MARGIN   0.01 /* so that few offers fail the verification */
 #define BACK_STEPS    4    /* an offer that fails it is made easier so often */
 
-static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *from, bc_stack *stack,
-                         bool *found, bc_error *error)
-{
-    bc_refine_result refined;
+/* The design nearest to what is asked so far. */
+typedef struct nearest {
+    bc_stack stack; /* no films: none met its callouts on paper */
     bc_judgment judgment;
+} nearest;
+
+/* Refine and judge a copy of `from`; keep it where it is nearer. */
+static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *from, nearest *best,
+                         bc_error *error)
+{
+    const bc_quote_request *request = attempt->request;
+    bc_judgment judgment = {INFINITY, NAN, NAN, NAN};
+    bc_refine_result refined;
     bc_stack trial;
     bc_status status = bc_stack_copy(from, &trial, error);
     if (status != BC_OK)
         return status;
     trial.substrate = problem->substrate[0];
     status = bc_refine(problem, &trial, &refined, error);
-    if (status == BC_OK && refined.limit_used <= 1.0) {
-        status = bc_quote_judge(attempt->request, problem, &trial, LOOK_TRIALS, attempt->request->seed, 1, &judgment,
-                                NULL, error);
-        *found = status == BC_OK && bc_judged_good(attempt->request, &judgment, LOOK_MARGIN);
-    }
-    if (*found) {
-        bc_stack_clear(stack);
-        *stack = trial;
+    if (status == BC_OK && refined.limit_used <= 1.0)
+        status = bc_quote_judge(request, problem, &trial, LOOK_TRIALS, request->seed, 1, &judgment, NULL, error);
+    if (status == BC_OK && judgment.limit_used <= 1.0 &&
+        (best->stack.films == 0 || judgment.yield > best->judgment.yield)) {
+        bc_stack_clear(&best->stack);
+        *best = (nearest){trial, judgment};
     } else {
         bc_stack_clear(&trial);
     }
@@ -40,12 +47,25 @@ static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem
 bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *previous,
                          bc_stack *stack, bool *found, bc_error *error)
 {
+    const bc_quote_request *request = attempt->request;
+    const bool warm_start = previous != NULL && previous->films > 0;
+    nearest best = {.judgment = {INFINITY, NAN, NAN, NAN}};
     bc_status status = BC_OK;
     *found = false;
-    if (previous != NULL && previous->films > 0)
-        status = try_one(attempt, problem, previous, stack, found, error);
-    for (size_t w = 0; status == BC_OK && !*found && w < attempt->warm->count; w++)
-        status = try_one(attempt, problem, attempt->warm->stack[w], stack, found, error);
+    if (warm_start)
+        status = try_one(attempt, problem, previous, &best, error);
+    for (size_t w = 0; status == BC_OK && w < (warm_start ? 1 : attempt->warm->count); w++)
+        if (!bc_judged_good(request, &best.judgment, LOOK_MARGIN))
+            status = try_one(attempt, problem, attempt->warm->stack[w], &best, error);
+    if (status == BC_OK && best.stack.films > 0)
+        status = bc_balance(request, problem, LOOK_TRIALS, 1, LOOK_MARGIN, &best.stack, &best.judgment, error);
+    *found = status == BC_OK && best.stack.films > 0 && bc_judged_good(request, &best.judgment, LOOK_MARGIN);
+    if (*found) {
+        bc_stack_clear(stack);
+        *stack = best.stack;
+    } else {
+        bc_stack_clear(&best.stack);
+    }
     return status;
 }
 
@@ -112,6 +132,23 @@ static bc_status bisect(const bc_try *attempt, changed *change, bc_stack *stack,
             too_hard = middle;
         *step = easy;
     }
+    return status;
+}
+
+/* Whether anything would do without the callout at all; no change of it helps where nothing would. */
+bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error)
+{
+    changed change = {0};
+    bc_stack stack = {0};
+    bc_status status = open_changed(attempt, &change, error);
+    *found = false;
+    if (status == BC_OK) {
+        bc_callout *row = &change.callouts.callout[attempt->exception->callout];
+        row->limit = row->sense == BC_AT_MOST ? 1.0 : 0.0;
+        status = bc_try_designs(attempt, &change.problem, NULL, &stack, found, error);
+    }
+    bc_stack_clear(&stack);
+    free(change.callouts.callout);
     return status;
 }
 

@@ -11,8 +11,8 @@
 #include <unistd.h>
 
 #define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
-#define FILMS_TRIED    2
-#define GLASSES_TRIED  3
+#define FILMS_TRIED    1
+#define GLASSES_TRIED  2
 #define MOST_THREADS   64
 #define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
@@ -65,24 +65,43 @@ static void add(bc_quote_result *result, bc_exception_kind kind, size_t callout,
                                                              .yield_high = NAN};
 }
 
-static bc_status plan_callouts(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
+/* Every change of one callout; or, when nothing would do without it either, that. */
+static bc_status plan_callout(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
+                              size_t callout, bc_quote_result *result, bc_error *error)
 {
-    const bc_callouts *callouts = request->problem->callouts;
+    bc_exception dropped = {.callout = callout};
+    const bc_try attempt = {request, problem, warm, &dropped};
+    bool found;
+    const bc_status status = bc_try_without(&attempt, &found, error);
+    if (status != BC_OK)
+        return status;
+    if (!found) {
+        add(result, BC_EXCEPT_DROPPED, callout, NULL);
+        return BC_OK;
+    }
+    for (int kind = BC_EXCEPT_LIMIT; kind <= BC_EXCEPT_ANGLE; kind++)
+        if (bc_relax_applies(&problem->callouts->callout[callout], (bc_exception_kind)kind))
+            add(result, (bc_exception_kind)kind, callout, NULL);
+    return BC_OK;
+}
+
+static bc_status plan_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
+                               bc_quote_result *result, bc_error *error)
+{
+    const bc_callouts *callouts = problem->callouts;
     bool *taken = calloc(callouts->count, sizeof *taken);
-    size_t c;
+    bc_status status = BC_OK;
     if (taken == NULL)
         return bc_fail_memory(error);
-    for (size_t i = 0; i < times_effort(request, CALLOUTS_TRIED); i++) {
-        c = next_callout(result, callouts, taken);
+    for (size_t i = 0; status == BC_OK && i < times_effort(request, CALLOUTS_TRIED); i++) {
+        const size_t c = next_callout(result, callouts, taken);
         if (c == BC_NO_CALLOUT)
             break;
         taken[c] = true;
-        for (int kind = BC_EXCEPT_LIMIT; kind <= BC_EXCEPT_ANGLE; kind++)
-            if (bc_relax_applies(&callouts->callout[c], (bc_exception_kind)kind))
-                add(result, (bc_exception_kind)kind, c, NULL);
+        status = plan_callout(request, problem, warm, c, result, error);
     }
     free(taken);
-    return BC_OK;
+    return status;
 }
 
 /* How far an index lies outside those at hand; negative inside. */
@@ -158,8 +177,10 @@ static bc_warm choose_warm(const bc_quote_result *result)
 static void take_up(crew *all, size_t i)
 {
     const bc_try *attempt = &all->attempts[i];
-    all->status[i] = attempt->exception->callout == BC_NO_CALLOUT ? bc_try_material(attempt, &all->error[i])
-                                                                  : bc_try_callout(attempt, &all->error[i]);
+    if (attempt->exception->callout == BC_NO_CALLOUT)
+        all->status[i] = bc_try_material(attempt, &all->error[i]);
+    else if (attempt->exception->kind != BC_EXCEPT_DROPPED)
+        all->status[i] = bc_try_callout(attempt, &all->error[i]);
     atomic_fetch_add(&all->done, 1);
 }
 
@@ -201,10 +222,9 @@ static void run_crew(crew *all)
         pthread_join(thread[t], NULL);
 }
 
-static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                         bc_error *error)
+static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
+                         bc_quote_result *result, bc_error *error)
 {
-    const bc_warm warm = choose_warm(result);
     const size_t count = result->exceptions;
     bc_try *attempts = calloc(count, sizeof *attempts);
     crew all = {.attempts = attempts,
@@ -218,7 +238,7 @@ static bc_status try_all(const bc_quote_request *request, const bc_design_proble
         status = bc_fail_memory(error);
     } else {
         for (size_t i = 0; i < count; i++)
-            attempts[i] = (bc_try){request, problem, &warm, &result->exception[i]};
+            attempts[i] = (bc_try){request, problem, warm, &result->exception[i]};
         run_crew(&all);
         result->stopped = result->stopped || atomic_load(&all.stopped);
         for (size_t i = 0; status == BC_OK && i < count; i++)
@@ -236,16 +256,17 @@ bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_pr
 {
     const bc_callout *decisive = &request->problem->callouts->callout[result->decisive];
     const double at_nm = 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm);
+    const bc_warm warm = choose_warm(result);
     bc_status status;
     result->exception = calloc(5 * request->problem->callouts->count + request->other_films + request->other_glasses +
                                    request->problem->substrates,
                                sizeof *result->exception);
     if (result->exception == NULL)
         return bc_fail_memory(error);
-    status = plan_callouts(request, result, error);
+    status = plan_callouts(request, problem, &warm, result, error);
     if (status != BC_OK)
         return status;
     plan_films(request, at_nm, result);
     plan_glasses(request, at_nm, result);
-    return result->exceptions == 0 ? BC_OK : try_all(request, problem, result, error);
+    return result->exceptions == 0 ? BC_OK : try_all(request, problem, &warm, result, error);
 }

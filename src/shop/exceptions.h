@@ -27,6 +27,8 @@ bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_pr
 
 /* The largest value of this callout's limit, the widest band, ...; fills the rest of the exception. */
 bc_status bc_try_callout(const bc_try *attempt, bc_error *error);
+/* Whether anything would do with the callout left out. */
+bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error);
 /* Another film or glass. */
 bc_status bc_try_material(const bc_try *attempt, bc_error *error);
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "options.h"
+#include "balance.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -139,6 +140,24 @@ static bc_status try_candidates(const bc_quote_request *request, const bc_design
     return status;
 }
 
+/* What meets its callouts on paper alone is moved towards the most good runs. */
+static bc_status balance_options(const bc_quote_request *request, const bc_design_problem *problem,
+                                 bc_quote_result *result, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t o = 0; status == BC_OK && result->yield_known && o < result->options; o++) {
+        bc_quote_option *option = &result->option[o];
+        bc_judgment judgment = {option->limit_used, option->yield, option->yield_low, option->yield_high};
+        if (option->limit_used > 1.0 || option->yield >= request->yield)
+            continue;
+        status =
+            bc_balance(request, problem, CANDIDATE_TRIALS, request->threads, 0.01, &option->stack, &judgment, error);
+        if (status == BC_OK)
+            status = judge_option(request, problem, OPTION_TRIALS, option, error);
+    }
+    return status;
+}
+
 static void plan_loads(const bc_quote_request *request, bc_quote_result *result)
 {
     const double sides = request->both_sides ? 2.0 : 1.0;
@@ -181,6 +200,8 @@ bc_status bc_options_find(const bc_quote_request *request, const bc_design_probl
         status = take_rungs(request, problem, &draft, result, error);
     if (status == BC_OK && !result->stopped)
         status = try_candidates(request, problem, &draft, result, error);
+    if (status == BC_OK && !result->stopped)
+        status = balance_options(request, problem, result, error);
     bc_draft_result_clear(&draft);
     plan_loads(request, result);
     return status;
