@@ -2,7 +2,7 @@
 #include "relax.h"
 #include <math.h>
 
-#define MOST_LIMIT    4.0  /* times as large */
+#define MOST_LIMIT    6.0  /* times as large */
 #define MOST_OF_BAND  0.75 /* of its width may go */
 #define ROUGH_BAND_NM 20.0 /* a wider one moves in whole nm */
 #define ROOM          1e-9 /* so that rounding up leaves alone what is round */

@@ -12,7 +12,7 @@
 bool bc_relax_applies(const bc_callout *asked, bc_exception_kind kind);
 
 /* Step 0 is the callout as asked, step BC_RELAX_STEPS as far as is looked: a limit (for "at least" its distance from
- * 100 %) 4 times as large, in equal factors, rounded up to 3 digits; a band of a quarter of its width, in whole nm
+ * 100 %) 6 times as large, in equal factors, rounded up to 3 digits; a band of a quarter of its width, in whole nm
  * where it is wider than 20; an angle of 0, in tenths of a degree. */
 bc_callout bc_relax(const bc_callout *asked, bc_exception_kind kind, size_t step);
 
