@@ -116,7 +116,9 @@ typedef struct bc_quote_result {
     bc_quote_option *option;
     bc_check_result check; /* of the recommended option */
     double *fails;         /* [callouts] share of its runs in which each fails; NULL: not known */
-    size_t decisive;       /* the callout that decides: fails most often, or uses most of its limit */
+    size_t decisive;    /* the callout that decides: without it the others can be met, else it fails most often or uses
+                           most */
+    bool decides_alone; /* the former: nothing else stands in the way */
     size_t decisive_finding;
     size_t exceptions;
     bc_exception *exception; /* those found and those looked for in vain */

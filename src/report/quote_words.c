@@ -115,7 +115,7 @@ static void add_decisive(bc_text *out, const bc_quote_report *report)
                 100.0 * finding->callout->limit, finding->at_nm, bc_degrees(finding->at_aoi_rad), used);
     if (result->fails != NULL)
         bc_text_add(out, "; it fails in %.1f of 100 runs", 100.0 * result->fails[result->decisive]);
-    bc_text_add(out, ".\n");
+    bc_text_add(out, "%s.\n", result->decides_alone ? "; were it left out, the others could be met" : "");
 }
 
 static void add_residue(bc_text *out, const bc_residue *residue)

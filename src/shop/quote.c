@@ -63,6 +63,17 @@ static size_t callout_of(const bc_quote_request *request, const bc_finding *find
     return (size_t)(finding->callout - request->problem->callouts->callout);
 }
 
+static void find_worst_glass(const bc_quote_request *request, bc_quote_result *result)
+{
+    const bc_check_result *check = &result->check;
+    result->decisive_finding = check->count;
+    for (size_t f = 0; f < check->count; f++)
+        if (callout_of(request, &check->finding[f]) == result->decisive &&
+            (result->decisive_finding == check->count ||
+             check->finding[f].limit_used > check->finding[result->decisive_finding].limit_used))
+            result->decisive_finding = f;
+}
+
 /* On paper the callout that uses most decides; in runs the one that fails most often, at its worst glass. */
 static void decide(const bc_quote_request *request, bc_quote_result *result)
 {
@@ -75,14 +86,21 @@ static void decide(const bc_quote_request *request, bc_quote_result *result)
     for (size_t c = 0; c < callouts; c++)
         if (result->fails[c] > result->fails[result->decisive])
             result->decisive = c;
-    if (result->decisive == callout_of(request, &check->finding[check->decisive]))
-        return;
-    result->decisive_finding = check->count;
-    for (size_t f = 0; f < check->count; f++)
-        if (callout_of(request, &check->finding[f]) == result->decisive &&
-            (result->decisive_finding == check->count ||
-             check->finding[f].limit_used > check->finding[result->decisive_finding].limit_used))
-            result->decisive_finding = f;
+    find_worst_glass(request, result);
+}
+
+/* A search evens out what its callouts use, so the figures alone do not tell them apart; what can be done with one left
+ * out does. */
+static void decide_again(const bc_quote_request *request, bc_quote_result *result)
+{
+    const size_t before = result->decisive;
+    for (size_t e = result->exceptions; e-- > 0;)
+        if (result->exception[e].callout != BC_NO_CALLOUT && result->exception[e].kind != BC_EXCEPT_DROPPED) {
+            result->decisive = result->exception[e].callout;
+            result->decides_alone = true;
+        }
+    if (result->decisive != before)
+        find_worst_glass(request, result);
 }
 
 static bc_status explain(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
@@ -95,6 +113,16 @@ static bc_status explain(const bc_quote_request *request, const bc_design_proble
     if (status != BC_OK)
         return status;
     decide(request, result);
+    return bc_quote_reasons(request, result, error);
+}
+
+static bc_status except(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
+                        bc_error *error)
+{
+    const bc_status status = bc_exceptions_find(request, problem, result, error);
+    if (status != BC_OK)
+        return status;
+    decide_again(request, result);
     return bc_quote_reasons(request, result, error);
 }
 
@@ -131,7 +159,7 @@ bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_
         status = explain(request, &problem, result, error);
     }
     if (status == BC_OK && result->verdict != BC_FEASIBLE && !result->stopped)
-        status = bc_exceptions_find(request, &problem, result, error);
+        status = except(request, &problem, result, error);
     if (status != BC_OK)
         bc_quote_result_clear(result);
     return status;

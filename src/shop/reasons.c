@@ -95,6 +95,8 @@ bc_status bc_quote_reasons(const bc_quote_request *request, bc_quote_result *res
 {
     const bc_finding *finding = &result->check.finding[result->decisive_finding];
     const bc_callout *decisive = finding->callout;
+    result->residue = (bc_residue){0};
+    result->materials = (bc_material_limit){0};
     find_extremes(request, 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm), result);
     result->materials.normal = decisive->aoi_to_rad <= 0.0;
     return estimate_residue(request, decisive, finding->substrate, result, error);

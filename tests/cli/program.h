@@ -45,5 +45,6 @@ Suite *command_line_suite(void);
 Suite *results_suite(void);
 Suite *files_suite(void);
 Suite *yield_suite(void);
+Suite *quote_suite(void);
 
 #endif

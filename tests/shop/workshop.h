@@ -57,5 +57,7 @@ TCase *scale_case(void);
 TCase *percentiles_case(void);
 TCase *shift_case(void);
 TCase *refusals_case(void);
+TCase *load_case(void);
+TCase *quote_case(void);
 
 #endif

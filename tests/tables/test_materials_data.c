@@ -17,13 +17,13 @@
 
 #define HEADER                                                                                                         \
     "name,kind,formula,coefficients,from_um,to_um,k_formula,k_coefficients,k_from_um,k_to_um,k_note,check_um,"         \
-    "check_n,source,doi,note,caution\n"
+    "check_n,source,doi,note,caution,process_c\n"
 
 enum { MAX_RECIPES = 64, MAX_NUMBERS = 12, LINE_SIZE = 2048, PATH_SIZE = 1024, SAMPLES = 5000 };
 
 /* The columns of coefficients.csv that are needed here, by their place in HEADER. */
 enum { NAME, FORMULA = 2, NUMBERS, FROM_UM, TO_UM, K_FORMULA, K_NUMBERS, K_FROM_UM, K_TO_UM, CHECK_UM = 11, CHECK_N };
-enum { FIELDS = 17 };
+enum { FIELDS = 18 };
 
 typedef struct recipe {
     char name[BC_NAME_SIZE];

@@ -1,0 +1,209 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "program.h"
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 4 --effort 0.2 "
+#define HARD  "quote --callouts tight.csv --substrate 1.52 --films 1.38,2.1 --max-films 3 --effort 0.2 "
+#define SHOP  "--process process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 "
+
+static void write_shop(void)
+{
+    write_inputs();
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,"
+                                 "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n1.38,0.8,1.04,,,,\nMgF2,,,,,,\n");
+    scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npart_pitch_extra_mm,0\npump_down_min,70\n"
+                                 "heat_min,0\ncool_vent_min,50\nbetween_films_s,36\n");
+    scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                               "band,R,every,<= 0.2,420,680,0,mean\n");
+}
+
+static cJSON *parse(const char *text)
+{
+    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
+    ck_assert_msg(root != NULL, "no JSON: %s", text);
+    return root;
+}
+
+static const cJSON *item_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(item != NULL, "no '%s'", name);
+    return item;
+}
+
+static double number_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = item_of(object, name);
+    ck_assert_msg(cJSON_IsNumber(item), "'%s' is no number", name);
+    return item->valuedouble;
+}
+
+static bool any_says(const cJSON *array, const char *piece)
+{
+    const cJSON *item;
+    cJSON_ArrayForEach(item, array) if (cJSON_IsString(item) && strstr(item->valuestring, piece) != NULL) return true;
+    return false;
+}
+
+static const cJSON *recommended(const cJSON *root)
+{
+    const cJSON *row;
+    cJSON_ArrayForEach(row, item_of(root, "options")) if (cJSON_IsTrue(item_of(row, "recommended"))) return row;
+    ck_abort_msg("nothing is recommended");
+    return NULL;
+}
+
+/* 150 mm hold seven parts of 50 mm: 100 parts are 15 loads. A load is two hours, 36 s and its thickness over its rate
+ * for every film. */
+START_TEST(quote_counts_loads_and_hours)
+{
+    write_shop();
+    cJSON *root = parse(expect(0, NULL, QUOTE SHOP "--json").out);
+    const cJSON *row;
+    ck_assert_str_eq(item_of(root, "verdict")->valuestring, "feasible");
+    ck_assert_double_eq(number_of(root, "parts_per_load"), 7.0);
+    ck_assert_int_eq(cJSON_GetArraySize(item_of(root, "exceptions")), 0);
+    ck_assert_int_eq(cJSON_GetArraySize(item_of(root, "missing")), 0);
+    ck_assert_int_ge(cJSON_GetArraySize(item_of(root, "options")), 2);
+    cJSON_ArrayForEach(row, item_of(root, "options"))
+    {
+        const cJSON *film;
+        double seconds = 7200.0;
+        cJSON_ArrayForEach(film, item_of(row, "stack"))
+        {
+            const bool low = strcmp(item_of(film, "material")->valuestring, "1.38") == 0;
+            seconds += 36.0 + number_of(film, "thickness_nm") / (low ? 0.8 * 1.04 : 0.5);
+        }
+        ck_assert_double_eq_tol(number_of(row, "hours_per_load"), seconds / 3600.0, 1e-9);
+        ck_assert_double_eq(number_of(row, "loads"), 15.0);
+        ck_assert_double_eq_tol(number_of(row, "hours"), 15.0 * seconds / 3600.0, 1e-8);
+        number_of(row, "yield");
+        number_of(row, "total_nm");
+    }
+    ck_assert_double_ge(number_of(recommended(root), "yield"), 0.9);
+    cJSON_Delete(root);
+    root = parse(expect(0, NULL, QUOTE SHOP "--json --both-sides").out);
+    ck_assert_double_eq(number_of(recommended(root), "loads"), 30.0);
+    cJSON_Delete(root);
+}
+END_TEST
+
+START_TEST(what_is_missing_is_said)
+{
+    write_shop();
+    cJSON *root = parse(expect(0, NULL, QUOTE "--json").out);
+    ck_assert(any_says(item_of(root, "missing"), "No process file"));
+    ck_assert(any_says(item_of(root, "missing"), "No chamber file"));
+    ck_assert(any_says(item_of(root, "missing"), "No --quantity"));
+    ck_assert(any_says(item_of(root, "missing"), "No --part-diameter-mm"));
+    ck_assert(cJSON_IsNull(item_of(recommended(root), "yield")));
+    ck_assert(cJSON_IsNull(item_of(recommended(root), "hours_per_load")));
+    ck_assert(cJSON_IsNull(item_of(recommended(root), "loads")));
+    ck_assert(cJSON_IsNull(item_of(root, "parts_per_load")));
+    cJSON_Delete(root);
+    scratch_write("chamber.csv", "key,value\npump_down_min,70\n");
+    scratch_write("process.csv", "material,rate_nm_per_s\n1.38,1\n");
+    root = parse(expect(0, NULL, QUOTE SHOP "--json").out);
+    ck_assert(any_says(item_of(root, "missing"), "gives no errors: yields are not known"));
+    ck_assert(any_says(item_of(root, "missing"), "no rate_nm_per_s for 2.1"));
+    ck_assert(any_says(item_of(root, "missing"), "no cool_vent_min"));
+    ck_assert(any_says(item_of(root, "missing"), "no load_diameter_mm"));
+    cJSON_Delete(root);
+}
+END_TEST
+
+/* Each offer, put into files, passes check. */
+START_TEST(offers_check_out)
+{
+    int found = 0;
+    const cJSON *row;
+    write_shop();
+    cJSON *root = parse(expect(1, NULL, HARD SHOP "--json").out);
+    ck_assert_str_ne(item_of(root, "verdict")->valuestring, "feasible");
+    cJSON_ArrayForEach(row, item_of(root, "exceptions"))
+    {
+        char text[2000];
+        int length = snprintf(text, sizeof text, "role,material,thickness_nm\nincident,air,\n");
+        const cJSON *film;
+        item_of(row, "asked");
+        item_of(row, "offered");
+        ck_assert_double_ge(number_of(row, "yield"), 0.9);
+        if (cJSON_IsNull(item_of(row, "callout")))
+            continue;
+        cJSON_ArrayForEach(film, item_of(row, "stack")) length +=
+            snprintf(text + length, sizeof text - (size_t)length, "film,%s,%.15g\n",
+                     item_of(film, "material")->valuestring, number_of(film, "thickness_nm"));
+        snprintf(text + length, sizeof text - (size_t)length, "substrate,1.52,\n");
+        scratch_write("offer.csv", text);
+        snprintf(text, sizeof text,
+                 "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                 "band,R,every,<= %.15g,%.15g,%.15g,0,mean\n",
+                 number_of(row, "limit_percent"), number_of(row, "from_nm"), number_of(row, "to_nm"));
+        scratch_write("offered.csv", text);
+        expect(0, NULL, "check offer.csv --callouts offered.csv");
+        found++;
+    }
+    ck_assert_int_ge(found, 2);
+    cJSON_Delete(root);
+}
+END_TEST
+
+START_TEST(quote_is_words_for_people)
+{
+    write_shop();
+    const outcome result = expect(1, NULL, HARD SHOP);
+    ck_assert_ptr_nonnull(strstr(result.out, "Verdict: "));
+    ck_assert_ptr_nonnull(strstr(result.out, "<- recommended"));
+    ck_assert_ptr_nonnull(strstr(result.out, "\"band\" decides on 1.52: "));
+    ck_assert_ptr_nonnull(strstr(result.out, "Tikhonravov"));
+    ck_assert_ptr_nonnull(strstr(result.out, "Willey"));
+    ck_assert_ptr_nonnull(strstr(result.out, "lowest limit in this band"));
+    ck_assert_ptr_nonnull(strstr(result.out, "7 parts of 50 mm fit"));
+    ck_assert_ptr_nonnull(strstr(result.out, "Cautions:"));
+    for (const char *line = result.out; *line != '\0'; line += strcspn(line, "\n") + 1)
+        ck_assert_msg(strcspn(line, "\n") <= 80 || strchr(line, '/') != NULL, "too wide: %.100s", line);
+}
+END_TEST
+
+START_TEST(quote_repeats_its_bytes)
+{
+    write_shop();
+    expect(1, NULL, HARD SHOP "--json --threads 1 -o one.json");
+    expect(1, NULL, HARD SHOP "--json --threads 3 -o three.json");
+    ck_assert_str_eq(content("one.json"), content("three.json"));
+}
+END_TEST
+
+START_TEST(quote_refuses_what_is_wrong)
+{
+    write_shop();
+    expect(2, "needs --films", "quote --callouts callouts.csv --substrate 1.52");
+    expect(2, "needs --substrate", "quote --callouts callouts.csv --films 1.38");
+    expect(2, "needs --callouts", "quote --substrate 1.52 --films 1.38");
+    expect(2, "--yield-percent: found '101'", QUOTE "--yield-percent 101");
+    expect(2, "--quantity: found '0'", QUOTE "--quantity 0");
+    expect(2, "--part-diameter-mm: found '-3'", QUOTE "--part-diameter-mm -3");
+    expect(2, "MgF2 needs 300 C, and the part stands 60 C",
+           "quote --callouts callouts.csv --substrate 1.52 --films MgF2 --max-process-c 60");
+    expect(2, "chamber.csv: found one of the inputs", QUOTE "--chamber chamber.csv -o chamber.csv");
+    expect(2, "nowhere.csv", QUOTE "--process nowhere.csv");
+}
+END_TEST
+
+Suite *quote_suite(void)
+{
+    Suite *suite = suite_create("quote");
+    TCase *tests = scratch_case("quote");
+    tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, quote_counts_loads_and_hours);
+    tcase_add_test(tests, what_is_missing_is_said);
+    tcase_add_test(tests, offers_check_out);
+    tcase_add_test(tests, quote_is_words_for_people);
+    tcase_add_test(tests, quote_repeats_its_bytes);
+    tcase_add_test(tests, quote_refuses_what_is_wrong);
+    suite_add_tcase(suite, tests);
+    return suite;
+}

@@ -1,0 +1,377 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "workshop.h"
+#include <bloomcoat/quote.h>
+#include <math.h>
+#include <string.h>
+
+#define EFFORT 0.3
+
+typedef struct inquiry {
+    workshop w;
+    bc_medium film[4];
+    bc_quote_request request;
+} inquiry;
+
+/* Films of these materials, named as for the workshop. */
+static void open_inquiry(inquiry *q, const char *films, size_t max_films)
+{
+    workshop_open(&q->w, "air", films, "1.52");
+    ck_assert_uint_le(q->w.stack.films, 4);
+    for (size_t m = 0; m < q->w.stack.films; m++)
+        q->film[m] = q->w.stack.film[m].material;
+    q->w.problem.incident = q->w.stack.incident;
+    q->w.problem.materials = q->w.stack.films;
+    q->w.problem.material = q->film;
+    q->w.problem.max_films = max_films;
+    q->w.problem.max_total_nm = INFINITY;
+    q->request = (bc_quote_request){
+        .problem = &q->w.problem, .yield = 0.9, .max_process_c = INFINITY, .seed = 1, .effort = EFFORT, .threads = 2};
+}
+
+static bc_quote_result ask(const inquiry *q)
+{
+    bc_quote_result result;
+    bc_error error;
+    ck_assert_msg(bc_quote(&q->request, &result, &error) == BC_OK, "%s", error.message);
+    return result;
+}
+
+static bc_verdict verdict_of(const inquiry *q)
+{
+    bc_quote_result result = ask(q);
+    const bc_verdict verdict = result.verdict;
+    bc_quote_result_clear(&result);
+    return verdict;
+}
+
+/* A quarter wave of 1.38 on 1.52 leaves 1.26007902146 % (Born and Wolf, ch. 1.6.4), and no film of it leaves less. */
+#define QUARTER_WAVE 0.0126007902146
+
+START_TEST(on_paper_the_limit_decides)
+{
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    workshop_ask(&q.w, 1.0001 * QUARTER_WAVE, 550.0, 550.0, 0.0);
+    ck_assert_int_eq(verdict_of(&q), BC_FEASIBLE);
+    q.w.callout[0].limit = 0.9999 * QUARTER_WAVE;
+    ck_assert_int_eq(verdict_of(&q), BC_NOT_FEASIBLE);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* The lowest limit that a quarter wave can keep is its own residue: the offer lies above it, by a step at most
+ * (6^(1/32), and three digits). */
+START_TEST(the_lowest_limit_is_the_residue)
+{
+    bc_quote_result result;
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    workshop_ask(&q.w, 0.01, 550.0, 550.0, 0.0);
+    result = ask(&q);
+    ck_assert_uint_eq(result.exceptions, 1); /* neither a band nor an angle to change */
+    ck_assert_int_eq(result.exception[0].kind, BC_EXCEPT_LIMIT);
+    ck_assert(result.exception[0].found);
+    ck_assert_double_ge(result.exception[0].offered.limit, QUARTER_WAVE);
+    ck_assert_double_le(result.exception[0].offered.limit, QUARTER_WAVE * 1.07);
+    ck_assert_double_eq_tol(result.exception[0].limit_used, QUARTER_WAVE / result.exception[0].offered.limit, 1e-5);
+    ck_assert(isnan(result.exception[0].yield));
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+static void open_runs(inquiry *q, double limit)
+{
+    open_inquiry(q, "1.38,2.1", 3);
+    workshop_ask(&q->w, limit, 430.0, 660.0, 0.0);
+    workshop_errors(&q->w, "*", 0.015, 0.007, 0.005);
+    q->request.process = &q->w.process;
+}
+
+START_TEST(in_runs_the_share_decides)
+{
+    bc_quote_result result;
+    inquiry q;
+    double most = 0.0;
+    open_runs(&q, 0.009);
+    q.request.yield = 0.01;
+    result = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_FEASIBLE);
+    ck_assert_uint_eq(result.exceptions, 0);
+    for (size_t o = 0; o < result.options; o++)
+        most = fmax(most, result.option[o].yield);
+    ck_assert_double_gt(most, 0.05);
+    q.request.yield = result.option[result.recommended].yield; /* asked for exactly what it is */
+    bc_quote_result_clear(&result);
+    ck_assert_int_eq(verdict_of(&q), BC_FEASIBLE);
+    q.request.yield = 1.0;
+    ck_assert_int_eq(verdict_of(&q), BC_MARGINAL);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* The callouts with the exception's change, as a customer would ask for them. */
+static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
+{
+    const bc_callout *asked = &q->w.callout[exception->callout];
+    const bc_callout *offered = &exception->offered;
+    bc_design_problem problem = q->w.problem;
+    bc_callout row[MOST_CALLOUTS];
+    const bc_callouts callouts = {q->w.callouts.count, row};
+    bc_yield_options options = {.trials = exception->trials, .seed = exception->seed, .threads = 1};
+    bc_check_result check;
+    bc_yield_result runs;
+    memcpy(row, q->w.callout, sizeof row);
+    row[exception->callout] = *offered;
+    problem.callouts = &callouts;
+    ck_assert_int_eq(bc_check(&exception->stack, &callouts, 1, problem.substrate, &problem.back, &check, NULL), BC_OK);
+    ck_assert(check.pass);
+    ck_assert_double_eq(check.limit_used, exception->limit_used);
+    bc_check_result_clear(&check);
+    ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
+    ck_assert_double_eq(runs.yield, exception->yield);
+    ck_assert_double_ge(runs.yield, q->request.yield);
+    bc_yield_result_clear(&runs);
+    options.seed = 4711; /* and in runs that nobody has looked at */
+    options.trials = 10000;
+    ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
+    ck_assert_double_ge(runs.yield, q->request.yield - 0.03);
+    bc_yield_result_clear(&runs);
+    ck_assert(offered->limit >= asked->limit && offered->from_nm >= asked->from_nm && offered->to_nm <= asked->to_nm &&
+              offered->aoi_to_rad <= asked->aoi_to_rad);
+    ck_assert_int_eq((offered->limit != asked->limit) +
+                         (offered->from_nm != asked->from_nm || offered->to_nm != asked->to_nm) +
+                         (offered->aoi_to_rad != asked->aoi_to_rad),
+                     1);
+}
+
+START_TEST(every_offer_is_kept)
+{
+    bc_quote_result result;
+    size_t found = 0;
+    inquiry q;
+    open_runs(&q, 0.003);
+    q.w.callout[0].aoi_to_rad = 30.0 * PI / 180.0;
+    result = ask(&q);
+    ck_assert_int_ne(result.verdict, BC_FEASIBLE);
+    for (size_t e = 0; e < result.exceptions; e++) {
+        if (!result.exception[e].found)
+            continue;
+        found++;
+        expect_offer_holds(&q, &result.exception[e]);
+    }
+    ck_assert_uint_ge(found, 2);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+static void expect_same_stack(const bc_stack *a, const bc_stack *b)
+{
+    ck_assert_uint_eq(a->films, b->films);
+    for (size_t j = 0; j < a->films; j++) {
+        ck_assert_str_eq(a->film[j].material.name, b->film[j].material.name);
+        ck_assert_double_eq(a->film[j].thickness_nm, b->film[j].thickness_nm);
+    }
+}
+
+START_TEST(threads_change_nothing)
+{
+    bc_quote_result one, three;
+    inquiry q;
+    open_runs(&q, 0.004);
+    q.request.threads = 1;
+    one = ask(&q);
+    q.request.threads = 3;
+    three = ask(&q);
+    ck_assert_uint_eq(one.options, three.options);
+    ck_assert_uint_eq(one.recommended, three.recommended);
+    ck_assert_uint_eq(one.exceptions, three.exceptions);
+    ck_assert_uint_gt(one.exceptions, 0);
+    for (size_t o = 0; o < one.options; o++) {
+        expect_same_stack(&one.option[o].stack, &three.option[o].stack);
+        ck_assert_double_eq(one.option[o].yield, three.option[o].yield);
+    }
+    for (size_t e = 0; e < one.exceptions; e++) {
+        expect_same_stack(&one.exception[e].stack, &three.exception[e].stack);
+        ck_assert_double_eq(one.exception[e].offered.limit, three.exception[e].offered.limit);
+        ck_assert_double_eq(one.exception[e].offered.from_nm, three.exception[e].offered.from_nm);
+        ck_assert_int_eq(one.exception[e].found, three.exception[e].found);
+    }
+    bc_quote_result_clear(&one);
+    bc_quote_result_clear(&three);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* 1.38 alone leaves 1.26 % where 2.1 beneath it leaves less: a film at hand does it. */
+START_TEST(another_film_is_offered)
+{
+    bc_quote_result result;
+    bool offered = false;
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 3);
+    q.w.problem.materials = 1;
+    q.request.other_films = 1;
+    q.request.other_film = &q.film[1];
+    workshop_ask(&q.w, 0.006, 500.0, 600.0, 0.0);
+    result = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    ck_assert_ptr_eq(result.materials.higher, &q.film[1]);
+    ck_assert_ptr_null(result.materials.lower);
+    for (size_t e = 0; e < result.exceptions; e++)
+        if (result.exception[e].kind == BC_EXCEPT_FILM && result.exception[e].found) {
+            offered = true;
+            ck_assert_ptr_eq(result.exception[e].other, &q.film[1]);
+            ck_assert_double_le(result.exception[e].limit_used, 1.0);
+        }
+    ck_assert(offered);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* Quarter wave of 1.38 on 1.80: 0.0794 % (Born and Wolf, ch. 1.6.4), which 1.52 cannot reach. */
+START_TEST(another_glass_is_offered)
+{
+    bc_quote_result result;
+    bc_medium glass;
+    bool offered = false;
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    ck_assert_int_eq(bc_medium_find(q.w.materials, "1.80", NULL, &glass, NULL), BC_OK);
+    q.request.other_glasses = 1;
+    q.request.other_glass = &glass;
+    workshop_ask(&q.w, 0.0008, 550.0, 550.0, 0.0);
+    result = ask(&q);
+    for (size_t e = 0; e < result.exceptions; e++)
+        if (result.exception[e].kind == BC_EXCEPT_GLASS && result.exception[e].found) {
+            offered = true;
+            ck_assert_double_eq_tol(result.exception[e].limit_used, 0.000794264672411 / 0.0008, 1e-4);
+        }
+    ck_assert(offered);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+static const bc_remark *remark_of(const bc_quote_result *result, bc_remark_kind kind, const char *material)
+{
+    for (size_t i = 0; i < result->remarks; i++)
+        if (result->remark[i].kind == kind && strcmp(result->remark[i].material->name, material) == 0)
+            return &result->remark[i];
+    return NULL;
+}
+
+START_TEST(materials_that_do_not_fit_are_told)
+{
+    bc_quote_result result;
+    const bc_remark *remark;
+    double n, k;
+    const double at_nm = 450.0;
+    inquiry q;
+    open_inquiry(&q, "MgF2,TiO2,ZnS,1.7", 2);
+    workshop_ask(&q.w, 0.1, 450.0, 600.0, 0.0);
+    workshop_ask(&q.w, 0.1, 450.0, 600.0, 0.0);
+    q.request.max_process_c = 200.0;
+    result = ask(&q);
+    ck_assert_ptr_nonnull(remark = remark_of(&result, BC_REMARK_HEAT, "MgF2"));
+    ck_assert(remark->refused && remark->process_c > 200.0);
+    ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_HEAT, "TiO2"));
+    ck_assert_ptr_nonnull(remark = remark_of(&result, BC_REMARK_ABSORBS, "ZnS"));
+    ck_assert_int_eq(bc_dispersion_index(q.film[2].dispersion, 1, &at_nm, &n, &k, NULL), BC_OK);
+    ck_assert_double_eq(remark->k, k); /* k falls with wavelength: the short end is the worst */
+    ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_CAUTION, "ZnS"));
+    ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_NO_HEAT, "1.7"));
+    ck_assert_uint_eq(result.films, 2);
+    bc_quote_result_clear(&result);
+    q.w.callout[1].from_nm = 390.0; /* TiO2 and ZnS begin at 400 */
+    q.request.max_process_c = INFINITY;
+    result = ask(&q);
+    ck_assert(remark_of(&result, BC_REMARK_RANGE, "TiO2")->refused);
+    ck_assert(remark_of(&result, BC_REMARK_RANGE, "ZnS")->refused);
+    ck_assert_ptr_null(remark_of(&result, BC_REMARK_HEAT, "MgF2"));
+    ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_CAUTION, "MgF2"));
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+static void expect_refused(const inquiry *q, const char *piece)
+{
+    bc_quote_result result;
+    bc_error error = {0};
+    ck_assert_int_eq(bc_quote(&q->request, &result, &error), BC_ERROR_INPUT);
+    ck_assert_msg(strstr(error.message, piece) != NULL, "'%s' does not say '%s'", error.message, piece);
+    ck_assert_ptr_null(result.option);
+    ck_assert_ptr_null(result.film);
+}
+
+START_TEST(what_cannot_be_asked_is_refused)
+{
+    inquiry q;
+    open_inquiry(&q, "MgF2", 2);
+    workshop_ask(&q.w, 0.01, 450.0, 600.0, 0.0);
+    q.request.max_process_c = 40.0;
+    expect_refused(&q, "MgF2 needs 300 C, and the part stands 40 C");
+    q.request.max_process_c = INFINITY;
+    q.w.callout[0].to_nm = 9000.0;
+    expect_refused(&q, "MgF2 reaches from 200 to 7000 nm");
+    q.w.callout[0].to_nm = 600.0;
+    q.request.yield = 0.0;
+    expect_refused(&q, "a yield of 0 %");
+    q.request.yield = 0.9;
+    q.request.effort = NAN;
+    expect_refused(&q, "effort");
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* Willey's estimate worked out here from its published form, and the theorem's two indices. */
+START_TEST(reasons_are_computed)
+{
+    bc_quote_result result;
+    const bc_residue *residue;
+    double waves = 0.0;
+    const double centre_nm = 2.0 / (1.0 / 400.0 + 1.0 / 800.0);
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 4);
+    workshop_ask(&q.w, 0.05, 400.0, 800.0, 0.0);
+    result = ask(&q);
+    residue = &result.residue;
+    ck_assert(residue->applies);
+    for (size_t j = 0; j < result.option[result.recommended].stack.films; j++) {
+        const bc_film *film = &result.option[result.recommended].stack.film[j];
+        waves += film->thickness_nm * (strcmp(film->material.name, "1.38") == 0 ? 1.38 : 2.1) / centre_nm;
+    }
+    ck_assert_double_eq_tol(residue->waves, waves, 1e-12);
+    ck_assert_str_eq(result.option[result.recommended].stack.film[0].material.name, "1.38");
+    ck_assert_double_eq_tol(
+        100.0 * residue->estimate,
+        4.378 / (2.1 - 1.38) * pow(1.0 / waves, 0.31) * (exp(2.0 - 1.4) - 1.0) * pow(1.38 - 1.0, 3.5), 1e-12);
+    ck_assert_str_eq(result.materials.lowest->name, "1.38");
+    ck_assert_str_eq(result.materials.highest->name, "2.1");
+    bc_quote_result_clear(&result);
+    q.w.callout[0].to_nm = 560.0; /* B = 1.4: not above it */
+    result = ask(&q);
+    ck_assert(!result.residue.applies);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+TCase *quote_case(void)
+{
+    TCase *tests = tcase_create("quote");
+    tcase_add_test(tests, on_paper_the_limit_decides);
+    tcase_add_test(tests, the_lowest_limit_is_the_residue);
+    tcase_add_test(tests, in_runs_the_share_decides);
+    tcase_add_test(tests, every_offer_is_kept);
+    tcase_add_test(tests, threads_change_nothing);
+    tcase_add_test(tests, another_film_is_offered);
+    tcase_add_test(tests, another_glass_is_offered);
+    tcase_add_test(tests, materials_that_do_not_fit_are_told);
+    tcase_add_test(tests, what_cannot_be_asked_is_refused);
+    tcase_add_test(tests, reasons_are_computed);
+    return tests;
+}
