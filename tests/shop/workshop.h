@@ -57,5 +57,6 @@ TCase *scale_case(void);
 TCase *percentiles_case(void);
 TCase *shift_case(void);
 TCase *refusals_case(void);
+TCase *robust_case(void);
 
 #endif
