@@ -11,9 +11,11 @@ build=${BC_BUILD:-$root/build}
 jobs=$(nproc)
 for kind in release sanitized; do
     sanitize=OFF
-    [ "$kind" = sanitized ] && sanitize=ON
+    werror=${BC_WERROR:-OFF}
+    # Under -fsanitize=undefined gcc sees null pointers that are none (-Wformat-truncation): errors only as shipped.
+    [ "$kind" = sanitized ] && sanitize=ON werror=OFF
     echo "== $kind"
-    cmake -S "$root" -B "$build/$kind" -DBC_SANITIZE=$sanitize -DBC_WERROR="${BC_WERROR:-OFF}" >/dev/null
+    cmake -S "$root" -B "$build/$kind" -DBC_SANITIZE=$sanitize -DBC_WERROR="$werror" >/dev/null
     cmake --build "$build/$kind" -j "$jobs" -- -s --no-print-directory >/dev/null
     ctest --test-dir "$build/$kind" --output-on-failure -j "$jobs"
 done

@@ -23,4 +23,17 @@ typedef struct bc_refine_result {
  * 0.001 nm, and the figures are those of the rounded stack. */
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
 
+/* Errors of a run under which a design is to hold as well. */
+typedef struct bc_scenarios {
+    size_t count;
+    const double *error; /* [count * films] relative thickness error of every film, outer film first */
+    size_t materials;    /* of the stack, in the order in which they first appear from the outer film */
+    const double *dn;    /* [count * materials] error of n */
+} bc_scenarios;
+
+/* As bc_refine(), but what becomes smallest is the largest limit_used of the design and of all scenarios together. The
+ * figures in `result` are those of the design without error, which may come out higher than before. */
+bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
+                              bc_refine_result *result, bc_error *error);
+
 #endif

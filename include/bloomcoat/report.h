@@ -9,6 +9,7 @@
  */
 #include <bloomcoat/draft.h>
 #include <bloomcoat/quote.h>
+#include <bloomcoat/robust.h>
 #include <bloomcoat/yield.h>
 
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
@@ -58,7 +59,8 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 typedef struct bc_design_report {
     const char *verb;      /* "draft" or "refine" */
     bc_check_report check; /* the stack that was found; stack_path: where it started, NULL for from nothing */
-    const bc_draft_result *draft; /* NULL for refine */
+    const bc_draft_result *draft;   /* NULL for refine */
+    const bc_robust_result *robust; /* NULL when no process was given */
     bc_stop stop;
     unsigned long seed; /* of draft, with its effort */
     double effort;

@@ -15,8 +15,12 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
  * One for a band of one wavelength, else an odd number (Simpson's rule). */
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm);
 
-/* Evenly spaced angles, both ends included, at most `most_rad` apart (a verdict takes 5 degrees). */
+/* Evenly spaced angles, both ends included, at most `most_rad` apart. */
 size_t bc_sampling_angles(const bc_callout *callout, double most_rad);
+
+/* The angles a verdict takes: at most 5 degrees apart, and at most an eighth of the narrowest fringe that films of that
+ * optical thickness can make. */
+size_t bc_sampling_verdict_angles(const bc_callout *callout, double optical_nm);
 
 /* Sample i of `count` from `from` to `to`, the ends exact. */
 double bc_sampling_at(double from, double to, size_t count, size_t i);

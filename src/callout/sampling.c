@@ -5,6 +5,8 @@
 #define FEWEST_INTERVALS 200
 #define STEPS_IN_SHORTEST_WAVELENGTH 400.0
 #define STEPS_IN_FRINGE 16.0
+#define ANGLES_APART (5.0 * 3.14159265358979323846 / 180.0)
+#define ANGLES_IN_FRINGE 8.0
 
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error)
 {
@@ -37,6 +39,11 @@ size_t bc_sampling_angles(const bc_callout *callout, double most_rad)
     if (width <= 0.0)
         return 1;
     return (size_t)ceil(width / most_rad - 1e-9) + 1;
+}
+
+size_t bc_sampling_verdict_angles(const bc_callout *callout, double optical_nm)
+{
+    return bc_sampling_angles(callout, fmin(ANGLES_APART, callout->from_nm / (ANGLES_IN_FRINGE * optical_nm)));
 }
 
 double bc_sampling_at(double from, double to, size_t count, size_t i)

@@ -7,9 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define PI 3.14159265358979323846
-#define ANGLES_APART (5.0 * PI / 180.0)
-#define ANGLES_IN_FRINGE 8.0
 #define MOST_SAMPLES 4000000 /* of wavelengths times angles */
 #define PEAKS_FOLLOWED 8
 #define BRENT_STEPS 40
@@ -324,7 +321,7 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
     bc_status status = thickest(&p, &optical_nm);
     if (status != BC_OK)
         return status;
-    angles = bc_sampling_angles(callout, fmin(ANGLES_APART, callout->from_nm / (ANGLES_IN_FRINGE * optical_nm)));
+    angles = bc_sampling_verdict_angles(callout, optical_nm);
     p.count = bc_sampling_wavelengths(callout, optical_nm);
     if (p.count > MOST_SAMPLES / angles)
         return bc_fail(error, BC_ERROR_INPUT,

@@ -9,6 +9,7 @@
 #define GIVE_UP 2.0          /* a first descent that ends this far above the best is left there */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
 #define AGREEMENT 4          /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
+#define UNANIMOUS 8          /* so do so many without a dissenter */
 #define FEWEST_ISLANDS 12    /* independent searches allowed at effort 1, ... */
 #define MOST_ISLANDS 40      /* ... */
 #define ISLAND_CONSTRAINTS 9600.0 /* ... and between the two this over the constraints: cheap problems get more */
@@ -235,7 +236,9 @@ bc_agreement bc_islands_search(bc_islands *d, size_t films)
         d->done += 1.0;
         agreement.agreeing = count_agreeing(d, films);
         agreement.optima = d->optima;
-        agreement.enough = agreement.searches >= fewest && agreement.agreeing >= AGREEMENT;
+        agreement.enough = agreement.agreeing >= AGREEMENT &&
+                           (agreement.searches >= fewest ||
+                            (agreement.searches >= UNANIMOUS && agreement.agreeing == agreement.searches));
     }
     d->done += (double)(most - agreement.searches);
     return agreement;

@@ -9,8 +9,12 @@
 
 struct bc_merit {
     bc_arena arena;
-    bc_segments segments;
+    size_t scenarios;
+    bc_segments *scenario; /* [scenarios] with engines of their own; the first is the design itself */
+    double *factor;        /* [scenarios * max_films] what a scenario makes of a thickness */
+    double *thickness_nm;  /* [max_films] in the scenario at hand */
     size_t max_films, films, constraints, evaluations;
+    size_t each; /* constraints of one scenario */
     double *u;
     double *slope;      /* [max_films * constraints] */
     double *weight;     /* [longest] scratch of the Hessian */
@@ -21,8 +25,10 @@ struct bc_merit {
 
 static void lay_out(bc_merit *merit, bc_arena *arena)
 {
-    const size_t longest = merit->segments.longest;
+    const size_t longest = merit->scenario[0].longest;
     const size_t widest = merit->constraints > longest ? merit->constraints : longest;
+    merit->factor = bc_arena_take(arena, merit->scenarios, merit->max_films * sizeof(double));
+    merit->thickness_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
     merit->u = bc_arena_take(arena, merit->constraints, sizeof(double));
     merit->slope = bc_arena_take(arena, merit->max_films, merit->constraints * sizeof(double));
     merit->weight = bc_arena_take(arena, widest, sizeof(double));
@@ -33,8 +39,26 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
     merit->gram = bc_arena_take(arena, merit->max_films + 1, (widest + 8) * sizeof(double));
 }
 
-bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
-                         bc_merit **out, bc_error *error)
+static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, bc_density density,
+                                double optical_nm, bc_error *error)
+{
+    merit->scenario = calloc(merit->scenarios, sizeof *merit->scenario);
+    if (merit->scenario == NULL)
+        return bc_fail_memory(error);
+    for (size_t s = 0; s < merit->scenarios; s++) {
+        const bc_status status =
+            bc_segments_alloc(problem, density, merit->max_films, optical_nm, &merit->scenario[s], error);
+        if (status != BC_OK)
+            return status;
+    }
+    merit->each = merit->scenario[0].constraints;
+    merit->constraints = merit->each * merit->scenarios;
+    lay_out(merit, &merit->arena);
+    return bc_arena_open(&merit->arena, error);
+}
+
+bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                   double optical_nm, size_t scenarios, bc_merit **out, bc_error *error)
 {
     bc_merit *merit = calloc(1, sizeof *merit);
     bc_status status;
@@ -42,28 +66,52 @@ bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, s
     if (merit == NULL)
         return bc_fail_memory(error);
     merit->max_films = max_films == 0 ? 1 : max_films;
-    status = bc_segments_alloc(problem, density, merit->max_films, optical_nm, &merit->segments, error);
-    if (status == BC_OK) {
-        merit->constraints = merit->segments.constraints;
-        lay_out(merit, &merit->arena);
-        status = bc_arena_open(&merit->arena, error);
-    }
+    merit->scenarios = scenarios;
+    status = open_scenarios(merit, problem, density, optical_nm, error);
     if (status != BC_OK) {
         bc_merit_free(merit);
         return status;
     }
     lay_out(merit, &merit->arena);
+    for (size_t f = 0; f < merit->scenarios * merit->max_films; f++)
+        merit->factor[f] = 1.0;
     *out = merit;
     return BC_OK;
+}
+
+bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+                         bc_merit **out, bc_error *error)
+{
+    return bc_merit_alloc_scenarios(problem, density, max_films, optical_nm, 1, out, error);
 }
 
 void bc_merit_free(bc_merit *merit)
 {
     if (merit != NULL) {
-        bc_segments_clear(&merit->segments);
+        for (size_t s = 0; merit->scenario != NULL && s < merit->scenarios; s++)
+            bc_segments_clear(&merit->scenario[s]);
+        free(merit->scenario);
         free(merit->arena.memory);
         free(merit);
     }
+}
+
+static void shift_index(const bc_segments *segments, unsigned material, double dn)
+{
+    for (size_t s = 0; s < segments->count; s++) {
+        bc_surface_shift_index(segments->segment[s].surface, material, dn);
+        if (segments->segment[s].part != NULL)
+            bc_part_shift_index(segments->segment[s].part, material, dn);
+    }
+}
+
+void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t films, const double *error, size_t materials,
+                           const double *dn)
+{
+    for (size_t j = 0; j < films; j++)
+        merit->factor[scenario * merit->max_films + j] = 1.0 + error[j];
+    for (size_t m = 0; m < materials; m++)
+        shift_index(&merit->scenario[scenario], (unsigned)m, dn[m]);
 }
 
 size_t bc_merit_constraints(const bc_merit *merit)
@@ -93,16 +141,13 @@ double bc_merit_largest(const bc_merit *merit)
 
 const bc_segments *bc_merit_segments(const bc_merit *merit)
 {
-    return &merit->segments;
+    return &merit->scenario[0];
 }
 
 void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn)
 {
-    for (size_t s = 0; s < merit->segments.count; s++) {
-        bc_surface_shift_index(merit->segments.segment[s].surface, material, dn);
-        if (merit->segments.segment[s].part != NULL)
-            bc_part_shift_index(merit->segments.segment[s].part, material, dn);
-    }
+    for (size_t s = 0; s < merit->scenarios; s++)
+        shift_index(&merit->scenario[s], material, dn);
 }
 
 /* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
@@ -140,6 +185,7 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
 }
 
 /* The row's quantity, or its slope with `film`, at every wavelength of its segment. */
+/* The quantity of a row, or its slope with `film`, at every wavelength of its segment. */
 static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t film, double *value)
 {
     memset(value, 0, segment->count * sizeof(double));
@@ -148,43 +194,66 @@ static void collect(const bc_segment *segment, const bc_row *row, bool slope, si
             quantity(segment, row, (bc_plane)p, slope, film, row->share[p], value);
 }
 
-static void constrain(bc_merit *merit, const bc_row *row, bool slope, size_t film, double *target)
+static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row *row, bool slope, size_t film,
+                      double *target)
 {
-    const bc_segment *segment = &merit->segments.segment[row->segment];
+    const bc_segment *segment = &segments->segment[row->segment];
     collect(segment, row, slope, film, merit->weight);
     reduce(row, segment, slope ? 0.0 : row->offset, merit->weight, target);
 }
 
 void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
 {
-    const bc_row *asked = &merit->segments.row[row];
-    collect(&merit->segments.segment[asked->segment], asked, false, 0, value);
+    const bc_row *asked = &merit->scenario[0].row[row];
+    collect(&merit->scenario[0].segment[asked->segment], asked, false, 0, value);
 }
 
-void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes)
+static void run_engines(const bc_segments *segments, size_t films, const unsigned *material, const double *thickness_nm,
+                        bool slopes)
 {
-    merit->films = films;
-    merit->evaluations++;
-    for (size_t s = 0; s < merit->segments.count; s++) {
-        const bc_segment *segment = &merit->segments.segment[s];
+    for (size_t s = 0; s < segments->count; s++) {
+        const bc_segment *segment = &segments->segment[s];
         if (segment->part != NULL)
             bc_part_evaluate(segment->part, films, material, thickness_nm, slopes);
         if (segment->part == NULL || slopes)
             bc_surface_evaluate(segment->surface, films, material, thickness_nm,
                                 slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES);
     }
-    for (size_t r = 0; r < merit->segments.rows; r++) {
-        const bc_row *row = &merit->segments.row[r];
-        constrain(merit, row, false, 0, merit->u + row->first);
-        for (size_t j = 0; slopes && j < films; j++)
-            constrain(merit, row, true, j, merit->slope + j * merit->constraints + row->first);
+}
+
+static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *material, const double *thickness_nm,
+                              bool slopes)
+{
+    const bc_segments *segments = &merit->scenario[scenario];
+    const double *factor = merit->factor + scenario * merit->max_films;
+    for (size_t j = 0; j < merit->films; j++)
+        merit->thickness_nm[j] = factor[j] * thickness_nm[j];
+    run_engines(segments, merit->films, material, merit->thickness_nm, slopes);
+    for (size_t r = 0; r < segments->rows; r++) {
+        const bc_row *row = &segments->row[r];
+        const size_t first = scenario * merit->each + row->first;
+        constrain(merit, segments, row, false, 0, merit->u + first);
+        for (size_t j = 0; slopes && j < merit->films; j++) {
+            double *slope = merit->slope + j * merit->constraints + first;
+            constrain(merit, segments, row, true, j, slope);
+            for (size_t c = 0; factor[j] != 1.0 && c < row->count; c++)
+                slope[c] *= factor[j];
+        }
     }
 }
 
-/* Whether 1/factor times u is the square |rho|^2 of the front's amplitude (T counts where nothing absorbs: 1 - T = R). */
-static bool is_square(const bc_merit *merit, const bc_row *row)
+void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes)
 {
-    const bc_segment *segment = &merit->segments.segment[row->segment];
+    merit->films = films;
+    merit->evaluations++;
+    for (size_t s = 0; s < merit->scenarios; s++)
+        evaluate_scenario(merit, s, material, thickness_nm, slopes);
+}
+
+/* Whether 1/factor times u is the square |rho|^2 of the front's amplitude (T counts where nothing absorbs: 1 - T = R). */
+static bool is_square(const bc_segments *segments, const bc_row *row)
+{
+    const bc_segment *segment = &segments->segment[row->segment];
     const bc_callout *callout = row->callout;
     return segment->part == NULL &&
            ((callout->quantity == BC_R && callout->sense == BC_AT_MOST) ||
@@ -192,16 +261,16 @@ static bool is_square(const bc_merit *merit, const bc_row *row)
 }
 
 /* The weight of |rho|^2 at every wavelength of a segment, from all its square rows. */
-static bool gather_weights(bc_merit *merit, size_t s, const double *z)
+static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t s, const double *z)
 {
-    const bc_segment *segment = &merit->segments.segment[s];
+    const bc_segment *segment = &segments->segment[s];
     const bool normal = bc_surface_is_normal(segment->surface);
     bool any = false;
     memset(merit->plane_weight[0], 0, segment->count * sizeof(double));
     memset(merit->plane_weight[1], 0, segment->count * sizeof(double));
-    for (size_t r = 0; r < merit->segments.rows; r++) {
-        const bc_row *row = &merit->segments.row[r];
-        if (row->segment != s || !is_square(merit, row))
+    for (size_t r = 0; r < segments->rows; r++) {
+        const bc_row *row = &segments->row[r];
+        if (row->segment != s || !is_square(segments, row))
             continue;
         any = true;
         for (unsigned p = 0; p < 2; p++) {
@@ -218,12 +287,15 @@ static bool gather_weights(bc_merit *merit, size_t s, const double *z)
     return any;
 }
 
-void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
+/* z and the slopes are those of the scenario. The factors of its thicknesses, within percents of 1, are left out: this is
+ * a model of the curvature, not a derivative. */
+static void add_scenario_hessian(bc_merit *merit, const bc_segments *segments, size_t first, const double *z,
+                                 double *hessian)
 {
-    for (size_t s = 0; s < merit->segments.count; s++) {
-        const bc_surface *surface = merit->segments.segment[s].surface;
-        const size_t count = merit->segments.segment[s].count;
-        if (!gather_weights(merit, s, z))
+    for (size_t s = 0; s < segments->count; s++) {
+        const bc_surface *surface = segments->segment[s].surface;
+        const size_t count = segments->segment[s].count;
+        if (!gather_weights(merit, segments, s, z))
             continue;
         for (unsigned p = 0; p < (bc_surface_is_normal(surface) ? 1U : 2U); p++) {
             const double *re = bc_surface_drho_re(surface, (bc_plane)p, 0);
@@ -233,15 +305,21 @@ void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
             bc_add_gram(merit->films, count, im, stride, merit->plane_weight[p], merit->gram, hessian);
         }
     }
-    for (size_t r = 0; r < merit->segments.rows; r++) {
-        const bc_row *row = &merit->segments.row[r];
-        if (is_square(merit, row))
+    for (size_t r = 0; r < segments->rows; r++) {
+        const bc_row *row = &segments->row[r];
+        if (is_square(segments, row))
             continue;
         for (size_t i = 0; i < row->count; i++)
-            merit->weight[i] = z[row->first + i] / (2.0 * fmax(merit->u[row->first + i], 1e-6));
-        bc_add_gram(merit->films, row->count, merit->slope + row->first, merit->constraints, merit->weight, merit->gram,
-                    hessian);
+            merit->weight[i] = z[row->first + i] / (2.0 * fmax(merit->u[first + row->first + i], 1e-6));
+        bc_add_gram(merit->films, row->count, merit->slope + first + row->first, merit->constraints, merit->weight,
+                    merit->gram, hessian);
     }
+}
+
+void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
+{
+    for (size_t s = 0; s < merit->scenarios; s++)
+        add_scenario_hessian(merit, &merit->scenario[s], s * merit->each, z + s * merit->each, hessian);
 }
 
 /* sum over one row of z du for an inserted film, from dR of the front. */
@@ -258,16 +336,16 @@ static double row_insertion(const bc_segment *segment, const bc_row *row, const 
 double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material)
 {
     double sum = 0.0;
-    for (size_t s = 0; s < merit->segments.count; s++) {
-        const bc_segment *segment = &merit->segments.segment[s];
+    for (size_t s = 0; s < merit->scenario[0].count; s++) {
+        const bc_segment *segment = &merit->scenario[0].segment[s];
         for (unsigned p = 0; p < 2; p++) {
             const double *re = bc_surface_rho_re(segment->surface, (bc_plane)p);
             const double *im = bc_surface_rho_im(segment->surface, (bc_plane)p);
             bc_surface_insertion(segment->surface, (bc_plane)p, before, material, merit->drho[0], merit->drho[1]);
             for (size_t i = 0; i < segment->count; i++)
                 merit->weight[i] = 2.0 * (re[i] * merit->drho[0][i] + im[i] * merit->drho[1][i]);
-            for (size_t r = 0; r < merit->segments.rows; r++) {
-                const bc_row *row = &merit->segments.row[r];
+            for (size_t r = 0; r < merit->scenario[0].rows; r++) {
+                const bc_row *row = &merit->scenario[0].row[r];
                 if (row->segment == s && row->share[p] > 0.0)
                     sum += row_insertion(segment, row, z, merit->weight, row->share[p]);
             }

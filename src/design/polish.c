@@ -32,8 +32,8 @@ static double shortest_wavelength(const bc_design_problem *problem)
 }
 
 /* Sampling must resolve the fringes of the stack as it may become: half as thick again as it is. */
-static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
-                                    bc_error *error)
+bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
+                                bc_error *error)
 {
     bc_stack stack = {0};
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
@@ -51,7 +51,7 @@ static double on_grid(double thickness_nm)
 }
 
 /* To three decimals without leaving the limits. */
-static void round_films(const bc_design_problem *problem, bc_recipe *recipe)
+void bc_round_films(const bc_design_problem *problem, bc_recipe *recipe)
 {
     size_t thickest = recipe->films;
     for (size_t j = 0; j < recipe->films; j++) {
@@ -76,7 +76,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     double optical_nm = 0.0;
-    bc_status status = optical_to_resolve(problem, recipe, &optical_nm, error);
+    bc_status status = bc_optical_to_resolve(problem, recipe, &optical_nm, error);
     if (status == BC_OK)
         status = bc_merit_alloc(problem, BC_DENSITY_VERDICT, recipe->films, optical_nm, &merit, error);
     if (status == BC_OK)
@@ -84,7 +84,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
     if (status == BC_OK) {
         *stop = bc_minimax(optimizer, merit, &limits, recipe, STEPS, TOLERANCE);
         *evaluations += bc_merit_evaluations(merit);
-        round_films(problem, recipe);
+        bc_round_films(problem, recipe);
         status = bc_judge(problem, recipe, &recipe->limit_used, error);
     }
     bc_optimizer_free(optimizer);

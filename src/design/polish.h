@@ -16,4 +16,11 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
 /* limit_used of a recipe as it is, by bc_check() on every glass. */
 bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error);
 
+/* Only the rounding. */
+void bc_round_films(const bc_design_problem *problem, bc_recipe *recipe);
+
+/* The optical thickness that the verdict's sampling of this recipe, and of what it may become, has to resolve. */
+bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
+                                bc_error *error);
+
 #endif

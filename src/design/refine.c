@@ -9,6 +9,8 @@
 #define SQUARES_STEPS 60
 #define MINIMAX_STEPS 200
 #define TOLERANCE 1e-5
+#define SCENARIO_STEPS 60
+#define SCENARIO_TOLERANCE 1e-4
 
 /* The problem with the stack's own materials, and the stack as a recipe of them. */
 static void take_stack(const bc_design_problem *problem, const bc_stack *stack, bc_design_problem *own,
@@ -120,6 +122,59 @@ bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine
     }
     for (int r = 0; r < 3; r++)
         bc_recipe_clear(&recipe[r]);
+    free(material);
+    return status;
+}
+
+static bc_status descend_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_recipe *recipe,
+                                   bc_refine_result *result, bc_error *error)
+{
+    const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
+    bc_merit *merit = NULL;
+    bc_optimizer *optimizer = NULL;
+    double optical_nm = 0.0;
+    bc_status status = bc_optical_to_resolve(problem, recipe, &optical_nm, error);
+    if (status == BC_OK)
+        status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->films, optical_nm, scenarios->count + 1,
+                                          &merit, error);
+    if (status == BC_OK)
+        status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
+    if (status == BC_OK) {
+        for (size_t s = 0; s < scenarios->count; s++)
+            bc_merit_set_scenario(merit, s + 1, recipe->films, scenarios->error + s * recipe->films,
+                                  scenarios->materials, scenarios->dn + s * scenarios->materials);
+        result->stop = bc_minimax(optimizer, merit, &limits, recipe, SCENARIO_STEPS, SCENARIO_TOLERANCE);
+        result->evaluations += bc_merit_evaluations(merit);
+        bc_round_films(problem, recipe);
+        status = bc_judge(problem, recipe, &result->limit_used, error);
+    }
+    bc_optimizer_free(optimizer);
+    bc_merit_free(merit);
+    return status;
+}
+
+bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
+                              bc_refine_result *result, bc_error *error)
+{
+    bc_design_problem own;
+    bc_recipe recipe = {0};
+    bc_medium *material = calloc(stack->films + 1, sizeof *material);
+    bool kept = true;
+    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    memset(result, 0, sizeof *result);
+    if (status == BC_OK)
+        status = bc_recipe_alloc(stack->films + 1, &recipe, error);
+    if (status == BC_OK) {
+        take_stack(problem, stack, &own, material, &recipe);
+        status = look_at_limits(&own, &recipe, &kept, error);
+    }
+    if (status == BC_OK)
+        status = bc_judge(&own, &recipe, &result->limit_used_before, error);
+    if (status == BC_OK)
+        status = descend_scenarios(&own, scenarios, &recipe, result, error);
+    for (size_t j = 0; status == BC_OK && j < stack->films; j++)
+        stack->film[j].thickness_nm = recipe.thickness_nm[j];
+    bc_recipe_clear(&recipe);
     free(material);
     return status;
 }

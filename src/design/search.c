@@ -3,6 +3,7 @@
 #include "insertion.h"
 #include <math.h>
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -20,7 +21,6 @@
 /* One thread's engines and scratch. */
 typedef struct worker {
     struct bc_search *search;
-    size_t first, stride, tasks;
     bc_merit *merit;
     bc_optimizer *optimizer;
     bc_recipe split;
@@ -31,6 +31,8 @@ struct bc_search {
     bc_palette palette;
     double *quarter_nm;
     size_t threads, refined, capacity;
+    size_t tasks;       /* of the batch being refined */
+    atomic_size_t next; /* of them; whoever is free takes it, for no task depends on who refines it */
     worker *worker;
     bc_task task[BC_BATCH];
 };
@@ -221,7 +223,7 @@ static void refine(worker *w, bc_task *task)
 static void *work(void *context)
 {
     worker *w = context;
-    for (size_t t = w->first; t < w->tasks; t += w->stride)
+    for (size_t t; (t = atomic_fetch_add(&w->search->next, 1)) < w->search->tasks;)
         refine(w, &w->search->task[t]);
     return NULL;
 }
@@ -231,18 +233,12 @@ void bc_search_run(bc_search *search, size_t tasks)
     const size_t threads = search->threads < tasks ? search->threads : tasks;
     pthread_t thread[MOST_THREADS];
     size_t started = 0;
-    for (size_t t = 0; t < threads; t++) {
-        search->worker[t].first = t;
-        search->worker[t].stride = threads;
-        search->worker[t].tasks = tasks;
-    }
-    /* A thread that cannot be had is no failure: its share is done here. */
-    while (started + 1 < threads &&
-           pthread_create(&thread[started], NULL, work, &search->worker[started + 1]) == 0)
+    search->tasks = tasks;
+    atomic_store(&search->next, 0);
+    /* A thread that cannot be had is no failure: the others take its tasks. */
+    while (started + 1 < threads && pthread_create(&thread[started], NULL, work, &search->worker[started + 1]) == 0)
         started++;
-    for (size_t t = 0; t < threads; t++)
-        if (t == 0 || t > started)
-            work(&search->worker[t]);
+    work(&search->worker[0]);
     for (size_t t = 0; t < started; t++)
         pthread_join(thread[t], NULL);
     search->refined += tasks;

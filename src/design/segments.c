@@ -6,7 +6,6 @@
 #include <string.h>
 
 #define PI 3.14159265358979323846
-#define VERDICT_ANGLES_APART (5.0 * PI / 180.0)
 #define SEARCH_ANGLES_APART (23.0 * PI / 180.0)
 #define SEARCH_SAMPLES 28
 #define SEARCH_SAMPLES_PER_FILM 4
@@ -21,9 +20,10 @@ static size_t count_samples(const bc_callout *callout, bc_density density, size_
     return samples < MOST_SEARCH_SAMPLES ? samples : MOST_SEARCH_SAMPLES;
 }
 
-static size_t count_angles(const bc_callout *callout, bc_density density)
+static size_t count_angles(const bc_callout *callout, bc_density density, double optical_nm)
 {
-    return bc_sampling_angles(callout, density == BC_DENSITY_VERDICT ? VERDICT_ANGLES_APART : SEARCH_ANGLES_APART);
+    return density == BC_DENSITY_VERDICT ? bc_sampling_verdict_angles(callout, optical_nm)
+                                         : bc_sampling_angles(callout, SEARCH_ANGLES_APART);
 }
 
 /* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's. */
@@ -171,11 +171,9 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
     segments->constraints += row->count;
 }
 
-/* Rows of one callout on one glass. The first pass (no arrays yet) only counts them. */
-static void add_callout(bc_segments *segments, const bc_callout *callout, bc_density density, size_t glass,
-                        size_t samples)
+/* Rows of one callout on one glass. */
+static void add_callout(bc_segments *segments, const bc_callout *callout, size_t angles, size_t glass, size_t samples)
 {
-    const size_t angles = count_angles(callout, density);
     for (size_t a = 0; a < angles; a++) {
         const double aoi_rad = bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a);
         const size_t s = find_segment(segments, callout, aoi_rad, glass);
@@ -203,18 +201,18 @@ static bc_status open_segment(const bc_design_problem *problem, bc_density densi
     return open_engine(problem, max_films, segment, error);
 }
 
-static size_t most_rows(const bc_design_problem *problem, bc_density density)
+static size_t most_rows(const bc_design_problem *problem, bc_density density, double optical_nm)
 {
     size_t rows = 0;
     for (size_t c = 0; c < problem->callouts->count; c++)
-        rows += 2 * count_angles(&problem->callouts->callout[c], density) * problem->substrates;
+        rows += 2 * count_angles(&problem->callouts->callout[c], density, optical_nm) * problem->substrates;
     return rows;
 }
 
 bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
                             bc_segments *segments, bc_error *error)
 {
-    const size_t most = most_rows(problem, density);
+    const size_t most = most_rows(problem, density, optical_nm);
     bc_status status = BC_OK;
     memset(segments, 0, sizeof *segments);
     segments->segment = calloc(most + 1, sizeof *segments->segment);
@@ -226,7 +224,8 @@ bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density
         for (size_t c = 0; c < problem->callouts->count; c++) {
             const bc_callout *callout = &problem->callouts->callout[c];
             if (bc_callout_applies(callout, problem->substrate[g].name))
-                add_callout(segments, callout, density, g, count_samples(callout, density, problem->max_films, optical_nm));
+                add_callout(segments, callout, count_angles(callout, density, optical_nm), g,
+                            count_samples(callout, density, problem->max_films, optical_nm));
         }
         if (segments->rows == before)
             status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",

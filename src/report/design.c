@@ -42,7 +42,7 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
         bc_print_used(used, report->draft->rung[i].limit_used);
         bc_table_cell(&table, 2, "%s", used);
         if (i == report->draft->chosen)
-            bc_table_cell(&table, 3, "<- chosen");
+            bc_table_cell(&table, 3, report->robust == NULL ? "<- chosen" : "<- sharpest");
     }
     bc_text_add(out, "Ladder (the best found with each number of films that improves on fewer):\n");
     bc_table_write(&table, out);
@@ -91,7 +91,7 @@ static void outer_words(const bc_design_report *report, bc_text *words)
     const bc_draft_result *draft = report->draft;
     const bc_stack *stack = report->check.stack;
     const char *before = " (best found with ";
-    if (stack->films == 0 || draft->outers < 2)
+    if (stack->films == 0 || draft->outers < 2 || report->robust != NULL)
         return;
     bc_text_add(words, "Outer film: %s gave the lowest limit_used", stack->film[0].material.name);
     for (size_t m = 0; m < draft->outers; m++) {
@@ -112,7 +112,7 @@ static void alternative_words(const bc_design_report *report, bc_text *words)
         [BC_NO_ALTERNATIVE] = "", [BC_FEWER_FILMS] = "fewer films", [BC_THICKER_FILMS] = "no film as thin"};
     const bc_draft_result *draft = report->draft;
     char used[BC_PRINTED_SIZE];
-    if (draft->alternative_has == BC_NO_ALTERNATIVE)
+    if (draft->alternative_has == BC_NO_ALTERNATIVE || report->robust != NULL)
         return;
     bc_print_used(used, draft->alternative.limit_used);
     bc_text_add(words, "Nearly as good, with %s: limit_used %s:", has[draft->alternative_has], used);
@@ -120,6 +120,21 @@ static void alternative_words(const bc_design_report *report, bc_text *words)
         bc_text_add(words, " %s %.3f", draft->alternative.stack.film[j].material.name,
                     draft->alternative.stack.film[j].thickness_nm);
     bc_text_add(words, " nm.");
+}
+
+/* Why the design is not the sharpest of the ladder. */
+static void robust_words(const bc_design_report *report, bc_text *words)
+{
+    const bc_robust_result *robust = report->robust;
+    char used[BC_PRINTED_SIZE];
+    if (robust == NULL)
+        return;
+    bc_print_used(used, robust->sharpest_limit_used);
+    bc_text_add(words,
+                "Chosen from %zu designs for its yield in simulated runs: %.1f %% of runs will meet the callouts (95 %% "
+                "interval %.1f to %.1f). The design marked in the ladder, limit_used %s, would in %.1f %% (%.1f to %.1f).",
+                robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
+                100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
 
 /* Write what a function of words has to say, if anything, wrapped. */
@@ -170,6 +185,7 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     films_text(report->check.stack, out);
     bc_findings_text(&report->check, out);
     if (is_draft(report)) {
+        wrapped(report, robust_words, out);
         wrapped(report, outer_words, out);
         wrapped(report, alternative_words, out);
     }
@@ -212,6 +228,21 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
     stack_films_json(&draft->alternative.stack, json, alternative);
 }
 
+static void robust_json(const bc_robust_result *robust, bc_json *json)
+{
+    cJSON *object;
+    if (robust == NULL)
+        return;
+    object = bc_json_object(json, json->root, "robust");
+    bc_json_number(json, object, "yield", robust->yield, 12);
+    bc_json_number(json, object, "yield_low", robust->yield_low, 12);
+    bc_json_number(json, object, "yield_high", robust->yield_high, 12);
+    bc_json_number(json, object, "sharpest_limit_used", robust->sharpest_limit_used, 12);
+    bc_json_number(json, object, "sharpest_yield", robust->sharpest_yield, 12);
+    bc_json_number(json, object, "designs", (double)robust->designs, 15);
+    bc_json_number(json, object, "trials", (double)robust->trials, 15);
+}
+
 static void ladder_json(const bc_design_report *report, bc_json *json)
 {
     cJSON *ladder = bc_json_array(json, json->root, "ladder");
@@ -238,6 +269,7 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
         bc_json_number(&json, json.root, "effort", report->effort, 12);
         ladder_json(report, &json);
         search_json(report->draft, &json);
+        robust_json(report->robust, &json);
     } else {
         bc_json_number(&json, json.root, "limit_used_before", report->limit_used_before, 12);
     }

@@ -149,7 +149,7 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
                     "number of films is free: with many films more materials cannot help any more, with few they may.");
     else
         bc_text_add(out,
-                    " At hand there is also %s%s%s, which widens this range: more than a third index between them, "
+                    " Also at hand: %s%s%s, which widens this range: more than a third index between them, "
                     "that can help.",
                     limit->lower != NULL ? limit->lower->name : "",
                     limit->lower != NULL && limit->higher != NULL ? " and " : "",

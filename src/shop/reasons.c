@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "reasons.h"
+#include "screen.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 
@@ -30,6 +31,9 @@ static void find_extremes(const bc_quote_request *request, double at_nm, bc_quot
     double lower = limit->lowest_n - CLEARLY_MORE, higher = limit->highest_n + CLEARLY_MORE;
     for (size_t m = 0; m < request->other_films; m++) {
         const double n = bc_index_at(&request->other_film[m], at_nm);
+        bc_remark remark[BC_MOST_REMARKS];
+        if (bc_screen_film(request, &request->other_film[m], remark) > 0 && remark[0].refused)
+            continue;
         if (n < lower) {
             lower = n;
             limit->lower = &request->other_film[m];

@@ -2,7 +2,7 @@
 /*
  * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are those of
  * tests/outside (found by long searches of an independent program); the others are ours, their best known values found by
- * letting this very search run long (effort 8, several seeds), so they can only show that it got worse, or better.
+ * letting this very search run long (effort 3 to 8, several seeds), so they can only show that it got worse, or better.
  */
 #include "bench.h"
 #include <bloomcoat/draft.h>
@@ -39,7 +39,7 @@ static const known_problem problems[] = {
      {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_MEAN}}},
     {"d: 0..45 deg, s and p each, three indices", 0.61070, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
      {{.limit = 0.01, .from_nm = 420, .to_nm = 680, .to_deg = 45, .polarization = BC_POL_EACH}}},
-    {"e: four glasses in one load", 0.58753, 8, {"517642", "620364", "785257", "651559"}, {"MgF2", "Al2O3", "Ta2O5"},
+    {"e: four glasses in one load", 0.57593, 8, {"517642", "620364", "785257", "651559"}, {"MgF2", "Al2O3", "Ta2O5"},
      {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.01, .from_nm = 450, .to_nm = 650, .from_deg = 30, .to_deg = 30}}},
     {"f: infrared, 3-12 um on n = 4, 10 films", 0.41494, 10, {"4.0"}, {"1.5", "2.25", "4.2"},
      {{.limit = 0.04, .from_nm = 3000, .to_nm = 12000}}},
@@ -48,13 +48,13 @@ static const known_problem problems[] = {
       {.limit = 0.002, .from_nm = 1064, .to_nm = 1064, .from_deg = 45, .to_deg = 45, .polarization = BC_POL_EACH}}},
     {"h: visible and a laser band", 0.22581, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
      {{.limit = 0.01, .from_nm = 420, .to_nm = 680}, {.limit = 0.003, .from_nm = 1054, .to_nm = 1074}}},
-    {"i: two infrared windows on germanium", 0.85872, 10, {"Ge"}, {"1.35", "ZnS", "Ge-film"},
+    {"i: two infrared windows on germanium", 0.74542, 10, {"Ge"}, {"1.35", "ZnS", "Ge-film"},
      {{.limit = 0.01, .from_nm = 8000, .to_nm = 12000, .to_deg = 45}, {.limit = 0.02, .from_nm = 3000, .to_nm = 5000, .to_deg = 30}}},
-    {"j: 0, 45 and 60 deg", 0.63466, 10, {"1.52"}, {"1.38", "2.1"},
+    {"j: 0, 45 and 60 deg", 0.63463, 10, {"1.52"}, {"1.38", "2.1"},
      {{.limit = 0.01, .from_nm = 400, .to_nm = 700},
       {.limit = 0.015, .from_nm = 400, .to_nm = 700, .from_deg = 45, .to_deg = 45},
       {.limit = 0.05, .from_nm = 400, .to_nm = 700, .from_deg = 60, .to_deg = 60}}},
-    {"k: 400-2000 nm, 16 films", 0.32366, 16, {"1.52"}, {"1.38", "2.35", "1.65"},
+    {"k: 400-2000 nm, 16 films", 0.32276, 16, {"1.52"}, {"1.38", "2.35", "1.65"},
      {{.limit = 0.04, .from_nm = 400, .to_nm = 2000}}},
 };
 

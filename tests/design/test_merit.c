@@ -135,6 +135,46 @@ START_TEST(insertion_is_the_slope_of_a_film_of_no_thickness)
 }
 END_TEST
 
+/* A scenario is the design with other thicknesses and indices, and its slopes are those with the design's thickness. */
+START_TEST(a_scenario_is_the_design_with_its_errors)
+{
+    const double error[FILMS] = {0.02, -0.01, 0.03, 0.0}, dn[2] = {0.01, -0.02}, step = 1e-3;
+    double moved[FILMS];
+    problem p;
+    bc_merit *merit, *plain;
+    size_t each;
+    problem_open(&p, "1.52", "1.38,2.1");
+    problem_add(&p, 0.01, 450.0, 650.0, 0.0);
+    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_MEAN;
+    plain = open_merit(&p);
+    each = bc_merit_constraints(plain);
+    ck_assert_int_eq(bc_merit_alloc_scenarios(&p.design, BC_DENSITY_SEARCH, FILMS, 0.0, 2, &merit, NULL), BC_OK);
+    ck_assert_uint_eq(bc_merit_constraints(merit), 2 * each);
+    bc_merit_set_scenario(merit, 1, FILMS, error, 2, dn);
+    for (int k = 0; k < 2; k++)
+        bc_merit_shift_index(plain, (unsigned)k, dn[k]);
+    bc_merit_evaluate(merit, FILMS, material, thickness_nm, true);
+    for (size_t j = 0; j < FILMS; j++) {
+        double up[400], slope;
+        for (int way = 1; way >= -1; way -= 2) {
+            for (size_t k = 0; k < FILMS; k++)
+                moved[k] = (thickness_nm[k] + (k == j ? way * step : 0.0)) * (1.0 + error[k]);
+            bc_merit_evaluate(plain, FILMS, material, moved, false);
+            for (size_t c = 0; way == 1 && c < each; c++)
+                up[c] = bc_merit_u(plain)[c];
+        }
+        for (size_t c = 0; c < each; c++) {
+            slope = (up[c] - bc_merit_u(plain)[c]) / (2.0 * step);
+            ck_assert_double_eq_tol(bc_merit_slope(merit, j)[each + c], slope, 1e-6);
+            ck_assert_double_eq_tol(bc_merit_u(merit)[each + c], 0.5 * (up[c] + bc_merit_u(plain)[c]), 1e-5);
+        }
+    }
+    bc_merit_free(merit);
+    bc_merit_free(plain);
+    problem_close(&p);
+}
+END_TEST
+
 START_TEST(the_gram_matrix_is_the_plain_double_sum)
 {
     enum { ROWS = 3, COLUMNS = 13 };
@@ -188,6 +228,7 @@ Suite *merit_suite(void)
     tcase_add_loop_test(tests, slopes_agree_with_differences_for_every_kind_of_row, 0, 2);
     tcase_add_test(tests, the_hessian_is_exact_where_the_amplitude_vanishes);
     tcase_add_test(tests, insertion_is_the_slope_of_a_film_of_no_thickness);
+    tcase_add_test(tests, a_scenario_is_the_design_with_its_errors);
     tcase_add_test(tests, the_gram_matrix_is_the_plain_double_sum);
     tcase_add_test(tests, a_glass_no_callout_speaks_of_is_refused);
     tcase_add_test(tests, a_band_outside_a_table_names_the_table);

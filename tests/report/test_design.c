@@ -45,7 +45,7 @@ START_TEST(text_shows_the_ladder)
                                        "    1    91.000       2.500\n",
                                        "    3   125.000       1.250  <- chosen\n",
                                        "Search: 17 starts, seed 7, effort 1. It ended because the bound on the work",
-                                       "1 film of the start was thinner",
+                                       "thinner than the minimum of 8 nm",
                                        "0.30000000000000004",
                                        "fixed"};
     fixture all;

@@ -109,10 +109,18 @@ END_TEST
 START_TEST(no_index_falls_below_a_hundredth)
 {
     bc_surface *shifted, *fresh;
+    double R_of_less;
     bench b;
     open_bench(&b, 1.0, 20.0);
     b.n[3][0] = 0.004;
     shifted = surface_of(&b);
+    bc_surface_evaluate(shifted, FILMS, films, thickness_nm, BC_WANT_VALUES);
+    R_of_less = bc_surface_R(shifted, BC_S)[0];
+    b.n[3][0] = 0.01;
+    fresh = surface_of(&b);
+    bc_surface_evaluate(fresh, FILMS, films, thickness_nm, BC_WANT_VALUES);
+    ck_assert_double_gt(fabs(bc_surface_R(fresh, BC_S)[0] - R_of_less), 1e-6);
+    bc_surface_free(fresh);
     bc_surface_shift_index(shifted, 0, -5.0);
     bc_surface_shift_index(shifted, 3, -5.0);
     for (int i = 0; i < WAVELENGTHS; i++) {

@@ -214,6 +214,32 @@ START_TEST(designs_see_the_same_errors)
 }
 END_TEST
 
+/* Errors are drawn in order of deposition, so what is deposited last, and is nothing, changes none of the others. */
+START_TEST(the_outer_film_is_drawn_last)
+{
+    bc_yield_result four, five;
+    bc_stack stack;
+    workshop w;
+    open_four_films(&w);
+    w.options.trials = 5000;
+    four = workshop_run(&w);
+    ck_assert_int_eq(bc_stack_alloc(5, &stack, NULL), BC_OK);
+    for (size_t j = 0; j < 4; j++)
+        stack.film[j + 1] = w.stack.film[j];
+    stack.film[0] = (bc_film){w.stack.film[0].material, 0.0, false};
+    stack.incident = w.stack.incident;
+    stack.substrate = w.stack.substrate;
+    bc_stack_clear(&w.stack);
+    w.stack = stack;
+    five = workshop_run(&w);
+    ck_assert_uint_gt(four.good, 1000);
+    ck_assert_uint_eq(four.good, five.good);
+    bc_yield_result_clear(&four);
+    bc_yield_result_clear(&five);
+    workshop_close(&w);
+}
+END_TEST
+
 START_TEST(without_errors_every_run_is_the_design)
 {
     bc_yield_result result;
@@ -271,9 +297,6 @@ START_TEST(every_glass_counts)
 {
     size_t good[3];
     workshop w;
-    open_four_films(&w);
-    w.options.trials = 5000;
-    workshop_close(&w);
     for (int i = 0; i < 3; i++) {
         static const char *const glasses[] = {"1.52", "1.47", "1.52,1.47"};
         bc_yield_result result;
@@ -348,6 +371,7 @@ TCase *yield_case(void)
     tcase_add_test(tests, a_part_passes_when_its_faces_do);
     tcase_add_loop_test(tests, any_number_of_threads_gives_the_same, 0, 3);
     tcase_add_test(tests, designs_see_the_same_errors);
+    tcase_add_test(tests, the_outer_film_is_drawn_last);
     tcase_add_loop_test(tests, without_errors_every_run_is_the_design, 0, 2);
     tcase_add_test(tests, each_callout_counts_its_failures);
     tcase_add_test(tests, every_glass_counts);

@@ -59,5 +59,6 @@ TCase *shift_case(void);
 TCase *refusals_case(void);
 TCase *load_case(void);
 TCase *quote_case(void);
+TCase *robust_case(void);
 
 #endif

@@ -26,6 +26,16 @@ bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, s
                          bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
 
+/* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its own,
+ * and its constraints follow those of the one before; the first is meant to be the design itself, without error. */
+bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                   double optical_nm, size_t scenarios, bc_merit **out, bc_error *error);
+
+/* In this scenario film j comes out (1 + error[j]) times as thick, and n of material m is dn[m] higher. */
+void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t films, const double *error, size_t materials,
+                           const double *dn);
+
+/* Over all scenarios. */
 size_t bc_merit_constraints(const bc_merit *merit);
 
 /* Until the next call n of `material` is its table's plus `dn` on every engine: bc_surface_shift_index(). */

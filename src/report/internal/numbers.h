@@ -6,7 +6,7 @@
  */
 #include <bloomcoat/report.h>
 
-#define BC_PRINTED_SIZE 40
+#define BC_PRINTED_SIZE 352 /* the longest double without an exponent, and its decimals */
 
 double bc_degrees(double radians);
 

@@ -1,0 +1,242 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "margin.h"
+#include <bloomcoat/robust.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define REFINED 6           /* of the best margins */
+#define SIMULATED 14        /* of the best margins after that */
+#define FINALISTS 3         /* that are simulated with all runs */
+#define FIRST_TRIALS 1000   /* runs of the others */
+#define YIELD_STEPS 1000.0  /* yields of the same thousandth are equal: then the lower limit_used decides */
+
+/* Standard deviations a refinement holds out against. */
+static const double spreads[] = {1.0, 1.8, 2.8, 4.0};
+#define SPREADS (sizeof spreads / sizeof *spreads)
+
+/* A design that might be chosen. */
+typedef struct contender {
+    bc_stack stack;
+    double limit_used, margin, spread, yield, yield_low, yield_high;
+} contender;
+
+typedef struct contest {
+    const bc_design_problem *problem;
+    const bc_process *process;
+    const bc_robust_options *options;
+    size_t count;
+    contender *contender;
+} contest;
+
+static bc_status enter(contest *c, const bc_stack *stack, double limit_used, double spread, bc_error *error)
+{
+    contender *new = &c->contender[c->count];
+    bc_status status = bc_stack_copy(stack, &new->stack, error);
+    if (status != BC_OK)
+        return status;
+    c->count++;
+    new->limit_used = limit_used;
+    new->spread = spread;
+    new->yield = 0.0;
+    return bc_linear_margin(c->problem, stack, c->process, &new->margin, error);
+}
+
+/* Highest yield first; among equals the lowest limit_used. Before any run is simulated all yields are 0, and the margin
+ * decides. */
+static int better_first(const void *one, const void *other)
+{
+    const contender *a = one, *b = other;
+    const double yield_a = round(YIELD_STEPS * a->yield), yield_b = round(YIELD_STEPS * b->yield);
+    if (yield_a != yield_b)
+        return yield_a > yield_b ? -1 : 1;
+    if (a->yield == 0.0 && a->margin != b->margin)
+        return a->margin > b->margin ? -1 : 1;
+    return (a->limit_used > b->limit_used) - (a->limit_used < b->limit_used);
+}
+
+static bc_status simulate(const contest *c, const bc_stack *stack, size_t trials, bc_yield_result *result,
+                          bc_error *error)
+{
+    const bc_yield_options options = {.trials = trials, .seed = c->options->seed, .threads = c->options->threads};
+    return bc_yield(c->problem, stack, c->process, &options, result, error);
+}
+
+static bc_status simulate_all(contest *c, size_t trials, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t k = 0; status == BC_OK && k < c->count; k++) {
+        bc_yield_result result;
+        status = simulate(c, &c->contender[k].stack, trials, &result, error);
+        if (status == BC_OK) {
+            c->contender[k].yield = result.yield;
+            c->contender[k].yield_low = result.yield_low;
+            c->contender[k].yield_high = result.yield_high;
+            bc_yield_result_clear(&result);
+        }
+    }
+    return status;
+}
+
+/* Materials of the stack in order of first appearance, as bc_scenarios counts them. */
+static size_t list_materials(const bc_stack *stack, const bc_medium **material)
+{
+    size_t count = 0;
+    for (size_t j = 0; j < stack->films; j++) {
+        size_t m = 0;
+        while (m < count && material[m]->dispersion != stack->film[j].material.dispersion)
+            m++;
+        if (m == count)
+            material[count++] = &stack->film[j].material;
+    }
+    return count;
+}
+
+/* Single errors of `spread` standard deviations, both ways: of each film, of the bias, of each material's index. */
+static size_t fill_scenarios(const contest *c, const bc_stack *stack, double spread, size_t materials,
+                             const bc_medium *const *material, double *error, double *dn)
+{
+    size_t count = 0;
+    for (int way = -1; way <= 1; way += 2) {
+        for (size_t j = 0; j < stack->films; j++)
+            error[count++ * stack->films + j] =
+                way * spread * bc_process_for(c->process, stack->film[j].material.name).thickness_sigma;
+        for (size_t j = 0; j < stack->films; j++)
+            error[count * stack->films + j] =
+                way * spread * bc_process_for(c->process, stack->film[j].material.name).thickness_bias;
+        count++;
+        for (size_t m = 0; m < materials; m++)
+            dn[count++ * materials + m] = way * spread * bc_process_for(c->process, material[m]->name).index_sigma;
+    }
+    return count;
+}
+
+static bc_status refine_for(contest *c, const bc_stack *start, double spread, bc_error *error)
+{
+    const size_t most = 2 * (2 * start->films + 1);
+    const bc_medium **material = calloc(start->films + 1, sizeof *material);
+    double *errors = calloc(most * start->films + 1, sizeof *errors), *dn = calloc(most * start->films + 1, sizeof *dn);
+    bc_stack stack = {0};
+    bc_refine_result refined;
+    bc_status status = bc_stack_copy(start, &stack, error);
+    if (status == BC_OK && (material == NULL || errors == NULL || dn == NULL))
+        status = bc_fail_memory(error);
+    if (status == BC_OK) {
+        bc_scenarios scenarios = {.materials = list_materials(start, material), .error = errors, .dn = dn};
+        scenarios.count = fill_scenarios(c, start, spread, scenarios.materials, material, errors, dn);
+        status = bc_refine_scenarios(c->problem, &scenarios, &stack, &refined, error);
+    }
+    if (status == BC_OK && refined.limit_used <= 1.0)
+        status = enter(c, &stack, refined.limit_used, spread, error);
+    bc_stack_clear(&stack);
+    free(material);
+    free(errors);
+    free(dn);
+    return status;
+}
+
+static bc_status refine_best(contest *c, bc_error *error)
+{
+    const size_t refined = c->count < REFINED ? c->count : REFINED;
+    bc_status status = BC_OK;
+    for (size_t k = 0; status == BC_OK && k < refined; k++)
+        for (size_t s = 0; status == BC_OK && s < SPREADS && c->contender[k].stack.films > 0; s++)
+            status = refine_for(c, &c->contender[k].stack, spreads[s], error);
+    return status;
+}
+
+static bc_status enter_draft(contest *c, const bc_draft_result *draft, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t r = 0; status == BC_OK && r < draft->rungs; r++)
+        if (draft->rung[r].limit_used <= 1.0)
+            status = enter(c, &draft->rung[r].stack, draft->rung[r].limit_used, 0.0, error);
+    for (size_t k = 0; status == BC_OK && k < draft->candidates; k++) {
+        bc_stack stack;
+        bc_refine_result refined;
+        status = bc_stack_copy(&draft->candidate[k].stack, &stack, error);
+        if (status == BC_OK)
+            status = bc_refine(c->problem, &stack, &refined, error);
+        if (status == BC_OK && refined.limit_used <= 1.0)
+            status = enter(c, &stack, refined.limit_used, 0.0, error);
+        bc_stack_clear(&stack);
+    }
+    return status;
+}
+
+/* The winner, and the draft's own choice beside it. */
+static bc_status conclude(contest *c, const bc_draft_result *draft, bc_robust_result *result, bc_error *error)
+{
+    const contender *best = &c->contender[0];
+    const bc_rung *sharpest = &draft->rung[draft->chosen];
+    bc_yield_result yield;
+    bc_status status = simulate(c, &sharpest->stack, result->trials, &yield, error);
+    if (status != BC_OK)
+        return status;
+    result->sharpest_limit_used = sharpest->limit_used;
+    result->sharpest_yield = yield.yield;
+    result->sharpest_low = yield.yield_low;
+    result->sharpest_high = yield.yield_high;
+    bc_yield_result_clear(&yield);
+    result->limit_used = best->limit_used;
+    result->spread = best->spread;
+    result->yield = best->yield;
+    result->yield_low = best->yield_low;
+    result->yield_high = best->yield_high;
+    return bc_stack_copy(&best->stack, &result->stack, error);
+}
+
+/* Sort, and let go of all but the first `most`. */
+static void keep_best(contest *c, size_t most)
+{
+    qsort(c->contender, c->count, sizeof *c->contender, better_first);
+    for (; c->count > most; c->count--)
+        bc_stack_clear(&c->contender[c->count - 1].stack);
+}
+
+static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result *result, bc_error *error)
+{
+    bc_status status = enter_draft(c, draft, error);
+    if (status == BC_OK && c->count == 0) /* nothing meets the callouts: the draft's choice stands */
+        status = enter(c, &draft->rung[draft->chosen].stack, draft->rung[draft->chosen].limit_used, 0.0, error);
+    if (status != BC_OK)
+        return status;
+    qsort(c->contender, c->count, sizeof *c->contender, better_first);
+    status = refine_best(c, error);
+    result->designs = c->count;
+    keep_best(c, SIMULATED);
+    if (status == BC_OK)
+        status = simulate_all(c, result->trials < FIRST_TRIALS ? result->trials : FIRST_TRIALS, error);
+    keep_best(c, FINALISTS);
+    if (status == BC_OK)
+        status = simulate_all(c, result->trials, error);
+    keep_best(c, FINALISTS);
+    return status == BC_OK ? conclude(c, draft, result, error) : status;
+}
+
+bc_status bc_robust(const bc_design_problem *problem, const bc_process *process, const bc_draft_result *draft,
+                    const bc_robust_options *options, bc_robust_result *result, bc_error *error)
+{
+    contest c = {.problem = problem, .process = process, .options = options};
+    bc_status status;
+    memset(result, 0, sizeof *result);
+    if (options->trials == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "0 runs; expected 1 or more");
+    result->trials = options->trials;
+    c.contender = calloc(draft->rungs + draft->candidates + REFINED * SPREADS + 1, sizeof *c.contender);
+    if (c.contender == NULL)
+        return bc_fail_memory(error);
+    status = hold(&c, draft, result, error);
+    for (size_t k = 0; k < c.count; k++)
+        bc_stack_clear(&c.contender[k].stack);
+    free(c.contender);
+    if (status != BC_OK)
+        bc_robust_result_clear(result);
+    return status;
+}
+
+void bc_robust_result_clear(bc_robust_result *result)
+{
+    bc_stack_clear(&result->stack);
+    memset(result, 0, sizeof *result);
+}
