@@ -44,5 +44,19 @@ $bloomcoat check $demo/window.csv --callouts examples/window-callouts.csv --json
 $bloomcoat spectrum $demo/window.csv --back same --from 400 --to 700 --step 1 --quiet -o $demo/window-spectrum.csv
 grep -v '^#' $demo/window.csv
 echo
+echo "Can the shop make all three parts? (All of each quote is in $demo/.)"
+for part in window:517642:60 objective:620603:32 concave:805254:24; do
+    name=${part%%:*}
+    rest=${part#*:}
+    # A quote that is not feasible ends with exit code 1, which is no failure here.
+    $bloomcoat quote --callouts "examples/$name-callouts.csv" --substrate "${rest%:*}" --films MgF2,HfO2,Al2O3 \
+        --process examples/process.csv --chamber examples/chamber.csv --quantity 400 --part-diameter-mm "${rest#*:}" \
+        -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
+    echo
+    echo "$name: $(grep '^Verdict' "$demo/$name-quote.txt")"
+done
+echo
+sed -n '/^What could be offered/,/^$/p' $demo/concave-quote.txt
+echo
 echo "Both stacks meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
 echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."

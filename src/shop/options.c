@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "options.h"
-#include "balance.h"
+#include <bloomcoat/robust.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,11 +8,9 @@
 #define DRAFT_EFFORT     0.04 /* of the search, times the quote's effort */
 #define LEAST_EFFORT     0.001
 #define MOST_EFFORT      1000.0
-#define OPTION_TRIALS    4000
-#define HOPELESS_TRIALS  400 /* of a design that already fails on paper */
+#define OPTION_TRIALS    2000
+#define HOPELESS_TRIALS  200 /* of a design that already fails on paper */
 #define CANDIDATE_TRIALS 600
-#define CANDIDATES_TRIED 12
-#define CLEARLY_BETTER   0.02 /* more of the runs */
 #define HARDLY_WORSE     0.01 /* fewer of the runs: then fewer films are preferred */
 #define COMFORTABLE      0.9  /* limit_used, where the yield is not known */
 #define DRAFT_SHARE      0.4  /* of the progress */
@@ -91,70 +89,32 @@ static bc_quote_option *option_of(bc_quote_result *result, size_t films)
     return NULL;
 }
 
-static void round_thicknesses(bc_stack *stack)
+/* The lowest limit_used is not the highest yield: where no option does, the draft's other designs are looked at, and
+ * refined to hold under the errors of a run (bc_robust). */
+static bc_status try_robust(const bc_quote_request *request, const bc_design_problem *problem,
+                            const bc_draft_result *draft, bc_quote_result *result, bc_error *error)
 {
-    for (size_t j = 0; j < stack->films; j++)
-        stack->film[j].thickness_nm = round(1000.0 * stack->film[j].thickness_nm) / 1000.0;
-}
-
-/* Another design of as many films takes an option's place when clearly more of its runs succeed. */
-static bc_status try_candidate(const bc_quote_request *request, const bc_design_problem *problem, const bc_rung *rung,
-                               bc_quote_result *result, bc_error *error)
-{
-    bc_quote_option *option = option_of(result, rung->stack.films);
+    const bc_robust_options options = {.seed = request->seed, .trials = CANDIDATE_TRIALS, .threads = request->threads};
     bc_quote_option trial = {0};
+    bc_quote_option *option;
+    bc_robust_result robust;
     bc_status status;
-    if (option == NULL)
+    if (!result->yield_known || any_good(request, result) || draft->rung[draft->chosen].limit_used > 1.0)
         return BC_OK;
-    status = bc_stack_copy(&rung->stack, &trial.stack, error);
+    status = bc_robust(problem, request->process, draft, &options, &robust, error);
     if (status != BC_OK)
         return status;
-    round_thicknesses(&trial.stack);
-    status = judge_option(request, problem, CANDIDATE_TRIALS, &trial, error);
-    if (status == BC_OK && trial.limit_used <= 1.0 && trial.yield > option->yield + CLEARLY_BETTER) {
+    option = option_of(result, robust.stack.films);
+    status = bc_stack_copy(&robust.stack, &trial.stack, error);
+    bc_robust_result_clear(&robust);
+    if (status == BC_OK)
         status = judge_option(request, problem, OPTION_TRIALS, &trial, error);
-        if (status == BC_OK && trial.yield > option->yield) {
-            bc_stack_clear(&option->stack);
-            *option = trial;
-            return BC_OK;
-        }
+    if (status == BC_OK && option != NULL && trial.limit_used <= 1.0 && trial.yield > option->yield) {
+        bc_stack_clear(&option->stack);
+        *option = trial;
+        return BC_OK;
     }
     bc_stack_clear(&trial.stack);
-    return status;
-}
-
-/* The lowest limit_used is not the highest yield: where no option does, other good designs are looked at. */
-static bc_status try_candidates(const bc_quote_request *request, const bc_design_problem *problem,
-                                const bc_draft_result *draft, bc_quote_result *result, bc_error *error)
-{
-    size_t tried = 0;
-    bc_status status = BC_OK;
-    if (!result->yield_known || any_good(request, result))
-        return BC_OK;
-    for (size_t c = draft->candidates; status == BC_OK && c-- > 0 && tried < CANDIDATES_TRIED;) {
-        if (draft->candidate[c].limit_used > 1.0)
-            continue;
-        tried++;
-        status = try_candidate(request, problem, &draft->candidate[c], result, error);
-    }
-    return status;
-}
-
-/* What meets its callouts on paper alone is moved towards the most good runs. */
-static bc_status balance_options(const bc_quote_request *request, const bc_design_problem *problem,
-                                 bc_quote_result *result, bc_error *error)
-{
-    bc_status status = BC_OK;
-    for (size_t o = 0; status == BC_OK && result->yield_known && o < result->options; o++) {
-        bc_quote_option *option = &result->option[o];
-        bc_judgment judgment = {option->limit_used, option->yield, option->yield_low, option->yield_high};
-        if (option->limit_used > 1.0 || option->yield >= request->yield)
-            continue;
-        status =
-            bc_balance(request, problem, CANDIDATE_TRIALS, request->threads, 0.01, &option->stack, &judgment, error);
-        if (status == BC_OK)
-            status = judge_option(request, problem, OPTION_TRIALS, option, error);
-    }
     return status;
 }
 
@@ -199,9 +159,7 @@ bc_status bc_options_find(const bc_quote_request *request, const bc_design_probl
     if (status == BC_OK)
         status = take_rungs(request, problem, &draft, result, error);
     if (status == BC_OK && !result->stopped)
-        status = try_candidates(request, problem, &draft, result, error);
-    if (status == BC_OK && !result->stopped)
-        status = balance_options(request, problem, result, error);
+        status = try_robust(request, problem, &draft, result, error);
     bc_draft_result_clear(&draft);
     plan_loads(request, result);
     return status;

@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAILS_TRIALS 4000
+#define FAILS_TRIALS 2000
 
 static bc_status screen_films(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
