@@ -188,6 +188,33 @@ START_TEST(wrong_lines_end_with_two)
 }
 END_TEST
 
+/* A robust draft hands out the stack whose yield it tells, and the same one again. */
+START_TEST(draft_with_a_process_chooses_by_yield)
+{
+    outcome result, again;
+    cJSON *root;
+    const cJSON *robust;
+    double told;
+    write_process();
+    result = run("draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 4 --effort 0.2 "
+                 "--process process.csv --trials 300 --json -o robust.csv");
+    ck_assert_int_eq(result.code, 0);
+    root = parse(result.out);
+    robust = cJSON_GetObjectItemCaseSensitive(root, "robust");
+    ck_assert(number_of(robust, "yield") >= number_of(robust, "sharpest_yield"));
+    ck_assert(number_of(robust, "yield_low") <= number_of(robust, "yield"));
+    ck_assert(number_of(robust, "trials") == 300.0);
+    told = number_of(robust, "yield");
+    again = run("yield robust.csv --callouts callouts.csv --process process.csv --trials 300 --json");
+    ck_assert_int_eq(again.code, 0);
+    cJSON_Delete(root);
+    root = parse(again.out);
+    ck_assert(number_of(root, "yield") == told); /* the same seed, the same errors */
+    cJSON_Delete(root);
+    expect(2, "stack.csv", "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --process stack.csv");
+}
+END_TEST
+
 START_TEST(an_interrupt_ends_the_runs_and_leaves_nothing)
 {
     write_process();
@@ -211,6 +238,7 @@ Suite *yield_suite(void)
     tcase_add_test(tcase, a_design_that_fails_ends_with_one);
     tcase_add_test(tcase, what_the_process_does_not_give_is_said);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
+    tcase_add_test(tcase, draft_with_a_process_chooses_by_yield);
     tcase_add_test(tcase, an_interrupt_ends_the_runs_and_leaves_nothing);
     suite_add_tcase(suite, tcase);
     return suite;
