@@ -30,8 +30,8 @@ typedef struct bc_callout {
     bc_quantity quantity;
     bc_statistic statistic;
     bc_sense sense;
-    double limit;            /* a fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST */
-    double from_nm, to_nm;   /* from <= to; equal: one wavelength */
+    double limit;                    /* a fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST */
+    double from_nm, to_nm;           /* from <= to; equal: one wavelength */
     double aoi_from_rad, aoi_to_rad; /* from <= to, in [0, pi/2); equal: one angle */
     bc_polarization polarization;
     bc_scope scope;

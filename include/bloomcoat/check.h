@@ -5,10 +5,10 @@
  * The verdict: a stack held against its callouts.
  *
  * A band is sampled at 201 points at least, its ends among them, in steps of at most from_nm / 400 and of at most a
- * sixteenth of the narrowest fringe the stack, or the back's own, can have; an angle range at both ends, at most 5 degrees
- * and at most an eighth of a fringe apart. The
- * worst point is then located between the samples by Brent's method (GSL), in wavelength and in angle.
- * A mean is the integral over the band (Simpson's rule on the same samples) divided by its width.
+ * sixteenth of the narrowest fringe the stack, or the back's own, can have; an angle range at both ends, at most 5
+ * degrees and at most an eighth of a fringe apart. The worst point is then located between the samples by Brent's
+ * method (GSL), in wavelength and in angle. A mean is the integral over the band (Simpson's rule on the same samples)
+ * divided by its width.
  *
  * limit_used: value / limit for "at most"; (1 - value) / (1 - limit) for "at least". 1 is exactly at the limit.
  */
@@ -19,9 +19,9 @@
 typedef struct bc_finding {
     const bc_callout *callout;
     const bc_medium *substrate;
-    double value;      /* fraction: the worst value in the band, or the worst mean */
+    double value; /* fraction: the worst value in the band, or the worst mean */
     double limit_used;
-    double at_nm;      /* where it is worst; for a mean, where the band is at its worst */
+    double at_nm; /* where it is worst; for a mean, where the band is at its worst */
     double at_aoi_rad;
     bc_polarization at_polarization; /* BC_POL_S or _P when the row asks for each, else the row's own */
     bool pass;

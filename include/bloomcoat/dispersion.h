@@ -29,8 +29,8 @@ bc_status bc_dispersion_table(const char *name, size_t rows, const double *wavel
 
 void bc_dispersion_free(bc_dispersion *dispersion);
 
-/* n and k at `count` wavelengths (nm, any order). k_out may be NULL. BC_ERROR_INPUT, naming the table, its range and the
- * wavelength asked for, when one lies outside (the ends belong to the range). Safe to call from several threads. */
+/* n and k at `count` wavelengths (nm, any order). k_out may be NULL. BC_ERROR_INPUT, naming the table, its range and
+ * the wavelength asked for, when one lies outside (the ends belong to the range). Safe to call from several threads. */
 bc_status bc_dispersion_index(const bc_dispersion *dispersion, size_t count, const double *wavelength_nm, double *n_out,
                               double *k_out, bc_error *error);
 

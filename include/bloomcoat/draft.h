@@ -43,8 +43,8 @@ typedef struct bc_draft_result {
     bc_rung *rung;
     size_t starts; /* local refinements run */
     bc_stop stop;
-    /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest number
-     * of films looked at; `optima` different local optima were met on the way. */
+    /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest
+     * number of films looked at; `optima` different local optima were met on the way. */
     size_t searches, agreeing, optima;
     size_t outers;
     bc_outer *outer; /* [outers] one per film material, in the problem's order */

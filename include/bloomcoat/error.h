@@ -4,9 +4,9 @@
 /*
  * How a function says that it failed.
  *
- * Every function that can fail returns a bc_status and, when it is not BC_OK, fills the bc_error the caller passed (which
- * may be NULL). Nothing below cli/ prints or exits. The message is whole: it names the place, what was found and what
- * would be right, so a caller only has to show it.
+ * Every function that can fail returns a bc_status and, when it is not BC_OK, fills the bc_error the caller passed
+ * (which may be NULL). Nothing below cli/ prints or exits. The message is whole: it names the place, what was found and
+ * what would be right, so a caller only has to show it.
  */
 
 #define BC_ERROR_SIZE 1024
@@ -23,7 +23,8 @@ typedef struct bc_error {
     char message[BC_ERROR_SIZE]; /* one sentence, UTF-8, no newline at its end; cut, never overrun, when too long */
 } bc_error;
 
-/* Fill `error` (if not NULL) from a format and return `status`, so that a failing function can `return bc_fail(...)`. */
+/* Fill `error` (if not NULL) from a format and return `status`, so that a failing function can `return bc_fail(...)`.
+ */
 bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
 #if defined(__GNUC__)
     __attribute__((format(printf, 3, 4)))

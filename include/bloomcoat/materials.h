@@ -21,7 +21,8 @@ bc_status bc_materials_add_folder(bc_materials *materials, const char *folder, b
 bc_status bc_materials_add_path(bc_materials *materials, const char *path_list, bc_error *error);
 
 /* The dispersion called `name`, read on first use and owned by `materials`. When there is none the message lists the
- * nearest names and the folders searched. `where` (may be NULL) is put before the message: "stack.csv:3: column 2 ...". */
+ * nearest names and the folders searched. `where` (may be NULL) is put before the message: "stack.csv:3: column 2 ...".
+ */
 bc_status bc_materials_find(bc_materials *materials, const char *name, const char *where, const bc_dispersion **out,
                             bc_error *error);
 

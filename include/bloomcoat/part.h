@@ -11,8 +11,8 @@
  * x = exp(-4 pi |Im q| d / wavelength). The front's T is the same from both sides (reciprocity).
  *
  * Holds when the glass is many coherence lengths thick and its faces parallel enough that every reflection is counted.
- * A weakly absorbing glass reflects inside as its real index does; in a strongly absorbing one x is zero and it does not
- * matter.
+ * A weakly absorbing glass reflects inside as its real index does; in a strongly absorbing one x is zero and it does
+ * not matter.
  */
 #include <bloomcoat/surface.h>
 
@@ -41,11 +41,12 @@ typedef struct bc_part bc_part;
 bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *error);
 void bc_part_free(bc_part *part);
 
-/* As bc_surface_shift_index(), for the front's film materials; with BC_BACK_SAME the back's are shifted alike, a back with
- * a stack of its own stays what it was. */
+/* As bc_surface_shift_index(), for the front's film materials; with BC_BACK_SAME the back's are shifted alike, a back
+ * with a stack of its own stays what it was. */
 void bc_part_shift_index(bc_part *part, unsigned material, double dn);
 
-/* As bc_surface_evaluate(); the films are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR, dT. */
+/* As bc_surface_evaluate(); the films are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR, dT.
+ */
 void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient);
 
 const double *bc_part_R(const bc_part *part, bc_plane plane);

@@ -18,9 +18,9 @@ typedef struct bc_refine_result {
     bc_stop stop;
 } bc_refine_result;
 
-/* Move the thicknesses of the films of `stack` that are not fixed so that the largest limit_used becomes smallest. Never
- * returns a worse stack than it was given, unless that one broke minimum_nm or max_total_nm. Thicknesses are rounded to
- * 0.001 nm, and the figures are those of the rounded stack. */
+/* Move the thicknesses of the films of `stack` that are not fixed so that the largest limit_used becomes smallest.
+ * Never returns a worse stack than it was given, unless that one broke minimum_nm or max_total_nm. Thicknesses are
+ * rounded to 0.001 nm, and the figures are those of the rounded stack. */
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
 
 /* Errors of a run under which a design is to hold as well. */

@@ -57,8 +57,8 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 
 /* What draft or refine found. */
 typedef struct bc_design_report {
-    const char *verb;      /* "draft" or "refine" */
-    bc_check_report check; /* the stack that was found; stack_path: where it started, NULL for from nothing */
+    const char *verb;               /* "draft" or "refine" */
+    bc_check_report check;          /* the stack that was found; stack_path: where it started, NULL for from nothing */
     const bc_draft_result *draft;   /* NULL for refine */
     const bc_robust_result *robust; /* NULL when no process was given */
     bc_stop stop;
@@ -80,7 +80,7 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
 
 /* The simulated runs of a stack. */
 typedef struct bc_yield_report {
-    bc_check_report check; /* the design itself */
+    bc_check_report check;    /* the design itself */
     const char *process_path; /* may be NULL */
     const bc_process *process;
     const bc_callouts *callouts;
@@ -88,12 +88,13 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield, yield_low, yield_high (95 %), trials, good, seed, films[] {material, thickness_nm, influence} from the incident
- * medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used), scale_for_95 (null:
- * 20 times the errors still do), fails[] {callout, share}, process[] {material, thickness_sigma_percent,
- * thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity, substrate, aoi_deg, polarization,
- * runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design
- * itself pass, limit_used, callouts[] and what else bc_report_check_json() writes. */
+/* yield, yield_low, yield_high (95 %), trials, good, seed, films[] {material, thickness_nm, influence} from the
+ * incident medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used),
+ * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
+ * thickness_sigma_percent, thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity,
+ * substrate, aoi_deg, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[],
+ * percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else bc_report_check_json() writes.
+ */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */

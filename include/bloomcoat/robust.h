@@ -4,10 +4,11 @@
 /*
  * Among designs that meet the callouts, the one that more runs of this process will meet.
  *
- * First every good design a draft met is judged by its linearised margin: the smallest (1 - u) / sigma_u over all samples,
- * sigma_u being the standard deviation of that sample's limit_used u when the errors of a run are small. The best of them
- * are refined so that they hold under single errors of some standard deviations as well (bc_refine_scenarios), and the
- * results are put through simulated runs (bc_yield) that all see the same errors. The yield decides.
+ * First every good design a draft met is judged by its linearised margin: the smallest (1 - u) / sigma_u over all
+ * samples, sigma_u being the standard deviation of that sample's limit_used u when the errors of a run are small. The
+ * best of them are refined so that they hold under single errors of some standard deviations as well
+ * (bc_refine_scenarios), and the results are put through simulated runs (bc_yield) that all see the same errors. The
+ * yield decides.
  */
 #include <bloomcoat/draft.h>
 #include <bloomcoat/yield.h>
@@ -24,8 +25,8 @@ typedef struct bc_robust_result {
     double yield, yield_low, yield_high; /* of it: fractions, and the 95 % interval */
     double sharpest_limit_used;          /* of the draft's own choice */
     double sharpest_yield, sharpest_low, sharpest_high;
-    double spread;   /* standard deviations its refinement held out against; 0: it is a design as the draft met it */
-    size_t designs;  /* compared, by margin or by simulated runs */
+    double spread;  /* standard deviations its refinement held out against; 0: it is a design as the draft met it */
+    size_t designs; /* compared, by margin or by simulated runs */
     size_t trials;
 } bc_robust_result;
 

@@ -26,8 +26,8 @@ typedef struct bc_spectrum {
     void *memory; /* holds all of them */
 } bc_spectrum;
 
-/* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their mean.
- * back->kind BC_BACK_NONE (or back NULL): the coated surface alone, T being what enters the substrate.
+/* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their
+ * mean. back->kind BC_BACK_NONE (or back NULL): the coated surface alone, T being what enters the substrate.
  * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, or the back's glass is another one. */
 bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
                               double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error);

@@ -4,11 +4,11 @@
 /*
  * The engine: R, T and A of one coated surface at one angle on one wavelength grid, and their derivatives.
  *
- * Characteristic matrices in terms of tilted admittances (Abeles, J. Phys. Radium 11, 307 (1950); Knittl, Optics of Thin
- * Films, 1976, ch. 2; Born and Wolf, Principles of Optics, ch. 1.6). With q = sqrt(N^2 - (n0 sin aoi)^2), the root with
- * Re q >= 0 and Im q <= 0, a film of thickness d has phase delta = (2 pi / wavelength) q d, and admittance eta = q for s,
- * N^2/q for p. [B; C] = prod M_j [1; eta_substrate], rho = (eta0 B - C)/(eta0 B + C), R = |rho|^2,
- * T = 4 eta0 Re(eta_substrate) / |eta0 B + C|^2, A = 1 - R - T.
+ * Characteristic matrices in terms of tilted admittances (Abeles, J. Phys. Radium 11, 307 (1950); Knittl, Optics of
+ * Thin Films, 1976, ch. 2; Born and Wolf, Principles of Optics, ch. 1.6). With q = sqrt(N^2 - (n0 sin aoi)^2), the root
+ * with Re q >= 0 and Im q <= 0, a film of thickness d has phase delta = (2 pi / wavelength) q d, and admittance eta = q
+ * for s, N^2/q for p. [B; C] = prod M_j [1; eta_substrate], rho = (eta0 B - C)/(eta0 B + C), R = |rho|^2, T = 4 eta0
+ * Re(eta_substrate) / |eta0 B + C|^2, A = 1 - R - T.
  *
  * Absorbing films and films past total reflection are computed with their growth exp|Im delta| taken out of the matrix
  * and kept as a logarithm, so that a metal of any thickness at 89 degrees neither overflows nor loses R.
@@ -63,9 +63,9 @@ typedef enum bc_want {
 bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error);
 void bc_surface_free(bc_surface *surface);
 
-/* Until the next call n of film material `material` is its value in the setup plus `dn` at every wavelength, k as it was:
- * the workspace is then what it would have been set up with. The sum is kept at 0.01 or more (or at n itself where that
- * is less). Costs about as much as one film of an evaluation. */
+/* Until the next call n of film material `material` is its value in the setup plus `dn` at every wavelength, k as it
+ * was: the workspace is then what it would have been set up with. The sum is kept at 0.01 or more (or at n itself where
+ * that is less). Costs about as much as one film of an evaluation. */
 void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
 
 /* Evaluate a stack of `films` <= max_films films, from the incident medium to the substrate; material[j] < materials,

@@ -4,18 +4,18 @@
 /*
  * The share of runs that will meet the callouts, by simulated runs.
  *
- * Run r deposits film j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all films of the run
- * share and e_j a normal error of the film's own, and with every material's n shifted by index_sigma times one normal
- * error. Each run is judged by the engine on the verdict's own samples, on every glass: it is good when every limit_used
- * is at most 1. Values the process does not give count as no error of that kind.
+ * Run r deposits film j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all films of the
+ * run share and e_j a normal error of the film's own, and with every material's n shifted by index_sigma times one
+ * normal error. Each run is judged by the engine on the verdict's own samples, on every glass: it is good when every
+ * limit_used is at most 1. Values the process does not give count as no error of that kind.
  *
  * The errors of run r depend on the seed and r alone (bias first, then materials by name, then films in order of
  * deposition), so any number of threads gives the same result, and two designs under one seed see the same errors.
  * No film comes out thinner than 0, no index below 0.01. With BC_BACK_SAME both faces of a part are of the same run; a
  * back with a stack of its own is as designed.
  *
- * Interval: Clopper and Pearson, Biometrika 26, 404 (1934). Influence: total-effect index of Sobol' by Jansen's estimator
- * (Jansen, Comput. Phys. Commun. 117, 35 (1999)).
+ * Interval: Clopper and Pearson, Biometrika 26, 404 (1934). Influence: total-effect index of Sobol' by Jansen's
+ * estimator (Jansen, Comput. Phys. Commun. 117, 35 (1999)).
  */
 #include <bloomcoat/design.h>
 #include <bloomcoat/process.h>
@@ -35,7 +35,7 @@ typedef struct bc_yield_options {
 typedef struct bc_influence {
     char material[BC_NAME_SIZE]; /* empty for the bias of the run */
     size_t film;                 /* 0 = outer film; (size_t)-1 for the index of a material, and for the bias */
-    double influence;            /* share of the variance that vanishes only when this error does; they may add to > 1 */
+    double influence; /* share of the variance that vanishes only when this error does; they may add to > 1 */
 } bc_influence;
 
 /* The callout's quantity against wavelength over the runs, in its band on one glass; of its angles and planes the one
@@ -58,7 +58,8 @@ typedef struct bc_yield_result {
     bool no_errors;                      /* the process gives no error of any kind: every run is the design */
     size_t influences;
     bc_influence *influence;   /* films from the outer one, then indices by name, then the bias */
-    bool influence_of_failure; /* of the failure itself; false: of limit_used (over 99 % of the runs pass, or under 1 %) */
+    bool influence_of_failure; /* of the failure itself; false: of limit_used (over 99 % of the runs pass, or under 1 %)
+                                */
     double scale_for_95; /* all sigmas and the bias times this: the yield is 95 %; 0 when even a perfect process fails,
                             INFINITY when 20 times the errors still pass, NAN when not asked for */
     size_t decisive;     /* index of the callout that fails most often; of equals, where the design uses most */
@@ -69,13 +70,13 @@ typedef struct bc_yield_result {
 } bc_yield_result;
 
 /* Simulate the runs of `stack` under `process` (NULL: nothing is known of it) against problem->callouts on every
- * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_films and the
- * thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the trials;
+ * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_films and
+ * the thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the trials;
  * scale_for_95 takes up to 5000 for each scale it tries.
  *
- * BC_ERROR_INPUT for 0 trials, an incident medium that absorbs, a table that does not reach, a glass of which no callout
- * speaks, rows with scope part and no back. When `progress` returns false the runs stop: trials are those done, and what
- * came after is left out (influences 0, scale_for_95 NAN). */
+ * BC_ERROR_INPUT for 0 trials, an incident medium that absorbs, a table that does not reach, a glass of which no
+ * callout speaks, rows with scope part and no back. When `progress` returns false the runs stop: trials are those done,
+ * and what came after is left out (influences 0, scale_for_95 NAN). */
 bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                    const bc_yield_options *options, bc_yield_result *result, bc_error *error);
 void bc_yield_result_clear(bc_yield_result *result);

@@ -2,11 +2,11 @@
 #include <bloomcoat/sampling.h>
 #include <math.h>
 
-#define FEWEST_INTERVALS 200
+#define FEWEST_INTERVALS             200
 #define STEPS_IN_SHORTEST_WAVELENGTH 400.0
-#define STEPS_IN_FRINGE 16.0
-#define ANGLES_APART (5.0 * 3.14159265358979323846 / 180.0)
-#define ANGLES_IN_FRINGE 8.0
+#define STEPS_IN_FRINGE              16.0
+#define ANGLES_APART                 (5.0 * 3.14159265358979323846 / 180.0)
+#define ANGLES_IN_FRINGE             8.0
 
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error)
 {

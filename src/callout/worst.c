@@ -7,11 +7,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define MOST_SAMPLES 4000000 /* of wavelengths times angles */
+#define MOST_SAMPLES   4000000 /* of wavelengths times angles */
 #define PEAKS_FOLLOWED 8
-#define BRENT_STEPS 40
-#define HALVINGS 6
-#define ROUNDS 40 /* of wavelength, then angle, when the worst point lies inside both ranges */
+#define BRENT_STEPS    40
+#define HALVINGS       6
+#define ROUNDS         40 /* of wavelength, then angle, when the worst point lies inside both ranges */
 
 typedef struct probe {
     const bc_stack *stack;
@@ -59,8 +59,8 @@ static double mean_of(const double *value, size_t count)
 static bc_status mean_at(const probe *p, double aoi_rad, double *value)
 {
     bc_spectrum spectrum;
-    const bc_status status = bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO,
-                                                 &spectrum, p->error);
+    const bc_status status =
+        bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
     if (status == BC_OK) {
         *value = mean_of(quantity_of(&spectrum, p->callout->quantity, p->plane), p->count);
         bc_spectrum_clear(&spectrum);
@@ -82,8 +82,8 @@ static double along_angle(double aoi_rad, void *context)
     probe *p = context;
     double value = 0.0;
     if (p->status == BC_OK)
-        p->status = p->callout->statistic == BC_MEAN ? mean_at(p, aoi_rad, &value)
-                                                     : value_at(p, p->at_nm, aoi_rad, &value);
+        p->status =
+            p->callout->statistic == BC_MEAN ? mean_at(p, aoi_rad, &value) : value_at(p, p->at_nm, aoi_rad, &value);
     return -badness(p->callout, value);
 }
 
@@ -230,14 +230,12 @@ static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *w
 
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
 {
-    static const bc_plane_or_mean planes[4][2] = {{BC_PLANE_MEAN, BC_PLANE_MEAN},
-                                                  {BC_PLANE_S, BC_PLANE_S},
-                                                  {BC_PLANE_P, BC_PLANE_P},
-                                                  {BC_PLANE_S, BC_PLANE_P}};
+    static const bc_plane_or_mean planes[4][2] = {
+        {BC_PLANE_MEAN, BC_PLANE_MEAN}, {BC_PLANE_S, BC_PLANE_S}, {BC_PLANE_P, BC_PLANE_P}, {BC_PLANE_S, BC_PLANE_P}};
     const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
     bc_spectrum spectrum;
-    bc_status status = bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO,
-                                           &spectrum, p->error);
+    bc_status status =
+        bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
     for (int k = 0; status == BC_OK && k <= last; k++) {
         const double *value;
         p->plane = planes[p->callout->polarization][k];

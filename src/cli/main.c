@@ -16,7 +16,7 @@ enum { EXIT_MET = 0, EXIT_NOT_MET = 1, EXIT_INPUT = 2, EXIT_MACHINE = 3 };
 #define KEPT_BYTES (256 << 20)
 
 static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,    &cli_refine,
-                                       &cli_quote,    &cli_yield, &cli_materials};
+                                        &cli_quote,    &cli_yield, &cli_materials};
 #define VERBS (sizeof verbs / sizeof verbs[0])
 
 static int fail(bc_status status, const bc_error *error)
@@ -29,7 +29,8 @@ static int fail(bc_status status, const bc_error *error)
  * A descriptor that came closed is filled with one that fails, so that no file of ours takes its place. */
 static void prepare(void)
 {
-    /* Workspaces of a few MB come and go by the thousand: giving each back to the system would cost a third of the time. */
+    /* Workspaces of a few MB come and go by the thousand: giving each back to the system would cost a third of the
+     * time. */
     mallopt(M_MMAP_THRESHOLD, KEPT_BYTES);
     mallopt(M_TRIM_THRESHOLD, KEPT_BYTES);
     signal(SIGPIPE, SIG_IGN);

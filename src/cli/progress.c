@@ -53,8 +53,7 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
         char line[LINE_WIDTH + 1];
         if (fraction > 0.0)
             put_time(left, sizeof left, elapsed * (1.0 - fraction) / fraction);
-        snprintf(line, sizeof line, "%3.0f %%  %s %.3f so far  %s", 100.0 * fraction, progress->told, limit_used,
-                 left);
+        snprintf(line, sizeof line, "%3.0f %%  %s %.3f so far  %s", 100.0 * fraction, progress->told, limit_used, left);
         fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
         fflush(stderr);
         clock_gettime(CLOCK_MONOTONIC, &progress->last);

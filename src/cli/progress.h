@@ -8,8 +8,8 @@
 #include <time.h>
 
 typedef struct cli_progress {
-    bool shows; /* standard error is a terminal, and --quiet was not given */
-    bool shown; /* a line stands there */
+    bool shows;       /* standard error is a terminal, and --quiet was not given */
+    bool shown;       /* a line stands there */
     const char *told; /* what the figure is; cli_progress_start() says limit_used */
     struct timespec start;
     struct timespec last;

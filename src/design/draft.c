@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GOOD_ENOUGH 0.9     /* limit_used at which "fewest" is content */
+#define GOOD_ENOUGH      0.9 /* limit_used at which "fewest" is content */
 #define CANDIDATE_WITHIN 1.5 /* candidates use at most this share of the limit, or of what the best uses */
 
 /* A rung counts only when it is better than every one below it. */
@@ -82,8 +82,7 @@ static bc_status set_outers(const bc_islands *islands, bc_draft_result *result, 
     for (size_t m = 0; m < problem->materials; m++) {
         result->outer[m] = (bc_outer){&problem->material[m], INFINITY};
         for (size_t n = 1; n <= films; n++)
-            result->outer[m].limit_used =
-                fmin(result->outer[m].limit_used, islands->outer[n * problem->materials + m]);
+            result->outer[m].limit_used = fmin(result->outer[m].limit_used, islands->outer[n * problem->materials + m]);
     }
     return BC_OK;
 }

@@ -69,7 +69,7 @@ static void insert_at(const place *chosen, const bc_recipe *split, double thickn
 }
 
 bool bc_insert_best(bc_optimizer *optimizer, bc_merit *merit, size_t materials, double thickness_nm, size_t choice,
-             bc_recipe *split, bc_recipe *recipe)
+                    bc_recipe *split, bc_recipe *recipe)
 {
     place places[MOST_CHOICES];
     size_t count = 0;

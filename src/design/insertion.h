@@ -10,10 +10,10 @@
 
 #define BC_PIECES 4 /* places tried inside each film, its outer face included */
 
-/* Insert one film at the `choice`-th best place of `recipe` (0: the best), a thin one at first. The recipe needs room for
- * two more films, `merit` for BC_PIECES times as many. Returns false when no such place lowers the merit. The optimizer
- * must hold the multipliers of a minimax of this very recipe. */
+/* Insert one film at the `choice`-th best place of `recipe` (0: the best), a thin one at first. The recipe needs room
+ * for two more films, `merit` for BC_PIECES times as many. Returns false when no such place lowers the merit. The
+ * optimizer must hold the multipliers of a minimax of this very recipe. */
 bool bc_insert_best(bc_optimizer *optimizer, bc_merit *merit, size_t materials, double thickness_nm, size_t choice,
-             bc_recipe *split, bc_recipe *recipe);
+                    bc_recipe *split, bc_recipe *recipe);
 
 #endif

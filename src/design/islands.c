@@ -6,17 +6,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GIVE_UP 2.0          /* a first descent that ends this far above the best is left there */
+#define GIVE_UP         2.0  /* a first descent that ends this far above the best is left there */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
-#define AGREEMENT 4          /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
-#define UNANIMOUS 8          /* so do so many without a dissenter */
-#define FEWEST_ISLANDS 12    /* independent searches allowed at effort 1, ... */
-#define MOST_ISLANDS 40      /* ... */
-#define ISLAND_CONSTRAINTS 9600.0 /* ... and between the two this over the constraints: cheap problems get more */
-#define EXCHANGES 3          /* places tried for a film that was taken out */
-#define GROWTHS 8            /* places tried for one film more */
+#define AGREEMENT                                                                                                      \
+    4 /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
+#define UNANIMOUS           8      /* so do so many without a dissenter */
+#define FEWEST_ISLANDS      12     /* independent searches allowed at effort 1, ... */
+#define MOST_ISLANDS        40     /* ... */
+#define ISLAND_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
+#define EXCHANGES           3      /* places tried for a film that was taken out */
+#define GROWTHS             8      /* places tried for one film more */
 #define MOST_NEIGHBOURHOODS 12
-#define QUIET_ROUNDS 2       /* rounds without anything better, after which one search rests */
+#define QUIET_ROUNDS        2 /* rounds without anything better, after which one search rests */
 
 static size_t below(bc_islands *d, size_t count)
 {
@@ -201,8 +202,8 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t films)
     return better;
 }
 
-/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most, and then from neighbour
- * to better neighbour. */
+/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most, and then from
+ * neighbour to better neighbour. */
 static void search_island(bc_islands *d, bc_ladder *island, size_t films, size_t most)
 {
     size_t quiet = 0;
@@ -278,8 +279,9 @@ static bc_status take_start(bc_islands *d, bc_error *error)
         while (m < problem->materials && problem->material[m].dispersion != start->film[j].material.dispersion)
             m++;
         if (m == problem->materials)
-            return bc_fail(error, BC_ERROR_INPUT, "film %zu of the start is '%s', which is not among the film materials",
-                           j + 1, start->film[j].material.name);
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "film %zu of the start is '%s', which is not among the film materials", j + 1,
+                           start->film[j].material.name);
         d->start.material[j] = m;
         d->start.thickness_nm[j] = start->film[j].thickness_nm;
         d->start.fixed[j] = start->film[j].fixed;

@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_ISLANDS_H
 #define BLOOMCOAT_ISLANDS_H
 /*
- * Several searches that know nothing of each other. Each climbs from few films to many on a ladder of its own; that some of
- * them end at the same best design, and none at a better one, is what "sure" means here.
+ * Several searches that know nothing of each other. Each climbs from few films to many on a ladder of its own; that
+ * some of them end at the same best design, and none at a better one, is what "sure" means here.
  */
 #include "ladder.h"
 #include "search.h"
@@ -21,8 +21,8 @@ typedef struct bc_islands {
     size_t islands;
     bc_ladder *island; /* [islands] */
     bc_ladder ladder;  /* the best of all */
-    double *outer; /* [(max_films + 1) * materials] lowest limit_used with that many films and that outer film */
-    size_t optima; /* different ends of the searches for the present number of films */
+    double *outer;     /* [(max_films + 1) * materials] lowest limit_used with that many films and that outer film */
+    size_t optima;     /* different ends of the searches for the present number of films */
     double optimum[BC_MOST_OPTIMA];
     gsl_rng *rng;
     double done, all; /* searches of one number of films, for the progress */

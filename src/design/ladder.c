@@ -5,7 +5,7 @@
 #include <string.h>
 
 #define SAME_LIMIT_USED 3e-4 /* relative: what two runs into one minimum differ by */
-#define SAME_NM 1.0
+#define SAME_NM         1.0
 
 bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error)
 {

@@ -21,7 +21,8 @@ typedef struct bc_ladder {
 bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error);
 void bc_ladder_clear(bc_ladder *ladder);
 
-/* Keep the recipe if it is one of the best of its number of films and not there already. Recipes of more than max_films films are ignored. */
+/* Keep the recipe if it is one of the best of its number of films and not there already. Recipes of more than max_films
+ * films are ignored. */
 void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe);
 
 /* The lowest limit_used with at most `films` films; INFINITY when there is none yet. */

@@ -77,8 +77,7 @@ void bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *limits,
     gsl_multilarge_nlinear_parameters parameters = gsl_multilarge_nlinear_default_parameters();
     gsl_multilarge_nlinear_workspace *workspace;
     fit at = {o, merit, recipe, o->y};
-    gsl_multilarge_nlinear_fdf system = {
-        .f = residuals, .df = normal_matrix, .n = o->constraints, .params = &at};
+    gsl_multilarge_nlinear_fdf system = {.f = residuals, .df = normal_matrix, .n = o->constraints, .params = &at};
     gsl_vector_view start;
     bc_optimizer_choose(o, limits, recipe);
     /* The solver wants no fewer residuals than variables; a single laser line has one residual and goes to minimax. */

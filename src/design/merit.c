@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "merit.h"
 #include "arena.h"
-#include "sums.h"
 #include "segments.h"
+#include "sums.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,10 +16,10 @@ struct bc_merit {
     size_t max_films, films, constraints, evaluations;
     size_t each; /* constraints of one scenario */
     double *u;
-    double *slope;      /* [max_films * constraints] */
-    double *weight;     /* [longest] scratch of the Hessian */
-    double *drho[2];    /* [longest] scratch of insertions */
-    double *gram;       /* scratch of bc_add_gram() */
+    double *slope;   /* [max_films * constraints] */
+    double *weight;  /* [longest] scratch of the Hessian */
+    double *drho[2]; /* [longest] scratch of insertions */
+    double *gram;    /* scratch of bc_add_gram() */
     double *plane_weight[2];
 };
 
@@ -169,10 +169,12 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
                      double share, double *target)
 {
     const bool part = segment->part != NULL;
-    const double *R = part ? (slope ? bc_part_dR(segment->part, plane, film) : bc_part_R(segment->part, plane))
-                           : (slope ? bc_surface_dR(segment->surface, plane, film) : bc_surface_R(segment->surface, plane));
-    const double *T = part ? (slope ? bc_part_dT(segment->part, plane, film) : bc_part_T(segment->part, plane))
-                           : (slope ? bc_surface_dT(segment->surface, plane, film) : bc_surface_T(segment->surface, plane));
+    const double *R =
+        part ? (slope ? bc_part_dR(segment->part, plane, film) : bc_part_R(segment->part, plane))
+             : (slope ? bc_surface_dR(segment->surface, plane, film) : bc_surface_R(segment->surface, plane));
+    const double *T =
+        part ? (slope ? bc_part_dT(segment->part, plane, film) : bc_part_T(segment->part, plane))
+             : (slope ? bc_surface_dT(segment->surface, plane, film) : bc_surface_T(segment->surface, plane));
     const double one = slope ? 0.0 : share;
     for (size_t i = 0; i < segment->count; i++) {
         if (row->callout->quantity == BC_R)
@@ -250,7 +252,8 @@ void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, 
         evaluate_scenario(merit, s, material, thickness_nm, slopes);
 }
 
-/* Whether 1/factor times u is the square |rho|^2 of the front's amplitude (T counts where nothing absorbs: 1 - T = R). */
+/* Whether 1/factor times u is the square |rho|^2 of the front's amplitude (T counts where nothing absorbs: 1 - T = R).
+ */
 static bool is_square(const bc_segments *segments, const bc_row *row)
 {
     const bc_segment *segment = &segments->segment[row->segment];
@@ -287,8 +290,8 @@ static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t 
     return any;
 }
 
-/* z and the slopes are those of the scenario. The factors of its thicknesses, within percents of 1, are left out: this is
- * a model of the curvature, not a derivative. */
+/* z and the slopes are those of the scenario. The factors of its thicknesses, within percents of 1, are left out: this
+ * is a model of the curvature, not a derivative. */
 static void add_scenario_hessian(bc_merit *merit, const bc_segments *segments, size_t first, const double *z,
                                  double *hessian)
 {

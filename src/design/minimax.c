@@ -5,24 +5,24 @@
 #include <math.h>
 #include <string.h>
 
-#define TO_BOUNDARY 0.995     /* share of the way to a bound that one step may go */
-#define SUFFICIENT 1e-4       /* Armijo's constant */
+#define TO_BOUNDARY     0.995 /* share of the way to a bound that one step may go */
+#define SUFFICIENT      1e-4  /* Armijo's constant */
 #define MOST_BACKTRACKS 12
-#define LIFT 0.3              /* slack of the worst constraint, as a share of the one before, when t is lifted */
-#define DUAL_TRUST 1e8        /* how far z may stray from mu / slack */
-#define DAMP_UP 8.0
-#define DAMP_DOWN 0.3
-#define LEAST_DAMPING 1e-2
-#define INSIDE_NM 0.02        /* where a film that starts on its bound is put */
+#define LIFT            0.3 /* slack of the worst constraint, as a share of the one before, when t is lifted */
+#define DUAL_TRUST      1e8 /* how far z may stray from mu / slack */
+#define DAMP_UP         8.0
+#define DAMP_DOWN       0.3
+#define LEAST_DAMPING   1e-2
+#define INSIDE_NM       0.02 /* where a film that starts on its bound is put */
 
 /* The iterate: everything else follows from it. */
 typedef struct iterate {
     double t, mu;
     double damping; /* Levenberg's, as a share of the Hessian's diagonal */
-    double *x;    /* [n] thickness of the films that move */
-    double *y;    /* [n] multipliers of the lower bounds */
-    double *z;    /* [constraints] */
-    double total; /* multiplier of the bound on the sum */
+    double *x;      /* [n] thickness of the films that move */
+    double *y;      /* [n] multipliers of the lower bounds */
+    double *z;      /* [constraints] */
+    double total;   /* multiplier of the bound on the sum */
 } iterate;
 
 static double room_for_total(const bc_optimizer *o, const double *x)

@@ -6,10 +6,10 @@
  *
  *     minimize t   subject to   u_c(x) <= t,   x_j >= lower,   sum x <= most
  *
- * by a primal-dual interior-point method (Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 19). Each step solves
- * one least-squares system whose weights have moved to the constraints nearest to the worst; the Hessian of the Lagrangian
- * is Gauss-Newton's (merit.h). Slacks t - u are kept exact and positive, so every iterate is a design that could be
- * returned.
+ * by a primal-dual interior-point method (Nocedal and Wright, Numerical Optimization, 2nd ed., ch. 19). Each step
+ * solves one least-squares system whose weights have moved to the constraints nearest to the worst; the Hessian of the
+ * Lagrangian is Gauss-Newton's (merit.h). Slacks t - u are kept exact and positive, so every iterate is a design that
+ * could be returned.
  */
 #include "merit.h"
 #include "recipe.h"
@@ -25,8 +25,8 @@ typedef struct bc_optimizer bc_optimizer;
 bc_status bc_optimizer_alloc(size_t max_films, size_t constraints, bc_optimizer **out, bc_error *error);
 void bc_optimizer_free(bc_optimizer *optimizer);
 
-/* Lower the largest u of `recipe` from where it is; films under the lower bound are lifted onto it first. Returns why it
- * stopped; recipe->limit_used is the largest u. `tolerance` is the duality gap as a share of t. */
+/* Lower the largest u of `recipe` from where it is; films under the lower bound are lifted onto it first. Returns why
+ * it stopped; recipe->limit_used is the largest u. `tolerance` is the duality gap as a share of t. */
 bc_stop bc_minimax(bc_optimizer *optimizer, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe,
                    unsigned max_steps, double tolerance);
 

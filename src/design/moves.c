@@ -47,8 +47,8 @@ void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_re
 {
     for (size_t j = 0; j < recipe->films; j++)
         if (!recipe->fixed[j])
-            recipe->thickness_nm[j] = fmax(palette->limits.lower_nm,
-                                           recipe->thickness_nm[j] * exp(gsl_ran_gaussian(rng, spread)));
+            recipe->thickness_nm[j] =
+                fmax(palette->limits.lower_nm, recipe->thickness_nm[j] * exp(gsl_ran_gaussian(rng, spread)));
 }
 
 void bc_move_material(const bc_palette *palette, size_t film, unsigned material, bc_recipe *recipe)

@@ -19,8 +19,8 @@ struct bc_optimizer {
     double *z, *ratio, *push, *along; /* [constraints] */
     double *coupling, *pull;          /* [moving] */
     double *per_film;                 /* [films] */
-    double *all;              /* [films * films] */
-    double *system, *rhs;     /* [(moving + 1)^2], [moving + 1] */
+    double *all;                      /* [films * films] */
+    double *system, *rhs;             /* [(moving + 1)^2], [moving + 1] */
     double *gram;
 };
 

@@ -4,7 +4,7 @@
 #include <bloomcoat/sampling.h>
 #include <math.h>
 
-#define STEPS 120
+#define STEPS     120
 #define TOLERANCE 1e-6
 
 bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error)
@@ -14,7 +14,8 @@ bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, do
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     if (status != BC_OK)
         return status;
-    status = bc_check(&stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
+    status =
+        bc_check(&stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
     if (status == BC_OK) {
         *limit_used = result.limit_used;
         bc_check_result_clear(&result);

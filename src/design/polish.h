@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_POLISH_H
 #define BLOOMCOAT_POLISH_H
 /*
- * From a recipe of the search to a stack that can be handed out: refined once more on the verdict's own samples, rounded
- * to what a chamber can be told, and judged as `check` will judge it.
+ * From a recipe of the search to a stack that can be handed out: refined once more on the verdict's own samples,
+ * rounded to what a chamber can be told, and judged as `check` will judge it.
  */
 #include "recipe.h"
 

@@ -6,10 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SQUARES_STEPS 60
-#define MINIMAX_STEPS 200
-#define TOLERANCE 1e-5
-#define SCENARIO_STEPS 60
+#define SQUARES_STEPS      60
+#define MINIMAX_STEPS      200
+#define TOLERANCE          1e-5
+#define SCENARIO_STEPS     60
 #define SCENARIO_TOLERANCE 1e-4
 
 /* The problem with the stack's own materials, and the stack as a recipe of them. */

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #define WORTH_POLISHING 1.05 /* over the best of its number of films */
-#define POLISHED 3           /* of them at most */
+#define POLISHED        3    /* of them at most */
 #define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
 #define CLEARLY_THICKER 1.3  /* the thinnest film of an alternative over the chosen one's */
 
@@ -65,8 +65,8 @@ static double thinnest_in(const bc_stack *stack)
     return thinnest;
 }
 
-/* The elite design with the thickest thinnest film among those nearly as good as the chosen one; NULL when none is clearly
- * thicker. */
+/* The elite design with the thickest thinnest film among those nearly as good as the chosen one; NULL when none is
+ * clearly thicker. */
 static const bc_recipe *find_thicker(const bc_ladder *ladder, const bc_rung *chosen)
 {
     const bc_recipe *found = NULL;

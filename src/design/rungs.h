@@ -7,8 +7,8 @@
 #include "ladder.h"
 #include <bloomcoat/draft.h>
 
-/* Polish the best designs of one step; the best of them becomes the rung. limit_used INFINITY, and no stack, when the step
- * is empty. */
+/* Polish the best designs of one step; the best of them becomes the rung. limit_used INFINITY, and no stack, when the
+ * step is empty. */
 bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc_rung *rung, bc_error *error);
 
 /* Fill in result->alternative from the rungs and the ladder. */

@@ -7,16 +7,16 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-#define MOST_THREADS 64
-#define ROOM 2            /* films a move may add beyond the most allowed, before they are pruned */
-#define VANISHED_NM 0.1   /* with no lower bound, a film thinner than this is none */
-#define ROUGH_STEPS 20
-#define HOPELESS 2.0      /* after so few steps still this far above what would be given up later */
-#define FIRST_STEPS 60
-#define LAST_STEPS 60
+#define MOST_THREADS    64
+#define ROOM            2   /* films a move may add beyond the most allowed, before they are pruned */
+#define VANISHED_NM     0.1 /* with no lower bound, a film thinner than this is none */
+#define ROUGH_STEPS     20
+#define HOPELESS        2.0 /* after so few steps still this far above what would be given up later */
+#define FIRST_STEPS     60
+#define LAST_STEPS      60
 #define FIRST_TOLERANCE 1e-2
-#define LAST_TOLERANCE 1e-4
-#define SQUARES_STEPS 12
+#define LAST_TOLERANCE  1e-4
+#define SQUARES_STEPS   12
 
 /* One thread's engines and scratch. */
 typedef struct worker {
@@ -156,7 +156,8 @@ static size_t thinnest_film(const bc_recipe *recipe)
 {
     size_t thinnest = recipe->films;
     for (size_t j = 0; j < recipe->films; j++)
-        if (!recipe->fixed[j] && (thinnest == recipe->films || recipe->thickness_nm[j] < recipe->thickness_nm[thinnest]))
+        if (!recipe->fixed[j] &&
+            (thinnest == recipe->films || recipe->thickness_nm[j] < recipe->thickness_nm[thinnest]))
             thinnest = j;
     return thinnest;
 }
@@ -194,8 +195,8 @@ static void refine(worker *w, bc_task *task)
         const size_t before = recipe->films;
         descend(w, recipe, FIRST_STEPS, LAST_TOLERANCE);
         if (!isfinite(recipe->limit_used) ||
-            !bc_insert_best(w->optimizer, w->merit, search->palette.materials, fmax(search->palette.limits.lower_nm, 2.0),
-                     (size_t)task->grow, &w->split, recipe)) {
+            !bc_insert_best(w->optimizer, w->merit, search->palette.materials,
+                            fmax(search->palette.limits.lower_nm, 2.0), (size_t)task->grow, &w->split, recipe)) {
             recipe->films = before;
             recipe->limit_used = INFINITY;
             return;

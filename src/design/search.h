@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_SEARCH_H
 #define BLOOMCOAT_SEARCH_H
 /*
- * Many local refinements at once. Tasks are made by one thread, refined by all, and taken up again in their order, so the
- * outcome does not depend on how many threads there are.
+ * Many local refinements at once. Tasks are made by one thread, refined by all, and taken up again in their order, so
+ * the outcome does not depend on how many threads there are.
  */
 #include "ladder.h"
 #include "moves.h"

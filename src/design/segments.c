@@ -5,11 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
-#define SEARCH_ANGLES_APART (23.0 * PI / 180.0)
-#define SEARCH_SAMPLES 28
+#define PI                      3.14159265358979323846
+#define SEARCH_ANGLES_APART     (23.0 * PI / 180.0)
+#define SEARCH_SAMPLES          28
 #define SEARCH_SAMPLES_PER_FILM 4
-#define MOST_SEARCH_SAMPLES 201
+#define MOST_SEARCH_SAMPLES     201
 
 static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, double optical_nm)
 {
@@ -26,7 +26,8 @@ static size_t count_angles(const bc_callout *callout, bc_density density, double
                                          : bc_sampling_angles(callout, SEARCH_ANGLES_APART);
 }
 
-/* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's. */
+/* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's.
+ */
 static void set_samples(bc_segment *segment, bc_density density)
 {
     const size_t last = segment->count - 1;

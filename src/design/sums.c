@@ -3,7 +3,7 @@
 #include <math.h>
 
 #define NEGLIGIBLE 1e-9
-#define LANES 8
+#define LANES      8
 
 /* The loops are few lines and hot: compiled for each instruction set, the loader picks one. */
 #if defined(__x86_64__) && defined(__GNUC__)
@@ -50,8 +50,8 @@ INLINED double dot(const double *a, const double *b, size_t count)
     return total;
 }
 
-FOR_EVERY_PROCESSOR void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride, const double *weight, double *scratch,
-                 double *target)
+FOR_EVERY_PROCESSOR void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride,
+                                     const double *weight, double *scratch, double *target)
 {
     const size_t room = columns + LANES;
     const size_t kept = compact(films, columns, rows, stride, weight, scratch);

@@ -10,12 +10,12 @@
 
 /* A film material on the grid. Arrays run over the padded grid; the index of the arrays of two is bc_plane. */
 typedef struct bc_kernel_material {
-    const double *phase_re; /* (2 pi / wavelength) Re q, per nm of thickness */
-    const double *phase_im; /* (2 pi / wavelength) |Im q| */
+    const double *phase_re;                      /* (2 pi / wavelength) Re q, per nm of thickness */
+    const double *phase_im;                      /* (2 pi / wavelength) |Im q| */
     const double *eta_re[2], *eta_im[2];         /* admittance */
     const double *inverse_re[2], *inverse_im[2]; /* 1 / admittance */
-    bool is_complex; /* absorbs, or is past total reflection, somewhere on the grid */
-    bool absorbing; /* k > 0 somewhere on the grid */
+    bool is_complex;                             /* absorbs, or is past total reflection, somewhere on the grid */
+    bool absorbing;                              /* k > 0 somewhere on the grid */
 } bc_kernel_material;
 
 /* The field above film j of one plane: [B; C] exp(-growth). Index `films` is the field at the substrate. */
@@ -24,12 +24,12 @@ typedef struct bc_kernel_field {
 } bc_kernel_field;
 
 typedef struct bc_kernel_plane {
-    const double *incident_eta;                    /* real */
+    const double *incident_eta; /* real */
     const double *substrate_eta_re, *substrate_eta_im;
     bc_kernel_field field;
-    double *R, *T, *rho_re, *rho_im;               /* [padded] */
-    double *scale_re, *scale_im;                   /* 2 eta0 / (eta0 B + C)^2 */
-    double *drho_re, *drho_im, *dR, *dT;           /* [max_films * padded] */
+    double *R, *T, *rho_re, *rho_im;     /* [padded] */
+    double *scale_re, *scale_im;         /* 2 eta0 / (eta0 B + C)^2 */
+    double *drho_re, *drho_im, *dR, *dT; /* [max_films * padded] */
 } bc_kernel_plane;
 
 /* What the forward walk knew of each film and the derivatives need again: cos delta and i sin delta, both times
@@ -46,7 +46,7 @@ typedef struct bc_kernel_job {
     const bc_kernel_material *materials;
     bc_kernel_plane plane[2];
     bc_kernel_phases phases;
-    unsigned planes; /* 1 at normal incidence, else 2 */
+    unsigned planes;   /* 1 at normal incidence, else 2 */
     bool some_complex; /* some film of this job is complex */
     bool absorbing;    /* some film of this job absorbs: T has a derivative of its own */
     bc_want want;

@@ -4,7 +4,7 @@
 
 typedef double vector __attribute__((vector_size(32), may_alias));
 #define KERNEL bc_kernel_avx2
-#define LANES 4
+#define LANES  4
 
 static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 {

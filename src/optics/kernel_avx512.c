@@ -4,7 +4,7 @@
 
 typedef double vector __attribute__((vector_size(64), may_alias));
 #define KERNEL bc_kernel_avx512
-#define LANES 8
+#define LANES  8
 
 static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 {

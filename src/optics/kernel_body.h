@@ -108,19 +108,18 @@ static inline field through_complex(field below, phase_factors factors, complex_
 /* Bring the field back to size one, so that ten thousand films of a mirror do not overflow. */
 static inline field normalize(field f, vector *growth)
 {
-    const vector size =
-        0.5 * vector_log(f.B.re * f.B.re + f.B.im * f.B.im + f.C.re * f.C.re + f.C.im * f.C.im);
+    const vector size = 0.5 * vector_log(f.B.re * f.B.re + f.B.im * f.B.im + f.C.re * f.C.re + f.C.im * f.C.im);
     const vector factor = vector_exp(-size);
     const field unit = {scale(f.B, factor), scale(f.C, factor)};
     *growth += size;
     return unit;
 }
 
-/* How far a field may grow before it is brought back: a clear film's admittance lies at most some hundred times from its
- * neighbour's, that of a film at its critical angle 1e10 times. Squares of 32 steps of the one or 8 of the other still
- * fit in a double. */
+/* How far a field may grow before it is brought back: a clear film's admittance lies at most some hundred times from
+ * its neighbour's, that of a film at its critical angle 1e10 times. Squares of 32 steps of the one or 8 of the other
+ * still fit in a double. */
 #define GROWTH_ALLOWED 32
-#define GROWTH_CLEAR 1
+#define GROWTH_CLEAR   1
 #define GROWTH_COMPLEX 4
 
 static inline void store_field(const bc_kernel_field *to, size_t at, field f, vector growth)
@@ -305,9 +304,9 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
     }
 }
 
-/* dT / d thickness where films absorb: from the incident medium down, with the row vector a = [eta0, 1] M_1 ... M_(j-1),
- * d(eta0 B + C) / d delta_j = i (a_1 C_j / eta_j + a_2 eta_j B_j). The growth left out of a and of the fields below it adds
- * up to that of the whole stack, so unless something was normalized there is nothing to put back. */
+/* dT / d thickness where films absorb: from the incident medium down, with the row vector a = [eta0, 1] M_1 ...
+ * M_(j-1), d(eta0 B + C) / d delta_j = i (a_1 C_j / eta_j + a_2 eta_j B_j). The growth left out of a and of the fields
+ * below it adds up to that of the whole stack, so unless something was normalized there is nothing to put back. */
 static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool normalized)
 {
     const bc_kernel_plane *plane = &job->plane[p];
@@ -326,9 +325,8 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool
         const complex_vector eta = load_complex(m->eta_re[p] + i, m->eta_im[p] + i);
         const complex_vector inverse = load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i);
         const complex_vector kq = {load(m->phase_re + i), -load(m->phase_im + i)};
-        const phase_factors factors = {
-            .cosine = load_complex(job->phases.cosine_re + at, job->phases.cosine_im + at),
-            .i_sine = load_complex(job->phases.i_sine_re + at, job->phases.i_sine_im + at)};
+        const phase_factors factors = {.cosine = load_complex(job->phases.cosine_re + at, job->phases.cosine_im + at),
+                                       .i_sine = load_complex(job->phases.i_sine_re + at, job->phases.i_sine_im + at)};
         complex_vector slope = add(multiply(multiply(a.B, f.C), inverse), multiply(multiply(a.C, f.B), eta));
         slope = multiply(multiply(slope, kq), inverse_sum);
         if (normalized) {

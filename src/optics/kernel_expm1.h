@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * exp(x) - 1 for x <= 0 out of the library's exponential, at less than half the price of its expm1: near zero, where the
- * difference would lose its digits, the Taylor series takes over. Relative error below 1e-15. Expects `vector` and
+ * exp(x) - 1 for x <= 0 out of the library's exponential, at less than half the price of its expm1: near zero, where
+ * the difference would lose its digits, the Taylor series takes over. Relative error below 1e-15. Expects `vector` and
  * vector_exp of one of the register-wide kernels.
  */
 typedef long long mask_vector __attribute__((vector_size(sizeof(vector)), may_alias));

@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define PI 3.14159265358979323846
+#define PI        3.14159265358979323846
 #define NM_PER_MM 1e6
 
 struct bc_part {
@@ -50,7 +50,8 @@ static void set_crossing(bc_part *part, const bc_part_setup *setup)
     }
 }
 
-/* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside. */
+/* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside.
+ */
 static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_t materials, const bc_index *material,
                               size_t max_films, bc_surface **out, bc_error *error)
 {

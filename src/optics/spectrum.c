@@ -59,7 +59,8 @@ static bc_status load_indices(const bc_stack *stack, size_t count, const double 
     lay_out_indices(indices, stack, count, &indices->arena);
     status = bc_dispersion_index(stack->incident.dispersion, count, wavelength_nm, indices->n0, indices->k0, error);
     if (status == BC_OK)
-        status = bc_dispersion_index(stack->substrate.dispersion, count, wavelength_nm, indices->ns, indices->ks, error);
+        status =
+            bc_dispersion_index(stack->substrate.dispersion, count, wavelength_nm, indices->ns, indices->ks, error);
     for (size_t j = 0, materials = 0; status == BC_OK && j < stack->films; j++) {
         const size_t first = first_film_of(stack, stack->film[j].material.dispersion);
         indices->thickness_nm[j] = stack->film[j].thickness_nm;

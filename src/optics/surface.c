@@ -56,10 +56,10 @@ static void lay_out_plane(bc_surface *surface, bc_arena *arena, unsigned p)
 {
     bc_kernel_plane *plane = &surface->job.plane[p];
     bc_kernel_field *field = &plane->field;
-    double **per_grid[] = {&surface->incident_eta[p], &plane->R,        &plane->T,       &plane->rho_re,
-                           &plane->rho_im,            &plane->scale_re, &plane->scale_im};
-    double **per_film[] = {&field->B_re,   &field->B_im,    &field->C_re,    &field->C_im, &field->growth,
-                           &plane->drho_re, &plane->drho_im, &plane->dR,      &plane->dT};
+    double **per_grid[] = {&surface->incident_eta[p], &plane->R,       &plane->T, &plane->rho_re, &plane->rho_im,
+                           &plane->scale_re,          &plane->scale_im};
+    double **per_film[] = {&field->B_re,    &field->B_im,    &field->C_re, &field->C_im, &field->growth,
+                           &plane->drho_re, &plane->drho_im, &plane->dR,   &plane->dT};
     for (size_t a = 0; a < sizeof per_grid / sizeof *per_grid; a++)
         *per_grid[a] = take(arena, surface->padded);
     for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
@@ -125,9 +125,9 @@ static void set_incident(bc_surface *surface, const bc_surface_setup *setup)
 {
     for (size_t i = 0; i < surface->padded; i++) {
         const double n0 = setup->incident.n[within(surface, i)];
-        const double q = setup->invariant_n == NULL ? n0 * cos(setup->aoi_rad)
-                                                    : fmax(creal(bc_normal_index(n0, 0.0, surface->light.beta[i])),
-                                                           SMALLEST_INCIDENT_Q);
+        const double q = setup->invariant_n == NULL
+                             ? n0 * cos(setup->aoi_rad)
+                             : fmax(creal(bc_normal_index(n0, 0.0, surface->light.beta[i])), SMALLEST_INCIDENT_Q);
         surface->incident_eta[BC_S][i] = q;
         if (!surface->normal)
             surface->incident_eta[BC_P][i] = n0 * n0 / q;

@@ -79,10 +79,11 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
 {
     if (draft->searches < 2)
         return;
-    bc_text_add(words,
-                " %zu of %zu independent searches ended at the best design; %zu different local optima were met. A better "
-                "design that one search in five finds would have been missed with a probability of %.2g %%.",
-                draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
+    bc_text_add(
+        words,
+        " %zu of %zu independent searches ended at the best design; %zu different local optima were met. A better "
+        "design that one search in five finds would have been missed with a probability of %.2g %%.",
+        draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
 }
 
 /* Why the outer film is what it is: the best found with every other material outside. */
@@ -130,11 +131,12 @@ static void robust_words(const bc_design_report *report, bc_text *words)
     if (robust == NULL)
         return;
     bc_print_used(used, robust->sharpest_limit_used);
-    bc_text_add(words,
-                "Chosen from %zu designs for its yield in simulated runs: %.1f %% of runs will meet the callouts (95 %% "
-                "interval %.1f to %.1f). The design marked in the ladder, limit_used %s, would in %.1f %% (%.1f to %.1f).",
-                robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
-                100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
+    bc_text_add(
+        words,
+        "Chosen from %zu designs for its yield in simulated runs: %.1f %% of runs will meet the callouts (95 %% "
+        "interval %.1f to %.1f). The design marked in the ladder, limit_used %s, would in %.1f %% (%.1f to %.1f).",
+        robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
+        100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
 
 /* Write what a function of words has to say, if anything, wrapped. */
@@ -152,8 +154,8 @@ static void work_text(const bc_design_report *report, bc_text *out)
 {
     bc_text words = {0};
     if (is_draft(report)) {
-        bc_text_add(&words, "Search: %zu start%s, seed %lu, effort %g", report->draft->starts, report->draft->starts == 1 ? "" : "s",
-                    report->seed, report->effort);
+        bc_text_add(&words, "Search: %zu start%s, seed %lu, effort %g", report->draft->starts,
+                    report->draft->starts == 1 ? "" : "s", report->seed, report->effort);
     } else {
         char before[BC_PRINTED_SIZE];
         bc_print_used(before, report->limit_used_before);
@@ -222,7 +224,8 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
     if (draft->alternative_has == BC_NO_ALTERNATIVE)
         return;
     alternative = bc_json_object(json, json->root, "alternative");
-    bc_json_string(json, alternative, "has", draft->alternative_has == BC_FEWER_FILMS ? "fewer films" : "thicker films");
+    bc_json_string(json, alternative, "has",
+                   draft->alternative_has == BC_FEWER_FILMS ? "fewer films" : "thicker films");
     bc_json_number(json, alternative, "limit_used", draft->alternative.limit_used, 12);
     bc_json_number(json, alternative, "total_nm", draft->alternative.total_nm, 15);
     stack_films_json(&draft->alternative.stack, json, alternative);

@@ -77,7 +77,10 @@ static void options_text(const bc_quote_report *report, bc_text *out)
         number_cell(&table, 4, option->hours_per_load, 2);
         number_cell(&table, 5, option->loads > 0 ? (double)option->loads : NAN, 0);
         number_cell(&table, 6, option->hours, 1);
-        bc_table_cell(&table, 7, "%s", o == result->recommended ? "<- recommended" : "");
+        bc_table_cell(&table, 7, "%s",
+                      o != result->recommended             ? ""
+                      : result->verdict == BC_NOT_FEASIBLE ? "<- nearest"
+                                                           : "<- recommended");
     }
     bc_table_write(&table, out);
     bc_text_add(out, "\n");

@@ -5,11 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define REFINED 6           /* of the best margins */
-#define SIMULATED 14        /* of the best margins after that */
-#define FINALISTS 3         /* that are simulated with all runs */
+#define REFINED      6      /* of the best margins */
+#define SIMULATED    14     /* of the best margins after that */
+#define FINALISTS    3      /* that are simulated with all runs */
 #define FIRST_TRIALS 1000   /* runs of the others */
-#define YIELD_STEPS 1000.0  /* yields of the same thousandth are equal: then the lower limit_used decides */
+#define YIELD_STEPS  1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
 
 /* Standard deviations a refinement holds out against. */
 static const double spreads[] = {1.0, 1.8, 2.8, 4.0};

@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <time.h>
 
-#define REPEATS 15 /* the fastest of so many counts: the others were disturbed */
+#define REPEATS     15 /* the fastest of so many counts: the others were disturbed */
 #define WAVELENGTHS 301
-#define FILMS 8
+#define FILMS       8
 
 double seconds(void)
 {
@@ -117,7 +117,8 @@ static void compare_paths(void)
     const double plain = time_plain(&s, 0.0);
     close_specimen(&s);
     printf("8 films, 301 wavelengths, one thread; plain C99 complex: %.1f ns per film and wavelength\n", plain);
-    printf("%-9s %14s %12s %12s %12s %12s\n", "path", "times plain", "R and T ns", "derivatives", "absorbing", "deriv. abs.");
+    printf("%-9s %14s %12s %12s %12s %12s\n", "path", "times plain", "R and T ns", "derivatives", "absorbing",
+           "deriv. abs.");
     for (int path = BC_PATH_PORTABLE; path <= BC_PATH_AVX512; path++) {
         double clear, gradient, absorbing, absorbing_gradient;
         s = open_specimen(WAVELENGTHS, FILMS, 0.0, 0.0, (bc_path)path);
@@ -136,7 +137,8 @@ static void compare_paths(void)
         printf("%-9s %13.1fx %12.2f %11.2fx %11.2fx %11.2fx\n", path_name[path], plain / clear, clear, gradient / clear,
                absorbing / clear, absorbing_gradient / absorbing);
     }
-    printf("(derivatives: all films, against one spectrum; absorbing: against clear; deriv. abs.: against absorbing)\n");
+    printf(
+        "(derivatives: all films, against one spectrum; absorbing: against clear; deriv. abs.: against absorbing)\n");
 }
 
 static void compare_angles(void)

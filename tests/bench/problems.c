@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are those of
- * tests/outside (found by long searches of an independent program); the others are ours, their best known values found by
- * letting this very search run long (effort 3 to 8, several seeds), so they can only show that it got worse, or better.
+ * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are
+ * those of tests/outside (found by long searches of an independent program); the others are ours, their best known
+ * values found by letting this very search run long (effort 3 to 8, several seeds), so they can only show that it got
+ * worse, or better.
  */
 #include "bench.h"
 #include <bloomcoat/draft.h>
@@ -12,8 +13,8 @@
 #include <string.h>
 
 #define MOST_MEDIA 4
-#define MOST_ROWS 4
-#define DEGREE (3.14159265358979323846 / 180.0)
+#define MOST_ROWS  4
+#define DEGREE     (3.14159265358979323846 / 180.0)
 
 typedef struct row {
     double limit, from_nm, to_nm, from_deg, to_deg;
@@ -31,30 +32,79 @@ typedef struct known_problem {
 } known_problem;
 
 static const known_problem problems[] = {
-    {"a: 4 films, 420-680 nm", 0.5502, 4, {"1.52"}, {"1.38", "2.10"},
-     {{.limit = 0.005, .from_nm = 420, .to_nm = 680}, {.limit = 0.003, .from_nm = 420, .to_nm = 680, .statistic = BC_MEAN}}},
-    {"b: 12 films, 400-1100 nm", 0.3877, 12, {"1.52"}, {"1.38", "2.35"},
-     {{.limit = 0.015, .from_nm = 400, .to_nm = 1100}, {.limit = 0.010, .from_nm = 400, .to_nm = 1100, .statistic = BC_MEAN}}},
-    {"c: real materials, 6 films", 0.08090, 6, {"620603"}, {"MgF2", "Al2O3", "Ta2O5"},
-     {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_MEAN}}},
-    {"d: 0..45 deg, s and p each, three indices", 0.61070, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
+    {"a: 4 films, 420-680 nm",
+     0.5502,
+     4,
+     {"1.52"},
+     {"1.38", "2.10"},
+     {{.limit = 0.005, .from_nm = 420, .to_nm = 680},
+      {.limit = 0.003, .from_nm = 420, .to_nm = 680, .statistic = BC_MEAN}}},
+    {"b: 12 films, 400-1100 nm",
+     0.3877,
+     12,
+     {"1.52"},
+     {"1.38", "2.35"},
+     {{.limit = 0.015, .from_nm = 400, .to_nm = 1100},
+      {.limit = 0.010, .from_nm = 400, .to_nm = 1100, .statistic = BC_MEAN}}},
+    {"c: real materials, 6 films",
+     0.08090,
+     6,
+     {"620603"},
+     {"MgF2", "Al2O3", "Ta2O5"},
+     {{.limit = 0.005, .from_nm = 450, .to_nm = 650},
+      {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_MEAN}}},
+    {"d: 0..45 deg, s and p each, three indices",
+     0.61070,
+     8,
+     {"1.52"},
+     {"1.38", "1.65", "2.3"},
      {{.limit = 0.01, .from_nm = 420, .to_nm = 680, .to_deg = 45, .polarization = BC_POL_EACH}}},
-    {"e: four glasses in one load", 0.57593, 8, {"517642", "620364", "785257", "651559"}, {"MgF2", "Al2O3", "Ta2O5"},
-     {{.limit = 0.005, .from_nm = 450, .to_nm = 650}, {.limit = 0.01, .from_nm = 450, .to_nm = 650, .from_deg = 30, .to_deg = 30}}},
-    {"f: infrared, 3-12 um on n = 4, 10 films", 0.41494, 10, {"4.0"}, {"1.5", "2.25", "4.2"},
+    {"e: four glasses in one load",
+     0.57593,
+     8,
+     {"517642", "620364", "785257", "651559"},
+     {"MgF2", "Al2O3", "Ta2O5"},
+     {{.limit = 0.005, .from_nm = 450, .to_nm = 650},
+      {.limit = 0.01, .from_nm = 450, .to_nm = 650, .from_deg = 30, .to_deg = 30}}},
+    {"f: infrared, 3-12 um on n = 4, 10 films",
+     0.41494,
+     10,
+     {"4.0"},
+     {"1.5", "2.25", "4.2"},
      {{.limit = 0.04, .from_nm = 3000, .to_nm = 12000}}},
-    {"g: two laser lines at 45 deg, s and p", 1.26768, 6, {"1.46"}, {"1.46", "2.1"},
+    {"g: two laser lines at 45 deg, s and p",
+     1.26768,
+     6,
+     {"1.46"},
+     {"1.46", "2.1"},
      {{.limit = 0.002, .from_nm = 532, .to_nm = 532, .from_deg = 45, .to_deg = 45, .polarization = BC_POL_EACH},
       {.limit = 0.002, .from_nm = 1064, .to_nm = 1064, .from_deg = 45, .to_deg = 45, .polarization = BC_POL_EACH}}},
-    {"h: visible and a laser band", 0.22581, 8, {"1.52"}, {"1.38", "1.65", "2.3"},
+    {"h: visible and a laser band",
+     0.22581,
+     8,
+     {"1.52"},
+     {"1.38", "1.65", "2.3"},
      {{.limit = 0.01, .from_nm = 420, .to_nm = 680}, {.limit = 0.003, .from_nm = 1054, .to_nm = 1074}}},
-    {"i: two infrared windows on germanium", 0.74542, 10, {"Ge"}, {"1.35", "ZnS", "Ge-film"},
-     {{.limit = 0.01, .from_nm = 8000, .to_nm = 12000, .to_deg = 45}, {.limit = 0.02, .from_nm = 3000, .to_nm = 5000, .to_deg = 30}}},
-    {"j: 0, 45 and 60 deg", 0.63463, 10, {"1.52"}, {"1.38", "2.1"},
+    {"i: two infrared windows on germanium",
+     0.74542,
+     10,
+     {"Ge"},
+     {"1.35", "ZnS", "Ge-film"},
+     {{.limit = 0.01, .from_nm = 8000, .to_nm = 12000, .to_deg = 45},
+      {.limit = 0.02, .from_nm = 3000, .to_nm = 5000, .to_deg = 30}}},
+    {"j: 0, 45 and 60 deg",
+     0.63463,
+     10,
+     {"1.52"},
+     {"1.38", "2.1"},
      {{.limit = 0.01, .from_nm = 400, .to_nm = 700},
       {.limit = 0.015, .from_nm = 400, .to_nm = 700, .from_deg = 45, .to_deg = 45},
       {.limit = 0.05, .from_nm = 400, .to_nm = 700, .from_deg = 60, .to_deg = 60}}},
-    {"k: 400-2000 nm, 16 films", 0.32276, 16, {"1.52"}, {"1.38", "2.35", "1.65"},
+    {"k: 400-2000 nm, 16 films",
+     0.32276,
+     16,
+     {"1.52"},
+     {"1.38", "2.35", "1.65"},
      {{.limit = 0.04, .from_nm = 400, .to_nm = 2000}}},
 };
 
@@ -129,8 +179,8 @@ void bench_problems(double effort, unsigned long seed)
         const double time_one = solve(&problems[p], materials, effort, seed, 1, &one);
         const bc_rung *best = &two.rung[two.chosen];
         printf("%-42s %9.5f %7.4f %6zu %7.2f %7.2f %4zu / %zu\n", problems[p].what, best->limit_used,
-               best->limit_used / problems[p].best_known, best->stack.films, time_two, time_one / time_two, two.agreeing,
-               two.searches);
+               best->limit_used / problems[p].best_known, best->stack.films, time_two, time_one / time_two,
+               two.agreeing, two.searches);
         if (one.rung[one.chosen].limit_used != best->limit_used)
             printf("  one thread found another design: %.6f\n", one.rung[one.chosen].limit_used);
         bc_draft_result_clear(&one);

@@ -6,7 +6,7 @@
 #include <check.h>
 
 #define MOST_CALLOUTS 6
-#define MOST_MEDIA 4
+#define MOST_MEDIA    4
 
 typedef struct problem {
     bc_materials *materials;

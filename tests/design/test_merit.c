@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "merit.h"
-#include "sums.h"
 #include "problem.h"
+#include "sums.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

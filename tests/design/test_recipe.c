@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "recipe.h"
 #include "ladder.h"
 #include "problem.h"
+#include "recipe.h"
 #include <math.h>
 
 static bc_recipe recipe_of(size_t films, const unsigned *material, const double *thickness_nm)

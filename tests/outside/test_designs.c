@@ -74,7 +74,8 @@ static double reference_limit_used(const setting *s, const bc_stack *stack, inde
         reference_stack coating;
         reference_value value[2];
         for (size_t j = 0; j < stack->films; j++)
-            film[j] = (reference_film){n(stack->film[j].material.name, wavelength_nm), 0.0, stack->film[j].thickness_nm};
+            film[j] =
+                (reference_film){n(stack->film[j].material.name, wavelength_nm), 0.0, stack->film[j].thickness_nm};
         coating = coated(n(stack->substrate.name, wavelength_nm), stack->films, film, wavelength_nm);
         reference_evaluate(engine, &coating, value);
         worst = fmax(worst, value[0].R);
@@ -94,8 +95,8 @@ static bc_draft_result drafted(const setting *s, bc_aim aim)
 }
 
 /* Check 18a: 1.38 / 2.10, at most 4 films on 1.52, R every <= 0.5 % and mean <= 0.3 %, 420-680 nm: 0.5502, from air
- * 97.787, 133.11, 35.081, 15.658 nm. Found by long multi-start searches of an independent program; the global optimum to
- * three digits as far as that can be known. */
+ * 97.787, 133.11, 35.081, 15.658 nm. Found by long multi-start searches of an independent program; the global optimum
+ * to three digits as far as that can be known. */
 START_TEST(best_known_of_four_films)
 {
     static const double known_nm[4] = {97.787, 133.11, 35.081, 15.658};
@@ -120,8 +121,8 @@ START_TEST(best_known_of_four_films)
 }
 END_TEST
 
-/* The published formulas themselves, past the tables: Dodge, Appl. Opt. 23, 1980 (1984) for MgF2; power fits to Boidin et
- * al., Ceram. Int. 42, 1177 (2016) for Al2O3 and Gao et al., Opt. Express 20, 15734 (2012) for Ta2O5; the catalogue
+/* The published formulas themselves, past the tables: Dodge, Appl. Opt. 23, 1980 (1984) for MgF2; power fits to Boidin
+ * et al., Ceram. Int. 42, 1177 (2016) for Al2O3 and Gao et al., Opt. Express 20, 15734 (2012) for Ta2O5; the catalogue
  * coefficients of glass 620603 (Polyanskiy, Sci. Data 11, 94 (2024)). */
 static double published_index(const char *name, double wavelength_nm)
 {
@@ -190,8 +191,8 @@ static double optical_nm(const bc_stack *stack)
 }
 
 /* Check 17: at normal incidence, for a fixed total optical thickness and a free number of films, the highest and the
- * lowest index suffice (Tikhonravov, Appl. Opt. 32, 5417 (1993)). The best three-index design found has its middle films
- * replaced by many thin pairs of the other two; refined, that is at least as good, and no thicker optically. */
+ * lowest index suffice (Tikhonravov, Appl. Opt. 32, 5417 (1993)). The best three-index design found has its middle
+ * films replaced by many thin pairs of the other two; refined, that is at least as good, and no thicker optically. */
 START_TEST(two_indices_suffice_when_films_are_free)
 {
     const char *const films[3] = {"1.38", "1.70", "2.35"};
@@ -225,9 +226,9 @@ END_TEST
 
 /* Check 16: Willey, Appl. Opt. 32, 5447 (1993), empirical average residue of broadband AR coatings,
  *     R% ~ (4.378 / D) (1 / T)^0.31 (exp(B - 1.4) - 1) (L - 1)^3.5
- * with B = longest / shortest wavelength (above 1.4 only), L = index of the last film, D = high less low index, T the total
- * thickness. Constants from memory, and from memory T in wavelengths of optical thickness at the band's centre: an order
- * of magnitude, asserted to the factor of 3 it is good for. */
+ * with B = longest / shortest wavelength (above 1.4 only), L = index of the last film, D = high less low index, T the
+ * total thickness. Constants from memory, and from memory T in wavelengths of optical thickness at the band's centre:
+ * an order of magnitude, asserted to the factor of 3 it is good for. */
 static double willey_percent(double low, double high, double from_nm, double to_nm, double total_optical_nm)
 {
     const double B = to_nm / from_nm, T = total_optical_nm / (2.0 / (1.0 / from_nm + 1.0 / to_nm));

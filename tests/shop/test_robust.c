@@ -92,7 +92,8 @@ START_TEST(the_linear_margin_of_one_film_is_its_distance_in_sigmas)
     workshop_ask(&w, limit, 600.0, 600.0, 0.0);
     workshop_errors(&w, "*", sigma, 0.0, 0.0);
     u = one_film(1.38, 1.52, 100.0, 600.0) / limit;
-    slope = (one_film(1.38, 1.52, 100.0 + step, 600.0) - one_film(1.38, 1.52, 100.0 - step, 600.0)) / (2.0 * step * limit);
+    slope =
+        (one_film(1.38, 1.52, 100.0 + step, 600.0) - one_film(1.38, 1.52, 100.0 - step, 600.0)) / (2.0 * step * limit);
     ck_assert_int_eq(bc_linear_margin(&w.problem, &w.stack, &w.process, &margin, NULL), BC_OK);
     ck_assert_double_eq_tol(margin, (1.0 - u) / (fabs(slope) * 100.0 * sigma), 1e-5 * fabs(margin));
     workshop_close(&w);

@@ -26,8 +26,9 @@ bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, s
                          bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
 
-/* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its own,
- * and its constraints follow those of the one before; the first is meant to be the design itself, without error. */
+/* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its
+ * own, and its constraints follow those of the one before; the first is meant to be the design itself, without error.
+ */
 bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
                                    double optical_nm, size_t scenarios, bc_merit **out, bc_error *error);
 
@@ -42,11 +43,12 @@ size_t bc_merit_constraints(const bc_merit *merit);
 void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn);
 
 /* Compute u of every constraint and, when asked, its slope with every film. */
-void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes);
+void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm,
+                       bool slopes);
 
-const double *bc_merit_u(const bc_merit *merit);                     /* [constraints] */
-const double *bc_merit_slope(const bc_merit *merit, size_t film);    /* [constraints], per nm */
-double bc_merit_largest(const bc_merit *merit);                      /* max u: limit_used on these samples */
+const double *bc_merit_u(const bc_merit *merit);                  /* [constraints] */
+const double *bc_merit_slope(const bc_merit *merit, size_t film); /* [constraints], per nm */
+double bc_merit_largest(const bc_merit *merit);                   /* max u: limit_used on these samples */
 
 /* How the constraints are laid out (segments.h), and the quantity that row number `row` of it asks about, at every
  * wavelength of its segment, in the last evaluation; for a mean, before the mean is taken. */

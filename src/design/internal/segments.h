@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_SEGMENTS_H
 #define BLOOMCOAT_SEGMENTS_H
 /*
- * The callouts laid out for the engine. A segment is one band at one angle on one glass, with an engine of its own; rows
- * that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
+ * The callouts laid out for the engine. A segment is one band at one angle on one glass, with an engine of its own;
+ * rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
  */
 #include "merit.h"
 #include <bloomcoat/sampling.h>
