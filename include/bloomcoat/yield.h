@@ -24,6 +24,7 @@ typedef struct bc_yield_options {
     size_t trials; /* >= 1, below 2^32 */
     unsigned long seed;
     size_t threads;       /* 0: as many as the machine has */
+    bool quick;           /* a first look: judged on the search's fewer samples, which is a little lenient */
     bool influence;       /* compute the influences too */
     bool sigma_for_yield; /* and the process at which the yield would be 95 % */
     bool percentiles;     /* and the percentile curves */

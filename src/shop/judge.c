@@ -7,7 +7,8 @@ bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_proble
                          size_t trials, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
                          bc_error *error)
 {
-    const bc_yield_options options = {.trials = trials, .seed = seed, .threads = threads};
+    const bc_yield_options options = {
+        .trials = trials, .seed = seed, .threads = threads, .quick = trials < BC_LOOKS_ARE_BELOW};
     bc_check_result check;
     bc_yield_result runs;
     bc_status status =

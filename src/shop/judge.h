@@ -6,7 +6,9 @@
  */
 #include <bloomcoat/quote.h>
 
-#define BC_MOST_WARM 4
+#define BC_MOST_WARM       4
+#define BC_LOOKS_ARE_BELOW 1000 /* so few runs only look where to go on: they are judged quickly, and verified later   \
+                                 */
 
 typedef struct bc_judgment {
     double limit_used;

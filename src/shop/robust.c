@@ -55,19 +55,20 @@ static int better_first(const void *one, const void *other)
     return (a->limit_used > b->limit_used) - (a->limit_used < b->limit_used);
 }
 
-static bc_status simulate(const contest *c, const bc_stack *stack, size_t trials, bc_yield_result *result,
+static bc_status simulate(const contest *c, const bc_stack *stack, size_t trials, bool quick, bc_yield_result *result,
                           bc_error *error)
 {
-    const bc_yield_options options = {.trials = trials, .seed = c->options->seed, .threads = c->options->threads};
+    const bc_yield_options options = {
+        .trials = trials, .seed = c->options->seed, .threads = c->options->threads, .quick = quick};
     return bc_yield(c->problem, stack, c->process, &options, result, error);
 }
 
-static bc_status simulate_all(contest *c, size_t trials, bc_error *error)
+static bc_status simulate_all(contest *c, size_t trials, bool quick, bc_error *error)
 {
     bc_status status = BC_OK;
     for (size_t k = 0; status == BC_OK && k < c->count; k++) {
         bc_yield_result result;
-        status = simulate(c, &c->contender[k].stack, trials, &result, error);
+        status = simulate(c, &c->contender[k].stack, trials, quick, &result, error);
         if (status == BC_OK) {
             c->contender[k].yield = result.yield;
             c->contender[k].yield_low = result.yield_low;
@@ -170,7 +171,7 @@ static bc_status conclude(contest *c, const bc_draft_result *draft, bc_robust_re
     const contender *best = &c->contender[0];
     const bc_rung *sharpest = &draft->rung[draft->chosen];
     bc_yield_result yield;
-    bc_status status = simulate(c, &sharpest->stack, result->trials, &yield, error);
+    bc_status status = simulate(c, &sharpest->stack, result->trials, false, &yield, error);
     if (status != BC_OK)
         return status;
     result->sharpest_limit_used = sharpest->limit_used;
@@ -206,10 +207,10 @@ static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result
     result->designs = c->count;
     keep_best(c, SIMULATED);
     if (status == BC_OK)
-        status = simulate_all(c, result->trials < FIRST_TRIALS ? result->trials : FIRST_TRIALS, error);
+        status = simulate_all(c, result->trials < FIRST_TRIALS ? result->trials : FIRST_TRIALS, true, error);
     keep_best(c, FINALISTS);
     if (status == BC_OK)
-        status = simulate_all(c, result->trials, error);
+        status = simulate_all(c, result->trials, false, error);
     keep_best(c, FINALISTS);
     return status == BC_OK ? conclude(c, draft, result, error) : status;
 }

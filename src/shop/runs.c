@@ -44,8 +44,7 @@ static bc_status open_worker(const bc_runs *runs, double optical_nm, bc_run_work
 {
     const bc_run_model *model = &runs->model;
     const size_t callouts = model->problem.callouts->count;
-    bc_status status =
-        bc_merit_alloc(&model->problem, BC_DENSITY_VERDICT, model->films, optical_nm, &worker->merit, error);
+    bc_status status = bc_merit_alloc(&model->problem, runs->density, model->films, optical_nm, &worker->merit, error);
     worker->runs = runs;
     if (status == BC_OK)
         status = bc_random_alloc(&worker->random, error);
@@ -84,6 +83,7 @@ bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack,
         return bc_fail_memory(error);
     runs->seed = options->seed;
     runs->threads = count_threads(options->threads);
+    runs->density = options->quick ? BC_DENSITY_SEARCH : BC_DENSITY_VERDICT;
     runs->progress = options->progress;
     runs->progress_context = options->progress_context;
     status = optical_to_resolve(problem, stack, &optical_nm, error);

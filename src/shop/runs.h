@@ -25,6 +25,7 @@ typedef struct bc_run_worker {
 } bc_run_worker;
 
 struct bc_runs {
+    bc_density density; /* of the samples a run is judged on */
     bc_run_model model;
     unsigned long seed;
     size_t threads;
