@@ -53,19 +53,25 @@ static bc_status look_at_limits(const bc_design_problem *problem, const bc_recip
     return BC_OK;
 }
 
-/* Least squares into the nearest valley, then minimax. */
-static bc_status through_least_squares(const bc_design_problem *problem, bc_recipe *recipe, bc_refine_result *result,
-                                       bc_error *error)
+/* Two ways down on the search's samples, through least squares and straight from where the stack stands; `trial` is the
+ * lower end. */
+static bc_status descend(const bc_design_problem *problem, const bc_recipe *start, bc_recipe *trial, bc_recipe *other,
+                         bc_refine_result *result, bc_error *error)
 {
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, recipe->films, 0.0, &merit, error);
+    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, 0.0, &merit, error);
     if (status == BC_OK)
-        status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
+        status = bc_optimizer_alloc(start->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
-        bc_least_squares(optimizer, merit, &limits, recipe, SQUARES_STEPS);
-        bc_minimax(optimizer, merit, &limits, recipe, MINIMAX_STEPS, TOLERANCE);
+        bc_recipe_copy(start, trial);
+        bc_recipe_copy(start, other);
+        bc_least_squares(optimizer, merit, &limits, trial, SQUARES_STEPS);
+        bc_minimax(optimizer, merit, &limits, trial, MINIMAX_STEPS, TOLERANCE);
+        bc_minimax(optimizer, merit, &limits, other, MINIMAX_STEPS, TOLERANCE);
+        if (other->limit_used < trial->limit_used)
+            bc_recipe_copy(other, trial);
         result->evaluations += bc_merit_evaluations(merit);
     }
     bc_optimizer_free(optimizer);
@@ -73,27 +79,17 @@ static bc_status through_least_squares(const bc_design_problem *problem, bc_reci
     return status;
 }
 
-/* Two ways down, through least squares and straight from where the stack stands; the lower end counts, and the start
- * itself when neither is lower. */
+/* The end of the descent, polished; the start itself where it counts and that is not lower. */
 static bc_status refine(const bc_design_problem *problem, const bc_recipe *start, bool start_counts, bc_recipe *trial,
                         bc_recipe *best, bc_refine_result *result, bc_error *error)
 {
-    bc_status status = BC_OK;
+    bc_status status = descend(problem, start, trial, best, result, error);
+    if (status == BC_OK)
+        status = bc_polish(problem, trial, &result->evaluations, &result->stop, error);
     bc_recipe_copy(start, best);
     best->limit_used = start_counts ? result->limit_used_before : INFINITY;
-    result->stop = BC_STOP_CONVERGED;
-    for (int way = 0; status == BC_OK && way < 2; way++) {
-        bc_stop stop = BC_STOP_CONVERGED;
-        bc_recipe_copy(start, trial);
-        if (way == 0)
-            status = through_least_squares(problem, trial, result, error);
-        if (status == BC_OK)
-            status = bc_polish(problem, trial, &result->evaluations, &stop, error);
-        if (status == BC_OK && trial->limit_used < best->limit_used) {
-            bc_recipe_copy(trial, best);
-            result->stop = stop;
-        }
-    }
+    if (status == BC_OK && trial->limit_used < best->limit_used)
+        bc_recipe_copy(trial, best);
     return status;
 }
 

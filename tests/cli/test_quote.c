@@ -156,7 +156,7 @@ START_TEST(quote_is_words_for_people)
     write_shop();
     const outcome result = expect(1, NULL, HARD SHOP);
     ck_assert_ptr_nonnull(strstr(result.out, "Verdict: "));
-    ck_assert_ptr_nonnull(strstr(result.out, "<- recommended"));
+    ck_assert_ptr_nonnull(strstr(result.out, "<- nearest"));
     ck_assert_ptr_nonnull(strstr(result.out, "\"band\" decides on 1.52: "));
     ck_assert_ptr_nonnull(strstr(result.out, "Tikhonravov"));
     ck_assert_ptr_nonnull(strstr(result.out, "Willey"));
