@@ -10,7 +10,8 @@
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
 #define AGREEMENT                                                                                                      \
     4 /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
-#define UNANIMOUS           8      /* so do so many without a dissenter */
+/* So do so many without a dissenter, of two materials: with more, a wide valley can fool them all. */
+#define UNANIMOUS           8
 #define FEWEST_ISLANDS      12     /* independent searches allowed at effort 1, ... */
 #define MOST_ISLANDS        40     /* ... */
 #define ISLAND_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
@@ -237,9 +238,10 @@ bc_agreement bc_islands_search(bc_islands *d, size_t films)
         d->done += 1.0;
         agreement.agreeing = count_agreeing(d, films);
         agreement.optima = d->optima;
-        agreement.enough = agreement.agreeing >= AGREEMENT &&
-                           (agreement.searches >= fewest ||
-                            (agreement.searches >= UNANIMOUS && agreement.agreeing == agreement.searches));
+        agreement.enough =
+            agreement.agreeing >= AGREEMENT &&
+            (agreement.searches >= fewest || (d->problem->materials <= 2 && agreement.searches >= UNANIMOUS &&
+                                              agreement.agreeing == agreement.searches));
     }
     d->done += (double)(most - agreement.searches);
     return agreement;
