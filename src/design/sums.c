@@ -1,16 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "sums.h"
+#include "processors.h"
 #include <math.h>
 
 #define NEGLIGIBLE 1e-9
 #define LANES      8
 
-/* The loops are few lines and hot: compiled for each instruction set, the loader picks one. */
-#if defined(__x86_64__) && defined(__GNUC__)
-#define FOR_EVERY_PROCESSOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
-#else
-#define FOR_EVERY_PROCESSOR
-#endif
 #define INLINED static inline __attribute__((always_inline))
 
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double)), aligned(8), may_alias));

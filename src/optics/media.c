@@ -1,15 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "media.h"
+#include "processors.h"
 #include <math.h>
 
 #define SMALLEST_Q 1e-9
 
-/* The loops are few lines and hot: compiled for each instruction set, the loader picks one. */
-#if defined(__x86_64__) && defined(__GNUC__)
-#define FOR_EVERY_PROCESSOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
-#else
-#define FOR_EVERY_PROCESSOR
-#endif
 #define INLINED static inline __attribute__((always_inline))
 
 /* q = re - i im without a branch, so that a loop over it is vectorized. */

@@ -161,7 +161,9 @@ static void work_text(const bc_design_report *report, bc_text *out)
         bc_print_used(before, report->limit_used_before);
         bc_text_add(&words, "Before: limit_used %s", before);
     }
-    bc_text_add(&words, ". It ended because %s.", stop_sentence(report->stop));
+    bc_text_add(&words, ". It ended because %s.",
+                is_draft(report) && report->stop == BC_STOP_CONVERGED ? "enough independent searches agree"
+                                                                      : stop_sentence(report->stop));
     if (is_draft(report))
         sure_words(report->draft, &words);
     if (report->thin_films > 0) {

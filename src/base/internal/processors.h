@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_PROCESSORS_H
+#define BLOOMCOAT_PROCESSORS_H
+/*
+ * For short hot loops: compiled for each instruction set, and the loader picks one.
+ */
+#if defined(__x86_64__) && defined(__GNUC__)
+#define FOR_EVERY_PROCESSOR __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
+#else
+#define FOR_EVERY_PROCESSOR
+#endif
+
+#endif
