@@ -7,10 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOK_TRIALS   400
+#define LOOK_TRIALS   900
 #define VERIFY_TRIALS 4000
 #define VERIFY_SEED   1u   /* more than that of the search: other runs */
-#define LOOK_MARGIN   0.01 /* so that few offers fail the verification */
+#define LOOK_MARGIN   0.02 /* so that few offers fail the verification */
 #define BACK_STEPS    4    /* an offer that fails it is made easier so often */
 
 /* The design nearest to what is asked so far. */

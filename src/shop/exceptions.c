@@ -1,19 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exceptions.h"
+#include "jobs.h"
 #include "reasons.h"
 #include "relax.h"
 #include "screen.h"
 #include <math.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
 #define FILMS_TRIED    1
 #define GLASSES_TRIED  2
-#define MOST_THREADS   64
 #define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
 typedef struct crew {
@@ -21,8 +18,6 @@ typedef struct crew {
     size_t count;
     bc_status *status; /* [count] */
     bc_error *error;   /* [count] */
-    atomic_size_t next, done;
-    atomic_bool stopped;
     const bc_quote_request *request;
     double limit_used; /* of the recommended option, for the progress */
 } crew;
@@ -174,52 +169,24 @@ static bc_warm choose_warm(const bc_quote_result *result)
     return warm;
 }
 
-static void take_up(crew *all, size_t i)
+static void take_up(void *context, size_t worker, size_t i)
 {
+    crew *all = context;
     const bc_try *attempt = &all->attempts[i];
+    (void)worker;
     if (attempt->exception->callout == BC_NO_CALLOUT)
         all->status[i] = bc_try_material(attempt, &all->error[i]);
     else if (attempt->exception->kind != BC_EXCEPT_DROPPED)
         all->status[i] = bc_try_callout(attempt, &all->error[i]);
-    atomic_fetch_add(&all->done, 1);
 }
 
-static void *work(void *argument)
+static bool tell(void *context, size_t done)
 {
-    crew *all = argument;
-    size_t i;
-    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count)
-        take_up(all, i);
-    return NULL;
-}
-
-/* The calling thread works too, and alone talks to the progress between two changes. */
-static void work_and_tell(crew *all)
-{
+    const crew *all = context;
     const bc_quote_request *request = all->request;
-    size_t i;
-    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count) {
-        double share;
-        take_up(all, i);
-        share = (double)atomic_load(&all->done) / (double)all->count;
-        if (request->progress != NULL &&
-            !request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used))
-            atomic_store(&all->stopped, true);
-    }
-}
-
-static void run_crew(crew *all)
-{
-    const long online = sysconf(_SC_NPROCESSORS_ONLN);
-    const size_t asked = all->request->threads > 0 ? all->request->threads : online > 0 ? (size_t)online : 1;
-    const size_t threads = asked < MOST_THREADS ? asked : MOST_THREADS;
-    pthread_t thread[MOST_THREADS];
-    size_t started = 0;
-    while (started + 1 < threads && started + 1 < all->count && pthread_create(&thread[started], NULL, work, all) == 0)
-        started++;
-    work_and_tell(all);
-    for (size_t t = 0; t < started; t++)
-        pthread_join(thread[t], NULL);
+    const double share = (double)done / (double)all->count;
+    return request->progress == NULL ||
+           request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
 }
 
 static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
@@ -239,8 +206,8 @@ static bc_status try_all(const bc_quote_request *request, const bc_design_proble
     } else {
         for (size_t i = 0; i < count; i++)
             attempts[i] = (bc_try){request, problem, warm, &result->exception[i]};
-        run_crew(&all);
-        result->stopped = result->stopped || atomic_load(&all.stopped);
+        if (!bc_jobs_run(&(bc_jobs){count, bc_threads(request->threads), take_up, tell, &all}))
+            result->stopped = true;
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)
                 status = bc_fail(error, all.status[i], "%s", all.error[i].message);
