@@ -31,7 +31,7 @@ static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem
     if (status != BC_OK)
         return status;
     trial.substrate = problem->substrate[0];
-    status = bc_refine(problem, &trial, &refined, error);
+    status = bc_refine_until(problem, 1.0, &trial, &refined, error);
     if (status == BC_OK && refined.limit_used <= 1.0)
         status = bc_quote_judge(request, problem, &trial, LOOK_TRIALS, request->seed, 1, &judgment, NULL, error);
     if (status == BC_OK && judgment.limit_used <= 1.0 &&

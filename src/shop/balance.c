@@ -80,7 +80,7 @@ static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *tr
     bc_refine_result refined;
     bc_judgment found;
     bc_stack copy;
-    bc_status status = bc_refine(&b->harder, trial, &refined, error);
+    bc_status status = bc_refine_until(&b->harder, INFINITY, trial, &refined, error);
     if (status == BC_OK)
         status =
             bc_quote_judge(b->request, b->problem, trial, trials, b->request->seed, threads, &found, b->fails, error);

@@ -60,17 +60,30 @@ static void add(bc_quote_result *result, bc_exception_kind kind, size_t callout,
                                                              .yield_high = NAN};
 }
 
-/* Every change of one callout; or, when nothing would do without it either, that. */
-static bc_status plan_callout(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
-                              size_t callout, bc_quote_result *result, bc_error *error)
-{
-    bc_exception dropped = {.callout = callout};
-    const bc_try attempt = {request, problem, warm, &dropped};
+/* A callout to be left out, to see whether it stands in the way. */
+typedef struct dropping {
+    bc_exception exception;
+    bc_try attempt;
     bool found;
-    const bc_status status = bc_try_without(&attempt, &found, error);
-    if (status != BC_OK)
-        return status;
-    if (!found) {
+    bc_status status;
+    bc_error error;
+} dropping;
+
+static void drop(void *context, size_t worker, size_t i)
+{
+    dropping *one = (dropping *)context + i;
+    (void)worker;
+    one->status = bc_try_without(&one->attempt, &one->found, &one->error);
+}
+
+/* Every change of a callout; or, when nothing would do without it either, that. */
+static bc_status plan_callout(const bc_design_problem *problem, const dropping *tried, bc_quote_result *result,
+                              bc_error *error)
+{
+    const size_t callout = tried->exception.callout;
+    if (tried->status != BC_OK)
+        return bc_fail(error, tried->status, "%s", tried->error.message);
+    if (!tried->found) {
         add(result, BC_EXCEPT_DROPPED, callout, NULL);
         return BC_OK;
     }
@@ -80,22 +93,38 @@ static bc_status plan_callout(const bc_quote_request *request, const bc_design_p
     return BC_OK;
 }
 
+/* The hardest callouts. */
+static size_t choose_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
+                              const bc_quote_result *result, bool *taken, dropping *tried)
+{
+    size_t count = 0, c;
+    while (count < times_effort(request, CALLOUTS_TRIED) &&
+           (c = next_callout(result, problem->callouts, taken)) != BC_NO_CALLOUT) {
+        dropping *one = &tried[count++];
+        taken[c] = true;
+        one->exception.callout = c;
+        one->attempt = (bc_try){request, problem, warm, &one->exception};
+    }
+    return count;
+}
+
 static bc_status plan_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
                                bc_quote_result *result, bc_error *error)
 {
-    const bc_callouts *callouts = problem->callouts;
-    bool *taken = calloc(callouts->count, sizeof *taken);
+    const size_t callouts = problem->callouts->count;
+    bool *taken = calloc(callouts, sizeof *taken);
+    dropping *tried = calloc(callouts, sizeof *tried);
     bc_status status = BC_OK;
-    if (taken == NULL)
-        return bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < times_effort(request, CALLOUTS_TRIED); i++) {
-        const size_t c = next_callout(result, callouts, taken);
-        if (c == BC_NO_CALLOUT)
-            break;
-        taken[c] = true;
-        status = plan_callout(request, problem, warm, c, result, error);
+    if (taken == NULL || tried == NULL) {
+        status = bc_fail_memory(error);
+    } else {
+        const size_t count = choose_callouts(request, problem, warm, result, taken, tried);
+        bc_jobs_run(&(bc_jobs){.count = count, .threads = bc_threads(request->threads), .job = drop, .context = tried});
+        for (size_t i = 0; status == BC_OK && i < count; i++)
+            status = plan_callout(problem, &tried[i], result, error);
     }
     free(taken);
+    free(tried);
     return status;
 }
 

@@ -10,6 +10,7 @@
 #define SIMULATED    14     /* of the best margins after that */
 #define FINALISTS    3      /* that are simulated with all runs */
 #define FIRST_TRIALS 1000   /* runs of the others */
+#define COMFORTABLE  0.9    /* a candidate that uses no more is looked at as it is */
 #define YIELD_STEPS  1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
 
 /* Standard deviations a refinement holds out against. */
@@ -163,7 +164,7 @@ static bc_status make(const contest *c, attempt *a)
     if (a->spread > 0.0)
         status = refine_under_errors(c, a->spread, &stack, &refined, &a->error);
     else
-        status = bc_refine(c->problem, &stack, &refined, &a->error);
+        status = bc_refine_until(c->problem, COMFORTABLE, &stack, &refined, &a->error);
     if (status == BC_OK && refined.limit_used <= 1.0)
         status = describe(c, &stack, refined.limit_used, a->spread, &a->made, &a->error);
     bc_stack_clear(&stack);
