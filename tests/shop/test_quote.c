@@ -366,7 +366,8 @@ START_TEST(a_quote_can_be_stopped_anywhere)
         patience some = {0, most};
         q.request.progress_context = &some;
         result = ask(&q);
-        ck_assert(result.stopped && result.options > 0);
+        ck_assert(result.options > 0);
+        ck_assert(result.stopped == (some.calls > most)); /* how often it is asked depends on the threads */
         bc_quote_result_clear(&result);
     }
     workshop_close(&q.w);
