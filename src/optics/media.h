@@ -8,6 +8,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifndef CMPLX /* older C libraries define it for GCC only */
+#define CMPLX(re, im) __builtin_complex((double)(re), (double)(im))
+#endif
+
 /* q = sqrt(N^2 - beta^2) for N = n - ik and the invariant beta = n0 sin(aoi): the root with Re q >= 0, Im q <= 0, so
  * that a wave going down decays. Kept off zero by 1e-9: at the critical angle sin(delta)/q then has its limit to 1e-18.
  */
