@@ -1,0 +1,183 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fuzz.h"
+#include <bloomcoat/callouts.h>
+#include <bloomcoat/chamber.h>
+#include <bloomcoat/process.h>
+#include <bloomcoat/report.h>
+#include <bloomcoat/stack.h>
+#include <math.h>
+#include <string.h>
+
+#define HALF_TURN 1.5707963267948966
+
+static bool is_between(double value, double one, double other)
+{
+    return value >= fmin(one, other) && value <= fmax(one, other);
+}
+
+static void expect_rows(const bc_dispersion *table)
+{
+    double nm = 0.0, n = 0.0, k = 0.0;
+    for (size_t row = 0; row < bc_dispersion_rows(table); row++) {
+        const double nm_before = nm, n_before = n, k_before = k;
+        double middle, n_there, k_there;
+        bc_dispersion_row(table, row, &nm, &n, &k);
+        fuzz_expect(nm > nm_before && isfinite(nm), "rising wavelengths");
+        fuzz_expect(n > 0.0 && isfinite(n) && k >= 0.0 && isfinite(k), "n > 0 and k >= 0");
+        if (row == 0)
+            continue;
+        middle = nm_before + (nm - nm_before) / 2.0;
+        fuzz_expect(bc_dispersion_index(table, 1, &middle, &n_there, &k_there, NULL) == BC_OK, "an index between rows");
+        fuzz_expect(is_between(n_there, n_before, n) && is_between(k_there, k_before, k), "no overshoot");
+    }
+}
+
+/* What the report writes of a table is read as the same table. */
+static void expect_back(const bc_dispersion *table)
+{
+    bc_text text = {0};
+    bc_error error = {0};
+    bc_dispersion *again = NULL;
+    fuzz_expect(bc_report_material_csv(table, &text, &error) == BC_OK, "a table can be written");
+    fuzz_set_file((const uint8_t *)text.data, text.length);
+    fuzz_expect(bc_dispersion_read(FUZZ_PATH, "again", &again, &error) == BC_OK, error.message);
+    fuzz_expect(bc_dispersion_rows(again) == bc_dispersion_rows(table), "as many rows");
+    for (size_t row = 0; row < bc_dispersion_rows(table); row++) {
+        double was[3], is[3];
+        bc_dispersion_row(table, row, &was[0], &was[1], &was[2]);
+        bc_dispersion_row(again, row, &is[0], &is[1], &is[2]);
+        fuzz_expect(memcmp(was, is, sizeof was) == 0, "the same figures");
+    }
+    bc_dispersion_free(again);
+    bc_text_clear(&text);
+}
+
+void fuzz_dispersion(const uint8_t *bytes, size_t size)
+{
+    bc_dispersion *table = NULL;
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_dispersion_read(FUZZ_PATH, "table", &table, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+        return;
+    }
+    fuzz_expect(bc_dispersion_rows(table) >= 2, "two rows");
+    expect_rows(table);
+    if (fuzz_hash(bytes, size) % 4 == 0)
+        expect_back(table);
+    bc_dispersion_free(table);
+}
+
+void fuzz_stack(const uint8_t *bytes, size_t size)
+{
+    bc_materials *materials = fuzz_materials(bytes, size);
+    bc_stack stack = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_stack_read(FUZZ_PATH, materials, &stack, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+    } else {
+        fuzz_expect(stack.incident.dispersion != NULL && stack.substrate.dispersion != NULL, "two ends");
+        for (size_t film = 0; film < stack.films; film++)
+            fuzz_expect(stack.film[film].material.dispersion != NULL && stack.film[film].thickness_nm > 0.0 &&
+                            isfinite(stack.film[film].thickness_nm),
+                        "films with a material and a thickness");
+        fuzz_expect(isfinite(bc_stack_total_nm(&stack)), "a thickness in all");
+        bc_stack_clear(&stack);
+    }
+    bc_materials_free(materials);
+}
+
+static void expect_callout(const bc_callout *callout)
+{
+    fuzz_expect(memchr(callout->name, '\0', sizeof callout->name) != NULL &&
+                    memchr(callout->substrate, '\0', sizeof callout->substrate) != NULL,
+                "names that end");
+    fuzz_expect((unsigned)callout->quantity <= BC_A && (unsigned)callout->statistic <= BC_MEAN &&
+                    (unsigned)callout->sense <= BC_AT_LEAST && (unsigned)callout->polarization <= BC_POL_EACH &&
+                    (unsigned)callout->scope <= BC_SCOPE_PART,
+                "words that are known");
+    fuzz_expect(callout->sense == BC_AT_MOST ? callout->limit > 0.0 : callout->limit < 1.0, "a limit that can be used");
+    fuzz_expect(callout->limit >= 0.0 && callout->limit <= 1.0, "a limit from 0 to 100 percent");
+    fuzz_expect(callout->from_nm > 0.0 && callout->from_nm <= callout->to_nm && isfinite(callout->to_nm), "a band");
+    fuzz_expect(callout->aoi_from_rad >= 0.0 && callout->aoi_from_rad <= callout->aoi_to_rad &&
+                    callout->aoi_to_rad < HALF_TURN,
+                "angles below 90 degrees");
+    fuzz_expect(callout->line > 0, "a line");
+}
+
+void fuzz_callouts(const uint8_t *bytes, size_t size)
+{
+    bc_materials *materials = fuzz_materials(bytes, size);
+    bc_callouts callouts = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_callouts_read(FUZZ_PATH, materials, &callouts, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+    } else {
+        fuzz_expect(callouts.count > 0, "one row at least");
+        for (size_t row = 0; row < callouts.count; row++)
+            expect_callout(&callouts.callout[row]);
+        bc_callouts_clear(&callouts);
+    }
+    bc_materials_free(materials);
+}
+
+static void expect_process_row(const bc_process_row *row)
+{
+    fuzz_expect(memchr(row->material, '\0', sizeof row->material) != NULL && row->material[0] != '\0', "a material");
+    fuzz_expect(row->has_rate ? row->rate_nm_per_s > 0.0 && isfinite(row->rate_nm_per_s) : row->rate_nm_per_s == 0.0,
+                "a rate above 0");
+    fuzz_expect(row->tooling > 0.01 && isfinite(row->tooling), "a tooling above 0.01");
+    fuzz_expect(row->thickness_sigma >= 0.0 && row->thickness_sigma <= 1.0, "a sigma from 0 to 1");
+    fuzz_expect(fabs(row->thickness_bias) <= 0.5, "a bias within a half");
+    fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
+    fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
+}
+
+void fuzz_process(const uint8_t *bytes, size_t size)
+{
+    bc_materials *materials = fuzz_materials(bytes, size);
+    bc_process process = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_process_read(FUZZ_PATH, materials, &process, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+    } else {
+        for (size_t row = 0; row < process.rows; row++) {
+            const bc_process_row resolved = bc_process_for(&process, process.row[row].material);
+            expect_process_row(&process.row[row]);
+            expect_process_row(&resolved);
+        }
+        bc_process_clear(&process);
+    }
+    bc_materials_free(materials);
+}
+
+void fuzz_chamber(const uint8_t *bytes, size_t size)
+{
+    bc_chamber chamber = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_chamber_read(FUZZ_PATH, &chamber, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+        return;
+    }
+    fuzz_expect(!chamber.has_load_diameter || chamber.load_diameter_mm > 0.0, "a load diameter above 0");
+    fuzz_expect(chamber.part_pitch_extra_mm >= 0.0 && chamber.pump_down_min >= 0.0 && chamber.heat_min >= 0.0 &&
+                    chamber.cool_vent_min >= 0.0 && chamber.between_films_s >= 0.0,
+                "nothing below 0");
+    fuzz_expect(isfinite(chamber.load_diameter_mm + chamber.part_pitch_extra_mm + chamber.pump_down_min +
+                         chamber.heat_min + chamber.cool_vent_min + chamber.between_films_s),
+                "finite figures");
+}

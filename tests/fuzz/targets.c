@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fuzz.h"
+
+const fuzz_target fuzz_targets[] = {
+    {"dispersion", fuzz_dispersion},
+    {"stack", fuzz_stack},
+    {"callouts", fuzz_callouts},
+    {"process", fuzz_process},
+    {"chamber", fuzz_chamber},
+    {"command_line", fuzz_command_line},
+    {NULL, NULL},
+};
