@@ -21,6 +21,12 @@ typedef struct bc_draft_options {
     void *progress_context;
 } bc_draft_options;
 
+/* The bound on the work of a draft of effort 1, in evaluations of one film pair's part in one sample's slope: an
+ * evaluation of a design of n films on c samples counts c (n + 1)^2. Some ten minutes of two processors; a search ends
+ * in answers long before, unless very many films are allowed and none suffice. It is no clock, so that the same
+ * question has the same answer on a busy machine. */
+#define BC_MOST_WORK 1e12
+
 /* The best stack found with a number of films. */
 typedef struct bc_rung {
     bc_stack stack;
@@ -41,7 +47,9 @@ typedef struct bc_draft_result {
     size_t chosen; /* the rung that answers the aim */
     size_t rungs;  /* by rising number of films; each better than the one before */
     bc_rung *rung;
-    size_t starts; /* local refinements run */
+    size_t starts;    /* local refinements run */
+    size_t looked_at; /* the most films looked at, */
+    size_t allowed;   /* of so many: fewer when the aim was met, or when BC_MOST_WORK was reached */
     bc_stop stop;
     /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest
      * number of films looked at; `optima` different local optima were met on the way. */

@@ -99,7 +99,7 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     cli_progress_start(&progress, session->quiet);
     status = bc_draft(problem, options, &result, error);
     interrupted = cli_progress_end(&progress);
-    if (status == BC_OK && interrupted)
+    if (interrupted)
         status = bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written");
     if (status == BC_OK && session->process_path != NULL)
         status = choose_robust(session, problem, options, &result, &robust, error);
@@ -163,7 +163,8 @@ static const cli_option options_table[] = {
     {"trials", "N", false, "simulated runs of the last designs, with --process (default 10000)"},
     {"start", "STACK", false, "begin from this stack file instead of from nothing; its fixed films stay"},
     {"seed", "N", false, "of the random starts; the same seed gives the same bytes (default 1)"},
-    {"effort", "X", false, "4 searches about four times as long (default 1)"},
+    {"effort", "X", false,
+     "4 searches about four times as long (default 1, which ends after some ten minutes at most with two processors)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,

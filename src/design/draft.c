@@ -37,7 +37,8 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
     const size_t most = islands->problem->max_films;
     bc_agreement agreement = {.enough = true};
     bc_status status = BC_OK;
-    for (size_t films = 0; status == BC_OK && films <= most && !islands->cancelled; films++) {
+    for (size_t films = 0; status == BC_OK && films <= most && !bc_islands_rest(islands); films++) {
+        result->looked_at = films;
         if (films > 0)
             agreement = bc_islands_search(islands, films);
         if (fewest)
@@ -48,9 +49,12 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
         }
     }
     if (result->stop != BC_STOP_GOOD)
-        result->stop = agreement.enough ? BC_STOP_CONVERGED : BC_STOP_BUDGET;
-    for (size_t films = 0; status == BC_OK && !fewest && films <= most; films++)
-        status = make_rung(islands, films, result, error);
+        result->stop = agreement.enough && result->looked_at == most ? BC_STOP_CONVERGED : BC_STOP_BUDGET;
+    /* A start may have more films than were looked at before the search came to rest. */
+    for (size_t films = fewest ? result->looked_at + 1 : 0; status == BC_OK && films <= most; films++)
+        if (result->stop != BC_STOP_GOOD)
+            status = make_rung(islands, films, result, error);
+    result->allowed = most;
     result->searches = agreement.searches;
     result->agreeing = agreement.agreeing;
     result->optima = agreement.optima;

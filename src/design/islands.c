@@ -138,11 +138,23 @@ static bool run_tasks(bc_islands *d, bc_ladder *island, size_t films, size_t tas
     return bc_ladder_best(island, films) < before * (1.0 - SAME_LIMIT_USED);
 }
 
+/* The work as a share of what is allowed. */
+static double work_used(const bc_islands *d)
+{
+    return bc_search_work(d->search) / (BC_MOST_WORK * d->options->effort);
+}
+
+bool bc_islands_rest(const bc_islands *islands)
+{
+    return islands->cancelled || work_used(islands) >= 1.0;
+}
+
 static void report_progress(bc_islands *d)
 {
     const bc_draft_options *options = d->options;
     const double best = bc_ladder_best(&d->ladder, d->problem->max_films);
-    if (options->progress != NULL && !options->progress(options->progress_context, fmin(d->done / d->all, 1.0), best))
+    const double fraction = fmin(fmax(d->done / d->all, work_used(d)), 1.0);
+    if (options->progress != NULL && !options->progress(options->progress_context, fraction, best))
         d->cancelled = true;
 }
 
@@ -188,7 +200,7 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t films)
     bool better = false, more = step->count > 0 && step->elite[0].films > 0;
     if (more)
         bc_recipe_copy(&step->elite[0], design);
-    for (size_t number = 0; more && !d->cancelled;) {
+    for (size_t number = 0; more && !bc_islands_rest(d);) {
         size_t tasks = 0;
         while (tasks < BC_BATCH && more) {
             bc_task *task = bc_search_task(d->search, tasks);
@@ -208,12 +220,12 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t films)
 static void search_island(bc_islands *d, bc_ladder *island, size_t films, size_t most)
 {
     size_t quiet = 0;
-    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !d->cancelled; round++) {
+    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_islands_rest(d); round++) {
         make_starts(d, island, films, round);
         quiet = run_tasks(d, island, films, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
     }
-    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !d->cancelled && explore(d, island, films); step++)
+    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_islands_rest(d) && explore(d, island, films); step++)
         ;
 }
 
@@ -233,7 +245,7 @@ bc_agreement bc_islands_search(bc_islands *d, size_t films)
     const size_t fewest = decides ? (d->islands + 1) / 2 : AGREEMENT;
     bc_agreement agreement = {0};
     d->optima = 0;
-    while (agreement.searches < most && !agreement.enough && !d->cancelled) {
+    while (agreement.searches < most && !agreement.enough && !bc_islands_rest(d)) {
         search_island(d, &d->island[agreement.searches++], films, rounds_for(d, films));
         d->done += 1.0;
         agreement.agreeing = count_agreeing(d, films);

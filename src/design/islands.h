@@ -41,7 +41,10 @@ bc_status bc_islands_open(const bc_design_problem *problem, const bc_draft_optio
                           bc_error *error);
 void bc_islands_close(bc_islands *islands);
 
-/* Search at `films` films until enough independent searches agree on the best. */
+/* Whether no further start is to be made: the work has reached BC_MOST_WORK, or the caller's progress said stop. */
+bool bc_islands_rest(const bc_islands *islands);
+
+/* Search at `films` films until enough independent searches agree on the best, or bc_islands_rest(). */
 bc_agreement bc_islands_search(bc_islands *islands, size_t films);
 
 #endif

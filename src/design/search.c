@@ -28,6 +28,7 @@ struct bc_search {
     bc_palette palette;
     double *quarter_nm;
     size_t threads, refined, capacity;
+    double work;
     worker *worker;
     bc_task task[BC_BATCH];
 };
@@ -131,6 +132,11 @@ size_t bc_search_refined(const bc_search *search)
     return search->refined;
 }
 
+double bc_search_work(const bc_search *search)
+{
+    return search->work;
+}
+
 /* Whether thicknesses exist at all that keep both limits. */
 static bool fits(const bc_limits *limits, const bc_recipe *recipe)
 {
@@ -212,11 +218,18 @@ static void refine(worker *w, bc_task *task)
 static void take_up(void *context, size_t hand, size_t i)
 {
     bc_search *search = context;
-    refine(&search->worker[hand], &search->task[i]);
+    worker *w = &search->worker[hand];
+    bc_task *task = &search->task[i];
+    const size_t before = bc_merit_evaluations(w->merit), films = task->recipe.films + 1;
+    refine(w, task);
+    task->work = (double)(bc_merit_evaluations(w->merit) - before) * (double)bc_search_constraints(search) *
+                 (double)films * (double)films;
 }
 
 void bc_search_run(bc_search *search, size_t tasks)
 {
     bc_jobs_run(&(bc_jobs){.count = tasks, .threads = search->threads, .job = take_up, .context = search});
     search->refined += tasks;
+    for (size_t t = 0; t < tasks; t++)
+        search->work += search->task[t].work;
 }

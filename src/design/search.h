@@ -15,6 +15,7 @@ typedef struct bc_task {
     bool rough;       /* a start far from any optimum: least squares first */
     int grow;         /* >= 0: first insert a film at the grow-th best place */
     double give_up;   /* limit_used after a first descent above which the rest is not worth its time */
+    double work;      /* out: what it took, see bc_search_work() */
 } bc_task;
 
 typedef struct bc_search bc_search;
@@ -31,5 +32,9 @@ size_t bc_search_constraints(const bc_search *search); /* of the merit: what one
 void bc_search_run(bc_search *search, size_t tasks);
 
 size_t bc_search_refined(const bc_search *search); /* tasks refined so far */
+
+/* What all tasks so far took: evaluations of the merit, each counted as its constraints times the films squared, which
+ * is what its Hessian costs. The same on every machine of one kind, however busy, and for every number of threads. */
+double bc_search_work(const bc_search *search);
 
 #endif

@@ -150,6 +150,23 @@ static void wrapped(const bc_design_report *report, void (*say)(const bc_design_
     bc_text_clear(&words);
 }
 
+/* Why it ended. */
+static void stop_words(const bc_design_report *report, bc_text *words)
+{
+    const bc_draft_result *draft = report->draft;
+    if (is_draft(report) && report->stop == BC_STOP_BUDGET && report->check.stack_path == NULL &&
+        draft->looked_at < draft->allowed)
+        bc_text_add(
+            words,
+            ". It ended because the bound on the work was reached with %zu of the %zu films allowed; more films "
+            "were not looked at. More effort looks further.",
+            draft->looked_at, draft->allowed);
+    else if (is_draft(report) && report->stop == BC_STOP_CONVERGED)
+        bc_text_add(words, ". It ended because enough independent searches agree.");
+    else
+        bc_text_add(words, ". It ended because %s.", stop_sentence(report->stop));
+}
+
 static void work_text(const bc_design_report *report, bc_text *out)
 {
     bc_text words = {0};
@@ -161,9 +178,7 @@ static void work_text(const bc_design_report *report, bc_text *out)
         bc_print_used(before, report->limit_used_before);
         bc_text_add(&words, "Before: limit_used %s", before);
     }
-    bc_text_add(&words, ". It ended because %s.",
-                is_draft(report) && report->stop == BC_STOP_CONVERGED ? "enough independent searches agree"
-                                                                      : stop_sentence(report->stop));
+    stop_words(report, &words);
     if (is_draft(report))
         sure_words(report->draft, &words);
     if (report->thin_films > 0) {
@@ -220,6 +235,7 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
         bc_json_string(json, row, "material", draft->outer[m].material->name);
         bc_json_number(json, row, "limit_used", draft->outer[m].limit_used, 12);
     }
+    bc_json_number(json, json->root, "films_looked_at", (double)draft->looked_at, 15);
     bc_json_number(json, json->root, "searches", (double)draft->searches, 15);
     bc_json_number(json, json->root, "agreeing", (double)draft->agreeing, 15);
     bc_json_number(json, json->root, "optima", (double)draft->optima, 15);

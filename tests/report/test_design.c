@@ -78,6 +78,21 @@ START_TEST(text_of_draft_says_how_sure_and_what_else)
 }
 END_TEST
 
+START_TEST(a_search_that_was_cut_short_says_where)
+{
+    fixture all;
+    bc_text text = {0};
+    fixture_open(&all);
+    all.draft.check.stack_path = NULL;
+    all.drafted.looked_at = 34;
+    all.drafted.allowed = 200;
+    ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
+    ck_assert_ptr_nonnull(strstr(text.data, "34 of the 200 films"));
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
 START_TEST(text_of_refine_says_what_it_was_before)
 {
     fixture all;
@@ -137,6 +152,7 @@ Suite *design_suite(void)
     tcase_add_loop_test(tcase, stack_file_reads_back, 0, 4);
     tcase_add_test(tcase, text_shows_the_ladder);
     tcase_add_test(tcase, text_of_draft_says_how_sure_and_what_else);
+    tcase_add_test(tcase, a_search_that_was_cut_short_says_where);
     tcase_add_test(tcase, text_of_refine_says_what_it_was_before);
     tcase_add_test(tcase, json_has_the_agreed_fields);
     suite_add_tcase(suite, tcase);
