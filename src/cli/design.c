@@ -45,17 +45,6 @@ size_t cli_thin_films(const bc_stack *start, double minimum_nm)
     return count;
 }
 
-static bc_status write_to(const char *path, bc_status (*make)(const bc_design_report *, bc_text *, bc_error *),
-                          const bc_design_report *report, bc_error *error)
-{
-    bc_text text = {0};
-    bc_status status = make(report, &text, error);
-    if (status == BC_OK)
-        status = cli_output_write(path, &text, error);
-    bc_text_clear(&text);
-    return status;
-}
-
 /* The report beside the stack file: nobody has asked for it by name, so what goes wrong with it is not told. */
 static void show_report(bc_design_report *report)
 {
@@ -66,22 +55,35 @@ static void show_report(bc_design_report *report)
     bc_text_clear(&text);
 }
 
-static bc_status write_all(const cli_session *session, bc_design_report *report, bc_error *error)
+/* A stack file, and beside it a report or JSON: both are made before either is written. */
+static bc_status make_all(const cli_session *session, bc_design_report *report, bc_text *file, bc_text *beside,
+                          bc_error *error)
 {
     const bool to_file = !cli_is_standard_output(session->output);
     bc_status status = BC_OK;
     if (to_file || !session->json)
-        status = write_to(session->output, bc_report_design_csv, report, error);
+        status = bc_report_design_csv(report, file, error);
     if (status == BC_OK && session->json)
-        return write_to(NULL, bc_report_design_json, report, error);
-    if (status != BC_OK || session->quiet)
-        return status;
-    if (!to_file) {
-        show_report(report);
-        return BC_OK;
-    }
+        return bc_report_design_json(report, beside, error);
     report->check.color = cli_color(STDOUT_FILENO);
-    return write_to(NULL, bc_report_design_text, report, error);
+    if (status == BC_OK && to_file && !session->quiet)
+        status = bc_report_design_text(report, beside, error);
+    return status;
+}
+
+static bc_status write_all(const cli_session *session, bc_design_report *report, bc_error *error)
+{
+    bc_text file = {0}, beside = {0};
+    bc_status status = make_all(session, report, &file, &beside, error);
+    if (status == BC_OK && file.data != NULL)
+        status = cli_output_write(session->output, &file, error);
+    if (status == BC_OK && beside.data != NULL)
+        status = cli_output_write(NULL, &beside, error);
+    if (status == BC_OK && beside.data == NULL && !session->quiet && cli_is_standard_output(session->output))
+        show_report(report);
+    bc_text_clear(&file);
+    bc_text_clear(&beside);
+    return status;
 }
 
 bc_status cli_write_design(cli_session *session, const bc_design_problem *problem, const bc_stack *stack,

@@ -163,6 +163,7 @@ static void options_help(const cli_option *table, bc_text *out)
                     table->value == NULL ? "" : table->value);
         if (!head.failed)
             bc_text_add(out, "%s", head.data);
+        out->failed = out->failed || head.failed;
         if (head.length + 2 > HELP_COLUMN) {
             bc_text_add(out, "\n");
             bc_text_pad(out, HELP_COLUMN);

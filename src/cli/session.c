@@ -33,11 +33,11 @@ static bc_status add_installed(bc_materials *materials, bc_error *error)
                                              : BC_OK;
 }
 
-/* Put where a folder's name came from before the message about it. */
+/* Put where a folder's name came from before the message about it, if it is to blame. */
 static bc_status from(const char *place, bc_status status, bc_error *error)
 {
     const bc_error inner = *error;
-    return status == BC_OK ? BC_OK : bc_fail(error, status, "%s: %s", place, inner.message);
+    return status != BC_ERROR_INPUT ? status : bc_fail(error, status, "%s: %s", place, inner.message);
 }
 
 static bc_status open_materials(cli_session *session, bc_error *error)

@@ -41,6 +41,8 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
         result->looked_at = films;
         if (films > 0)
             agreement = bc_islands_search(islands, films);
+        if (islands->failed)
+            return bc_fail_memory(error);
         if (fewest)
             status = make_rung(islands, films, result, error);
         if (fewest && result->rungs > 0 && result->rung[result->rungs - 1].limit_used <= GOOD_ENOUGH) {

@@ -128,7 +128,7 @@ static void note(bc_islands *d, size_t films, const bc_recipe *recipe)
 static bool run_tasks(bc_islands *d, bc_ladder *island, size_t films, size_t tasks)
 {
     const double before = bc_ladder_best(island, films);
-    bc_search_run(d->search, tasks);
+    d->failed = !bc_search_run(d->search, tasks) || d->failed;
     for (size_t t = 0; t < tasks; t++) {
         const bc_recipe *recipe = &bc_search_task(d->search, t)->recipe;
         bc_ladder_offer(island, recipe);
@@ -146,7 +146,7 @@ static double work_used(const bc_islands *d)
 
 bool bc_islands_rest(const bc_islands *islands)
 {
-    return islands->cancelled || work_used(islands) >= 1.0;
+    return islands->cancelled || islands->failed || work_used(islands) >= 1.0;
 }
 
 static void report_progress(bc_islands *d)

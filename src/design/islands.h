@@ -27,6 +27,7 @@ typedef struct bc_islands {
     gsl_rng *rng;
     double done, all; /* searches of one number of films, for the progress */
     bool cancelled;
+    bool failed; /* memory ran out */
 } bc_islands;
 
 /* What is known about the best design of a number of films. */
@@ -41,7 +42,8 @@ bc_status bc_islands_open(const bc_design_problem *problem, const bc_draft_optio
                           bc_error *error);
 void bc_islands_close(bc_islands *islands);
 
-/* Whether no further start is to be made: the work has reached BC_MOST_WORK, or the caller's progress said stop. */
+/* Whether no further start is to be made: memory ran out, the work has reached BC_MOST_WORK, or the caller's progress
+ * said stop. */
 bool bc_islands_rest(const bc_islands *islands);
 
 /* Search at `films` films until enough independent searches agree on the best, or bc_islands_rest(). */

@@ -72,7 +72,8 @@ static int normal_matrix(CBLAS_TRANSPOSE_t transpose, const gsl_vector *x, const
     return GSL_SUCCESS;
 }
 
-void bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe, unsigned max_steps)
+bc_status bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe,
+                           unsigned max_steps)
 {
     gsl_multilarge_nlinear_parameters parameters = gsl_multilarge_nlinear_default_parameters();
     gsl_multilarge_nlinear_workspace *workspace;
@@ -82,7 +83,7 @@ void bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *limits,
     bc_optimizer_choose(o, limits, recipe);
     /* The solver wants no fewer residuals than variables; a single laser line has one residual and goes to minimax. */
     if (o->moving == 0 || o->constraints < o->moving)
-        return;
+        return BC_OK;
     system.p = o->moving;
     for (size_t j = 0; j < o->moving; j++)
         o->saved[j] = recipe->thickness_nm[o->film[j]];
@@ -91,11 +92,12 @@ void bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *limits,
     parameters.trs = gsl_multilarge_nlinear_trs_lm;
     workspace = gsl_multilarge_nlinear_alloc(gsl_multilarge_nlinear_trust, &parameters, o->constraints, o->moving);
     if (workspace == NULL)
-        return; /* minimax does without this head start */
+        return BC_ERROR_MEMORY; /* minimax could do without this head start, but would end elsewhere */
     if (gsl_multilarge_nlinear_init(&start.vector, &system, workspace) == GSL_SUCCESS) {
         int info;
         gsl_multilarge_nlinear_driver(max_steps, 1e-4, 1e-6, 0.0, NULL, NULL, &info, workspace);
         set_thickness(gsl_multilarge_nlinear_position(workspace), &at);
     }
     gsl_multilarge_nlinear_free(workspace);
+    return BC_OK;
 }

@@ -34,8 +34,9 @@ bc_stop bc_minimax(bc_optimizer *optimizer, bc_merit *merit, const bc_limits *li
 const double *bc_minimax_multipliers(const bc_optimizer *optimizer);
 
 /* Gauss-Newton least squares on sum of u (each u a sum of squares), Levenberg-Marquardt damped, thicknesses folded at
- * their lower bound: the quick way from a rough start into a valley. */
-void bc_least_squares(bc_optimizer *optimizer, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe,
-                      unsigned max_steps);
+ * their lower bound: the quick way from a rough start into a valley. BC_OK, or BC_ERROR_MEMORY
+ * with the recipe as it was. */
+bc_status bc_least_squares(bc_optimizer *optimizer, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe,
+                           unsigned max_steps);
 
 #endif

@@ -67,7 +67,10 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     if (status == BC_OK) {
         bc_recipe_copy(start, trial);
         bc_recipe_copy(start, other);
-        bc_least_squares(optimizer, merit, &limits, trial, SQUARES_STEPS);
+        if (bc_least_squares(optimizer, merit, &limits, trial, SQUARES_STEPS) != BC_OK)
+            status = bc_fail_memory(error);
+    }
+    if (status == BC_OK) {
         bc_minimax(optimizer, merit, &limits, trial, MINIMAX_STEPS, TOLERANCE);
         bc_minimax(optimizer, merit, &limits, other, MINIMAX_STEPS, TOLERANCE);
         if (other->limit_used < trial->limit_used)

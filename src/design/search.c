@@ -197,7 +197,8 @@ static void refine(worker *w, bc_task *task)
         }
     }
     if (task->rough && fits(&search->palette.limits, recipe))
-        bc_least_squares(w->optimizer, w->merit, &search->palette.limits, recipe, SQUARES_STEPS);
+        task->failed =
+            bc_least_squares(w->optimizer, w->merit, &search->palette.limits, recipe, SQUARES_STEPS) != BC_OK;
     descend(w, recipe, ROUGH_STEPS, FIRST_TOLERANCE);
     if (!(recipe->limit_used < HOPELESS * task->give_up)) {
         recipe->limit_used = INFINITY;
@@ -221,15 +222,20 @@ static void take_up(void *context, size_t hand, size_t i)
     worker *w = &search->worker[hand];
     bc_task *task = &search->task[i];
     const size_t before = bc_merit_evaluations(w->merit), films = task->recipe.films + 1;
+    task->failed = false;
     refine(w, task);
     task->work = (double)(bc_merit_evaluations(w->merit) - before) * (double)bc_search_constraints(search) *
                  (double)films * (double)films;
 }
 
-void bc_search_run(bc_search *search, size_t tasks)
+bool bc_search_run(bc_search *search, size_t tasks)
 {
+    bool failed = false;
     bc_jobs_run(&(bc_jobs){.count = tasks, .threads = search->threads, .job = take_up, .context = search});
     search->refined += tasks;
-    for (size_t t = 0; t < tasks; t++)
+    for (size_t t = 0; t < tasks; t++) {
         search->work += search->task[t].work;
+        failed = failed || search->task[t].failed;
+    }
+    return !failed;
 }

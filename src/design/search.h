@@ -16,6 +16,7 @@ typedef struct bc_task {
     int grow;         /* >= 0: first insert a film at the grow-th best place */
     double give_up;   /* limit_used after a first descent above which the rest is not worth its time */
     double work;      /* out: what it took, see bc_search_work() */
+    bool failed;      /* out: memory ran out */
 } bc_task;
 
 typedef struct bc_search bc_search;
@@ -28,8 +29,8 @@ const bc_palette *bc_search_palette(const bc_search *search);
 
 size_t bc_search_constraints(const bc_search *search); /* of the merit: what one evaluation costs */
 
-/* Refine the first `tasks` tasks. */
-void bc_search_run(bc_search *search, size_t tasks);
+/* Refine the first `tasks` tasks. Returns false when memory ran out: what was found is then not to be used. */
+bool bc_search_run(bc_search *search, size_t tasks);
 
 size_t bc_search_refined(const bc_search *search); /* tasks refined so far */
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "dispersion_peek.h"
 #include "nearest.h"
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,23 +24,25 @@ static bool is_header(char *line)
     return wavelength && index;
 }
 
-bool bc_dispersion_peek(const char *path)
+bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error)
 {
     FILE *file = fopen(path, "re");
     char *line = NULL;
     size_t size = 0;
-    bool found = false;
+    *is_table = file == NULL;
     if (file == NULL)
-        return true;
+        return errno == ENOMEM ? bc_fail_memory(error) : BC_OK;
+    errno = 0; /* getline() returns the same at the end and when memory runs out */
     for (long number = 1; getline(&line, &size, file) > 0; number++) {
         char *start = line + (number == 1 && strncmp(line, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0);
         start += strspn(start, "\t\n\r ,");
         if (*start == '\0' || *start == '#')
             continue;
-        found = is_header(start);
+        *is_table = is_header(start);
         break;
     }
+    const bool out_of_memory = errno == ENOMEM;
     free(line);
     fclose(file);
-    return found;
+    return out_of_memory ? bc_fail_memory(error) : BC_OK;
 }

@@ -51,9 +51,12 @@ static bc_status add_entry(bc_materials *materials, const char *folder, const ch
         return BC_OK;
     if (asprintf(&path, "%s/%s", folder, entry) < 0)
         return bc_fail_memory(error);
-    bool is_table = stat(path, &info) == 0 && S_ISREG(info.st_mode) && bc_dispersion_peek(path);
+    bool is_table = false;
+    bc_status status = BC_OK;
+    if (stat(path, &info) == 0 && S_ISREG(info.st_mode))
+        status = bc_dispersion_peek(path, &is_table, error);
     free(path);
-    return is_table ? add_name(materials, name, error) : BC_OK;
+    return status == BC_OK && is_table ? add_name(materials, name, error) : status;
 }
 
 static bc_status add_folder(bc_materials *materials, const char *path, bc_error *error)
@@ -62,8 +65,10 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
     bc_status status = BC_OK;
     const struct dirent *entry;
     DIR *folder = opendir(path);
+    if (folder == NULL && errno == ENOMEM)
+        return bc_fail_memory(error);
     if (folder == NULL)
-        return bc_fail(error, errno == ENOMEM ? BC_ERROR_MEMORY : BC_ERROR_INPUT,
+        return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found no folder that can be read any more (%s); expected the materials there",
                        bc_shown_path(path, shown), strerror(errno));
     while (status == BC_OK) {

@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "faults.h"
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define SEARCH "--callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.01 "
+
+const char *const fault_lines[] = {
+    "--help",
+    "check --help",
+    "check",
+    "check stack.csv --callouts wrong.csv",
+    "check stack.csv --callouts callouts.csv --substrate nosuchglass --quiet",
+    "spectrum stack.csv --from 500 --to 520 --step 10 --quiet -o out.csv",
+    "spectrum stack.csv --from 500 --to 520 --step 10 --back same --polarization each --aoi 0,30 --json --quiet",
+    "check table.csv --callouts callouts.csv --materials . -o out.txt",
+    "check stack.csv --callouts part.csv --back stack.csv --json",
+    "materials film --materials . --quiet",
+    "materials film --materials . --json -o out.json",
+    "materials --quiet",
+    "refine stack.csv --callouts callouts.csv --quiet -o out.csv",
+    "refine stack.csv --callouts callouts.csv --json",
+    "draft " SEARCH "--max-films 2 --threads 1 --quiet -o out.csv",
+    "draft " SEARCH "--max-films 1 --threads 1 -o out.csv --json",
+    "draft " SEARCH "--max-films 2 --threads 1 --start two.csv --quiet --process process.csv --trials 20 -o out.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 -o out.txt",
+    "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 --json",
+    "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --chamber chamber.csv "
+    "--quantity 40 --part-diameter-mm 30 --threads 1 --trials 20 --effort 0.01 --max-films 1 --quiet -o out.txt",
+};
+const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
+
+void fault_write_inputs(void)
+{
+    write_inputs();
+    scratch_write("film.csv",
+                  "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n500,1.39,0\n900,1.38,0\n");
+    scratch_write("table.csv", "role,material,thickness_nm\nincident,air,\nfilm,film,97\nsubstrate,1.52,\n");
+    scratch_write("two.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97\nfilm,2.1,30\nsubstrate,1.52,\n");
+    scratch_write("wrong.csv", "name,quantity\nband,R\n");
+    scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
+    scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
+    scratch_write("out.csv", "as it was");
+    scratch_write("out.txt", "as it was");
+    scratch_write("out.json", "as it was");
+}
+
+static void set_number(const char *name, long value)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%ld", value);
+    setenv(name, text, 1);
+}
+
+fault_outcome fault_run(const fault *what, const char *line)
+{
+    char count[PATH_SIZE];
+    fault_outcome result = {.calls = -1};
+    FILE *file;
+    snprintf(count, sizeof count, "%s.count", scratch_folder());
+    unlink(count);
+    set_number("BC_FAULT_AT", what->at);
+    set_number("BC_FAULT_ERRNO", what->number);
+    setenv("BC_FAULT_CALL", what->call, 1);
+    setenv("BC_FAULT_COUNT", count, 1);
+    if (what->lasts)
+        setenv("BC_FAULT_LASTS", "1", 1);
+    setenv("LD_PRELOAD", FAULT_LIBRARY, 1);
+    result.run = run(line);
+    unsetenv("LD_PRELOAD");
+    unsetenv("BC_FAULT_LASTS");
+    file = fopen(count, "r");
+    if (file != NULL) {
+        if (fscanf(file, "%ld %ld %d", &result.calls, &result.live, &result.in_gsl) != 3)
+            result.calls = -1;
+        fclose(file);
+    }
+    unlink(count);
+    return result;
+}
+
+long fault_next(long at)
+{
+    const char *which = getenv("BC_FAULTS");
+    return which != NULL && strcmp(which, "all") == 0 ? at + 1 : at + 1 + at / 6;
+}
+
+void fault_tell(const char *what, size_t line, long runs, long as_usual)
+{
+    if (getenv("BC_FAULTS") != NULL)
+        printf("%-22s %6ld failed (%ld without a trace): %s\n", what, runs, as_usual, fault_lines[line]);
+}

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_TEST_FAULTS_H
+#define BLOOMCOAT_TEST_FAULTS_H
+/*
+ * One call of the system fails at a time (fault.c), for every verb. With BC_FAULTS=all in the environment every single
+ * call is made to fail in turn; without it the first ones and some of the others.
+ */
+#include "program.h"
+
+/* Each verb on a small input: each line a little work, one thread, a result that is known. */
+extern const char *const fault_lines[];
+extern const size_t fault_line_count;
+void fault_write_inputs(void);
+
+typedef struct fault {
+    const char *call; /* see fault.c */
+    long at;          /* 0: none fails */
+    int number;
+    bool lasts;
+} fault;
+
+typedef struct fault_outcome {
+    outcome run;
+    long calls; /* of the kind that was to fail; -1: the program did not end by itself */
+    long live;  /* blocks not given back */
+    int in_gsl; /* whether it was GSL that asked for the memory */
+} fault_outcome;
+
+fault_outcome fault_run(const fault *what, const char *line);
+
+/* The next call to make fail after number `at`. */
+long fault_next(long at);
+
+/* Told at the end: what was made to fail. */
+void fault_tell(const char *what, size_t line, long runs, long as_usual);
+
+Suite *memory_suite(void);
+Suite *writes_suite(void);
+Suite *signals_suite(void);
+
+#endif

@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "faults.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    SRunner *runner = srunner_create(memory_suite());
+    int failed;
+    srunner_run_all(runner, CK_ENV);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
