@@ -16,6 +16,7 @@ typedef struct bc_draft_options {
     unsigned long seed;
     double effort;         /* 1 is the default; 4 searches about four times as long; > 0 */
     size_t threads;        /* 0: as many as the machine has; the result does not depend on it */
+    double most_work;      /* 0: BC_MOST_WORK times the effort, or a tenth of it where the effort is less than that */
     const bc_stack *start; /* NULL: from nothing. Its fixed films stay as they are */
     bc_progress progress;  /* may be NULL */
     void *progress_context;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "progress.h"
 #include "shown.h"
 #include "text.h"
 #include "verbs.h"
@@ -11,8 +12,6 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { EXIT_MET = 0, EXIT_NOT_MET = 1, EXIT_INPUT = 2, EXIT_MACHINE = 3 };
-
 #define KEPT_BYTES (256 << 20)
 
 static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,    &cli_refine,
@@ -22,7 +21,7 @@ static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,  
 static int fail(bc_status status, const bc_error *error)
 {
     fprintf(stderr, "bloomcoat: %s\n", error->message);
-    return status == BC_ERROR_INPUT ? EXIT_INPUT : EXIT_MACHINE;
+    return status == BC_ERROR_INPUT ? CLI_EXIT_INPUT : CLI_EXIT_MACHINE;
 }
 
 /* A result whose reader went away, or a file that grew too large, is an error of the write and no reason to be killed.
@@ -33,6 +32,7 @@ static void prepare(void)
      * time. */
     mallopt(M_MMAP_THRESHOLD, KEPT_BYTES);
     mallopt(M_TRIM_THRESHOLD, KEPT_BYTES);
+    cli_interrupts_prepare();
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
     for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; descriptor++)
@@ -69,7 +69,7 @@ static int show(bool version, const cli_verb *verb)
     if (status == BC_OK)
         status = cli_output_write(NULL, &text, &error);
     bc_text_clear(&text);
-    return status == BC_OK ? EXIT_MET : fail(status, &error);
+    return status == BC_OK ? CLI_EXIT_MET : fail(status, &error);
 }
 
 /* "spectrum, check, ... or materials" */
@@ -118,7 +118,7 @@ static int run(const cli_arguments *arguments)
     cli_session_close(&session);
     if (status != BC_OK)
         return fail(status, &error);
-    return met ? EXIT_MET : EXIT_NOT_MET;
+    return met ? CLI_EXIT_MET : CLI_EXIT_NOT_MET;
 }
 
 int main(int count, char **words)

@@ -6,6 +6,8 @@
  */
 #include <bloomcoat/report.h>
 
+enum { CLI_EXIT_MET = 0, CLI_EXIT_NOT_MET = 1, CLI_EXIT_INPUT = 2, CLI_EXIT_MACHINE = 3 };
+
 #define CLI_EXIT_CODES                                                                                                 \
     "Exit: 0 met or done, 1 not met, 2 the input or the command line is wrong, 3 the\nmachine failed.\n"
 

@@ -9,12 +9,39 @@
 #define PAUSE_SECONDS 0.2 /* between two lines */
 #define LINE_WIDTH    72
 
+static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
+
 static volatile sig_atomic_t interrupted;
 
-static void interrupt(int signal_number)
+/* Nothing is half written at any moment that a signal may come: see cli_output_write(). */
+static void end_at_once(int signal_number)
 {
+    static const char message[] = "bloomcoat: interrupted\n";
     (void)signal_number;
+    (void)!write(STDERR_FILENO, message, sizeof message - 1);
+    _exit(CLI_EXIT_MACHINE);
+}
+
+static void ask_to_stop(int signal_number)
+{
+    if (interrupted)
+        end_at_once(signal_number);
     interrupted = 1;
+}
+
+/* What is ignored stays so: a shell does that to what it runs in the background, nohup to what outlives a terminal. */
+static void handle(void (*handler)(int))
+{
+    struct sigaction action = {.sa_handler = handler}, before;
+    sigemptyset(&action.sa_mask);
+    for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
+        if (sigaction(ending[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN)
+            sigaction(ending[i], &action, NULL);
+}
+
+void cli_interrupts_prepare(void)
+{
+    handle(end_at_once);
 }
 
 static double seconds_since(const struct timespec *then)
@@ -26,13 +53,10 @@ static double seconds_since(const struct timespec *then)
 
 void cli_progress_start(cli_progress *progress, bool quiet)
 {
-    struct sigaction action = {.sa_handler = interrupt, .sa_flags = (int)SA_RESETHAND};
     *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO), .told = "limit_used"};
     clock_gettime(CLOCK_MONOTONIC, &progress->start);
     progress->last = progress->start;
-    sigemptyset(&action.sa_mask);
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
+    handle(ask_to_stop);
 }
 
 /* "about 40 s", "about 3 min" */
@@ -64,6 +88,7 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
 
 bool cli_progress_end(cli_progress *progress)
 {
+    handle(end_at_once);
     if (progress->shown)
         fprintf(stderr, "\r%-*s\r", LINE_WIDTH, "");
     return interrupted != 0;

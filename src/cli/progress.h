@@ -4,6 +4,7 @@
 /*
  * How far a long search is, on a terminal, and the way out of it.
  */
+#include "options.h"
 #include <stdbool.h>
 #include <time.h>
 
@@ -15,7 +16,9 @@ typedef struct cli_progress {
     struct timespec last;
 } cli_progress;
 
-/* From here on an interrupt asks the search to stop; a second one ends the program as usual. */
+/* From here on an interrupt (SIGINT, SIGTERM or SIGHUP) ends the program at once, with its message and exit code. */
+void cli_interrupts_prepare(void);
+/* From here on an interrupt asks the search to stop; a second one ends the program at once. */
 void cli_progress_start(cli_progress *progress, bool quiet);
 /* A bc_progress; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);

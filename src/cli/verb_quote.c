@@ -142,7 +142,7 @@ static bc_status find_other_films(cli_session *session, papers *p, bc_error *err
     return status;
 }
 
-/* Optical glasses go by a six-digit code. A table that cannot be read is no glass at hand. */
+/* Optical glasses go by a six-digit code. A table that is wrong is no glass at hand; a disk that fails is told. */
 static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *error)
 {
     bc_quote_request *request = &p->request;
@@ -157,9 +157,12 @@ static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *e
     request->other_glass = p->other_glass;
     for (size_t i = 0; i < count; i++) {
         bc_medium *medium = &p->other_glass[request->other_glasses];
-        if (strlen(names[i]) == 6 && strspn(names[i], "0123456789") == 6 &&
-            bc_medium_find(session->materials, names[i], NULL, medium, NULL) == BC_OK &&
-            !is_among(medium, p->problem.substrates, p->problem.substrate))
+        if (strlen(names[i]) != 6 || strspn(names[i], "0123456789") != 6)
+            continue;
+        status = bc_medium_find(session->materials, names[i], NULL, medium, error);
+        if (status != BC_OK && status != BC_ERROR_INPUT)
+            return status;
+        if (status == BC_OK && !is_among(medium, p->problem.substrates, p->problem.substrate))
             request->other_glasses++;
     }
     return BC_OK;

@@ -18,7 +18,8 @@
 #define EXCHANGES           3      /* places tried for a film that was taken out */
 #define GROWTHS             8      /* places tried for one film more */
 #define MOST_NEIGHBOURHOODS 12
-#define QUIET_ROUNDS        2 /* rounds without anything better, after which one search rests */
+#define LEAST_EFFORT        0.1 /* a search of less effort is bounded like one of so much */
+#define QUIET_ROUNDS        2   /* rounds without anything better, after which one search rests */
 
 static size_t below(bc_islands *d, size_t count)
 {
@@ -141,7 +142,9 @@ static bool run_tasks(bc_islands *d, bc_ladder *island, size_t films, size_t tas
 /* The work as a share of what is allowed. */
 static double work_used(const bc_islands *d)
 {
-    return bc_search_work(d->search) / (BC_MOST_WORK * d->options->effort);
+    const double most =
+        d->options->most_work > 0.0 ? d->options->most_work : BC_MOST_WORK * fmax(d->options->effort, LEAST_EFFORT);
+    return bc_search_work(d->search) / most;
 }
 
 bool bc_islands_rest(const bc_islands *islands)

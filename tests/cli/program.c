@@ -9,6 +9,7 @@
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #define PROGRAM    BC_BUILD_DIR "/bin/bloomcoat"
@@ -41,6 +42,16 @@ static void redirect(const char *path, int descriptor)
     close(file);
 }
 
+/* Until the child has left them, a signal would run the handlers of the one that runs the tests. */
+static void block_signals(bool block)
+{
+    sigset_t both;
+    sigemptyset(&both);
+    sigaddset(&both, SIGINT);
+    sigaddset(&both, SIGTERM);
+    sigprocmask(block ? SIG_BLOCK : SIG_UNBLOCK, &both, NULL);
+}
+
 static void start(const circumstances *around, const char *out, const char *err, char *const *words)
 {
     const struct rlimit limit = {(rlim_t)around->file_size, (rlim_t)around->file_size};
@@ -53,12 +64,18 @@ static void start(const circumstances *around, const char *out, const char *err,
         close(STDOUT_FILENO);
     else
         redirect(around->standard_output, STDOUT_FILENO);
-    redirect(err, STDERR_FILENO);
+    if (around->closed_error)
+        close(STDERR_FILENO);
+    else
+        redirect(err, STDERR_FILENO);
     if (around->materials == NULL)
         unsetenv("BLOOMCOAT_MATERIALS");
     else
         setenv("BLOOMCOAT_MATERIALS", around->materials, 1);
     signal(SIGPIPE, SIG_DFL);
+    signal(SIGINT, SIG_DFL); /* ignored where the tests run in the background */
+    signal(SIGTERM, SIG_DFL);
+    block_signals(false);
     if (around->file_size >= 0 && setrlimit(RLIMIT_FSIZE, &limit) != 0)
         _exit(122);
     execv(PROGRAM, words);
@@ -96,10 +113,12 @@ static pid_t launch(const circumstances *around, const char *line, char *out, ch
         count++;
     snprintf(out, PATH_SIZE, "%s.out", scratch_folder());
     snprintf(err, PATH_SIZE, "%s.err", scratch_folder());
+    block_signals(true);
     child = fork();
     ck_assert_int_ge(child, 0);
     if (child == 0)
         start(around, out, err, words);
+    block_signals(false);
     return child;
 }
 
@@ -120,15 +139,23 @@ outcome run_in(const circumstances *around, const char *line)
     return collect(launch(around, line, out, err), out, err);
 }
 
-static const circumstances usual = {NULL, -1, NULL};
+static const circumstances usual = {.file_size = -1};
+
+outcome signal_after(int signal_number, int times, long microseconds, const char *line)
+{
+    const struct timespec pause = {microseconds / 1000000, microseconds % 1000000 * 1000};
+    char out[PATH_SIZE], err[PATH_SIZE];
+    const pid_t child = launch(&usual, line, out, err);
+    for (int i = 0; i < times; i++) {
+        nanosleep(&pause, NULL);
+        ck_assert_int_eq(kill(child, signal_number), 0); /* a child that ended stays until it is waited for */
+    }
+    return collect(child, out, err);
+}
 
 outcome interrupt_after(unsigned seconds, const char *line)
 {
-    char out[PATH_SIZE], err[PATH_SIZE];
-    const pid_t child = launch(&usual, line, out, err);
-    sleep(seconds);
-    ck_assert_int_eq(kill(child, SIGINT), 0);
-    return collect(child, out, err);
+    return signal_after(SIGINT, 1, 1000000L * (long)seconds, line);
 }
 
 outcome run(const char *line)

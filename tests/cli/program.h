@@ -22,12 +22,16 @@ typedef struct circumstances {
     const char *standard_output; /* a path to append to instead; "-": closed */
     long file_size;              /* the most bytes a file may get; -1: any */
     const char *materials;       /* $BLOOMCOAT_MATERIALS; NULL: not set */
+    bool closed_error;           /* standard error is */
 } circumstances;
 
 outcome run_in(const circumstances *around, const char *line);
 
 /* As run(), with an interrupt (as by the keyboard) after so many seconds. */
 outcome interrupt_after(unsigned seconds, const char *line);
+
+/* As run(), with so many signals, each so long after the one before. */
+outcome signal_after(int signal_number, int times, long microseconds, const char *line);
 
 /* Run and fail the test unless it ended with `code` and its messages contain the piece (NULL: any). */
 outcome expect(int code, const char *piece, const char *line);

@@ -149,7 +149,7 @@ END_TEST
 
 START_TEST(tables_are_found_in_order)
 {
-    circumstances around = {NULL, -1, NULL};
+    circumstances around = {.file_size = -1};
     char folder[PATH_SIZE];
     write_inputs();
     scratch_write("mine.csv", "wavelength_nm,n\n400,1.9\n700,1.8\n");

@@ -28,7 +28,8 @@ static void expect_three(const circumstances *around, const char *line)
 
 START_TEST(standard_output_that_fails_is_three)
 {
-    const circumstances full = {"/dev/full", -1, NULL}, closed = {"-", -1, NULL};
+    const circumstances full = {.standard_output = "/dev/full", .file_size = -1},
+                        closed = {.standard_output = "-", .file_size = -1};
     write_inputs();
     expect_three(&full, to_standard_output[_i]);
     expect_three(&closed, to_standard_output[_i]);
@@ -37,7 +38,7 @@ END_TEST
 
 START_TEST(a_reader_that_went_away_is_three)
 {
-    circumstances around = {NULL, -1, NULL};
+    circumstances around = {.file_size = -1};
     int ends[2];
     char path[64];
     write_inputs();
@@ -52,7 +53,7 @@ END_TEST
 
 START_TEST(a_full_disk_leaves_nothing_behind)
 {
-    const circumstances small = {"/dev/null", 16, NULL};
+    const circumstances small = {.standard_output = "/dev/null", .file_size = 16};
     write_inputs();
     scratch_write("old.csv", "as it was");
     const size_t files = count_files();
@@ -100,7 +101,7 @@ END_TEST
 
 START_TEST(standard_output_may_not_be_an_input_either)
 {
-    circumstances around = {NULL, -1, NULL};
+    circumstances around = {.file_size = -1};
     char path[PATH_SIZE];
     write_inputs();
     const char *before = content("callouts.csv");

@@ -7,7 +7,7 @@ static bc_draft_options hopeless(problem *p)
     problem_open(p, "1.52", "1.38,2.10");
     problem_add(p, 0.00001, 420.0, 680.0, 0.0);
     p->design.max_films = 200;
-    return (bc_draft_options){.aim = BC_AIM_FEWEST, .seed = 1, .effort = 4e-5, .threads = 1};
+    return (bc_draft_options){.aim = BC_AIM_FEWEST, .seed = 1, .effort = 0.01, .threads = 1, .most_work = 4e7};
 }
 
 static bc_draft_result drafted(const problem *p, const bc_draft_options *options)
@@ -31,7 +31,7 @@ START_TEST(a_search_without_hope_ends_at_its_bound)
     ck_assert_uint_eq(one.starts, two.starts); /* it is no clock that ends it */
     ck_assert_uint_eq(one.looked_at, two.looked_at);
     ck_assert(one.rung[one.chosen].limit_used == two.rung[two.chosen].limit_used);
-    options.effort *= 4.0;
+    options.most_work *= 4.0;
     more = drafted(&p, &options);
     ck_assert_uint_gt(more.looked_at, one.looked_at);
     bc_draft_result_clear(&one);

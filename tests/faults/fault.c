@@ -5,6 +5,7 @@
  *   BC_FAULT_CALL   memory, write, short (a write of one byte), fsync, rename, fchmod, close, mkostemp, read
  *   BC_FAULT_AT     which call of that kind fails, from 1; 0: none
  *   BC_FAULT_ERRNO  with what
+ *   BC_FAULT_SIGNAL this signal comes then, and the call does not fail
  *   BC_FAULT_LASTS  set: every later one fails, too
  *   BC_FAULT_COUNT  where to write, at the end, how many calls there were, how many blocks were not
  *                   freed, and whether the one that failed was asked for by libgsl
@@ -14,6 +15,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdatomic.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -29,7 +31,7 @@ void *__libc_memalign(size_t alignment, size_t size);
 void __libc_free(void *block);
 
 static const char *call = "";
-static long at, number;
+static long at, number, sent;
 static bool lasts;
 static atomic_bool in_gsl;
 static atomic_long calls, live;
@@ -42,6 +44,8 @@ __attribute__((constructor)) static void begin(void)
     at = text == NULL ? 0 : strtol(text, NULL, 10);
     text = getenv("BC_FAULT_ERRNO");
     number = text == NULL ? 0 : strtol(text, NULL, 10);
+    text = getenv("BC_FAULT_SIGNAL");
+    sent = text == NULL ? 0 : strtol(text, NULL, 10);
     lasts = getenv("BC_FAULT_LASTS") != NULL;
     calls = live = 0;
 }
@@ -69,8 +73,10 @@ static bool fails(const char *kind)
     mine = ++calls;
     if (at == 0 || !(mine == at || (lasts && mine > at)))
         return false;
+    if (sent != 0)
+        raise((int)sent);
     errno = (int)number;
-    return true;
+    return sent == 0;
 }
 
 /* An allocation that fails; `from` is where it was asked for. */

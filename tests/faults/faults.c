@@ -28,7 +28,7 @@ const char *const fault_lines[] = {
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 -o out.txt",
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 --json",
     "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --chamber chamber.csv "
-    "--quantity 40 --part-diameter-mm 30 --threads 1 --trials 20 --effort 0.01 --max-films 1 --quiet -o out.txt",
+    "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-films 1 --quiet -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
@@ -63,6 +63,7 @@ fault_outcome fault_run(const fault *what, const char *line)
     unlink(count);
     set_number("BC_FAULT_AT", what->at);
     set_number("BC_FAULT_ERRNO", what->number);
+    set_number("BC_FAULT_SIGNAL", what->signal);
     setenv("BC_FAULT_CALL", what->call, 1);
     setenv("BC_FAULT_COUNT", count, 1);
     if (what->lasts)
@@ -81,14 +82,19 @@ fault_outcome fault_run(const fault *what, const char *line)
     return result;
 }
 
-long fault_next(long at)
+bool fault_all(void)
 {
     const char *which = getenv("BC_FAULTS");
-    return which != NULL && strcmp(which, "all") == 0 ? at + 1 : at + 1 + at / 6;
+    return which != NULL && strcmp(which, "all") == 0;
+}
+
+long fault_next(long at)
+{
+    return fault_all() ? at + 1 : at + 1 + at / 2;
 }
 
 void fault_tell(const char *what, size_t line, long runs, long as_usual)
 {
-    if (getenv("BC_FAULTS") != NULL)
+    if (fault_all())
         printf("%-22s %6ld failed (%ld without a trace): %s\n", what, runs, as_usual, fault_lines[line]);
 }

@@ -17,6 +17,7 @@ typedef struct fault {
     long at;          /* 0: none fails */
     int number;
     bool lasts;
+    int signal; /* not 0: it comes then, and nothing fails */
 } fault;
 
 typedef struct fault_outcome {
@@ -27,6 +28,8 @@ typedef struct fault_outcome {
 } fault_outcome;
 
 fault_outcome fault_run(const fault *what, const char *line);
+
+bool fault_all(void); /* BC_FAULTS=all */
 
 /* The next call to make fail after number `at`. */
 long fault_next(long at);

@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "faults.h"
+#include "kept.h"
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define ROUNDS      3   /* for each line; with BC_FAULTS=all 200 */
+#define EARLIEST_US 300 /* before the program's main() nothing can be asked of it: the test waits for its start-up */
+
+static double seconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* How a line ends without a signal, and how long that takes. */
+static kept run_usual(const char *line, double *took)
+{
+    const double begin = seconds();
+    const outcome good = run(line);
+    kept usual = keep(&good);
+    *took = seconds() - begin;
+    kept_restore();
+    return usual;
+}
+
+/* -1: the signal came before main(), where it ends any program. */
+static void judge(const char *line, long pause, const outcome *result, const kept *usual)
+{
+    if (result->code == 3)
+        ck_assert_msg(strncmp(result->err, "bloomcoat: interrupted", 22) == 0 ||
+                          strstr(result->err, "interrupted\n") != NULL,
+                      "'%s' after %ld us says: %s", line, pause, result->err);
+    else if (result->code != -1)
+        ck_assert_msg(kept_same(usual, result), "'%s' after %ld us ended with %d: %s", line, pause, result->code,
+                      result->err);
+    ck_assert_msg(kept_whole(usual), "'%s' after %ld us left a broken file", line, pause);
+}
+
+START_TEST(a_signal_at_any_moment)
+{
+    const char *line = fault_lines[_i];
+    const int rounds = fault_all() ? 200 : ROUNDS;
+    long threes = 0, killed = 0;
+    double took;
+    fault_write_inputs();
+    const size_t files = count_files();
+    kept usual = run_usual(line, &took);
+    srandom((unsigned)_i);
+    for (int round = 0; round < rounds; round++) {
+        const long pause = EARLIEST_US + (long)((double)random() / (double)RAND_MAX * 1.1e6 * took);
+        const outcome result = signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, pause, line);
+        judge(line, pause, &result, &usual);
+        ck_assert_uint_eq(count_files(), files);
+        kept_restore();
+        threes += result.code == 3;
+        killed += result.code == -1;
+    }
+    kept_clear(&usual);
+    fault_tell("signals", (size_t)_i, rounds, rounds - threes - killed);
+    if (killed > 0 && fault_all())
+        printf("  (%ld of them before main())\n", killed);
+}
+END_TEST
+
+/* At the calls themselves, where nothing is left to chance: also in the middle of writing a file. */
+START_TEST(a_signal_at_every_call)
+{
+    static const char *const calls[] = {"memory", "mkostemp", "write", "fchmod", "fsync", "close", "rename"};
+    const char *line = fault_lines[_i];
+    double took;
+    long runs = 0;
+    fault_write_inputs();
+    const size_t files = count_files();
+    kept usual = run_usual(line, &took);
+    for (size_t call = 0; call < sizeof calls / sizeof calls[0]; call++) {
+        const fault_outcome good = fault_run(&(fault){.call = calls[call]}, line);
+        kept_restore();
+        for (long at = 1; at <= good.calls; at = fault_next(at), runs++) {
+            const fault here = {.call = calls[call], .at = at, .signal = at % 2 == 0 ? SIGINT : SIGTERM};
+            const fault_outcome result = fault_run(&here, line);
+            ck_assert_msg(result.run.code == 3 && strstr(result.run.err, "bloomcoat: interrupted") != NULL,
+                          "'%s', a signal at %s %ld: ended with %d: %s", line, calls[call], at, result.run.code,
+                          result.run.err);
+            ck_assert_msg(kept_whole(&usual), "'%s', a signal at %s %ld left a broken file", line, calls[call], at);
+            ck_assert_uint_eq(count_files(), files);
+            kept_restore();
+        }
+    }
+    fault_tell("signals at a call", (size_t)_i, runs, 0);
+    kept_clear(&usual);
+}
+END_TEST
+
+static const char *const long_lines[] = {
+    "draft --callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --max-films 40 --effort 1000 -o out.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --trials 100000000 -o out.txt",
+    "quote --callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --process process.csv --quantity 40 "
+    "--part-diameter-mm 30 --max-films 12 --effort 100 -o out.txt",
+};
+
+/* The first asks, the second does not. */
+START_TEST(a_second_signal_ends_at_once)
+{
+    fault_write_inputs();
+    const size_t files = count_files();
+    for (int round = 0; round < 4; round++) {
+        const double begin = seconds();
+        const outcome result =
+            signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 2, 150000 + 50000 * round, long_lines[_i]);
+        ck_assert_int_eq(result.code, 3);
+        ck_assert_msg(strstr(result.err, "interrupted") != NULL, "%s", result.err);
+        ck_assert(kept_untouched());
+        ck_assert_uint_eq(count_files(), files);
+        ck_assert_double_lt(seconds() - begin, 20.0);
+    }
+}
+END_TEST
+
+Suite *signals_suite(void)
+{
+    Suite *suite = suite_create("signals");
+    TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 3600);
+    tcase_add_loop_test(tcase, a_signal_at_any_moment, 0, (int)fault_line_count);
+    tcase_add_loop_test(tcase, a_signal_at_every_call, 0, (int)fault_line_count);
+    tcase_add_loop_test(tcase, a_second_signal_ends_at_once, 0, sizeof long_lines / sizeof long_lines[0]);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
