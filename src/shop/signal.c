@@ -7,9 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FULL_WIDTHS 2.3548200450309493 /* full width at half maximum of a Gaussian: sqrt(8 ln 2) standard deviations   \
-                                        */
-#define SIDE_SAMPLES  16               /* on either side of the middle */
+#define FULL_WIDTHS                                                                                                    \
+    2.3548200450309493   /* full width at half maximum of a Gaussian: sqrt(8 ln 2) standard deviations                 \
+                          */
+#define SIDE_SAMPLES  16 /* on either side of the middle */
 #define SIDE_SIGMAS   4.0
 #define SMALLEST_Q    1e-3
 #define ROOT_STEPS    200
@@ -258,11 +259,11 @@ double bc_signal_cut_nm(const bc_signal *signal)
     return signal->monitor_nm[signal->growing];
 }
 
-double bc_signal_solve(bc_signal *signal, double (*f)(double, void *), void *context, double low, double high)
+double bc_signal_solve(bc_signal *signal, double (*f)(double, void *), void *context, double one_nm, double other_nm)
 {
     gsl_function function = {f, context};
-    double root = 0.5 * (low + high);
-    if (gsl_root_fsolver_set(signal->solver, &function, low, high) != GSL_SUCCESS)
+    double root = 0.5 * (one_nm + other_nm);
+    if (gsl_root_fsolver_set(signal->solver, &function, fmin(one_nm, other_nm), fmax(one_nm, other_nm)) != GSL_SUCCESS)
         return root;
     for (int step = 0; step < ROOT_STEPS; step++) {
         if (gsl_root_fsolver_iterate(signal->solver) != GSL_SUCCESS)

@@ -29,8 +29,8 @@ double bc_signal_cut_nm(const bc_signal *signal);
 /* The largest k of any film in the passband. */
 double bc_signal_largest_k(const bc_signal *signal);
 
-/* The zero of f between two points where it has opposite signs (Brent). f may use the signal. */
-double bc_signal_solve(bc_signal *signal, double (*f)(double, void *), void *context, double low, double high);
+/* The zero of f between two thicknesses where it has opposite signs (Brent). f may use the signal. */
+double bc_signal_solve(bc_signal *signal, double (*f)(double, void *), void *context, double one_nm, double other_nm);
 
 /* Every turning point of the film that grows, up to its cut and beyond, by rising thickness. Starts as {0}, is used
  * again and again; bc_trace_clear() releases it. */
