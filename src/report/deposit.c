@@ -81,22 +81,20 @@ static void load_text(const bc_deposit_report *report, bc_text *out)
 {
     const bc_chamber *chamber = report->chamber;
     const bc_deposit_result *result = report->result;
-    char films[TIME_SIZE], load[TIME_SIZE];
+    char time[TIME_SIZE];
     bc_text words = {0};
     if (isfinite(result->film_s))
-        bc_text_add(&words, "The films take %s. ", time_words(result->film_s, true, films));
-    if (chamber != NULL) {
-        bc_text_add(&words, "Besides them:");
-        if (chamber->has_pump_down)
-            bc_text_add(&words, " pump down %g min,", chamber->pump_down_min);
-        if (chamber->has_heat)
-            bc_text_add(&words, " heat %g min,", chamber->heat_min);
-        if (chamber->has_between_films)
-            bc_text_add(&words, " %g s after each film,", chamber->between_films_s);
-        if (chamber->has_cool_vent)
-            bc_text_add(&words, " cool and vent %g min,", chamber->cool_vent_min);
-        bc_text_add(&words, " from door to door %s.", time_words(result->load_s, true, load));
-    }
+        bc_text_add(&words, "The films take %s. ", time_words(result->film_s, true, time));
+    if (chamber != NULL && chamber->has_pump_down)
+        bc_text_add(&words, "Pump down: %g min. ", chamber->pump_down_min);
+    if (chamber != NULL && chamber->has_heat)
+        bc_text_add(&words, "Heat: %g min. ", chamber->heat_min);
+    if (chamber != NULL && chamber->has_between_films)
+        bc_text_add(&words, "After each film: %g s. ", chamber->between_films_s);
+    if (chamber != NULL && chamber->has_cool_vent)
+        bc_text_add(&words, "Cool and vent: %g min. ", chamber->cool_vent_min);
+    if (isfinite(result->load_s))
+        bc_text_add(&words, "From door to door: %s.", time_words(result->load_s, true, time));
     wrap(&words, out);
     bc_text_add(out, "\n");
 }
@@ -161,6 +159,7 @@ static void signals_text(const bc_deposit_report *report, bc_text *out)
 {
     const bc_deposit_result *result = report->result;
     const bool one = one_wavelength(result);
+    bool hidden = false;
     const char *const heading[] = {"film",  "material", "QW",     "start %", "cut %",
                                    "swing", "cost nm",  "cost %", "cut by",  one ? "" : "at nm"};
     bc_table table = {.columns = one ? 9 : 10,
@@ -177,6 +176,7 @@ static void signals_text(const bc_deposit_report *report, bc_text *out)
         bc_table_cell(&table, 4, "%.3f", 100.0 * film->signal.cut);
         swing_cell(&table, 5, &film->signal);
         cost_cells(&table, 6, film);
+        hidden = hidden || isinf(film->signal.cost_nm);
         bc_table_cell(&table, 8, "%s", bc_cut_word(film->signal.cut_by));
         if (!one)
             bc_table_cell(&table, 9, "%g", film->signal.wavelength_nm);
@@ -185,8 +185,9 @@ static void signals_text(const bc_deposit_report *report, bc_text *out)
     bc_text_wrap(
         out, 0, 0,
         "QW: quarter waves at the monitor. Swing: how far the signal has come, at the cut, from its last turning "
-        "point (or the start) to its next; max, min: cut at a turning point. \"all\": the error hides any "
-        "thickness.");
+        "point (or the start) to its next; max, min: cut at a turning point.");
+    if (hidden)
+        bc_text_add(out, "\"all\": the signal's error hides any thickness.\n");
 }
 
 static void turnings_text(const bc_deposit_result *result, bc_text *out)
