@@ -89,7 +89,8 @@ typedef struct bc_film_signal {
      * `error`: exact, also at a turning point, where the slope is zero; INFINITY where it never does (see BC_CUT_FLAT).
      * Far from turning points it is linear_nm = error / |slope| on the part. */
     double early_nm, late_nm, linear_nm;
-    double cost_nm; /* the larger of early_nm and late_nm: what the error of the signal costs */
+    double cost_nm; /* the larger of early_nm and late_nm: what the error of the signal costs, the films below being as
+                       planned */
     bc_cut cut_by;
 } bc_film_signal;
 

@@ -123,7 +123,9 @@ static void beam_text(const bc_deposit_report *report, bc_text *out)
     else
         bc_text_add(&words, " Each film has the surest of %zu wavelengths; for the whole run it would be %g nm.",
                     result->choices, result->choice[result->chosen].wavelength_nm);
-    bc_text_add(&words, " Cost: the nm on the part that an error of %g %% of the signal%s stands for.",
+    bc_text_add(&words,
+                " Cost: the nm on the part that an error of %g %% of the signal%s stands for, the films below being as "
+                "planned.",
                 100.0 * monitor->error,
                 monitor->error_of == BC_ERROR_OF_HIGH ? " (of the film's highest from start to cut)" : " at the cut");
     wrap(&words, out);
