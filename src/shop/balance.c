@@ -78,7 +78,7 @@ static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *tr
                            bc_judgment *judgment, bc_error *error)
 {
     bc_refine_result refined;
-    bc_judgment found;
+    bc_judgment found = {INFINITY, NAN, NAN, NAN};
     bc_stack copy;
     bc_status status = bc_refine_until(&b->harder, INFINITY, trial, &refined, error);
     if (status == BC_OK)

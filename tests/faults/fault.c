@@ -155,6 +155,16 @@ ssize_t read(int file, void *bytes, size_t size)
     return fails("read") ? -1 : next(file, bytes, size);
 }
 
+/* What a fortified program calls instead. */
+ssize_t __read_chk(int file, void *bytes, size_t size, size_t room);
+
+ssize_t __read_chk(int file, void *bytes, size_t size, size_t room)
+{
+    if (size > room)
+        abort();
+    return read(file, bytes, size);
+}
+
 int fsync(int file)
 {
     __extension__ int (*const next)(int) = NEXT(int (*)(int), "fsync");
