@@ -27,7 +27,8 @@ const char *const fault_lines[] = {
     "draft " SEARCH "--max-films 2 --threads 1 --start two.csv --quiet --process process.csv --trials 20 -o out.csv",
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 -o out.txt",
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 --json",
-    "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500 -o out.txt",
+    "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --sheet-csv out.csv --signal-csv "
+    "out.json -o out.txt",
     "deposit stack.csv --process process.csv --monitor-nm 500 --json",
     "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-films 1 --quiet -o out.txt",
