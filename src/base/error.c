@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "print.h"
 #include "utf8.h"
 #include <bloomcoat/error.h>
 #include <stdarg.h>
@@ -23,7 +24,7 @@ bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
         va_list arguments;
         error->status = status;
         va_start(arguments, format);
-        if (vsnprintf(error->message, sizeof error->message, format, arguments) >= (int)sizeof error->message)
+        if (bc_print_list(error->message, sizeof error->message, format, arguments) >= (int)sizeof error->message)
             drop_partial_character(error->message);
         va_end(arguments);
     }

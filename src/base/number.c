@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "number.h"
+#include "print.h"
 #include <float.h>
 #include <locale.h>
 #include <math.h>
@@ -109,14 +110,10 @@ const char *bc_number_remark(bc_number_status status)
 
 const char *bc_number_format(double value, char out[BC_NUMBER_SIZE])
 {
-    locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-    locale_t before = plain == (locale_t)0 ? (locale_t)0 : uselocale(plain);
-    snprintf(out, BC_NUMBER_SIZE, "%.15g", value);
-    if (strtod(out, NULL) < value || strtod(out, NULL) > value)
-        snprintf(out, BC_NUMBER_SIZE, "%.17g", value);
-    if (plain != (locale_t)0) {
-        uselocale(before);
-        freelocale(plain);
-    }
+    double back;
+    bc_print(out, BC_NUMBER_SIZE, "%.15g", value);
+    back = read_with_point(out);
+    if (back < value || back > value)
+        bc_print(out, BC_NUMBER_SIZE, "%.17g", value);
     return out;
 }

@@ -2,6 +2,7 @@
 #include "internal/deposit_words.h"
 #include "internal/numbers.h"
 #include "internal/table.h"
+#include "print.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -32,10 +33,10 @@ static const char *time_words(double seconds, bool clock, char to[TIME_SIZE])
     if (!isfinite(seconds))
         return "?";
     if (clock)
-        snprintf(to, TIME_SIZE, "%.0f:%02.0f:%02.0f", floor(rounded / 3600.0), floor(fmod(rounded, 3600.0) / 60.0),
+        bc_print(to, TIME_SIZE, "%.0f:%02.0f:%02.0f", floor(rounded / 3600.0), floor(fmod(rounded, 3600.0) / 60.0),
                  fmod(rounded, 60.0));
     else
-        snprintf(to, TIME_SIZE, "%.0f:%04.1f", floor(rounded / 60.0), fmod(rounded, 60.0));
+        bc_print(to, TIME_SIZE, "%.0f:%04.1f", floor(rounded / 60.0), fmod(rounded, 60.0));
     return to;
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
 #include "number.h"
+#include "print.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,19 +13,26 @@ double bc_degrees(double radians)
     return radians * (180.0 / M_PI);
 }
 
+/* What a reader of the figure takes it for; NAN for none. */
+static double read_back(const char *text)
+{
+    double value;
+    return bc_number_parse(text, 0, &value) == BC_NUMBER_OK ? value : NAN;
+}
+
 void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding)
 {
     const double percent = 100.0 * finding->value;
     const double limit = 100.0 * finding->callout->limit;
     if (percent != 0.0 && fabs(percent) < 1e-3) {
-        snprintf(to, BC_PRINTED_SIZE, "%.3g", percent);
+        bc_print(to, BC_PRINTED_SIZE, "%.3g", percent);
         return;
     }
     for (int decimals = 4; decimals <= MOST_DECIMALS; decimals++) {
         double printed;
         bool meets;
-        snprintf(to, BC_PRINTED_SIZE, "%.*f", decimals, percent);
-        printed = strtod(to, NULL);
+        bc_print(to, BC_PRINTED_SIZE, "%.*f", decimals, percent);
+        printed = read_back(to);
         meets = finding->callout->sense == BC_AT_MOST ? printed <= limit : printed >= limit;
         if (meets == finding->pass)
             return;
@@ -34,16 +42,16 @@ void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding)
 void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used)
 {
     for (int decimals = 3; decimals <= MOST_DECIMALS; decimals++) {
-        snprintf(to, BC_PRINTED_SIZE, "%.*f", decimals, limit_used);
-        if ((strtod(to, NULL) <= 1.0) == (limit_used <= 1.0))
+        bc_print(to, BC_PRINTED_SIZE, "%.*f", decimals, limit_used);
+        if ((read_back(to) <= 1.0) == (limit_used <= 1.0))
             return;
     }
 }
 
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm)
 {
-    snprintf(to, BC_PRINTED_SIZE, "%.3f", thickness_nm);
-    if (strtod(to, NULL) != thickness_nm)
+    bc_print(to, BC_PRINTED_SIZE, "%.3f", thickness_nm);
+    if (read_back(to) != thickness_nm)
         bc_number_format(thickness_nm, to);
 }
 

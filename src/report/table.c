@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/table.h"
+#include "print.h"
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,7 +31,7 @@ void bc_table_cell(bc_table *table, size_t column, const char *format, ...)
     if (table->failed || table->rows == 0)
         return;
     va_start(arguments, format);
-    vsnprintf(table->cell[table->rows - 1][column], BC_TABLE_CELL, format, arguments);
+    bc_print_list(table->cell[table->rows - 1][column], BC_TABLE_CELL, format, arguments);
     va_end(arguments);
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/text.h"
+#include "print.h"
 #include "shown.h"
 #include <stdarg.h>
 #include <stdint.h>
@@ -52,7 +53,7 @@ void bc_text_add(bc_text *text, const char *format, ...)
     va_list arguments;
     int length;
     va_start(arguments, format);
-    length = vsnprintf(NULL, 0, format, arguments);
+    length = bc_print_list(NULL, 0, format, arguments);
     va_end(arguments);
     if (length < 0) {
         text->failed = true;
@@ -61,7 +62,7 @@ void bc_text_add(bc_text *text, const char *format, ...)
     if (!reserve(text, (size_t)length))
         return;
     va_start(arguments, format);
-    vsnprintf(text->data + text->length, (size_t)length + 1, format, arguments);
+    bc_print_list(text->data + text->length, (size_t)length + 1, format, arguments);
     va_end(arguments);
     text->length += (size_t)length;
 }

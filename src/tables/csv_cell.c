@@ -2,6 +2,7 @@
 #include "csv_file.h"
 #include "nearest.h"
 #include "number.h"
+#include "print.h"
 #include "shown.h"
 #include <stdarg.h>
 #include <stdio.h>
@@ -42,7 +43,7 @@ bc_status bc_csv_fail(const bc_csv *csv, size_t row, size_t column, bc_error *er
     char expected[BC_ERROR_SIZE];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(expected, sizeof expected, format, arguments);
+    bc_print_list(expected, sizeof expected, format, arguments);
     va_end(arguments);
     return fail_cell(csv, row, column, error, "", expected);
 }

@@ -7,6 +7,7 @@
  *   BC_FAULT_ERRNO  with what
  *   BC_FAULT_SIGNAL this signal comes then, and the call does not fail
  *   BC_FAULT_LASTS  set: every later one fails, too
+ *   BC_FAULT_LOCALE the program runs in this locale, as if a caller of the library had chosen it
  *   BC_FAULT_COUNT  where to write, at the end, how many calls there were, how many blocks were not
  *                   freed, and whether the one that failed was asked for by libgsl
  *
@@ -15,6 +16,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <locale.h>
 #include <signal.h>
 #include <stdatomic.h>
 #include <stdbool.h>
@@ -46,6 +48,9 @@ __attribute__((constructor)) static void begin(void)
     number = text == NULL ? 0 : strtol(text, NULL, 10);
     text = getenv("BC_FAULT_SIGNAL");
     sent = text == NULL ? 0 : strtol(text, NULL, 10);
+    text = getenv("BC_FAULT_LOCALE");
+    if (text != NULL && setlocale(LC_ALL, text) == NULL)
+        _exit(124);
     lasts = getenv("BC_FAULT_LASTS") != NULL;
     calls = live = 0;
 }

@@ -40,5 +40,6 @@ void fault_tell(const char *what, size_t line, long runs, long as_usual);
 Suite *memory_suite(void);
 Suite *writes_suite(void);
 Suite *signals_suite(void);
+Suite *locale_suite(void);
 
 #endif

@@ -8,6 +8,7 @@ int main(void)
     int failed;
     srunner_add_suite(runner, writes_suite());
     srunner_add_suite(runner, signals_suite());
+    srunner_add_suite(runner, locale_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);
