@@ -55,7 +55,7 @@ static void block_signals(bool block)
 static void start(const circumstances *around, const char *out, const char *err, char *const *words)
 {
     const struct rlimit limit = {(rlim_t)around->file_size, (rlim_t)around->file_size};
-    if (chdir(scratch_folder()) != 0)
+    if (chdir(around->folder == NULL ? scratch_folder() : around->folder) != 0)
         _exit(121);
     close(STDIN_FILENO); /* no verb needs it */
     if (around->standard_output == NULL)
@@ -100,17 +100,9 @@ static char *read_text(const char *path)
 
 /* Start the program; *out and *err are where its words go: beside the scratch folder, so that what a run leaves in the
  * folder can be counted. */
-static pid_t launch(const circumstances *around, const char *line, char *out, char *err)
+static pid_t launch_words(const circumstances *around, char *const *words, char *out, char *err)
 {
-    char copy[2000];
-    char *words[MOST_WORDS + 1] = {(char[]){PROGRAM}};
-    char *rest = copy;
-    size_t count = 1;
     pid_t child;
-    ck_assert_uint_lt(strlen(line), sizeof copy);
-    strcpy(copy, line);
-    while (count < MOST_WORDS && (words[count] = strtok_r(rest, " ", &rest)) != NULL)
-        count++;
     snprintf(out, PATH_SIZE, "%s.out", scratch_folder());
     snprintf(err, PATH_SIZE, "%s.err", scratch_folder());
     block_signals(true);
@@ -120,6 +112,19 @@ static pid_t launch(const circumstances *around, const char *line, char *out, ch
         start(around, out, err, words);
     block_signals(false);
     return child;
+}
+
+static pid_t launch(const circumstances *around, const char *line, char *out, char *err)
+{
+    char copy[2000];
+    char *words[MOST_WORDS + 1] = {(char[]){PROGRAM}};
+    char *rest = copy;
+    size_t count = 1;
+    ck_assert_uint_lt(strlen(line), sizeof copy);
+    strcpy(copy, line);
+    while (count < MOST_WORDS && (words[count] = strtok_r(rest, " ", &rest)) != NULL)
+        count++;
+    return launch_words(around, words, out, err);
 }
 
 static outcome collect(pid_t child, const char *out, const char *err)
@@ -156,6 +161,27 @@ outcome signal_after(int signal_number, int times, long microseconds, const char
 outcome interrupt_after(unsigned seconds, const char *line)
 {
     return signal_after(SIGINT, 1, 1000000L * (long)seconds, line);
+}
+
+outcome run_words(const circumstances *around, const char *const *words)
+{
+    char out[PATH_SIZE], err[PATH_SIZE];
+    char *all[MOST_WORDS + 2] = {(char[]){PROGRAM}};
+    for (size_t i = 0; words[i] != NULL; i++) {
+        ck_assert_uint_lt(i, MOST_WORDS);
+        all[i + 1] = strdup(words[i]);
+    }
+    const outcome result = collect(launch_words(around, all, out, err), out, err);
+    for (size_t i = 1; all[i] != NULL; i++)
+        free(all[i]);
+    return result;
+}
+
+pid_t run_start(const circumstances *around, const char *line, const char *name)
+{
+    char out[PATH_SIZE], err[PATH_SIZE], whole[400];
+    snprintf(whole, sizeof whole, "%s %s", line, name);
+    return launch(around, whole, out, err);
 }
 
 outcome run(const char *line)

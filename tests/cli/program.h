@@ -6,6 +6,7 @@
  */
 #include "scratch.h"
 #include <stdbool.h>
+#include <sys/types.h>
 
 /* What it left behind. The texts live until the next run but two. */
 typedef struct outcome {
@@ -23,9 +24,15 @@ typedef struct circumstances {
     long file_size;              /* the most bytes a file may get; -1: any */
     const char *materials;       /* $BLOOMCOAT_MATERIALS; NULL: not set */
     bool closed_error;           /* standard error is */
+    const char *folder;          /* to work in; NULL: the scratch folder */
 } circumstances;
 
 outcome run_in(const circumstances *around, const char *line);
+/* Words as they are, up to a NULL: for names with blanks in them. */
+outcome run_words(const circumstances *around, const char *const *words);
+
+/* Begin a run of a line and one word more; its texts stay beside the scratch folder. The caller waits for it. */
+pid_t run_start(const circumstances *around, const char *line, const char *name);
 
 /* As run(), with an interrupt (as by the keyboard) after so many seconds. */
 outcome interrupt_after(unsigned seconds, const char *line);
@@ -48,6 +55,7 @@ size_t count_files(void);
 Suite *command_line_suite(void);
 Suite *results_suite(void);
 Suite *files_suite(void);
+Suite *places_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
 Suite *deposit_suite(void);
