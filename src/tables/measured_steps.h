@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_MEASURED_STEPS_H
+#define BLOOMCOAT_MEASURED_STEPS_H
+/*
+ * The steps of bc_measured_read(), in the order they are taken: bytes -> lines -> cells -> blocks of rows -> columns ->
+ * points -> means.
+ */
+#include <bloomcoat/measured.h>
+
+/* The lines of a file as UTF-8, each ended by a zero. Line i is line i + 1 of the editor. */
+typedef struct measured_lines {
+    char *text;
+    size_t count, capacity;
+    char **line;
+} measured_lines;
+
+/* Decode the bytes (ended by two zeros) and cut them into lines. Fails for bytes that are no text. */
+bc_status bc_measured_cut(const char *path, const char *bytes, size_t length, measured_lines *lines, bc_error *error);
+void bc_measured_lines_clear(measured_lines *lines);
+
+typedef enum measured_kind {
+    KIND_BLANK,
+    KIND_COMMENT, /* led by # */
+    KIND_WORDS,
+    KIND_ROW, /* begins with a number, or what should have been one, and has more cells than that */
+} measured_kind;
+
+/* The cells of all lines, under one separator. */
+typedef struct measured_table {
+    const char *path; /* fit to be shown */
+    const measured_lines *lines;
+    bc_separator separator;
+    bc_decimal decimal;
+    char *text;
+    size_t text_used, text_capacity;
+    size_t cells, cell_capacity;
+    size_t *cell;        /* where in `text` each begins */
+    size_t *first;       /* [lines + 1] the line's cells are first[i] .. first[i + 1] - 1; empty ones at its end are cut */
+    measured_kind *kind; /* [lines] */
+    size_t blocks, block_capacity;
+    struct measured_block *block;
+} measured_table;
+
+/* Rows without words between them. Lines count from 0 here. */
+typedef struct measured_block {
+    size_t from, to; /* lines, `to` excluded; rows, blank lines and comments */
+    size_t rows;
+    size_t header; /* its line; `from` when there is none */
+    size_t units;  /* the line of units below the header; `from` when there is none */
+} measured_block;
+
+size_t bc_measured_width(const measured_table *table, size_t line);
+/* "" beyond the last one. */
+const char *bc_measured_cell(const measured_table *table, size_t line, size_t place);
+/* Whether a whole cell is a number; *percent: with a % behind it. */
+bool bc_measured_number(const measured_table *table, const char *cell, double *value, bool *percent);
+/* "column 2 (R)" */
+#define MEASURED_PLACE_SIZE 520
+const char *bc_measured_place(const measured_table *table, const measured_block *block, size_t place,
+                              char out[MEASURED_PLACE_SIZE]);
+
+/* Find separator, decimal sign and blocks. */
+bc_status bc_measured_lay_out(const char *path, const measured_lines *lines, const bc_measured_options *options,
+                              measured_table *table, bc_error *error);
+/* Cut all lines at `separator`; `pairs`: two cells at a time are one number with a decimal comma. */
+bc_status bc_measured_split(measured_table *table, bc_separator separator, bc_error *error);
+void bc_measured_find_blocks(measured_table *table, bool *out_of_memory);
+void bc_measured_table_clear(measured_table *table);
+
+/* What the words of a header say. */
+typedef enum measured_about {
+    ABOUT_UNKNOWN,
+    ABOUT_WAVELENGTH,
+    ABOUT_NO_WAVELENGTH, /* wavenumber, frequency, energy, angstrom: an axis that is not read */
+    ABOUT_VALUE,
+    ABOUT_ABSORBANCE,
+    ABOUT_UNCERTAINTY,
+} measured_about;
+
+typedef struct measured_meaning {
+    measured_about about;
+    bc_quantity quantity; /* of ABOUT_VALUE and ABOUT_ABSORBANCE */
+    bool names_quantity;
+    bc_measured_unit unit;
+    bc_wavelength_unit wavelength_unit;
+    bool names_wavelength; /* by a word, not by its unit alone */
+} measured_meaning;
+
+/* `header` and the cell of the row of units below it, "" for none. */
+measured_meaning bc_measured_meaning(const char *header, const char *units);
+/* Whether a line's cells can be a header for rows of `width` cells; a row of nothing but units. */
+bool bc_measured_is_header(const measured_table *table, size_t line, size_t width);
+bool bc_measured_is_units(const measured_table *table, size_t line);
+
+/* The columns to read. */
+typedef struct measured_choice {
+    size_t count;
+    size_t *place;      /* [count] of the values */
+    size_t *wavelength; /* [count] of the wavelengths that belong to them */
+    size_t uncertainty; /* BC_SCAN_ALL: none */
+    measured_meaning wavelength_meaning;
+    measured_meaning value_meaning;
+} measured_choice;
+
+bc_status bc_measured_choose(const measured_table *table, const measured_block *block,
+                             const bc_measured_options *options, measured_choice *choice, bc_error *error);
+void bc_measured_choice_clear(measured_choice *choice);
+
+/* One value of one scan. */
+typedef struct measured_point {
+    double wavelength, value, uncertainty; /* as in the file, then in nm and fractions */
+    size_t scan;
+    size_t line;
+} measured_point;
+
+typedef struct measured_points {
+    size_t count, capacity;
+    measured_point *point;
+    size_t scans;
+    size_t left_out;
+    bool all_percent, any_percent; /* a % behind every number, behind some */
+} measured_points;
+
+bc_status bc_measured_gather(const measured_table *table, const measured_choice *choice,
+                             const bc_measured_options *options, measured_points *points, bc_error *error);
+
+/* Sort, compare the scans' wavelengths and take means. */
+bc_status bc_measured_merge(const measured_table *table, measured_points *points, bool uncertainty,
+                            bc_measured *measured, bc_error *error);
+
+#endif
