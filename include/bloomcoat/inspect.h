@@ -8,8 +8,8 @@
  * WHAT IS KNOWN OF A MEASURED VALUE. value_i = true_i + b u_i + s_i e_i, b and all e_i normal numbers of mean 0 and
  * standard deviation 1. u_i is the standard uncertainty that all wavelengths share (calibration, reference mirror):
  * expanded uncertainty / coverage factor, and the measurement's own column added in quadrature. R and T have a b each.
- * s_i is noise, independent from wavelength to wavelength: from repeated scans, pooled over neighbouring wavelengths
- * and divided by the root of their number; of a single scan it is estimated, one figure for the whole scan, from its
+ * s_i is noise, independent from wavelength to wavelength: from repeated scans, pooled over neighbouring wavelengths;
+ * of a single scan it is estimated, one figure for the whole scan, from its
  * fourth differences (their median absolute value times 1.4826 / sqrt(70); on uneven steps the contrasts of five
  * neighbours that no cubic can pass), less what the fitted stack explains of them, and at least the step the values are
  * rounded to / sqrt(12). That this estimate has an error of its own is integrated over.
@@ -109,7 +109,7 @@ typedef struct bc_inspect_finding {
     bool back_removed; /* the back's share was taken out */
     bool by_fit;       /* judged on the fitted stack */
 
-    /* What bc_check() finds for the fitted stack, and its standard uncertainty; NAN when it cannot be computed. */
+    /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
     double predicted, predicted_uncertainty;
 } bc_inspect_finding;
 

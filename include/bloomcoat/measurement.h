@@ -13,8 +13,8 @@
 /* One measured quantity on the wavelengths of its measurement. */
 typedef struct bc_measured {
     double *value; /* [count] fractions; NULL: this quantity was not measured */
-    /* [count] sample standard deviation of the repeated scans at each wavelength, of ONE scan (the mean of them then
-     * has this over sqrt(repeats)); NULL, or NAN at a wavelength: unknown. */
+    /* [count] standard deviation of the value itself, from the scatter of repeated scans (of a mean of m scans: their
+     * sample standard deviation over sqrt(m)); NULL, or NAN at a wavelength: unknown. */
     double *deviation;
     /* [count] standard uncertainty (one sigma, k = 1) that came with each value, of the kind that does not average out:
      * calibration, reference mirror. NULL: none; NAN at a wavelength counts as 0 there. */
@@ -25,7 +25,7 @@ typedef struct bc_measurement {
     char label[BC_LABEL_SIZE]; /* for people: a file's name, a witness' number; may be empty */
     size_t count;              /* >= 1 */
     double *wavelength_nm;     /* [count] > 0, strictly rising */
-    size_t repeats;            /* scans averaged in the values; 0 or 1: a single scan */
+    size_t repeats;            /* scans averaged in most of the values; 0 or 1: a single scan */
     bc_measured R, T;          /* at least one of them measured */
     void *memory;              /* holds the arrays when bc_measurement_alloc() made them, else NULL */
 } bc_measurement;
