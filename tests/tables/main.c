@@ -15,6 +15,7 @@ int main(void)
     srunner_add_suite(runner, process_suite());
     srunner_add_suite(runner, chamber_suite());
     srunner_add_suite(runner, measured_suite());
+    srunner_add_suite(runner, measured_habits_suite());
     srunner_add_suite(runner, measured_refused_suite());
     srunner_add_suite(runner, locale_suite());
     srunner_add_suite(runner, materials_data_suite());
