@@ -72,11 +72,18 @@ typedef struct bc_design_report {
 /* The stack file, in the order of the start's file, with what made it in comment lines; bc_stack_read() gives the same
  * thicknesses back to the last bit. */
 bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error);
+/* The stack file alone, in the order of its own; `comments` (may be NULL) go ahead of it, each of their lines led by #.
+ */
+bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error);
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error);
 /* limit_used, films[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
  * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
  * ... */
 bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
+
+/* A process file with every column that is known of any material; bc_process_read() gives the same values back to the
+ * last bit. `comments` as above. */
+bc_status bc_report_process_csv(const bc_process *process, const char *comments, bc_text *out, bc_error *error);
 
 /* The simulated runs of a stack. */
 typedef struct bc_yield_report {
