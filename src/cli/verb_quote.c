@@ -57,16 +57,6 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
     return status;
 }
 
-static bc_status note_input(cli_session *session, const char *path, bc_error *error)
-{
-    const char **input = realloc(session->input, (session->inputs + 1) * sizeof *input);
-    if (input == NULL)
-        return bc_fail_memory(error);
-    session->input = input;
-    session->input[session->inputs++] = path;
-    return BC_OK;
-}
-
 static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
 {
     bc_status status = BC_OK;
@@ -78,7 +68,7 @@ static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
     if (status == BC_OK && p->chamber_path != NULL) {
         status = bc_chamber_read(p->chamber_path, &p->chamber, error);
         if (status == BC_OK)
-            status = note_input(session, p->chamber_path, error);
+            status = cli_note_input(session, p->chamber_path, error);
         p->request.chamber = &p->chamber;
     }
     return status;
