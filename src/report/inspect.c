@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
-#include "internal/table.h"
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -67,15 +66,6 @@ static void conditions_text(const bc_inspect_report *report, bc_text *out)
     bc_add_lines(out, &lines);
 }
 
-/* Digits that show a percentage at the size of its uncertainty. */
-static void percent_cell(bc_table *table, size_t column, double fraction)
-{
-    if (isfinite(fraction))
-        bc_table_cell(table, column, "%.4f", 100.0 * fraction);
-    else
-        bc_table_cell(table, column, "-");
-}
-
 static void finding_row(const bc_inspect_report *report, const bc_inspect_finding *finding, bc_table *table)
 {
     const bc_callout *callout = finding->callout;
@@ -85,12 +75,12 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
     bc_table_cell(table, 0, "%s", callout->name);
     bc_table_cell(table, 1, "%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout->statistic),
                   callout->scope == BC_SCOPE_PART ? " part" : "");
-    percent_cell(table, 2, finding->value);
-    percent_cell(table, 3, uncertainty);
+    BC_NUMBER_CELL(table, 2, "%.4f", 100.0 * finding->value);
+    BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * uncertainty);
     bc_table_cell(table, 4, "%s %.6g", bc_sense_word(callout->sense), 100.0 * callout->limit);
-    bc_table_cell(table, 5, isfinite(finding->limit_used) ? "%.3f" : "-", finding->limit_used);
-    bc_table_cell(table, 6, isfinite(finding->probability) ? "%.3f" : "-", finding->probability);
-    bc_table_cell(table, 7, isfinite(finding->at_nm) ? "%.1f" : "-", finding->at_nm);
+    BC_NUMBER_CELL(table, 5, "%.3f", finding->limit_used);
+    BC_NUMBER_CELL(table, 6, "%.3f", finding->probability);
+    BC_NUMBER_CELL(table, 7, "%.1f", finding->at_nm);
     bc_add_verdict(&verdict, finding->verdict, report->color);
     bc_table_cell(table, 8, "%s", verdict.failed ? "" : verdict.data);
     table->failed = table->failed || verdict.failed;

@@ -1,15 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/inspect_words.h"
-#include "internal/table.h"
 #include <math.h>
 #include <stdio.h>
-
-static void number_cell(bc_table *table, size_t column, const char *format, double value)
-{
-    char number[64];
-    snprintf(number, sizeof number, format, value);
-    bc_table_cell(table, column, "%s", isfinite(value) ? number : "-");
-}
 
 static void witnesses_text(const bc_inspect_report *report, bc_text *out)
 {
@@ -27,9 +19,9 @@ static void witnesses_text(const bc_inspect_report *report, bc_text *out)
         bc_table_cell(&table, 1, "%s", verdict.failed ? "" : verdict.data);
         table.failed = table.failed || verdict.failed;
         bc_text_clear(&verdict);
-        number_cell(&table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
-        number_cell(&table, 3, "%.4f", 100.0 * result->rms);
-        number_cell(&table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
+        BC_NUMBER_CELL(&table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
+        BC_NUMBER_CELL(&table, 3, "%.4f", 100.0 * result->rms);
+        BC_NUMBER_CELL(&table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
         bc_table_cell(&table, 5, "%s", bc_run_word(result->run));
     }
     bc_table_write(&table, out);
@@ -37,10 +29,10 @@ static void witnesses_text(const bc_inspect_report *report, bc_text *out)
 
 static void spread_row(bc_table *table, const bc_spread *spread, double times, double less)
 {
-    number_cell(table, 1, "%.4f", times * (spread->mean - less));
-    number_cell(table, 2, "%.2g", times * spread->deviation);
-    number_cell(table, 3, "%+.2g", times * spread->drift);
-    number_cell(table, 4, "%.2g", times * spread->drift_sigma);
+    BC_NUMBER_CELL(table, 1, "%.4f", times * (spread->mean - less));
+    BC_NUMBER_CELL(table, 2, "%.2g", times * spread->deviation);
+    BC_NUMBER_CELL(table, 3, "%+.2g", times * spread->drift);
+    BC_NUMBER_CELL(table, 4, "%.2g", times * spread->drift_sigma);
     bc_table_cell(table, 5, "%zu", spread->count);
 }
 

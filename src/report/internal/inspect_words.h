@@ -5,6 +5,17 @@
  * An inspection in words: what the text and the JSON say alike. Sentences are written one a line.
  */
 #include "parts.h"
+#include "table.h"
+
+/* A number, or a dash for one that is not known. */
+#define BC_NUMBER_CELL(table, column, format, value)                                                                   \
+    do {                                                                                                               \
+        const double number_ = (value);                                                                                \
+        if (isfinite(number_))                                                                                         \
+            bc_table_cell(table, column, format, number_);                                                             \
+        else                                                                                                           \
+            bc_table_cell(table, column, "-");                                                                         \
+    } while (0)
 
 const char *bc_conformity_word(bc_verdict verdict); /* accept, reject, undecided */
 const char *bc_reason_word(bc_undecided reason);    /* uncertainty, not covered, ... */
