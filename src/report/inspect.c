@@ -18,7 +18,7 @@ static void add_source(const bc_witness_source *source, const bc_measured_file *
                 file->wavelength_nm[0], file->wavelength_nm[file->count - 1], file->first_line, file->last_line);
     for (size_t i = 0, some = 0; i < file->columns; i++)
         if (file->column[i].role == BC_ROLE_VALUE)
-            bc_text_add(lines, "%s%zu%s%s%s", some++ == 0 ? ", column " : " and ", i + 1,
+            bc_text_add(lines, "%s%zu%s%s%s", some++ == 0 ? several ? ", columns " : ", column " : ", ", i + 1,
                         file->column[i].header[0] == '\0' ? "" : " '", file->column[i].header,
                         file->column[i].header[0] == '\0' ? "" : "'");
     bc_text_add(lines, "; %s (%s), %s (%s), %s (%s)", quantity,
