@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "inspection.h"
+#include <math.h>
+
+/* Whether the films read the same from both ends, so that turning them round is nothing new to a fit. */
+static bool is_palindrome(const bc_stack *stack)
+{
+    for (size_t j = 0; j < stack->films / 2; j++)
+        if (stack->film[j].material.dispersion != stack->film[stack->films - 1 - j].material.dispersion)
+            return false;
+    return true;
+}
+
+static bc_status fit_to(bc_inspection *inspection, const bc_fit_setup *setup, bc_hypothesis *hypothesis,
+                        bc_error *error)
+{
+    bc_solution solution = {0};
+    bc_fit fit = {0};
+    bc_status status = bc_fit_open(setup, &fit, error);
+    if (status == BC_OK)
+        status = bc_solve(&fit, &solution, error);
+    hypothesis->rms = solution.rms;
+    hypothesis->residual = solution.residual;
+    hypothesis->fits = status == BC_OK && bc_is_good_fit(inspection, solution.rms, solution.residual);
+    bc_solution_clear(&solution);
+    inspection->result->fits += fit.fits;
+    bc_fit_close(&fit);
+    return status;
+}
+
+static bc_status try_with(bc_inspection *inspection, bc_hypothesis_kind kind, const bc_stack *stack,
+                          bc_back_kind back_kind, bc_error *error)
+{
+    bc_inspect_result *result = inspection->result;
+    bc_fit_setup setup = bc_fit_setup_of(inspection);
+    bc_back back = *setup.back;
+    back.kind = back_kind;
+    setup.back = &back;
+    setup.stack = stack;
+    setup.process = NULL; /* its errors are those of this design */
+    setup.fit_index = false;
+    for (size_t r = 0; kind == BC_R_FOR_T && r < setup.readings; r++)
+        setup.seen_as[r] = setup.seen_as[r] == BC_R ? BC_T : BC_R;
+    result->hypothesis[result->hypotheses] = (bc_hypothesis){.kind = kind, .back = back_kind};
+    return fit_to(inspection, &setup, &result->hypothesis[result->hypotheses++], error);
+}
+
+static bc_status try_reversed(bc_inspection *inspection, bc_error *error)
+{
+    const bc_stack *design = inspection->setup->design;
+    bc_stack reversed;
+    bc_status status;
+    if (is_palindrome(design))
+        return BC_OK;
+    status = bc_stack_copy(design, &reversed, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t j = 0; j < design->films; j++)
+        reversed.film[j] = design->film[design->films - 1 - j];
+    status = try_with(inspection, BC_REVERSED, &reversed, inspection->setup->back.kind, error);
+    bc_stack_clear(&reversed);
+    return status;
+}
+
+bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error)
+{
+    static const bc_back_kind backs[] = {BC_BACK_NONE, BC_BACK_UNCOATED, BC_BACK_SAME};
+    const bc_stack *design = inspection->setup->design;
+    const bc_back_kind said = inspection->setup->back.kind;
+    bc_inspect_result *result = inspection->result;
+    bc_stack bare = *design;
+    bc_status status = BC_OK;
+    bare.films = 0;
+    for (size_t b = 0; status == BC_OK && b < 3; b++)
+        if (backs[b] != said && (design->films > 0 || backs[b] != BC_BACK_SAME))
+            status = try_with(inspection, BC_OTHER_BACK, design, backs[b], error);
+    for (size_t b = 0; status == BC_OK && b < 2 && design->films > 0; b++)
+        status = try_with(inspection, BC_BARE_GLASS, &bare, backs[b], error);
+    if (status == BC_OK)
+        status = try_reversed(inspection, error);
+    if (status == BC_OK)
+        status = try_with(inspection, BC_R_FOR_T, design, said, error);
+    for (size_t h = 1; h < result->hypotheses; h++) {
+        const bc_hypothesis *best = &result->hypothesis[result->explained_by];
+        if (result->hypothesis[h].fits && (!best->fits || result->hypothesis[h].residual < best->residual))
+            result->explained_by = h;
+    }
+    return status;
+}
