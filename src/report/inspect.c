@@ -6,25 +6,38 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define SMALLEST_OFFSET 5e-5 /* that is told, a fraction */
+
 static const char *const scope_of_back[] = {[BC_BACK_NONE] = "none (ground or blackened: the front alone is seen)",
                                             [BC_BACK_UNCOATED] = "uncoated",
                                             [BC_BACK_SAME] = "coated as the front",
                                             [BC_BACK_OWN] = "coated with a stack of its own"};
 
+static void add_columns(const bc_measured_file *file, bc_text *lines)
+{
+    size_t count = 0, some = 0;
+    for (size_t i = 0; i < file->columns; i++)
+        count += file->column[i].role == BC_ROLE_VALUE;
+    bc_text_add(lines, ", column%s", count > 1 ? "s" : "");
+    for (size_t i = 0; i < file->columns; i++) {
+        const char *header = file->column[i].header;
+        if (file->column[i].role == BC_ROLE_VALUE)
+            bc_text_add(lines, "%s %zu%s%s%s", some++ == 0 ? "" : ",", i + 1, header[0] == '\0' ? "" : " '", header,
+                        header[0] == '\0' ? "" : "'");
+    }
+}
+
 static void add_source(const bc_witness_source *source, const bc_measured_file *file, const char *quantity,
                        bc_text *lines)
 {
+    const bool told_in_file = file->quantity_told != BC_TOLD_NOT || source->quantity_told == NULL;
     bc_text_add(lines, "%s: %zu wavelengths, %.6g to %.6g nm, lines %ld to %ld", quantity, file->count,
                 file->wavelength_nm[0], file->wavelength_nm[file->count - 1], file->first_line, file->last_line);
-    for (size_t i = 0, some = 0; i < file->columns; i++)
-        if (file->column[i].role == BC_ROLE_VALUE)
-            bc_text_add(lines, "%s%zu%s%s%s", some++ == 0 ? several ? ", columns " : ", column " : ", ", i + 1,
-                        file->column[i].header[0] == '\0' ? "" : " '", file->column[i].header,
-                        file->column[i].header[0] == '\0' ? "" : "'");
+    add_columns(file, lines);
     bc_text_add(lines, "; %s (%s), %s (%s), %s (%s)", quantity,
-                source->quantity_told == NULL ? "not told" : source->quantity_told, bc_measured_unit_word(file->unit),
-                bc_told_word(file->unit_told), bc_wavelength_unit_word(file->wavelength_unit),
-                bc_told_word(file->wavelength_unit_told));
+                told_in_file ? bc_told_word(file->quantity_told) : source->quantity_told,
+                bc_measured_unit_word(file->unit), bc_told_word(file->unit_told),
+                bc_wavelength_unit_word(file->wavelength_unit), bc_told_word(file->wavelength_unit_told));
     if (file->scans > 1)
         bc_text_add(lines, "; the mean of %zu scans", file->scans);
     if (file->rows_left_out > 0)
@@ -101,6 +114,15 @@ static void remarks(const bc_inspect_finding *finding, bc_text *lines)
         bc_text_add(lines, "\"%s\": judged on the fitted stack (--by-fit), not on measured values.\n", name);
 }
 
+/* Whether a row is undecided only because something else was measured. */
+static bool by_fit_would_help(const bc_inspect_report *report, const bc_inspect_result *result)
+{
+    for (size_t i = 0; i < result->count; i++)
+        if (result->finding[i].reason >= BC_UNDECIDED_QUANTITY)
+            return result->good_fit && !report->setup->by_fit;
+    return false;
+}
+
 static void findings_text(const bc_inspect_report *report, const bc_inspect_result *result, bc_text *out)
 {
     static const char *const heading[] = {"callout", "asks", "value %", "+- %", "limit %", "used", "P", "at nm", ""};
@@ -126,6 +148,8 @@ static void findings_text(const bc_inspect_report *report, const bc_inspect_resu
                 report->setup->coverage_factor, report->setup->confidence);
     for (size_t i = 0; i < result->count; i++)
         remarks(&result->finding[i], &lines);
+    if (by_fit_would_help(report, result))
+        bc_text_add(&lines, "With --by-fit such rows are judged on the stack fitted to the scan.\n");
     bc_add_lines(out, &lines);
 }
 
@@ -177,7 +201,7 @@ static void overlay_text(const bc_overlay *overlay, const bc_noise *noise, const
                 "%s differs from the design by %.4f %% rms (most: %+.4f %% at %.1f nm), from the fitted stack by %.4f "
                 "%% rms.",
                 name, 100.0 * overlay->rms, 100.0 * overlay->worst, overlay->worst_nm, 100.0 * overlay->rms_fitted);
-    if (fabs(overlay->offset) > 0.0)
+    if (fabs(overlay->offset) >= SMALLEST_OFFSET)
         bc_text_add(lines, " The whole scan is fitted %+.4f %% off, within its uncertainty.", 100.0 * overlay->offset);
     bc_text_add(lines, " Noise: %.2g %% (%s).\n", 100.0 * noise->rms, source[noise->source]);
 }

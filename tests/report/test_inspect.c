@@ -193,6 +193,7 @@ START_TEST(text_of_one_witness)
         "Verdict: UNDECIDED",
         "0.4000  0.1000", /* value, and 2 sqrt(0.03^2 + 0.04^2) */
         "The row is about 30 degrees, and 8 were measured.",
+        "With --by-fit such rows are judged on the stack fitted to the scan.",
         "corrected to the callout's angle, by 0.02 % at most",
         "All films are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
         "not known",
