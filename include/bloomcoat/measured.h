@@ -9,14 +9,14 @@
  *
  * What cannot be told for certain is not guessed: the error says what was seen and which option would tell. Certain is
  *   - a column that the header calls wavelength, or by a unit of length; without a header, the first;
- *   - nm or um by the header; without one, nm when all lie from 150 to 3400 (what a spectrophotometer for the
- * ultraviolet to the near infrared sweeps); with a header that says wavelength and no unit, nm from 100 up and um below
- * 60;
+ *   - nm or um by the header; else nm when all lie from 150 to 3400, which is what a spectrophotometer for the
+ *     ultraviolet to the near infrared sweeps; under a header that says wavelength and no unit, nm when all are 100 or
+ *     more and um when all are below 60;
  *   - percent by the header, by a % behind the numbers, or by a value above 1.5 (no part reflects 150 %);
  *   - the value column when there is one, or one whose header names the quantity that is sought;
  *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
- * Wavenumbers, energies and absorbance are refused by name. So are values below -5 % or above 110 %: between these and
- * 0 to 100 % it is noise, and kept as it is.
+ * Wavenumbers, energies and absorbance are refused by name. So are wavelengths below 100 nm or above 100 um, and values
+ * below -5 % or above 110 %: between these and 0 to 100 % it is noise, and kept as it is.
  *
  * A row that holds a word in place of a value ("---", "nan", "over", nothing) is refused, unless it stands at an end of
  * its block: there it lies beyond the data and is left out (rows_left_out).

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define LEAST_NM     100.0 /* below it no coating of this kind is measured: the unit is another */
-#define MOST_NM      1e6
+#define MOST_NM      1e5
 #define SWEEP_FROM   150.0
 #define SWEEP_TO     3400.0
 #define MOST_UM      60.0
@@ -113,7 +113,7 @@ static bc_status refuse_outside(const measured_table *table, const measured_poin
         const size_t wavelength = points->choice.wavelength[column];
         if (point->wavelength < LEAST_NM || point->wavelength > MOST_NM)
             return bc_fail(
-                error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'; expected a wavelength in %s, %s, from 100 nm to 1 mm",
+                error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'; expected a wavelength in %s, %s, from 100 nm to 100 um",
                 table->path, point->line + 1, bc_measured_place(table, &points->block, wavelength, where),
                 bc_shown(bc_measured_cell(table, point->line, wavelength), shown),
                 file->wavelength_unit == BC_WAVELENGTH_NM ? "nm" : "um", told_by(file->wavelength_unit_told));

@@ -216,7 +216,7 @@ static const question questions[] = {
      "nm,%R\n0.4,1\n0.5,2\n",
      0,
      {0},
-     {"scan.txt:2: column 1 (nm): found '0.4'; expected a wavelength in nm, as the header says, from 100 nm to 1 mm"}},
+     {"scan.txt:2: column 1 (nm): found '0.4'; expected a wavelength in nm, as the header says, from 100 nm to 100 um"}},
     {"nm called um",
      "um,%R\n0.4,1\n5000,2\n",
      0,
