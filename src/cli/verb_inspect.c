@@ -298,8 +298,8 @@ const cli_verb cli_inspect = {
     .details = "MEASURED is what a spectrophotometer writes. What cannot be told from it for certain is asked for. "
                "Several files are the witnesses of one lot, in the order of their runs. Exit 0 accepts; what is "
                "rejected or undecided ends with 1.",
-    .example = "inspect examples/window-witness.txt --stack build/demo/window.csv --callouts "
-               "examples/window-callouts.csv --uncertainty-percent 0.05",
+    .example = "inspect examples/window-witness-8.txt --column 2 --stack examples/window-stack.csv --callouts "
+               "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --by-fit",
     .option = options_table,
     .run = run,
 };

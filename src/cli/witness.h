@@ -33,7 +33,8 @@ void cli_witnesses_clear(cli_witnesses *all);
          "the column of values by its header or its number; given several times: repeats, which are averaged"},        \
         {"t-column", "NAME", false, "a column with T of the same scan beside R: then what is absorbed can be seen"},   \
         {"uncertainty-column", "NAME", false,                                                                          \
-         "a column with the expanded uncertainty of each value (--coverage), in the unit of the values"},              \
+         "a column with an expanded uncertainty of each value (--coverage), in the unit of the values; added in "      \
+         "quadrature"},                                                                                                \
         {"unit", "KIND", false, "percent or fraction, where the file leaves it open"},                                 \
         {"wavelength-unit", "KIND", false, "nm or um, where the file leaves it open"},                                 \
         {"decimal", "KIND", false, "point or comma, where the file leaves it open"},                                   \
