@@ -150,7 +150,7 @@ typedef enum bc_run {
     BC_RUN_MATERIALS,   /* each material off by a factor of its own */
     BC_RUN_INDEX,       /* thicknesses off by one factor at most, and an index off (only with fit_index) */
     BC_RUN_FILMS,       /* several films off */
-    BC_RUN_NO_FIT,      /* no thicknesses explain the scan; see `hypothesis` */
+    BC_RUN_NO_FIT,      /* no thicknesses explain the scan, or strange ones only; see `hypothesis` */
 } bc_run;
 
 typedef struct bc_film_found {
@@ -166,15 +166,18 @@ typedef struct bc_film_group {
     size_t count;
     size_t *film;   /* [count] rising, 0 = outer film */
     double *weight; /* [count] the largest is 1 */
-    bool is_sum;    /* all weights are 1 but for a tenth: the films' optical thickness together */
+    bool is_sum;    /* all weights are 1: the films' optical thickness together */
     double at_nm;   /* n at this wavelength, the middle of the scan */
     double design_optical_nm, optical_nm, sigma_nm;
 } bc_film_group;
 
 typedef struct bc_material_found {
     bc_medium material;
-    double dn, dn_sigma;          /* 0 and 0 unless fit_index */
-    double factor, factor_sigma;  /* fitted / design over its films, weighted by information; 1 and INFINITY: unknown */
+    double dn, dn_sigma; /* 0 and 0 unless fit_index */
+    /* fitted / design over its films, weighted by what is known of each. How much the films of one material differ
+     * among themselves counts as chance (random effects after Paule and Mandel, J. Res. NBS 87, 377 (1982)): a run that
+     * misses one film asks for no other tooling. Of a single film its thickness_sigma in the process counts. */
+    double factor, factor_sigma;
     bool off;                     /* the factor differs from 1 by more than chance explains (1 %) */
     bool tooling_known;           /* the process gives a tooling for it */
     double tooling, next_tooling; /* 1 when not known; equal unless `off` */
@@ -192,8 +195,10 @@ typedef enum bc_hypothesis_kind {
 typedef struct bc_hypothesis {
     bc_hypothesis_kind kind;
     bc_back_kind back;
-    double rms;      /* of what it leaves unexplained, fraction */
-    double residual; /* the same in units of the noise: about 1 when it explains all */
+    double rms;         /* of what it leaves unexplained, fraction */
+    double residual;    /* the same in units of the noise: about 1 when it explains all */
+    double strangeness; /* how far its films are from the design times their own common factor, on the average, in units
+                           of 5 % and 1 nm each: from 2 on the films are not believed if another story tells better */
     bool fits;
 } bc_hypothesis;
 
@@ -227,7 +232,9 @@ typedef struct bc_inspect_result {
     double scale_rms;          /* what it leaves */
 
     bc_run run;
-    bool good_fit;        /* the residual is the noise, or at most 0.05 % (5e-4) if that is more; limit 2 times */
+    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and no
+     * other hypothesis explains the scan with films that are much nearer to the design. */
+    bool good_fit;
     double residual;      /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     double others_within; /* BC_RUN_ONE_FILM: the other films are off by at most this fraction (95 %) */
     size_t film_off;      /* BC_RUN_ONE_FILM */
@@ -240,9 +247,9 @@ typedef struct bc_inspect_result {
     double *covariance; /* [films * films] of the fitted thicknesses, nm^2 */
     size_t fits;        /* least-squares fits run; work is bounded */
 
-    size_t hypotheses; /* tried; [0] is as said. 1 when that fits */
+    size_t hypotheses; /* tried; [0] is as said. 1 when that fits and is not strange */
     bc_hypothesis *hypothesis;
-    size_t explained_by; /* the hypothesis that fits best; 0 when none fits: wrong witness or wrong material? */
+    size_t explained_by; /* of those that fit the least strange; 0: as said, or none fits: wrong witness or material? */
     bc_absorption absorption;
 
     bc_stack fitted;         /* the design with fitted thicknesses (materials as in the design) */

@@ -100,18 +100,24 @@ static bc_status from_both(bc_inspection *inspection, losses *l, bc_error *error
 }
 
 /* Shapes a loss may have over the scan: falling from the short end, rising to the long end, flat. */
-#define SHAPES 7
+#define SHAPES 9
 static double shape_of(size_t shape, double along)
 {
-    static const double length[] = {0.1, 0.25, 0.6};
+    static const double length[] = {0.1, 0.25, 0.6, 1.5};
     if (shape == SHAPES - 1)
         return 1.0;
-    return exp(-(shape < 3 ? along : 1.0 - along) / length[shape % 3]);
+    return exp(-(shape < 4 ? along : 1.0 - along) / length[shape % 4]);
 }
 
+/* A loss of one shape, as T alone has it. */
+typedef struct trial {
+    size_t shape;
+    double size, sigma, residual;
+    bool good;
+} trial;
+
 /* T alone, with a loss of one shape whose size is fitted in place of the offset. */
-static bc_status try_shape(bc_inspection *inspection, size_t shape, double *size, double *size_sigma, double *residual,
-                           double *rms, bc_error *error)
+static bc_status try_shape(bc_inspection *inspection, trial *t, bc_error *error)
 {
     bc_fit_setup setup = bc_fit_setup_of(inspection);
     bc_reading reading = inspection->readings.T;
@@ -122,19 +128,19 @@ static bc_status try_shape(bc_inspection *inspection, size_t shape, double *size
     bc_status status;
     reading.systematic = inspection->without_loss.systematic;
     for (size_t i = setup.first; i < setup.first + setup.count; i++)
-        reading.systematic[i] = LARGEST_LOSS * shape_of(shape, width > 0.0 ? (nm[i] - from) / width : 0.0);
+        reading.systematic[i] = LARGEST_LOSS * shape_of(t->shape, width > 0.0 ? (nm[i] - from) / width : 0.0);
     setup.reading[0] = &reading;
     status = bc_fit_open(&setup, &fit, error);
     if (status == BC_OK)
         status = bc_solve(&fit, &solution, error);
-    *residual = solution.residual;
-    *rms = solution.rms;
+    t->residual = solution.residual;
+    t->good = status == BC_OK && bc_is_good_fit(inspection, &solution);
     if (status == BC_OK)
         status = bc_solve_errors(&fit, &solution, error);
     if (status == BC_OK) {
         const size_t at = bc_fit_size(&fit) - 1 - fit.has_bias;
-        *size = -LARGEST_LOSS * solution.point.offset[0];
-        *size_sigma = LARGEST_LOSS * sqrt(solution.covariance[at * solution.size + at]);
+        t->size = -LARGEST_LOSS * solution.point.offset[0];
+        t->sigma = LARGEST_LOSS * sqrt(solution.covariance[at * solution.size + at]);
     }
     bc_solution_clear(&solution);
     inspection->result->fits += fit.fits;
@@ -142,8 +148,7 @@ static bc_status try_shape(bc_inspection *inspection, size_t shape, double *size
     return status;
 }
 
-static bc_status put_back(bc_inspection *inspection, size_t shape, double size, double sigma, losses *l,
-                          bc_error *error)
+static bc_status put_back(bc_inspection *inspection, const trial *t, losses *l, bc_error *error)
 {
     bc_fit_setup setup = bc_fit_setup_of(inspection);
     const bc_reading *T = &inspection->readings.T;
@@ -156,9 +161,9 @@ static bc_status put_back(bc_inspection *inspection, size_t shape, double size, 
     memcpy(systematic, T->systematic, T->count * sizeof(double));
     memcpy(value, T->value, T->count * sizeof(double));
     for (size_t i = 0; i < l->count; i++) {
-        const double share = shape_of(shape, width > 0.0 ? (l->wavelength_nm[i] - from) / width : 0.0);
-        l->value[i] = size * share;
-        l->sigma[i] = hypot(sigma * share, T->systematic[setup.first + i]);
+        const double share = shape_of(t->shape, width > 0.0 ? (l->wavelength_nm[i] - from) / width : 0.0);
+        l->value[i] = t->size * share;
+        l->sigma[i] = hypot(t->sigma * share, T->systematic[setup.first + i]);
         value[setup.first + i] += l->value[i];
     }
     describe(l, &inspection->result->absorption);
@@ -170,24 +175,18 @@ static bc_status put_back(bc_inspection *inspection, size_t shape, double size, 
 
 static bc_status from_T(bc_inspection *inspection, losses *l, bc_error *error)
 {
-    bc_absorption *absorption = &inspection->result->absorption;
-    size_t best = SHAPES;
-    double best_residual = INFINITY, best_size = 0.0, best_sigma = 0.0;
+    trial best = {.shape = SHAPES, .residual = INFINITY};
     bc_status status = BC_OK;
-    absorption->judged = true;
-    if (bc_is_good_fit(inspection, inspection->solution.rms, inspection->solution.residual))
+    inspection->result->absorption.judged = true;
+    if (bc_is_good_fit(inspection, &inspection->solution))
         return BC_OK;
     for (size_t shape = 0; status == BC_OK && shape < SHAPES; shape++) {
-        double size = 0.0, sigma = 0.0, residual = 0.0, rms = 0.0;
-        status = try_shape(inspection, shape, &size, &sigma, &residual, &rms, error);
-        if (residual < best_residual && size > SIGMAS * sigma && bc_is_good_fit(inspection, rms, residual)) {
-            best = shape;
-            best_residual = residual;
-            best_size = size;
-            best_sigma = sigma;
-        }
+        trial t = {.shape = shape};
+        status = try_shape(inspection, &t, error);
+        if (t.good && t.residual < best.residual && t.size > SIGMAS * t.sigma)
+            best = t;
     }
-    return status == BC_OK && best < SHAPES ? put_back(inspection, best, best_size, best_sigma, l, error) : status;
+    return status == BC_OK && best.shape < SHAPES ? put_back(inspection, &best, l, error) : status;
 }
 
 bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error)

@@ -1,6 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "inspection.h"
 #include <math.h>
+#include <stdlib.h>
+
+#define USUAL_SHARE 0.05 /* films are seldom off by more than this, and */
+#define USUAL_NM    1.0
+#define LEAST_NM    1e-3
 
 /* Whether the films read the same from both ends, so that turning them round is nothing new to a fit. */
 static bool is_palindrome(const bc_stack *stack)
@@ -9,6 +14,31 @@ static bool is_palindrome(const bc_stack *stack)
         if (stack->film[j].material.dispersion != stack->film[stack->films - 1 - j].material.dispersion)
             return false;
     return true;
+}
+
+static int by_size(const void *one, const void *other)
+{
+    const double a = *(const double *)one, b = *(const double *)other;
+    return (a > b) - (a < b);
+}
+
+bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error)
+{
+    double *ratio = calloc(stack->films + 1, sizeof *ratio), factor;
+    *strangeness = 0.0;
+    if (ratio == NULL)
+        return bc_fail_memory(error);
+    for (size_t j = 0; j < stack->films; j++)
+        ratio[j] = thickness_nm[j] / fmax(stack->film[j].thickness_nm, LEAST_NM);
+    qsort(ratio, stack->films, sizeof *ratio, by_size);
+    factor = stack->films == 0 ? 1.0 : 0.5 * (ratio[(stack->films - 1) / 2] + ratio[stack->films / 2]);
+    for (size_t j = 0; j < stack->films; j++) {
+        const double design_nm = stack->film[j].thickness_nm;
+        *strangeness +=
+            fabs(thickness_nm[j] - factor * design_nm) / (USUAL_SHARE * design_nm + USUAL_NM) / (double)stack->films;
+    }
+    free(ratio);
+    return BC_OK;
 }
 
 static bc_status fit_to(bc_inspection *inspection, const bc_fit_setup *setup, bc_hypothesis *hypothesis,
@@ -21,7 +51,9 @@ static bc_status fit_to(bc_inspection *inspection, const bc_fit_setup *setup, bc
         status = bc_solve(&fit, &solution, error);
     hypothesis->rms = solution.rms;
     hypothesis->residual = solution.residual;
-    hypothesis->fits = status == BC_OK && bc_is_good_fit(inspection, solution.rms, solution.residual);
+    hypothesis->fits = status == BC_OK && bc_is_good_fit(inspection, &solution);
+    if (status == BC_OK)
+        status = bc_strangeness(setup->stack, solution.point.thickness_nm, &hypothesis->strangeness, error);
     bc_solution_clear(&solution);
     inspection->result->fits += fit.fits;
     bc_fit_close(&fit);
@@ -80,9 +112,10 @@ bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error)
         status = try_reversed(inspection, error);
     if (status == BC_OK)
         status = try_with(inspection, BC_R_FOR_T, design, said, error);
-    for (size_t h = 1; h < result->hypotheses; h++) {
-        const bc_hypothesis *best = &result->hypothesis[result->explained_by];
-        if (result->hypothesis[h].fits && (!best->fits || result->hypothesis[h].residual < best->residual))
+    for (size_t h = 1; status == BC_OK && h < result->hypotheses; h++) {
+        const bc_hypothesis *best = &result->hypothesis[result->explained_by], *other = &result->hypothesis[h];
+        const double beat = result->explained_by == 0 ? 0.5 * best->strangeness : best->strangeness;
+        if (other->fits && (!best->fits || other->strangeness < beat))
             result->explained_by = h;
     }
     return status;

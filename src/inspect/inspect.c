@@ -6,15 +6,20 @@
 
 #define GOOD_RESIDUAL   2.0  /* times the noise */
 #define GOOD_RMS        1e-4 /* 0.01 %, or the instrument's standard uncertainty where that is more */
+#define GOOD_OFFSET     4.0  /* standard uncertainties */
 #define MOST_HYPOTHESES 8
 
-bool bc_is_good_fit(const bc_inspection *inspection, double rms, double in_noise)
+bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution)
 {
     const bc_readings *readings = &inspection->readings;
     double uncertainty = GOOD_RMS;
     for (size_t i = readings->first; i < readings->first + readings->inside; i++)
         uncertainty = fmax(uncertainty, fmax(readings->R.systematic[i], readings->T.systematic[i]));
-    return in_noise <= GOOD_RESIDUAL || rms <= uncertainty;
+    /* An offset that the instrument does not have can hide a wrong back; what is left of a loss may look like one. */
+    for (size_t r = 0; r < 2 && inspection->result->absorption.shape == BC_ABSORPTION_NONE; r++)
+        if (fabs(solution->point.offset[r]) > GOOD_OFFSET)
+            return false;
+    return solution->residual <= GOOD_RESIDUAL || solution->rms <= uncertainty;
 }
 
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)
@@ -163,14 +168,19 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     result->noise_R = inspection->readings.R.summary;
     result->noise_T = inspection->readings.T.summary;
     result->residual = solution->residual;
-    result->good_fit = bc_is_good_fit(inspection, solution->rms, solution->residual);
+    result->good_fit = bc_is_good_fit(inspection, solution);
     result->hypotheses = 1;
     result->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID,
                                             .back = inspection->setup->back.kind,
                                             .rms = solution->rms,
                                             .residual = solution->residual,
                                             .fits = result->good_fit};
-    return result->good_fit ? BC_OK : bc_try_hypotheses(inspection, error);
+    status = bc_strangeness(inspection->setup->design, solution->point.thickness_nm, &result->hypothesis[0].strangeness,
+                            error);
+    if (status == BC_OK && (!result->good_fit || result->hypothesis[0].strangeness >= BC_STRANGE))
+        status = bc_try_hypotheses(inspection, error);
+    result->good_fit = result->good_fit && result->explained_by == 0;
+    return status;
 }
 
 static bc_status inspect(bc_inspection *inspection, bc_error *error)

@@ -21,7 +21,7 @@ typedef struct bc_inspection {
 } bc_inspection;
 
 /* Whether a fit leaves no more than noise, or than the instrument's uncertainty. */
-bool bc_is_good_fit(const bc_inspection *inspection, double rms, double in_noise);
+bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution);
 
 /* What was measured, to be fitted as it was said to be. */
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
@@ -36,6 +36,10 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
 
 /* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */
 bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error);
+
+/* How far films are from those of a stack, see bc_hypothesis. */
+#define BC_STRANGE 2.0
+bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error);
 
 /* Other witnesses that would explain the scan. */
 bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error);

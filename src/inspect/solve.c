@@ -14,6 +14,7 @@
 #define LOOKS_AT_FEW   1200
 #define VALLEYS        3
 #define STARTS         (VALLEYS + 3)
+#define ENOUGH         1.1 /* a misfit of noise alone, priors and all: no other start can do better */
 #define STEPS          60
 #define MORE_STEPS     20
 #define NO_NOISE       1.5 /* a residual beyond this many times the noise is looked at for runs */
@@ -189,6 +190,12 @@ static bc_status descend(search *s, const start *from, bc_solution *solution, bc
     return status;
 }
 
+static int by_misfit(const void *one, const void *other)
+{
+    const double a = ((const start *)one)->chi_squared, b = ((const start *)other)->chi_squared;
+    return (a > b) - (a < b);
+}
+
 bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error)
 {
     search s;
@@ -204,7 +211,8 @@ bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error)
                 try_few(&s, 1);
         }
     }
-    for (size_t i = 0; status == BC_OK && i < s.starts; i++)
+    qsort(s.start, s.starts, sizeof *s.start, by_misfit);
+    for (size_t i = 0; status == BC_OK && i < s.starts && solution->point.cost > ENOUGH * (double)fit->rows; i++)
         status = descend(&s, &s.start[i], solution, error);
     if (status == BC_OK)
         bc_fit_residual(fit, &solution->point, &solution->rms, &solution->residual);
