@@ -58,6 +58,12 @@ done
 echo
 sed -n '/^What could be offered/,/^$/p' $demo/concave-quote.txt
 echo
+echo "The sheet for the chamber: the objective's films in order, with what the optical monitor shows at each cut. (All of it, and"
+echo "the signal as a curve, are in $demo/.)"
+$bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv \
+    --signal-csv $demo/objective-signal.csv -o $demo/objective-sheet.txt
+sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
+echo
 echo "The window was coated. Is its witness good, and if not, what went wrong? (Two measured witnesses, invented.)"
 for run in 7 8; do
     # A witness that is rejected ends with exit code 1, which is no failure here.

@@ -160,7 +160,10 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
         bc_text_add(out, ".\n");
         break;
     case BC_RUN_NO_FIT:
-        bc_text_add(out, "No thicknesses of these films explain the scan, so the fitted ones are no findings.\n");
+        if (result->hypotheses > 0 && result->hypothesis[0].fits)
+            bc_text_add(out, "Only films far from the design would explain the scan, so they are no findings.\n");
+        else
+            bc_text_add(out, "No thicknesses of these films explain the scan, so the fitted ones are no findings.\n");
         break;
     }
 }
@@ -216,9 +219,11 @@ void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result)
         return;
     best = &result->hypothesis[result->explained_by];
     if (result->explained_by > 0)
-        bc_text_add(out, "What does explain it: %s (%.3f %% rms unexplained, against %.3f %% as said).\n",
-                    hypothesis_words(best), 100.0 * best->rms, 100.0 * result->hypothesis[0].rms);
-    else
+        bc_text_add(
+            out,
+            "What does explain it, with films near to the design: %s (%.3f %% rms unexplained; %.3f %% as said).\n",
+            hypothesis_words(best), 100.0 * best->rms, 100.0 * result->hypothesis[0].rms);
+    else if (!best->fits)
         bc_text_add(out,
                     "Nor do another back, bare glass, films in reverse order or exchanged columns: the wrong witness, "
                     "the wrong glass, or a material that is not what its table says?\n");

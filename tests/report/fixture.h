@@ -49,5 +49,6 @@ Suite *materials_suite(void);
 Suite *process_suite(void);
 Suite *inspect_suite(void);
 Suite *memory_suite(void);
+Suite *deposit_suite(void);
 
 #endif

@@ -95,8 +95,9 @@ static void fill_films(inspected *all)
                                            .next_tooling = 1.02};
     all->material[1] = (bc_material_found){
         .material = all->base.film[1].material, .factor = 1, .factor_sigma = INFINITY, .tooling = 1, .next_tooling = 1};
-    all->hypothesis[0] = (bc_hypothesis){BC_AS_SAID, BC_BACK_NONE, 0.03, 100, false};
-    all->hypothesis[1] = (bc_hypothesis){BC_OTHER_BACK, BC_BACK_UNCOATED, 0.0001, 1, true};
+    all->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID, .rms = 0.03, .residual = 100};
+    all->hypothesis[1] =
+        (bc_hypothesis){.kind = BC_OTHER_BACK, .back = BC_BACK_UNCOATED, .rms = 0.0001, .residual = 1, .fits = true};
 }
 
 static void fill_result(inspected *all, bc_inspect_result *result)
@@ -242,13 +243,14 @@ END_TEST
 
 START_TEST(text_of_another_measurement)
 {
-    static const char *const pieces[] = {"What does explain it: an uncoated, polished back (0.010 % rms unexplained, "
-                                         "against 3.000 % as said)",
-                                         "No uncertainty of the measurement was given",
-                                         "below 430 nm: 1.20 % more at 410 nm",
-                                         "Nothing was written for the next run",
-                                         "nothing is accepted and nothing rejected",
-                                         NULL};
+    static const char *const pieces[] = {
+        "What does explain it, with films near to the design: an uncoated, polished back (0.010 % rms "
+        "unexplained; 3.000 % as said)",
+        "No uncertainty of the measurement was given",
+        "below 430 nm: 1.20 % more at 410 nm",
+        "Nothing was written for the next run",
+        "nothing is accepted and nothing rejected",
+        NULL};
     inspected all;
     bc_text text = {0};
     open_inspected(&all);
