@@ -2,6 +2,7 @@
 #include "fixture.h"
 #include <math.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define POINTS 3
@@ -353,6 +354,36 @@ START_TEST(a_failed_text_stays_failed)
 }
 END_TEST
 
+static long allowed; /* allocations of cJSON that still succeed */
+
+static void *scarce(size_t size)
+{
+    return allowed-- > 0 ? malloc(size) : NULL;
+}
+
+/* Loop: one witness, a lot. */
+START_TEST(json_survives_failed_allocations)
+{
+    cJSON_Hooks hooks = {scarce, free};
+    inspected all;
+    bc_text text = {0};
+    bc_status status = BC_ERROR_MEMORY;
+    open_inspected(&all);
+    all.report.witnesses = _i == 0 ? 1 : 2;
+    all.report.lot = _i == 0 ? NULL : &all.lot;
+    cJSON_InitHooks(&hooks);
+    for (long tried = 0; status != BC_OK && tried < 100000; tried++) {
+        allowed = tried;
+        status = bc_report_inspect_json(&all.report, &text, NULL);
+        ck_assert(status == BC_OK || (status == BC_ERROR_MEMORY && text.data == NULL));
+    }
+    cJSON_InitHooks(NULL);
+    ck_assert_int_eq(status, BC_OK);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 Suite *inspect_suite(void)
 {
     Suite *suite = suite_create("inspect");
@@ -363,6 +394,7 @@ Suite *inspect_suite(void)
     tcase_add_test(tcase, json_of_one_witness);
     tcase_add_test(tcase, a_lot);
     tcase_add_test(tcase, a_failed_text_stays_failed);
+    tcase_add_loop_test(tcase, json_survives_failed_allocations, 0, 2);
     suite_add_tcase(suite, tcase);
     return suite;
 }
