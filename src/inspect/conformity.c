@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "conformity.h"
+#include <gsl/gsl_cdf.h>
 #include <math.h>
 #include <stdbool.h>
 
-#define FARTHEST  9.0 /* standard deviations beyond which a normal number is not looked for */
-#define HALVINGS  40
-#define INTERVALS 64
+#define FARTHEST   9.0 /* standard deviations beyond which a normal number is not looked for */
+#define MOST_STEPS 40
+#define CLOSE      1e-5 /* of a standard deviation */
+#define HALVINGS   40
+#define INTERVALS  64
 
 static double normal_below(double x)
 {
@@ -105,9 +108,18 @@ double bc_excess_probability(const bc_slacks *slacks, double excess)
     return excess > 0.0 ? 1.0 - answer(&q) : 1.0;
 }
 
+/* A probability in standard deviations: nearly a straight line in the shift. */
+static double deviate(double probability)
+{
+    return gsl_cdf_ugaussian_Pinv(fmin(fmax(probability, 1e-15), 1.0 - 1e-15));
+}
+
+/* The Illinois variant of false position (Dowell and Jarratt, BIT 11, 168 (1971)). */
 double bc_conformity_margin(const bc_slacks *slacks, double confidence)
 {
-    double least = INFINITY, widest = 0.0, low, high;
+    const double target = deviate(confidence);
+    double least = INFINITY, widest = 0.0, low, high, at_low, at_high;
+    int side = 0;
     for (size_t i = 0; i < slacks->count; i++) {
         least = fmin(least, slacks->slack[i]);
         widest = fmax(widest, slacks->random[i] + slacks->systematic[i]);
@@ -116,12 +128,24 @@ double bc_conformity_margin(const bc_slacks *slacks, double confidence)
         return least;
     low = least - 4.0 * FARTHEST * widest;
     high = least + widest;
-    for (int i = 0; i < 30; i++) {
-        const double middle = 0.5 * (low + high);
-        if (bc_conformity(slacks, middle) >= confidence)
+    at_low = deviate(bc_conformity(slacks, low)) - target;
+    at_high = deviate(bc_conformity(slacks, high)) - target;
+    for (int i = 0; i < MOST_STEPS && high - low > CLOSE * widest && at_low > at_high; i++) {
+        const double middle =
+            fmin(fmax((low * at_high - high * at_low) / (at_high - at_low), low + 0.5 * CLOSE * widest),
+                 high - 0.5 * CLOSE * widest);
+        const double at_middle = deviate(bc_conformity(slacks, middle)) - target;
+        if (at_middle >= 0.0) {
             low = middle;
-        else
+            at_low = at_middle;
+            at_high *= side > 0 ? 0.5 : 1.0;
+            side = 1;
+        } else {
             high = middle;
+            at_high = at_middle;
+            at_low *= side < 0 ? 0.5 : 1.0;
+            side = -1;
+        }
     }
     return low;
 }

@@ -193,8 +193,10 @@ static bc_status judge_measured(docket *d, bc_error *error)
         find_worst_of_mean(d);
     finding->verdict = decide(d);
     reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
-    if (finding->verdict == BC_REJECT)
+    if (finding->verdict == BC_REJECT) {
+        finding->reason = BC_DECIDED;
         return BC_OK;
+    }
     if (reason != BC_DECIDED)
         finding->probability = finding->margin = finding->excess_probability = NAN;
     else if (finding->verdict == BC_UNDECIDED)

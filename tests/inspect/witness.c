@@ -165,8 +165,8 @@ bc_measurement bench_scan(const truth *t, unsigned what, double from_nm, double 
 {
     bc_measurement scan;
     ck_assert_uint_le(count, MOST_POINTS);
-    ck_assert_int_eq(
-        bc_measurement_alloc(count, what | BC_MEASURED_R_DEVIATION | BC_MEASURED_T_DEVIATION, &scan, NULL), BC_OK);
+    ck_assert_int_eq(bc_measurement_alloc(count, what | BC_MEASURED_R_DEVIATION | BC_MEASURED_T_DEVIATION, &scan, NULL),
+                     BC_OK);
     for (size_t i = 0; i < count; i++) {
         scan.wavelength_nm[i] = from_nm + step_nm * (double)i;
         scan.R.deviation[i] = scan.T.deviation[i] = NAN;
