@@ -237,7 +237,7 @@ typedef struct bc_inspect_result {
     bool good_fit;
     double residual;      /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     double others_within; /* BC_RUN_ONE_FILM: the other films are off by at most this fraction (95 %) */
-    size_t film_off;      /* BC_RUN_ONE_FILM */
+    size_t film_off;      /* BC_RUN_ONE_FILM; when it is in a group, that group is off */
     size_t films;
     bc_film_found *film; /* [films] outer film first */
     size_t groups;

@@ -5,7 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define DRAWS  200
+#if defined(__SANITIZE_ADDRESS__)
+#define DRAWS 50
+#else
+#define DRAWS 200
+#endif
 #define NOISE  2e-4
 #define DEGREE (PI / 180.0)
 

@@ -8,7 +8,9 @@
 static const char *const twin_index[] = {"1.38", "2.10", "1.62", "1.625", "2.10", "1.38"};
 static const double twin_nm[] = {90.0, 60.0, 50.0, 60.0, 40.0, 30.0};
 
-/* The pair is a group whose sum is known, within its error 68 % of the time, and neither is claimed to be known. */
+/* The pair is a group whose sum is known, and neither is claimed to be known. Part of the sum's error is how the two
+ * divide it, on which the weak prior has the last word, so that 68 % is the least to be expected of one standard error.
+ */
 START_TEST(twins)
 {
     const size_t draws = 100;
@@ -46,7 +48,7 @@ START_TEST(twins)
         bc_measurement_clear(&scan);
     }
     ck_assert_uint_ge(grouped, draws - 2);
-    expect_share(hits, grouped, 0.6827);
+    expect_at_most(grouped - hits, grouped, 1.0 - 0.6827);
     bc_measurement_clear(&exact);
     bench_close(&b);
 }
