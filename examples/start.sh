@@ -64,5 +64,15 @@ $bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber 
     --signal-csv $demo/objective-signal.csv -o $demo/objective-sheet.txt
 sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
 echo
+echo "The window was coated. Is its witness good, and if not, what went wrong? (Two measured witnesses, invented.)"
+for run in 7 8; do
+    # A witness that is rejected ends with exit code 1, which is no failure here.
+    show $bloomcoat inspect examples/window-witness-$run.txt --stack examples/window-stack.csv \
+        --callouts examples/window-callouts.csv --column 2 --column 3 --column 4 --aoi 8 --uncertainty-percent 0.05 \
+        --by-fit --process examples/process.csv --next-process $demo/process-after-$run.csv \
+        -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
+    sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Film 1/{/^Film 1/!p;}' $demo/window-witness-$run.txt
+done
+echo
 echo "Both stacks meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
 echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."

@@ -14,11 +14,11 @@
 
 #define BC_NO_CALLOUT ((size_t)-1)
 
-typedef enum bc_verdict {
+typedef enum bc_feasibility {
     BC_FEASIBLE,
     BC_MARGINAL,     /* the callouts are met on paper, but fewer runs than asked succeed */
     BC_NOT_FEASIBLE, /* no design was found that meets the callouts on paper */
-} bc_verdict;
+} bc_feasibility;
 
 /* What is the matter with a material. */
 typedef enum bc_remark_kind {
@@ -112,7 +112,7 @@ typedef struct bc_material_limit {
 } bc_material_limit;
 
 typedef struct bc_quote_result {
-    bc_verdict verdict;
+    bc_feasibility verdict;
     bool yield_known;
     size_t options, recommended;
     bc_quote_option *option;

@@ -9,6 +9,8 @@
  */
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
+#include <bloomcoat/inspect.h>
+#include <bloomcoat/measured.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/yield.h>
@@ -73,11 +75,18 @@ typedef struct bc_design_report {
 /* The stack file, in the order of the start's file, with what made it in comment lines; bc_stack_read() gives the same
  * thicknesses back to the last bit. */
 bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error);
+/* The stack file alone, in the order of its own; `comments` (may be NULL) go ahead of it, each of their lines led by #.
+ */
+bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error);
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error);
 /* limit_used, films[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
  * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
  * ... */
 bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
+
+/* A process file with every column that is known of any material; bc_process_read() gives the same values back to the
+ * last bit. `comments` as above. */
+bc_status bc_report_process_csv(const bc_process *process, const char *comments, bc_text *out, bc_error *error);
 
 /* The simulated runs of a stack. */
 typedef struct bc_yield_report {
@@ -97,6 +106,38 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
  * percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
+
+/* A file that was measured, and what its columns of R and T (NULL: not read) say of themselves. */
+typedef struct bc_witness_source {
+    const char *path;
+    const bc_measured_file *R, *T;
+    const char *quantity_told; /* how it is known what was measured: "by the header" */
+} bc_witness_source;
+
+/* Measured witnesses against their design. */
+typedef struct bc_inspect_report {
+    const char *stack_path, *callouts_path, *process_path; /* NULL: there is none */
+    const bc_inspect_setup *setup;
+    size_t witnesses;
+    const bc_witness_source *source; /* [witnesses] */
+    const bc_inspect_result *result; /* [witnesses] */
+    const bc_lot_result *lot;        /* NULL for one witness */
+    const char *next_stack_path;     /* NULL unless written; the next two alike */
+    const char *next_process_path;
+    bool next_refused; /* asked for, and not written because the fit does not explain the scan */
+    bool color;
+} bc_inspect_report;
+
+bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
+/* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (films
+ * came out so much thicker; scale_sigma_percent), run, good_fit, films[] {material, design_nm, fitted_nm, sigma_nm,
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling, ...}, callouts[] {name, verdict, reason,
+ * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
+ * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
+ * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
+ * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, films[],
+ * callouts[] with mean, deviation, drift}, witnesses[] with the above. */
+bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */
 typedef struct bc_quote_report {

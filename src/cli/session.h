@@ -40,6 +40,8 @@ bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber,
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */
 bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error);
+/* A file that was read and must not be written over. `path` must outlive the session. */
+bc_status cli_note_input(cli_session *session, const char *path, bc_error *error);
 /* A film's or an end's table is an input, too. */
 bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error);
 

@@ -210,7 +210,7 @@ static void heading_text(const bc_quote_report *report, bc_text *out)
         bc_text_add_plain(out, report->chamber_path);
         bc_text_add(out, "\n");
     }
-    bc_text_add(out, "\nVerdict: %s\n", bc_verdict_word(result->verdict));
+    bc_text_add(out, "\nVerdict: %s\n", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     wrap(&words, 0, out);
     bc_text_add(out, "\n");
@@ -336,7 +336,7 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     const bc_quote_request *request = report->request;
     const bc_quote_result *result = report->result;
     bc_text words = {0};
-    bc_json_string(json, json->root, "verdict", bc_verdict_word(result->verdict));
+    bc_json_string(json, json->root, "verdict", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     words_json(&words, "why", json->root, json);
     bc_json_number(json, json->root, "yield_asked", request->yield, 12);

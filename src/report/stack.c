@@ -78,3 +78,10 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
     add_stack(out, report->check.stack, bc_next_glass(result, NULL));
     return bc_text_end(out, error);
 }
+
+bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error)
+{
+    bc_text_add_comments(out, comments);
+    add_stack(out, stack, &stack->substrate);
+    return bc_text_end(out, error);
+}

@@ -5,7 +5,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "materials"};
+static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "inspect", "materials"};
 #define VERBS (sizeof verbs / sizeof verbs[0])
 
 START_TEST(help_of_every_verb)
@@ -64,7 +64,8 @@ typedef struct wrong_line {
 static const wrong_line wrong[] = {
     {"", "expected spectrum, check"},
     {"chek stack.csv", "did you mean 'check'"},
-    {"anneal stack.csv", "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit or materials"},
+    {"anneal stack.csv",
+     "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, inspect or materials"},
     {"--json", "expected a verb first"},
     {"check", "check needs a STACK"},
     {"check stack.csv", "check needs --callouts"},

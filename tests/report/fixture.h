@@ -46,6 +46,8 @@ Suite *spectrum_suite(void);
 Suite *check_suite(void);
 Suite *design_suite(void);
 Suite *materials_suite(void);
+Suite *process_suite(void);
+Suite *inspect_suite(void);
 Suite *memory_suite(void);
 Suite *deposit_suite(void);
 

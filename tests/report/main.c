@@ -10,6 +10,8 @@ int main(void)
     srunner_add_suite(runner, check_suite());
     srunner_add_suite(runner, design_suite());
     srunner_add_suite(runner, materials_suite());
+    srunner_add_suite(runner, process_suite());
+    srunner_add_suite(runner, inspect_suite());
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, deposit_suite());
     srunner_run_all(runner, CK_ENV);

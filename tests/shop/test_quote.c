@@ -37,10 +37,10 @@ static bc_quote_result ask(const inquiry *q)
     return result;
 }
 
-static bc_verdict verdict_of(const inquiry *q)
+static bc_feasibility verdict_of(const inquiry *q)
 {
     bc_quote_result result = ask(q);
-    const bc_verdict verdict = result.verdict;
+    const bc_feasibility verdict = result.verdict;
     bc_quote_result_clear(&result);
     return verdict;
 }

@@ -13,6 +13,9 @@ Suite *stack_suite(void);
 Suite *callouts_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
+Suite *measured_suite(void);
+Suite *measured_habits_suite(void);
+Suite *measured_refused_suite(void);
 Suite *locale_suite(void);
 Suite *materials_data_suite(void); /* the tables in materials/ themselves */
 

@@ -6,7 +6,7 @@
  */
 #include "parts.h"
 
-const char *bc_verdict_word(bc_verdict verdict);
+const char *bc_feasibility_word(bc_feasibility verdict);
 
 /* "R every <= 0.5 %, 420..680 nm, 0..30 deg" */
 void bc_add_callout(bc_text *out, const bc_callout *callout);
