@@ -253,11 +253,11 @@ START_TEST(back_removed)
 {
     const bool oblique = _i >= 2;
     const bc_quantity quantity = _i % 2 == 0 ? BC_R : BC_T;
-    const double nm = 520.0, slope_nm = 1e-6;
+    const double nm = 520.0;
     bench b;
     truth t, front;
     bc_callout *callout;
-    double R, T, part, ahead, R_part, T_part;
+    double R, T, ahead, R_part, T_part;
     bc_inspect_result result;
     open_six(&b);
     b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 2.0};
@@ -276,14 +276,11 @@ START_TEST(back_removed)
     ck_assert_int_eq(result.finding[0].verdict, BC_ACCEPT);
     ck_assert_double_eq_tol(result.finding[0].value, quantity == BC_R ? R : T, oblique ? 1e-8 : 1e-13);
     /* The uncertainty goes through d front / d part: of R of a clear plate in closed form, R2 the bare back's. */
-    part = 0.0;
     truth_spectrum(&t, 1, &nm, &R_part, &T_part);
     ahead = pow(0.52 / 2.52, 2.0);
-    part = R_part;
-    (void)slope_nm;
     if (!oblique && quantity == BC_R)
         ck_assert_double_eq_tol(result.finding[0].systematic,
-                                0.001 * pow(1.0 - ahead, 2.0) / pow(1.0 - 2.0 * ahead + part * ahead, 2.0), 1e-9);
+                                0.001 * pow(1.0 - ahead, 2.0) / pow(1.0 - 2.0 * ahead + R_part * ahead, 2.0), 1e-9);
     bc_inspect_result_clear(&result);
     bench_close(&b);
 }
@@ -346,6 +343,42 @@ START_TEST(part_rows)
 }
 END_TEST
 
+/* A back with a stack of its own: the fit knows it, and the part row is direct. Another stack there is another part. */
+START_TEST(own_back)
+{
+    static const char *const index[] = {"1.38", "1.70"};
+    static const double nm[] = {100.0, 80.0};
+    const double at = 500.0;
+    bench b, other;
+    truth t;
+    double R, T;
+    bc_inspect_result result;
+    open_six(&b);
+    bench_open(&other, "1.52", 2, index, nm);
+    b.setup.back = b.setup.part_back = (bc_back){BC_BACK_OWN, &other.design, 2.0};
+    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, at, at)->scope = BC_SCOPE_PART;
+    t = bench_truth(&b);
+    t.back_films = 2;
+    for (size_t j = 0; j < 2; j++)
+        t.back_film[j] = (reference_film){j == 0 ? 1.38 : 1.70, 0.0, nm[j]};
+    for (size_t j = 0; j < t.films; j++)
+        t.film[j].thickness_nm *= 1.02;
+    truth_spectrum(&t, 1, &at, &R, &T);
+    result = scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert_int_eq(result.verdict, BC_ACCEPT);
+    ck_assert_double_eq_tol(result.finding[0].value, R, 1e-14);
+    ck_assert_int_eq(result.run, BC_RUN_FACTOR);
+    ck_assert_double_eq_tol(result.scale, 1.02, 1e-6);
+    bc_inspect_result_clear(&result);
+    b.setup.part_back.stack = &b.design;
+    result = scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert_int_eq(result.finding[0].reason, BC_UNDECIDED_SCOPE);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+    bench_close(&other);
+}
+END_TEST
+
 /* A from R and T, both limits' senses. */
 START_TEST(absorbed)
 {
@@ -378,6 +411,7 @@ TCase *match_case(void)
     tcase_add_loop_test(tests, back_removed, 0, 4);
     tcase_add_test(tests, back_removed_from_absorbing_films);
     tcase_add_test(tests, part_rows);
+    tcase_add_test(tests, own_back);
     tcase_add_test(tests, absorbed);
     return tests;
 }

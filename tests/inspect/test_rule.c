@@ -128,6 +128,38 @@ START_TEST(mean_in_closed_form)
 }
 END_TEST
 
+/* An uncertainty that came with every value adds in quadrature; and the margin is what it says: with all values worse
+ * by it the probability is the confidence. */
+START_TEST(column_and_margin)
+{
+    world w = {.statistic = _i == 0 ? BC_MEAN : BC_EVERY, .beyond = -2e-3, .known = true};
+    double column[POINTS], margin;
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    bench_ask(&b, w.statistic, BC_AT_MOST, LIMIT, 420.0, 640.0);
+    b.setup.uncertainty = 2.0 * 3e-4;
+    scan = flat_scan(&b, &w);
+    scan.R.uncertainty = column;
+    for (size_t i = 0; i < POINTS; i++)
+        column[i] = i == 0 ? NAN : 4e-4;
+    result = bench_inspect(&b, &scan);
+    ck_assert_double_eq_tol(result.finding[0].systematic, 5e-4, 1e-12);
+    margin = result.finding[0].margin;
+    ck_assert_double_gt(margin, 1e-4);
+    bc_inspect_result_clear(&result);
+    for (size_t i = 0; i < POINTS; i++)
+        scan.R.value[i] += margin;
+    result = bench_inspect(&b, &scan);
+    ck_assert_double_eq_tol(result.finding[0].probability, 0.95, 1e-4);
+    bc_inspect_result_clear(&result);
+    scan.R.uncertainty = NULL;
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* Many repeats and no uncertainty: check's own comparison, on the samples. */
 START_TEST(nothing_uncertain)
 {
@@ -158,6 +190,7 @@ TCase *rule_case(void)
     tcase_add_loop_test(tests, at_the_limit, 0, 16);
     tcase_add_loop_test(tests, away_from_the_limit, 0, 16);
     tcase_add_test(tests, mean_in_closed_form);
+    tcase_add_loop_test(tests, column_and_margin, 0, 2);
     tcase_add_test(tests, nothing_uncertain);
     return tests;
 }
