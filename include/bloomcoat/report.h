@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/draft.h>
+#include <bloomcoat/lens.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/yield.h>
@@ -44,14 +45,19 @@ typedef struct bc_check_report {
     const char *callouts_path;
     const bc_stack *stack;
     const bc_check_result *result;
-    const bc_back *back; /* the second surface of rows with scope `part`; may be NULL when there is none */
-    bool back_assumed;   /* nobody asked for this back: the report says so */
-    bool color;          /* verdicts in colour, for a terminal */
+    const bc_back *back;     /* the second surface of rows with scope `part`; may be NULL when there is none */
+    bool back_assumed;       /* nobody asked for this back: the report says so */
+    bool color;              /* verdicts in colour, for a terminal */
+    const bc_curved *curved; /* the surface whose `zones` zones the result was found at; NULL: a plane one */
+    size_t zones;
 } bc_check_report;
 
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error);
 /* pass, limit_used, callouts[] {name, value_percent, limit_percent, limit_used, at_nm, aoi_deg, pass, substrate,
- * quantity, statistic, sense, polarization, scope}, index_data[], cautions[], ... A number that is not finite is null.
+ * quantity, statistic, sense, polarization, scope; on a curved surface radius_mm}, surface {shape, radius_mm,
+ * clear_aperture_mm, edge_slope_deg, steep, growth (slope, source, profile), slope_exponent, source_distance_mm,
+ * source, profile_file, light (callout, axis), edge_thickness_factor, zones} (a curved one alone), index_data[],
+ * cautions[], ... A number that is not finite is null.
  */
 bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
 
@@ -96,6 +102,19 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
  * percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
+
+/* A stack from the centre to the edge of a curved surface. check.result: result->designed.check. */
+typedef struct bc_lens_report {
+    bc_check_report check;
+    const bc_lens_result *result;
+} bc_lens_report;
+
+bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_error *error);
+/* What bc_report_check_json() writes, over all zones; holds_to_mm (diameter out to which every callout holds), zones
+ * {radius_mm[], slope_deg[], thickness_factor[]}, curves[] {callout, substrate, limit_used[], value_percent[], at_nm[],
+ * aoi_deg[] (these four one a zone), area_mean_percent, holds_to_mm}, balance {factor, pass, limit_used, holds_to_mm,
+ * curves[] as above (absent when the factor is 1)}. */
+bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */
 typedef struct bc_quote_report {

@@ -14,7 +14,7 @@ void bc_findings_text(const bc_check_report *report, bc_text *out);
 /* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name`. */
 void bc_findings_json(const bc_check_report *report, const char *path_name, bc_json *json);
 
-/* What the rows on the whole part assume; nothing when there is no such row. */
+/* What a curved surface, and the rows on a whole part, assume; nothing when there is no such thing. */
 void bc_back_text(const bc_check_report *report, bc_text *out);
 
 /* The glasses a check was made on, in order: next(result, NULL or the one before), NULL after the last. */
