@@ -98,6 +98,11 @@ static bc_status read_light(cli_session *session, bc_curved *curved, bc_error *e
     return BC_OK;
 }
 
+const bc_curved *cli_curved(const cli_session *session)
+{
+    return session->zones > 0 ? &session->curved : NULL;
+}
+
 bc_status cli_read_curved(cli_session *session, bc_error *error)
 {
     const cli_arguments *arguments = session->arguments;

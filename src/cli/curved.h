@@ -10,6 +10,9 @@
  * --axial-angle the callouts' angles are replaced. */
 bc_status cli_read_curved(cli_session *session, bc_error *error);
 
+/* The surface, or NULL where none was given. */
+const bc_curved *cli_curved(const cli_session *session);
+
 #define CLI_OPTIONS_CURVED                                                                                             \
     {"radius-mm", "R", false,                                                                                          \
      "radius of curvature: the callouts must hold over a curved surface, and thicknesses are those at its vertex "     \

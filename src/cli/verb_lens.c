@@ -10,7 +10,7 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
                                              .callouts_path = session->callouts_path,
                                              .stack = &session->stack,
                                              .result = &result->designed.check,
-                                             .curved = &session->curved,
+                                             .curved = cli_curved(session),
                                              .zones = result->zones},
                                    .result = result};
     bc_text text = {0};

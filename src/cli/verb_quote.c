@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "output.h"
 #include "progress.h"
@@ -185,7 +186,9 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                               .stack = &result->option[result->recommended].stack,
                                               .result = &result->check,
                                               .back = &p->problem.back,
-                                              .back_assumed = session->back_assumed},
+                                              .back_assumed = session->back_assumed,
+                                              .curved = cli_curved(session),
+                                              .zones = session->zones},
                                     .process_path = session->process_path,
                                     .chamber_path = p->chamber_path,
                                     .request = &p->request,
@@ -247,6 +250,7 @@ static const cli_option options_table[] = {
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
     CLI_OPTION_END,
 };
 
