@@ -98,8 +98,9 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
  * incident medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used),
  * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
  * thickness_sigma_percent, thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity,
- * substrate, aoi_deg, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[],
- * percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else bc_report_check_json() writes.
+ * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
+ * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
+ * bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 

@@ -45,6 +45,7 @@ typedef struct bc_percentile_curve {
     const bc_callout *callout;
     const bc_medium *substrate;
     double aoi_rad;
+    const bc_zone *zone; /* of a curved surface, the zone where the design uses most of the limit; NULL: a plane one */
     bc_polarization polarization; /* BC_POL_S or _P when the callout asks for each */
     size_t count;
     double *wavelength_nm; /* [count] */

@@ -102,6 +102,10 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
     const char *none;
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
+    if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
+        session->curved.clear_aperture_mm > p->request.part_diameter_mm)
+        status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
+                         session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
         status = cli_read_media(session, "films", &p->problem.materials, &p->films, error);
     if (status == BC_OK && p->problem.materials == 0)

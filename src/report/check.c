@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/curved.h"
 #include "internal/parts.h"
 
 void bc_add_films(bc_text *out, size_t films)
@@ -20,6 +21,7 @@ void bc_heading_text(const bc_check_report *report, bc_text *out)
         bc_text_add_plain(out, report->callouts_path);
         bc_text_add(out, "\n");
     }
+    bc_curved_text(report, out);
 }
 
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)

@@ -94,7 +94,6 @@ void bc_back_text(const bc_check_report *report, bc_text *out)
                                        [BC_BACK_UNCOATED] = "uncoated",
                                        [BC_BACK_SAME] = "coated as the front",
                                        [BC_BACK_OWN] = "coated with a stack of its own"};
-    bc_curved_text(report, out);
     if (report->back == NULL || !any_part(report->result))
         return;
     bc_text_add(out, "Part: back surface %s%s", kind[report->back->kind], report->back_assumed ? " (assumed)" : "");

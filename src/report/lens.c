@@ -45,6 +45,17 @@ static void zone_row(const bc_lens_result *lens, size_t zone, bc_table *table)
                   glass_of(&curve->check, finding));
 }
 
+/* The zone nearest to an even step of slope; the two ends are both there. */
+static size_t zone_for(const bc_lens_result *lens, size_t row, size_t rows)
+{
+    const double slope = lens->zone[lens->zones - 1].slope_rad * (double)row / (double)(rows - 1);
+    size_t nearest = 0;
+    for (size_t z = 1; z < lens->zones; z++)
+        if (fabs(lens->zone[z].slope_rad - slope) < fabs(lens->zone[nearest].slope_rad - slope))
+            nearest = z;
+    return nearest;
+}
+
 static void zones_text(const bc_lens_result *lens, bc_text *out)
 {
     static const char *const heading[] = {"radius mm", "slope deg", "thickness %",  "limit_used",
@@ -56,7 +67,7 @@ static void zones_text(const bc_lens_result *lens, bc_text *out)
     for (size_t column = 0; column < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);
     for (size_t row = 0; row < rows; row++)
-        zone_row(lens, row * (lens->zones - 1) / (rows - 1), &table);
+        zone_row(lens, zone_for(lens, row, rows), &table);
     bc_text_add(out, "From the vertex to the edge (%zu of %zu zones; --json has all):\n", rows, lens->zones);
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
@@ -162,7 +173,6 @@ static void wrapped(const bc_lens_report *report, void (*say)(const bc_lens_repo
 bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_error *error)
 {
     bc_heading_text(&report->check, out);
-    bc_curved_text(&report->check, out);
     bc_text_add(out, "\n");
     zones_text(report->result, out);
     callouts_text(report, out);

@@ -6,7 +6,7 @@
  */
 #include "json.h"
 
-/* The stack's file with its films, and the callouts' file. */
+/* The stack's file with its films, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
 
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
@@ -14,7 +14,7 @@ void bc_findings_text(const bc_check_report *report, bc_text *out);
 /* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name`. */
 void bc_findings_json(const bc_check_report *report, const char *path_name, bc_json *json);
 
-/* What a curved surface, and the rows on a whole part, assume; nothing when there is no such thing. */
+/* What the rows on the whole part assume; nothing when there is no such row. */
 void bc_back_text(const bc_check_report *report, bc_text *out);
 
 /* The glasses a check was made on, in order: next(result, NULL or the one before), NULL after the last. */
