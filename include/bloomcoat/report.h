@@ -11,6 +11,7 @@
 #include <bloomcoat/lens.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
+#include <bloomcoat/scatter.h>
 #include <bloomcoat/yield.h>
 
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
@@ -50,14 +51,16 @@ typedef struct bc_check_report {
     bool color;              /* verdicts in colour, for a terminal */
     const bc_curved *curved; /* the surface whose `zones` zones the result was found at; NULL: a plane one */
     size_t zones;
+    double roughness_nm; /* of the glass, rms: the report of a check or a lens adds its scatter; 0: not given */
 } bc_check_report;
 
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error);
 /* pass, limit_used, callouts[] {name, value_percent, limit_percent, limit_used, at_nm, aoi_deg, pass, substrate,
  * quantity, statistic, sense, polarization, scope; on a curved surface radius_mm}, surface {shape, radius_mm,
  * clear_aperture_mm, edge_slope_deg, steep, growth (slope, source, profile), slope_exponent, source_distance_mm,
- * source, profile_file, light (callout, axis), edge_thickness_factor, zones} (a curved one alone), index_data[],
- * cautions[], ... A number that is not finite is null.
+ * source, profile_file, light (callout, axis), edge_thickness_factor, zones} (a curved one alone), roughness_nm and
+ * scatter[] {callout, substrate, at_nm, reflected_share_percent, transmitted_share_percent, change_percent,
+ * margin_percent, matters} (where it was given), index_data[], cautions[], ... A number that is not finite is null.
  */
 bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
 

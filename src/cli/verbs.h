@@ -38,6 +38,11 @@ extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote,
     {                                                                                                                  \
         "max-total-nm", "NM", false, "the most that all films together may measure (default: no bound)"                \
     }
+#define CLI_OPTION_ROUGHNESS                                                                                           \
+    {                                                                                                                  \
+        "roughness-nm", "S", false,                                                                                    \
+            "rms roughness of the glass in nm: its scatter is told beside the rest (polished lenses: 0.4 to 1)"        \
+    }
 #define CLI_OPTION_END                                                                                                 \
     {                                                                                                                  \
         NULL, NULL, false, NULL                                                                                        \

@@ -178,6 +178,7 @@ bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_err
     callouts_text(report, out);
     wrapped(report, verdict_words, out);
     wrapped(report, remedy_words, out);
+    bc_scatter_text(&report->check, out);
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
@@ -234,6 +235,7 @@ bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_err
     bc_json_number(&json, balance, "holds_to_mm", best->aperture_mm, 12);
     if (scaled)
         curves_json(&lens->scaled, lens->zones, balance, &json);
+    bc_scatter_json(&report->check, &json);
     bc_sources_json(&report->check, &json);
     bc_cautions_json(&report->check, &json);
     return bc_json_close(&json, out, error);

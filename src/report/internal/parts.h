@@ -26,6 +26,10 @@ void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
 
+/* What roughness scatters; nothing where none was given. */
+void bc_scatter_text(const bc_check_report *report, bc_text *out);
+void bc_scatter_json(const bc_check_report *report, bc_json *json); /* roughness_nm, scatter[] */
+
 /* "3 films", "1 film". */
 void bc_add_films(bc_text *out, size_t films);
 
