@@ -60,5 +60,6 @@ TCase *refusals_case(void);
 TCase *load_case(void);
 TCase *quote_case(void);
 TCase *robust_case(void);
+TCase *lens_case(void);
 
 #endif

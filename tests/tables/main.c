@@ -14,6 +14,7 @@ int main(void)
     srunner_add_suite(runner, callouts_suite());
     srunner_add_suite(runner, process_suite());
     srunner_add_suite(runner, chamber_suite());
+    srunner_add_suite(runner, profile_suite());
     srunner_add_suite(runner, locale_suite());
     srunner_add_suite(runner, materials_data_suite());
     srunner_run_all(runner, CK_ENV);

@@ -13,6 +13,7 @@ Suite *stack_suite(void);
 Suite *callouts_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
+Suite *profile_suite(void);
 Suite *locale_suite(void);
 Suite *materials_data_suite(void); /* the tables in materials/ themselves */
 
