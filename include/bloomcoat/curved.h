@@ -34,6 +34,8 @@ typedef struct bc_curved {
     bool point_source;
     const bc_profile *profile; /* of BC_GROWTH_PROFILE */
     bool axial;                /* light: see bc_zone */
+    bool one_angle;            /* for reports: the callouts' own angles were replaced by this one against the axis */
+    double axial_angle_rad;
 } bc_curved;
 
 #define BC_CURVED_STEEP_DEG 60.0 /* beyond this slope the report warns: no model of thickness is safe there */

@@ -58,9 +58,10 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
 /* pass, limit_used, callouts[] {name, value_percent, limit_percent, limit_used, at_nm, aoi_deg, pass, substrate,
  * quantity, statistic, sense, polarization, scope; on a curved surface radius_mm}, surface {shape, radius_mm,
  * clear_aperture_mm, edge_slope_deg, steep, growth (slope, source, profile), slope_exponent, source_distance_mm,
- * source, profile_file, light (callout, axis), edge_thickness_factor, zones} (a curved one alone), roughness_nm and
- * scatter[] {callout, substrate, at_nm, reflected_share_percent, transmitted_share_percent, change_percent,
- * margin_percent, matters} (where it was given), index_data[], cautions[], ... A number that is not finite is null.
+ * source, profile_file, light (callout, axis), axial_angle_deg, edge_thickness_factor, zones} (a curved one alone),
+ * roughness_nm and scatter[] {callout, substrate, at_nm, reflected_share_percent, transmitted_share_percent,
+ * change_percent, margin_percent, matters} (where it was given), index_data[], cautions[], ... A number that is not
+ * finite is null.
  */
 bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
 

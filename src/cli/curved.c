@@ -94,7 +94,8 @@ static bc_status read_light(cli_session *session, bc_curved *curved, bc_error *e
         return bc_fail(error, BC_ERROR_INPUT, "found --axial-angle without --light axis; expected both");
     for (size_t c = 0; c < session->callouts.count; c++)
         session->callouts.callout[c].aoi_from_rad = session->callouts.callout[c].aoi_to_rad = angle_deg * DEGREE;
-    cli_note(session, "the callouts' angles are replaced by light at %g degrees to the axis", angle_deg);
+    curved->one_angle = true;
+    curved->axial_angle_rad = angle_deg * DEGREE;
     return BC_OK;
 }
 

@@ -42,6 +42,20 @@ static void growth_words(const bc_curved *curved, bc_text *words)
     }
 }
 
+static void light_words(const bc_curved *curved, bc_text *words)
+{
+    if (!curved->axial) {
+        bc_text_add(words, "Light: the callouts' angles are those against the surface itself, at every zone alike.");
+        return;
+    }
+    if (curved->one_angle)
+        bc_text_add(words, "Light: at %.6g deg to the axis, in place of the callouts' angles; ",
+                    bc_degrees(curved->axial_angle_rad));
+    else
+        bc_text_add(words, "Light: the callouts' angles are measured against the axis; ");
+    bc_text_add(words, "where the surface slopes by s, light at an angle a meets it at angles from |s - a| to s + a.");
+}
+
 static void wrap(bc_text *words, bc_text *out)
 {
     if (words->failed)
@@ -65,11 +79,7 @@ void bc_curved_text(const bc_check_report *report, bc_text *out)
     wrap(&words, out);
     growth_words(curved, &words);
     wrap(&words, out);
-    bc_text_add(&words, "%s",
-                curved->axial
-                    ? "Light: the callouts' angles are measured against the axis; where the surface slopes "
-                      "by s, light at an angle a meets it at angles from |s - a| to s + a."
-                    : "Light: the callouts' angles are those against the surface itself, at every zone alike.");
+    light_words(curved, &words);
     wrap(&words, out);
     if (bc_edge_slope_deg(curved) > BC_CURVED_STEEP_DEG) {
         bc_text_add(&words,
@@ -110,6 +120,7 @@ void bc_curved_json(const bc_check_report *report, bc_json *json)
                                                       : "small-area");
     bc_json_string(json, surface, "profile_file", curved->growth == BC_GROWTH_PROFILE ? curved->profile->path : NULL);
     bc_json_string(json, surface, "light", curved->axial ? "axis" : "callout");
+    bc_json_number(json, surface, "axial_angle_deg", curved->one_angle ? bc_degrees(curved->axial_angle_rad) : NAN, 12);
     bc_json_number(json, surface, "edge_thickness_factor", edge_factor(curved), 12);
     bc_json_number(json, surface, "zones", (double)report->zones, 15);
 }
