@@ -31,12 +31,16 @@ typedef struct bc_lens_result {
      * and `scaled` is empty. */
     double factor;
     bc_lens_curve scaled;
+    /* Where neither holds over the whole aperture: with this factor all callouts hold out to the largest diameter. 1:
+     * no factor reaches farther than those two, and `reaching` is empty. */
+    double reach_factor;
+    bc_lens_curve reaching;
 } bc_lens_result;
 
 /* Judge `stack` over `curved` at `zones` >= 2 zones by equal steps of slope, on each of `substrates` glasses (0: its
  * own). A diameter is found to 0.002 mm, and lies on the side that holds; the first place that fails ends it, so a
- * callout may hold again farther out. The factor is looked for between the one that brings the thickest zone a tenth
- * below the design and the one that brings the thinnest a tenth above it, and is rounded to 0.0001.
+ * callout may hold again farther out. Factors are looked for between the one that brings the thickest zone a tenth
+ * below the design and the one that brings the thinnest a tenth above it, and are rounded to 0.0001.
  *
  * BC_ERROR_INPUT as bc_curved_validate(), bc_zone_callout() and bc_check(). */
 bc_status bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,

@@ -118,7 +118,8 @@ bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_err
 /* What bc_report_check_json() writes, over all zones; holds_to_mm (diameter out to which every callout holds), zones
  * {radius_mm[], slope_deg[], thickness_factor[]}, curves[] {callout, substrate, limit_used[], value_percent[], at_nm[],
  * aoi_deg[] (these four one a zone), area_mean_percent, holds_to_mm}, balance {factor, pass, limit_used, holds_to_mm,
- * curves[] as above (absent when the factor is 1)}. */
+ * curves[] as above (absent when the factor is 1)}, reach_factor (with which all callouts hold farthest out; 1: no
+ * other than those two), reach_mm (the largest diameter that a common factor reaches). */
 bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */

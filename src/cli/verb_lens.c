@@ -66,8 +66,8 @@ const cli_verb cli_lens = {
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
                "options.",
-    .example = "lens build/demo/objective.csv --callouts examples/objective-callouts.csv --radius-mm 40 "
-               "--clear-aperture-mm 30",
+    .example = "lens build/demo/concave-flat.csv --callouts examples/concave-agreed-callouts.csv --radius-mm 15 "
+               "--shape concave --clear-aperture-mm 20 --light axis",
     .option = options,
     .run = run,
 };

@@ -155,7 +155,11 @@ static void remedy_words(const bc_lens_report *report, bc_text *words)
         bc_text_add(words, "and all callouts hold out to a diameter of %.2f mm", scaled->aperture_mm);
     else
         bc_text_add(words, "and the centre itself does not meet them");
-    bc_text_add(words, ": no common factor is enough; %s.", draft);
+    bc_text_add(words, ": no common factor is enough");
+    if (lens->reach_factor != 1.0)
+        bc_text_add(words, " (with %.4f all callouts hold farthest out, to a diameter of %.2f mm)", lens->reach_factor,
+                    lens->reaching.aperture_mm);
+    bc_text_add(words, "; %s.", draft);
 }
 
 /* Write what a function of words has to say, wrapped. */
@@ -236,6 +240,11 @@ bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_err
     if (scaled)
         curves_json(&lens->scaled, lens->zones, balance, &json);
     bc_scatter_json(&report->check, &json);
+    bc_json_number(&json, json.root, "reach_factor", lens->reach_factor, 12);
+    bc_json_number(&json, json.root, "reach_mm",
+                   lens->reach_factor != 1.0 ? lens->reaching.aperture_mm
+                                             : fmax(lens->designed.aperture_mm, lens->scaled.aperture_mm),
+                   12);
     bc_sources_json(&report->check, &json);
     bc_cautions_json(&report->check, &json);
     return bc_json_close(&json, out, error);

@@ -237,6 +237,33 @@ START_TEST(the_factor_that_balances)
 }
 END_TEST
 
+/* Where no factor is enough, the farthest that one reaches: a film thick as far past the quarter wave at the vertex as
+ * the limit allows, and as far short of it where it ends. With R at the limit at 1 - w and 1 + w quarter waves, found
+ * here by bisection of the closed form, that is where the cosine is (1 - w) / (1 + w). */
+START_TEST(the_factor_that_reaches_farthest)
+{
+    const double limit = 0.0075;
+    double low = 0.5, high = 1.0;
+    workshop w;
+    bc_lens_result lens;
+    open_single(&w, limit);
+    for (int i = 0; i < 60; i++) {
+        const double middle = 0.5 * (low + high);
+        if (R_at_slope(0.0, middle * QUARTER) > limit)
+            low = middle;
+        else
+            high = middle;
+    }
+    lens = look(&w, &bowl, BC_LENS_ZONES);
+    ck_assert(!lens.scaled.check.pass);
+    ck_assert_double_eq_tol(lens.reach_factor, 2.0 - high, 2e-3);
+    ck_assert_double_eq_tol(lens.reaching.aperture_mm, 40.0 * sqrt(1.0 - pow(high / (2.0 - high), 2.0)), 0.1);
+    ck_assert_double_gt(lens.reaching.aperture_mm, lens.designed.aperture_mm);
+    bc_lens_result_clear(&lens);
+    workshop_close(&w);
+}
+END_TEST
+
 /* Whatever the stack, a factor that is offered is better, and between zones no more is hidden than the step shows. */
 START_TEST(the_factor_is_never_worse)
 {
@@ -339,6 +366,7 @@ TCase *lens_case(void)
     tcase_add_test(tests, the_aperture_that_holds);
     tcase_add_test(tests, the_mean_over_the_area);
     tcase_add_test(tests, the_factor_that_balances);
+    tcase_add_test(tests, the_factor_that_reaches_farthest);
     tcase_add_loop_test(tests, the_factor_is_never_worse, 0, 6);
     tcase_add_test(tests, a_profile_in_place_of_the_cosine);
     tcase_add_test(tests, a_bare_surface_in_axial_light);
