@@ -74,5 +74,5 @@ $bloomcoat lens $demo/concave.csv $agreed $surface -o $demo/concave-lens.txt
 echo
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-flat-lens.txt
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-lens.txt
-echo "Both stacks meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
+echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
 echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."
