@@ -74,5 +74,12 @@ $bloomcoat lens $demo/concave.csv $agreed $surface -o $demo/concave-lens.txt
 echo
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-flat-lens.txt
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-lens.txt
-echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
-echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."
+echo
+echo "The sheet for the chamber: the objective's films in order, with what the optical monitor shows at each cut. (All of it, and"
+echo "the signal as a curve, are in $demo/.)"
+$bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv \
+    --signal-csv $demo/objective-signal.csv -o $demo/objective-sheet.txt
+sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
+echo
+echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the"
+echo "effect shows at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."

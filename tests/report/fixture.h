@@ -47,6 +47,7 @@ Suite *check_suite(void);
 Suite *design_suite(void);
 Suite *materials_suite(void);
 Suite *memory_suite(void);
+Suite *deposit_suite(void);
 Suite *lens_suite(void);
 
 #endif
