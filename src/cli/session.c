@@ -67,6 +67,8 @@ void cli_session_close(cli_session *session)
     bc_stack_clear(&session->back_stack);
     bc_callouts_clear(&session->callouts);
     bc_process_clear(&session->process);
+    bc_profile_clear(&session->profile);
+    free(session->zone);
     free(session->substrate);
     free(session->input);
     bc_materials_free(session->materials);
@@ -129,6 +131,15 @@ bc_status cli_read_process(cli_session *session, bc_error *error)
     if (status == BC_OK)
         status = bc_process_read(session->process_path, session->materials, &session->process, error);
     return status == BC_OK ? cli_note_input(session, session->process_path, error) : status;
+}
+
+bc_status cli_read_profile(cli_session *session, bc_error *error)
+{
+    const char *path;
+    bc_status status = cli_required(session->arguments, "thickness-profile", &path, error);
+    if (status == BC_OK)
+        status = bc_profile_read(path, &session->profile, error);
+    return status == BC_OK ? note_input(session, path, error) : status;
 }
 
 bc_status cli_read_chamber(cli_session *session, bc_error *error)

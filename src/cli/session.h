@@ -25,6 +25,10 @@ struct cli_session {
     bc_stack back_stack;
     bc_back back;
     bool back_assumed;
+    size_t zones; /* of a curved surface; 0: none was given */
+    bc_zone *zone;
+    bc_curved curved;
+    bc_profile profile;
     size_t inputs;
     const char **input; /* every file read so far: none of them may be written over */
 };
@@ -36,6 +40,7 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
 bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */
+bc_status cli_read_profile(cli_session *session, bc_error *error); /* --thickness-profile */
 /* Option `name` (--substrate, --films): materials, none of them twice. */
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */

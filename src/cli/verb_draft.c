@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "progress.h"
 #include "verbs.h"
@@ -168,6 +169,7 @@ static const cli_option options_table[] = {
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
     CLI_OPTION_END,
 };
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "output.h"
 #include "progress.h"
@@ -85,6 +86,10 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
     const char *none;
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
+    if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
+        session->curved.clear_aperture_mm > p->request.part_diameter_mm)
+        status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
+                         session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
         status = cli_read_media(session, "films", &p->problem.materials, &p->films, error);
     if (status == BC_OK && p->problem.materials == 0)
@@ -169,7 +174,9 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                               .stack = &result->option[result->recommended].stack,
                                               .result = &result->check,
                                               .back = &p->problem.back,
-                                              .back_assumed = session->back_assumed},
+                                              .back_assumed = session->back_assumed,
+                                              .curved = cli_curved(session),
+                                              .zones = session->zones},
                                     .process_path = session->process_path,
                                     .chamber_path = session->chamber_path,
                                     .request = &p->request,
@@ -231,6 +238,7 @@ static const cli_option options_table[] = {
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
     CLI_OPTION_END,
 };
 

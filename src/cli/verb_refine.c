@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "verbs.h"
 
@@ -45,6 +46,7 @@ static const cli_option options[] = {
     CLI_OPTION_MAX_TOTAL_NM,
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
     CLI_OPTION_END,
 };
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "output.h"
 #include "progress.h"
@@ -42,7 +43,9 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
                                               .stack = &session->stack,
                                               .result = check,
                                               .back = &session->back,
-                                              .back_assumed = session->back_assumed},
+                                              .back_assumed = session->back_assumed,
+                                              .curved = cli_curved(session),
+                                              .zones = session->zones},
                                     .process_path = session->process_path,
                                     .process = &session->process,
                                     .callouts = &session->callouts,
@@ -72,8 +75,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = bc_check(&session->stack, &session->callouts, problem.substrates, problem.substrate, &problem.back,
-                          &check, error);
+        status = bc_problem_check(&problem, &session->stack, &check, error);
     if (status == BC_OK)
         status = simulate(session, &problem, &options, &result, error);
     if (status == BC_OK)
@@ -93,6 +95,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, a run must do on each"),
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
     CLI_OPTION_END,
 };
 

@@ -49,5 +49,6 @@ Suite *quote_suite(void);
 Suite *deposit_suite(void);
 Suite *inspect_suite(void);
 Suite *inspect_wrong_suite(void);
+Suite *lens_suite(void);
 
 #endif

@@ -28,5 +28,6 @@ Suite *minimax_suite(void);
 Suite *refine_suite(void);
 Suite *draft_suite(void);
 Suite *recipe_suite(void);
+Suite *zones_suite(void);
 
 #endif

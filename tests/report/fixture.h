@@ -50,5 +50,6 @@ Suite *process_suite(void);
 Suite *inspect_suite(void);
 Suite *memory_suite(void);
 Suite *deposit_suite(void);
+Suite *lens_suite(void);
 
 #endif

@@ -16,6 +16,7 @@ Suite *chamber_suite(void);
 Suite *measured_suite(void);
 Suite *measured_habits_suite(void);
 Suite *measured_refused_suite(void);
+Suite *profile_suite(void);
 Suite *locale_suite(void);
 Suite *materials_data_suite(void); /* the tables in materials/ themselves */
 

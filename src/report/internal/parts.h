@@ -6,7 +6,7 @@
  */
 #include "json.h"
 
-/* The stack's file with its films, and the callouts' file. */
+/* The stack's file with its films, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
 
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
@@ -25,6 +25,10 @@ void bc_sources_text(const bc_check_report *report, bc_text *out);
 void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
+
+/* What roughness scatters; nothing where none was given. */
+void bc_scatter_text(const bc_check_report *report, bc_text *out);
+void bc_scatter_json(const bc_check_report *report, bc_json *json); /* roughness_nm, scatter[] */
 
 /* The same for a list of media, each told once, however often it stands there. */
 void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text *out);
