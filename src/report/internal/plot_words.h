@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_PLOT_WORDS_H
+#define BLOOMCOAT_REPORT_PLOT_WORDS_H
+/*
+ * What pictures say alike: short numbers, callouts in a line, axes, and how far an axis of R, T or A reaches.
+ */
+#include "chart.h"
+
+#define BC_PREDICTED "Predicted, not measured."
+
+/* A range of values, as fractions. */
+typedef struct bc_plot_extent {
+    double least, most;
+} bc_plot_extent;
+
+#define BC_PLOT_NO_EXTENT ((bc_plot_extent){HUGE_VAL, -HUGE_VAL})
+
+/* Stretched to the finite values of an array whose x lies in from..to. */
+void bc_plot_stretch(bc_plot_extent *extent, size_t count, const double *x, const double *value, double from,
+                     double to);
+/* The axis for values alone: from 0, unless they are all far from it. In percent. */
+bc_chart_range bc_plot_range(bc_plot_extent extent);
+/* The axis for values that have limits: the limits decide, and the values in their bands are seen. In percent. */
+typedef struct bc_plot_limits {
+    double most, least; /* the largest "at most", the smallest "at least"; NAN: there is none */
+    bc_plot_extent values;
+} bc_plot_limits;
+#define BC_PLOT_NO_LIMITS ((bc_plot_limits){NAN, NAN, BC_PLOT_NO_EXTENT})
+void bc_plot_add_limit(bc_plot_limits *limits, const bc_callout *callout);
+bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits);
+
+/* "Reflectance", "R", "%"; the wavelength axis from..to. */
+void bc_plot_quantity_axis(bc_quantity quantity, bc_chart_axis *axis);
+void bc_plot_wavelength_axis(double from_nm, double to_nm, bc_chart_axis *axis);
+
+/* Three significant digits, or as many as it takes to lie on the same side of the limit as the verdict. Percent. */
+void bc_plot_value(char to[32], const bc_finding *finding);
+
+/* "420–680 nm", "550 nm"; "0–30°", "0°". */
+void bc_plot_band(char to[64], double from_nm, double to_nm);
+void bc_plot_angles(char to[64], double from_rad, double to_rad);
+/* "0–30°, s and p, whole part, 517642 only" */
+void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout);
+/* "R ≤ 0.5 % mean, 420–680 nm, 0–30°" */
+void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout);
+/* a, b, ... z, aa, ab, ... */
+void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index);
+
+/* The hatched region of an `every` row, or the line of a mean's limit, with its entry in the key. `letter` may be "".
+ */
+void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char *letter);
+
+/* The panels of a check, for bc_plot_check() and bc_plot_design(), and the notes beneath. */
+void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const bc_check_curves *curves);
+void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report);
+/* The films, n against depth, at one wavelength. */
+bc_status bc_plot_stack_panel(bc_chart *chart, const bc_stack *stack, double at_nm, bc_error *error);
+
+#endif
