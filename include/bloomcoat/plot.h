@@ -17,13 +17,13 @@
 
 typedef enum bc_plot_format { BC_PLOT_SVG, BC_PLOT_PNG, BC_PLOT_PDF } bc_plot_format;
 
-#define BC_PLOT_WIDTH_MM     120.0
-#define BC_PLOT_DPI          300.0
-#define BC_PLOT_LEAST_MM     40.0
-#define BC_PLOT_MOST_MM      1000.0
-#define BC_PLOT_LEAST_DPI    30.0
-#define BC_PLOT_MOST_DPI     2400.0
-#define BC_PLOT_MOST_PIXELS  100e6
+#define BC_PLOT_WIDTH_MM    120.0
+#define BC_PLOT_DPI         300.0
+#define BC_PLOT_LEAST_MM    40.0
+#define BC_PLOT_MOST_MM     1000.0
+#define BC_PLOT_LEAST_DPI   30.0
+#define BC_PLOT_MOST_DPI    2400.0
+#define BC_PLOT_MOST_PIXELS 100e6
 
 typedef struct bc_plot_options {
     bc_plot_format format;
@@ -37,6 +37,9 @@ typedef struct bc_plot_options {
 /* The format that a file's name asks for by its ending (.svg, .png, .pdf, in either case). BC_ERROR_INPUT for any other
  * ending. */
 bc_status bc_plot_format_of(const char *path, bc_plot_format *format, bc_error *error);
+
+/* BC_ERROR_INPUT for options out of their limits. */
+bc_status bc_plot_check_options(const bc_plot_options *options, bc_error *error);
 
 /* Every function below appends a whole file to *out. BC_ERROR_INPUT for options out of their limits or a PNG of more
  * than BC_PLOT_MOST_PIXELS, BC_ERROR_MEMORY; then *out is empty. */

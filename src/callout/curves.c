@@ -14,9 +14,9 @@
 
 bool bc_same_light(const bc_callout *one, const bc_callout *other)
 {
-    return one->quantity == other->quantity && one->scope == other->scope &&
-           one->polarization == other->polarization && one->aoi_from_rad == other->aoi_from_rad &&
-           one->aoi_to_rad == other->aoi_to_rad && strcmp(one->substrate, other->substrate) == 0;
+    return one->quantity == other->quantity && one->scope == other->scope && one->polarization == other->polarization &&
+           one->aoi_from_rad == other->aoi_from_rad && one->aoi_to_rad == other->aoi_to_rad &&
+           strcmp(one->substrate, other->substrate) == 0;
 }
 
 typedef struct reach {
@@ -123,9 +123,9 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
     for (int second = 0; status == BC_OK && second <= (int)each; second++) {
         bc_light_curve *curve = &light->curve[light->curves];
         curve->aoi_rad = aoi_rad;
-        curve->plane = second                                   ? BC_PLANE_P
-                       : aoi_rad == 0.0                         ? BC_PLANE_MEAN /* s and p are the same */
-                                                                : plane_of[callout->polarization];
+        curve->plane = second           ? BC_PLANE_P
+                       : aoi_rad == 0.0 ? BC_PLANE_MEAN /* s and p are the same */
+                                        : plane_of[callout->polarization];
         curve->value = malloc(curves->count * sizeof(double));
         if (curve->value == NULL) {
             status = bc_fail_memory(error);
@@ -209,8 +209,8 @@ static bc_status add_lights(const bc_stack *stack, const bc_back *back, const bc
         light->callout = callout;
         light->curve = calloc(count_curves(result, callout, ends), sizeof *light->curve);
         curves->lights++;
-        status = light->curve == NULL ? bc_fail_memory(error)
-                                      : fill_light(stack, back, result, ends, curves, light, error);
+        status =
+            light->curve == NULL ? bc_fail_memory(error) : fill_light(stack, back, result, ends, curves, light, error);
     }
     return status;
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "design.h"
 #include "output.h"
+#include "plot.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -88,6 +89,7 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                            bc_design_report *report, bool *met, bc_error *error)
 {
     bc_check_result result = {0};
+    bc_text picture = {0};
     bc_status status =
         bc_check(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
     if (status != BC_OK)
@@ -101,7 +103,12 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                                       .back = &problem->back,
                                       .back_assumed = session->back_assumed};
     *met = result.pass;
-    status = write_all(session, report, error);
+    status = cli_draw_check(session, &report->check, report, &picture, error);
+    if (status == BC_OK)
+        status = write_all(session, report, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
+    bc_text_clear(&picture);
     bc_check_result_clear(&result);
     return status;
 }

@@ -5,12 +5,15 @@
  * What a verb has read, and where its results go. One cli_session_close() releases everything.
  */
 #include "options.h"
+#include <bloomcoat/plot.h>
 
 struct cli_session {
     const cli_arguments *arguments;
     bool quiet;
     bool json;
     const char *output; /* -o; NULL: standard output */
+    const char *plot;   /* --plot; NULL: no picture */
+    bc_plot_options plot_options;
     bc_materials *materials;
     const char *stack_path; /* NULL while no stack was read */
     bc_stack stack;
@@ -51,7 +54,7 @@ bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass,
 void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Whether colour is welcome on a descriptor: a terminal, and no NO_COLOR. */
 bool cli_color(int descriptor);
-/* Before the work: can -o be written? */
+/* Before the work, all inputs being read: can -o and --plot be written? */
 bc_status cli_check_output(const cli_session *session, bc_error *error);
 
 #endif

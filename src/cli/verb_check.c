@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "plot.h"
 #include "verbs.h"
 #include <unistd.h>
 
@@ -12,12 +13,17 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
                                     .back = &session->back,
                                     .back_assumed = session->back_assumed,
                                     .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
-    bc_text text = {0};
+    bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_check_json(&report, &text, error) : bc_report_check_text(&report, &text, error);
     if (status == BC_OK)
+        status = cli_draw_check(session, &report, NULL, &picture, error);
+    if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
     return status;
 }
 
@@ -48,7 +54,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     CLI_OPTION_CALLOUTS,  CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
     CLI_OPTION_PART_BACK, CLI_OPTION_SUBSTRATE_MM,
-    CLI_OPTION_END,
+    CLI_OPTIONS_PLOT,     CLI_OPTION_END,
 };
 
 const cli_verb cli_check = {

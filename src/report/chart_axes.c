@@ -2,11 +2,11 @@
 #include "internal/chart_draw.h"
 #include <math.h>
 
-#define FRAME_LINE  0.6 /* points */
-#define TICK_LINE   0.5
-#define TICK        0.45 /* font sizes */
-#define SMALL_TICK  0.25
-#define MOST_SMALL  400.0
+#define FRAME_LINE 0.6 /* points */
+#define TICK_LINE  0.5
+#define TICK       0.45 /* font sizes */
+#define SMALL_TICK 0.25
+#define MOST_SMALL 400.0
 
 static bool is_numbered(const bc_chart_axis *axis, double value)
 {
@@ -73,8 +73,7 @@ static void draw_ticks(const bc_chart_panel *panel, const bc_chart_panel_layout 
     cairo_stroke(cairo);
 }
 
-static void write_numbers(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font,
-                          cairo_t *cairo)
+static void write_numbers(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font, cairo_t *cairo)
 {
     const bc_chart_box *frame = &layout->frame;
     for (size_t i = 0; !panel->x_below && i < layout->x.count; i++)

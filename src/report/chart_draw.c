@@ -2,8 +2,6 @@
 #include "internal/chart_draw.h"
 #include <string.h>
 
-#define NOTE_FONT 0.9
-
 static void draw_title(const bc_chart *chart, const bc_chart_layout *layout, cairo_t *cairo)
 {
     char text[BC_CHART_TEXT];
@@ -27,10 +25,10 @@ static void draw_keys(const bc_chart *chart, const bc_chart_layout *layout, cair
         memcpy(text, key->text, sizeof text);
         bc_pen_grey(cairo, 0.0);
         bc_pen_font(cairo, font, false);
-        bc_pen_shorten(cairo, layout->right - layout->left - bc_chart_sample_width(font) - 0.5 * font, text,
+        bc_pen_shorten(cairo, layout->right - layout->left - bc_chart_sample_width(key->kind, font) - 0.5 * font, text,
                        sizeof text);
-        bc_pen_write(cairo, layout->key[i].x + bc_chart_sample_width(font) + 0.5 * font, layout->key[i].y, BC_PEN_LEFT,
-                     false, text);
+        bc_pen_write(cairo, layout->key[i].x + bc_chart_sample_width(key->kind, font) + 0.5 * font, layout->key[i].y,
+                     BC_PEN_LEFT, false, text);
     }
 }
 
@@ -39,10 +37,10 @@ static void draw_notes(const bc_chart_layout *layout, cairo_t *cairo)
     bc_pen_grey(cairo, 0.0);
     for (size_t i = 0; i < layout->lines; i++) {
         const bc_chart_line *line = &layout->line[i];
-        bc_pen_font(cairo, NOTE_FONT * layout->font, true);
+        bc_pen_font(cairo, BC_CHART_SMALL * layout->font, true);
         bc_pen_write(cairo, line->at.x, line->at.y, BC_PEN_LEFT, false, line->mark);
-        bc_pen_font(cairo, NOTE_FONT * layout->font, false);
-        bc_pen_write(cairo, line->at.x + layout->mark_indent, line->at.y, BC_PEN_LEFT, false, line->text);
+        bc_pen_font(cairo, BC_CHART_SMALL * layout->font, false);
+        bc_pen_write(cairo, line->at.x + line->indent, line->at.y, BC_PEN_LEFT, false, line->text);
     }
 }
 

@@ -6,8 +6,6 @@
 #define LIMIT_LINE  0.9
 #define TOLERANCE   0.02 /* within which a curve may be drawn with fewer points */
 #define HATCH_APART 0.42 /* font sizes */
-#define POINT_BAND  2.2  /* points: half the width of a region of one wavelength */
-#define LABEL_FONT  0.92
 
 static void visit(void *context, bool move, double x, double y)
 {
@@ -17,8 +15,7 @@ static void visit(void *context, bool move, double x, double y)
         cairo_line_to(context, x, y);
 }
 
-static void draw_line(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
-                      cairo_t *cairo)
+static void draw_line(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, cairo_t *cairo)
 {
     bc_pen_color(cairo, item->style);
     cairo_set_line_width(cairo, CURVE_LINE);
@@ -48,8 +45,7 @@ static double clamp_y(const bc_chart_panel *panel, const bc_chart_box *frame, do
 }
 
 /* The frame clips it: the caller has set that. */
-static void draw_fill(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
-                      cairo_t *cairo)
+static void draw_fill(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, cairo_t *cairo)
 {
     const double scale = item->scale == 0.0 ? 1.0 : item->scale;
     bc_pen_tint(cairo, item->style, item->bad ? 0.22 : 0.5);
@@ -61,21 +57,10 @@ static void draw_fill(const bc_chart_panel *panel, const bc_chart_box *frame, co
     cairo_fill(cairo);
 }
 
-/* From..to on the page; a single value still has some width. */
-static bc_chart_range across(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item)
-{
-    bc_chart_range x = {bc_chart_map_x(panel, frame, item->from), bc_chart_map_x(panel, frame, item->to)};
-    if (x.to - x.from < 2.0 * POINT_BAND) {
-        const double middle = 0.5 * (x.from + x.to);
-        x = (bc_chart_range){middle - POINT_BAND, middle + POINT_BAND};
-    }
-    return x;
-}
-
 static void draw_keep_out(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
                           double font, cairo_t *cairo)
 {
-    const bc_chart_range x = across(panel, frame, item);
+    const bc_chart_range x = bc_chart_across(panel, frame, item);
     const double limit = clamp_y(panel, frame, item->low);
     const double top = item->bad ? limit : frame->top, bottom = item->bad ? frame->bottom : limit;
     if (bottom <= top)
@@ -99,7 +84,7 @@ static void draw_keep_out(const bc_chart_panel *panel, const bc_chart_box *frame
 static void draw_level(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
                        cairo_t *cairo)
 {
-    const bc_chart_range x = across(panel, frame, item);
+    const bc_chart_range x = bc_chart_across(panel, frame, item);
     const double y = bc_chart_map_y(panel, frame, item->low);
     const bool is_limit = item->kind == BC_CHART_LIMIT;
     bc_pen_grey(cairo, 0.0);
@@ -135,16 +120,17 @@ static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, con
     cairo_set_line_width(cairo, 0.5);
     cairo_stroke(cairo);
     bc_pen_grey(cairo, 0.0);
-    bc_pen_font(cairo, LABEL_FONT * font, false);
+    bc_pen_font(cairo, BC_CHART_SMALL * font, false);
     width = bc_pen_width(cairo, item->text);
     if (width + 0.6 * font < right - left && bottom - top > 1.4 * font)
         bc_pen_write(cairo, 0.5 * (left + right), 0.5 * (top + bottom) + 0.35 * font, BC_PEN_CENTRE, false, item->text);
     else if (width + 0.6 * font < bottom - top && right - left > 1.2 * font)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, 0.5 * (top + bottom), BC_PEN_CENTRE, true, item->text);
+    else if (item->bad && width + 0.6 * font < top - frame->top) /* a low end: its name stands on it */
+        bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, top - 0.4 * font, BC_PEN_LEFT, true, item->text);
 }
 
-static void draw_rule(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
-                      cairo_t *cairo)
+static void draw_rule(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, cairo_t *cairo)
 {
     const double x = bc_chart_map_x(panel, frame, item->from);
     bc_pen_grey(cairo, 0.35);
@@ -190,7 +176,8 @@ static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, co
 }
 
 /* The text on a pale ground, so that it is read on hatching too; a line leads there from a point that is not near. */
-static void draw_label(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, size_t i, cairo_t *cairo)
+static void draw_label(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, size_t i, double font,
+                       cairo_t *cairo)
 {
     const bc_chart_item *item = &panel->item[i];
     const bc_chart_label *label = &layout->label[i];
@@ -198,14 +185,13 @@ static void draw_label(const bc_chart_panel *panel, const bc_chart_panel_layout 
     if (!label->shown)
         return;
     if (label->far) {
-        const double at = item->kind == BC_CHART_MEAN ? 0.5 * (item->from + item->to) : item->from;
-        const double x = bc_chart_map_x(panel, &layout->frame, at);
-        const double y = bc_chart_map_y(panel, &layout->frame, item->low);
-        const double end_x = fmin(fmax(x, box->left), box->right), end_y = fmin(fmax(y, box->top), box->bottom);
-        const double length = hypot(end_x - x, end_y - y), radius = fmin(2.6, length);
+        const double end_x = fmin(fmax(label->from_x, box->left), box->right);
+        const double end_y = fmin(fmax(label->from_y, box->top), box->bottom);
+        const double dx = end_x - label->from_x, dy = end_y - label->from_y;
+        const double skipped = fmin(bc_chart_mark_radius(font) / hypot(dx, dy), 1.0); /* what the mark covers */
         bc_pen_grey(cairo, 0.2);
         cairo_set_line_width(cairo, 0.4);
-        cairo_move_to(cairo, x + (end_x - x) * radius / length, y + (end_y - y) * radius / length);
+        cairo_move_to(cairo, label->from_x + skipped * dx, label->from_y + skipped * dy);
         cairo_line_to(cairo, end_x, end_y);
         cairo_stroke(cairo);
     }
@@ -231,7 +217,7 @@ void bc_chart_draw_items(const bc_chart_panel *panel, const bc_chart_panel_layou
                 draw_item(panel, frame, &panel->item[i], font, cairo);
         cairo_restore(cairo);
     }
-    bc_pen_font(cairo, LABEL_FONT * font, false);
+    bc_pen_font(cairo, BC_CHART_SMALL * font, false);
     for (size_t i = 0; i < layout->labels; i++)
-        draw_label(panel, layout, i, cairo);
+        draw_label(panel, layout, i, font, cairo);
 }

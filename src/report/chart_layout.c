@@ -5,20 +5,21 @@
 #include <string.h>
 
 /* Lengths in font sizes, unless they say otherwise. */
-#define MARGIN          0.7
-#define LINE            1.45 /* from base line to base line */
-#define NUMBERS         1.5  /* numbers under an axis */
-#define BETWEEN         0.9  /* two panels that share their x axis */
-#define TICK_LENGTH     0.4
-#define NAME_WIDTH      1.5 /* of the turned name beside the y numbers */
-#define LEAST_FRAME     5.5 /* in height */
-#define LEAST_WIDTH     12.0
-#define X_TICK_WIDTH    4.6
-#define Y_TICK_HEIGHT   2.3
-#define SMALLER         1.1 /* step by which a page that is too small is laid out larger */
-#define PASSES          3   /* the left margin depends on numbers that depend on the frames' heights */
-#define FRAME_IN_WIDTH  0.36 /* height of a frame of several, in page widths; of one alone more */
-#define ALONE_IN_WIDTH  0.48
+#define MARGIN         0.7
+#define LINE           1.45 /* from base line to base line */
+#define NUMBERS        1.5  /* numbers under an axis */
+#define BETWEEN        0.9  /* two panels that share their x axis */
+#define KEY_APART      1.3
+#define TICK_LENGTH    0.4
+#define NAME_WIDTH     1.5 /* of the turned name beside the y numbers */
+#define LEAST_FRAME    5.5 /* in height */
+#define LEAST_WIDTH    12.0
+#define X_TICK_WIDTH   4.0
+#define Y_TICK_HEIGHT  2.0
+#define SMALLER        1.1  /* step by which a page that is too small is laid out larger */
+#define PASSES         3    /* the margins depend on numbers that depend on the frames */
+#define FRAME_IN_WIDTH 0.36 /* height of a frame of several, in page widths; of one alone more */
+#define ALONE_IN_WIDTH 0.48
 
 /* 7 points in a column of 85 mm, 9 on 180 mm. */
 static double font_for(double width)
@@ -26,9 +27,10 @@ static double font_for(double width)
     return fmin(fmax(7.0 + (width / BC_POINTS_PER_MM - 85.0) * (2.0 / 95.0), 6.5), 11.0);
 }
 
-double bc_chart_sample_width(double font)
+double bc_chart_sample_width(bc_chart_kind kind, double font)
 {
-    return 2.8 * font;
+    const bool is_point = kind == BC_CHART_MARK || kind == BC_CHART_MEAN || kind == BC_CHART_DOTS;
+    return (is_point ? 0.8 : 2.8) * font;
 }
 
 double bc_chart_mark_radius(double font)
@@ -38,7 +40,7 @@ double bc_chart_mark_radius(double font)
 
 double bc_chart_key_width(cairo_t *cairo, double font, const bc_chart_key *key)
 {
-    return bc_chart_sample_width(font) + 0.5 * font + bc_pen_width(cairo, key->text) + 1.4 * font;
+    return bc_chart_sample_width(key->kind, font) + 0.5 * font + bc_pen_width(cairo, key->text);
 }
 
 static double weight_of(const bc_chart_panel *panel)
@@ -50,18 +52,22 @@ static double weight_of(const bc_chart_panel *panel)
 static double flow_keys(const bc_chart *chart, size_t panel, cairo_t *cairo, double x, double y,
                         bc_chart_layout *layout)
 {
+    static const bc_chart_kind order[] = {BC_CHART_LINE,  BC_CHART_DOTS, BC_CHART_FILL, BC_CHART_BAR, BC_CHART_KEEP_OUT,
+                                          BC_CHART_LIMIT, BC_CHART_MARK, BC_CHART_MEAN, BC_CHART_RULE};
     bool first = true;
-    for (size_t i = 0; i < chart->keys; i++) {
-        const double width = bc_chart_key_width(cairo, layout->font, &chart->key[i]);
-        if (chart->key[i].panel != panel)
-            continue;
-        if (x + width - 1.4 * layout->font > layout->right && !(first && x == layout->left)) {
-            x = layout->left;
-            y += LINE * layout->font;
+    for (size_t o = 0; o < sizeof order / sizeof *order; o++) {
+        for (size_t i = 0; i < chart->keys; i++) {
+            const double width = bc_chart_key_width(cairo, layout->font, &chart->key[i]);
+            if (chart->key[i].panel != panel || chart->key[i].kind != order[o])
+                continue;
+            if (x + width > layout->right && !(first && x == layout->left)) {
+                x = layout->left;
+                y += LINE * layout->font;
+            }
+            layout->key[i] = (bc_chart_spot){x, y};
+            x += width + KEY_APART * layout->font;
+            first = false;
         }
-        layout->key[i] = (bc_chart_spot){x, y};
-        x += width;
-        first = false;
     }
     return y;
 }
@@ -127,8 +133,8 @@ static void find_panel_ticks(const bc_chart_panel *panel, double font, cairo_t *
     char name[BC_CHART_TEXT];
     bc_chart_find_ticks(panel->x.range, (size_t)fmax(2.0, floor(width / (X_TICK_WIDTH * font))), panel->x.logarithmic,
                         &layout->x);
-    bc_chart_find_ticks(panel->y.range, (size_t)fmax(2.0, floor(height / (Y_TICK_HEIGHT * font))),
-                        panel->y.logarithmic, &layout->y);
+    bc_chart_find_ticks(panel->y.range, (size_t)fmax(2.0, floor(height / (Y_TICK_HEIGHT * font))), panel->y.logarithmic,
+                        &layout->y);
     bc_pen_font(cairo, font, false);
     bc_chart_axis_label(&panel->y, layout->y.exponent, false, name);
     layout->brief_name = bc_pen_width(cairo, name) > height + 0.5 * font;
@@ -168,9 +174,25 @@ static double needed_left(const bc_chart *chart, cairo_t *cairo, bc_chart_layout
     return (MARGIN + NAME_WIDTH + TICK_LENGTH) * font + widest;
 }
 
+/* The right end of all frames, beyond which half of the x axes' last numbers stands out. */
+static double needed_right(const bc_chart *chart, cairo_t *cairo, const bc_chart_layout *layout)
+{
+    double right = layout->width - 1.2 * layout->font;
+    bc_pen_font(cairo, layout->font, false);
+    for (size_t p = 0; p < chart->panels; p++) {
+        const bc_chart_ticks *ticks = &layout->panel[p].x;
+        const bc_chart_tick *last = &ticks->tick[ticks->count == 0 ? 0 : ticks->count - 1];
+        const double at = bc_chart_map_x(&chart->panel[p], &layout->panel[p].frame, last->value);
+        const double half = 0.5 * bc_pen_width(cairo, last->text);
+        if (ticks->count > 0)
+            right = fmin(right, layout->right + layout->width - 0.5 * layout->font - at - half);
+    }
+    return right;
+}
+
 /* Lay out a page of the layout's width and (0: any) height; false when the frames come out too small. */
-static bc_status lay_out_page(const bc_chart *chart, cairo_t *cairo, double height, bool *fits,
-                              bc_chart_layout *layout, bc_error *error)
+static bc_status lay_out_page(const bc_chart *chart, cairo_t *cairo, double height, bool *fits, bc_chart_layout *layout,
+                              bc_error *error)
 {
     const double font = layout->font, weights = sum_of_weights(chart);
     double notes = 0.0, unit = layout->width * (chart->panels == 1 ? ALONE_IN_WIDTH : FRAME_IN_WIDTH);
@@ -187,6 +209,7 @@ static bc_status lay_out_page(const bc_chart *chart, cairo_t *cairo, double heig
             unit = (height - end - notes - MARGIN * font) / weights;
         layout->height = lay_out_frames(chart, cairo, top, fmax(unit, 1.0), layout) + notes + MARGIN * font;
         layout->left = needed_left(chart, cairo, layout);
+        layout->right = needed_right(chart, cairo, layout);
     }
     for (size_t i = 0; i < layout->lines; i++) {
         layout->line[i].at.x += MARGIN * font;

@@ -2,8 +2,8 @@
 #include "internal/chart_scale.h"
 #include <math.h>
 
-#define LONGEST_RUN 64     /* points that one straight line may replace */
-#define FAR_AWAY    1.0e6  /* points: a curve far outside its frame is held there, so that no coordinate overflows */
+#define LONGEST_RUN 64    /* points that one straight line may replace */
+#define FAR_AWAY    1.0e6 /* points: a curve far outside its frame is held there, so that no coordinate overflows */
 
 static double share(const bc_chart_axis *axis, double value)
 {

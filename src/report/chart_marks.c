@@ -74,7 +74,7 @@ static void sample_line(const bc_chart_key *key, double x, double y, double widt
 
 void bc_chart_draw_sample(const bc_chart_key *key, double x, double y, double font, cairo_t *cairo)
 {
-    const double width = bc_chart_sample_width(font);
+    const double width = bc_chart_sample_width(key->kind, font);
     cairo_set_dash(cairo, NULL, 0, 0.0);
     switch (key->kind) {
     case BC_CHART_FILL:

@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NOTE_FONT 0.9 /* of the chart's */
-#define NOTE_LINE 1.35
+#define NOTE_LINE       1.35
 #define MOST_NOTE_LINES 4
 
 static bc_chart_line *add_line(bc_chart_layout *layout)
@@ -39,19 +38,20 @@ static size_t fitting(cairo_t *cairo, double width, const char *text)
     return fits;
 }
 
-static bc_status break_note(const bc_chart_note *note, cairo_t *cairo, double width, double line_height,
+static bc_status break_note(const bc_chart_note *note, cairo_t *cairo, double width, double indent, double line_height,
                             bc_chart_layout *layout, bc_error *error)
 {
     const char *rest = note->text;
     for (int count = 1; *rest != '\0'; count++) {
-        const size_t take = count == MOST_NOTE_LINES ? strlen(rest) : fitting(cairo, width - layout->mark_indent, rest);
+        const size_t take = count == MOST_NOTE_LINES ? strlen(rest) : fitting(cairo, width - indent, rest);
         bc_chart_line *line = add_line(layout);
         if (line == NULL)
             return bc_fail_memory(error);
         snprintf(line->text, sizeof line->text, "%.*s", (int)take, rest);
-        bc_pen_shorten(cairo, width - layout->mark_indent, line->text, sizeof line->text);
+        bc_pen_shorten(cairo, width - indent, line->text, sizeof line->text);
         if (rest == note->text)
             memcpy(line->mark, note->mark, sizeof line->mark);
+        line->indent = indent;
         line->at.y = (double)layout->lines * line_height;
         rest += take;
         rest += strspn(rest, " ");
@@ -62,16 +62,18 @@ static bc_status break_note(const bc_chart_note *note, cairo_t *cairo, double wi
 bc_status bc_chart_break_notes(const bc_chart *chart, cairo_t *cairo, double width, bc_chart_layout *layout,
                                double *height, bc_error *error)
 {
-    const double size = NOTE_FONT * layout->font;
+    const double size = BC_CHART_SMALL * layout->font;
+    double indent = 0.0;
     layout->lines = 0;
-    layout->mark_indent = 0.0;
     bc_pen_font(cairo, size, true);
     for (size_t i = 0; i < chart->notes; i++)
         if (chart->note[i].mark[0] != '\0')
-            layout->mark_indent = fmax(layout->mark_indent, bc_pen_width(cairo, chart->note[i].mark) + 0.6 * size);
+            indent = fmax(indent, bc_pen_width(cairo, chart->note[i].mark) + 0.6 * size);
     bc_pen_font(cairo, size, false);
     for (size_t i = 0; i < chart->notes; i++) {
-        const bc_status status = break_note(&chart->note[i], cairo, width, NOTE_LINE * size, layout, error);
+        const bc_status status =
+            break_note(&chart->note[i], cairo, width, chart->note[i].mark[0] == '\0' ? 0.0 : indent, NOTE_LINE * size,
+                       layout, error);
         if (status != BC_OK)
             return status;
     }

@@ -21,7 +21,8 @@ bc_status bc_plot_format_of(const char *path, bc_plot_format *format, bc_error *
             return BC_OK;
         }
     }
-    return bc_fail(error, BC_ERROR_INPUT, "%s: found no picture's ending; expected a name that ends in .svg, .pdf or .png",
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "%s: found no picture's ending; expected a name that ends in .svg, .pdf or .png",
                    bc_shown_path(path, shown));
 }
 
@@ -32,20 +33,39 @@ static bc_status check_number(const char *what, double value, double least, doub
     return bc_fail(error, BC_ERROR_INPUT, "the picture's %s is %g; expected %g to %g", what, value, least, most);
 }
 
-static bc_status complete(const bc_plot_options *options, bc_plot_options *whole, bc_error *error)
+static void complete(const bc_plot_options *options, bc_plot_options *whole)
 {
-    bc_status status =
-        check_number("width in mm", options->width_mm, BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM, error);
-    if (status == BC_OK)
-        status = check_number("height in mm", options->height_mm, BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM, error);
-    if (status == BC_OK)
-        status = check_number("resolution in dpi", options->dpi, BC_PLOT_LEAST_DPI, BC_PLOT_MOST_DPI, error);
     *whole = *options;
     if (whole->width_mm == 0.0)
         whole->width_mm = BC_PLOT_WIDTH_MM;
     if (whole->dpi == 0.0)
         whole->dpi = BC_PLOT_DPI;
-    return status;
+}
+
+/* In mm. */
+static bc_status check_pixels(double width, double height, double dpi, bc_error *error)
+{
+    if (width * height * (dpi / 25.4) * (dpi / 25.4) <= BC_PLOT_MOST_PIXELS)
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "a picture of %.0f mm by %.0f mm at %g dpi has more than %.0f million pixels; expected a smaller "
+                   "one, fewer dpi, or a PDF or SVG, which need none",
+                   width, height, dpi, BC_PLOT_MOST_PIXELS / 1e6);
+}
+
+bc_status bc_plot_check_options(const bc_plot_options *options, bc_error *error)
+{
+    bc_plot_options whole;
+    bc_status status = check_number("width in mm", options->width_mm, BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM, error);
+    if (status == BC_OK)
+        status = check_number("height in mm", options->height_mm, BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM, error);
+    if (status == BC_OK)
+        status = check_number("resolution in dpi", options->dpi, BC_PLOT_LEAST_DPI, BC_PLOT_MOST_DPI, error);
+    if (status != BC_OK || options->format != BC_PLOT_PNG)
+        return status;
+    complete(options, &whole);
+    /* The height that the contents need is not known yet: seldom more than the width. */
+    return check_pixels(whole.width_mm, whole.height_mm == 0.0 ? whole.width_mm : whole.height_mm, whole.dpi, error);
 }
 
 static cairo_status_t receive(void *closure, const unsigned char *data, unsigned length)
@@ -77,25 +97,18 @@ static void set_font_options(cairo_t *cairo)
 
 typedef struct page {
     double width, height; /* points */
-    double pixels_per_point;
-    int columns, rows; /* of a PNG */
+    int columns, rows;    /* of a PNG */
 } page;
 
 static bc_status page_of(const bc_chart_layout *layout, const bc_plot_options *options, page *paper, bc_error *error)
 {
     const double pixels_per_point = options->dpi / 72.0;
-    *paper = (page){layout->width * layout->scale, layout->height * layout->scale, pixels_per_point, 0, 0};
+    *paper = (page){layout->width * layout->scale, layout->height * layout->scale, 0, 0};
     if (options->format != BC_PLOT_PNG)
         return BC_OK;
-    if (paper->width * paper->height * pixels_per_point * pixels_per_point > BC_PLOT_MOST_PIXELS)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "a picture of %.0f mm by %.0f mm at %g dpi has more than %.0f million pixels; expected a smaller "
-                       "one, fewer dpi, or a PDF or SVG, which need none",
-                       paper->width / BC_POINTS_PER_MM, paper->height / BC_POINTS_PER_MM, options->dpi,
-                       BC_PLOT_MOST_PIXELS / 1e6);
     paper->columns = (int)lround(paper->width * pixels_per_point);
     paper->rows = (int)lround(paper->height * pixels_per_point);
-    return BC_OK;
+    return check_pixels(paper->width / BC_POINTS_PER_MM, paper->height / BC_POINTS_PER_MM, options->dpi, error);
 }
 
 static cairo_surface_t *open_surface(const page *paper, bc_plot_format format, bc_text *bytes)
@@ -166,7 +179,8 @@ bc_status bc_chart_write(bc_chart *chart, const bc_plot_options *options, bc_tex
     cairo_t *cairo = cairo_create(ruler);
     bc_chart_layout layout = {0};
     bc_plot_options whole;
-    bc_status status = chart->failed ? bc_fail_memory(error) : complete(options, &whole, error);
+    bc_status status = chart->failed ? bc_fail_memory(error) : bc_plot_check_options(options, error);
+    complete(options, &whole);
     set_font_options(cairo);
     if (status == BC_OK)
         status = bc_chart_lay_out(chart, &whole, cairo, &layout, error);

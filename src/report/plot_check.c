@@ -6,7 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#define LONGEST_NAME 40 /* bytes of a callout's name in its note */
+#define LONGEST_NAME 60 /* bytes of a callout's name in its note */
+#define NO_BREAK     BC_PLOT_NO_BREAK
 
 static bool several_glasses(const bc_check_result *result)
 {
@@ -92,7 +93,7 @@ static void add_worst(bc_chart *chart, const bc_finding *worst, const char *lett
 {
     const bool mean = worst->callout->statistic == BC_MEAN;
     bc_chart_item *item = bc_chart_add(chart, mean ? BC_CHART_MEAN : BC_CHART_MARK);
-    char value[32];
+    char value[BC_PLOT_NUMBER];
     if (item == NULL)
         return;
     bc_plot_value(value, worst);
@@ -175,25 +176,35 @@ void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const 
     drop_only_curve(chart);
 }
 
+/* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Mean 0.3 % at 30°"; no line is broken inside a number and its unit. */
+static void worst_words(const bc_check_result *result, const bc_finding *worst, char to[BC_CHART_TEXT])
+{
+    const bool each = worst->callout->polarization == BC_POL_EACH && worst->at_aoi_rad > 0.0;
+    char value[BC_PLOT_NUMBER], at[64] = "";
+    bc_plot_value(value, worst);
+    if (worst->callout->statistic == BC_EVERY)
+        snprintf(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
+    snprintf(to, BC_CHART_TEXT, "%s %s" NO_BREAK "%% at %s%.3g°%s%s%s",
+             worst->callout->statistic == BC_MEAN ? "Mean" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
+             !each                                ? ""
+             : worst->at_polarization == BC_POL_S ? NO_BREAK "s"
+                                                  : NO_BREAK "p",
+             several_glasses(result) ? ", on " : "", several_glasses(result) ? worst->substrate->name : "");
+}
+
 static void add_note(bc_chart *chart, const bc_check_result *result, const bc_callout *callout)
 {
     const bc_finding *worst = worst_of(result, callout);
     bc_chart_note *note = bc_chart_add_note(chart);
-    char name[LONGEST_NAME], asked[BC_CHART_TEXT], value[32], used[BC_PRINTED_SIZE];
+    char name[LONGEST_NAME], asked[BC_CHART_TEXT], words[BC_CHART_TEXT], used[BC_PRINTED_SIZE];
     if (note == NULL)
         return;
     letter_of(result, callout, note->mark);
-    bc_chart_copy(chart, name, sizeof name, callout->name);
+    bc_plot_name(chart, name, sizeof name, callout->name);
     bc_plot_callout(asked, callout);
-    bc_plot_value(value, worst);
+    worst_words(result, worst, words);
     bc_print_used(used, worst->limit_used);
-    snprintf(note->text, sizeof note->text, "%s%s: %s. %s %s %% at %.5g nm, %.3g°%s%s%s; limit_used %.20s%s.", name,
-             strlen(name) == sizeof name - 1 ? "…" : "", asked,
-             callout->statistic == BC_MEAN ? "Mean" : "Worst", value, worst->at_nm, bc_degrees(worst->at_aoi_rad),
-             callout->polarization != BC_POL_EACH    ? ""
-             : worst->at_polarization == BC_POL_S    ? " s"
-                                                     : " p",
-             several_glasses(result) ? ", on " : "", several_glasses(result) ? worst->substrate->name : "", used,
+    snprintf(note->text, sizeof note->text, "%s: %s. %.200s; limit_used" NO_BREAK "%.20s%s.", name, asked, words, used,
              worst->pass ? "" : ", not met");
 }
 

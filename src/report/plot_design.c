@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "internal/plot_words.h"
 #include "internal/chart_scale.h"
+#include "internal/plot_words.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/chart_pen.h"
 #include "internal/chart_scale.h"
 #include "internal/plot_words.h"
 #include <math.h>
@@ -11,8 +12,8 @@
 #define NOTE_SIZE    240
 
 typedef struct table {
-    double *x, *n, *k;                /* [POINTS], as they are interpolated */
-    double *row_x, *row_n, *row_k;    /* [rows] */
+    double *x, *n, *k;             /* [POINTS], as they are interpolated */
+    double *row_x, *row_n, *row_k; /* [rows] */
     size_t rows;
     void *memory;
 } table;
@@ -52,6 +53,9 @@ static void add_curve(bc_chart *chart, const table *all, const double *value, co
     item->count = all->rows;
     item->x = all->row_x;
     item->y = row_value;
+    item->style = BC_STYLE_INK;
+    bc_chart_add_key(chart, 0, BC_CHART_LINE, 0, false, "interpolated");
+    bc_chart_add_key(chart, 0, BC_CHART_DOTS, BC_STYLE_INK, false, "rows of the table");
 }
 
 static bc_plot_extent extent_of(const table *all, const double *row_value, bool positive)
@@ -100,19 +104,30 @@ static void add_k(bc_chart *chart, const table *all)
     add_curve(chart, all, all->k, all->row_k);
 }
 
-static void add_notes(bc_chart *chart, const bc_dispersion *material)
+static bool any_zero(const table *all)
 {
+    for (size_t row = 0; row < all->rows; row++)
+        if (all->row_k[row] == 0.0)
+            return true;
+    return false;
+}
+
+static void add_notes(bc_chart *chart, const bc_dispersion *material, const table *all)
+{
+    const bool by_decades = chart->panels > 0 && chart->panel[chart->panels - 1].y.logarithmic;
     const char *source = bc_dispersion_note(material, "source");
-    bc_chart_note *note = source == NULL ? NULL : bc_chart_add_note(chart);
+    bc_chart_note *note = by_decades && any_zero(all) ? bc_chart_add_note(chart) : NULL;
     char text[NOTE_SIZE];
+    if (note != NULL)
+        snprintf(note->text, sizeof note->text, "Where no k is drawn it is 0.");
+    note = source == NULL ? NULL : bc_chart_add_note(chart);
     if (note == NULL)
         return;
-    bc_chart_copy(chart, text, sizeof text, source);
+    bc_plot_name(chart, text, sizeof text, source);
     snprintf(note->text, sizeof note->text, "Source: %s", text);
 }
 
-bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options *options, bc_text *out,
-                           bc_error *error)
+bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options *options, bc_text *out, bc_error *error)
 {
     table all = {0};
     bc_chart chart;
@@ -126,7 +141,7 @@ bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options 
         add_n(&chart, material, &all);
         if (bc_dispersion_absorbs(material))
             add_k(&chart, &all);
-        add_notes(&chart, material);
+        add_notes(&chart, material, &all);
         status = bc_chart_write(&chart, options, out, error);
     }
     free(all.memory);

@@ -7,15 +7,14 @@
 #include "internal/plot_words.h"
 #include <math.h>
 
-#define STEPS          5
+#define STEPS          6
 #define FAR_FROM_ZERO  0.6  /* least value over most, above which the axis does not begin at 0 */
 #define ROOM           0.06 /* of the values' span, above and below them */
-#define LIMIT_IN_RANGE 1.6  /* the axis reaches so many times the limit */
+#define LIMIT_IN_RANGE 1.5  /* the axis reaches so many times the limit */
 #define VALUE_IN_RANGE 1.12
 #define BESIDE_WINDOW  0.8 /* of the distance between an upper and a lower limit, shown beyond both */
 
-void bc_plot_stretch(bc_plot_extent *extent, size_t count, const double *x, const double *value, double from,
-                     double to)
+void bc_plot_stretch(bc_plot_extent *extent, size_t count, const double *x, const double *value, double from, double to)
 {
     for (size_t i = 0; i < count; i++) {
         if (!isfinite(value[i]) || x[i] < from || x[i] > to)

@@ -85,9 +85,8 @@ static void add_panel(bc_chart *chart, const bc_spectrum_report *report, bc_quan
     bc_plot_wavelength_axis(spectrum->wavelength_nm[0], spectrum->wavelength_nm[spectrum->count - 1], &panel->x);
     panel->x_below = true;
     if (!named && chart->panels == 1) {
-        const bc_callout light = {.aoi_from_rad = report->aoi_rad[0],
-                                  .aoi_to_rad = report->aoi_rad[0],
-                                  .polarization = report->polarization};
+        const bc_callout light = {
+            .aoi_from_rad = report->aoi_rad[0], .aoi_to_rad = report->aoi_rad[0], .polarization = report->polarization};
         bc_plot_light(panel->heading, &light);
     }
     add_curves(chart, report, quantity, named);

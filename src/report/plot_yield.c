@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define BAND  0 /* style of the percentiles */
+#define BAND   0    /* style of the percentiles */
 #define BESIDE 0.04 /* of the band, shown at either side */
 
 enum { LOWEST, LOW, MEDIAN, HIGH, HIGHEST };
@@ -51,6 +51,27 @@ static bool concerns(const bc_callout *callout, const bc_percentile_curve *curve
            callout->from_nm <= curve->wavelength_nm[curve->count - 1] && callout->to_nm >= curve->wavelength_nm[0];
 }
 
+static bool is_same_angle(const bc_percentile_curve *one, const bc_percentile_curve *other)
+{
+    return bc_same_light(one->callout, other->callout) && one->substrate == other->substrate &&
+           one->aoi_rad == other->aoi_rad && one->polarization == other->polarization;
+}
+
+/* Whether another curve shows all of this one's band, and of two that show the same the earlier one counts. */
+static bool is_contained(const bc_yield_result *result, size_t c)
+{
+    const bc_percentile_curve *curve = &result->curve[c];
+    const double from = curve->wavelength_nm[0], to = curve->wavelength_nm[curve->count - 1];
+    for (size_t o = 0; o < result->curves; o++) {
+        const bc_percentile_curve *other = &result->curve[o];
+        const double other_from = other->wavelength_nm[0], other_to = other->wavelength_nm[other->count - 1];
+        const bool same = other_from == from && other_to == to;
+        if (o != c && is_same_angle(other, curve) && other_from <= from && other_to >= to && (!same || o < c))
+            return true;
+    }
+    return false;
+}
+
 static void set_axes(bc_chart_panel *panel, const bc_callouts *callouts, const bc_percentile_curve *curve)
 {
     const double from = curve->wavelength_nm[0], to = curve->wavelength_nm[curve->count - 1];
@@ -65,16 +86,16 @@ static void set_axes(bc_chart_panel *panel, const bc_callouts *callouts, const b
     bc_plot_wavelength_axis(from - BESIDE * (to - from), to + BESIDE * (to - from), &panel->x);
 }
 
-static void add_panel(bc_chart *chart, const bc_yield_report *report, const bc_percentile_curve *curve,
-                      bool name_glass)
+static void add_panel(bc_chart *chart, const bc_yield_report *report, const bc_percentile_curve *curve, bool name_glass)
 {
     static const char *const plane[] = {
         [BC_POL_MEAN] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ""};
     bc_chart_panel *panel = bc_chart_add_panel(chart);
-    char letter[BC_CHART_BRIEF];
+    char letter[BC_CHART_BRIEF], angle[32];
     if (panel == NULL)
         return;
-    snprintf(panel->heading, sizeof panel->heading, "%.3g°%s%s%s%s", bc_degrees(curve->aoi_rad),
+    snprintf(angle, sizeof angle, "%.3g°", bc_degrees(curve->aoi_rad));
+    snprintf(panel->heading, sizeof panel->heading, "%s%s%s%s%s", curve->aoi_rad == 0.0 ? "Normal incidence" : angle,
              curve->aoi_rad == 0.0 ? "" : plane[curve->polarization],
              curve->callout->scope == BC_SCOPE_PART ? ", whole part" : "", name_glass ? ", on " : "",
              name_glass ? curve->substrate->name : "");
@@ -102,13 +123,13 @@ static void add_notes(bc_chart *chart, const bc_yield_report *report)
              result->curve_runs);
     for (size_t c = 0; c < report->callouts->count; c++) {
         const bc_callout *callout = &report->callouts->callout[c];
-        char asked[BC_CHART_TEXT], name[40];
+        char asked[BC_CHART_TEXT], name[60];
         note = bc_chart_add_note(chart);
         if (note == NULL)
             return;
         if (report->callouts->count > 1)
             bc_plot_letter(note->mark, c);
-        bc_chart_copy(chart, name, sizeof name, callout->name);
+        bc_plot_name(chart, name, sizeof name, callout->name);
         bc_plot_callout(asked, callout);
         snprintf(note->text, sizeof note->text, "%s: %s. Fails in %.3g %% of the runs.", name, asked,
                  100.0 * result->fails[c]);
@@ -128,7 +149,8 @@ bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *op
         return bc_fail(error, BC_ERROR_INPUT, "found no percentile curves; expected a yield computed with percentiles");
     bc_chart_open(&chart, options);
     for (size_t c = 0; c < result->curves; c++)
-        add_panel(&chart, report, &result->curve[c], several);
+        if (!is_contained(result, c))
+            add_panel(&chart, report, &result->curve[c], several);
     add_notes(&chart, report);
     return bc_chart_write(&chart, options, out, error);
 }

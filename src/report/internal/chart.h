@@ -13,16 +13,16 @@
 #define BC_CHART_TEXT  320
 #define BC_CHART_BRIEF 8
 
-/* What a panel shows. */
+/* What a panel shows, in the order in which it is drawn. */
 typedef enum bc_chart_kind {
     BC_CHART_FILL,     /* between lower[] and y[], at x[] */
     BC_CHART_BAR,      /* a rectangle, from..to and low..high */
     BC_CHART_KEEP_OUT, /* from..to, what lies beyond `low` (bad: below it): hatched */
     BC_CHART_RULE,     /* an upright line at `from` */
     BC_CHART_LIMIT,    /* a level at `low`, from..to, that single points may pass: the limit of a mean */
-    BC_CHART_MEAN,     /* a level at `low` with a diamond; bad: it breaks its limit */
     BC_CHART_LINE,     /* y[] at x[] */
     BC_CHART_DOTS,     /* the same, point by point */
+    BC_CHART_MEAN,     /* a level at `low` with a diamond; bad: it breaks its limit */
     BC_CHART_MARK,     /* one point, from and low; bad: a cross */
 } bc_chart_kind;
 

@@ -9,14 +9,12 @@
 void bc_chart_draw(const bc_chart *chart, const bc_chart_layout *layout, cairo_t *cairo);
 
 /* The items of a panel, in the order of their kinds, then their texts. */
-void bc_chart_draw_items(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font,
-                         cairo_t *cairo);
+void bc_chart_draw_items(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font, cairo_t *cairo);
 /* The sample before a key's text, with its middle at y. */
 void bc_chart_draw_sample(const bc_chart_key *key, double x, double y, double font, cairo_t *cairo);
 /* A mark of a kind: the ring or cross of a point, the diamond of a mean. */
 void bc_chart_draw_mark(cairo_t *cairo, bc_chart_kind kind, bool bad, double x, double y, double radius);
-void bc_chart_draw_axes(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font,
-                        cairo_t *cairo);
+void bc_chart_draw_axes(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font, cairo_t *cairo);
 
 /* Cairo numbers its surfaces as long as a process runs; the ids in an SVG text are numbered anew, and a <title> is put
  * in when there is one. */

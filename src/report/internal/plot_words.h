@@ -6,7 +6,8 @@
  */
 #include "chart.h"
 
-#define BC_PREDICTED "Predicted, not measured."
+#define BC_PREDICTED     "Predicted, not measured."
+#define BC_PLOT_NO_BREAK "\u00a0" /* between a number and its unit */
 
 /* A range of values, as fractions. */
 typedef struct bc_plot_extent {
@@ -33,8 +34,15 @@ bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits);
 void bc_plot_quantity_axis(bc_quantity quantity, bc_chart_axis *axis);
 void bc_plot_wavelength_axis(double from_nm, double to_nm, bc_chart_axis *axis);
 
-/* Three significant digits, or as many as it takes to lie on the same side of the limit as the verdict. Percent. */
-void bc_plot_value(char to[32], const bc_finding *finding);
+#define BC_PLOT_NUMBER 64
+/* In percent, six significant digits. */
+void bc_plot_percent(double fraction, char to[BC_PLOT_NUMBER]);
+/* In percent, three significant digits of the value and of what it lacks to 100 %, or as many as it takes to lie on the
+ * same side of the limit as the verdict. */
+void bc_plot_value(char to[BC_PLOT_NUMBER], const bc_finding *finding);
+
+/* A name from a file, cut with an ellipsis. */
+void bc_plot_name(bc_chart *chart, char *to, size_t size, const char *from);
 
 /* "420–680 nm", "550 nm"; "0–30°", "0°". */
 void bc_plot_band(char to[64], double from_nm, double to_nm);

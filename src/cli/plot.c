@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "plot.h"
+#include "output.h"
+#include "shown.h"
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* What only a picture uses, given without one, is a slip that would go unnoticed. */
+static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)
+{
+    static const char *const name[] = {"plot-width-mm",   "plot-height-mm", "plot-dpi",
+                                       "plot-quantities", "title",          "part"};
+    for (size_t i = 0; i < sizeof name / sizeof *name; i++)
+        if (cli_has(arguments, name[i]))
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "--%s has no meaning without a picture; expected --plot FILE beside it", name[i]);
+    return BC_OK;
+}
+
+bc_status cli_read_plot(cli_session *session, bc_error *error)
+{
+    const cli_arguments *arguments = session->arguments;
+    bc_plot_options *options = &session->plot_options;
+    bc_status status;
+    session->plot = cli_value(arguments, "plot");
+    if (session->plot == NULL)
+        return refuse_alone(arguments, error);
+    options->title = cli_value(arguments, "title");
+    options->part = cli_value(arguments, "part");
+    status = bc_plot_format_of(session->plot, &options->format, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "plot-width-mm", BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM,
+                            "a width in mm from 40 to 1000", &options->width_mm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "plot-height-mm", BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM,
+                            "a height in mm from 40 to 1000", &options->height_mm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "plot-dpi", BC_PLOT_LEAST_DPI, BC_PLOT_MOST_DPI, "dots per inch from 30 to 2400",
+                            &options->dpi, error);
+    if (status == BC_OK && cli_has(arguments, "plot-dpi") && options->format != BC_PLOT_PNG)
+        status = bc_fail(error, BC_ERROR_INPUT, "--plot-dpi has no meaning for an SVG or a PDF, which have no pixels");
+    return status == BC_OK ? bc_plot_check_options(options, error) : status;
+}
+
+/* The folder of a path as the system knows it; false when it cannot be told. */
+static bool real_folder(const char *path, char folder[PATH_MAX])
+{
+    const char *slash = strrchr(path, '/');
+    char part[PATH_MAX];
+    const size_t length = slash == NULL ? 1 : slash == path ? 1 : (size_t)(slash - path);
+    if (length >= sizeof part)
+        return false;
+    memcpy(part, slash == NULL ? "." : path, length);
+    part[length] = '\0';
+    return realpath(part, folder) != NULL;
+}
+
+static const char *last_part(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+/* Whether two paths lead to one file, whether it is there yet or not. */
+static bool is_same_file(const char *one, const char *other)
+{
+    struct stat first, second;
+    char folder_one[PATH_MAX], folder_other[PATH_MAX];
+    if (stat(one, &first) == 0 && stat(other, &second) == 0)
+        return first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+    return real_folder(one, folder_one) && real_folder(other, folder_other) && strcmp(folder_one, folder_other) == 0 &&
+           strcmp(last_part(one), last_part(other)) == 0;
+}
+
+/* Standard output may be redirected into the very file. */
+static bool is_standard_output(const char *path)
+{
+    struct stat place, out;
+    return stat(path, &place) == 0 && S_ISREG(place.st_mode) && fstat(STDOUT_FILENO, &out) == 0 &&
+           place.st_dev == out.st_dev && place.st_ino == out.st_ino;
+}
+
+bc_status cli_check_plot(const cli_session *session, bc_error *error)
+{
+    char shown[BC_SHOWN_PATH_SIZE];
+    bc_status status;
+    if (session->plot == NULL)
+        return BC_OK;
+    status = cli_output_check(session->plot, session->inputs, session->input, error);
+    if (status == BC_OK &&
+        ((!cli_is_standard_output(session->output) && is_same_file(session->plot, session->output)) ||
+         is_standard_output(session->plot)))
+        status = bc_fail(error, BC_ERROR_INPUT,
+                         "%s: found the same file for --plot and for the result; expected one for each",
+                         bc_shown_path(session->plot, shown));
+    return status;
+}
+
+bc_status cli_write_plot(const cli_session *session, const bc_text *picture, bc_error *error)
+{
+    return session->plot == NULL ? BC_OK : cli_output_write(session->plot, picture, error);
+}
+
+bc_status cli_draw_check(const cli_session *session, const bc_check_report *check, const bc_design_report *design,
+                         bc_text *picture, bc_error *error)
+{
+    bc_check_curves curves;
+    bc_status status;
+    if (session->plot == NULL)
+        return BC_OK;
+    status = bc_check_curves_compute(check->stack, check->back, check->result, &curves, error);
+    if (status != BC_OK)
+        return status;
+    status = design == NULL ? bc_plot_check(check, &curves, &session->plot_options, picture, error)
+                            : bc_plot_design(design, &curves, &session->plot_options, picture, error);
+    bc_check_curves_clear(&curves);
+    return status;
+}
