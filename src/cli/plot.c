@@ -2,17 +2,11 @@
 #include "plot.h"
 #include "output.h"
 #include "shown.h"
-#include <limits.h>
-#include <stdlib.h>
-#include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 /* What only a picture uses, given without one, is a slip that would go unnoticed. */
 static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)
 {
-    static const char *const name[] = {"plot-width-mm",   "plot-height-mm", "plot-dpi",
-                                       "plot-quantities", "title",          "part"};
+    static const char *const name[] = {"plot-width-mm", "plot-height-mm", "plot-dpi", "plot-quantities"};
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
         if (cli_has(arguments, name[i]))
             return bc_fail(error, BC_ERROR_INPUT,
@@ -45,44 +39,6 @@ bc_status cli_read_plot(cli_session *session, bc_error *error)
     return status == BC_OK ? bc_plot_check_options(options, error) : status;
 }
 
-/* The folder of a path as the system knows it; false when it cannot be told. */
-static bool real_folder(const char *path, char folder[PATH_MAX])
-{
-    const char *slash = strrchr(path, '/');
-    char part[PATH_MAX];
-    const size_t length = slash == NULL ? 1 : slash == path ? 1 : (size_t)(slash - path);
-    if (length >= sizeof part)
-        return false;
-    memcpy(part, slash == NULL ? "." : path, length);
-    part[length] = '\0';
-    return realpath(part, folder) != NULL;
-}
-
-static const char *last_part(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    return slash == NULL ? path : slash + 1;
-}
-
-/* Whether two paths lead to one file, whether it is there yet or not. */
-static bool is_same_file(const char *one, const char *other)
-{
-    struct stat first, second;
-    char folder_one[PATH_MAX], folder_other[PATH_MAX];
-    if (stat(one, &first) == 0 && stat(other, &second) == 0)
-        return first.st_dev == second.st_dev && first.st_ino == second.st_ino;
-    return real_folder(one, folder_one) && real_folder(other, folder_other) && strcmp(folder_one, folder_other) == 0 &&
-           strcmp(last_part(one), last_part(other)) == 0;
-}
-
-/* Standard output may be redirected into the very file. */
-static bool is_standard_output(const char *path)
-{
-    struct stat place, out;
-    return stat(path, &place) == 0 && S_ISREG(place.st_mode) && fstat(STDOUT_FILENO, &out) == 0 &&
-           place.st_dev == out.st_dev && place.st_ino == out.st_ino;
-}
-
 bc_status cli_check_plot(const cli_session *session, bc_error *error)
 {
     char shown[BC_SHOWN_PATH_SIZE];
@@ -91,8 +47,8 @@ bc_status cli_check_plot(const cli_session *session, bc_error *error)
         return BC_OK;
     status = cli_output_check(session->plot, session->inputs, session->input, error);
     if (status == BC_OK &&
-        ((!cli_is_standard_output(session->output) && is_same_file(session->plot, session->output)) ||
-         is_standard_output(session->plot)))
+        ((!cli_is_standard_output(session->output) && cli_is_same_file(session->plot, session->output)) ||
+         cli_is_redirected_to(session->plot)))
         status = bc_fail(error, BC_ERROR_INPUT,
                          "%s: found the same file for --plot and for the result; expected one for each",
                          bc_shown_path(session->plot, shown));

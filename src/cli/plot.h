@@ -7,15 +7,16 @@
 #include "session.h"
 
 /* For a verb's table of options. */
+#define CLI_OPTIONS_TITLES                                                                                             \
+    {"title", "TEXT", false, "a heading for what is drawn or reported"},                                               \
+    {                                                                                                                  \
+        "part", "TEXT", false, "the part's name or number, shown with it"                                              \
+    }
 #define CLI_OPTIONS_PLOT                                                                                               \
     {"plot", "FILE", false, "draw a picture as well; the ending says which kind: .svg, .pdf or .png"},                 \
         {"plot-width-mm", "MM", false, "width of the picture in mm, 40 to 1000 (default 120)"},                        \
         {"plot-height-mm", "MM", false, "its height in mm, 40 to 1000 (default: what it needs)"},                      \
-        {"plot-dpi", "DPI", false, "resolution of a PNG, 30 to 2400 dots per inch (default 300)"},                     \
-        {"title", "TEXT", false, "a heading for the picture"},                                                         \
-    {                                                                                                                  \
-        "part", "TEXT", false, "the part's name or number, in the picture"                                             \
-    }
+        {"plot-dpi", "DPI", false, "resolution of a PNG, 30 to 2400 dots per inch (default 300)"}, CLI_OPTIONS_TITLES
 
 /* The options, before anything else is read: a misspelt ending costs no search. */
 bc_status cli_read_plot(cli_session *session, bc_error *error);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
 #include "output.h"
+#include "page.h"
 #include "plot.h"
 #include "shown.h"
 #include <errno.h>
@@ -61,6 +62,8 @@ bc_status cli_session_open(cli_session *session, const cli_arguments *arguments,
                              .json = cli_has(arguments, "json"),
                              .output = cli_value(arguments, "o")};
     status = cli_read_plot(session, error);
+    if (status == BC_OK)
+        status = cli_read_page(session, error);
     return status == BC_OK ? open_materials(session, error) : status;
 }
 
@@ -257,6 +260,8 @@ bool cli_color(int descriptor)
 
 bc_status cli_check_output(const cli_session *session, bc_error *error)
 {
-    const bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
-    return status == BC_OK ? cli_check_plot(session, error) : status;
+    bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
+    if (status == BC_OK)
+        status = cli_check_plot(session, error);
+    return status == BC_OK ? cli_check_pages(session, error) : status;
 }

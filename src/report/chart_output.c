@@ -75,7 +75,7 @@ static cairo_status_t receive(void *closure, const unsigned char *data, unsigned
     return text->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
 }
 
-static bc_status status_of(cairo_status_t status, bc_error *error)
+bc_status bc_chart_status(cairo_status_t status, bc_error *error)
 {
     if (status == CAIRO_STATUS_SUCCESS)
         return BC_OK;
@@ -84,8 +84,7 @@ static bc_status status_of(cairo_status_t status, bc_error *error)
     return bc_fail(error, BC_ERROR_IO, "the picture cannot be drawn: %s", cairo_status_to_string(status));
 }
 
-/* Letters at the same places in every format and at every size: no hinting, no colour fringes. */
-static void set_font_options(cairo_t *cairo)
+void bc_chart_set_letters(cairo_t *cairo)
 {
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
@@ -136,7 +135,7 @@ static bc_status draw(const bc_chart *chart, const bc_chart_layout *layout, cons
     cairo_status_t status;
     if (options->format == BC_PLOT_PDF && chart->title[0] != '\0')
         cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, chart->title);
-    set_font_options(cairo);
+    bc_chart_set_letters(cairo);
     if (options->format == BC_PLOT_PNG)
         cairo_scale(cairo, paper->columns / paper->width, paper->rows / paper->height);
     bc_chart_draw(chart, layout, cairo);
@@ -148,7 +147,7 @@ static bc_status draw(const bc_chart *chart, const bc_chart_layout *layout, cons
     if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_status(surface);
     cairo_surface_destroy(surface);
-    return status_of(status, error);
+    return bc_chart_status(status, error);
 }
 
 static bc_status write_laid_out(const bc_chart *chart, const bc_chart_layout *layout, const bc_plot_options *options,
@@ -181,11 +180,11 @@ bc_status bc_chart_write(bc_chart *chart, const bc_plot_options *options, bc_tex
     bc_plot_options whole;
     bc_status status = chart->failed ? bc_fail_memory(error) : bc_plot_check_options(options, error);
     complete(options, &whole);
-    set_font_options(cairo);
+    bc_chart_set_letters(cairo);
     if (status == BC_OK)
         status = bc_chart_lay_out(chart, &whole, cairo, &layout, error);
     if (status == BC_OK)
-        status = status_of(cairo_status(cairo), error);
+        status = bc_chart_status(cairo_status(cairo), error);
     if (status == BC_OK)
         status = write_laid_out(chart, &layout, &whole, out, error);
     cairo_destroy(cairo);

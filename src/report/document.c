@@ -206,9 +206,11 @@ void bc_document_add_table(bc_document *document, const char *headings)
         block->columns = columns;
 }
 
-bc_status bc_document_write(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error)
+bc_status bc_document_end(bc_document *document, bc_status status, const bc_page_options *options, bc_text *out,
+                          bc_error *error)
 {
-    bc_status status = document->failed ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK && document->failed)
+        status = bc_fail_memory(error);
     if (status == BC_OK)
         status = options->format == BC_PAGE_HTML ? bc_document_html(document, options, out, error)
                                                  : bc_document_pdf(document, options, out, error);

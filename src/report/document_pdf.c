@@ -14,8 +14,11 @@
 #define LARGE_SIZE  17.0
 #define BAR         7.0  /* width of the bar beside a verdict */
 #define INDENT      11.0 /* of a list's items */
-#define HIGHEST     0.62 /* of a page, for a picture that needs no more */
-#define LEAST_SCALE 0.72 /* a picture shrinks so far to stay on the page */
+#define HAIR        0.01 /* what was measured to fit is not broken by rounding */
+#define FACT_GAP    14.0
+#define AFTER_HEAD  108.0 /* a heading stays with so much of what it heads */
+#define HIGHEST     0.52  /* of a page: a higher picture is drawn flatter, */
+#define LEAST_SCALE 0.7   /* but not flatter than this */
 
 static const bc_letters body = {.size = TEXT_SIZE};
 
@@ -31,7 +34,7 @@ static void draw_heading(bc_flow *flow, const char *text)
 {
     const bc_letters letters = {.size = 11.0, .bold = true};
     bc_flow_space(flow, 13.0);
-    bc_flow_need(flow, 70.0); /* what it heads comes with it */
+    bc_flow_need(flow, AFTER_HEAD);
     bc_flow_tone(flow, BC_TONE_PLAIN);
     bc_flow_paragraph(flow, letters, text, flow->left, flow->right);
     bc_pen_grey(flow->cairo, 0.6);
@@ -61,20 +64,20 @@ static void draw_facts(bc_flow *flow, const bc_block *block)
     double widest = 0.0, left;
     for (size_t i = 0; i + 1 < block->cells; i += 2)
         widest = fmax(widest, bc_flow_text_width(flow, body, block->cell[i].text));
-    left = flow->left + fmin(widest, 0.4 * (flow->right - flow->left)) + 14.0;
+    left = flow->left + fmin(widest + HAIR, 0.4 * (flow->right - flow->left)) + FACT_GAP;
     for (size_t i = 0; i + 1 < block->cells; i += 2) {
-        double top;
+        double top, end;
         size_t page;
         bc_flow_need(flow, 2.0 * BC_LINE_HEIGHT * TEXT_SIZE);
         top = flow->y;
         page = flow->page;
         bc_pen_grey(flow->cairo, 0.35);
-        bc_flow_paragraph(flow, body, block->cell[i].text, flow->left, left - 14.0);
-        if (flow->page == page)
-            flow->y = top;
+        bc_flow_paragraph(flow, body, block->cell[i].text, flow->left, left - FACT_GAP);
+        end = flow->page == page ? flow->y : 0.0;
+        flow->y = flow->page == page ? top : flow->y;
         bc_flow_tone(flow, block->cell[i + 1].tone);
         bc_flow_paragraph(flow, body, block->cell[i + 1].text, left, flow->right);
-        flow->y += 1.0;
+        flow->y = (flow->page == page ? fmax(flow->y, end) : flow->y) + 1.0;
     }
     flow->y += 3.0;
 }
@@ -147,22 +150,21 @@ static void draw_cautions(bc_flow *flow, const bc_block *block)
     flow->y += 6.0;
 }
 
-/* As wide as the text and as high as it needs, but no higher than a page, or what is left of one. */
+/* As wide as the text, and flat enough to leave room for the callouts, or to stay on the page at hand. */
 static bc_status lay_out_picture(bc_flow *flow, const bc_block *block, bc_chart_layout *layout, bc_error *error)
 {
     bc_plot_options options = {.width_mm = (flow->right - flow->left) / BC_POINTS_PER_MM};
-    double most = bc_flow_page_height(flow), room = bc_flow_room(flow) - 8.0;
-    bc_status status = bc_chart_lay_out(&block->chart, &options, flow->cairo, layout, error);
-    const double height = layout->height * layout->scale;
-    if (status != BC_OK || height <= fmin(room, HIGHEST * most))
+    const double page = bc_flow_page_height(flow), room = bc_flow_room(flow);
+    const bc_status status = bc_chart_lay_out(&block->chart, &options, flow->cairo, layout, error);
+    const double height = layout->height * layout->scale, flattest = LEAST_SCALE * height;
+    double wanted = fmin(height, fmax(HIGHEST * page, flattest));
+    if (room < wanted && room >= flattest)
+        wanted = room;
+    wanted = fmin(wanted, page);
+    if (status != BC_OK || wanted >= height)
         return status;
-    most = height > HIGHEST * most && height <= most / LEAST_SCALE ? HIGHEST * most : most;
-    if (room >= LEAST_SCALE * fmin(height, most))
-        most = fmin(most, room);
-    if (height <= most)
-        return BC_OK;
     bc_chart_layout_clear(&block->chart, layout);
-    options.height_mm = most / BC_POINTS_PER_MM;
+    options.height_mm = wanted / BC_POINTS_PER_MM;
     return bc_chart_lay_out(&block->chart, &options, flow->cairo, layout, error);
 }
 

@@ -35,8 +35,7 @@ static bool is_first(const bc_check_result *result, size_t f)
     return true;
 }
 
-/* "" where there is one callout only. */
-static void letter_of(const bc_check_result *result, const bc_callout *callout, char to[BC_CHART_BRIEF])
+void bc_plot_callout_letter(const bc_check_result *result, const bc_callout *callout, char to[BC_CHART_BRIEF])
 {
     bool one = true;
     for (size_t f = 0; f < result->count; f++)
@@ -150,7 +149,7 @@ static void add_panel(bc_chart *chart, const bc_check_result *result, const bc_c
         const bc_callout *callout = result->finding[f].callout;
         if (!is_first(result, f) || !bc_same_light(callout, light->callout))
             continue;
-        letter_of(result, callout, letter);
+        bc_plot_callout_letter(result, callout, letter);
         bc_plot_add_callout(chart, callout, letter);
         add_worst(chart, worst_of(result, callout), letter);
     }
@@ -199,7 +198,7 @@ static void add_note(bc_chart *chart, const bc_check_result *result, const bc_ca
     char name[LONGEST_NAME], asked[BC_CHART_TEXT], words[BC_CHART_TEXT], used[BC_PRINTED_SIZE];
     if (note == NULL)
         return;
-    letter_of(result, callout, note->mark);
+    bc_plot_callout_letter(result, callout, note->mark);
     bc_plot_name(chart, name, sizeof name, callout->name);
     bc_plot_callout(asked, callout);
     worst_words(result, worst, words);

@@ -8,13 +8,7 @@
 #define LASER_BAND_NM 5.0 /* a callout on a narrower band is about a laser line */
 #define NAME_COLUMN   14
 
-/* The distinct materials of a report. */
-typedef struct media {
-    size_t count;
-    const bc_medium **medium;
-} media;
-
-static void add_medium(media *all, const bc_medium *medium)
+void bc_media_add(bc_media *all, const bc_medium *medium)
 {
     for (size_t i = 0; i < all->count; i++)
         if (all->medium[i]->dispersion == medium->dispersion)
@@ -22,18 +16,17 @@ static void add_medium(media *all, const bc_medium *medium)
     all->medium[all->count++] = medium;
 }
 
-static void add_stack(media *all, const bc_stack *stack)
+static void add_stack(bc_media *all, const bc_stack *stack)
 {
-    add_medium(all, &stack->incident);
+    bc_media_add(all, &stack->incident);
     for (size_t film = 0; film < stack->films; film++)
-        add_medium(all, &stack->film[film].material);
+        bc_media_add(all, &stack->film[film].material);
 }
 
-/* Incident medium, films, glasses, and the back's when it has a stack of its own. false: no memory. */
-static bool collect(const bc_check_report *report, media *all)
+bool bc_media_collect(const bc_check_report *report, size_t more, bc_media *all)
 {
     const bc_stack *back = report->back != NULL && report->back->kind == BC_BACK_OWN ? report->back->stack : NULL;
-    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2;
+    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2 + more;
     const bc_medium *glass = NULL;
     all->count = 0;
     all->medium = calloc(most, sizeof(const bc_medium *));
@@ -41,10 +34,24 @@ static bool collect(const bc_check_report *report, media *all)
         return false;
     add_stack(all, report->stack);
     while ((glass = bc_next_glass(report->result, glass)) != NULL)
-        add_medium(all, glass);
+        bc_media_add(all, glass);
     if (back != NULL)
         add_stack(all, back);
     return true;
+}
+
+void bc_media_clear(bc_media *all)
+{
+    free(all->medium);
+    *all = (bc_media){0};
+}
+
+const char *bc_source_words(const bc_dispersion *dispersion)
+{
+    const char *source = bc_dispersion_note(dispersion, "source");
+    return bc_dispersion_is_constant(dispersion) ? "constant, no dispersion"
+           : source == NULL                      ? "no source given"
+                                                 : source;
 }
 
 static void source_text(const bc_medium *medium, bc_text *out)
@@ -54,12 +61,11 @@ static void source_text(const bc_medium *medium, bc_text *out)
     const size_t indent = taken > NAME_COLUMN ? taken : NAME_COLUMN;
     bc_text words = {0};
     if (bc_dispersion_is_constant(dispersion)) {
-        bc_text_add(&words, "constant, no dispersion");
+        bc_text_add(&words, "%s", bc_source_words(dispersion));
     } else {
-        const char *source = bc_dispersion_note(dispersion, "source");
         double from_nm, to_nm;
         bc_dispersion_range(dispersion, &from_nm, &to_nm);
-        bc_text_add(&words, "%g..%g nm; %s", from_nm, to_nm, source == NULL ? "no source given" : source);
+        bc_text_add(&words, "%g..%g nm; %s", from_nm, to_nm, bc_source_words(dispersion));
         if (bc_dispersion_path(dispersion) != NULL) {
             bc_text_add(&words, "; ");
             bc_text_add_plain(&words, bc_dispersion_path(dispersion));
@@ -76,22 +82,22 @@ static void source_text(const bc_medium *medium, bc_text *out)
 
 void bc_sources_text(const bc_check_report *report, bc_text *out)
 {
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         out->failed = true;
         return;
     }
     bc_text_add(out, "Index data:\n");
     for (size_t i = 0; i < all.count; i++)
         source_text(all.medium[i], out);
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 void bc_sources_json(const bc_check_report *report, bc_json *json)
 {
     cJSON *array = bc_json_array(json, json->root, "index_data");
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         json->failed = true;
         return;
     }
@@ -107,7 +113,7 @@ void bc_sources_json(const bc_check_report *report, bc_json *json)
         bc_json_string(json, row, "source", bc_dispersion_note(dispersion, "source"));
         bc_json_string(json, row, "table", bc_dispersion_path(dispersion));
     }
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 static bool any_laser_band(const bc_check_result *result)
@@ -119,7 +125,7 @@ static bool any_laser_band(const bc_check_result *result)
 }
 
 /* "MgF2, LaF3: ..." once for each wording among the tables' cautions. */
-static void material_cautions(const media *all, bc_text *lines)
+static void material_cautions(const bc_media *all, bc_text *lines)
 {
     for (size_t i = 0; i < all->count; i++) {
         const char *caution = bc_dispersion_note(all->medium[i]->dispersion, "caution");
@@ -140,11 +146,10 @@ static void material_cautions(const media *all, bc_text *lines)
     }
 }
 
-/* What the figures do not say, one caution a line. */
-static void gather_cautions(const bc_check_report *report, bc_text *lines)
+void bc_add_cautions(bc_text *lines, const bc_check_report *report)
 {
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         lines->failed = true;
         return;
     }
@@ -159,7 +164,7 @@ static void gather_cautions(const bc_check_report *report, bc_text *lines)
                     "eye hazard.\n");
     material_cautions(&all, lines);
     bc_text_add(lines, "Local codes and licensed practice decide.\n");
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 /* Cut the next line off `lines`; NULL when there is none. */
@@ -178,7 +183,7 @@ void bc_cautions_text(const bc_check_report *report, bc_text *out)
 {
     bc_text lines = {0};
     char *rest, *line;
-    gather_cautions(report, &lines);
+    bc_add_cautions(&lines, report);
     rest = lines.data;
     bc_text_add(out, "Cautions:\n");
     while ((line = next_line(&rest)) != NULL) {
@@ -194,7 +199,7 @@ void bc_cautions_json(const bc_check_report *report, bc_json *json)
     cJSON *array = bc_json_array(json, json->root, "cautions");
     bc_text lines = {0};
     char *rest, *line;
-    gather_cautions(report, &lines);
+    bc_add_cautions(&lines, report);
     rest = lines.data;
     while ((line = next_line(&rest)) != NULL)
         bc_json_string(json, array, NULL, line);

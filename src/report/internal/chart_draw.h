@@ -6,6 +6,11 @@
  */
 #include "chart_layout.h"
 
+/* Letters at the same places in every format and at every size: no hinting, no colour fringes. */
+void bc_chart_set_letters(cairo_t *cairo);
+/* What Cairo says of its work, as an error of ours. */
+bc_status bc_chart_status(cairo_status_t status, bc_error *error);
+
 void bc_chart_draw(const bc_chart *chart, const bc_chart_layout *layout, cairo_t *cairo);
 
 /* The items of a panel, in the order of their kinds, then their texts. */

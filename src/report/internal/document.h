@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_REPORT_DOCUMENT_H
 #define BLOOMCOAT_REPORT_DOCUMENT_H
 /*
- * A document: blocks under one another, each a kind and its pieces of text. A report fills one; bc_document_write()
+ * A document: blocks under one another, each a kind and its pieces of text. A report fills one; bc_document_end()
  * makes it HTML or PDF. A failed allocation is remembered in `failed` and told once, at the end.
  */
 #include "chart.h"
@@ -68,10 +68,11 @@ void bc_document_take_lines(bc_document *document, bc_text *lines);
 /* A heading and a list of the lines; nothing when there is none. */
 void bc_document_section(bc_document *document, const char *heading, bc_text *lines);
 
-/* Write the document and release it. */
-bc_status bc_document_write(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
+/* Release the document, and write it before that when `status`, of what went before, is BC_OK. */
+bc_status bc_document_end(bc_document *document, bc_status status, const bc_page_options *options, bc_text *out,
+                          bc_error *error);
 
-/* The two ways to write it, for bc_document_write(). The charts are used up. */
+/* The two ways to write it, for bc_document_end(). The charts are used up. */
 bc_status bc_document_html(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
 bc_status bc_document_pdf(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
 

@@ -58,6 +58,9 @@ void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index);
  */
 void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char *letter);
 
+/* The letter that a check's picture calls a callout by; "" where there is one callout only. */
+void bc_plot_callout_letter(const bc_check_result *result, const bc_callout *callout, char to[BC_CHART_BRIEF]);
+
 /* The panels of a check, for bc_plot_check() and bc_plot_design(), and the notes beneath. */
 void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const bc_check_curves *curves);
 void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report);
