@@ -1,7 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/chart_draw.h"
 #include "internal/document.h"
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+#define BRIEF_CELL   16    /* characters of a cell that is not broken */
+#define HALF_PAGE_MM 132.0 /* a higher picture is drawn flatter, */
+#define LEAST_SCALE  0.7   /* but not flatter than this */
 
 /*
  * Markup that is HTML and well-formed XML at once, so that any XML parser can check it. The page is white and its words
@@ -13,12 +19,9 @@ static const char style[] =
     "h1{font-size:1.7em;line-height:1.2;margin:0 0 .4em}\n"
     "h2{font-size:1.12em;margin:1.9em 0 .5em;padding-bottom:.15em;border-bottom:1px solid #999}\n"
     "p{margin:.5em 0}\n"
-    "h1,p,li,td,dd{overflow-wrap:anywhere}\n"
+    "h1,p,li,td{overflow-wrap:anywhere}\n"
     "ul{margin:.4em 0;padding-left:1.3em}\n"
     "li{margin:.25em 0}\n"
-    "dl{display:grid;grid-template-columns:max-content 1fr;gap:.15em 1.4em;margin:.6em 0}\n"
-    "dt{color:#555}\n"
-    "dd{margin:0}\n"
     ".scroll{overflow-x:auto}\n"
     "table{border-collapse:collapse;margin:.6em 0;font-size:.9em}\n"
     "th,td{text-align:left;vertical-align:top;padding:.3em 1.1em .3em 0;border-bottom:1px solid #ddd}\n"
@@ -26,6 +29,10 @@ static const char style[] =
     "th:last-child,td:last-child{padding-right:0}\n"
     ".right{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}\n"
     ".code{font-family:\"DejaVu Sans Mono\",Menlo,Consolas,monospace;font-size:.82em;overflow-wrap:anywhere}\n"
+    ".short{white-space:nowrap}\n"
+    ".facts{font-size:1em}\n"
+    ".facts th,.facts td{border:0;padding-top:.1em;padding-bottom:.1em;vertical-align:top}\n"
+    ".facts th{font-weight:normal;color:#555;white-space:nowrap}\n"
     "figure{margin:1.2em 0}\n"
     "figure svg{display:block;width:100%;height:auto}\n"
     ".verdict,.cautions{border:1px solid #555;border-left-width:9px;padding:.7em 1em;margin:1em 0}\n"
@@ -43,6 +50,7 @@ static const char style[] =
     "tr,li,figure,.verdict,.cautions{break-inside:avoid}\n"
     "h2{break-after:avoid}\n"
     "@media print{html{font-size:9.5pt}body{max-width:none;margin:0;padding:0}.scroll{overflow:visible}\n"
+    "figure svg{max-height:240mm}\n"
     ".verdict,.cautions{-webkit-print-color-adjust:exact;print-color-adjust:exact}}\n";
 
 static const char *const tone_name[] = {
@@ -97,25 +105,30 @@ static void add_items(bc_text *out, const bc_block *block, size_t from)
 
 static void add_facts(bc_text *out, const bc_block *block)
 {
-    bc_text_add(out, "<dl>\n");
+    bc_text_add(out, "<table class=\"facts\">\n");
     for (size_t i = 0; i + 1 < block->cells; i += 2) {
-        add_element(out, "dt", "", block->cell[i].text);
-        add_element(out, "dd", tone_name[block->cell[i + 1].tone], block->cell[i + 1].text);
-        bc_text_add(out, "\n");
+        bc_text_add(out, "<tr>");
+        add_element(out, "th", "", block->cell[i].text);
+        add_element(out, "td", tone_name[block->cell[i + 1].tone], block->cell[i + 1].text);
+        bc_text_add(out, "</tr>\n");
     }
-    bc_text_add(out, "</dl>\n");
+    bc_text_add(out, "</table>\n");
 }
 
-static void add_row(bc_text *out, const bc_block *block, size_t first, const char *element)
+static void add_row(bc_text *out, const bc_block *block, size_t first)
 {
+    const bool heading = first == 0;
     bc_text_add(out, "<tr>");
     for (size_t column = 0; column < block->columns && first + column < block->cells; column++) {
         const bc_cell *cell = &block->cell[first + column];
         const char *tone = tone_name[cell->tone];
-        const char *form = block->right[column] ? "right" : block->code[column] ? "code" : "";
+        const char *form = block->right[column]                     ? "right"
+                           : block->code[column] && !heading        ? "code"
+                           : bc_text_width(cell->text) <= BRIEF_CELL ? "short"
+                                                                    : "";
         char class_name[16];
         snprintf(class_name, sizeof class_name, "%s%s%s", form, form[0] != '\0' && tone[0] != '\0' ? " " : "", tone);
-        add_element(out, element, class_name, cell->text);
+        add_element(out, heading ? "th" : "td", class_name, cell->text);
     }
     bc_text_add(out, "</tr>\n");
 }
@@ -123,10 +136,10 @@ static void add_row(bc_text *out, const bc_block *block, size_t first, const cha
 static void add_table(bc_text *out, const bc_block *block)
 {
     bc_text_add(out, "<div class=\"scroll\"><table>\n<thead>\n");
-    add_row(out, block, 0, "th");
+    add_row(out, block, 0);
     bc_text_add(out, "</thead>\n<tbody>\n");
     for (size_t first = block->columns; first < block->cells; first += block->columns)
-        add_row(out, block, first, "td");
+        add_row(out, block, first);
     bc_text_add(out, "</tbody>\n</table></div>\n");
 }
 
@@ -162,11 +175,33 @@ static void add_svg(bc_text *out, const bc_text *svg, size_t number)
         bc_text_add(out, "%s", rest);
 }
 
+/* Flat enough for half a page of paper, where that does not squeeze it too much; 0: as high as it likes. */
+static bc_status flat_height(const bc_chart *chart, double *height_mm, bc_error *error)
+{
+    const bc_plot_options options = {.width_mm = BC_PAGE_PICTURE_MM};
+    cairo_surface_t *ruler = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    cairo_t *cairo = cairo_create(ruler);
+    bc_chart_layout layout = {0};
+    bc_status status;
+    bc_chart_set_letters(cairo);
+    status = bc_chart_lay_out(chart, &options, cairo, &layout, error);
+    *height_mm = layout.height * layout.scale / BC_POINTS_PER_MM;
+    *height_mm = *height_mm <= HALF_PAGE_MM ? 0.0 : fmax(HALF_PAGE_MM, LEAST_SCALE * *height_mm);
+    if (status == BC_OK)
+        status = bc_chart_status(cairo_status(cairo), error);
+    bc_chart_layout_clear(chart, &layout);
+    cairo_destroy(cairo);
+    cairo_surface_destroy(ruler);
+    return status;
+}
+
 static bc_status add_picture(bc_text *out, bc_block *block, size_t number, bc_error *error)
 {
-    const bc_plot_options options = {.format = BC_PLOT_SVG, .width_mm = BC_PAGE_PICTURE_MM};
+    bc_plot_options options = {.format = BC_PLOT_SVG, .width_mm = BC_PAGE_PICTURE_MM};
     bc_text svg = {0};
-    const bc_status status = bc_chart_write(&block->chart, &options, &svg, error);
+    bc_status status = flat_height(&block->chart, &options.height_mm, error);
+    if (status == BC_OK)
+        status = bc_chart_write(&block->chart, &options, &svg, error);
     if (status == BC_OK) {
         bc_text_add(out, "<figure>\n");
         add_svg(out, &svg, number);

@@ -8,6 +8,7 @@
 #define PAD       2.6  /* above and below the text of a row */
 #define LEAST     0.05 /* of the table: no column gets narrower for the sake of the others' words */
 #define MOST_WORD 0.3  /* of the table: longer words are broken */
+#define MOST_WISH 0.4
 #define NARROW    0.14 /* of the table: a column that needs no more is not broken at all */
 #define FULL      0.6  /* a table wider than this is stretched to the whole width */
 #define LINE      (BC_LINE_HEIGHT * SIZE)
@@ -51,6 +52,8 @@ static double sum(size_t count, const double *value)
 static void share_room(size_t columns, double room, double natural[], double least[], double width[])
 {
     double whole, wish;
+    for (size_t i = 0; i < columns; i++)
+        natural[i] = fmin(natural[i], MOST_WISH * room); /* one long cell does not starve the other columns */
     for (size_t i = 0; i < columns; i++)
         least[i] = natural[i] <= NARROW * room ? natural[i] : fmin(least[i], MOST_WORD * room);
     whole = sum(columns, least);

@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#define PANELS ((size_t)4) /* of curves in one picture: more would be too flat to read */
+
 /* A path without its folders. */
 static const char *file_name(const char *path)
 {
@@ -38,22 +40,37 @@ void bc_page_head(bc_document *document, const bc_check_report *report)
     add_fact(document, "Light comes from", report->stack->incident.name);
 }
 
-bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
-                         bc_error *error)
+/* Some of the curves' panels; the films beneath the last of them. */
+static bc_status add_picture(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
+                             bool last, bc_error *error)
 {
     static const bc_plot_options plain = {0};
     const bc_finding *decisive = &report->result->finding[report->result->decisive];
     const double at_nm = 0.5 * (decisive->callout->from_nm + decisive->callout->to_nm);
     bc_stack shown = *report->stack;
-    bc_block *block = curves == NULL ? NULL : bc_document_add(document, BC_BLOCK_PICTURE);
-    bc_status status;
+    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
+    bc_status status = BC_OK;
     if (block == NULL)
-        return BC_OK;
+        return bc_fail_memory(error);
     shown.substrate = *decisive->substrate;
     bc_chart_open(&block->chart, &plain);
     bc_plot_check_panels(&block->chart, report, curves);
-    status = bc_plot_stack_panel(&block->chart, &shown, at_nm, error);
+    if (last)
+        status = bc_plot_stack_panel(&block->chart, &shown, at_nm, error);
     document->failed = document->failed || block->chart.failed;
+    return status;
+}
+
+bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
+                         bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t first = 0; status == BC_OK && curves != NULL && first < curves->lights; first += PANELS) {
+        bc_check_curves some = *curves;
+        some.light = curves->light + first;
+        some.lights = curves->lights - first < PANELS ? curves->lights - first : PANELS;
+        status = add_picture(document, report, &some, first + PANELS >= curves->lights, error);
+    }
     return status;
 }
 
