@@ -46,5 +46,6 @@ Suite *results_suite(void);
 Suite *files_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
+Suite *deposit_suite(void);
 
 #endif

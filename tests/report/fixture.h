@@ -47,5 +47,6 @@ Suite *check_suite(void);
 Suite *design_suite(void);
 Suite *materials_suite(void);
 Suite *memory_suite(void);
+Suite *deposit_suite(void);
 
 #endif
