@@ -46,5 +46,6 @@ Suite *results_suite(void);
 Suite *files_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
+Suite *cli_plot_suite(void);
 
 #endif

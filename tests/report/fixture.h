@@ -47,5 +47,8 @@ Suite *check_suite(void);
 Suite *design_suite(void);
 Suite *materials_suite(void);
 Suite *memory_suite(void);
+Suite *chart_suite(void);
+Suite *plot_suite(void);
+Suite *plot_memory_suite(void);
 
 #endif

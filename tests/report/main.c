@@ -11,6 +11,9 @@ int main(void)
     srunner_add_suite(runner, design_suite());
     srunner_add_suite(runner, materials_suite());
     srunner_add_suite(runner, memory_suite());
+    srunner_add_suite(runner, chart_suite());
+    srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_memory_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);
