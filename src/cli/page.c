@@ -52,8 +52,8 @@ static bool is_date(const char *text)
     static const int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     int year, month, day;
     bool leap;
-    if (strlen(text) != 10 || strspn(text, "0123456789") != 4 || text[4] != '-' || strspn(text + 5, "0123456789") != 2 ||
-        text[7] != '-' || strspn(text + 8, "0123456789") != 2)
+    if (strlen(text) != 10 || strspn(text, "0123456789") != 4 || text[4] != '-' ||
+        strspn(text + 5, "0123456789") != 2 || text[7] != '-' || strspn(text + 8, "0123456789") != 2)
         return false;
     year = atoi(text);
     month = atoi(text + 5);
@@ -151,8 +151,7 @@ static void add_input(bc_page_options *options, bc_page_input *input, const char
     options->input = input;
 }
 
-static void set_options(const cli_session *session, const cli_page_work *work, bc_page_options *options,
-                        bc_page_input input[MOST_INPUTS])
+static void set_options(const cli_session *session, bc_page_options *options, bc_page_input input[MOST_INPUTS])
 {
     *options = (bc_page_options){.paper = session->paper,
                                  .title = cli_value(session->arguments, "title"),
@@ -164,7 +163,7 @@ static void set_options(const cli_session *session, const cli_page_work *work, b
                   session->back_stack.sha256);
     add_input(options, input, "callouts", session->callouts_path, session->callouts.sha256);
     add_input(options, input, "process", session->process_path, session->process.sha256);
-    add_input(options, input, work->input.role, work->input.path, work->input.sha256);
+    add_input(options, input, "chamber", session->chamber_path, session->chamber.sha256);
 }
 
 static bc_status make(const cli_session *session, const cli_page_work *work, const bc_check_curves *curves,
@@ -174,7 +173,7 @@ static bc_status make(const cli_session *session, const cli_page_work *work, con
     bc_page_options options;
     const char *path;
     bc_status status = BC_OK;
-    set_options(session, work, &options, input);
+    set_options(session, &options, input);
     for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, "report", i)) != NULL; i++) {
         bc_text *larger = realloc(pages->text, (i + 1) * sizeof *pages->text);
         if (larger == NULL)

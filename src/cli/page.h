@@ -12,7 +12,9 @@
     {"report", "FILE", true,                                                                                           \
      "write a report to send out as well; the ending says which kind: .html or .pdf. May be given several times"},     \
         {"paper", "SIZE", false, "paper of the report: a4 or letter (default a4)"},                                    \
-        {"date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"}
+    {                                                                                                                  \
+        "date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"         \
+    }
 
 /* The options, before anything else is read: a misspelt ending costs no search. */
 bc_status cli_read_page(cli_session *session, bc_error *error);
@@ -31,7 +33,6 @@ typedef struct cli_page_work {
     bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
                        bc_error *error);
     const void *report;
-    bc_page_input input; /* a file that the session does not know; path NULL: none */
 } cli_page_work;
 
 /* Nothing without --report. Release *pages with cli_pages_clear() in any case. */

@@ -68,7 +68,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     CLI_OPTION_CALLOUTS,  CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
     CLI_OPTION_PART_BACK, CLI_OPTION_SUBSTRATE_MM,
-    CLI_OPTIONS_PLOT, CLI_OPTIONS_PAGE,     CLI_OPTION_END,
+    CLI_OPTIONS_PLOT,     CLI_OPTIONS_PAGE,
+    CLI_OPTION_END,
 };
 
 const cli_verb cli_check = {

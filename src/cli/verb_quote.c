@@ -182,10 +182,7 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                     .chamber_path = session->chamber_path,
                                     .request = &p->request,
                                     .result = result};
-    const cli_page_work work = {.check = &report.check,
-                                .write = write_page,
-                                .report = &report,
-                                .input = {"chamber", p->chamber_path, p->chamber.sha256}};
+    const cli_page_work work = {.check = &report.check, .write = write_page, .report = &report};
     cli_pages pages = {0};
     bc_text text = {0};
     bc_status status =

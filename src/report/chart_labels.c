@@ -27,7 +27,8 @@ enum { EMPTY, OUTLINE, DRAWN, TEXT };
 static unsigned char *cell_at(const cells *grid, double x, double y)
 {
     const double column = floor(x - grid->frame.left), row = floor(y - grid->frame.top);
-    if (column < 0.0 || row < 0.0 || column >= (double)grid->columns || row >= (double)grid->rows)
+    /* What has no place, as 0 on an axis by decades, is no number. */
+    if (!(column >= 0.0 && row >= 0.0 && column < (double)grid->columns && row < (double)grid->rows))
         return NULL;
     return &grid->taken[(size_t)row * grid->columns + (size_t)column];
 }

@@ -24,8 +24,7 @@ bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *
             return BC_OK;
         }
     }
-    return bc_fail(error, BC_ERROR_INPUT,
-                   "%s: found no report's ending; expected a name that ends in .html or .pdf",
+    return bc_fail(error, BC_ERROR_INPUT, "%s: found no report's ending; expected a name that ends in .html or .pdf",
                    bc_shown_path(path, shown));
 }
 

@@ -122,10 +122,10 @@ static void add_row(bc_text *out, const bc_block *block, size_t first)
     for (size_t column = 0; column < block->columns && first + column < block->cells; column++) {
         const bc_cell *cell = &block->cell[first + column];
         const char *tone = tone_name[cell->tone];
-        const char *form = block->right[column]                     ? "right"
-                           : block->code[column] && !heading        ? "code"
+        const char *form = block->right[column]                      ? "right"
+                           : block->code[column] && !heading         ? "code"
                            : bc_text_width(cell->text) <= BRIEF_CELL ? "short"
-                                                                    : "";
+                                                                     : "";
         char class_name[16];
         snprintf(class_name, sizeof class_name, "%s%s%s", form, form[0] != '\0' && tone[0] != '\0' ? " " : "", tone);
         add_element(out, heading ? "th" : "td", class_name, cell->text);
@@ -256,8 +256,9 @@ static void add_head(const bc_document *document, const bc_page_options *options
         bc_text_add(out, "\" />\n");
     }
     add_element(out, "title", "", document->title);
-    bc_text_add(out, "\n<style>\n@page{size:%s;margin:17mm 16mm 18mm;"
-                     "@bottom-right{content:counter(page) \" / \" counter(pages);font:8pt sans-serif;color:#555}}\n",
+    bc_text_add(out,
+                "\n<style>\n@page{size:%s;margin:17mm 16mm 18mm;"
+                "@bottom-right{content:counter(page) \" / \" counter(pages);font:8pt sans-serif;color:#555}}\n",
                 options->paper == BC_PAPER_A4 ? "A4" : "letter");
     bc_text_add(out, "%s</style>\n</head>\n<body>\n", style);
     add_element(out, "h1", "", document->title);

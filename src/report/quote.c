@@ -52,9 +52,8 @@ static void wrap(bc_text *words, size_t indent, bc_text *out)
 static void options_text(const bc_quote_report *report, bc_text *out)
 {
     static const char *const heading[] = {"films", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
-    bc_table table = {.columns = BC_OPTION_CELLS,
-                      .right = {true, true, true, true, true, true, true, false},
-                      .indent = 2};
+    bc_table table = {
+        .columns = BC_OPTION_CELLS, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
     bc_table_row(&table);
     for (size_t column = 0; column < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);

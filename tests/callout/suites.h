@@ -10,5 +10,6 @@ TCase *mean_case(void);
 TCase *angles_case(void);
 TCase *glasses_case(void);
 TCase *parts_case(void);
+TCase *curves_case(void);
 
 #endif
