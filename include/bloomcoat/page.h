@@ -49,4 +49,8 @@ bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *cu
 bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
                         bc_text *out, bc_error *error);
 
+/* The sheet for the chamber. */
+bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options *options, bc_text *out,
+                          bc_error *error);
+
 #endif

@@ -195,6 +195,8 @@ bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, 
     *pages = (cli_pages){0};
     if (!cli_has(session->arguments, "report"))
         return BC_OK;
+    if (work->check == NULL)
+        return make(session, work, NULL, pages, error);
     status = bc_check_curves_compute(work->check->stack, work->check->back, work->check->result, &curves, error);
     if (status != BC_OK)
         return status;

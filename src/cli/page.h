@@ -29,7 +29,7 @@ typedef struct cli_pages {
 
 /* What a verb makes a page of. */
 typedef struct cli_page_work {
-    const bc_check_report *check; /* whose curves are drawn */
+    const bc_check_report *check; /* whose curves are drawn; NULL: none are */
     bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
                        bc_error *error);
     const void *report;

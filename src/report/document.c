@@ -205,6 +205,20 @@ void bc_document_add_table(bc_document *document, const char *headings)
         block->columns = columns;
 }
 
+void bc_document_take_table(bc_document *document, bc_table *table)
+{
+    bc_block *block = bc_document_add(document, BC_BLOCK_TABLE);
+    document->failed = document->failed || table->failed;
+    if (block != NULL) {
+        block->columns = table->columns;
+        memcpy(block->right, table->right, sizeof table->right);
+    }
+    for (size_t i = 0; i < table->rows * table->columns; i++)
+        bc_document_cell(document, "%s", table->cell[i / table->columns][i % table->columns]);
+    free(table->cell);
+    *table = (bc_table){0};
+}
+
 bc_status bc_document_end(bc_document *document, bc_status status, const bc_page_options *options, bc_text *out,
                           bc_error *error)
 {

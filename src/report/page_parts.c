@@ -22,13 +22,18 @@ static void add_fact(bc_document *document, const char *name, const char *value)
     bc_document_cell(document, "%s", value);
 }
 
+void bc_page_add_part(bc_document *document)
+{
+    bc_document_add(document, BC_BLOCK_FACTS);
+    add_fact(document, "Part", document->part);
+    add_fact(document, "Date", document->date);
+}
+
 void bc_page_head(bc_document *document, const bc_check_report *report)
 {
     const bc_medium *glass = NULL;
     bc_text films = {0}, glasses = {0};
-    bc_document_add(document, BC_BLOCK_FACTS);
-    add_fact(document, "Part", document->part);
-    add_fact(document, "Date", document->date);
+    bc_page_add_part(document);
     bc_add_films(&films, report->stack->films);
     bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(report->stack));
     bc_document_cell(document, "Coating");
@@ -184,11 +189,16 @@ void bc_page_origins(bc_document *document, const bc_page_options *options, bc_m
     bc_media_clear(all);
 }
 
+void bc_page_add_cautions(bc_document *document, bc_text *lines)
+{
+    bc_document_add(document, BC_BLOCK_CAUTIONS);
+    bc_document_cell(document, "Cautions");
+    bc_document_take_lines(document, lines);
+}
+
 void bc_page_cautions(bc_document *document, const bc_check_report *report)
 {
     bc_text lines = {0};
     bc_add_cautions(&lines, report);
-    bc_document_add(document, BC_BLOCK_CAUTIONS);
-    bc_document_cell(document, "Cautions");
-    bc_document_take_lines(document, &lines);
+    bc_page_add_cautions(document, &lines);
 }

@@ -87,6 +87,27 @@ START_TEST(quote_reports_what_it_says)
 }
 END_TEST
 
+START_TEST(deposit_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling\n*,0.5,1.04\n");
+    scratch_write("chamber.csv", "key,value\npump_down_min,70\nbetween_films_s,36\n");
+    text = expect(0, NULL,
+                  "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500,550 --quiet "
+                  "--report d.html --report d.pdf");
+    page = markup_read(content("d.html"));
+    expect_numbers_of(text.out, page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, "high voltage"));
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("process.csv", page.text);
+    expect_sum_of("chamber.csv", page.text);
+    expect(2, "where another result goes", "deposit stack.csv --report d.html --sheet-csv d.html");
+    free(page.text);
+}
+END_TEST
+
 /* From another place, in another time zone, at another time: the same bytes, but for a date that is asked for. */
 START_TEST(a_report_is_reproducible)
 {
@@ -191,6 +212,7 @@ Suite *cli_page_suite(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, check_reports_what_it_says);
     tcase_add_test(tcase, quote_reports_what_it_says);
+    tcase_add_test(tcase, deposit_reports_what_it_says);
     tcase_add_test(tcase, a_report_is_reproducible);
     tcase_add_loop_test(tcase, a_wrong_report_is_refused_before_the_work, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, a_wrong_epoch_is_refused);

@@ -6,10 +6,10 @@
  * makes it HTML or PDF. A failed allocation is remembered in `failed` and told once, at the end.
  */
 #include "chart.h"
-#include "text.h"
+#include "table.h"
 #include <bloomcoat/page.h>
 
-#define BC_DOCUMENT_COLUMNS 10
+#define BC_DOCUMENT_COLUMNS BC_TABLE_COLUMNS
 #define BC_PAGE_PICTURE_MM  174.0 /* the width of a picture, and of the text of an A4 page */
 
 /* Never by colour alone: the words say it too. */
@@ -57,6 +57,8 @@ void bc_document_open(bc_document *document, const bc_page_options *options, con
 bc_block *bc_document_add(bc_document *document, bc_block_kind kind);
 /* A table with headings: "films>|material|SHA-256#", `>` aligned to the right, `#` in letters of one width. */
 void bc_document_add_table(bc_document *document, const char *headings);
+/* A table of a text report, which is released. */
+void bc_document_take_table(bc_document *document, bc_table *table);
 void bc_document_add_heading(bc_document *document, const char *heading);
 
 /* Append a cell to the last block. What is no UTF-8, or would not print, is escaped. */
