@@ -8,13 +8,21 @@
 #define PAD       2.6  /* above and below the text of a row */
 #define LEAST     0.05 /* of the table: no column gets narrower for the sake of the others' words */
 #define MOST_WORD 0.3  /* of the table: longer words are broken */
-#define MOST_WISH 0.4
+#define PASSES    4
 #define NARROW    0.14 /* of the table: a column that needs no more is not broken at all */
 #define FULL      0.6  /* a table wider than this is stretched to the whole width */
 #define LINE      (BC_LINE_HEIGHT * SIZE)
 
+/* What the columns of a table would like to have. */
+typedef struct wishes {
+    double natural[BC_DOCUMENT_COLUMNS]; /* the widest cell in one line */
+    double least[BC_DOCUMENT_COLUMNS];   /* the widest word */
+    double mean[BC_DOCUMENT_COLUMNS];    /* of all cells: one long cell does not starve the other columns */
+} wishes;
+
 typedef struct table {
     const bc_block *block;
+    wishes wishes;
     double left[BC_DOCUMENT_COLUMNS], width[BC_DOCUMENT_COLUMNS];
     double right; /* of the last column */
     bc_lines cell[BC_DOCUMENT_COLUMNS];
@@ -28,15 +36,16 @@ static bc_letters letters_of(const bc_block *block, size_t index)
     return (bc_letters){code ? CODE_SIZE : SIZE, heading || block->cell[index].tone == BC_TONE_BAD, code};
 }
 
-static void measure(bc_flow *flow, const bc_block *block, double natural[], double least[])
+static void measure(bc_flow *flow, const bc_block *block, wishes *w)
 {
-    for (size_t i = 0; i < block->columns; i++)
-        natural[i] = least[i] = 0.0;
+    const double rows = (double)(block->cells / block->columns);
     for (size_t i = 0; i < block->cells; i++) {
         const size_t column = i % block->columns;
         const bc_letters letters = letters_of(block, i);
-        natural[column] = fmax(natural[column], bc_flow_text_width(flow, letters, block->cell[i].text));
-        least[column] = fmax(least[column], bc_flow_word_width(flow, letters, block->cell[i].text));
+        const double width = bc_flow_text_width(flow, letters, block->cell[i].text);
+        w->natural[column] = fmax(w->natural[column], width);
+        w->mean[column] += width / rows;
+        w->least[column] = fmax(w->least[column], bc_flow_word_width(flow, letters, block->cell[i].text));
     }
 }
 
@@ -48,36 +57,46 @@ static double sum(size_t count, const double *value)
     return total;
 }
 
-/* Words stay whole where there is room; what is beyond that is shared by what each column would like to have. */
-static void share_room(size_t columns, double room, double natural[], double least[], double width[])
+/* Words stay whole where there is room. */
+static void give_least(size_t columns, double room, const wishes *w, double width[])
 {
-    double whole, wish;
+    double whole;
     for (size_t i = 0; i < columns; i++)
-        natural[i] = fmin(natural[i], MOST_WISH * room); /* one long cell does not starve the other columns */
-    for (size_t i = 0; i < columns; i++)
-        least[i] = natural[i] <= NARROW * room ? natural[i] : fmin(least[i], MOST_WORD * room);
-    whole = sum(columns, least);
-    if (whole > room)
+        width[i] = w->natural[i] <= NARROW * room ? w->natural[i] : fmin(w->least[i], MOST_WORD * room);
+    whole = sum(columns, width);
+    for (size_t i = 0; i < columns && whole > room; i++)
+        width[i] = fmax(LEAST * room, width[i]) * room / (whole + LEAST * room * (double)columns);
+}
+
+/* What is left goes to the columns by how much text is in them, and to none more than it can use. */
+static void share_room(size_t columns, double room, const wishes *w, double width[])
+{
+    give_least(columns, room, w, width);
+    for (int pass = 0; pass < PASSES; pass++) {
+        const double left = room - sum(columns, width);
+        double want[BC_DOCUMENT_COLUMNS], all;
         for (size_t i = 0; i < columns; i++)
-            least[i] = fmax(LEAST * room, least[i]) * room / (whole + LEAST * room * (double)columns);
-    whole = sum(columns, least);
-    wish = sum(columns, natural) - whole;
-    for (size_t i = 0; i < columns; i++)
-        width[i] = least[i] + (wish > 0.0 ? fmax(0.0, room - whole) * fmax(0.0, natural[i] - least[i]) / wish : 0.0);
+            want[i] = width[i] < w->natural[i] ? w->mean[i] : 0.0;
+        all = sum(columns, want);
+        if (left <= 0.0 || all <= 0.0)
+            return;
+        for (size_t i = 0; i < columns; i++)
+            width[i] = fmin(fmax(w->natural[i], width[i]), width[i] + left * want[i] / all);
+    }
 }
 
 static void lay_out(bc_flow *flow, table *t)
 {
     const size_t columns = t->block->columns;
     const double all = flow->right - flow->left, room = all - GAP * (double)(columns - 1);
-    double natural[BC_DOCUMENT_COLUMNS], least[BC_DOCUMENT_COLUMNS], x = flow->left, total;
-    measure(flow, t->block, natural, least);
-    total = sum(columns, natural);
+    double x = flow->left, total;
+    measure(flow, t->block, &t->wishes);
+    total = sum(columns, t->wishes.natural);
     if (total > room)
-        share_room(columns, room, natural, least, t->width);
+        share_room(columns, room, &t->wishes, t->width);
     else
         for (size_t i = 0; i < columns; i++)
-            t->width[i] = natural[i] + (total > FULL * room ? (room - total) / (double)columns : GAP);
+            t->width[i] = t->wishes.natural[i] + (total > FULL * room ? (room - total) / (double)columns : GAP);
     for (size_t i = 0; i < columns; i++) {
         t->left[i] = x;
         t->right = x + t->width[i];
