@@ -58,5 +58,11 @@ done
 echo
 sed -n '/^What could be offered/,/^$/p' $demo/concave-quote.txt
 echo
+echo "The sheet for the chamber: the objective's films in order, with what the optical monitor shows at each cut. (All of it, and"
+echo "the signal as a curve, are in $demo/.)"
+$bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv \
+    --signal-csv $demo/objective-signal.csv -o $demo/objective-sheet.txt
+sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
+echo
 echo "Both stacks meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the effect shows"
 echo "at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."

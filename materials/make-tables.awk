@@ -358,7 +358,7 @@ function write_table(path,    i) {
     write_note(path, "note", value["note"])
     write_note(path, "caution", value["caution"])
     if (value["process_c"] != "")
-        write_note(path, "process_c", value["process_c"] " (common practice, no source)")
+        write_note(path, (value["kind"] == "film" ? "" : "max_") "process_c", value["process_c"] " (common practice, no source)")
     print "wavelength_nm,n,k" > path
     for (i = 1; i <= rows; i++)
         printf "%.10g,%.7f,%s\n", x[i], n[i], (k[i] == 0 ? "0" : sprintf("%.6e", k[i])) > path

@@ -31,7 +31,12 @@ bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
 #endif
     ;
 
-/* The one sentence for a failed allocation; returns BC_ERROR_MEMORY. */
-bc_status bc_fail_memory(bc_error *error);
+/* The one sentence for a failed allocation; returns BC_ERROR_MEMORY. Inline, so that compilers see that it is never OK.
+ */
+static inline bc_status bc_fail_memory(bc_error *error)
+{
+    bc_fail(error, BC_ERROR_MEMORY, "out of memory");
+    return BC_ERROR_MEMORY;
+}
 
 #endif

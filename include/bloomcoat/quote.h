@@ -23,7 +23,7 @@ typedef enum bc_verdict {
 /* What is the matter with a material. */
 typedef enum bc_remark_kind {
     BC_REMARK_RANGE,   /* its table does not reach over the band from_nm..to_nm: refused */
-    BC_REMARK_HEAT,    /* it needs `process_c`, more than `limit_c`: refused */
+    BC_REMARK_HEAT,    /* it needs `process_c`, more than `limit_c`: refused; a warning when `part` says so */
     BC_REMARK_NO_HEAT, /* its table says no process_c, so whether the part stands it is not known: a warning */
     BC_REMARK_ABSORBS, /* k up to `k` at `at_nm` in the band: a warning; the search counts the loss */
     BC_REMARK_CAUTION, /* poisonous, radioactive, ...: the table's caution: a warning */
@@ -32,6 +32,7 @@ typedef enum bc_remark_kind {
 typedef struct bc_remark {
     bc_remark_kind kind;
     const bc_medium *material;
+    const bc_medium *part; /* the glass whose table says limit_c (max_process_c); NULL: the request does */
     bool refused;
     double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind speaks of */
 } bc_remark;
@@ -45,7 +46,8 @@ typedef struct bc_quote_request {
     double part_diameter_mm;           /* 0: not known */
     bool both_sides;                   /* each face of a part is a load of its own */
     double yield;                      /* the share of runs asked for, in (0, 1] */
-    double max_process_c;              /* the part stands no more than this; INFINITY: not asked */
+    double max_process_c;              /* the part stands no more than this; INFINITY: what the tables say of
+                                          the glasses, as a warning */
     size_t other_films, other_glasses; /* at hand, beyond those of the problem: looked at for exceptions */
     const bc_medium *other_film, *other_glass;
     unsigned long seed;

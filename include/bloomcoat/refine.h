@@ -23,6 +23,11 @@ typedef struct bc_refine_result {
  * rounded to 0.001 nm, and the figures are those of the rounded stack. */
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
 
+/* As bc_refine(), but the last and slow part of it, on the verdict's own samples, is left out when the verdict is at most
+ * `good_enough` without it (BC_STOP_GOOD): to look whether something can be done, rather than how well. */
+bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
+                          bc_refine_result *result, bc_error *error);
+
 /* Errors of a run under which a design is to hold as well. */
 typedef struct bc_scenarios {
     size_t count;

@@ -7,6 +7,7 @@
  * Units are those of the files: nm, mm, degrees, percent. Numbers are written with printf() and so follow LC_NUMERIC: a
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
+#include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
@@ -37,6 +38,10 @@ typedef struct bc_spectrum_report {
 bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out, bc_error *error);
 /* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]} */
 bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
+
+/* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that shows
+ * more than ASCII. */
+bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
 
 /* A stack held against callouts. */
 typedef struct bc_check_report {
@@ -114,6 +119,35 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);
+
+/* The sheet for the chamber. */
+typedef struct bc_deposit_report {
+    const char *stack_path, *process_path, *chamber_path; /* NULL: there is no such file */
+    const bc_stack *stack;
+    const bc_process *process; /* these two NULL: not known */
+    const bc_chamber *chamber;
+    const bc_monitor *monitor;
+    const bc_deposit_result *result;
+} bc_deposit_report;
+
+bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, bc_error *error);
+/* One row per film, in order of deposition: film (from 1), material, thickness_nm, tooling, monitor_nm, rate_nm_per_s,
+ * time_s, total_nm, total_s, starts_s, ends_s (since the door was closed), witness, monitor_wavelength_nm,
+ * quarter_waves, start_percent, turning_points, cut_percent, swing_percent, slope_percent_per_nm, signal_error_percent,
+ * cost_nm, cut_by (optical, crystal). What is not known is empty; a cost without bound is `inf`. */
+bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
+/* The signal as a curve: film, material, witness, monitor_wavelength_nm, monitor_nm (of this film), time_s, total_s
+ * (of the films so far, without anything between), signal_percent; 12 significant digits. BC_ERROR_INPUT when the sheet
+ * has no signal. */
+bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
+/* films[] with the fields of the sheet's CSV and turnings[] {kind (maximum, minimum), monitor_nm, time_s,
+ * signal_percent}, next_turning (the same, or null), cut_at_turning, early_nm, late_nm, linear_nm, allowed_nm, thin,
+ * minimum_nm, n, k, best_wavelength_nm, best_cost_nm, curve {time_s[], monitor_nm[], signal_percent[]}; total_nm,
+ * film_s, load_s, witness, witness_assumed, witness_back (none, uncoated), signal (R, T), aoi_deg, bandwidth_nm,
+ * signal_error_percent, signal_error_of (high, cut), monitor_nm[] (the wavelengths in use), monitor_swept,
+ * wavelengths[] {wavelength_nm, crystal, share_percent}, best_for_run_nm, crystal (films), remarks[], missing[],
+ * index_data[], cautions[]. What is not known, or not finite, is null. */
+bc_status bc_report_deposit_json(const bc_deposit_report *report, bc_text *out, bc_error *error);
 
 /* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.
  */

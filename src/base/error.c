@@ -29,8 +29,3 @@ bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
     }
     return status;
 }
-
-bc_status bc_fail_memory(bc_error *error)
-{
-    return bc_fail(error, BC_ERROR_MEMORY, "out of memory");
-}

@@ -15,8 +15,8 @@ enum { EXIT_MET = 0, EXIT_NOT_MET = 1, EXIT_INPUT = 2, EXIT_MACHINE = 3 };
 
 #define KEPT_BYTES (256 << 20)
 
-static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,    &cli_refine,
-                                        &cli_quote,    &cli_yield, &cli_materials};
+static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,   &cli_refine,
+                                        &cli_quote,    &cli_yield, &cli_deposit, &cli_materials};
 #define VERBS (sizeof verbs / sizeof verbs[0])
 
 static int fail(bc_status status, const bc_error *error)

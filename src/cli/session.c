@@ -134,6 +134,16 @@ bc_status cli_read_process(cli_session *session, bc_error *error)
     return status == BC_OK ? note_input(session, session->process_path, error) : status;
 }
 
+bc_status cli_read_chamber(cli_session *session, bc_error *error)
+{
+    bc_status status;
+    session->chamber_path = cli_value(session->arguments, "chamber");
+    if (session->chamber_path == NULL)
+        return BC_OK;
+    status = bc_chamber_read(session->chamber_path, &session->chamber, error);
+    return status == BC_OK ? note_input(session, session->chamber_path, error) : status;
+}
+
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error)
 {
     char where[64];
@@ -190,8 +200,7 @@ bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *er
                       &session->back.substrate_mm, error);
 }
 
-/* Any k > 0 of the glass between two wavelengths. A band beyond the table is left to the computation to refuse. */
-static bool absorbs(const bc_dispersion *glass, double from_nm, double to_nm)
+bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm)
 {
     const double end[] = {from_nm, to_nm};
     double n[2], k[2];
@@ -209,7 +218,7 @@ static bool absorbs(const bc_dispersion *glass, double from_nm, double to_nm)
 bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
                              bc_error *error)
 {
-    if (cli_has(session->arguments, "substrate-mm") || !absorbs(glass->dispersion, from_nm, to_nm))
+    if (cli_has(session->arguments, "substrate-mm") || !cli_absorbs(glass->dispersion, from_nm, to_nm))
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s absorbs between %g and %g nm, so the light through the part depends on the glass's thickness; "

@@ -21,6 +21,8 @@ struct cli_session {
     bc_callouts callouts;
     const char *process_path; /* NULL while no process was read */
     bc_process process;
+    const char *chamber_path; /* NULL while no chamber was read */
+    bc_chamber chamber;
     size_t substrates; /* --substrate; 0: none was given */
     bc_medium *substrate;
     bc_stack back_stack;
@@ -36,6 +38,7 @@ void cli_session_close(cli_session *session);
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
+bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */
 /* Option `name` (--substrate, --films): materials, none of them twice. */
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */
@@ -49,6 +52,9 @@ bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const b
 /* Fails when the glass absorbs between two wavelengths and its thickness was not given. */
 bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
                              bc_error *error);
+
+/* Any k > 0 of the glass between two wavelengths. A band beyond the table is left to the computation to refuse. */
+bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm);
 
 /* A line on standard error, unless --quiet. */
 void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));

@@ -100,6 +100,7 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     cli_progress_start(&progress, session->quiet);
     status = bc_draft(problem, options, &result, error);
     interrupted = cli_progress_end(&progress);
+    options->progress_context = NULL;
     if (status == BC_OK && interrupted)
         status = bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written");
     if (status == BC_OK && session->process_path != NULL)

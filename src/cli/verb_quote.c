@@ -13,8 +13,6 @@
 /* What the quote needs besides the session. */
 typedef struct papers {
     bc_design_problem problem;
-    bc_chamber chamber;
-    const char *chamber_path;
     bc_medium *films, *other_film, *other_glass;
     bc_quote_request request;
 } papers;
@@ -57,16 +55,6 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
     return status;
 }
 
-static bc_status note_input(cli_session *session, const char *path, bc_error *error)
-{
-    const char **input = realloc(session->input, (session->inputs + 1) * sizeof *input);
-    if (input == NULL)
-        return bc_fail_memory(error);
-    session->input = input;
-    session->input[session->inputs++] = path;
-    return BC_OK;
-}
-
 static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
 {
     bc_status status = BC_OK;
@@ -74,13 +62,9 @@ static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
         status = cli_read_process(session, error);
         p->request.process = &session->process;
     }
-    p->chamber_path = cli_value(session->arguments, "chamber");
-    if (status == BC_OK && p->chamber_path != NULL) {
-        status = bc_chamber_read(p->chamber_path, &p->chamber, error);
-        if (status == BC_OK)
-            status = note_input(session, p->chamber_path, error);
-        p->request.chamber = &p->chamber;
-    }
+    if (status == BC_OK)
+        status = cli_read_chamber(session, error);
+    p->request.chamber = session->chamber_path == NULL ? NULL : &session->chamber;
     return status;
 }
 
@@ -187,7 +171,7 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                               .back = &p->problem.back,
                                               .back_assumed = session->back_assumed},
                                     .process_path = session->process_path,
-                                    .chamber_path = p->chamber_path,
+                                    .chamber_path = session->chamber_path,
                                     .request = &p->request,
                                     .result = result};
     bc_text text = {0};

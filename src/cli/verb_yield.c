@@ -31,6 +31,7 @@ static bc_status simulate(cli_session *session, const bc_design_problem *problem
     progress.told = "share of good runs";
     status = bc_yield(problem, &session->stack, &session->process, options, result, error);
     interrupted = cli_progress_end(&progress);
+    options->progress_context = NULL;
     return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
 }
 

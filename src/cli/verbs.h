@@ -6,7 +6,7 @@
  */
 #include "session.h"
 
-extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_materials;
+extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_materials;
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
     {                                                                                                                  \

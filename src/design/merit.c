@@ -186,7 +186,6 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
     }
 }
 
-/* The row's quantity, or its slope with `film`, at every wavelength of its segment. */
 /* The quantity of a row, or its slope with `film`, at every wavelength of its segment. */
 static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t film, double *value)
 {

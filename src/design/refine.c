@@ -79,13 +79,24 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     return status;
 }
 
-/* The end of the descent, polished; the start itself where it counts and that is not lower. */
-static bc_status refine(const bc_design_problem *problem, const bc_recipe *start, bool start_counts, bc_recipe *trial,
-                        bc_recipe *best, bc_refine_result *result, bc_error *error)
+/* The end of the descent, polished unless it is good enough as it is; the start itself where it counts and that is not
+ * lower. */
+static bc_status refine(const bc_design_problem *problem, const bc_recipe *start, bool start_counts, double good_enough,
+                        bc_recipe *trial, bc_recipe *best, bc_refine_result *result, bc_error *error)
 {
+    bc_recipe *unrounded = best;
     bc_status status = descend(problem, start, trial, best, result, error);
-    if (status == BC_OK)
+    if (status == BC_OK && good_enough > 0.0) {
+        bc_recipe_copy(trial, unrounded);
+        bc_round_films(problem, trial);
+        status = bc_judge(problem, trial, &trial->limit_used, error);
+        result->stop = BC_STOP_GOOD;
+    }
+    if (status == BC_OK && !(good_enough > 0.0 && trial->limit_used <= good_enough)) {
+        if (good_enough > 0.0)
+            bc_recipe_copy(unrounded, trial);
         status = bc_polish(problem, trial, &result->evaluations, &result->stop, error);
+    }
     bc_recipe_copy(start, best);
     best->limit_used = start_counts ? result->limit_used_before : INFINITY;
     if (status == BC_OK && trial->limit_used < best->limit_used)
@@ -94,6 +105,12 @@ static bc_status refine(const bc_design_problem *problem, const bc_recipe *start
 }
 
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error)
+{
+    return bc_refine_until(problem, 0.0, stack, result, error);
+}
+
+bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
+                          bc_refine_result *result, bc_error *error)
 {
     bc_design_problem own;
     bc_recipe recipe[3] = {0}; /* the start, a trial, the best */
@@ -110,7 +127,7 @@ bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine
     if (status == BC_OK)
         status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
     if (status == BC_OK)
-        status = refine(&own, &recipe[0], start_counts, &recipe[1], &recipe[2], result, error);
+        status = refine(&own, &recipe[0], start_counts, good_enough, &recipe[1], &recipe[2], result, error);
     if (status == BC_OK) {
         result->limit_used = recipe[2].limit_used;
         for (size_t j = 0; j < stack->films; j++)

@@ -1,13 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "search.h"
 #include "insertion.h"
+#include "jobs.h"
 #include <math.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
-#include <unistd.h>
 
-#define MOST_THREADS    64
 #define ROOM            2   /* films a move may add beyond the most allowed, before they are pruned */
 #define VANISHED_NM     0.1 /* with no lower bound, a film thinner than this is none */
 #define ROUGH_STEPS     20
@@ -31,8 +28,6 @@ struct bc_search {
     bc_palette palette;
     double *quarter_nm;
     size_t threads, refined, capacity;
-    size_t tasks;       /* of the batch being refined */
-    atomic_size_t next; /* of them; whoever is free takes it, for no task depends on who refines it */
     worker *worker;
     bc_task task[BC_BATCH];
 };
@@ -75,13 +70,6 @@ static bc_status open_worker(bc_search *search, worker *w, bc_error *error)
     return status;
 }
 
-static size_t count_threads(size_t asked)
-{
-    const long online = sysconf(_SC_NPROCESSORS_ONLN);
-    const size_t threads = asked > 0 ? asked : online > 0 ? (size_t)online : 1;
-    return threads < MOST_THREADS ? threads : MOST_THREADS;
-}
-
 bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_search **out, bc_error *error)
 {
     bc_search *search = calloc(1, sizeof *search);
@@ -91,7 +79,7 @@ bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_s
         return bc_fail_memory(error);
     search->problem = problem;
     search->capacity = problem->max_films + ROOM;
-    search->threads = count_threads(threads);
+    search->threads = bc_threads(threads);
     status = set_palette(search, error);
     search->worker = calloc(search->threads, sizeof *search->worker);
     if (status == BC_OK && search->worker == NULL)
@@ -221,26 +209,14 @@ static void refine(worker *w, bc_task *task)
     }
 }
 
-static void *work(void *context)
+static void take_up(void *context, size_t hand, size_t i)
 {
-    worker *w = context;
-    for (size_t t; (t = atomic_fetch_add(&w->search->next, 1)) < w->search->tasks;)
-        refine(w, &w->search->task[t]);
-    return NULL;
+    bc_search *search = context;
+    refine(&search->worker[hand], &search->task[i]);
 }
 
 void bc_search_run(bc_search *search, size_t tasks)
 {
-    const size_t threads = search->threads < tasks ? search->threads : tasks;
-    pthread_t thread[MOST_THREADS];
-    size_t started = 0;
-    search->tasks = tasks;
-    atomic_store(&search->next, 0);
-    /* A thread that cannot be had is no failure: the others take its tasks. */
-    while (started + 1 < threads && pthread_create(&thread[started], NULL, work, &search->worker[started + 1]) == 0)
-        started++;
-    work(&search->worker[0]);
-    for (size_t t = 0; t < started; t++)
-        pthread_join(thread[t], NULL);
+    bc_jobs_run(&(bc_jobs){.count = tasks, .threads = search->threads, .job = take_up, .context = search});
     search->refined += tasks;
 }

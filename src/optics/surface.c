@@ -38,7 +38,7 @@ static void lay_out_media(bc_surface *surface, bc_arena *arena)
     surface->view = bc_arena_take(arena, surface->materials + 1, sizeof *surface->view);
     surface->media = bc_arena_take(arena, surface->materials + 1, sizeof *surface->media);
     for (size_t m = 0; m <= surface->materials; m++) {
-        bc_medium_arrays measured, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
+        bc_medium_arrays measured = {0}, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
         arrays->n = take(arena, surface->padded);
         arrays->k = take(arena, surface->padded);
         arrays->phase_re = take(arena, surface->padded);

@@ -164,6 +164,22 @@ void bc_add_reasons(bc_text *out, const bc_quote_report *report)
     add_material_limit(out, report);
 }
 
+static void add_heat(const bc_remark *remark, bc_text *out)
+{
+    const char *name = remark->material->name;
+    if (remark->refused)
+        bc_text_add(out,
+                    "%s is refused: it is commonly deposited on parts heated to about %g C (common practice, no "
+                    "source), and this part stands %g C.\n",
+                    name, remark->process_c, remark->limit_c);
+    else
+        bc_text_add(out,
+                    "%s is commonly deposited on parts heated to about %g C, and %s commonly stands %g C (common "
+                    "practice, no source): ask for a process that stays below, and for its index; --max-process-c "
+                    "refuses what needs more.\n",
+                    name, remark->process_c, remark->part->name, remark->limit_c);
+}
+
 static void add_remark(bc_text *out, const bc_remark *remark)
 {
     const char *name = remark->material->name;
@@ -175,11 +191,7 @@ static void add_remark(bc_text *out, const bc_remark *remark)
                     name, from_nm, to_nm, remark->from_nm, remark->to_nm);
         return;
     case BC_REMARK_HEAT:
-        bc_text_add(
-            out,
-            "%s is refused: it is commonly deposited on parts heated to about %g C (common practice, no source), "
-            "and this part stands %g C.\n",
-            name, remark->process_c, remark->limit_c);
+        add_heat(remark, out);
         return;
     case BC_REMARK_NO_HEAT:
         bc_text_add(out,

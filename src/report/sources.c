@@ -47,6 +47,15 @@ static bool collect(const bc_check_report *report, media *all)
     return true;
 }
 
+/* Whether a medium's table stands for the first time in a list. */
+static bool is_first(const bc_medium *const *medium, size_t which)
+{
+    for (size_t i = 0; i < which; i++)
+        if (medium[i]->dispersion == medium[which]->dispersion)
+            return false;
+    return true;
+}
+
 static void source_text(const bc_medium *medium, bc_text *out)
 {
     const bc_dispersion *dispersion = medium->dispersion;
@@ -74,6 +83,14 @@ static void source_text(const bc_medium *medium, bc_text *out)
     bc_text_clear(&words);
 }
 
+void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text *out)
+{
+    bc_text_add(out, "Index data:\n");
+    for (size_t i = 0; i < count; i++)
+        if (is_first(medium, i))
+            source_text(medium[i], out);
+}
+
 void bc_sources_text(const bc_check_report *report, bc_text *out)
 {
     media all;
@@ -81,32 +98,38 @@ void bc_sources_text(const bc_check_report *report, bc_text *out)
         out->failed = true;
         return;
     }
-    bc_text_add(out, "Index data:\n");
-    for (size_t i = 0; i < all.count; i++)
-        source_text(all.medium[i], out);
+    bc_media_sources_text(all.count, all.medium, out);
     free(all.medium);
 }
 
-void bc_sources_json(const bc_check_report *report, bc_json *json)
+void bc_media_sources_json(size_t count, const bc_medium *const *medium, bc_json *json)
 {
     cJSON *array = bc_json_array(json, json->root, "index_data");
-    media all;
-    if (!collect(report, &all)) {
-        json->failed = true;
-        return;
-    }
-    for (size_t i = 0; i < all.count; i++) {
-        const bc_dispersion *dispersion = all.medium[i]->dispersion;
-        cJSON *row = bc_json_object(json, array, NULL);
+    for (size_t i = 0; i < count; i++) {
+        const bc_dispersion *dispersion = medium[i]->dispersion;
+        cJSON *row;
         double from_nm, to_nm;
+        if (!is_first(medium, i))
+            continue;
+        row = bc_json_object(json, array, NULL);
         bc_dispersion_range(dispersion, &from_nm, &to_nm);
-        bc_json_string(json, row, "material", all.medium[i]->name);
+        bc_json_string(json, row, "material", medium[i]->name);
         bc_json_bool(json, row, "constant", bc_dispersion_is_constant(dispersion));
         bc_json_number(json, row, "from_nm", from_nm, 12);
         bc_json_number(json, row, "to_nm", to_nm, 12);
         bc_json_string(json, row, "source", bc_dispersion_note(dispersion, "source"));
         bc_json_string(json, row, "table", bc_dispersion_path(dispersion));
     }
+}
+
+void bc_sources_json(const bc_check_report *report, bc_json *json)
+{
+    media all;
+    if (!collect(report, &all)) {
+        json->failed = true;
+        return;
+    }
+    bc_media_sources_json(all.count, all.medium, json);
     free(all.medium);
 }
 
@@ -118,23 +141,22 @@ static bool any_laser_band(const bc_check_result *result)
     return false;
 }
 
-/* "MgF2, LaF3: ..." once for each wording among the tables' cautions. */
-static void material_cautions(const media *all, bc_text *lines)
+void bc_media_cautions(size_t count, const bc_medium *const *medium, bc_text *lines)
 {
-    for (size_t i = 0; i < all->count; i++) {
-        const char *caution = bc_dispersion_note(all->medium[i]->dispersion, "caution");
-        bool said = caution == NULL;
+    for (size_t i = 0; i < count; i++) {
+        const char *caution = bc_dispersion_note(medium[i]->dispersion, "caution");
+        bool said = caution == NULL || !is_first(medium, i);
         for (size_t j = 0; j < i && !said; j++) {
-            const char *earlier = bc_dispersion_note(all->medium[j]->dispersion, "caution");
+            const char *earlier = bc_dispersion_note(medium[j]->dispersion, "caution");
             said = earlier != NULL && strcmp(earlier, caution) == 0;
         }
         if (said)
             continue;
-        bc_text_add(lines, "%s", all->medium[i]->name);
-        for (size_t j = i + 1; j < all->count; j++) {
-            const char *other = bc_dispersion_note(all->medium[j]->dispersion, "caution");
-            if (other != NULL && strcmp(other, caution) == 0)
-                bc_text_add(lines, ", %s", all->medium[j]->name);
+        bc_text_add(lines, "%s", medium[i]->name);
+        for (size_t j = i + 1; j < count; j++) {
+            const char *other = bc_dispersion_note(medium[j]->dispersion, "caution");
+            if (other != NULL && is_first(medium, j) && strcmp(other, caution) == 0)
+                bc_text_add(lines, ", %s", medium[j]->name);
         }
         bc_text_add(lines, ": %s\n", caution);
     }
@@ -157,7 +179,7 @@ static void gather_cautions(const bc_check_report *report, bc_text *lines)
         bc_text_add(lines,
                     "A band this narrow belongs to a laser line: what the surface still reflects of the beam is an "
                     "eye hazard.\n");
-    material_cautions(&all, lines);
+    bc_media_cautions(all.count, all.medium, lines);
     bc_text_add(lines, "Local codes and licensed practice decide.\n");
     free(all.medium);
 }
@@ -174,30 +196,39 @@ static char *next_line(char **lines)
     return line;
 }
 
-void bc_cautions_text(const bc_check_report *report, bc_text *out)
+void bc_lines_text(const char *heading, bc_text *lines, bc_text *out)
 {
-    bc_text lines = {0};
-    char *rest, *line;
-    gather_cautions(report, &lines);
-    rest = lines.data;
-    bc_text_add(out, "Cautions:\n");
+    char *rest = lines->data, *line;
+    if (lines->length > 0)
+        bc_text_add(out, "%s:\n", heading);
     while ((line = next_line(&rest)) != NULL) {
         bc_text_add(out, "  - ");
         bc_text_wrap(out, 4, 4, line);
     }
-    out->failed = out->failed || lines.failed;
-    bc_text_clear(&lines);
+    out->failed = out->failed || lines->failed;
+    bc_text_clear(lines);
+}
+
+void bc_lines_json(const char *name, bc_text *lines, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, name);
+    char *rest = lines->data, *line;
+    while ((line = next_line(&rest)) != NULL)
+        bc_json_string(json, array, NULL, line);
+    json->failed = json->failed || lines->failed;
+    bc_text_clear(lines);
+}
+
+void bc_cautions_text(const bc_check_report *report, bc_text *out)
+{
+    bc_text lines = {0};
+    gather_cautions(report, &lines);
+    bc_lines_text("Cautions", &lines, out);
 }
 
 void bc_cautions_json(const bc_check_report *report, bc_json *json)
 {
-    cJSON *array = bc_json_array(json, json->root, "cautions");
     bc_text lines = {0};
-    char *rest, *line;
     gather_cautions(report, &lines);
-    rest = lines.data;
-    while ((line = next_line(&rest)) != NULL)
-        bc_json_string(json, array, NULL, line);
-    json->failed = json->failed || lines.failed;
-    bc_text_clear(&lines);
+    bc_lines_json("cautions", &lines, json);
 }

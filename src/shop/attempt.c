@@ -7,10 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOK_TRIALS   400
+#define LOOK_TRIALS   900
 #define VERIFY_TRIALS 4000
 #define VERIFY_SEED   1u   /* more than that of the search: other runs */
-#define LOOK_MARGIN   0.01 /* so that few offers fail the verification */
+#define LOOK_MARGIN   0.02 /* so that few offers fail the verification */
 #define BACK_STEPS    4    /* an offer that fails it is made easier so often */
 
 /* The design nearest to what is asked so far. */
@@ -31,7 +31,7 @@ static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem
     if (status != BC_OK)
         return status;
     trial.substrate = problem->substrate[0];
-    status = bc_refine(problem, &trial, &refined, error);
+    status = bc_refine_until(problem, 1.0, &trial, &refined, error);
     if (status == BC_OK && refined.limit_used <= 1.0)
         status = bc_quote_judge(request, problem, &trial, LOOK_TRIALS, request->seed, 1, &judgment, NULL, error);
     if (status == BC_OK && judgment.limit_used <= 1.0 &&

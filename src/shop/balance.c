@@ -8,7 +8,7 @@
 #define WIDER    0.012 /* of the wavelength, at each end of a band */
 #define HARDER   0.85  /* limit of the callout that fails most, times this */
 #define ROUNDS   3
-#define HOPELESS 0.3 /* below the yield asked for by so much: not worth the time */
+#define HOPELESS 0.3 /* below the yield asked for by so much: not worth the time; half of it after each round */
 
 typedef struct bench {
     const bc_quote_request *request;
@@ -78,9 +78,9 @@ static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *tr
                            bc_judgment *judgment, bc_error *error)
 {
     bc_refine_result refined;
-    bc_judgment found;
+    bc_judgment found = {INFINITY, NAN, NAN, NAN};
     bc_stack copy;
-    bc_status status = bc_refine(&b->harder, trial, &refined, error);
+    bc_status status = bc_refine_until(&b->harder, INFINITY, trial, &refined, error);
     if (status == BC_OK)
         status =
             bc_quote_judge(b->request, b->problem, trial, trials, b->request->seed, threads, &found, b->fails, error);
@@ -101,12 +101,15 @@ bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *p
     bench b = {.request = request, .problem = problem};
     bc_stack trial = {0};
     bc_status status;
-    if (isnan(judgment->yield) || judgment->yield < request->yield - HOPELESS)
+    double hopeless = HOPELESS;
+    if (isnan(judgment->yield) || judgment->yield < request->yield - hopeless)
         return BC_OK;
     status = open_bench(&b, stack, error);
     if (status == BC_OK)
         status = bc_stack_copy(stack, &trial, error);
-    for (int round = 0; status == BC_OK && round < ROUNDS && !bc_judged_good(request, judgment, margin); round++) {
+    for (int round = 0; status == BC_OK && round < ROUNDS && !bc_judged_good(request, judgment, margin) &&
+                        judgment->yield >= request->yield - hopeless;
+         round++, hopeless /= 2.0) {
         if (round > 0)
             make_harder(&b);
         status = take_turn(&b, trials, threads, &trial, stack, judgment, error);

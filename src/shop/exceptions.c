@@ -1,19 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exceptions.h"
+#include "jobs.h"
 #include "reasons.h"
 #include "relax.h"
 #include "screen.h"
 #include <math.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
 #define FILMS_TRIED    1
 #define GLASSES_TRIED  2
-#define MOST_THREADS   64
 #define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
 typedef struct crew {
@@ -21,8 +18,6 @@ typedef struct crew {
     size_t count;
     bc_status *status; /* [count] */
     bc_error *error;   /* [count] */
-    atomic_size_t next, done;
-    atomic_bool stopped;
     const bc_quote_request *request;
     double limit_used; /* of the recommended option, for the progress */
 } crew;
@@ -65,17 +60,30 @@ static void add(bc_quote_result *result, bc_exception_kind kind, size_t callout,
                                                              .yield_high = NAN};
 }
 
-/* Every change of one callout; or, when nothing would do without it either, that. */
-static bc_status plan_callout(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
-                              size_t callout, bc_quote_result *result, bc_error *error)
-{
-    bc_exception dropped = {.callout = callout};
-    const bc_try attempt = {request, problem, warm, &dropped};
+/* A callout to be left out, to see whether it stands in the way. */
+typedef struct dropping {
+    bc_exception exception;
+    bc_try attempt;
     bool found;
-    const bc_status status = bc_try_without(&attempt, &found, error);
-    if (status != BC_OK)
-        return status;
-    if (!found) {
+    bc_status status;
+    bc_error error;
+} dropping;
+
+static void drop(void *context, size_t worker, size_t i)
+{
+    dropping *one = (dropping *)context + i;
+    (void)worker;
+    one->status = bc_try_without(&one->attempt, &one->found, &one->error);
+}
+
+/* Every change of a callout; or, when nothing would do without it either, that. */
+static bc_status plan_callout(const bc_design_problem *problem, const dropping *tried, bc_quote_result *result,
+                              bc_error *error)
+{
+    const size_t callout = tried->exception.callout;
+    if (tried->status != BC_OK)
+        return bc_fail(error, tried->status, "%s", tried->error.message);
+    if (!tried->found) {
         add(result, BC_EXCEPT_DROPPED, callout, NULL);
         return BC_OK;
     }
@@ -85,22 +93,38 @@ static bc_status plan_callout(const bc_quote_request *request, const bc_design_p
     return BC_OK;
 }
 
+/* The hardest callouts. */
+static size_t choose_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
+                              const bc_quote_result *result, bool *taken, dropping *tried)
+{
+    size_t count = 0, c;
+    while (count < times_effort(request, CALLOUTS_TRIED) &&
+           (c = next_callout(result, problem->callouts, taken)) != BC_NO_CALLOUT) {
+        dropping *one = &tried[count++];
+        taken[c] = true;
+        one->exception.callout = c;
+        one->attempt = (bc_try){request, problem, warm, &one->exception};
+    }
+    return count;
+}
+
 static bc_status plan_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
                                bc_quote_result *result, bc_error *error)
 {
-    const bc_callouts *callouts = problem->callouts;
-    bool *taken = calloc(callouts->count, sizeof *taken);
+    const size_t callouts = problem->callouts->count;
+    bool *taken = calloc(callouts, sizeof *taken);
+    dropping *tried = calloc(callouts, sizeof *tried);
     bc_status status = BC_OK;
-    if (taken == NULL)
-        return bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < times_effort(request, CALLOUTS_TRIED); i++) {
-        const size_t c = next_callout(result, callouts, taken);
-        if (c == BC_NO_CALLOUT)
-            break;
-        taken[c] = true;
-        status = plan_callout(request, problem, warm, c, result, error);
+    if (taken == NULL || tried == NULL) {
+        status = bc_fail_memory(error);
+    } else {
+        const size_t count = choose_callouts(request, problem, warm, result, taken, tried);
+        bc_jobs_run(&(bc_jobs){.count = count, .threads = bc_threads(request->threads), .job = drop, .context = tried});
+        for (size_t i = 0; status == BC_OK && i < count; i++)
+            status = plan_callout(problem, &tried[i], result, error);
     }
     free(taken);
+    free(tried);
     return status;
 }
 
@@ -174,52 +198,24 @@ static bc_warm choose_warm(const bc_quote_result *result)
     return warm;
 }
 
-static void take_up(crew *all, size_t i)
+static void take_up(void *context, size_t worker, size_t i)
 {
+    crew *all = context;
     const bc_try *attempt = &all->attempts[i];
+    (void)worker;
     if (attempt->exception->callout == BC_NO_CALLOUT)
         all->status[i] = bc_try_material(attempt, &all->error[i]);
     else if (attempt->exception->kind != BC_EXCEPT_DROPPED)
         all->status[i] = bc_try_callout(attempt, &all->error[i]);
-    atomic_fetch_add(&all->done, 1);
 }
 
-static void *work(void *argument)
+static bool tell(void *context, size_t done)
 {
-    crew *all = argument;
-    size_t i;
-    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count)
-        take_up(all, i);
-    return NULL;
-}
-
-/* The calling thread works too, and alone talks to the progress between two changes. */
-static void work_and_tell(crew *all)
-{
+    const crew *all = context;
     const bc_quote_request *request = all->request;
-    size_t i;
-    while (!atomic_load(&all->stopped) && (i = atomic_fetch_add(&all->next, 1)) < all->count) {
-        double share;
-        take_up(all, i);
-        share = (double)atomic_load(&all->done) / (double)all->count;
-        if (request->progress != NULL &&
-            !request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used))
-            atomic_store(&all->stopped, true);
-    }
-}
-
-static void run_crew(crew *all)
-{
-    const long online = sysconf(_SC_NPROCESSORS_ONLN);
-    const size_t asked = all->request->threads > 0 ? all->request->threads : online > 0 ? (size_t)online : 1;
-    const size_t threads = asked < MOST_THREADS ? asked : MOST_THREADS;
-    pthread_t thread[MOST_THREADS];
-    size_t started = 0;
-    while (started + 1 < threads && started + 1 < all->count && pthread_create(&thread[started], NULL, work, all) == 0)
-        started++;
-    work_and_tell(all);
-    for (size_t t = 0; t < started; t++)
-        pthread_join(thread[t], NULL);
+    const double share = (double)done / (double)all->count;
+    return request->progress == NULL ||
+           request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
 }
 
 static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
@@ -239,8 +235,8 @@ static bc_status try_all(const bc_quote_request *request, const bc_design_proble
     } else {
         for (size_t i = 0; i < count; i++)
             attempts[i] = (bc_try){request, problem, warm, &result->exception[i]};
-        run_crew(&all);
-        result->stopped = result->stopped || atomic_load(&all.stopped);
+        if (!bc_jobs_run(&(bc_jobs){count, bc_threads(request->threads), take_up, tell, &all}))
+            result->stopped = true;
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)
                 status = bc_fail(error, all.status[i], "%s", all.error[i].message);

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "jobs.h"
 #include "margin.h"
 #include <bloomcoat/robust.h>
 #include <math.h>
@@ -9,6 +10,7 @@
 #define SIMULATED    14     /* of the best margins after that */
 #define FINALISTS    3      /* that are simulated with all runs */
 #define FIRST_TRIALS 1000   /* runs of the others */
+#define COMFORTABLE  0.9    /* a candidate that uses no more is looked at as it is */
 #define YIELD_STEPS  1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
 
 /* Standard deviations a refinement holds out against. */
@@ -21,25 +23,45 @@ typedef struct contender {
     double limit_used, margin, spread, yield, yield_low, yield_high;
 } contender;
 
+/* A refinement to be made: of `start`, on its own (spread 0) or under errors. */
+typedef struct attempt {
+    const bc_stack *start;
+    double spread;
+    contender made; /* no films: it does not meet the callouts */
+    bc_status status;
+    bc_error error;
+} attempt;
+
 typedef struct contest {
     const bc_design_problem *problem;
     const bc_process *process;
     const bc_robust_options *options;
     size_t count;
     contender *contender;
+    size_t attempts;
+    attempt *attempt; /* several threads make them, each on its own; what comes of them enters in their order */
 } contest;
 
-static bc_status enter(contest *c, const bc_stack *stack, double limit_used, double spread, bc_error *error)
+static bc_status describe(const contest *c, const bc_stack *stack, double limit_used, double spread, contender *new,
+                          bc_error *error)
 {
-    contender *new = &c->contender[c->count];
     bc_status status = bc_stack_copy(stack, &new->stack, error);
     if (status != BC_OK)
         return status;
-    c->count++;
     new->limit_used = limit_used;
     new->spread = spread;
     new->yield = 0.0;
-    return bc_linear_margin(c->problem, stack, c->process, &new->margin, error);
+    status = bc_linear_margin(c->problem, stack, c->process, &new->margin, error);
+    if (status != BC_OK)
+        bc_stack_clear(&new->stack);
+    return status;
+}
+
+static bc_status enter(contest *c, const bc_stack *stack, double limit_used, bc_error *error)
+{
+    const bc_status status = describe(c, stack, limit_used, 0.0, &c->contender[c->count], error);
+    c->count += status == BC_OK;
+    return status;
 }
 
 /* Highest yield first; among equals the lowest limit_used. Before any run is simulated all yields are 0, and the margin
@@ -112,38 +134,79 @@ static size_t fill_scenarios(const contest *c, const bc_stack *stack, double spr
     return count;
 }
 
-static bc_status refine_for(contest *c, const bc_stack *start, double spread, bc_error *error)
+static bc_status refine_under_errors(const contest *c, double spread, bc_stack *stack, bc_refine_result *refined,
+                                     bc_error *error)
 {
-    const size_t most = 2 * (2 * start->films + 1);
-    const bc_medium **material = calloc(start->films + 1, sizeof *material);
-    double *errors = calloc(most * start->films + 1, sizeof *errors), *dn = calloc(most * start->films + 1, sizeof *dn);
-    bc_stack stack = {0};
-    bc_refine_result refined;
-    bc_status status = bc_stack_copy(start, &stack, error);
-    if (status == BC_OK && (material == NULL || errors == NULL || dn == NULL))
+    const size_t most = 2 * (2 * stack->films + 1);
+    const bc_medium **material = calloc(stack->films + 1, sizeof *material);
+    double *errors = calloc(most * stack->films + 1, sizeof *errors), *dn = calloc(most * stack->films + 1, sizeof *dn);
+    bc_status status = BC_OK;
+    if (material == NULL || errors == NULL || dn == NULL) {
         status = bc_fail_memory(error);
-    if (status == BC_OK) {
-        bc_scenarios scenarios = {.materials = list_materials(start, material), .error = errors, .dn = dn};
-        scenarios.count = fill_scenarios(c, start, spread, scenarios.materials, material, errors, dn);
-        status = bc_refine_scenarios(c->problem, &scenarios, &stack, &refined, error);
+    } else {
+        bc_scenarios scenarios = {.materials = list_materials(stack, material), .error = errors, .dn = dn};
+        scenarios.count = fill_scenarios(c, stack, spread, scenarios.materials, material, errors, dn);
+        status = bc_refine_scenarios(c->problem, &scenarios, stack, refined, error);
     }
-    if (status == BC_OK && refined.limit_used <= 1.0)
-        status = enter(c, &stack, refined.limit_used, spread, error);
-    bc_stack_clear(&stack);
     free(material);
     free(errors);
     free(dn);
     return status;
 }
 
+static bc_status make(const contest *c, attempt *a)
+{
+    bc_refine_result refined;
+    bc_stack stack;
+    bc_status status = bc_stack_copy(a->start, &stack, &a->error);
+    if (status != BC_OK)
+        return status;
+    if (a->spread > 0.0)
+        status = refine_under_errors(c, a->spread, &stack, &refined, &a->error);
+    else
+        status = bc_refine_until(c->problem, COMFORTABLE, &stack, &refined, &a->error);
+    if (status == BC_OK && refined.limit_used <= 1.0)
+        status = describe(c, &stack, refined.limit_used, a->spread, &a->made, &a->error);
+    bc_stack_clear(&stack);
+    return status;
+}
+
+static void make_one(void *context, size_t worker, size_t i)
+{
+    contest *c = context;
+    (void)worker;
+    c->attempt[i].status = make(c, &c->attempt[i]);
+}
+
+/* Make what is planned, and let the designs that meet the callouts enter. */
+static bc_status make_all(contest *c, bc_error *error)
+{
+    bc_status status = BC_OK;
+    bc_jobs_run(
+        &(bc_jobs){.count = c->attempts, .threads = bc_threads(c->options->threads), .job = make_one, .context = c});
+    for (size_t i = 0; i < c->attempts; i++) {
+        attempt *a = &c->attempt[i];
+        if (status == BC_OK && a->status != BC_OK)
+            status = bc_fail(error, a->status, "%s", a->error.message);
+        if (a->made.stack.films > 0)
+            c->contender[c->count++] = a->made;
+    }
+    c->attempts = 0;
+    return status;
+}
+
+static void plan(contest *c, const bc_stack *start, double spread)
+{
+    c->attempt[c->attempts++] = (attempt){.start = start, .spread = spread};
+}
+
 static bc_status refine_best(contest *c, bc_error *error)
 {
     const size_t refined = c->count < REFINED ? c->count : REFINED;
-    bc_status status = BC_OK;
-    for (size_t k = 0; status == BC_OK && k < refined; k++)
-        for (size_t s = 0; status == BC_OK && s < SPREADS && c->contender[k].stack.films > 0; s++)
-            status = refine_for(c, &c->contender[k].stack, spreads[s], error);
-    return status;
+    for (size_t k = 0; k < refined; k++)
+        for (size_t s = 0; s < SPREADS && c->contender[k].stack.films > 0; s++)
+            plan(c, &c->contender[k].stack, spreads[s]);
+    return make_all(c, error);
 }
 
 static bc_status enter_draft(contest *c, const bc_draft_result *draft, bc_error *error)
@@ -151,18 +214,10 @@ static bc_status enter_draft(contest *c, const bc_draft_result *draft, bc_error 
     bc_status status = BC_OK;
     for (size_t r = 0; status == BC_OK && r < draft->rungs; r++)
         if (draft->rung[r].limit_used <= 1.0)
-            status = enter(c, &draft->rung[r].stack, draft->rung[r].limit_used, 0.0, error);
-    for (size_t k = 0; status == BC_OK && k < draft->candidates; k++) {
-        bc_stack stack;
-        bc_refine_result refined;
-        status = bc_stack_copy(&draft->candidate[k].stack, &stack, error);
-        if (status == BC_OK)
-            status = bc_refine(c->problem, &stack, &refined, error);
-        if (status == BC_OK && refined.limit_used <= 1.0)
-            status = enter(c, &stack, refined.limit_used, 0.0, error);
-        bc_stack_clear(&stack);
-    }
-    return status;
+            status = enter(c, &draft->rung[r].stack, draft->rung[r].limit_used, error);
+    for (size_t k = 0; k < draft->candidates; k++)
+        plan(c, &draft->candidate[k].stack, 0.0);
+    return status == BC_OK ? make_all(c, error) : status;
 }
 
 /* The winner, and the draft's own choice beside it. */
@@ -199,7 +254,7 @@ static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result
 {
     bc_status status = enter_draft(c, draft, error);
     if (status == BC_OK && c->count == 0) /* nothing meets the callouts: the draft's choice stands */
-        status = enter(c, &draft->rung[draft->chosen].stack, draft->rung[draft->chosen].limit_used, 0.0, error);
+        status = enter(c, &draft->rung[draft->chosen].stack, draft->rung[draft->chosen].limit_used, error);
     if (status != BC_OK)
         return status;
     qsort(c->contender, c->count, sizeof *c->contender, better_first);
@@ -225,12 +280,12 @@ bc_status bc_robust(const bc_design_problem *problem, const bc_process *process,
         return bc_fail(error, BC_ERROR_INPUT, "0 runs; expected 1 or more");
     result->trials = options->trials;
     c.contender = calloc(draft->rungs + draft->candidates + REFINED * SPREADS + 1, sizeof *c.contender);
-    if (c.contender == NULL)
-        return bc_fail_memory(error);
-    status = hold(&c, draft, result, error);
+    c.attempt = calloc(draft->candidates + REFINED * SPREADS + 1, sizeof *c.attempt);
+    status = c.contender == NULL || c.attempt == NULL ? bc_fail_memory(error) : hold(&c, draft, result, error);
     for (size_t k = 0; k < c.count; k++)
         bc_stack_clear(&c.contender[k].stack);
     free(c.contender);
+    free(c.attempt);
     if (status != BC_OK)
         bc_robust_result_clear(result);
     return status;

@@ -1,21 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "runs.h"
+#include "jobs.h"
 #include <math.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#define MOST_THREADS 64
-#define AT_A_TIME    ((size_t)8) /* runs a thread takes up at once */
-
-static size_t count_threads(size_t asked)
-{
-    const long online = sysconf(_SC_NPROCESSORS_ONLN);
-    const size_t threads = asked > 0 ? asked : online > 0 ? (size_t)online : 1;
-    return threads < MOST_THREADS ? threads : MOST_THREADS;
-}
+#define AT_A_TIME ((size_t)8) /* runs a thread takes up at once */
 
 /* What the verdict's samples must resolve: the stack, or the back's own where that is thicker. */
 static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_stack *stack, double *optical_nm,
@@ -82,7 +72,7 @@ bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack,
     if (runs == NULL)
         return bc_fail_memory(error);
     runs->seed = options->seed;
-    runs->threads = count_threads(options->threads);
+    runs->threads = bc_threads(options->threads);
     runs->density = options->quick ? BC_DENSITY_SEARCH : BC_DENSITY_VERDICT;
     runs->progress = options->progress;
     runs->progress_context = options->progress_context;
@@ -112,46 +102,26 @@ void bc_runs_free(bc_runs *runs)
     free(runs);
 }
 
-/* One slice, as the threads share it. */
 typedef struct slice {
-    atomic_size_t next;
-    size_t end;
+    bc_runs *runs;
+    size_t from, to;
     bc_run_task task;
     void *context;
 } slice;
 
-typedef struct share {
-    slice *slice;
-    bc_run_worker *worker;
-} share;
-
-static void *work(void *context)
+static void take_up(void *context, size_t worker, size_t i)
 {
-    const share *mine = context;
-    slice *all = mine->slice;
-    size_t run;
-    while ((run = atomic_fetch_add(&all->next, AT_A_TIME)) < all->end)
-        for (size_t last = run + AT_A_TIME; run < last && run < all->end; run++)
-            all->task(all->context, mine->worker, run);
-    return NULL;
+    const slice *all = context;
+    const size_t first = all->from + i * AT_A_TIME;
+    for (size_t run = first; run < first + AT_A_TIME && run < all->to; run++)
+        all->task(all->context, &all->runs->worker[worker], run);
 }
 
 void bc_runs_slice(bc_runs *runs, size_t from, size_t to, double weight, bc_run_task task, void *context)
 {
-    slice all = {.end = to, .task = task, .context = context};
-    pthread_t thread[MOST_THREADS];
-    share mine[MOST_THREADS];
-    size_t started = 0;
-    atomic_init(&all.next, from);
-    for (size_t t = 0; t < runs->threads; t++)
-        mine[t] = (share){&all, &runs->worker[t]};
-    /* A thread that cannot be had is no failure: the others take up its share. */
-    while (started + 1 < runs->threads && (started + 1) * AT_A_TIME < to - from &&
-           pthread_create(&thread[started], NULL, work, &mine[started + 1]) == 0)
-        started++;
-    work(&mine[0]);
-    for (size_t t = 0; t < started; t++)
-        pthread_join(thread[t], NULL);
+    slice all = {runs, from, to, task, context};
+    bc_jobs_run(&(bc_jobs){
+        .count = (to - from + AT_A_TIME - 1) / AT_A_TIME, .threads = runs->threads, .job = take_up, .context = &all});
     runs->done += weight * (double)(to - from);
     if (runs->tells_share)
         runs->share_good = (double)bc_runs_good(runs) / (double)to;

@@ -40,10 +40,10 @@ static double largest_k(const bc_dispersion *film, double from_nm, double to_nm,
     return most;
 }
 
-/* The table's own `process_c`: what the part is heated to for a hard film (common practice). NAN: it does not say. */
-static double process_c(const bc_dispersion *film)
+/* A temperature that a table gives under `key` (common practice). NAN: it does not say. */
+static double note_c(const bc_dispersion *material, const char *key)
 {
-    const char *note = bc_dispersion_note(film, "process_c");
+    const char *note = bc_dispersion_note(material, key);
     char *end;
     double value;
     if (note == NULL)
@@ -52,14 +52,30 @@ static double process_c(const bc_dispersion *film)
     return end == note ? NAN : value;
 }
 
-static size_t warn(const bc_quote_request *request, const bc_remark *about, bc_remark *remark)
+/* What was asked for; else the least that a glass of the problem stands by its own table. */
+static void set_heat_limit(const bc_quote_request *request, bc_remark *about)
+{
+    about->limit_c = request->max_process_c;
+    if (isfinite(request->max_process_c))
+        return;
+    for (size_t g = 0; g < request->problem->substrates; g++) {
+        const bc_medium *substrate = &request->problem->substrate[g];
+        const double stands_c = note_c(substrate->dispersion, "max_process_c");
+        if (stands_c < about->limit_c) {
+            about->limit_c = stands_c;
+            about->part = substrate;
+        }
+    }
+}
+
+static size_t warn(const bc_remark *about, bc_remark *remark)
 {
     const bc_dispersion *film = about->material->dispersion;
     bc_remark warning = *about;
     size_t count = 0;
     warning.refused = false;
-    if (isnan(warning.process_c) && isfinite(request->max_process_c)) {
-        warning.kind = BC_REMARK_NO_HEAT;
+    if (isfinite(warning.limit_c) && !(warning.process_c <= warning.limit_c)) {
+        warning.kind = isnan(warning.process_c) ? BC_REMARK_NO_HEAT : BC_REMARK_HEAT;
         remark[count++] = warning;
     }
     warning.k = largest_k(film, warning.from_nm, warning.to_nm, &warning.at_nm);
@@ -76,11 +92,12 @@ static size_t warn(const bc_quote_request *request, const bc_remark *about, bc_r
 
 size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc_remark remark[BC_MOST_REMARKS])
 {
-    bc_remark about = {.material = film, .refused = true, .limit_c = request->max_process_c};
+    bc_remark about = {.material = film, .refused = true};
     double first_nm, last_nm;
     bc_screen_band(request->problem, &about.from_nm, &about.to_nm);
     bc_dispersion_range(film->dispersion, &first_nm, &last_nm);
-    about.process_c = process_c(film->dispersion);
+    about.process_c = note_c(film->dispersion, "process_c");
+    set_heat_limit(request, &about);
     if (about.from_nm < first_nm || about.to_nm > last_nm) {
         about.kind = BC_REMARK_RANGE;
         remark[0] = about;
@@ -91,5 +108,5 @@ size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc
         remark[0] = about;
         return 1;
     }
-    return warn(request, &about, remark);
+    return warn(&about, remark);
 }

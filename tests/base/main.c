@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * The ground floor: memory in one piece, and how a function says that it failed.
+ * The ground floor: memory in one piece, how a function says that it failed, jobs on several threads.
  */
 #include "suites.h"
 #include <stdlib.h>
@@ -12,6 +12,7 @@ int main(void)
     int failed;
     suite_add_tcase(suite, arena_case());
     suite_add_tcase(suite, error_case());
+    suite_add_tcase(suite, jobs_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);

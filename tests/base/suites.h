@@ -5,5 +5,6 @@
 
 TCase *arena_case(void);
 TCase *error_case(void);
+TCase *jobs_case(void);
 
 #endif

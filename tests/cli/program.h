@@ -47,5 +47,6 @@ Suite *files_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
 Suite *cli_plot_suite(void);
+Suite *deposit_suite(void);
 
 #endif

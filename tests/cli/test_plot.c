@@ -3,6 +3,7 @@
  * --plot: a picture beside the result, whole or not at all, and never in the place of something else.
  */
 #include "program.h"
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -176,6 +177,25 @@ START_TEST(no_font_is_no_reason_to_fail)
 }
 END_TEST
 
+/* The sketch is for a person at a terminal alone. */
+START_TEST(a_terminal_gets_a_sketch)
+{
+    const int terminal = posix_openpt(O_RDWR | O_NOCTTY);
+    circumstances around = {NULL, -1, NULL};
+    char path[64];
+    ck_assert_int_ge(terminal, 0);
+    ck_assert_int_eq(grantpt(terminal), 0);
+    ck_assert_int_eq(unlockpt(terminal), 0);
+    ck_assert_int_eq(ptsname_r(terminal, path, sizeof path), 0);
+    around.standard_output = path;
+    write_plot_inputs();
+    ck_assert_ptr_nonnull(strstr(run_in(&around, "spectrum stack.csv --step 100").err, "R at 380 to 780 nm"));
+    ck_assert_ptr_null(strstr(run_in(&around, "spectrum stack.csv --step 100 --quiet").err, "R at"));
+    ck_assert_ptr_null(strstr(run("spectrum stack.csv --step 100").err, "R at"));
+    close(terminal);
+}
+END_TEST
+
 Suite *cli_plot_suite(void)
 {
     Suite *suite = suite_create("pictures");
@@ -188,6 +208,7 @@ Suite *cli_plot_suite(void)
     tcase_add_test(tcase, a_folder_without_permission_takes_no_picture);
     tcase_add_test(tcase, a_failing_callout_is_drawn_too);
     tcase_add_test(tcase, no_font_is_no_reason_to_fail);
+    tcase_add_test(tcase, a_terminal_gets_a_sketch);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -193,6 +193,19 @@ START_TEST(quote_refuses_what_is_wrong)
 }
 END_TEST
 
+START_TEST(an_interrupt_ends_a_quote_and_leaves_nothing)
+{
+    write_shop();
+    scratch_write("far.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                             "band,R,every,<= 0.1,400,900,0..45,each\n");
+    const outcome result = interrupt_after(1, "quote --callouts far.csv --substrate 1.52 --films 1.38,1.62,2.1 "
+                                              "--effort 50 --process process.csv -o quote.txt");
+    ck_assert_int_eq(result.code, 3);
+    ck_assert_str_eq(result.err, "bloomcoat: interrupted; nothing was written\n");
+    ck_assert(!exists("quote.txt"));
+}
+END_TEST
+
 Suite *quote_suite(void)
 {
     Suite *suite = suite_create("quote");
@@ -204,6 +217,7 @@ Suite *quote_suite(void)
     tcase_add_test(tests, quote_is_words_for_people);
     tcase_add_test(tests, quote_repeats_its_bytes);
     tcase_add_test(tests, quote_refuses_what_is_wrong);
+    tcase_add_test(tests, an_interrupt_ends_a_quote_and_leaves_nothing);
     suite_add_tcase(suite, tests);
     return suite;
 }

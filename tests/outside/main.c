@@ -17,6 +17,7 @@ int main(void)
     suite_add_tcase(suite, parts_case());
     suite_add_tcase(suite, precision_case());
     suite_add_tcase(suite, designs_case());
+    suite_add_tcase(suite, signal_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);

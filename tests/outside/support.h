@@ -59,5 +59,6 @@ TCase *many_films_case(void);
 TCase *parts_case(void);
 TCase *precision_case(void);
 TCase *designs_case(void);
+TCase *signal_case(void);
 
 #endif

@@ -50,5 +50,6 @@ Suite *memory_suite(void);
 Suite *chart_suite(void);
 Suite *plot_suite(void);
 Suite *plot_memory_suite(void);
+Suite *deposit_suite(void);
 
 #endif

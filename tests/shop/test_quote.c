@@ -2,6 +2,7 @@
 #include "workshop.h"
 #include <bloomcoat/quote.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define EFFORT 0.3
@@ -297,6 +298,33 @@ START_TEST(materials_that_do_not_fit_are_told)
 }
 END_TEST
 
+/* A part that its own table says cannot be heated: warned of, not refused, until a limit is asked for. */
+START_TEST(heat_that_the_glass_does_not_stand_is_warned_of)
+{
+    const bc_remark *remark;
+    bc_quote_result result;
+    bc_error error = {0};
+    double stands_c;
+    inquiry q;
+    open_inquiry(&q, "MgF2,1.7", 2);
+    workshop_ask(&q.w, 1.0, 450.0, 600.0, 0.0);
+    ck_assert_int_eq(bc_medium_find(q.w.materials, "polycarbonate", "here", &q.w.glass[0], &error), BC_OK);
+    stands_c = strtod(bc_dispersion_note(q.w.glass[0].dispersion, "max_process_c"), NULL);
+    ck_assert(stands_c > 20.0 && stands_c < 300.0);
+    result = ask(&q);
+    ck_assert_ptr_nonnull(remark = remark_of(&result, BC_REMARK_HEAT, "MgF2"));
+    ck_assert(!remark->refused && remark->limit_c == stands_c && remark->part == &q.w.glass[0]);
+    ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_NO_HEAT, "1.7"));
+    ck_assert_uint_eq(result.films, 2);
+    bc_quote_result_clear(&result);
+    q.request.max_process_c = 400.0;
+    result = ask(&q);
+    ck_assert_ptr_null(remark_of(&result, BC_REMARK_HEAT, "MgF2"));
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
 static void expect_refused(const inquiry *q, const char *piece)
 {
     bc_quote_result result;
@@ -306,6 +334,45 @@ static void expect_refused(const inquiry *q, const char *piece)
     ck_assert_ptr_null(result.option);
     ck_assert_ptr_null(result.film);
 }
+
+typedef struct patience {
+    size_t calls, most;
+} patience;
+
+static bool wait_for(void *context, double fraction, double limit_used)
+{
+    patience *p = context;
+    (void)limit_used;
+    ck_assert(fraction >= 0.0 && fraction <= 1.0);
+    return ++p->calls <= p->most;
+}
+
+/* Wherever it is stopped, what is there is whole, and says that it was stopped. */
+START_TEST(a_quote_can_be_stopped_anywhere)
+{
+    patience all = {0, (size_t)-1};
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 3);
+    workshop_ask(&q.w, 0.001, 420.0, 680.0, 0.0);
+    workshop_errors(&q.w, "*", 0.01, 0.0, 0.0);
+    q.request.process = &q.w.process;
+    q.request.progress = wait_for;
+    q.request.progress_context = &all;
+    bc_quote_result result = ask(&q);
+    ck_assert(!result.stopped && result.exceptions > 0);
+    ck_assert_uint_gt(all.calls, 3);
+    bc_quote_result_clear(&result);
+    for (size_t most = 0; most < all.calls; most += 1 + all.calls / 8) {
+        patience some = {0, most};
+        q.request.progress_context = &some;
+        result = ask(&q);
+        ck_assert(result.options > 0);
+        ck_assert(result.stopped == (some.calls > most)); /* how often it is asked depends on the threads */
+        bc_quote_result_clear(&result);
+    }
+    workshop_close(&q.w);
+}
+END_TEST
 
 START_TEST(what_cannot_be_asked_is_refused)
 {
@@ -371,6 +438,8 @@ TCase *quote_case(void)
     tcase_add_test(tests, another_film_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, materials_that_do_not_fit_are_told);
+    tcase_add_test(tests, heat_that_the_glass_does_not_stand_is_warned_of);
+    tcase_add_test(tests, a_quote_can_be_stopped_anywhere);
     tcase_add_test(tests, what_cannot_be_asked_is_refused);
     tcase_add_test(tests, reasons_are_computed);
     return tests;

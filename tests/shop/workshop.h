@@ -60,5 +60,7 @@ TCase *refusals_case(void);
 TCase *load_case(void);
 TCase *quote_case(void);
 TCase *robust_case(void);
+TCase *deposit_case(void);
+TCase *signal_case(void);
 
 #endif

@@ -26,6 +26,16 @@ void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
 
+/* The same for a list of media, each told once, however often it stands there. */
+void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text *out);
+void bc_media_sources_json(size_t count, const bc_medium *const *medium, bc_json *json);
+/* "MgF2, CaF2: ..." a line for each wording among the tables' cautions. */
+void bc_media_cautions(size_t count, const bc_medium *const *medium, bc_text *lines);
+/* Sentences, one a line, as a list under a heading (nothing when there are none), or as an array of strings. Both
+ * release the lines. */
+void bc_lines_text(const char *heading, bc_text *lines, bc_text *out);
+void bc_lines_json(const char *name, bc_text *lines, bc_json *json);
+
 /* "3 films", "1 film". */
 void bc_add_films(bc_text *out, size_t films);
 

@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output.h"
+#include "verbs.h"
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define FILTER_REACH 1.7 /* full widths of the passband that are looked at on either side */
+
+/* What the sheet needs besides the session. */
+typedef struct order {
+    bc_monitor monitor;
+    bc_medium witness;
+    double *wavelength_nm;
+    size_t *fresh_before;
+} order;
+
+static void order_clear(order *o)
+{
+    free(o->wavelength_nm);
+    free(o->fresh_before);
+}
+
+static bc_status read_wavelengths(const cli_arguments *arguments, order *o, bc_error *error)
+{
+    bc_monitor *monitor = &o->monitor;
+    cli_list list;
+    bc_status status = cli_list_read(arguments, "monitor-nm", &list, error);
+    if (status != BC_OK)
+        return status;
+    o->wavelength_nm = calloc(list.count + 1, sizeof *o->wavelength_nm);
+    if (o->wavelength_nm == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
+        status = cli_parse_number("monitor-nm", list.item[i], DBL_MIN, 1e9, "wavelengths in nm above 0",
+                                  &o->wavelength_nm[i], error);
+        for (size_t j = 0; status == BC_OK && j < i; j++)
+            if (o->wavelength_nm[i] == o->wavelength_nm[j])
+                status = cli_fail_value(error, "monitor-nm", list.item[i], " twice", "each wavelength once");
+    }
+    monitor->wavelengths = list.count;
+    monitor->wavelength_nm = o->wavelength_nm;
+    cli_list_clear(&list);
+    return status;
+}
+
+static bc_status read_range(const cli_arguments *arguments, order *o, bc_error *error)
+{
+    static const char *const name[] = {"monitor-from", "monitor-to", "monitor-step"};
+    bc_monitor *monitor = &o->monitor;
+    double *const value[] = {&monitor->from_nm, &monitor->to_nm, &monitor->step_nm};
+    for (size_t i = 0; i < 3; i++) {
+        bc_status status;
+        if (monitor->wavelengths > 0 && cli_has(arguments, name[i]))
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "--%s has no meaning beside --monitor-nm, which says the wavelength; expected one of them",
+                           name[i]);
+        status = cli_number(arguments, name[i], DBL_MIN, 1e9,
+                            i < 2 ? "a wavelength in nm above 0" : "a step in nm above 0", value[i], error);
+        if (status != BC_OK)
+            return status;
+    }
+    if (monitor->to_nm < monitor->from_nm)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--monitor-to: found %g%s; expected no less than --monitor-from, which is %g%s", monitor->to_nm,
+                       cli_has(arguments, "monitor-to") ? "" : " by default", monitor->from_nm,
+                       cli_has(arguments, "monitor-from") ? "" : " by default");
+    return BC_OK;
+}
+
+static bc_status read_beam(const cli_arguments *arguments, bc_monitor *monitor, bc_error *error)
+{
+    static const char *const signal_word[] = {[BC_R] = "R", [BC_T] = "T"};
+    static const char *const of_word[] = {[BC_ERROR_OF_HIGH] = "high", [BC_ERROR_OF_CUT] = "cut"};
+    double degrees = 0.0, error_percent = 0.5;
+    size_t signal = BC_R, of = BC_ERROR_OF_HIGH;
+    bc_status status = cli_choice(arguments, "signal", 2, signal_word, &signal, error);
+    if (status == BC_OK)
+        status =
+            cli_number(arguments, "bandwidth-nm", 0.0, 1e6, "a width in nm, 0 or more", &monitor->bandwidth_nm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0), "an angle in degrees, from 0 to below 90",
+                            &degrees, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "signal-error-percent", 1e-6, 99.0, "a share of the signal in percent, above 0",
+                            &error_percent, error);
+    if (status == BC_OK)
+        status = cli_choice(arguments, "signal-error-of", 2, of_word, &of, error);
+    monitor->signal = (bc_quantity)signal;
+    monitor->aoi_rad = degrees * (M_PI / 180.0);
+    monitor->error = error_percent / 100.0;
+    monitor->error_of = (bc_error_of)of;
+    return status;
+}
+
+static bc_status read_glass(cli_session *session, order *o, bc_error *error)
+{
+    static const char *const back_word[] = {"none", "uncoated"};
+    const char *name = cli_value(session->arguments, "witness");
+    bc_monitor *monitor = &o->monitor;
+    size_t back = monitor->signal == BC_T; /* what passes the glass leaves it by its back */
+    bc_status status = cli_choice(session->arguments, "witness-back", 2, back_word, &back, error);
+    monitor->witness_back = back == 0 ? BC_BACK_NONE : BC_BACK_UNCOATED;
+    if (status == BC_OK)
+        status = cli_number(session->arguments, "witness-mm", 0.0, 1e6, "the witness's thickness in mm, 0 or more",
+                            &monitor->witness_mm, error);
+    if (status == BC_OK && back == 0 && cli_has(session->arguments, "witness-mm"))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--witness-mm has no meaning where the witness's back is not seen; expected --witness-back "
+                       "uncoated beside it");
+    if (status != BC_OK || name == NULL)
+        return status;
+    status = bc_medium_find(session->materials, name, "--witness", &o->witness, error);
+    monitor->witness = &o->witness;
+    return status == BC_OK ? cli_note_medium(session, &o->witness, error) : status;
+}
+
+static bc_status read_fresh(cli_session *session, order *o, bc_error *error)
+{
+    cli_list list;
+    const size_t films = session->stack.films;
+    bc_status status = cli_list_read(session->arguments, "new-witness", &list, error);
+    if (status != BC_OK)
+        return status;
+    o->fresh_before = calloc(films + list.count + 1, sizeof *o->fresh_before);
+    if (o->fresh_before == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
+        double number = 0.0;
+        if (strcmp(list.item[i], "each") == 0) {
+            for (size_t film = 2; film <= films && list.count == 1; film++)
+                o->fresh_before[o->monitor.fresh++] = film;
+            if (list.count > 1)
+                status = cli_fail_value(error, "new-witness", "each", " beside others", "'each' alone, or numbers");
+            continue;
+        }
+        status = cli_parse_number("new-witness", list.item[i], 2.0, (double)films,
+                                  films < 2 ? "a stack of two films or more"
+                                            : "'each', or films by number, from 2 on "
+                                              "in order of deposition to the last",
+                                  &number, error);
+        if (status == BC_OK && floor(number) != number)
+            status = cli_fail_value(error, "new-witness", list.item[i], "", "whole numbers");
+        o->fresh_before[o->monitor.fresh++] = (size_t)number;
+    }
+    o->monitor.fresh_before = o->fresh_before;
+    cli_list_clear(&list);
+    return status;
+}
+
+/* Light that passes an absorbing witness depends on how thick it is. */
+static bc_status need_thickness(const cli_session *session, const bc_monitor *monitor, bc_error *error)
+{
+    const bc_medium *glass = monitor->witness == NULL ? &session->stack.substrate : monitor->witness;
+    double from_nm = monitor->from_nm, to_nm = monitor->to_nm;
+    if (monitor->wavelengths > 0)
+        from_nm = to_nm = monitor->wavelength_nm[0];
+    for (size_t i = 0; i < monitor->wavelengths; i++) {
+        from_nm = fmin(from_nm, monitor->wavelength_nm[i]);
+        to_nm = fmax(to_nm, monitor->wavelength_nm[i]);
+    }
+    from_nm -= FILTER_REACH * monitor->bandwidth_nm;
+    to_nm += FILTER_REACH * monitor->bandwidth_nm;
+    if (monitor->witness_back == BC_BACK_NONE || cli_has(session->arguments, "witness-mm") ||
+        !cli_absorbs(glass->dispersion, from_nm, to_nm))
+        return BC_OK;
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "the witness %s absorbs between %g and %g nm, so what comes back from its back surface depends on its "
+        "thickness; give it with --witness-mm",
+        glass->name, from_nm, to_nm);
+}
+
+static bool is_same_place(const char *one, const char *other)
+{
+    struct stat first, second;
+    if (one == NULL || other == NULL)
+        return false;
+    return strcmp(one, other) == 0 || (stat(one, &first) == 0 && stat(other, &second) == 0 &&
+                                       first.st_dev == second.st_dev && first.st_ino == second.st_ino);
+}
+
+/* The two files beside the sheet. */
+static bc_status check_outputs(const cli_session *session, bc_error *error)
+{
+    static const char *const name[] = {"sheet-csv", "signal-csv"};
+    const char *path[] = {cli_value(session->arguments, name[0]), cli_value(session->arguments, name[1])};
+    bc_status status = cli_check_output(session, error);
+    for (size_t i = 0; status == BC_OK && i < 2; i++) {
+        if (path[i] == NULL)
+            continue;
+        if (cli_is_standard_output(path[i]))
+            status = cli_fail_value(error, name[i], path[i], "", "a file, as standard output has the sheet");
+        else if (is_same_place(path[i], session->output) || (i == 1 && is_same_place(path[0], path[1])))
+            status = cli_fail_value(error, name[i], path[i], ", where another result goes", "a file of its own");
+        else
+            status = cli_output_check(path[i], session->inputs, session->input, error);
+    }
+    return status;
+}
+
+static bc_status write_report(const cli_session *session, const bc_deposit_report *report, bc_error *error)
+{
+    static const char *const option[] = {"sheet-csv", "signal-csv"};
+    bc_text text[3] = {{0}};
+    const char *path[] = {session->output, cli_value(session->arguments, option[0]),
+                          cli_value(session->arguments, option[1])};
+    bc_status status = session->json ? bc_report_deposit_json(report, &text[0], error)
+                                     : bc_report_deposit_text(report, &text[0], error);
+    if (status == BC_OK && path[1] != NULL)
+        status = bc_report_deposit_csv(report, &text[1], error);
+    if (status == BC_OK && path[2] != NULL)
+        status = bc_report_deposit_signal_csv(report, &text[2], error);
+    /* The sheet last: when it is there, all of it is. */
+    for (size_t i = 3; i-- > 0;) {
+        if (status == BC_OK && (i == 0 || path[i] != NULL))
+            status = cli_output_write(path[i], &text[i], error);
+        bc_text_clear(&text[i]);
+    }
+    return status;
+}
+
+static bc_status compute(cli_session *session, const order *o, bc_error *error)
+{
+    bc_deposit_result result = {0};
+    const bc_deposit_report report = {.stack_path = session->stack_path,
+                                      .process_path = session->process_path,
+                                      .chamber_path = session->chamber_path,
+                                      .stack = &session->stack,
+                                      .process = session->process_path == NULL ? NULL : &session->process,
+                                      .chamber = session->chamber_path == NULL ? NULL : &session->chamber,
+                                      .monitor = &o->monitor,
+                                      .result = &result};
+    const bool asked = cli_has(session->arguments, "monitor-from") || cli_has(session->arguments, "monitor-to");
+    bc_status status = bc_deposit(report.stack, report.process, report.chamber, &o->monitor, &result, error);
+    if (status == BC_OK && !result.has_signal && asked)
+        status =
+            bc_fail(error, BC_ERROR_INPUT,
+                    "--monitor-from, --monitor-to: found no wavelength from %g to %g nm that every table reaches and "
+                    "at which every film is clear (k at most %g); expected a range that has one",
+                    o->monitor.from_nm, o->monitor.to_nm, BC_MONITOR_CLEAR);
+    if (status == BC_OK)
+        status = write_report(session, &report, error);
+    bc_deposit_result_clear(&result);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    order o = {.monitor = {.from_nm = 350.0, .to_nm = 1000.0, .step_nm = 5.0}};
+    bc_status status = read_wavelengths(session->arguments, &o, error);
+    if (status == BC_OK)
+        status = read_range(session->arguments, &o, error);
+    if (status == BC_OK)
+        status = read_beam(session->arguments, &o.monitor, error);
+    if (status == BC_OK)
+        status = cli_read_stack(session, session->arguments->operand, error);
+    if (status == BC_OK && cli_has(session->arguments, "process"))
+        status = cli_read_process(session, error);
+    if (status == BC_OK)
+        status = cli_read_chamber(session, error);
+    if (status == BC_OK)
+        status = read_glass(session, &o, error);
+    if (status == BC_OK)
+        status = read_fresh(session, &o, error);
+    if (status == BC_OK)
+        status = need_thickness(session, &o.monitor, error);
+    if (status == BC_OK)
+        status = check_outputs(session, error);
+    if (status == BC_OK)
+        status = compute(session, &o, error);
+    order_clear(&o);
+    *met = true;
+    return status;
+}
+
+static const cli_option options_table[] = {
+    {"process", "FILE", false,
+     "rates, tooling and the thinnest films of the chamber (CSV); without it there are no times"},
+    {"chamber", "FILE", false, "the steps around the films (CSV), for the time of the whole load"},
+    {"monitor-nm", "NM", true,
+     "wavelength of the optical monitor in nm; of several (with commas) each film has the surest. Without it the best "
+     "for "
+     "the whole run is looked for"},
+    {"monitor-from", "NM", false, "first wavelength looked at (default 350)"},
+    {"monitor-to", "NM", false, "last wavelength looked at (default 1000)"},
+    {"monitor-step", "NM", false, "distance between them (default 5)"},
+    {"signal", "R|T", false, "what the monitor sees (default R)"},
+    {"bandwidth-nm", "NM", false, "of the monitor's filter, full width at half maximum; Gaussian (default 0)"},
+    {"aoi", "DEG", false, "angle of the monitor's beam in degrees, unpolarized (default 0)"},
+    {"witness", "NAME", false, "glass of the witness, by name or constant index (default: the stack's)"},
+    {"witness-back", "KIND", false,
+     "its back surface: none (not seen: ground, or wedged) or uncoated (default none for R, uncoated for T)"},
+    {"witness-mm", "MM", false, "its thickness in mm; needed where it absorbs and its back is seen"},
+    {"new-witness", "N", true,
+     "turn in a fresh witness before film N, counted from the substrate; several with commas, or 'each'"},
+    {"signal-error-percent", "P", false, "error of the signal whose cost in nm is told (default 0.5)"},
+    {"signal-error-of", "WHAT", false,
+     "what it is a share of: high (the film's highest signal from start to cut) or cut (that at the cut) (default "
+     "high)"},
+    {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
+    {"signal-csv", "FILE", false, "write the signal as a curve, too"},
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_deposit = {
+    .name = "deposit",
+    .operand = "STACK",
+    .summary =
+        "The sheet for the chamber: films in order of deposition, thickness at the monitor, time, and the optical "
+        "signal at each cut.",
+    .details =
+        "The witness glass grows the thickness at the monitor, which is that on the part divided by the tooling.",
+    .example = "deposit build/demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv "
+               "--monitor-nm 500",
+    .option = options_table,
+    .run = run,
+};

@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/deposit_words.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *bc_cut_word(bc_cut cut)
+{
+    return cut == BC_CUT_OPTICAL ? "optical" : "crystal";
+}
+
+const char *bc_error_of_word(bc_error_of which)
+{
+    return which == BC_ERROR_OF_HIGH ? "high" : "cut";
+}
+
+const bc_medium *bc_witness_of(const bc_deposit_report *report)
+{
+    return report->monitor->witness == NULL ? &report->stack->substrate : report->monitor->witness;
+}
+
+static void add_crystal(bc_text *out, const bc_deposit_report *report, size_t order)
+{
+    const bc_sheet_film *film = &report->result->film[order];
+    const bc_film_signal *seen = &film->signal;
+    const bc_process_row row = bc_process_for(report->process, film->material->name);
+    const double error_percent = 100.0 * seen->error;
+    bc_text_add(out, "Film %zu (%s) is better cut by crystal, at %.2f nm: ", order + 1, film->material->name,
+                film->monitor_nm);
+    if (seen->cut_by == BC_CUT_COARSE) {
+        bc_text_add(out,
+                    "an error of %.3g %% in the signal costs %.2g nm, which is %.2g %% of it, more than the %.2g %% ",
+                    error_percent, seen->cost_nm, 100.0 * seen->cost_nm / film->thickness_nm,
+                    100.0 * film->allowed_nm / film->thickness_nm);
+        bc_text_add(out, "%s.\n",
+                    row.has_thickness_sigma && row.thickness_sigma > 0.0 ? "of the process's thickness_sigma_percent"
+                                                                         : "that this program allows");
+    } else if (!(seen->error > 0.0)) {
+        bc_text_add(out, "there is no signal at its cut.\n");
+    } else {
+        bc_text_add(out, "%s the signal never differs from that at the cut by its error of %.3g %%.\n",
+                    isinf(seen->early_nm) ? "from its start on" : "for two quarter waves beyond its cut",
+                    error_percent);
+    }
+}
+
+static void add_glasses(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_deposit_result *result = report->result;
+    for (size_t order = 1; order < result->films; order++)
+        if (result->film[order].witness != result->film[order - 1].witness)
+            bc_text_add(out, "Turn in a new witness glass (number %zu) before film %zu.\n", result->film[order].witness,
+                        order + 1);
+    if (strcmp(bc_witness_of(report)->name, report->stack->substrate.name) != 0)
+        bc_text_add(out, "The witness is of %s, the part of %s: their signals differ.\n", bc_witness_of(report)->name,
+                    report->stack->substrate.name);
+    if (strcmp(report->stack->incident.name, "air") != 0)
+        bc_text_add(out, "The coating is designed to be met from %s; in the chamber its signal is met from vacuum.\n",
+                    report->stack->incident.name);
+}
+
+void bc_add_film_remarks(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_deposit_result *result = report->result;
+    bool at_turning = false;
+    for (size_t order = 0; order < result->films; order++) {
+        const bc_sheet_film *film = &result->film[order];
+        if (film->thin)
+            bc_text_add(out, "WARNING: film %zu (%s) is %.2f nm thin; the process cannot control less than %g nm.\n",
+                        order + 1, film->material->name, film->thickness_nm, film->minimum_nm);
+        if (result->has_signal && film->signal.k > BC_MONITOR_CLEAR)
+            bc_text_add(out, "Film %zu (%s) absorbs at %g nm (k %.2g): its signal fades as it grows.\n", order + 1,
+                        film->material->name, film->signal.wavelength_nm, film->signal.k);
+    }
+    if (!result->has_signal)
+        return;
+    add_glasses(out, report);
+    for (size_t order = 0; order < result->films; order++) {
+        if (result->film[order].signal.cut_by != BC_CUT_OPTICAL)
+            add_crystal(out, report, order);
+        at_turning = at_turning || result->film[order].signal.cut_at_turning;
+    }
+    if (at_turning)
+        bc_text_add(out,
+                    "At a turning point the signal hardly moves, so a cut there costs more nm. In a run of quarter "
+                    "waves such errors make up for each other at the monitor's wavelength (common practice, no "
+                    "source); that is not counted here.\n");
+}
+
+/* Whether film `order` is the first of its material. */
+static bool is_first(const bc_deposit_result *result, size_t order)
+{
+    for (size_t i = 0; i < order; i++)
+        if (result->film[i].material->dispersion == result->film[order].material->dispersion)
+            return false;
+    return true;
+}
+
+static void add_missing_process(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_deposit_result *result = report->result;
+    if (report->process == NULL) {
+        bc_text_add(out, "No process file: rates are not known, so there are no times; tooling is not known, so the "
+                         "thickness at the monitor is taken as that on the part; and which films are too thin is not "
+                         "known.\n");
+        return;
+    }
+    for (size_t order = 0; order < result->films; order++) {
+        const bc_sheet_film *film = &result->film[order];
+        const char *name = film->material->name;
+        const bc_process_row row = bc_process_for(report->process, name);
+        if (!is_first(result, order))
+            continue;
+        if (!row.has_rate)
+            bc_text_add(out,
+                        "The process file gives no rate_nm_per_s for %s: the time of its films, and of the whole, "
+                        "is not known.\n",
+                        name);
+        if (!row.has_tooling)
+            bc_text_add(out,
+                        "The process file gives no tooling for %s: its thickness at the monitor is taken as that "
+                        "on the part.\n",
+                        name);
+        if (!row.has_minimum)
+            bc_text_add(out,
+                        "The process file gives no minimum_nm for %s: whether its films are too thin is not "
+                        "known.\n",
+                        name);
+        if (result->has_signal && !(row.has_thickness_sigma && row.thickness_sigma > 0.0))
+            bc_text_add(out,
+                        "The process file gives no thickness_sigma_percent for %s: crystal is advised where the "
+                        "signal's error costs more than %g %% of a film.\n",
+                        name, 100.0 * BC_ALLOWED_SHARE);
+    }
+}
+
+static void add_missing_chamber(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_chamber *chamber = report->chamber;
+    if (chamber == NULL) {
+        bc_text_add(out, "No chamber file: the time of the whole load is not known.\n");
+        return;
+    }
+    const struct {
+        bool given;
+        const char *key;
+    } step[] = {{chamber->has_pump_down, "pump_down_min"},
+                {chamber->has_heat, "heat_min"},
+                {chamber->has_cool_vent, "cool_vent_min"},
+                {chamber->has_between_films, "between_films_s"}};
+    for (size_t i = 0; i < sizeof step / sizeof step[0]; i++)
+        if (!step[i].given)
+            bc_text_add(out, "The chamber file gives no %s: the load's times are without it.\n", step[i].key);
+}
+
+void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_monitor *monitor = report->monitor;
+    add_missing_process(out, report);
+    add_missing_chamber(out, report);
+    if (!report->result->has_signal)
+        bc_text_add(
+            out,
+            "No optical signal: from %g to %g nm there is no monitor wavelength that every table reaches and at "
+            "which every film is clear (k at most %g). Give another range or a wavelength.\n",
+            monitor->from_nm, monitor->to_nm, BC_MONITOR_CLEAR);
+}
+
+static void add_data_sheets(bc_text *out, const bc_deposit_report *report)
+{
+    const bc_deposit_result *result = report->result;
+    size_t named = 0, constants = 0;
+    for (size_t order = 0; order < result->films; order++) {
+        const bc_medium *material = result->film[order].material;
+        constants += bc_dispersion_is_constant(material->dispersion);
+        if (bc_dispersion_is_constant(material->dispersion) || !is_first(result, order))
+            continue;
+        bc_text_add(out, "%s%s",
+                    named++ == 0 ? "Read the safety data sheets of what is evaporated or sputtered: " : ", ",
+                    material->name);
+    }
+    if (constants > 0)
+        bc_text_add(out, "%s",
+                    named > 0 ? "; and of what the constant indices stand for"
+                              : "Read the safety data sheets of what the constant indices stand for");
+    bc_text_add(out, ".\n");
+}
+
+void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report)
+{
+    size_t count;
+    const bc_medium **media = bc_deposit_media(report, &count);
+    if (media == NULL) {
+        out->failed = true;
+        return;
+    }
+    bc_text_add(
+        out, "%s",
+        report->result->has_signal
+            ? "A predicted signal is no measurement. In vacuum, hot and before it takes up water a film's index "
+              "may not be that of its table: compare with a run of your own before cutting by it.\n"
+            : "A predicted sheet is no measurement: tooling and rates drift. Measure a witness.\n");
+    bc_text_add(out, "The chamber means vacuum, heat and high voltage: work by its own instructions, interlocks on.\n");
+    add_data_sheets(out, report);
+    bc_media_cautions(count, media, out);
+    bc_text_add(out, "Local codes and licensed practice decide.\n");
+    free(media);
+}
+
+const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *count)
+{
+    const bc_deposit_result *result = report->result;
+    const bc_medium **media = calloc(result->films + 2, sizeof *media);
+    *count = result->films + (result->has_signal ? 2 : 1);
+    if (media == NULL)
+        return NULL;
+    for (size_t order = 0; order < result->films; order++)
+        media[order] = result->film[order].material;
+    media[result->films] = &report->stack->substrate;
+    media[result->films + 1] = bc_witness_of(report);
+    return media;
+}

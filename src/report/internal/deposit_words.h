@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_DEPOSIT_WORDS_H
+#define BLOOMCOAT_REPORT_DEPOSIT_WORDS_H
+/*
+ * A sheet in words: what its text and its JSON say alike. Sentences are written one a line.
+ */
+#include "parts.h"
+
+const char *bc_cut_word(bc_cut cut);             /* optical, crystal */
+const char *bc_error_of_word(bc_error_of which); /* high, cut */
+
+/* The glass that the monitor sees. */
+const bc_medium *bc_witness_of(const bc_deposit_report *report);
+
+/* What an operator must know of single films: too thin, absorbing, better by crystal, another witness glass. */
+void bc_add_film_remarks(bc_text *out, const bc_deposit_report *report);
+/* What the process and the chamber file do not tell, and what was taken instead. */
+void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report);
+void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report);
+
+/* Vacuum side to glass: films in order of deposition, the part's glass and the witness. calloc()ed; NULL: no memory. */
+const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *count);
+
+#endif

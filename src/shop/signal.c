@@ -1,0 +1,277 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "signal.h"
+#include "arena.h"
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_roots.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FULL_WIDTHS                                                                                                    \
+    2.3548200450309493   /* full width at half maximum of a Gaussian: sqrt(8 ln 2) standard deviations                 \
+                          */
+#define SIDE_SAMPLES  16 /* on either side of the middle */
+#define SIDE_SIGMAS   4.0
+#define SMALLEST_Q    1e-3
+#define ROOT_STEPS    200
+#define ROOT_INTERVAL 1e-12
+
+struct bc_signal {
+    bc_arena arena;
+    size_t samples, films, materials;
+    double *wavelength_nm, *weight; /* of the passband */
+    double *vacuum_n, *glass_n, *glass_k, *film_n, *film_k;
+    bc_index *index;       /* [materials] */
+    unsigned *material_of; /* [films] in order of deposition, as monitor_nm */
+    double *monitor_nm;
+    unsigned *material; /* of the films grown so far, the outermost first: what the engine takes */
+    double *thickness_nm;
+    size_t growing, grown; /* the film, and how many there are with it on its glass */
+    double aoi_rad;
+    bc_quantity quantity;
+    bc_surface *surface; /* one of these two */
+    bc_part *part;
+    gsl_root_fsolver *solver;
+};
+
+static const bc_film *film_of(const bc_stack *stack, size_t order)
+{
+    return &stack->film[stack->films - 1 - order];
+}
+
+/* The first film, in order of deposition, of the same material. */
+static size_t first_alike(const bc_stack *stack, size_t order)
+{
+    size_t first = 0;
+    while (film_of(stack, first)->material.dispersion != film_of(stack, order)->material.dispersion)
+        first++;
+    return first;
+}
+
+static void lay_out(bc_signal *signal, bc_arena *arena)
+{
+    const size_t samples = signal->samples, films = signal->films;
+    double **row[] = {&signal->wavelength_nm, &signal->weight, &signal->vacuum_n, &signal->glass_n, &signal->glass_k};
+    for (size_t i = 0; i < sizeof row / sizeof row[0]; i++)
+        *row[i] = bc_arena_take(arena, samples, sizeof(double));
+    signal->film_n = bc_arena_take(arena, films, samples * sizeof(double));
+    signal->film_k = bc_arena_take(arena, films, samples * sizeof(double));
+    signal->index = bc_arena_take(arena, films, sizeof *signal->index);
+    signal->material_of = bc_arena_take(arena, films, sizeof *signal->material_of);
+    signal->monitor_nm = bc_arena_take(arena, films, sizeof(double));
+    signal->material = bc_arena_take(arena, films, sizeof *signal->material);
+    signal->thickness_nm = bc_arena_take(arena, films, sizeof(double));
+}
+
+/* Wavelengths and weights of the passband. */
+static bc_status set_passband(bc_signal *signal, double wavelength_nm, double bandwidth_nm, bc_error *error)
+{
+    const double reach_nm = SIDE_SIGMAS * bandwidth_nm / FULL_WIDTHS;
+    double sum = 0.0;
+    if (!(wavelength_nm > reach_nm))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "a filter %g nm wide at %g nm lets light of no wavelength through; expected a narrower one",
+                       bandwidth_nm, wavelength_nm);
+    for (size_t i = 0; i < signal->samples; i++) {
+        const double at = signal->samples == 1 ? 0.0 : ((double)i - SIDE_SAMPLES) / SIDE_SAMPLES;
+        signal->wavelength_nm[i] = wavelength_nm + at * reach_nm;
+        signal->weight[i] = exp(-0.5 * at * at * SIDE_SIGMAS * SIDE_SIGMAS);
+        signal->vacuum_n[i] = 1.0;
+        sum += signal->weight[i];
+    }
+    for (size_t i = 0; i < signal->samples; i++)
+        signal->weight[i] /= sum;
+    return BC_OK;
+}
+
+static bc_status set_media(bc_signal *signal, const bc_stack *stack, const bc_medium *witness, bc_error *error)
+{
+    bc_status status = bc_dispersion_index(witness->dispersion, signal->samples, signal->wavelength_nm, signal->glass_n,
+                                           signal->glass_k, error);
+    for (size_t order = 0; status == BC_OK && order < signal->films; order++) {
+        const size_t first = first_alike(stack, order);
+        double *n = signal->film_n + signal->materials * signal->samples;
+        double *k = signal->film_k + signal->materials * signal->samples;
+        if (first < order) {
+            signal->material_of[order] = signal->material_of[first];
+            continue;
+        }
+        status = bc_dispersion_index(film_of(stack, order)->material.dispersion, signal->samples, signal->wavelength_nm,
+                                     n, k, error);
+        signal->index[signal->materials] = (bc_index){n, k};
+        signal->material_of[order] = (unsigned)signal->materials++;
+    }
+    return status;
+}
+
+static bc_status open_engine(bc_signal *signal, const bc_monitor *monitor, bc_error *error)
+{
+    const bc_surface_setup setup = {.wavelengths = signal->samples,
+                                    .wavelength_nm = signal->wavelength_nm,
+                                    .aoi_rad = monitor->aoi_rad,
+                                    .incident = {signal->vacuum_n, NULL},
+                                    .substrate = {signal->glass_n, signal->glass_k},
+                                    .materials = signal->materials,
+                                    .material = signal->index,
+                                    .max_films = signal->films};
+    const bc_part_setup part = {.front = setup, .back = monitor->witness_back, .substrate_mm = monitor->witness_mm};
+    if (monitor->witness_back == BC_BACK_NONE)
+        return bc_surface_alloc(&setup, &signal->surface, error);
+    return bc_part_alloc(&part, &signal->part, error);
+}
+
+static bc_status fill(bc_signal *signal, const bc_stack *stack, const bc_monitor *monitor, double wavelength_nm,
+                      const double *monitor_nm, bc_error *error)
+{
+    bc_status status;
+    lay_out(signal, &signal->arena);
+    status = bc_arena_open(&signal->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(signal, &signal->arena);
+    memcpy(signal->monitor_nm, monitor_nm, signal->films * sizeof(double));
+    status = set_passband(signal, wavelength_nm, monitor->bandwidth_nm, error);
+    if (status == BC_OK)
+        status = set_media(signal, stack, monitor->witness == NULL ? &stack->substrate : monitor->witness, error);
+    if (status == BC_OK)
+        status = open_engine(signal, monitor, error);
+    if (status != BC_OK)
+        return status;
+    gsl_set_error_handler_off(); /* GSL would abort the program when memory runs out */
+    signal->solver = gsl_root_fsolver_alloc(gsl_root_fsolver_brent);
+    return signal->solver == NULL ? bc_fail_memory(error) : BC_OK;
+}
+
+bc_status bc_signal_alloc(const bc_stack *stack, const bc_monitor *monitor, double wavelength_nm,
+                          const double *monitor_nm, bc_signal **out, bc_error *error)
+{
+    bc_status status;
+    bc_signal *signal = calloc(1, sizeof *signal);
+    *out = NULL;
+    if (signal == NULL)
+        return bc_fail_memory(error);
+    signal->samples = monitor->bandwidth_nm > 0.0 ? 2 * SIDE_SAMPLES + 1 : 1;
+    signal->films = stack->films;
+    signal->aoi_rad = monitor->aoi_rad;
+    signal->quantity = monitor->signal;
+    status = fill(signal, stack, monitor, wavelength_nm, monitor_nm, error);
+    if (status == BC_OK)
+        *out = signal;
+    else
+        bc_signal_free(signal);
+    return status;
+}
+
+void bc_signal_free(bc_signal *signal)
+{
+    if (signal == NULL)
+        return;
+    if (signal->solver != NULL)
+        gsl_root_fsolver_free(signal->solver);
+    bc_surface_free(signal->surface);
+    bc_part_free(signal->part);
+    free(signal->arena.memory);
+    free(signal);
+}
+
+void bc_signal_grow(bc_signal *signal, size_t lowest, size_t film)
+{
+    signal->growing = film;
+    signal->grown = film - lowest + 1;
+    for (size_t i = 0; i < signal->grown; i++) {
+        signal->material[i] = signal->material_of[film - i];
+        signal->thickness_nm[i] = signal->monitor_nm[film - i];
+    }
+}
+
+typedef struct pair {
+    const double *s, *p;
+} pair;
+
+static pair values_of(const bc_signal *signal)
+{
+    const bool is_R = signal->quantity == BC_R;
+    if (signal->part != NULL)
+        return is_R ? (pair){bc_part_R(signal->part, BC_S), bc_part_R(signal->part, BC_P)}
+                    : (pair){bc_part_T(signal->part, BC_S), bc_part_T(signal->part, BC_P)};
+    return is_R ? (pair){bc_surface_R(signal->surface, BC_S), bc_surface_R(signal->surface, BC_P)}
+                : (pair){bc_surface_T(signal->surface, BC_S), bc_surface_T(signal->surface, BC_P)};
+}
+
+static pair slopes_of(const bc_signal *signal)
+{
+    const bool is_R = signal->quantity == BC_R;
+    if (signal->part != NULL)
+        return is_R ? (pair){bc_part_dR(signal->part, BC_S, 0), bc_part_dR(signal->part, BC_P, 0)}
+                    : (pair){bc_part_dT(signal->part, BC_S, 0), bc_part_dT(signal->part, BC_P, 0)};
+    return is_R ? (pair){bc_surface_dR(signal->surface, BC_S, 0), bc_surface_dR(signal->surface, BC_P, 0)}
+                : (pair){bc_surface_dT(signal->surface, BC_S, 0), bc_surface_dT(signal->surface, BC_P, 0)};
+}
+
+static double averaged(const bc_signal *signal, pair planes)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < signal->samples; i++)
+        sum += signal->weight[i] * 0.5 * (planes.s[i] + planes.p[i]);
+    return sum;
+}
+
+double bc_signal_at(bc_signal *signal, double monitor_nm, double *slope)
+{
+    const bool wanted = slope != NULL;
+    signal->thickness_nm[0] = monitor_nm;
+    if (signal->part != NULL)
+        bc_part_evaluate(signal->part, signal->grown, signal->material, signal->thickness_nm, wanted);
+    else
+        bc_surface_evaluate(signal->surface, signal->grown, signal->material, signal->thickness_nm,
+                            wanted ? BC_WANT_GRADIENT : BC_WANT_VALUES);
+    if (wanted)
+        *slope = averaged(signal, slopes_of(signal));
+    return averaged(signal, values_of(signal));
+}
+
+void bc_signal_index(const bc_signal *signal, double *n, double *k)
+{
+    const bc_index *index = &signal->index[signal->material_of[signal->growing]];
+    *n = index->n[signal->samples / 2];
+    *k = index->k[signal->samples / 2];
+}
+
+double bc_signal_largest_k(const bc_signal *signal)
+{
+    double largest = 0.0;
+    for (size_t i = 0; i < signal->materials * signal->samples; i++)
+        largest = fmax(largest, signal->film_k[i]);
+    return largest;
+}
+
+double bc_signal_quarter_nm(const bc_signal *signal)
+{
+    const double sine = sin(signal->aoi_rad);
+    double n, k;
+    bc_signal_index(signal, &n, &k);
+    return signal->wavelength_nm[signal->samples / 2] /
+           (4.0 * sqrt(fmax(n * n + k * k - sine * sine, SMALLEST_Q * SMALLEST_Q)));
+}
+
+double bc_signal_cut_nm(const bc_signal *signal)
+{
+    return signal->monitor_nm[signal->growing];
+}
+
+double bc_signal_solve(bc_signal *signal, double (*f)(double, void *), void *context, double one_nm, double other_nm)
+{
+    gsl_function function = {f, context};
+    double root = 0.5 * (one_nm + other_nm);
+    if (gsl_root_fsolver_set(signal->solver, &function, fmin(one_nm, other_nm), fmax(one_nm, other_nm)) != GSL_SUCCESS)
+        return root;
+    for (int step = 0; step < ROOT_STEPS; step++) {
+        if (gsl_root_fsolver_iterate(signal->solver) != GSL_SUCCESS)
+            break;
+        root = gsl_root_fsolver_root(signal->solver);
+        if (gsl_root_test_interval(gsl_root_fsolver_x_lower(signal->solver), gsl_root_fsolver_x_upper(signal->solver),
+                                   ROOT_INTERVAL, ROOT_INTERVAL) == GSL_SUCCESS)
+            break;
+    }
+    return root;
+}
