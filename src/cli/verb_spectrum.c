@@ -218,6 +218,7 @@ const cli_verb cli_spectrum = {
     .name = "spectrum",
     .operand = "STACK",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
+    .details = "A terminal gets a sketch of R beneath it; --plot draws a picture.",
     .example = "spectrum build/demo/window.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,

@@ -21,14 +21,14 @@ static void write_plot_inputs(void)
 }
 
 static const char *const draws[] = {
-    "spectrum stack.csv --aoi 0,30 --polarization each --plot new.%s",
-    "spectrum stack.csv --from 550 --to 550 --plot-quantities R --plot new.%s",
-    "check stack.csv --callouts callouts.csv --substrate 1.52,1.5 --plot new.%s",
-    "check stack.csv --callouts part.csv --plot new.%s --plot-width-mm 85 --plot-height-mm 60",
-    "refine stack.csv --callouts callouts.csv --plot new.%s --title Window",
-    "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.1 --plot new.%s -o found.csv",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 200 --plot new.%s",
-    "materials film --materials . --plot new.%s --part 12-345",
+    "spectrum stack.csv --aoi 0,30 --polarization each",
+    "spectrum stack.csv --from 550 --to 550 --plot-quantities R",
+    "check stack.csv --callouts callouts.csv --substrate 1.52,1.5",
+    "check stack.csv --callouts part.csv --plot-width-mm 85 --plot-height-mm 60",
+    "refine stack.csv --callouts callouts.csv --title Window",
+    "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.1 -o found.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --trials 200",
+    "materials film --materials . --part 12-345",
 };
 #define DRAWS (int)(sizeof draws / sizeof *draws)
 
@@ -37,24 +37,19 @@ START_TEST(every_verb_draws)
 {
     static const char *const ending[] = {"svg", "png", "pdf"}, *const begins[] = {"<?xml", "\x89PNG", "%PDF-"};
     const int format = _i / DRAWS;
-    char line[300], plain[300];
-    char *cut;
+    char line[300], name[16];
     write_plot_inputs();
-    snprintf(line, sizeof line, draws[_i % DRAWS], ending[format]);
+    snprintf(line, sizeof line, "%s --plot new.%s", draws[_i % DRAWS], ending[format]);
     const outcome result = run(line);
     ck_assert_msg(result.code == 0, "'%s' ended with %d: %s", line, result.code, result.err);
-    snprintf(plain, sizeof plain, "new.%s", ending[format]);
-    char *first = strdup(content(plain));
+    snprintf(name, sizeof name, "new.%s", ending[format]);
+    char *first = strdup(content(name));
     ck_assert_int_eq(strncmp(first, begins[format], strlen(begins[format])), 0);
     ck_assert_int_eq(run(line).code, 0);
-    ck_assert_str_eq(content(plain), first); /* up to the first zero; all of an SVG */
+    ck_assert_str_eq(content(name), first); /* up to the first zero; all of an SVG */
     free(first);
-    if (strstr(line, "draft") == NULL) {
-        snprintf(plain, sizeof plain, "%s", line);
-        cut = strstr(plain, "--plot");
-        *cut = '\0';
-        ck_assert_str_eq(run(plain).out, result.out);
-    }
+    if (strstr(line, "--title") == NULL && strstr(line, "--part ") == NULL && strstr(line, "--plot-") == NULL)
+        ck_assert_str_eq(run(draws[_i % DRAWS]).out, result.out);
 }
 END_TEST
 

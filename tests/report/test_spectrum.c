@@ -57,16 +57,16 @@ END_TEST
 START_TEST(a_sketch_follows_the_curve)
 {
     enum { POINTS = 120 };
-    double nm[POINTS], R[POINTS];
+    double nm[POINTS], reflected[POINTS];
     const double angle[] = {0.0};
-    const bc_spectrum one = {.count = POINTS, .wavelength_nm = nm, .R = {R, R, R}};
+    const bc_spectrum one = {.count = POINTS, .wavelength_nm = nm, .R = {reflected, reflected, reflected}};
     const bc_spectrum_report report = {1, angle, &one, BC_POL_MEAN};
     bc_text text = {0};
     for (int i = 0; i < POINTS; i++) {
         nm[i] = 400.0 + i;
-        R[i] = i < 60 ? 0.0 : 0.5; /* nothing, then the most */
+        reflected[i] = i < 60 ? 0.0 : 0.5; /* nothing, then the most */
     }
-    R[31] = 0.26; /* one sample of column 15, a little over half */
+    reflected[31] = 0.26; /* one sample of column 15, a little over half */
     ck_assert_int_eq(bc_report_spectrum_sketch(&report, false, &text, NULL), BC_OK);
     ck_assert_str_eq(text.data, "R at 400 to 519 nm; degrees to the left, the largest R to the right\n"
                                 "  0.0   _______________=______________##############################"
@@ -82,9 +82,9 @@ END_TEST
 /* Fewer samples than columns: each is drawn several times. */
 START_TEST(a_sketch_of_one_wavelength)
 {
-    double nm = 550.0, R = 0.0;
+    double nm = 550.0, reflected = 0.0;
     const double angle[] = {0.5};
-    const bc_spectrum one = {.count = 1, .wavelength_nm = &nm, .R = {&R, &R, &R}};
+    const bc_spectrum one = {.count = 1, .wavelength_nm = &nm, .R = {&reflected, &reflected, &reflected}};
     const bc_spectrum_report report = {1, angle, &one, BC_POL_EACH};
     bc_text text = {0};
     ck_assert_int_eq(bc_report_spectrum_sketch(&report, false, &text, NULL), BC_OK);
