@@ -4,8 +4,10 @@
 #include "verbs.h"
 #include <float.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define MOST_ROWS 1000000.0 /* a file that nobody opens any more */
 
@@ -101,6 +103,29 @@ static bc_status read_quantities(const cli_arguments *arguments, unsigned *only,
     return status;
 }
 
+/* Whether the person's locale says so. */
+static bool terminal_has_unicode(void)
+{
+    static const char *const name[] = {"LC_ALL", "LC_CTYPE", "LANG"};
+    for (size_t i = 0; i < sizeof name / sizeof *name; i++) {
+        const char *value = getenv(name[i]);
+        if (value != NULL && value[0] != '\0')
+            return strcasestr(value, "UTF-8") != NULL || strcasestr(value, "utf8") != NULL;
+    }
+    return false;
+}
+
+/* A first look, where nobody reads the numbers by machine. Nobody asked for it: what goes wrong with it is not told. */
+static void show_sketch(const cli_session *session, const bc_spectrum_report *report)
+{
+    bc_text text = {0};
+    if (session->quiet || session->json || !cli_is_standard_output(session->output) || !isatty(STDOUT_FILENO))
+        return;
+    if (bc_report_spectrum_sketch(report, terminal_has_unicode(), &text, NULL) == BC_OK)
+        fputs(text.data, stderr);
+    bc_text_clear(&text);
+}
+
 static bc_status write_report(cli_session *session, const bc_spectrum_report *report, bc_error *error)
 {
     bc_text text = {0}, picture = {0};
@@ -117,6 +142,8 @@ static bc_status write_report(cli_session *session, const bc_spectrum_report *re
         status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
     bc_text_clear(&picture);
+    if (status == BC_OK)
+        show_sketch(session, report);
     if (status == BC_OK)
         cli_note(session, "note: a predicted spectrum is no measurement");
     return status;
@@ -191,6 +218,7 @@ const cli_verb cli_spectrum = {
     .name = "spectrum",
     .operand = "STACK",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
+    .details = "A terminal gets a sketch of R beneath it; --plot draws a picture.",
     .example = "spectrum build/demo/window.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,
