@@ -39,19 +39,21 @@ echo
 echo "The window in front of it, glass 517642, sees light up to 30 degrees and is coated on both faces:"
 grep -v '^#' examples/window-callouts.csv
 show $bloomcoat draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 \
-    --quiet -o $demo/window.csv
+    --quiet -o $demo/window.csv --plot $demo/window.svg --part "Front window"
 $bloomcoat check $demo/window.csv --callouts examples/window-callouts.csv --json >$demo/window-check.json
 $bloomcoat spectrum $demo/window.csv --back same --from 400 --to 700 --step 1 --quiet -o $demo/window-spectrum.csv
 grep -v '^#' $demo/window.csv
+echo "Its picture is $demo/window.svg: the curves, the regions they must stay out of, and the films."
 echo
-echo "Can the shop make all three parts? (All of each quote is in $demo/.)"
+echo "Can the shop make all three parts? (All of each quote is in $demo/, also as a report to send out: .html and .pdf.)"
 for part in window:517642:60 objective:620603:32 concave:805254:24; do
     name=${part%%:*}
     rest=${part#*:}
     # A quote that is not feasible ends with exit code 1, which is no failure here.
     $bloomcoat quote --callouts "examples/$name-callouts.csv" --substrate "${rest%:*}" --films MgF2,HfO2,Al2O3 \
         --process examples/process.csv --chamber examples/chamber.csv --quantity 400 --part-diameter-mm "${rest#*:}" \
-        -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
+        --report "$demo/$name-quote.html" --report "$demo/$name-quote.pdf" --title "Coating of the $name" \
+        --part "orchard robot, stereo camera, $name (invented demo)" -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
     echo
     echo "$name: $(grep '^Verdict' "$demo/$name-quote.txt")"
 done

@@ -2,6 +2,7 @@
 #include "design.h"
 #include "curved.h"
 #include "output.h"
+#include "plot.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -93,6 +94,7 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                            bc_design_report *report, bool *met, bc_error *error)
 {
     bc_check_result result = {0};
+    bc_text picture = {0};
     bc_status status = bc_problem_check(problem, stack, &result, error);
     if (status != BC_OK)
         return status;
@@ -107,7 +109,12 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                                       .curved = cli_curved(session),
                                       .zones = session->zones};
     *met = result.pass;
-    status = write_all(session, report, error);
+    status = cli_draw_check(session, &report->check, report, &picture, error);
+    if (status == BC_OK)
+        status = write_all(session, report, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
+    bc_text_clear(&picture);
     bc_check_result_clear(&result);
     return status;
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "shown.h"
 #include <errno.h>
 #include <libgen.h>
@@ -54,11 +56,15 @@ static bc_status open_materials(cli_session *session, bc_error *error)
 
 bc_status cli_session_open(cli_session *session, const cli_arguments *arguments, bc_error *error)
 {
+    bc_status status;
     *session = (cli_session){.arguments = arguments,
                              .quiet = cli_has(arguments, "quiet"),
                              .json = cli_has(arguments, "json"),
                              .output = cli_value(arguments, "o")};
-    return open_materials(session, error);
+    status = cli_read_plot(session, error);
+    if (status == BC_OK)
+        status = cli_read_page(session, error);
+    return status == BC_OK ? open_materials(session, error) : status;
 }
 
 void cli_session_close(cli_session *session)
@@ -139,7 +145,7 @@ bc_status cli_read_profile(cli_session *session, bc_error *error)
     bc_status status = cli_required(session->arguments, "thickness-profile", &path, error);
     if (status == BC_OK)
         status = bc_profile_read(path, &session->profile, error);
-    return status == BC_OK ? note_input(session, path, error) : status;
+    return status == BC_OK ? cli_note_input(session, path, error) : status;
 }
 
 bc_status cli_read_chamber(cli_session *session, bc_error *error)
@@ -276,5 +282,8 @@ bool cli_color(int descriptor)
 
 bc_status cli_check_output(const cli_session *session, bc_error *error)
 {
-    return cli_output_check(session->output, session->inputs, session->input, error);
+    bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
+    if (status == BC_OK)
+        status = cli_check_plot(session, error);
+    return status == BC_OK ? cli_check_pages(session, error) : status;
 }

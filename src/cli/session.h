@@ -5,12 +5,19 @@
  * What a verb has read, and where its results go. One cli_session_close() releases everything.
  */
 #include "options.h"
+#include <bloomcoat/page.h>
+
+#define CLI_DATE_SIZE 16
 
 struct cli_session {
     const cli_arguments *arguments;
     bool quiet;
     bool json;
     const char *output; /* -o; NULL: standard output */
+    const char *plot;   /* --plot; NULL: no picture */
+    bc_plot_options plot_options;
+    bc_page_paper paper;      /* of every --report */
+    char date[CLI_DATE_SIZE]; /* YYYY-MM-DD; empty: none */
     bc_materials *materials;
     const char *stack_path; /* NULL while no stack was read */
     bc_stack stack;
@@ -64,7 +71,7 @@ bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm);
 void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Whether colour is welcome on a descriptor: a terminal, and no NO_COLOR. */
 bool cli_color(int descriptor);
-/* Before the work: can -o be written? */
+/* Before the work, all inputs being read: can -o, --plot and --report be written? */
 bc_status cli_check_output(const cli_session *session, bc_error *error);
 
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "curved.h"
 #include "design.h"
+#include "plot.h"
 #include "verbs.h"
 
 static bool any_moves(const bc_stack *stack)
@@ -47,6 +48,7 @@ static const cli_option options[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

@@ -2,6 +2,7 @@
 #include "curved.h"
 #include "design.h"
 #include "output.h"
+#include "plot.h"
 #include "progress.h"
 #include "verbs.h"
 #include <unistd.h>
@@ -50,19 +51,25 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
                                     .process = &session->process,
                                     .callouts = &session->callouts,
                                     .result = result};
-    bc_text text = {0};
+    bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_yield_json(&report, &text, error) : bc_report_yield_text(&report, &text, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_yield(&report, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
     return status;
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
-    bc_yield_options options = {.seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json};
+    bc_yield_options options = {
+        .seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json || session->plot != NULL};
     bc_check_result check = {0};
     bc_yield_result result = {0};
     bc_status status = read_options(session->arguments, &options, error);
@@ -96,6 +103,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

@@ -70,17 +70,22 @@ static void glass_text(const bc_check_report *report, const bc_medium *glass, bc
     bc_text_add(out, "\n");
 }
 
-static void decisive_text(const bc_check_report *report, bc_text *out)
+void bc_add_decision(bc_text *words, const bc_check_report *report)
 {
     const bc_check_result *result = report->result;
     const bc_finding *decisive = &result->finding[result->decisive];
     const bool several = bc_next_glass(result, bc_next_glass(result, NULL)) != NULL;
-    bc_text words = {0};
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, decisive->limit_used);
-    bc_text_add(&words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
+    bc_text_add(words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
                 result->pass ? "Every callout is met" : "Not every callout is met", decisive->callout->name,
                 several ? " on " : "", several ? decisive->substrate->name : "", used);
+}
+
+static void decisive_text(const bc_check_report *report, bc_text *out)
+{
+    bc_text words = {0};
+    bc_add_decision(&words, report);
     if (words.failed)
         out->failed = true;
     else

@@ -51,7 +51,7 @@ static bc_status mean_residue(const bc_quote_request *request, const bc_stack *s
 {
     const bc_design_problem *problem = request->problem;
     bc_callout callout = *decisive;
-    const bc_callouts callouts = {1, &callout};
+    const bc_callouts callouts = {.count = 1, .callout = &callout};
     bc_check_result check;
     bc_status status;
     callout.statistic = BC_MEAN;

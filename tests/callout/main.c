@@ -9,7 +9,7 @@
 int main(void)
 {
     TCase *(*const cases[])(void) = {sampling_case, limits_case,  every_case, mean_case,
-                                     angles_case,   glasses_case, parts_case, zones_case};
+                                     angles_case,   glasses_case, parts_case, zones_case, curves_case};
     Suite *suite = suite_create("callout");
     SRunner *runner;
     int failed;

@@ -11,5 +11,6 @@ TCase *angles_case(void);
 TCase *glasses_case(void);
 TCase *parts_case(void);
 TCase *zones_case(void);
+TCase *curves_case(void);
 
 #endif

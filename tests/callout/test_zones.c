@@ -57,7 +57,7 @@ START_TEST(the_verdict_is_that_of_a_stack_made_by_hand)
     const bc_zone zone = {5.0, 25.0 * DEGREES, 0.87, true};
     bc_callout row[2] = {range_of(0.0, 10.0), range_of(0.0, 0.0)};
     bc_callout local[2] = {range_of(15.0, 35.0), range_of(25.0, 25.0)};
-    const bc_callouts asked = {2, row}, by_hand = {2, local};
+    const bc_callouts asked = {.count = 2, .callout = row}, by_hand = {.count = 2, .callout = local};
     bench_stack bench, scaled;
     bc_check_result at_zone, expected;
     row[1].statistic = local[1].statistic = BC_MEAN;
@@ -90,7 +90,7 @@ START_TEST(every_finding_has_its_worst_zone)
 {
     const bc_zone zone[3] = {{0.0, 0.0, 1.0, false}, {1.0, 0.3, 0.9, false}, {2.0, 0.6, 0.8, false}};
     bc_callout row[2] = {callout_of(640.0, 660.0), callout_of(420.0, 430.0)};
-    const bc_callouts callouts = {2, row};
+    const bc_callouts callouts = {.count = 2, .callout = row};
     bench_stack bench;
     bc_check_result all, one;
     double largest = 0.0;
@@ -118,7 +118,7 @@ START_TEST(what_cannot_be_at_a_zone_is_refused)
 {
     const bc_zone steep = {8.0, 50.0 * DEGREES, 0.6, true};
     bc_callout row = range_of(0.0, 40.0);
-    const bc_callouts callouts = {1, &row};
+    const bc_callouts callouts = {.count = 1, .callout = &row};
     bench_stack bench;
     bc_check_result result;
     bc_error error;

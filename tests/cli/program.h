@@ -50,5 +50,7 @@ Suite *deposit_suite(void);
 Suite *inspect_suite(void);
 Suite *inspect_wrong_suite(void);
 Suite *lens_suite(void);
+Suite *cli_plot_suite(void);
+Suite *cli_page_suite(void);
 
 #endif

@@ -84,7 +84,7 @@ START_TEST(a_thickness_factor_moves_the_spectrum)
                                   .to_nm = 680.0,
                                   .aoi_from_rad = 0.5,
                                   .aoi_to_rad = 0.5}};
-            const bc_callouts asked = {1, &row[0]}, moved = {1, &row[1]};
+            const bc_callouts asked = {.count = 1, .callout = &row[0]}, moved = {.count = 1, .callout = &row[1]};
             bc_check_result scaled, plain;
             row[1] = row[0];
             row[1].from_nm /= 1.0 + e[i];

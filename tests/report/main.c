@@ -15,6 +15,11 @@ int main(void)
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, deposit_suite());
     srunner_add_suite(runner, lens_suite());
+    srunner_add_suite(runner, chart_suite());
+    srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_memory_suite());
+    srunner_add_suite(runner, document_suite());
+    srunner_add_suite(runner, page_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -148,7 +148,7 @@ static void open_inspected(inspected *all)
     fill_result(all, &all->result[0]);
     fill_result(all, &all->result[1]);
     strcpy(all->result[1].label, "w2.txt");
-    all->callouts = (bc_callouts){FIXTURE_CALLOUTS, all->base.callout};
+    all->callouts = (bc_callouts){.count = FIXTURE_CALLOUTS, .callout = all->base.callout};
     all->setup = bc_inspect_defaults(&all->base.stack);
     all->setup.callouts = &all->callouts;
     all->setup.aoi_rad = 8.0 * M_PI / 180.0;

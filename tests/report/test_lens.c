@@ -23,7 +23,7 @@ static void lens_open(lens *l, double limit)
     l->row[0] = l->all.callout[0];
     l->row[1] = l->all.callout[2];
     l->row[0].limit = l->row[1].limit = limit;
-    l->callouts = (bc_callouts){2, l->row};
+    l->callouts = (bc_callouts){.count = 2, .callout = l->row};
     l->curved = (bc_curved){.radius_mm = 20.0, .clear_aperture_mm = 36.0, .slope_exponent = 1.0, .axial = true};
     ck_assert_msg(bc_lens(&l->all.stack, &l->callouts, 2, l->all.glass, &l->curved, 9, &l->result, &error) == BC_OK,
                   "%s", error.message);

@@ -118,7 +118,7 @@ static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
     const bc_callout *offered = &exception->offered;
     bc_design_problem problem = q->w.problem;
     bc_callout row[MOST_CALLOUTS];
-    const bc_callouts callouts = {q->w.callouts.count, row};
+    const bc_callouts callouts = {.count = q->w.callouts.count, .callout = row};
     bc_yield_options options = {.trials = exception->trials, .seed = exception->seed, .threads = 1};
     bc_check_result check;
     bc_yield_result runs;

@@ -7,6 +7,7 @@ int main(void)
     SRunner *runner = srunner_create(number_suite());
     srunner_add_suite(runner, text_suite());
     srunner_add_suite(runner, file_suite());
+    srunner_add_suite(runner, checksum_suite());
     srunner_add_suite(runner, csv_suite());
     srunner_add_suite(runner, dispersion_suite());
     srunner_add_suite(runner, materials_suite());

@@ -6,6 +6,7 @@
 Suite *number_suite(void);
 Suite *text_suite(void);
 Suite *file_suite(void);
+Suite *checksum_suite(void);
 Suite *csv_suite(void);
 Suite *dispersion_suite(void);
 Suite *materials_suite(void);
