@@ -62,5 +62,6 @@ TCase *quote_case(void);
 TCase *robust_case(void);
 TCase *deposit_case(void);
 TCase *signal_case(void);
+TCase *monitor_case(void);
 
 #endif
