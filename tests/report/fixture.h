@@ -49,6 +49,7 @@ Suite *materials_suite(void);
 Suite *memory_suite(void);
 Suite *chart_suite(void);
 Suite *plot_suite(void);
+Suite *plot_words_suite(void);
 Suite *plot_memory_suite(void);
 Suite *deposit_suite(void);
 

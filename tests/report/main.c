@@ -13,6 +13,7 @@ int main(void)
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, chart_suite());
     srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_words_suite());
     srunner_add_suite(runner, plot_memory_suite());
     srunner_add_suite(runner, deposit_suite());
     srunner_run_all(runner, CK_ENV);
