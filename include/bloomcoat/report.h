@@ -43,8 +43,8 @@ bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out,
 /* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]} */
 bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
 
-/* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that shows
- * more than ASCII. */
+/* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that
+ * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
 
 /* A stack held against callouts. */

@@ -53,6 +53,7 @@ Suite *deposit_suite(void);
 Suite *lens_suite(void);
 Suite *chart_suite(void);
 Suite *plot_suite(void);
+Suite *plot_words_suite(void);
 Suite *plot_memory_suite(void);
 Suite *document_suite(void);
 Suite *page_suite(void);

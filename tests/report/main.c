@@ -17,6 +17,7 @@ int main(void)
     srunner_add_suite(runner, lens_suite());
     srunner_add_suite(runner, chart_suite());
     srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_words_suite());
     srunner_add_suite(runner, plot_memory_suite());
     srunner_add_suite(runner, document_suite());
     srunner_add_suite(runner, page_suite());

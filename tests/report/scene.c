@@ -35,9 +35,9 @@ static void fill_findings(plot_scene *all)
                                    .aoi_to_rad = M_PI / 6.0};
     all->callouts = (bc_callouts){.count = 3, .callout = all->callout};
     all->finding[0] =
-        (bc_finding){&all->callout[0], &all->glass, PLOT_WORST, 0.9, PLOT_WORST_NM, 0.0, BC_POL_MEAN, 0, true};
-    all->finding[1] = (bc_finding){&all->callout[1], &all->glass, 0.0015, 0.5, 420.0, 0.0, BC_POL_MEAN, 0, true};
-    all->finding[2] = (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_MEAN, 0, false};
+        (bc_finding){&all->callout[0], &all->glass, PLOT_WORST, 0.9, PLOT_WORST_NM, 0.0, BC_POL_MEAN, true, NULL};
+    all->finding[1] = (bc_finding){&all->callout[1], &all->glass, 0.0015, 0.5, 420.0, 0.0, BC_POL_MEAN, true, NULL};
+    all->finding[2] = (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_MEAN, false, NULL};
     all->result = (bc_check_result){false, 1.2, 2, 3, all->finding};
     all->check = (bc_check_report){.stack = &all->stack, .result = &all->result};
     all->design = (bc_design_report){.verb = "refine", .check = all->check};
