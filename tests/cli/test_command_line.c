@@ -66,7 +66,8 @@ typedef struct wrong_line {
 static const wrong_line wrong[] = {
     {"", "expected spectrum, check"},
     {"chek stack.csv", "did you mean 'check'"},
-    {"anneal stack.csv", "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens or materials"},
+    {"anneal stack.csv",
+     "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens or materials"},
     {"--json", "expected a verb first"},
     {"check", "check needs a STACK"},
     {"check stack.csv", "check needs --callouts"},

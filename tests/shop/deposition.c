@@ -36,3 +36,14 @@ bc_deposit_result deposit(const workshop *w, const bc_process *process, const bc
     ck_assert_msg(bc_deposit(&w->stack, process, chamber, monitor, &result, &error) == BC_OK, "%s", error.message);
     return result;
 }
+
+void open_five(workshop *w)
+{
+    static const double thickness_nm[] = {97.3, 55.1, 160.2, 12.4, 71.9};
+    workshop_open(w, "air", "1.38,2.1,1.65,2.1,1.46", "1.52,517642,1.80");
+    for (size_t j = 0; j < 5; j++)
+        w->stack.film[j].thickness_nm = thickness_nm[j];
+    workshop_errors(w, "*", 0.01, 0.0, 0.0);
+    workshop_errors(w, "2.1", 0.02, 0.0, 0.0);
+    w->row[0].has_tooling = w->row[1].has_tooling = true;
+}

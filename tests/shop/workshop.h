@@ -62,6 +62,7 @@ TCase *quote_case(void);
 TCase *robust_case(void);
 TCase *deposit_case(void);
 TCase *signal_case(void);
+TCase *monitor_case(void);
 TCase *lens_case(void);
 
 #endif
