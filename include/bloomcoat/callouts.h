@@ -42,6 +42,7 @@ typedef struct bc_callout {
 typedef struct bc_callouts {
     size_t count;
     bc_callout *callout;
+    char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_callouts;
 
 /* Read a callouts file. On success *callouts must be released with bc_callouts_clear(). A substrate that is named in a

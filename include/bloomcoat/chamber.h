@@ -4,6 +4,7 @@
 /*
  * A chamber: how many parts go into one load, and the time a load takes besides the films themselves. Plain data.
  */
+#include <bloomcoat/checksum.h>
 #include <bloomcoat/error.h>
 #include <stdbool.h>
 
@@ -17,6 +18,7 @@ typedef struct bc_chamber {
     double heat_min;            /* to bring the parts to temperature, beyond the time for pumping down, >= 0 */
     double cool_vent_min;       /* from the end of the last film to the open door, >= 0 */
     double between_films_s;     /* from the end of one film to the start of the next, >= 0 */
+    char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_chamber;
 
 /* Read a chamber file: `key,value`, each key at most once, in any order. */

@@ -25,6 +25,7 @@ typedef struct bc_finding {
     double at_aoi_rad;
     bc_polarization at_polarization; /* BC_POL_S or _P when the row asks for each, else the row's own */
     bool pass;
+    const struct bc_zone *zone; /* where on a curved surface it is worst (zones.h); NULL on a plane one */
 } bc_finding;
 
 typedef struct bc_check_result {
@@ -41,6 +42,9 @@ typedef struct bc_check_result {
 bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,
                    const bc_back *back, bc_check_result *result, bc_error *error);
 void bc_check_result_clear(bc_check_result *result);
+
+/* Set pass, limit_used and decisive from the findings. */
+void bc_check_result_conclude(bc_check_result *result);
 
 /* limit_used of one value (fraction). */
 double bc_limit_used(const bc_callout *callout, double value);

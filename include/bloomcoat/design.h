@@ -4,7 +4,7 @@
 /*
  * What a design must do: the question that refine and draft answer.
  */
-#include <bloomcoat/check.h>
+#include <bloomcoat/zones.h>
 
 typedef struct bc_design_problem {
     const bc_callouts *callouts;
@@ -17,7 +17,15 @@ typedef struct bc_design_problem {
     size_t max_films;    /* >= 1 (draft) */
     double minimum_nm;   /* no film that moves comes out thinner; >= 0 */
     double max_total_nm; /* sum of all films; INFINITY for none */
+    /* A curved surface: the callouts must hold at each of these zones, from the vertex to the edge, and thicknesses are
+     * those at the vertex. 0: a plane surface. The optimizers look at a few of them, a verdict at all. */
+    size_t zones;
+    const bc_zone *zone;
 } bc_design_problem;
+
+/* The verdict on `stack`, by bc_check_zones(): on every glass and at every zone of the problem. */
+bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
+                           bc_error *error);
 
 /* Why a search ended. */
 typedef enum bc_stop {

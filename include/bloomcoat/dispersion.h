@@ -8,6 +8,7 @@
  * (GSL's gsl_interp_steffen): smooth, and never outside the values of the two neighbouring rows, so no k < 0 and no
  * invented absorption. Outside its range a table answers with an error, never with an extrapolation.
  */
+#include <bloomcoat/checksum.h>
 #include <bloomcoat/error.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -36,6 +37,7 @@ bc_status bc_dispersion_index(const bc_dispersion *dispersion, size_t count, con
 
 const char *bc_dispersion_name(const bc_dispersion *dispersion);
 const char *bc_dispersion_path(const bc_dispersion *dispersion); /* NULL for a constant or an array table */
+const char *bc_dispersion_sha256(const bc_dispersion *dispersion); /* of the file it was read from; NULL: none */
 bool bc_dispersion_is_constant(const bc_dispersion *dispersion);
 bool bc_dispersion_absorbs(const bc_dispersion *dispersion); /* k > 0 in any row */
 /* First and last wavelength; 0 and infinity for a constant. */

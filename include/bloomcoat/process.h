@@ -49,6 +49,7 @@ typedef struct bc_process {
     bc_process_row *row;
     /* Whether any row gives such a value. Where one is false the file has no such column, or nothing in it. */
     bool has_rate, has_tooling, has_thickness_sigma, has_thickness_bias, has_index_sigma, has_minimum;
+    char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,

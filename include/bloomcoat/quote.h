@@ -14,11 +14,11 @@
 
 #define BC_NO_CALLOUT ((size_t)-1)
 
-typedef enum bc_verdict {
+typedef enum bc_feasibility {
     BC_FEASIBLE,
     BC_MARGINAL,     /* the callouts are met on paper, but fewer runs than asked succeed */
     BC_NOT_FEASIBLE, /* no design was found that meets the callouts on paper */
-} bc_verdict;
+} bc_feasibility;
 
 /* What is the matter with a material. */
 typedef enum bc_remark_kind {
@@ -96,8 +96,9 @@ typedef struct bc_exception {
 /* How the mean residue compares with Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order of magnitude.
  */
 typedef struct bc_residue {
-    bool applies;     /* the deciding callout limits R of a surface near normal incidence, B > 1.4, at least one film */
-    double bandwidth; /* B: longest / shortest wavelength */
+    bool applies; /* the deciding callout limits R of a plane surface near normal incidence, B > 1.4, at least one film
+                   */
+    double bandwidth;            /* B: longest / shortest wavelength */
     double low_n, high_n, waves; /* L, at the outside; high index; T: optical thickness in wavelengths at the centre */
     double estimate;             /* fraction */
     double mean;                 /* the design's own mean R in that band at normal incidence */
@@ -108,11 +109,11 @@ typedef struct bc_material_limit {
     const bc_medium *lowest, *highest; /* index of the films at hand at the middle of the deciding band */
     double lowest_n, highest_n;
     const bc_medium *lower, *higher; /* among the other films: more extreme ones; NULL: none */
-    bool normal;                     /* the deciding callout is at normal incidence, where the theorem holds */
+    bool normal; /* the deciding callout is on a plane surface at normal incidence, where the theorem holds */
 } bc_material_limit;
 
 typedef struct bc_quote_result {
-    bc_verdict verdict;
+    bc_feasibility verdict;
     bool yield_known;
     size_t options, recommended;
     bc_quote_option *option;

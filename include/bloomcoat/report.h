@@ -9,8 +9,12 @@
  */
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
+#include <bloomcoat/inspect.h>
+#include <bloomcoat/measured.h>
+#include <bloomcoat/lens.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
+#include <bloomcoat/scatter.h>
 #include <bloomcoat/yield.h>
 
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
@@ -39,20 +43,32 @@ bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out,
 /* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]} */
 bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
 
+/* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that
+ * shows more than ASCII. */
+bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
+
 /* A stack held against callouts. */
 typedef struct bc_check_report {
     const char *stack_path; /* these two may be NULL */
     const char *callouts_path;
     const bc_stack *stack;
     const bc_check_result *result;
-    const bc_back *back; /* the second surface of rows with scope `part`; may be NULL when there is none */
-    bool back_assumed;   /* nobody asked for this back: the report says so */
-    bool color;          /* verdicts in colour, for a terminal */
+    const bc_back *back;     /* the second surface of rows with scope `part`; may be NULL when there is none */
+    bool back_assumed;       /* nobody asked for this back: the report says so */
+    bool color;              /* verdicts in colour, for a terminal */
+    const bc_curved *curved; /* the surface whose `zones` zones the result was found at; NULL: a plane one */
+    size_t zones;
+    double roughness_nm; /* of the glass, rms: the report of a check or a lens adds its scatter; 0: not given */
 } bc_check_report;
 
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error);
 /* pass, limit_used, callouts[] {name, value_percent, limit_percent, limit_used, at_nm, aoi_deg, pass, substrate,
- * quantity, statistic, sense, polarization, scope}, index_data[], cautions[], ... A number that is not finite is null.
+ * quantity, statistic, sense, polarization, scope; on a curved surface radius_mm}, surface {shape, radius_mm,
+ * clear_aperture_mm, edge_slope_deg, steep, growth (slope, source, profile), slope_exponent, source_distance_mm,
+ * source, profile_file, light (callout, axis), axial_angle_deg, edge_thickness_factor, zones} (a curved one alone),
+ * roughness_nm and scatter[] {callout, substrate, at_nm, reflected_share_percent, transmitted_share_percent,
+ * change_percent, margin_percent, matters} (where it was given), index_data[], cautions[], ... A number that is not
+ * finite is null.
  */
 bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
 
@@ -73,11 +89,18 @@ typedef struct bc_design_report {
 /* The stack file, in the order of the start's file, with what made it in comment lines; bc_stack_read() gives the same
  * thicknesses back to the last bit. */
 bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error);
+/* The stack file alone, in the order of its own; `comments` (may be NULL) go ahead of it, each of their lines led by #.
+ */
+bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error);
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error);
 /* limit_used, films[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
  * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
  * ... */
 bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
+
+/* A process file with every column that is known of any material; bc_process_read() gives the same values back to the
+ * last bit. `comments` as above. */
+bc_status bc_report_process_csv(const bc_process *process, const char *comments, bc_text *out, bc_error *error);
 
 /* The simulated runs of a stack. */
 typedef struct bc_yield_report {
@@ -93,10 +116,56 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
  * incident medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used),
  * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
  * thickness_sigma_percent, thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity,
- * substrate, aoi_deg, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[], percent_50[], percent_84[],
- * percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else bc_report_check_json() writes.
+ * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
+ * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
+ * bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
+
+/* A file that was measured, and what its columns of R and T (NULL: not read) say of themselves. */
+typedef struct bc_witness_source {
+    const char *path;
+    const bc_measured_file *R, *T;
+    const char *quantity_told; /* how it is known what was measured: "by the header" */
+} bc_witness_source;
+
+/* Measured witnesses against their design. */
+typedef struct bc_inspect_report {
+    const char *stack_path, *callouts_path, *process_path; /* NULL: there is none */
+    const bc_inspect_setup *setup;
+    size_t witnesses;
+    const bc_witness_source *source; /* [witnesses] */
+    const bc_inspect_result *result; /* [witnesses] */
+    const bc_lot_result *lot;        /* NULL for one witness */
+    const char *next_stack_path;     /* NULL unless written; the next two alike */
+    const char *next_process_path;
+    bool next_refused; /* asked for, and not written because the fit does not explain the scan */
+    bool color;
+} bc_inspect_report;
+
+bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
+/* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (films
+ * came out so much thicker; scale_sigma_percent), run, good_fit, films[] {material, design_nm, fitted_nm, sigma_nm,
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling, ...}, callouts[] {name, verdict, reason,
+ * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
+ * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
+ * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
+ * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, films[],
+ * callouts[] with mean, deviation, drift}, witnesses[] with the above. */
+bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error);
+/* A stack from the centre to the edge of a curved surface. check.result: result->designed.check. */
+typedef struct bc_lens_report {
+    bc_check_report check;
+    const bc_lens_result *result;
+} bc_lens_report;
+
+bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_error *error);
+/* What bc_report_check_json() writes, over all zones; holds_to_mm (diameter out to which every callout holds), zones
+ * {radius_mm[], slope_deg[], thickness_factor[]}, curves[] {callout, substrate, limit_used[], value_percent[], at_nm[],
+ * aoi_deg[] (these four one a zone), area_mean_percent, holds_to_mm}, balance {factor, pass, limit_used, holds_to_mm,
+ * curves[] as above (absent when the factor is 1)}, reach_factor (with which all callouts hold farthest out; 1: no
+ * other than those two), reach_mm (the largest diameter that a common factor reaches). */
+bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */
 typedef struct bc_quote_report {

@@ -26,6 +26,7 @@ typedef struct bc_stack {
     size_t films; /* 0: a bare surface */
     bc_film *film;
     bool from_substrate; /* the file was written in order of deposition */
+    char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand, or a copy */
 } bc_stack;
 
 /* Read a stack file and resolve its materials. On success *stack must be released with bc_stack_clear(). */

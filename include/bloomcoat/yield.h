@@ -7,7 +7,8 @@
  * Run r deposits film j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all films of the
  * run share and e_j a normal error of the film's own, and with every material's n shifted by index_sigma times one
  * normal error. Each run is judged by the engine on the verdict's own samples, on every glass: it is good when every
- * limit_used is at most 1. Values the process does not give count as no error of that kind.
+ * limit_used is at most 1 (on a curved surface at some of the problem's zones, the vertex and the edge among them).
+ * Values the process does not give count as no error of that kind.
  *
  * The errors of run r depend on the seed and r alone (bias first, then materials by name, then films in order of
  * deposition), so any number of threads gives the same result, and two designs under one seed see the same errors.
@@ -45,6 +46,7 @@ typedef struct bc_percentile_curve {
     const bc_callout *callout;
     const bc_medium *substrate;
     double aoi_rad;
+    const bc_zone *zone; /* of a curved surface, the zone where the design uses most of the limit; NULL: a plane one */
     bc_polarization polarization; /* BC_POL_S or _P when the callout asks for each */
     size_t count;
     double *wavelength_nm; /* [count] */

@@ -35,13 +35,14 @@ size_t bc_number_length(const char *text)
     return length;
 }
 
-/* strtod() reads the decimal point of the user's locale; files have the point everywhere. */
-static double read_with_point(const char *text)
+double bc_number_read(const char *text, char **end)
 {
     locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    if (end != NULL)
+        *end = (char *)text;
     if (plain == (locale_t)0)
         return NAN;
-    double value = strtod_l(text, NULL, plain);
+    double value = strtod_l(text, end, plain);
     freelocale(plain);
     return value;
 }
@@ -78,7 +79,7 @@ bc_number_status bc_number_parse(const char *text, int shift, double *value)
     if (length == 0 || text[sign + length] != '\0' || sign + length > LONGEST)
         return has_comma_for_point(text) ? BC_NUMBER_COMMA : BC_NUMBER_NONE;
     shift_exponent(text, shift, shifted, sizeof shifted);
-    double number = read_with_point(shifted);
+    double number = bc_number_read(shifted, NULL);
     if (isnan(number))
         return BC_NUMBER_NONE;
     if (isinf(number))
@@ -112,7 +113,7 @@ const char *bc_number_format(double value, char out[BC_NUMBER_SIZE])
 {
     double back;
     bc_print(out, BC_NUMBER_SIZE, "%.15g", value);
-    back = read_with_point(out);
+    back = bc_number_read(out, NULL);
     if (back < value || back > value)
         bc_print(out, BC_NUMBER_SIZE, "%.17g", value);
     return out;

@@ -94,14 +94,20 @@ bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t su
         bc_check_result_clear(result);
         return status;
     }
+    bc_check_result_conclude(result);
+    return BC_OK;
+}
+
+void bc_check_result_conclude(bc_check_result *result)
+{
     result->pass = true;
+    result->decisive = 0;
     for (size_t f = 0; f < result->count; f++) {
         result->pass = result->pass && result->finding[f].pass;
         if (result->finding[f].limit_used > result->finding[result->decisive].limit_used)
             result->decisive = f;
     }
     result->limit_used = result->finding[result->decisive].limit_used;
-    return BC_OK;
 }
 
 void bc_check_result_clear(bc_check_result *result)

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "design.h"
+#include "curved.h"
 #include "output.h"
+#include "plot.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -22,7 +24,11 @@ bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_desig
     problem->substrate = session->substrates == 0 ? &start->substrate : session->substrate;
     problem->minimum_nm = 8.0;
     problem->max_total_nm = INFINITY;
-    status = cli_read_back_for_callouts(session, problem->substrates, problem->substrate, error);
+    status = cli_read_curved(session, error);
+    problem->zones = session->zones;
+    problem->zone = session->zone;
+    if (status == BC_OK)
+        status = cli_read_back_for_callouts(session, problem->substrates, problem->substrate, error);
     problem->back = session->back;
     if (status == BC_OK)
         status = cli_number(session->arguments, "minimum-nm", 0.0, 1e6, "a film's thickness in nm, 0 or more",
@@ -90,8 +96,8 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                            bc_design_report *report, bool *met, bc_error *error)
 {
     bc_check_result result = {0};
-    bc_status status =
-        bc_check(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
+    bc_text picture = {0};
+    bc_status status = bc_problem_check(problem, stack, &result, error);
     if (status != BC_OK)
         return status;
     report->verb = session->arguments->verb->name;
@@ -101,9 +107,16 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                                       .stack = stack,
                                       .result = &result,
                                       .back = &problem->back,
-                                      .back_assumed = session->back_assumed};
+                                      .back_assumed = session->back_assumed,
+                                      .curved = cli_curved(session),
+                                      .zones = session->zones};
     *met = result.pass;
-    status = write_all(session, report, error);
+    status = cli_draw_check(session, &report->check, report, &picture, error);
+    if (status == BC_OK)
+        status = write_all(session, report, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
+    bc_text_clear(&picture);
     bc_check_result_clear(&result);
     return status;
 }

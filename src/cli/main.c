@@ -14,8 +14,8 @@
 
 #define KEPT_BYTES (256 << 20)
 
-static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check, &cli_draft,   &cli_refine,
-                                        &cli_quote,    &cli_yield, &cli_deposit, &cli_materials};
+static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check,   &cli_draft, &cli_refine,  &cli_quote,
+                                        &cli_yield,    &cli_deposit, &cli_lens,  &cli_inspect, &cli_materials};
 #define VERBS (sizeof verbs / sizeof verbs[0])
 
 static int fail(bc_status status, const bc_error *error)
@@ -147,5 +147,6 @@ int main(int count, char **words)
     else
         code = run(&arguments);
     free(arguments.given);
+    free(arguments.all_operands);
     return code;
 }

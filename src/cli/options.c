@@ -13,7 +13,7 @@ static const cli_option common[] = {
     {"materials", "DIR", true,
      "look for dispersion tables in DIR first (then in $BLOOMCOAT_MATERIALS, then the installed ones)"},
     {"json", NULL, false, "one JSON object on standard output instead of text"},
-    {"quiet", NULL, false, "the result and errors only: no report beside it, no notes, no progress"},
+    {"quiet", NULL, false, "the result and errors only: no text beside it, no notes, no progress"},
     {"o", "FILE", false, "write the main result to FILE, whole or not at all (- is standard output)"},
     {"help", NULL, false, "show this help"},
     {"version", NULL, false, "show the version"},
@@ -79,11 +79,15 @@ static bc_status take_operand(cli_arguments *arguments, const char *word, bc_err
     if (verb->operand == NULL)
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected only options after '%s'", bc_shown(word, shown),
                        verb->name);
-    if (arguments->operand != NULL)
+    if (arguments->operand != NULL && strstr(verb->operand, "...") == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found '%s' after '%s'; expected one %s, and all else with the name of its option",
                        bc_shown(word, shown), arguments->operand, verb->operand);
-    arguments->operand = word;
+    if (word[0] == '\0')
+        return bc_fail(error, BC_ERROR_INPUT, "found an empty word; expected a file's name for %s", verb->operand);
+    if (arguments->operand == NULL)
+        arguments->operand = word;
+    arguments->all_operands[arguments->operands++] = word;
     return BC_OK;
 }
 
@@ -134,7 +138,8 @@ bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arg
     bc_status status = BC_OK;
     *arguments = (cli_arguments){.verb = verb};
     arguments->given = calloc((size_t)count + 1, sizeof *arguments->given);
-    if (arguments->given == NULL)
+    arguments->all_operands = calloc((size_t)count + 1, sizeof *arguments->all_operands);
+    if (arguments->given == NULL || arguments->all_operands == NULL)
         return bc_fail_memory(error);
     for (int at = 0; at < count && status == BC_OK; at++) {
         const char *word = words[at];
@@ -149,8 +154,8 @@ bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arg
     }
     if (status == BC_OK && arguments->operand == NULL && verb->operand != NULL && verb->operand[0] != '[' &&
         !cli_has(arguments, "help") && !cli_has(arguments, "version"))
-        status = bc_fail(error, BC_ERROR_INPUT, "%s needs a %s; 'bloomcoat %s --help' shows how", verb->name,
-                         verb->operand, verb->name);
+        status = bc_fail(error, BC_ERROR_INPUT, "%s needs a %.*s; 'bloomcoat %s --help' shows how", verb->name,
+                         (int)strcspn(verb->operand, "."), verb->operand, verb->name);
     return status;
 }
 

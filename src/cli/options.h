@@ -22,7 +22,7 @@ typedef struct cli_session cli_session;
 
 typedef struct cli_verb {
     const char *name;
-    const char *operand;      /* STACK; NULL: none; in brackets: may be left out */
+    const char *operand;      /* STACK; NULL: none; in brackets: may be left out; with ... behind it: one or several */
     const char *needs;        /* the options one cannot do without, for the usage line; may be NULL */
     const char *summary;      /* one sentence */
     const char *details;      /* more of them, or NULL */
@@ -38,7 +38,9 @@ typedef struct cli_given {
 
 typedef struct cli_arguments {
     const cli_verb *verb;
-    const char *operand; /* NULL when it was left out */
+    const char *operand; /* the first one; NULL when it was left out */
+    size_t operands;
+    const char **all_operands; /* [operands]; free() it */
     size_t count;
     cli_given *given; /* in the order of the command line; free() it */
 } cli_arguments;

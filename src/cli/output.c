@@ -196,3 +196,39 @@ bc_status cli_output_write(const char *path, const bc_text *text, bc_error *erro
     sigprocmask(SIG_SETMASK, &before, NULL);
     return status;
 }
+
+/* The folder of a path as the system knows it; false when it cannot be told. */
+static bool real_folder(const char *path, char folder[PATH_MAX])
+{
+    const char *slash = strrchr(path, '/');
+    char part[PATH_MAX];
+    const size_t length = slash == NULL ? 1 : slash == path ? 1 : (size_t)(slash - path);
+    if (length >= sizeof part)
+        return false;
+    memcpy(part, slash == NULL ? "." : path, length);
+    part[length] = '\0';
+    return realpath(part, folder) != NULL;
+}
+
+static const char *last_part(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+bool cli_is_same_file(const char *one, const char *other)
+{
+    struct stat first, second;
+    char folder_one[PATH_MAX], folder_other[PATH_MAX];
+    if (stat(one, &first) == 0 && stat(other, &second) == 0)
+        return first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+    return real_folder(one, folder_one) && real_folder(other, folder_other) && strcmp(folder_one, folder_other) == 0 &&
+           strcmp(last_part(one), last_part(other)) == 0;
+}
+
+bool cli_is_redirected_to(const char *path)
+{
+    struct stat place, out;
+    return stat(path, &place) == 0 && S_ISREG(place.st_mode) && fstat(STDOUT_FILENO, &out) == 0 &&
+           place.st_dev == out.st_dev && place.st_ino == out.st_ino;
+}

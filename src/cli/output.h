@@ -13,5 +13,9 @@ bc_status cli_output_check(const char *path, size_t inputs, const char *const *i
 bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error);
 
 bool cli_is_standard_output(const char *path);
+/* Whether two paths lead to one file, whether it is there yet or not. */
+bool cli_is_same_file(const char *one, const char *other);
+/* Whether standard output was redirected into the file. */
+bool cli_is_redirected_to(const char *path);
 
 #endif

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "shown.h"
 #include <errno.h>
 #include <libgen.h>
@@ -54,11 +56,15 @@ static bc_status open_materials(cli_session *session, bc_error *error)
 
 bc_status cli_session_open(cli_session *session, const cli_arguments *arguments, bc_error *error)
 {
+    bc_status status;
     *session = (cli_session){.arguments = arguments,
                              .quiet = cli_has(arguments, "quiet"),
                              .json = cli_has(arguments, "json"),
                              .output = cli_value(arguments, "o")};
-    return open_materials(session, error);
+    status = cli_read_plot(session, error);
+    if (status == BC_OK)
+        status = cli_read_page(session, error);
+    return status == BC_OK ? open_materials(session, error) : status;
 }
 
 void cli_session_close(cli_session *session)
@@ -67,13 +73,15 @@ void cli_session_close(cli_session *session)
     bc_stack_clear(&session->back_stack);
     bc_callouts_clear(&session->callouts);
     bc_process_clear(&session->process);
+    bc_profile_clear(&session->profile);
+    free(session->zone);
     free(session->substrate);
     free(session->input);
     bc_materials_free(session->materials);
     *session = (cli_session){0};
 }
 
-static bc_status note_input(cli_session *session, const char *path, bc_error *error)
+bc_status cli_note_input(cli_session *session, const char *path, bc_error *error)
 {
     const char **input;
     if (path == NULL)
@@ -92,14 +100,14 @@ bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_erro
     for (size_t i = 0; i < session->inputs; i++)
         if (session->input[i] == path)
             return BC_OK;
-    return note_input(session, path, error);
+    return cli_note_input(session, path, error);
 }
 
 static bc_status read_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
 {
     bc_status status = bc_stack_read(path, session->materials, stack, error);
     if (status == BC_OK)
-        status = note_input(session, path, error);
+        status = cli_note_input(session, path, error);
     if (status == BC_OK)
         status = cli_note_medium(session, &stack->incident, error);
     if (status == BC_OK)
@@ -120,7 +128,7 @@ bc_status cli_read_callouts(cli_session *session, bc_error *error)
     bc_status status = cli_required(session->arguments, "callouts", &session->callouts_path, error);
     if (status == BC_OK)
         status = bc_callouts_read(session->callouts_path, session->materials, &session->callouts, error);
-    return status == BC_OK ? note_input(session, session->callouts_path, error) : status;
+    return status == BC_OK ? cli_note_input(session, session->callouts_path, error) : status;
 }
 
 bc_status cli_read_process(cli_session *session, bc_error *error)
@@ -128,7 +136,16 @@ bc_status cli_read_process(cli_session *session, bc_error *error)
     bc_status status = cli_required(session->arguments, "process", &session->process_path, error);
     if (status == BC_OK)
         status = bc_process_read(session->process_path, session->materials, &session->process, error);
-    return status == BC_OK ? note_input(session, session->process_path, error) : status;
+    return status == BC_OK ? cli_note_input(session, session->process_path, error) : status;
+}
+
+bc_status cli_read_profile(cli_session *session, bc_error *error)
+{
+    const char *path;
+    bc_status status = cli_required(session->arguments, "thickness-profile", &path, error);
+    if (status == BC_OK)
+        status = bc_profile_read(path, &session->profile, error);
+    return status == BC_OK ? cli_note_input(session, path, error) : status;
 }
 
 bc_status cli_read_chamber(cli_session *session, bc_error *error)
@@ -138,7 +155,7 @@ bc_status cli_read_chamber(cli_session *session, bc_error *error)
     if (session->chamber_path == NULL)
         return BC_OK;
     status = bc_chamber_read(session->chamber_path, &session->chamber, error);
-    return status == BC_OK ? note_input(session, session->chamber_path, error) : status;
+    return status == BC_OK ? cli_note_input(session, session->chamber_path, error) : status;
 }
 
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error)
@@ -187,6 +204,8 @@ bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *er
         for (size_t i = 0; i < sizeof word / sizeof word[0]; i++)
             if (strcmp(back, word[i]) == 0)
                 session->back.kind = (bc_back_kind)i;
+        if (strcmp(back, "ground") == 0) /* what makes a witness' back invisible */
+            session->back.kind = BC_BACK_NONE;
     }
     if (session->back.kind == BC_BACK_OWN) {
         bc_status status = read_back_stack(session, back, error);
@@ -263,5 +282,8 @@ bool cli_color(int descriptor)
 
 bc_status cli_check_output(const cli_session *session, bc_error *error)
 {
-    return cli_output_check(session->output, session->inputs, session->input, error);
+    bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
+    if (status == BC_OK)
+        status = cli_check_plot(session, error);
+    return status == BC_OK ? cli_check_pages(session, error) : status;
 }

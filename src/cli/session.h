@@ -5,12 +5,19 @@
  * What a verb has read, and where its results go. One cli_session_close() releases everything.
  */
 #include "options.h"
+#include <bloomcoat/page.h>
+
+#define CLI_DATE_SIZE 16
 
 struct cli_session {
     const cli_arguments *arguments;
     bool quiet;
     bool json;
     const char *output; /* -o; NULL: standard output */
+    const char *plot;   /* --plot; NULL: no picture */
+    bc_plot_options plot_options;
+    bc_page_paper paper;      /* of every --report */
+    char date[CLI_DATE_SIZE]; /* YYYY-MM-DD; empty: none */
     bc_materials *materials;
     const char *stack_path; /* NULL while no stack was read */
     bc_stack stack;
@@ -25,6 +32,10 @@ struct cli_session {
     bc_stack back_stack;
     bc_back back;
     bool back_assumed;
+    size_t zones; /* of a curved surface; 0: none was given */
+    bc_zone *zone;
+    bc_curved curved;
+    bc_profile profile;
     size_t inputs;
     const char **input; /* every file read so far: none of them may be written over */
 };
@@ -36,10 +47,13 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
 bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */
+bc_status cli_read_profile(cli_session *session, bc_error *error); /* --thickness-profile */
 /* Option `name` (--substrate, --films): materials, none of them twice. */
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */
 bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error);
+/* A file that was read and must not be written over. `path` must outlive the session. */
+bc_status cli_note_input(cli_session *session, const char *path, bc_error *error);
 /* A film's or an end's table is an input, too. */
 bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error);
 
@@ -57,7 +71,7 @@ bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm);
 void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Whether colour is welcome on a descriptor: a terminal, and no NO_COLOR. */
 bool cli_color(int descriptor);
-/* Before the work: can -o be written? */
+/* Before the work, all inputs being read: can -o, --plot and --report be written? */
 bc_status cli_check_output(const cli_session *session, bc_error *error);
 
 #endif

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "verbs.h"
 #include <float.h>
 #include <math.h>
@@ -182,6 +184,15 @@ static bool is_same_place(const char *one, const char *other)
                                        first.st_dev == second.st_dev && first.st_ino == second.st_ino);
 }
 
+static bool is_a_report(const cli_session *session, const char *path)
+{
+    const char *report;
+    for (size_t i = 0; (report = cli_value_at(session->arguments, "report", i)) != NULL; i++)
+        if (cli_is_same_file(path, report))
+            return true;
+    return false;
+}
+
 /* The two files beside the sheet. */
 static bc_status check_outputs(const cli_session *session, bc_error *error)
 {
@@ -193,7 +204,8 @@ static bc_status check_outputs(const cli_session *session, bc_error *error)
             continue;
         if (cli_is_standard_output(path[i]))
             status = cli_fail_value(error, name[i], path[i], "", "a file, as standard output has the sheet");
-        else if (is_same_place(path[i], session->output) || (i == 1 && is_same_place(path[0], path[1])))
+        else if (is_same_place(path[i], session->output) || (i == 1 && is_same_place(path[0], path[1])) ||
+                 is_a_report(session, path[i]))
             status = cli_fail_value(error, name[i], path[i], ", where another result goes", "a file of its own");
         else
             status = cli_output_check(path[i], session->inputs, session->input, error);
@@ -201,9 +213,18 @@ static bc_status check_outputs(const cli_session *session, bc_error *error)
     return status;
 }
 
+static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                            bc_text *out, bc_error *error)
+{
+    (void)curves;
+    return bc_page_deposit(report, options, out, error);
+}
+
 static bc_status write_report(const cli_session *session, const bc_deposit_report *report, bc_error *error)
 {
     static const char *const option[] = {"sheet-csv", "signal-csv"};
+    const cli_page_work work = {.write = write_page, .report = report};
+    cli_pages pages = {0};
     bc_text text[3] = {{0}};
     const char *path[] = {session->output, cli_value(session->arguments, option[0]),
                           cli_value(session->arguments, option[1])};
@@ -213,6 +234,11 @@ static bc_status write_report(const cli_session *session, const bc_deposit_repor
         status = bc_report_deposit_csv(report, &text[1], error);
     if (status == BC_OK && path[2] != NULL)
         status = bc_report_deposit_signal_csv(report, &text[2], error);
+    if (status == BC_OK)
+        status = cli_make_pages(session, &work, &pages, error);
+    if (status == BC_OK)
+        status = cli_write_pages(session, &pages, error);
+    cli_pages_clear(&pages);
     /* The sheet last: when it is there, all of it is. */
     for (size_t i = 3; i-- > 0;) {
         if (status == BC_OK && (i == 0 || path[i] != NULL))
@@ -302,6 +328,8 @@ static const cli_option options_table[] = {
      "high)"},
     {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
     {"signal-csv", "FILE", false, "write the signal as a curve, too"},
+    CLI_OPTIONS_PAGE,
+    CLI_OPTIONS_TITLES,
     CLI_OPTION_END,
 };
 

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
+#include "plot.h"
 #include "progress.h"
 #include "verbs.h"
 #include <float.h>
@@ -138,10 +140,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK && start != NULL && start->films > problem.max_films)
         status = bc_fail(error, BC_ERROR_INPUT, "--max-films: found %zu; expected at least the %zu films of --start %s",
                          problem.max_films, start->films, start_path);
-    if (status == BC_OK)
-        status = cli_check_output(session, error);
     if (status == BC_OK && cli_value(session->arguments, "process") != NULL)
         status = cli_read_process(session, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
     if (status == BC_OK)
         status = search(session, &problem, &options, met, error);
     free(films);
@@ -169,6 +171,8 @@ static const cli_option options_table[] = {
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "plot.h"
 #include "verbs.h"
 #include <float.h>
 #include <stdio.h>
@@ -65,7 +66,7 @@ static bc_status list(cli_session *session, double at_nm, bc_error *error)
 
 static bc_status show(cli_session *session, const char *name, double at_nm, bc_error *error)
 {
-    bc_text text = {0};
+    bc_text text = {0}, picture = {0};
     bc_medium medium;
     bc_status status = bc_medium_find(session->materials, name, NULL, &medium, error);
     if (status == BC_OK)
@@ -80,9 +81,14 @@ static bc_status show(cli_session *session, const char *name, double at_nm, bc_e
         status = bc_report_material_csv(medium.dispersion, &text, error);
     else
         status = bc_report_material_text(medium.dispersion, at_nm, &text, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_material(medium.dispersion, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
     return status;
 }
 
@@ -92,6 +98,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_status status =
         cli_number(session->arguments, "at-nm", DBL_MIN, 1e9, "a wavelength in nm above 0", &at_nm, error);
     *met = true;
+    if (status == BC_OK && session->arguments->operand == NULL && session->plot != NULL)
+        status = bc_fail(error, BC_ERROR_INPUT, "--plot draws one material; expected its name after 'materials'");
     if (status != BC_OK)
         return status;
     return session->arguments->operand == NULL ? list(session, at_nm, error)
@@ -101,6 +109,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     {"at-nm", "NM", false,
      "the wavelength in nm at which n is given (default 550); the middle of a table that does not reach there"},
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

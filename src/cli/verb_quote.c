@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "progress.h"
 #include "verbs.h"
 #include <float.h>
@@ -85,6 +88,10 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
     const char *none;
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
+    if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
+        session->curved.clear_aperture_mm > p->request.part_diameter_mm)
+        status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
+                         session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
         status = cli_read_media(session, "films", &p->problem.materials, &p->films, error);
     if (status == BC_OK && p->problem.materials == 0)
@@ -166,22 +173,37 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
 }
 
+static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                            bc_text *out, bc_error *error)
+{
+    return bc_page_quote(report, curves, options, out, error);
+}
+
 static bc_status write_report(cli_session *session, const papers *p, const bc_quote_result *result, bc_error *error)
 {
     const bc_quote_report report = {.check = {.callouts_path = session->callouts_path,
                                               .stack = &result->option[result->recommended].stack,
                                               .result = &result->check,
                                               .back = &p->problem.back,
-                                              .back_assumed = session->back_assumed},
+                                              .back_assumed = session->back_assumed,
+                                              .curved = cli_curved(session),
+                                              .zones = session->zones},
                                     .process_path = session->process_path,
                                     .chamber_path = session->chamber_path,
                                     .request = &p->request,
                                     .result = result};
+    const cli_page_work work = {.check = &report.check, .write = write_page, .report = &report};
+    cli_pages pages = {0};
     bc_text text = {0};
     bc_status status =
         session->json ? bc_report_quote_json(&report, &text, error) : bc_report_quote_text(&report, &text, error);
     if (status == BC_OK)
+        status = cli_make_pages(session, &work, &pages, error);
+    if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_pages(session, &pages, error);
+    cli_pages_clear(&pages);
     bc_text_clear(&text);
     return status;
 }
@@ -234,6 +256,9 @@ static const cli_option options_table[] = {
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PAGE,
+    CLI_OPTIONS_TITLES,
     CLI_OPTION_END,
 };
 

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
+#include "plot.h"
 #include "verbs.h"
 
 static bool any_moves(const bc_stack *stack)
@@ -45,6 +47,8 @@ static const cli_option options[] = {
     CLI_OPTION_MAX_TOTAL_NM,
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

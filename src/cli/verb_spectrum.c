@@ -1,9 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "plot.h"
 #include "verbs.h"
 #include <float.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
 
 #define MOST_ROWS 1000000.0 /* a file that nobody opens any more */
 
@@ -80,14 +84,66 @@ static bc_status read_back(cli_session *session, const grid *points, bc_error *e
     return BC_OK;
 }
 
-static bc_status write_report(cli_session *session, const bc_spectrum_report *report, bc_error *error)
+/* --plot-quantities, as a set for bc_plot_spectrum(). */
+static bc_status read_quantities(const cli_arguments *arguments, unsigned *only, bc_error *error)
+{
+    static const char *const word[] = {[BC_R] = "R", [BC_T] = "T", [BC_A] = "A"};
+    cli_list list;
+    bc_status status = cli_list_read(arguments, "plot-quantities", &list, error);
+    *only = 0;
+    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
+        unsigned found = 0;
+        for (size_t q = 0; q < sizeof word / sizeof *word; q++)
+            found |= strcmp(list.item[i], word[q]) == 0 ? 1u << q : 0;
+        if (found == 0)
+            status = cli_fail_value(error, "plot-quantities", list.item[i], "", "R, T or A, several with commas");
+        *only |= found;
+    }
+    cli_list_clear(&list);
+    return status;
+}
+
+/* Whether the person's locale says so. */
+static bool terminal_has_unicode(void)
+{
+    static const char *const name[] = {"LC_ALL", "LC_CTYPE", "LANG"};
+    for (size_t i = 0; i < sizeof name / sizeof *name; i++) {
+        const char *value = getenv(name[i]);
+        if (value != NULL && value[0] != '\0')
+            return strcasestr(value, "UTF-8") != NULL || strcasestr(value, "utf8") != NULL;
+    }
+    return false;
+}
+
+/* A first look, where nobody reads the numbers by machine. Nobody asked for it: what goes wrong with it is not told. */
+static void show_sketch(const cli_session *session, const bc_spectrum_report *report)
 {
     bc_text text = {0};
+    if (session->quiet || session->json || !cli_is_standard_output(session->output) || !isatty(STDOUT_FILENO))
+        return;
+    if (bc_report_spectrum_sketch(report, terminal_has_unicode(), &text, NULL) == BC_OK)
+        fputs(text.data, stderr);
+    bc_text_clear(&text);
+}
+
+static bc_status write_report(cli_session *session, const bc_spectrum_report *report, bc_error *error)
+{
+    bc_text text = {0}, picture = {0};
+    unsigned only;
     bc_status status =
         session->json ? bc_report_spectrum_json(report, &text, error) : bc_report_spectrum_csv(report, &text, error);
     if (status == BC_OK)
+        status = read_quantities(session->arguments, &only, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_spectrum(report, only, &session->plot_options, &picture, error);
+    if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
+    if (status == BC_OK)
+        show_sketch(session, report);
     if (status == BC_OK)
         cli_note(session, "note: a predicted spectrum is no measurement");
     return status;
@@ -153,6 +209,8 @@ static const cli_option options[] = {
      "the second surface: none (the coated surface alone, T into the glass), uncoated, same, or a stack file for it "
      "(default none)"},
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_PLOT,
+    {"plot-quantities", "R,T,A", true, "what the picture shows (default R, T and, where light is absorbed, A)"},
     CLI_OPTION_END,
 };
 
@@ -160,6 +218,7 @@ const cli_verb cli_spectrum = {
     .name = "spectrum",
     .operand = "STACK",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
+    .details = "A terminal gets a sketch of R beneath it; --plot draws a picture.",
     .example = "spectrum build/demo/window.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
 #include "design.h"
 #include "output.h"
+#include "plot.h"
 #include "progress.h"
 #include "verbs.h"
 #include <unistd.h>
@@ -42,24 +44,32 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
                                               .stack = &session->stack,
                                               .result = check,
                                               .back = &session->back,
-                                              .back_assumed = session->back_assumed},
+                                              .back_assumed = session->back_assumed,
+                                              .curved = cli_curved(session),
+                                              .zones = session->zones},
                                     .process_path = session->process_path,
                                     .process = &session->process,
                                     .callouts = &session->callouts,
                                     .result = result};
-    bc_text text = {0};
+    bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_yield_json(&report, &text, error) : bc_report_yield_text(&report, &text, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_yield(&report, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
     return status;
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
-    bc_yield_options options = {.seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json};
+    bc_yield_options options = {
+        .seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json || session->plot != NULL};
     bc_check_result check = {0};
     bc_yield_result result = {0};
     bc_status status = read_options(session->arguments, &options, error);
@@ -72,8 +82,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = bc_check(&session->stack, &session->callouts, problem.substrates, problem.substrate, &problem.back,
-                          &check, error);
+        status = bc_problem_check(&problem, &session->stack, &check, error);
     if (status == BC_OK)
         status = simulate(session, &problem, &options, &result, error);
     if (status == BC_OK)
@@ -93,6 +102,8 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, a run must do on each"),
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

@@ -6,7 +6,8 @@
  */
 #include "session.h"
 
-extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_materials;
+extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
+    cli_inspect, cli_materials;
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
     {                                                                                                                  \
@@ -37,6 +38,11 @@ extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote,
 #define CLI_OPTION_MAX_TOTAL_NM                                                                                        \
     {                                                                                                                  \
         "max-total-nm", "NM", false, "the most that all films together may measure (default: no bound)"                \
+    }
+#define CLI_OPTION_ROUGHNESS                                                                                           \
+    {                                                                                                                  \
+        "roughness-nm", "S", false,                                                                                    \
+            "rms roughness of the glass in nm: its scatter is told beside the rest (polished lenses: 0.4 to 1)"        \
     }
 #define CLI_OPTION_END                                                                                                 \
     {                                                                                                                  \

@@ -105,6 +105,8 @@ static bc_status conclude(const bc_islands *islands, bc_draft_result *result, bc
     result->starts = bc_search_refined(islands->search);
     most = CANDIDATE_WITHIN * fmax(1.0, result->rung[result->chosen].limit_used);
     status = set_outers(islands, result, error);
+    if (islands->cancelled) /* whoever stops a search does not wait for more of it */
+        return status;
     if (status == BC_OK)
         status = bc_rung_alternative(islands->problem, &islands->ladder, result, error);
     if (status == BC_OK)

@@ -13,6 +13,7 @@ struct bc_merit {
     bc_segments *scenario; /* [scenarios] with engines of their own; the first is the design itself */
     double *factor;        /* [scenarios * max_films] what a scenario makes of a thickness */
     double *thickness_nm;  /* [max_films] in the scenario at hand */
+    double *zone_nm;       /* [max_films] and at the zone at hand */
     size_t max_films, films, constraints, evaluations;
     size_t each; /* constraints of one scenario */
     double *u;
@@ -29,6 +30,7 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
     const size_t widest = merit->constraints > longest ? merit->constraints : longest;
     merit->factor = bc_arena_take(arena, merit->scenarios, merit->max_films * sizeof(double));
     merit->thickness_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
+    merit->zone_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
     merit->u = bc_arena_take(arena, merit->constraints, sizeof(double));
     merit->slope = bc_arena_take(arena, merit->max_films, merit->constraints * sizeof(double));
     merit->weight = bc_arena_take(arena, widest, sizeof(double));
@@ -209,15 +211,25 @@ void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
     collect(&merit->scenario[0].segment[asked->segment], asked, false, 0, value);
 }
 
-static void run_engines(const bc_segments *segments, size_t films, const unsigned *material, const double *thickness_nm,
-                        bool slopes)
+/* The films of the scenario at hand as they are at the segment's zone. */
+static const double *at_zone(bc_merit *merit, const bc_segment *segment)
+{
+    if (segment->thickness_factor == 1.0)
+        return merit->thickness_nm;
+    for (size_t j = 0; j < merit->films; j++)
+        merit->zone_nm[j] = segment->thickness_factor * merit->thickness_nm[j];
+    return merit->zone_nm;
+}
+
+static void run_engines(bc_merit *merit, const bc_segments *segments, const unsigned *material, bool slopes)
 {
     for (size_t s = 0; s < segments->count; s++) {
         const bc_segment *segment = &segments->segment[s];
+        const double *thickness_nm = at_zone(merit, segment);
         if (segment->part != NULL)
-            bc_part_evaluate(segment->part, films, material, thickness_nm, slopes);
+            bc_part_evaluate(segment->part, merit->films, material, thickness_nm, slopes);
         if (segment->part == NULL || slopes)
-            bc_surface_evaluate(segment->surface, films, material, thickness_nm,
+            bc_surface_evaluate(segment->surface, merit->films, material, thickness_nm,
                                 slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES);
     }
 }
@@ -229,16 +241,17 @@ static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *
     const double *factor = merit->factor + scenario * merit->max_films;
     for (size_t j = 0; j < merit->films; j++)
         merit->thickness_nm[j] = factor[j] * thickness_nm[j];
-    run_engines(segments, merit->films, material, merit->thickness_nm, slopes);
+    run_engines(merit, segments, material, slopes);
     for (size_t r = 0; r < segments->rows; r++) {
         const bc_row *row = &segments->row[r];
         const size_t first = scenario * merit->each + row->first;
         constrain(merit, segments, row, false, 0, merit->u + first);
         for (size_t j = 0; slopes && j < merit->films; j++) {
+            const double grows = factor[j] * segments->segment[row->segment].thickness_factor;
             double *slope = merit->slope + j * merit->constraints + first;
             constrain(merit, segments, row, true, j, slope);
-            for (size_t c = 0; factor[j] != 1.0 && c < row->count; c++)
-                slope[c] *= factor[j];
+            for (size_t c = 0; grows != 1.0 && c < row->count; c++)
+                slope[c] *= grows;
         }
     }
 }
@@ -267,6 +280,7 @@ static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t 
 {
     const bc_segment *segment = &segments->segment[s];
     const bool normal = bc_surface_is_normal(segment->surface);
+    const double grows = segment->thickness_factor;
     bool any = false;
     memset(merit->plane_weight[0], 0, segment->count * sizeof(double));
     memset(merit->plane_weight[1], 0, segment->count * sizeof(double));
@@ -276,7 +290,7 @@ static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t 
             continue;
         any = true;
         for (unsigned p = 0; p < 2; p++) {
-            const double factor = 2.0 * fabs(row->factor) * row->share[p];
+            const double factor = 2.0 * fabs(row->factor) * row->share[p] * grows * grows;
             double *weight = merit->plane_weight[normal ? 0 : p];
             if (row->callout->statistic == BC_EVERY)
                 for (size_t i = 0; i < segment->count; i++)
@@ -332,7 +346,7 @@ static double row_insertion(const bc_segment *segment, const bc_row *row, const 
     double sum = 0.0;
     for (size_t i = 0; i < segment->count; i++)
         sum += dR[i] * (row->callout->statistic == BC_EVERY ? z[row->first + i] : z[row->first] * segment->weight[i]);
-    return sign * share * row->factor * sum;
+    return sign * share * row->factor * segment->thickness_factor * sum;
 }
 
 double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material)

@@ -7,6 +7,13 @@
 #define STEPS     120
 #define TOLERANCE 1e-6
 
+bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
+                           bc_error *error)
+{
+    return bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back,
+                          problem->zones, problem->zone, result, error);
+}
+
 bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error)
 {
     bc_stack stack = {0};
@@ -14,8 +21,7 @@ bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, do
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     if (status != BC_OK)
         return status;
-    status =
-        bc_check(&stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &result, error);
+    status = bc_problem_check(problem, &stack, &result, error);
     if (status == BC_OK) {
         *limit_used = result.limit_used;
         bc_check_result_clear(&result);

@@ -11,6 +11,12 @@
 #define SEARCH_SAMPLES_PER_FILM 4
 #define MOST_SEARCH_SAMPLES     201
 
+/* From zone to zone of a curved surface: in the logarithm of the thickness, and in the slope where it counts. */
+#define SEARCH_FACTOR_STEP  0.10
+#define VERDICT_FACTOR_STEP 0.04
+#define SEARCH_SLOPE_STEP   (12.0 * PI / 180.0)
+#define VERDICT_SLOPE_STEP  (4.0 * PI / 180.0)
+
 static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, double optical_nm)
 {
     size_t samples;
@@ -142,19 +148,25 @@ static bc_status open_engine(const bc_design_problem *problem, size_t max_films,
 }
 
 /* The segment for this light, shared with an earlier row where there is one. */
-static size_t find_segment(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t glass)
+static size_t find_segment(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t glass,
+                           const bc_zone *zone)
 {
     const bool is_part = callout->scope == BC_SCOPE_PART;
     size_t s;
     for (s = 0; s < segments->count; s++) {
         const bc_segment *segment = &segments->segment[s];
         if (segment->from_nm == callout->from_nm && segment->to_nm == callout->to_nm && segment->aoi_rad == aoi_rad &&
-            segment->glass == glass && segment->is_part == is_part)
+            segment->glass == glass && segment->is_part == is_part && segment->zone == zone)
             return s;
     }
     segments->count++;
-    segments->segment[s] = (bc_segment){
-        .from_nm = callout->from_nm, .to_nm = callout->to_nm, .aoi_rad = aoi_rad, .glass = glass, .is_part = is_part};
+    segments->segment[s] = (bc_segment){.from_nm = callout->from_nm,
+                                        .to_nm = callout->to_nm,
+                                        .aoi_rad = aoi_rad,
+                                        .glass = glass,
+                                        .is_part = is_part,
+                                        .zone = zone,
+                                        .thickness_factor = zone == NULL ? 1.0 : zone->thickness_factor};
     return s;
 }
 
@@ -172,12 +184,13 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
     segments->constraints += row->count;
 }
 
-/* Rows of one callout on one glass. */
-static void add_callout(bc_segments *segments, const bc_callout *callout, size_t angles, size_t glass, size_t samples)
+/* Rows of one callout on one glass at one zone, where it reads as `local`. */
+static void add_callout(bc_segments *segments, const bc_callout *callout, const bc_callout *local, size_t angles,
+                        size_t samples, size_t glass, const bc_zone *zone)
 {
     for (size_t a = 0; a < angles; a++) {
-        const double aoi_rad = bc_sampling_at(callout->aoi_from_rad, callout->aoi_to_rad, angles, a);
-        const size_t s = find_segment(segments, callout, aoi_rad, glass);
+        const double aoi_rad = bc_sampling_at(local->aoi_from_rad, local->aoi_to_rad, angles, a);
+        const size_t s = find_segment(segments, callout, aoi_rad, glass, zone);
         segments->segment[s].count = samples;
         if (callout->polarization == BC_POL_MEAN)
             add_row(segments, callout, s, 0.5);
@@ -202,36 +215,110 @@ static bc_status open_segment(const bc_design_problem *problem, bc_density densi
     return open_engine(problem, max_films, segment, error);
 }
 
-static size_t most_rows(const bc_design_problem *problem, bc_density density, double optical_nm)
+/* What is laid out: on a plane surface one zone, NULL. */
+typedef struct layout {
+    const bc_design_problem *problem;
+    bc_density density;
+    double optical_nm;
+    size_t zones;
+} layout;
+
+/* So many of the problem's zones that thickness and, where it counts, slope change little from one to the next. */
+static size_t count_zones(const bc_design_problem *problem, bc_density density)
 {
-    size_t rows = 0;
-    for (size_t c = 0; c < problem->callouts->count; c++)
-        rows += 2 * count_angles(&problem->callouts->callout[c], density, optical_nm) * problem->substrates;
-    return rows;
+    const double factor_step = density == BC_DENSITY_VERDICT ? VERDICT_FACTOR_STEP : SEARCH_FACTOR_STEP;
+    const double slope_step = density == BC_DENSITY_VERDICT ? VERDICT_SLOPE_STEP : SEARCH_SLOPE_STEP;
+    double factors = 0.0, slopes = 0.0, steps;
+    for (size_t z = 1; z < problem->zones; z++) {
+        const bc_zone *zone = &problem->zone[z];
+        factors += fabs(log(zone->thickness_factor / zone[-1].thickness_factor));
+        slopes += zone->axial ? fabs(zone->slope_rad - zone[-1].slope_rad) : 0.0;
+    }
+    steps = ceil(fmax(factors / factor_step, slopes / slope_step));
+    return steps + 1.0 < (double)problem->zones ? (size_t)steps + 1 : problem->zones;
+}
+
+/* Evenly among the problem's zones, the first and the last among them. */
+static const bc_zone *choose_zone(const layout *plan, size_t which)
+{
+    const size_t last = plan->problem->zones - 1, steps = plan->zones - 1;
+    if (plan->problem->zones == 0)
+        return NULL;
+    return &plan->problem->zone[steps == 0 ? 0 : (which * last + steps / 2) / steps];
+}
+
+static bc_status read_at(const bc_zone *zone, const bc_callout *callout, bc_callout *local, bc_error *error)
+{
+    *local = *callout;
+    return zone == NULL ? BC_OK : bc_zone_callout(zone, callout, local, error);
+}
+
+static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone, bc_segments *segments, bc_error *error)
+{
+    const bc_design_problem *problem = plan->problem;
+    const double optical_nm = plan->optical_nm * (zone == NULL ? 1.0 : zone->thickness_factor);
+    bc_status status = BC_OK;
+    for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
+        const bc_callout *callout = &problem->callouts->callout[c];
+        bc_callout local;
+        if (!bc_callout_applies(callout, problem->substrate[glass].name))
+            continue;
+        status = read_at(zone, callout, &local, error);
+        if (status == BC_OK)
+            add_callout(segments, callout, &local, count_angles(&local, plan->density, optical_nm),
+                        count_samples(callout, plan->density, problem->max_films, optical_nm), glass, zone);
+    }
+    return status;
+}
+
+static bc_status most_rows(const layout *plan, size_t *rows, bc_error *error)
+{
+    const bc_design_problem *problem = plan->problem;
+    bc_status status = BC_OK;
+    *rows = 0;
+    for (size_t z = 0; z < plan->zones; z++) {
+        const bc_zone *zone = choose_zone(plan, z);
+        const double optical_nm = plan->optical_nm * (zone == NULL ? 1.0 : zone->thickness_factor);
+        for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
+            bc_callout local;
+            status = read_at(zone, &problem->callouts->callout[c], &local, error);
+            if (status == BC_OK)
+                *rows += 2 * count_angles(&local, plan->density, optical_nm) * problem->substrates;
+        }
+    }
+    return status;
+}
+
+static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t g = 0; status == BC_OK && g < plan->problem->substrates; g++) {
+        const size_t before = segments->rows;
+        for (size_t z = 0; status == BC_OK && z < plan->zones; z++)
+            status = add_zone(plan, g, choose_zone(plan, z), segments, error);
+        if (status == BC_OK && segments->rows == before)
+            status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
+                             plan->problem->substrate[g].name);
+    }
+    return status;
 }
 
 bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
                             bc_segments *segments, bc_error *error)
 {
-    const size_t most = most_rows(problem, density, optical_nm);
-    bc_status status = BC_OK;
+    const layout plan = {problem, density, optical_nm, problem->zones == 0 ? 1 : count_zones(problem, density)};
+    size_t most = 0;
+    bc_status status;
     memset(segments, 0, sizeof *segments);
+    status = most_rows(&plan, &most, error);
+    if (status != BC_OK)
+        return status;
     segments->segment = calloc(most + 1, sizeof *segments->segment);
     segments->row = calloc(most + 1, sizeof *segments->row);
     if (segments->segment == NULL || segments->row == NULL)
         status = bc_fail_memory(error);
-    for (size_t g = 0; status == BC_OK && g < problem->substrates; g++) {
-        const size_t before = segments->rows;
-        for (size_t c = 0; c < problem->callouts->count; c++) {
-            const bc_callout *callout = &problem->callouts->callout[c];
-            if (bc_callout_applies(callout, problem->substrate[g].name))
-                add_callout(segments, callout, count_angles(callout, density, optical_nm), g,
-                            count_samples(callout, density, problem->max_films, optical_nm));
-        }
-        if (segments->rows == before)
-            status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
-                             problem->substrate[g].name);
-    }
+    if (status == BC_OK)
+        status = add_rows(&plan, segments, error);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++) {
         status = open_segment(problem, density, max_films, &segments->segment[s], error);
         if (segments->segment[s].count > segments->longest)

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/curved.h"
 #include "internal/parts.h"
 
 void bc_add_films(bc_text *out, size_t films)
@@ -20,6 +21,7 @@ void bc_heading_text(const bc_check_report *report, bc_text *out)
         bc_text_add_plain(out, report->callouts_path);
         bc_text_add(out, "\n");
     }
+    bc_curved_text(report, out);
 }
 
 bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_error *error)
@@ -27,6 +29,7 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
     bc_heading_text(report, out);
     bc_text_add(out, "\n");
     bc_findings_text(report, out);
+    bc_scatter_text(report, out);
     bc_text_add(out, "\n");
     bc_sources_text(report, out);
     bc_text_add(out, "\n");
@@ -40,6 +43,7 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
     bc_json_open(&json);
     bc_findings_json(report, "stack", &json);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->stack), 15);
+    bc_scatter_json(report, &json);
     bc_sources_json(report, &json);
     bc_cautions_json(report, &json);
     return bc_json_close(&json, out, error);

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/curved.h"
 #include "internal/numbers.h"
 #include "internal/parts.h"
 #include "internal/table.h"
@@ -202,6 +203,10 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     bc_text_add(out, ", %.3f nm, limit_used %s\n\n", bc_stack_total_nm(report->check.stack), used);
     ladder_text(report, out);
     films_text(report->check.stack, out);
+    if (report->check.curved != NULL) {
+        bc_curved_text(&report->check, out);
+        bc_text_add(out, "\n");
+    }
     bc_findings_text(&report->check, out);
     if (is_draft(report)) {
         wrapped(report, robust_words, out);

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/curved.h"
 #include "internal/numbers.h"
 #include "internal/parts.h"
 #include "internal/table.h"
@@ -42,7 +43,9 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
     bc_table_cell(table, 5, "%.1f", finding->at_nm);
     bc_table_cell(table, 6, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_table_cell(table, 7, "%s", bc_polarization_word(finding->at_polarization));
-    bc_table_cell(table, 8, "%s%s%s",
+    if (finding->zone != NULL)
+        bc_table_cell(table, 8, "%.3f", finding->zone->radius_mm);
+    bc_table_cell(table, finding->zone == NULL ? 8 : 9, "%s%s%s",
                   !color          ? ""
                   : finding->pass ? GREEN
                                   : RED,
@@ -51,11 +54,13 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
 
 static void glass_text(const bc_check_report *report, const bc_medium *glass, bc_text *out)
 {
-    static const char *const heading[] = {"callout", "asks", "value %", "limit %", "used", "at nm", "deg", "pol", ""};
-    bc_table table = {.columns = sizeof heading / sizeof heading[0],
-                      .right = {false, false, true, false, true, true, true, false, false}};
+    static const char *const heading[] = {"callout", "asks", "value %", "limit %", "used",
+                                          "at nm",   "deg",  "pol",     "at mm",   ""};
+    /* Where on the surface: a column of a curved one. */
+    bc_table table = {.columns = report->curved == NULL ? 9 : 10,
+                      .right = {false, false, true, false, true, true, true, false, report->curved != NULL, false}};
     bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
+    for (size_t column = 0; column + 1 < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);
     for (size_t i = 0; i < report->result->count; i++)
         if (report->result->finding[i].substrate == glass)
@@ -65,17 +70,22 @@ static void glass_text(const bc_check_report *report, const bc_medium *glass, bc
     bc_text_add(out, "\n");
 }
 
-static void decisive_text(const bc_check_report *report, bc_text *out)
+void bc_add_decision(bc_text *words, const bc_check_report *report)
 {
     const bc_check_result *result = report->result;
     const bc_finding *decisive = &result->finding[result->decisive];
     const bool several = bc_next_glass(result, bc_next_glass(result, NULL)) != NULL;
-    bc_text words = {0};
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, decisive->limit_used);
-    bc_text_add(&words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
+    bc_text_add(words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
                 result->pass ? "Every callout is met" : "Not every callout is met", decisive->callout->name,
                 several ? " on " : "", several ? decisive->substrate->name : "", used);
+}
+
+static void decisive_text(const bc_check_report *report, bc_text *out)
+{
+    bc_text words = {0};
+    bc_add_decision(&words, report);
     if (words.failed)
         out->failed = true;
     else
@@ -124,6 +134,8 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_number(json, row, "at_nm", finding->at_nm, 12);
     bc_json_number(json, row, "aoi_deg", bc_degrees(finding->at_aoi_rad), 12);
     bc_json_string(json, row, "polarization", bc_polarization_word(finding->at_polarization));
+    if (finding->zone != NULL)
+        bc_json_number(json, row, "radius_mm", finding->zone->radius_mm, 12);
     bc_json_bool(json, row, "pass", finding->pass);
 }
 
@@ -158,6 +170,7 @@ void bc_findings_json(const bc_check_report *report, const char *path_name, bc_j
     while ((glass = bc_next_glass(result, glass)) != NULL)
         bc_json_string(json, item, NULL, glass->name);
     back_json(report, json);
+    bc_curved_json(report, json);
     item = bc_json_array(json, json->root, "callouts");
     for (size_t i = 0; i < result->count; i++)
         finding_json(&result->finding[i], item, json);

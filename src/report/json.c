@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/json.h"
 #include "internal/numbers.h"
+#include "number.h"
+#include "print.h"
 #include "utf8.h"
 #include <math.h>
 #include <stdio.h>
@@ -26,8 +28,8 @@ static cJSON *number(double value, int digits)
     char text[BC_PRINTED_SIZE];
     if (!isfinite(value))
         return cJSON_CreateNull();
-    snprintf(text, sizeof text, "%.*g", digits, value);
-    return cJSON_CreateNumber(strtod(text, NULL));
+    bc_print(text, sizeof text, "%.*g", digits, value);
+    return cJSON_CreateNumber(bc_number_read(text, NULL));
 }
 
 void bc_json_open(bc_json *json)

@@ -49,38 +49,21 @@ static void wrap(bc_text *words, size_t indent, bc_text *out)
     bc_text_clear(words);
 }
 
-static void number_cell(bc_table *table, size_t column, double value, int decimals)
-{
-    if (isfinite(value))
-        bc_table_cell(table, column, "%.*f", decimals, value);
-    else
-        bc_table_cell(table, column, "?");
-}
-
 static void options_text(const bc_quote_report *report, bc_text *out)
 {
     static const char *const heading[] = {"films", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
-    const bc_quote_result *result = report->result;
-    bc_table table = {.columns = 8, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
+    bc_table table = {
+        .columns = BC_OPTION_CELLS, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
     bc_table_row(&table);
     for (size_t column = 0; column < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);
-    for (size_t o = 0; o < result->options; o++) {
-        const bc_quote_option *option = &result->option[o];
-        char used[BC_PRINTED_SIZE];
-        bc_print_used(used, option->limit_used);
+    for (size_t o = 0; o < report->result->options; o++) {
+        char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE];
+        bc_option_cells(report, o, cell);
         bc_table_row(&table);
-        bc_table_cell(&table, 0, "%zu", option->stack.films);
-        bc_table_cell(&table, 1, "%.1f", option->total_nm);
-        bc_table_cell(&table, 2, "%s", used);
-        number_cell(&table, 3, 100.0 * option->yield, 1);
-        number_cell(&table, 4, option->hours_per_load, 2);
-        number_cell(&table, 5, option->loads > 0 ? (double)option->loads : NAN, 0);
-        number_cell(&table, 6, option->hours, 1);
-        bc_table_cell(&table, 7, "%s",
-                      o != result->recommended             ? ""
-                      : result->verdict == BC_NOT_FEASIBLE ? "<- nearest"
-                                                           : "<- recommended");
+        for (size_t column = 0; column < table.columns; column++)
+            bc_table_cell(&table, column, "%s%s", column == BC_OPTION_MARK && cell[column][0] != '\0' ? "<- " : "",
+                          cell[column]);
     }
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
@@ -89,51 +72,20 @@ static void options_text(const bc_quote_report *report, bc_text *out)
 static void stack_text(const bc_stack *stack, size_t indent, bc_text *out)
 {
     bc_text words = {0};
-    bc_text_add(&words, "From outside:");
-    for (size_t j = 0; j < stack->films; j++)
-        bc_text_add(&words, "%s %s %.3f", j == 0 ? "" : ",", stack->film[j].material.name, stack->film[j].thickness_nm);
-    bc_text_add(&words, " nm; on %s.", stack->substrate.name);
+    bc_add_stack(&words, stack);
     wrap(&words, indent, out);
 }
 
 static void loads_text(const bc_quote_report *report, bc_text *out)
 {
-    const bc_quote_result *result = report->result;
-    const bc_quote_option *option = &result->option[result->recommended];
     bc_text words = {0};
-    if (result->parts_per_load > 0)
-        bc_text_add(&words, "%zu parts of %g mm fit into one load (packed hexagonally). ", result->parts_per_load,
-                    report->request->part_diameter_mm);
-    if (option->loads > 0)
-        bc_text_add(&words, "%zu parts%s take %zu load%s. ", report->request->quantity,
-                    report->request->both_sides ? ", each face a load of its own," : "", option->loads,
-                    option->loads == 1 ? "" : "s");
-    if (isfinite(option->loads_expected))
-        bc_text_add(&words, "With the runs that fail, about %.1f. ", option->loads_expected);
-    if (report->request->both_sides && isfinite(option->yield))
-        bc_text_add(&words, "Both faces come out good in %.1f of 100 loads when the two runs are independent. ",
-                    100.0 * option->yield * option->yield);
+    bc_add_loads(&words, report);
     wrap(&words, 0, out);
-}
-
-static void yield_words(const bc_exception *exception, bc_text *words)
-{
-    bc_text_add(words, "verified: limit_used %.3f", exception->limit_used);
-    if (isfinite(exception->yield))
-        bc_text_add(words, ", %.1f of 100 runs succeed (%.1f to %.1f; %zu runs, seed %lu)", 100.0 * exception->yield,
-                    100.0 * exception->yield_low, 100.0 * exception->yield_high, exception->trials, exception->seed);
-    bc_text_add(words, ", with %zu films, %.1f nm.", exception->stack.films, bc_stack_total_nm(&exception->stack));
-}
-
-static const char *callout_name(const bc_quote_report *report, const bc_exception *exception)
-{
-    return exception->callout == BC_NO_CALLOUT ? NULL
-                                               : report->request->problem->callouts->callout[exception->callout].name;
 }
 
 static void exception_text(const bc_quote_report *report, const bc_exception *exception, bc_text *out)
 {
-    const char *name = callout_name(report, exception);
+    const char *name = bc_exception_callout(report, exception);
     bc_text words = {0};
     bc_text_add(out, "  - ");
     if (name != NULL)
@@ -143,7 +95,7 @@ static void exception_text(const bc_quote_report *report, const bc_exception *ex
     bc_text_add(&words, ", in place of ");
     bc_add_asked(&words, report, exception);
     bc_text_add(&words, "; ");
-    yield_words(exception, &words);
+    bc_add_verified(&words, exception);
     out->failed = out->failed || words.failed;
     if (words.data != NULL)
         bc_text_wrap(out, 4, 4, words.data);
@@ -151,48 +103,17 @@ static void exception_text(const bc_quote_report *report, const bc_exception *ex
     stack_text(&exception->stack, 6, out);
 }
 
-static void vain_text(const bc_quote_report *report, bc_text *out)
-{
-    const bc_quote_result *result = report->result;
-    for (size_t e = 0; e < result->exceptions; e++) {
-        const bc_exception *exception = &result->exception[e];
-        const char *name = callout_name(report, exception);
-        if (exception->found)
-            continue;
-        if (exception->kind == BC_EXCEPT_DROPPED) {
-            bc_text_add(out, "\"%s\": even without it nothing was found that does.\n", name);
-            continue;
-        }
-        if (name != NULL)
-            bc_text_add(out, "\"%s\", %s: looked as far as ", name, bc_exception_word(exception->kind));
-        else
-            bc_text_add(out, "%s: ", bc_exception_word(exception->kind));
-        bc_add_offered(out, exception);
-        bc_text_add(out, "\n");
-    }
-}
-
-static void vain(bc_text *out, const bc_quote_report *report)
-{
-    vain_text(report, out);
-}
-
 static void exceptions_text(const bc_quote_report *report, bc_text *out)
 {
     const bc_quote_result *result = report->result;
-    bool any = false;
     if (result->verdict == BC_FEASIBLE)
         return;
-    for (size_t e = 0; e < result->exceptions; e++)
-        any = any || result->exception[e].found;
-    bc_text_wrap(out, 0, 0,
-                 any ? "What could be offered instead, one change at a time, each the least that a short search found:"
-                     : "No single change that was looked at makes it feasible.");
+    bc_text_wrap(out, 0, 0, bc_offer_words(result));
     for (size_t e = 0; e < result->exceptions; e++)
         if (result->exception[e].found)
             exception_text(report, &result->exception[e], out);
     bc_text_add(out, "\n");
-    section_text("Changes that alone do not make it feasible", vain, report, out);
+    section_text("Changes that alone do not make it feasible", bc_add_vain, report, out);
 }
 
 static void heading_text(const bc_quote_report *report, bc_text *out)
@@ -210,7 +131,7 @@ static void heading_text(const bc_quote_report *report, bc_text *out)
         bc_text_add_plain(out, report->chamber_path);
         bc_text_add(out, "\n");
     }
-    bc_text_add(out, "\nVerdict: %s\n", bc_verdict_word(result->verdict));
+    bc_text_add(out, "\nVerdict: %s\n", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     wrap(&words, 0, out);
     bc_text_add(out, "\n");
@@ -279,7 +200,7 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
 {
     cJSON *row = bc_json_object(json, array, NULL);
     bc_text words = {0};
-    bc_json_string(json, row, "callout", callout_name(report, exception));
+    bc_json_string(json, row, "callout", bc_exception_callout(report, exception));
     bc_json_string(json, row, "change", bc_exception_word(exception->kind));
     bc_add_asked(&words, report, exception);
     words_json(&words, "asked", row, json);
@@ -336,7 +257,7 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     const bc_quote_request *request = report->request;
     const bc_quote_result *result = report->result;
     bc_text words = {0};
-    bc_json_string(json, json->root, "verdict", bc_verdict_word(result->verdict));
+    bc_json_string(json, json->root, "verdict", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     words_json(&words, "why", json->root, json);
     bc_json_number(json, json->root, "yield_asked", request->yield, 12);

@@ -6,7 +6,7 @@
 #define FACTOR_OF_AN_ESTIMATE 3.0  /* what the published residue is good for */
 #define WORTH_SAYING          1e-6 /* of k */
 
-const char *bc_verdict_word(bc_verdict verdict)
+const char *bc_feasibility_word(bc_feasibility verdict)
 {
     return verdict == BC_FEASIBLE ? "feasible" : verdict == BC_MARGINAL ? "marginal" : "not feasible";
 }

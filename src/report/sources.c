@@ -8,13 +8,7 @@
 #define LASER_BAND_NM 5.0 /* a callout on a narrower band is about a laser line */
 #define NAME_COLUMN   14
 
-/* The distinct materials of a report. */
-typedef struct media {
-    size_t count;
-    const bc_medium **medium;
-} media;
-
-static void add_medium(media *all, const bc_medium *medium)
+void bc_media_add(bc_media *all, const bc_medium *medium)
 {
     for (size_t i = 0; i < all->count; i++)
         if (all->medium[i]->dispersion == medium->dispersion)
@@ -22,18 +16,17 @@ static void add_medium(media *all, const bc_medium *medium)
     all->medium[all->count++] = medium;
 }
 
-static void add_stack(media *all, const bc_stack *stack)
+static void add_stack(bc_media *all, const bc_stack *stack)
 {
-    add_medium(all, &stack->incident);
+    bc_media_add(all, &stack->incident);
     for (size_t film = 0; film < stack->films; film++)
-        add_medium(all, &stack->film[film].material);
+        bc_media_add(all, &stack->film[film].material);
 }
 
-/* Incident medium, films, glasses, and the back's when it has a stack of its own. false: no memory. */
-static bool collect(const bc_check_report *report, media *all)
+bool bc_media_collect(const bc_check_report *report, size_t more, bc_media *all)
 {
     const bc_stack *back = report->back != NULL && report->back->kind == BC_BACK_OWN ? report->back->stack : NULL;
-    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2;
+    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2 + more;
     const bc_medium *glass = NULL;
     all->count = 0;
     all->medium = calloc(most, sizeof(const bc_medium *));
@@ -41,10 +34,24 @@ static bool collect(const bc_check_report *report, media *all)
         return false;
     add_stack(all, report->stack);
     while ((glass = bc_next_glass(report->result, glass)) != NULL)
-        add_medium(all, glass);
+        bc_media_add(all, glass);
     if (back != NULL)
         add_stack(all, back);
     return true;
+}
+
+void bc_media_clear(bc_media *all)
+{
+    free(all->medium);
+    *all = (bc_media){0};
+}
+
+const char *bc_source_words(const bc_dispersion *dispersion)
+{
+    const char *source = bc_dispersion_note(dispersion, "source");
+    return bc_dispersion_is_constant(dispersion) ? "constant, no dispersion"
+           : source == NULL                      ? "no source given"
+                                                 : source;
 }
 
 /* Whether a medium's table stands for the first time in a list. */
@@ -63,12 +70,11 @@ static void source_text(const bc_medium *medium, bc_text *out)
     const size_t indent = taken > NAME_COLUMN ? taken : NAME_COLUMN;
     bc_text words = {0};
     if (bc_dispersion_is_constant(dispersion)) {
-        bc_text_add(&words, "constant, no dispersion");
+        bc_text_add(&words, "%s", bc_source_words(dispersion));
     } else {
-        const char *source = bc_dispersion_note(dispersion, "source");
         double from_nm, to_nm;
         bc_dispersion_range(dispersion, &from_nm, &to_nm);
-        bc_text_add(&words, "%g..%g nm; %s", from_nm, to_nm, source == NULL ? "no source given" : source);
+        bc_text_add(&words, "%g..%g nm; %s", from_nm, to_nm, bc_source_words(dispersion));
         if (bc_dispersion_path(dispersion) != NULL) {
             bc_text_add(&words, "; ");
             bc_text_add_plain(&words, bc_dispersion_path(dispersion));
@@ -93,13 +99,13 @@ void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text
 
 void bc_sources_text(const bc_check_report *report, bc_text *out)
 {
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         out->failed = true;
         return;
     }
     bc_media_sources_text(all.count, all.medium, out);
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 void bc_media_sources_json(size_t count, const bc_medium *const *medium, bc_json *json)
@@ -124,13 +130,13 @@ void bc_media_sources_json(size_t count, const bc_medium *const *medium, bc_json
 
 void bc_sources_json(const bc_check_report *report, bc_json *json)
 {
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         json->failed = true;
         return;
     }
     bc_media_sources_json(all.count, all.medium, json);
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 static bool any_laser_band(const bc_check_result *result)
@@ -162,11 +168,10 @@ void bc_media_cautions(size_t count, const bc_medium *const *medium, bc_text *li
     }
 }
 
-/* What the figures do not say, one caution a line. */
-static void gather_cautions(const bc_check_report *report, bc_text *lines)
+void bc_add_cautions(bc_text *lines, const bc_check_report *report)
 {
-    media all;
-    if (!collect(report, &all)) {
+    bc_media all;
+    if (!bc_media_collect(report, 0, &all)) {
         lines->failed = true;
         return;
     }
@@ -181,7 +186,7 @@ static void gather_cautions(const bc_check_report *report, bc_text *lines)
                     "eye hazard.\n");
     bc_media_cautions(all.count, all.medium, lines);
     bc_text_add(lines, "Local codes and licensed practice decide.\n");
-    free(all.medium);
+    bc_media_clear(&all);
 }
 
 /* Cut the next line off `lines`; NULL when there is none. */
@@ -222,13 +227,13 @@ void bc_lines_json(const char *name, bc_text *lines, bc_json *json)
 void bc_cautions_text(const bc_check_report *report, bc_text *out)
 {
     bc_text lines = {0};
-    gather_cautions(report, &lines);
+    bc_add_cautions(&lines, report);
     bc_lines_text("Cautions", &lines, out);
 }
 
 void bc_cautions_json(const bc_check_report *report, bc_json *json)
 {
     bc_text lines = {0};
-    gather_cautions(report, &lines);
+    bc_add_cautions(&lines, report);
     bc_lines_json("cautions", &lines, json);
 }

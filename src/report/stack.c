@@ -61,6 +61,17 @@ static void add_glasses(bc_text *out, const bc_check_result *result)
     bc_text_add(out, "\n");
 }
 
+/* A thickness means nothing on a curved surface until it is said where. */
+static void add_surface(bc_text *out, const bc_check_report *check)
+{
+    if (check->curved != NULL)
+        bc_text_add(out,
+                    "# for a %s surface of radius %g mm out to a diameter of %g mm; thicknesses are those at its "
+                    "vertex\n",
+                    check->curved->concave ? "concave" : "convex", check->curved->radius_mm,
+                    check->curved->clear_aperture_mm);
+}
+
 bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_error *error)
 {
     const bc_check_result *result = report->check.result;
@@ -73,8 +84,16 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
     bc_add_films(out, report->check.stack->films);
     bc_text_add(out, ", %.3f nm\n", bc_stack_total_nm(report->check.stack));
     add_glasses(out, result);
+    add_surface(out, &report->check);
     bc_text_add(out,
                 "# Predicted, not measured. Durability and laser damage are not predicted and need their own tests.\n");
     add_stack(out, report->check.stack, bc_next_glass(result, NULL));
+    return bc_text_end(out, error);
+}
+
+bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error)
+{
+    bc_text_add_comments(out, comments);
+    add_stack(out, stack, &stack->substrate);
     return bc_text_end(out, error);
 }

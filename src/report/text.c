@@ -131,6 +131,15 @@ void bc_text_wrap(bc_text *text, size_t at, size_t indent, const char *words)
     bc_text_add_bytes(text, "\n", 1);
 }
 
+void bc_text_add_comments(bc_text *text, const char *lines)
+{
+    while (lines != NULL && *lines != '\0') {
+        const size_t length = strcspn(lines, "\n");
+        bc_text_add(text, "# %.*s\n", (int)length, lines);
+        lines += length + (lines[length] == '\n');
+    }
+}
+
 bc_status bc_text_end(bc_text *text, bc_error *error)
 {
     if (!text->failed)

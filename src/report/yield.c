@@ -329,6 +329,8 @@ static void curves_json(const bc_yield_result *result, bc_json *json)
         bc_json_string(json, row, "quantity", bc_quantity_word(curve->callout->quantity));
         bc_json_string(json, row, "substrate", curve->substrate->name);
         bc_json_number(json, row, "aoi_deg", bc_degrees(curve->aoi_rad), 12);
+        if (curve->zone != NULL)
+            bc_json_number(json, row, "radius_mm", curve->zone->radius_mm, 12);
         bc_json_string(json, row, "polarization", bc_polarization_word(curve->polarization));
         bc_json_number(json, row, "runs", (double)result->curve_runs, 15);
         bc_json_numbers(json, row, "wavelength_nm", curve->count, curve->wavelength_nm, 1.0);

@@ -97,7 +97,7 @@ typedef struct changed {
 static bc_status open_changed(const bc_try *attempt, changed *change, bc_error *error)
 {
     const bc_callouts *asked = attempt->problem->callouts;
-    change->callouts = (bc_callouts){asked->count, malloc(asked->count * sizeof *asked->callout)};
+    change->callouts = (bc_callouts){.count = asked->count, .callout = malloc(asked->count * sizeof *asked->callout)};
     if (change->callouts.callout == NULL)
         return bc_fail_memory(error);
     memcpy(change->callouts.callout, asked->callout, asked->count * sizeof *asked->callout);

@@ -39,7 +39,7 @@ static double widened(const bench *b, const bc_stack *stack, double nm, double w
 static bc_status open_bench(bench *b, const bc_stack *stack, bc_error *error)
 {
     const bc_callouts *asked = b->problem->callouts;
-    b->callouts = (bc_callouts){asked->count, malloc(asked->count * sizeof *asked->callout)};
+    b->callouts = (bc_callouts){.count = asked->count, .callout = malloc(asked->count * sizeof *asked->callout)};
     b->fails = calloc(asked->count, sizeof *b->fails);
     if (b->callouts.callout == NULL || b->fails == NULL)
         return bc_fail_memory(error);

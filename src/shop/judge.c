@@ -11,8 +11,7 @@ bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_proble
         .trials = trials, .seed = seed, .threads = threads, .quick = trials < BC_LOOKS_ARE_BELOW};
     bc_check_result check;
     bc_yield_result runs;
-    bc_status status =
-        bc_check(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back, &check, error);
+    bc_status status = bc_problem_check(problem, stack, &check, error);
     *judgment = (bc_judgment){INFINITY, NAN, NAN, NAN};
     if (status != BC_OK)
         return status;

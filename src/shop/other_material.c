@@ -14,7 +14,8 @@
 static bc_status rename_rows(const bc_design_problem *problem, const char *glass, bc_callouts *callouts,
                              bc_error *error)
 {
-    *callouts = (bc_callouts){problem->callouts->count, malloc(problem->callouts->count * sizeof(bc_callout))};
+    *callouts = (bc_callouts){.count = problem->callouts->count,
+                              .callout = malloc(problem->callouts->count * sizeof(bc_callout))};
     if (callouts->callout == NULL)
         return bc_fail_memory(error);
     for (size_t c = 0; c < callouts->count; c++) {

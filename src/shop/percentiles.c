@@ -76,6 +76,7 @@ static bc_status describe(const bc_run_worker *worker, const bc_row *row, bc_per
     *curve = (bc_percentile_curve){.callout = row->callout,
                                    .substrate = &worker->runs->model.problem.substrate[segment->glass],
                                    .aoi_rad = segment->aoi_rad,
+                                   .zone = segment->zone,
                                    .polarization = polarization_of(row),
                                    .count = segment->count};
     curve->wavelength_nm = calloc((PERCENTILES + 1) * segment->count, sizeof(double));

@@ -106,8 +106,7 @@ static void decide_again(const bc_quote_request *request, bc_quote_result *resul
 static bc_status explain(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
                          bc_error *error)
 {
-    bc_status status = bc_check(&result->option[result->recommended].stack, problem->callouts, problem->substrates,
-                                problem->substrate, &problem->back, &result->check, error);
+    bc_status status = bc_problem_check(problem, &result->option[result->recommended].stack, &result->check, error);
     if (status == BC_OK)
         status = count_fails(request, problem, result, error);
     if (status != BC_OK)

@@ -51,7 +51,7 @@ static bc_status mean_residue(const bc_quote_request *request, const bc_stack *s
 {
     const bc_design_problem *problem = request->problem;
     bc_callout callout = *decisive;
-    const bc_callouts callouts = {1, &callout};
+    const bc_callouts callouts = {.count = 1, .callout = &callout};
     bc_check_result check;
     bc_status status;
     callout.statistic = BC_MEAN;
@@ -78,7 +78,7 @@ static bc_status estimate_residue(const bc_quote_request *request, const bc_call
     bc_status status;
     residue->bandwidth = decisive->to_nm / decisive->from_nm;
     if (!(residue->bandwidth > BROAD) || decisive->quantity != BC_R || decisive->scope != BC_SCOPE_SURFACE ||
-        decisive->aoi_from_rad > NEARLY_NORMAL || stack->films == 0)
+        decisive->aoi_from_rad > NEARLY_NORMAL || stack->films == 0 || request->problem->zones > 0)
         return BC_OK;
     status = bc_optical_thickness(stack, centre_nm, &optical_nm, error);
     if (status == BC_OK)
@@ -102,6 +102,6 @@ bc_status bc_quote_reasons(const bc_quote_request *request, bc_quote_result *res
     result->residue = (bc_residue){0};
     result->materials = (bc_material_limit){0};
     find_extremes(request, 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm), result);
-    result->materials.normal = decisive->aoi_to_rad <= 0.0;
+    result->materials.normal = decisive->aoi_to_rad <= 0.0 && request->problem->zones == 0;
     return estimate_residue(request, decisive, finding->substrate, result, error);
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "screen.h"
+#include "number.h"
 #include <math.h>
 #include <stdlib.h>
 
@@ -48,7 +49,7 @@ static double note_c(const bc_dispersion *material, const char *key)
     double value;
     if (note == NULL)
         return NAN;
-    value = strtod(note, &end);
+    value = bc_number_read(note, &end);
     return end == note ? NAN : value;
 }
 

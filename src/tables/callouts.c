@@ -247,6 +247,7 @@ bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callout
     if (status != BC_OK)
         return status;
     status = read_rows(csv, materials, callouts, error);
+    memcpy(callouts->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)
         bc_callouts_clear(callouts);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
 #include <bloomcoat/chamber.h>
+#include <string.h>
 
 enum { KEY, VALUE, COLUMNS };
 
@@ -60,6 +61,7 @@ bc_status bc_chamber_read(const char *path, bc_chamber *chamber, bc_error *error
     if (status != BC_OK)
         return status;
     status = read_rows(csv, chamber, error);
+    memcpy(chamber->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)
         *chamber = (bc_chamber){0};

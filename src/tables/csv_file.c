@@ -248,6 +248,7 @@ bc_status bc_csv_read(const char *path, const bc_csv_schema *schema, bc_csv **ou
         status = bc_fail_memory(error);
     } else {
         csv->schema = schema;
+        bc_sha256(bytes, length, csv->sha256); /* before the parsing, which cuts the bytes up */
         for (size_t i = 0; i < BC_CSV_COLUMNS_MOST; i++)
             csv->position[i] = BC_CSV_ABSENT;
         status = parse(csv, bytes, length, error);

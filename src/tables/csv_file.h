@@ -13,6 +13,7 @@
  *
  *     PATH:LINE: column N (NAME): found 'X'; expected Y
  */
+#include <bloomcoat/checksum.h>
 #include <bloomcoat/error.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -33,6 +34,7 @@ typedef struct bc_csv_schema {
 
 typedef struct bc_csv {
     char *path; /* fit to be shown */
+    char sha256[BC_SHA256_SIZE];
     const bc_csv_schema *schema;
     long header_line;
     size_t width;                             /* columns in the file */

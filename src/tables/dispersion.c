@@ -203,6 +203,11 @@ const char *bc_dispersion_path(const bc_dispersion *dispersion)
     return dispersion->path;
 }
 
+const char *bc_dispersion_sha256(const bc_dispersion *dispersion)
+{
+    return dispersion->path == NULL ? NULL : dispersion->sha256;
+}
+
 bool bc_dispersion_is_constant(const bc_dispersion *dispersion)
 {
     return dispersion->rows == 0;

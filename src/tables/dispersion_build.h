@@ -20,6 +20,7 @@ typedef struct bc_note {
 struct bc_dispersion {
     char name[BC_NAME_SIZE];
     char *path;  /* NULL: no file */
+    char sha256[BC_SHA256_SIZE];
     size_t rows; /* 0: a constant, whose index is n[0], k[0] */
     double *wavelength_nm, *n, *k;
     void *memory; /* holds the arrays */

@@ -124,6 +124,7 @@ static bc_status keep_notes(bc_dispersion *dispersion, const bc_csv *csv, bc_err
 
 static bc_status keep_origin(bc_dispersion *dispersion, const bc_csv *csv, const char *path, bc_error *error)
 {
+    memcpy(dispersion->sha256, csv->sha256, sizeof csv->sha256);
     dispersion->path = strdup(path);
     if (dispersion->path == NULL)
         return bc_fail_memory(error);

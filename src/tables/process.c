@@ -151,6 +151,7 @@ bc_status bc_process_read(const char *path, bc_materials *materials, bc_process 
     if (status != BC_OK)
         return status;
     status = read_rows(csv, materials, process, error);
+    memcpy(process->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)
         bc_process_clear(process);

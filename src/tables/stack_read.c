@@ -2,6 +2,7 @@
 #include "csv_file.h"
 #include "shown.h"
 #include <bloomcoat/stack.h>
+#include <string.h>
 
 enum { ROLE, MATERIAL, THICKNESS_NM, QUARTER_WAVES, AT_NM, FIXED, COLUMNS };
 
@@ -214,6 +215,7 @@ bc_status bc_stack_read(const char *path, bc_materials *materials, bc_stack *sta
         return status;
     stack_reader reader = {.csv = csv, .materials = materials};
     status = read_rows(&reader, stack, error);
+    memcpy(stack->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)
         bc_stack_clear(stack);

@@ -145,7 +145,7 @@ static double solve(const known_problem *p, bc_materials *materials, double effo
 {
     bc_medium substrate[MOST_MEDIA], film[MOST_MEDIA];
     bc_callout callout[MOST_ROWS];
-    const bc_callouts callouts = {set_rows(p, callout), callout};
+    const bc_callouts callouts = {.count = set_rows(p, callout), .callout = callout};
     const bc_draft_options options = {.aim = BC_AIM_BEST, .effort = effort, .seed = seed, .threads = threads};
     bc_design_problem problem = {.callouts = &callouts,
                                  .substrates = find_all(materials, p->substrate, substrate),

@@ -63,7 +63,7 @@ bc_callout callout_of(double from_nm, double to_nm)
 bc_finding find(const bc_stack *stack, const bc_callout *callout, const bc_back *back)
 {
     bc_callout row = *callout;
-    const bc_callouts all = {1, &row};
+    const bc_callouts all = {.count = 1, .callout = &row};
     bc_check_result result;
     bc_error error;
     bc_finding finding;

@@ -10,5 +10,7 @@ TCase *mean_case(void);
 TCase *angles_case(void);
 TCase *glasses_case(void);
 TCase *parts_case(void);
+TCase *zones_case(void);
+TCase *curves_case(void);
 
 #endif

@@ -27,7 +27,7 @@ START_TEST(order)
     static const double n[3] = {1.8, 1.52, 1.62};
     const bc_medium glass[3] = {constant("flint", n[0]), constant("crown", n[1]), constant("middle", n[2])};
     bc_callout rows[3] = {callout_of(500.0, 500.0), callout_of(600.0, 600.0), callout_of(700.0, 700.0)};
-    const bc_callouts all = {3, rows};
+    const bc_callouts all = {.count = 3, .callout = rows};
     static const struct {
         size_t glass, row;
     } expected[] = {{0, 0}, {0, 2}, {1, 0}, {1, 1}, {1, 2}, {2, 0}, {2, 2}};
@@ -54,7 +54,7 @@ START_TEST(a_row_for_one_glass)
 {
     const bc_medium glass[2] = {constant("crown", 1.52), constant("silicon", 3.5)};
     bc_callout rows[2] = {callout_of(500.0, 500.0), callout_of(500.0, 500.0)};
-    const bc_callouts all = {2, rows};
+    const bc_callouts all = {.count = 2, .callout = rows};
     bench_stack bench;
     bc_check_result result;
     name_glass(&rows[0], "crown");
@@ -76,7 +76,7 @@ END_TEST
 START_TEST(the_stacks_own_glass)
 {
     bc_callout rows[2] = {callout_of(500.0, 500.0), callout_of(500.0, 500.0)};
-    const bc_callouts all = {2, rows};
+    const bc_callouts all = {.count = 2, .callout = rows};
     bench_stack bench;
     bc_check_result result;
     name_glass(&rows[0], "glass");
@@ -111,7 +111,7 @@ START_TEST(no_row_for_a_glass)
     static const char *const expected[] = {"no callout", "'flint'"};
     const bc_medium glass[2] = {constant("crown", 1.52), constant("flint", 1.8)};
     bc_callout row = callout_of(500.0, 600.0);
-    const bc_callouts all = {1, &row}, none = {0, NULL};
+    const bc_callouts all = {.count = 1, .callout = &row}, none = {.count = 0, .callout = NULL};
     bench_stack bench;
     name_glass(&row, "crown");
     lay_film(&bench, &film);
@@ -127,7 +127,7 @@ START_TEST(outside_a_table)
     static const double table_nm[] = {400.0, 500.0, 650.0}, n[] = {1.55, 1.53, 1.52};
     for (int where = 0; where < 4; where++) {
         bc_callout rows[2] = {callout_of(400.0, 650.0), callout_of(700.0, 700.0)};
-        const bc_callouts all = {2, rows}, first = {1, rows};
+        const bc_callouts all = {.count = 2, .callout = rows}, first = {.count = 1, .callout = rows};
         const bc_medium small = table("short table", 3, table_nm, n);
         bench_stack bench;
         bc_check_result result;
@@ -154,7 +154,7 @@ START_TEST(half_outside_a_table)
     static const double bands_nm[][2] = {{399.999, 650.0}, {400.0, 650.001}};
     for (int i = 0; i < 2; i++) {
         bc_callout row = callout_of(bands_nm[i][0], bands_nm[i][1]);
-        const bc_callouts all = {1, &row};
+        const bc_callouts all = {.count = 1, .callout = &row};
         bench_stack bench;
         lay_film(&bench, &film);
         bench.stack.substrate = table("short table", 3, table_nm, n);

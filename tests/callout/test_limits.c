@@ -69,7 +69,7 @@ START_TEST(the_decisive_row)
     static const single_film bare = {1.0, 1.0, 3.0, 0.0};
     bench_stack bench;
     bc_callout rows[4];
-    const bc_callouts all = {4, rows};
+    const bc_callouts all = {.count = 4, .callout = rows};
     bc_check_result result;
     lay_film(&bench, &bare);
     for (int i = 0; i < 4; i++)

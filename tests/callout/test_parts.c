@@ -150,7 +150,7 @@ START_TEST(without_a_back)
 {
     bench_stack front;
     bc_callout row = part_row(500.0, 600.0);
-    const bc_callouts all = {1, &row};
+    const bc_callouts all = {.count = 1, .callout = &row};
     const bc_back none = {.kind = BC_BACK_NONE};
     strcpy(row.name, "whole window");
     lay_film(&front, &quarter);
@@ -164,7 +164,7 @@ START_TEST(back_on_another_glass)
 {
     bench_stack front, behind;
     bc_callout row = part_row(500.0, 600.0);
-    const bc_callouts all = {1, &row};
+    const bc_callouts all = {.count = 1, .callout = &row};
     const bc_back back = {BC_BACK_OWN, &behind.stack, 1.0}, negative = {BC_BACK_SAME, NULL, -1.0};
     lay_film(&front, &quarter);
     lay_film(&behind, &quarter);

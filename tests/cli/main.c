@@ -12,6 +12,11 @@ int main(void)
     srunner_add_suite(runner, yield_suite());
     srunner_add_suite(runner, quote_suite());
     srunner_add_suite(runner, deposit_suite());
+    srunner_add_suite(runner, inspect_suite());
+    srunner_add_suite(runner, inspect_wrong_suite());
+    srunner_add_suite(runner, lens_suite());
+    srunner_add_suite(runner, cli_plot_suite());
+    srunner_add_suite(runner, cli_page_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -59,5 +59,10 @@ Suite *places_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
 Suite *deposit_suite(void);
+Suite *inspect_suite(void);
+Suite *inspect_wrong_suite(void);
+Suite *lens_suite(void);
+Suite *cli_plot_suite(void);
+Suite *cli_page_suite(void);
 
 #endif

@@ -5,7 +5,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "materials"};
+static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "lens", "inspect", "materials"};
 #define VERBS (sizeof verbs / sizeof verbs[0])
 
 START_TEST(help_of_every_verb)
@@ -36,6 +36,8 @@ START_TEST(the_example_in_the_help_works)
     ck_assert_int_eq(mkdir(scratch_path("build/demo"), 0700), 0);
     scratch_write("build/demo/window.csv", "role,material,thickness_nm\nincident,air,\nfilm,MgF2,92\nfilm,HfO2,130\n"
                                            "film,Al2O3,80\nsubstrate,517642,\n");
+    scratch_write("build/demo/concave-flat.csv",
+                  "role,material,thickness_nm\nincident,air,\nfilm,MgF2,96\nsubstrate,805254,\n");
     const outcome result = run(copy);
     ck_assert_msg(result.code == 0 || (result.code == 1 && strcmp(verbs[_i], "materials") != 0), "'%s': %s", copy,
                   result.err);
@@ -65,7 +67,7 @@ static const wrong_line wrong[] = {
     {"", "expected spectrum, check"},
     {"chek stack.csv", "did you mean 'check'"},
     {"anneal stack.csv",
-     "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit or materials"},
+     "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect or materials"},
     {"--json", "expected a verb first"},
     {"check", "check needs a STACK"},
     {"check stack.csv", "check needs --callouts"},

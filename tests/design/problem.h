@@ -29,5 +29,6 @@ Suite *refine_suite(void);
 Suite *draft_suite(void);
 Suite *recipe_suite(void);
 Suite *bound_suite(void);
+Suite *zones_suite(void);
 
 #endif

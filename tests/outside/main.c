@@ -18,6 +18,7 @@ int main(void)
     suite_add_tcase(suite, precision_case());
     suite_add_tcase(suite, designs_case());
     suite_add_tcase(suite, signal_case());
+    suite_add_tcase(suite, curved_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);

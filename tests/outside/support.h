@@ -60,5 +60,6 @@ TCase *parts_case(void);
 TCase *precision_case(void);
 TCase *designs_case(void);
 TCase *signal_case(void);
+TCase *curved_case(void);
 
 #endif

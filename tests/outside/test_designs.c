@@ -39,7 +39,7 @@ static void set(setting *s, const char *substrate, size_t materials, const char 
     strcpy(s->callout[1].name, "mean");
     s->callout[1].statistic = BC_MEAN;
     s->callout[1].limit = mean;
-    s->callouts = (bc_callouts){2, s->callout};
+    s->callouts = (bc_callouts){.count = 2, .callout = s->callout};
     s->problem = (bc_design_problem){.callouts = &s->callouts,
                                      .substrates = 1,
                                      .substrate = &s->substrate,

@@ -46,7 +46,19 @@ Suite *spectrum_suite(void);
 Suite *check_suite(void);
 Suite *design_suite(void);
 Suite *materials_suite(void);
+Suite *process_suite(void);
+Suite *inspect_suite(void);
 Suite *memory_suite(void);
 Suite *deposit_suite(void);
+Suite *lens_suite(void);
+Suite *chart_suite(void);
+Suite *plot_suite(void);
+Suite *plot_words_suite(void);
+Suite *plot_memory_suite(void);
+Suite *document_suite(void);
+Suite *page_suite(void);
+
+/* From now on so many allocations of our own succeed; LONG_MAX: all do. */
+void memory_lasts(long allocations);
 
 #endif

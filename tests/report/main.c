@@ -10,8 +10,17 @@ int main(void)
     srunner_add_suite(runner, check_suite());
     srunner_add_suite(runner, design_suite());
     srunner_add_suite(runner, materials_suite());
+    srunner_add_suite(runner, process_suite());
+    srunner_add_suite(runner, inspect_suite());
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, deposit_suite());
+    srunner_add_suite(runner, lens_suite());
+    srunner_add_suite(runner, chart_suite());
+    srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_words_suite());
+    srunner_add_suite(runner, plot_memory_suite());
+    srunner_add_suite(runner, document_suite());
+    srunner_add_suite(runner, page_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -53,12 +53,54 @@ START_TEST(json_has_curves_and_null_for_what_is_no_number)
 }
 END_TEST
 
+/* A line as wide as a terminal: 60 columns of R, the largest of each, scaled to the largest of all. */
+START_TEST(a_sketch_follows_the_curve)
+{
+    enum { POINTS = 120 };
+    double nm[POINTS], reflected[POINTS];
+    const double angle[] = {0.0};
+    const bc_spectrum one = {.count = POINTS, .wavelength_nm = nm, .R = {reflected, reflected, reflected}};
+    const bc_spectrum_report report = {1, angle, &one, BC_POL_MEAN};
+    bc_text text = {0};
+    for (int i = 0; i < POINTS; i++) {
+        nm[i] = 400.0 + i;
+        reflected[i] = i < 60 ? 0.0 : 0.5; /* nothing, then the most */
+    }
+    reflected[31] = 0.26; /* one sample of column 15, a little over half */
+    ck_assert_int_eq(bc_report_spectrum_sketch(&report, false, &text, NULL), BC_OK);
+    ck_assert_str_eq(text.data, "R at 400 to 519 nm; degrees to the left, the largest R to the right\n"
+                                "  0.0   _______________=______________##############################"
+                                " 50 %\n");
+    expect_tidy(text.data);
+    bc_text_clear(&text);
+    ck_assert_int_eq(bc_report_spectrum_sketch(&report, true, &text, NULL), BC_OK);
+    ck_assert_uint_eq(occurrences(text.data, "█"), 30);
+    bc_text_clear(&text);
+}
+END_TEST
+
+/* Fewer samples than columns: each is drawn several times. */
+START_TEST(a_sketch_of_one_wavelength)
+{
+    double nm = 550.0, reflected = 0.0;
+    const double angle[] = {0.5};
+    const bc_spectrum one = {.count = 1, .wavelength_nm = &nm, .R = {&reflected, &reflected, &reflected}};
+    const bc_spectrum_report report = {1, angle, &one, BC_POL_EACH};
+    bc_text text = {0};
+    ck_assert_int_eq(bc_report_spectrum_sketch(&report, false, &text, NULL), BC_OK);
+    ck_assert_uint_eq(occurrences(text.data, "_"), 120);
+    bc_text_clear(&text);
+}
+END_TEST
+
 Suite *spectrum_suite(void)
 {
     Suite *suite = suite_create("spectrum");
     TCase *tcase = tcase_create("all");
     tcase_add_test(tcase, csv_has_twelve_digits_and_names_the_plane);
     tcase_add_test(tcase, json_has_curves_and_null_for_what_is_no_number);
+    tcase_add_test(tcase, a_sketch_follows_the_curve);
+    tcase_add_test(tcase, a_sketch_of_one_wavelength);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -37,10 +37,10 @@ static bc_quote_result ask(const inquiry *q)
     return result;
 }
 
-static bc_verdict verdict_of(const inquiry *q)
+static bc_feasibility verdict_of(const inquiry *q)
 {
     bc_quote_result result = ask(q);
-    const bc_verdict verdict = result.verdict;
+    const bc_feasibility verdict = result.verdict;
     bc_quote_result_clear(&result);
     return verdict;
 }
@@ -118,7 +118,7 @@ static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
     const bc_callout *offered = &exception->offered;
     bc_design_problem problem = q->w.problem;
     bc_callout row[MOST_CALLOUTS];
-    const bc_callouts callouts = {q->w.callouts.count, row};
+    const bc_callouts callouts = {.count = q->w.callouts.count, .callout = row};
     bc_yield_options options = {.trials = exception->trials, .seed = exception->seed, .threads = 1};
     bc_check_result check;
     bc_yield_result runs;

@@ -63,5 +63,6 @@ TCase *robust_case(void);
 TCase *deposit_case(void);
 TCase *signal_case(void);
 TCase *monitor_case(void);
+TCase *lens_case(void);
 
 #endif

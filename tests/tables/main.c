@@ -7,6 +7,7 @@ int main(void)
     SRunner *runner = srunner_create(number_suite());
     srunner_add_suite(runner, text_suite());
     srunner_add_suite(runner, file_suite());
+    srunner_add_suite(runner, checksum_suite());
     srunner_add_suite(runner, csv_suite());
     srunner_add_suite(runner, dispersion_suite());
     srunner_add_suite(runner, materials_suite());
@@ -14,6 +15,10 @@ int main(void)
     srunner_add_suite(runner, callouts_suite());
     srunner_add_suite(runner, process_suite());
     srunner_add_suite(runner, chamber_suite());
+    srunner_add_suite(runner, measured_suite());
+    srunner_add_suite(runner, measured_habits_suite());
+    srunner_add_suite(runner, measured_refused_suite());
+    srunner_add_suite(runner, profile_suite());
     srunner_add_suite(runner, locale_suite());
     srunner_add_suite(runner, materials_data_suite());
     srunner_run_all(runner, CK_ENV);

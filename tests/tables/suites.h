@@ -6,6 +6,7 @@
 Suite *number_suite(void);
 Suite *text_suite(void);
 Suite *file_suite(void);
+Suite *checksum_suite(void);
 Suite *csv_suite(void);
 Suite *dispersion_suite(void);
 Suite *materials_suite(void);
@@ -13,6 +14,10 @@ Suite *stack_suite(void);
 Suite *callouts_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
+Suite *measured_suite(void);
+Suite *measured_habits_suite(void);
+Suite *measured_refused_suite(void);
+Suite *profile_suite(void);
 Suite *locale_suite(void);
 Suite *materials_data_suite(void); /* the tables in materials/ themselves */
 

@@ -20,6 +20,9 @@ typedef enum bc_number_status {
 /* The whole of `text`, times ten to the power of `shift`, rounded once: "1.001" with shift 3 is 1001 exactly. */
 bc_number_status bc_number_parse(const char *text, int shift, double *value);
 
+/* strtod() with a decimal point in every locale. */
+double bc_number_read(const char *text, char **end);
+
 /* How many bytes at the start of `text` form a number without a sign; 0 when none do. */
 size_t bc_number_length(const char *text);
 

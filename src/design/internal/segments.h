@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_SEGMENTS_H
 #define BLOOMCOAT_SEGMENTS_H
 /*
- * The callouts laid out for the engine. A segment is one band at one angle on one glass, with an engine of its own;
- * rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
+ * The callouts laid out for the engine. A segment is one band at one angle on one glass at one zone, with an engine of
+ * its own; rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
  */
 #include "merit.h"
 #include <bloomcoat/sampling.h>
@@ -12,6 +12,8 @@ typedef struct bc_segment {
     double from_nm, to_nm, aoi_rad;
     size_t glass;
     bool is_part;
+    const bc_zone *zone;     /* NULL: a plane surface */
+    double thickness_factor; /* of the zone: of every film */
     size_t count;
     double *wavelength_nm; /* [count] */
     double *weight;        /* [count] of the band mean, per nm; they add up to 1 */

@@ -6,13 +6,16 @@
  */
 #include "json.h"
 
-/* The stack's file with its films, and the callouts' file. */
+/* The stack's file with its films, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
 
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
 void bc_findings_text(const bc_check_report *report, bc_text *out);
 /* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name`. */
 void bc_findings_json(const bc_check_report *report, const char *path_name, bc_json *json);
+
+/* "Every callout is met: ... decides; ..." */
+void bc_add_decision(bc_text *words, const bc_check_report *report);
 
 /* What the rows on the whole part assume; nothing when there is no such row. */
 void bc_back_text(const bc_check_report *report, bc_text *out);
@@ -25,6 +28,24 @@ void bc_sources_text(const bc_check_report *report, bc_text *out);
 void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
+
+/* What roughness scatters; nothing where none was given. */
+void bc_scatter_text(const bc_check_report *report, bc_text *out);
+void bc_scatter_json(const bc_check_report *report, bc_json *json); /* roughness_nm, scatter[] */
+/* The cautions, one a line. */
+void bc_add_cautions(bc_text *lines, const bc_check_report *report);
+/* "measured by ...", "no source given", "constant, no dispersion" */
+const char *bc_source_words(const bc_dispersion *dispersion);
+
+/* The distinct materials of a report, in the order of its sources: incident medium, films, glasses, the back's. */
+typedef struct bc_media {
+    size_t count;
+    const bc_medium **medium;
+} bc_media;
+/* Room for `more` beyond those of the report; false: no memory. */
+bool bc_media_collect(const bc_check_report *report, size_t more, bc_media *all);
+void bc_media_add(bc_media *all, const bc_medium *medium); /* unless it is there already */
+void bc_media_clear(bc_media *all);
 
 /* The same for a list of media, each told once, however often it stands there. */
 void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text *out);

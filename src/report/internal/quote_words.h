@@ -4,9 +4,10 @@
 /*
  * A quote in words: what the text and the JSON say alike. Sentences are written one a line.
  */
+#include "numbers.h"
 #include "parts.h"
 
-const char *bc_verdict_word(bc_verdict verdict);
+const char *bc_feasibility_word(bc_feasibility verdict);
 
 /* "R every <= 0.5 %, 420..680 nm, 0..30 deg" */
 void bc_add_callout(bc_text *out, const bc_callout *callout);
@@ -21,5 +22,24 @@ void bc_add_why(bc_text *out, const bc_quote_report *report);
 void bc_add_reasons(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
+
+/* An option's row: films, total nm, limit_used, yield %, hours per load, loads, hours ("?": not known), mark. */
+#define BC_OPTION_CELLS 8
+#define BC_OPTION_MARK  7 /* "recommended", "nearest" or "" */
+void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
+
+/* "From outside: MgF2 91.4, HfO2 131.0 nm; on 517642." */
+void bc_add_stack(bc_text *words, const bc_stack *stack);
+/* Parts per load, loads, and those that the failing runs add. */
+void bc_add_loads(bc_text *words, const bc_quote_report *report);
+
+/* The name of the callout that an exception changes; NULL when it changes a material. */
+const char *bc_exception_callout(const bc_quote_report *report, const bc_exception *exception);
+/* What leads in the exceptions. */
+const char *bc_offer_words(const bc_quote_result *result);
+/* "verified: limit_used ..., ... of 100 runs succeed (...), with 4 films, 310.2 nm." */
+void bc_add_verified(bc_text *words, const bc_exception *exception);
+/* The changes that were looked for in vain. */
+void bc_add_vain(bc_text *out, const bc_quote_report *report);
 
 #endif

@@ -22,6 +22,9 @@ size_t bc_text_width(const char *string);
 /* A string from outside, such as a path: what would drive a terminal or end a comment line is escaped. */
 void bc_text_add_plain(bc_text *text, const char *string);
 
+/* Each line of `lines` (NULL: none) as a comment of a CSV file. */
+void bc_text_add_comments(bc_text *text, const char *lines);
+
 /* BC_OK, or empty the text and report the allocation that failed. */
 bc_status bc_text_end(bc_text *text, bc_error *error);
 

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CHECKSUM_H
+#define BLOOMCOAT_CHECKSUM_H
+/*
+ * What tells two files apart whatever their names: SHA-256 (FIPS 180-4), as `sha256sum` prints it.
+ *
+ * Everything that a reader fills keeps the checksum of the very bytes it was read from, so that it still holds when the
+ * file changes while the program works.
+ */
+#include <stddef.h>
+
+#define BC_SHA256_SIZE 65 /* 64 hexadecimal digits and the zero */
+
+void bc_sha256(const void *bytes, size_t length, char to[BC_SHA256_SIZE]);
+
+#endif

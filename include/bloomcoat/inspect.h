@@ -1,0 +1,292 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_INSPECT_H
+#define BLOOMCOAT_INSPECT_H
+/*
+ * A measurement against its design and its callouts: does the witness meet the print, what did the run do, what should
+ * the next run change.
+ *
+ * WHAT IS KNOWN OF A MEASURED VALUE. value_i = true_i + b u_i + s_i e_i, b and all e_i normal numbers of mean 0 and
+ * standard deviation 1. u_i is the standard uncertainty that all wavelengths share (calibration, reference mirror):
+ * expanded uncertainty / coverage factor, and the measurement's own column added in quadrature. R and T have a b each.
+ * s_i is noise, independent from wavelength to wavelength: from repeated scans, pooled over neighbouring wavelengths;
+ * of a single scan it is estimated, one figure for the whole scan, from its
+ * fourth differences (their median absolute value times 1.4826 / sqrt(70); on uneven steps the contrasts of five
+ * neighbours that no cubic can pass), less what the fitted stack explains of them, and at least the step the values are
+ * rounded to / sqrt(12). That this estimate has an error of its own is integrated over.
+ *
+ * THE RULE. Guard bands as in JCGM 106:2012 (sect. 8.3; from memory) and ISO 14253-1:2017 (from memory): what is in
+ * doubt is neither accepted nor rejected. With the confidence c (0.95):
+ *   mean rows   The band mean of the measured points (trapezoid weights, the ends of the band interpolated) has u^2 =
+ *               (w.u)^2 + sum (w_i s_i)^2: the noise averages, the systematic part does not. Accept when P(true mean
+ *               meets the limit) >= c, reject when that is <= 1 - c.
+ *   every rows  P = P(all true_i <= limit) = E_b prod_i Phi((limit - v_i - b u_i) / s_i), a flat prior for true_i.
+ *               Accept when P >= c. Reject only when even a true spectrum that lies at the limit everywhere in the band
+ *               would show an excess as large as the largest seen in fewer than 1 - c of scans: 1 - E_b prod Phi((x - b
+ *               u_i) / s_i) <= 1 - c. Else undecided. So noise alone scraps no good lot.
+ * With s = 0 and u = 0 both are the plain comparison. A limit "at least" is the same with all signs turned. Where the
+ * steps are wide against the fringe, points between them are interpolated (cubic), so that no peak is stepped over.
+ *
+ * NEVER ACCEPTED. A band that the scan does not cover wholly, or covers in steps wider than an eighth of the narrowest
+ * fringe from_nm^2 / (2 sum n d) the design can have, is undecided (rejected when the covered part rejects). So is a
+ * row about another quantity, angle, polarization, scope or glass than what was measured, unless one of these helps:
+ *   angle       measured at 15 degrees at most for a row at one angle of 15 at most: the value is corrected by the
+ *               difference of the two in the fitted stack, and the correction c counts as known to c / sqrt(3)
+ *               (rectangular of half-width c; GUM, JCGM 100:2008, 4.3.7), if the fit is good.
+ *   back        a surface row, and a part with an uncoated back measured: the incoherent sum of <bloomcoat/part.h> is
+ *               solved for the front alone, wavelength by wavelength and exactly; what the films absorb comes from the
+ *               fitted stack. Uncertainties are passed on by the derivative.
+ *   by_fit      asked for and a good fit: the row is judged on the prediction of the fitted stack, an indirect
+ *               measurement (GUM, JCGM 100:2008, 4.1). Films are drawn from the fit's covariance (which has u and the
+ *               noise in it) and the row is looked at in each draw (JCGM 101:2008). Accept when at least c of them meet
+ *               the limit, reject when at most 1 - c do.
+ */
+#include <bloomcoat/check.h>
+#include <bloomcoat/measurement.h>
+#include <bloomcoat/process.h>
+
+typedef struct bc_inspect_setup {
+    const bc_stack *design;       /* its substrate is the glass of what was measured */
+    bc_back back;                 /* of what was measured. BC_BACK_NONE: ground or blackened, the front alone is seen */
+    bc_back part_back;            /* what rows with scope `part` mean; BC_BACK_NONE: the part as measured */
+    double aoi_rad;               /* of the measurement, [0, pi/2) */
+    bc_polarization polarization; /* of the measurement: BC_POL_MEAN, _S or _P */
+    const bc_callouts *callouts;  /* NULL: no verdict, only what the run did */
+    size_t glasses;               /* other glasses that callouts name, for what is predicted on them; may be 0 */
+    const bc_medium *glass;
+    const bc_process *process; /* NULL: nothing is known of the chamber */
+    double uncertainty;        /* expanded, a fraction (absolute, not relative), >= 0, the same for R and T */
+    double coverage_factor;    /* k of it, > 0 */
+    double confidence;         /* [0.5, 1) */
+    bool fit_index;            /* fit an offset of n for every film material too */
+    bool by_fit;               /* judge on the fitted stack what was not measured */
+} bc_inspect_setup;
+
+/* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
+bc_inspect_setup bc_inspect_defaults(const bc_stack *design);
+
+/* ---- the verdict ---- */
+
+typedef enum bc_verdict { BC_ACCEPT, BC_REJECT, BC_UNDECIDED } bc_verdict;
+
+/* Why a row is undecided. */
+typedef enum bc_undecided {
+    BC_DECIDED,
+    BC_UNDECIDED_UNCERTAINTY,  /* too near the limit for this uncertainty */
+    BC_UNDECIDED_NOT_COVERED,  /* the scan does not reach over the whole band */
+    BC_UNDECIDED_STEPS,        /* steps too wide to see a fringe, or a gap */
+    BC_UNDECIDED_QUANTITY,     /* another quantity was measured */
+    BC_UNDECIDED_ANGLE,        /* at another angle */
+    BC_UNDECIDED_POLARIZATION, /* in another polarization */
+    BC_UNDECIDED_SCOPE,        /* a surface where the row speaks of a part, or the other way, or another back */
+    BC_UNDECIDED_GLASS,        /* on another glass */
+} bc_undecided;
+
+#define BC_INSPECT_TEXT_SIZE 256
+
+typedef struct bc_inspect_finding {
+    const bc_callout *callout;
+    bc_verdict verdict;
+    bc_undecided reason;             /* BC_DECIDED unless the verdict is undecided */
+    char text[BC_INSPECT_TEXT_SIZE]; /* the reason as one sentence with its numbers; empty when decided */
+
+    /* The measured value after the corrections below: the worst in what was covered of the band, or the mean. NAN when
+     * nothing measured speaks of this row. With by_fit: of the fitted stack. */
+    double value;
+    double limit_used;
+    double at_nm;              /* where it is worst; of a mean row where the worst point of the band is */
+    double random, systematic; /* standard uncertainties of `value`; of an every row those at at_nm */
+    double probability;        /* that the true value meets the limit (at every wavelength); NAN when not judged */
+    double excess_probability; /* every rows: how often a spectrum at the limit would show this excess; else NAN */
+    double margin;             /* the values could be worse by this everywhere and the row be just accepted; < 0: they
+                                  would have to be better by so much; NAN when not judged */
+    size_t samples;            /* measured points in the band */
+    double covered_from_nm, covered_to_nm; /* of the band; NAN when none of it is */
+    double widest_step_nm;                 /* in the band, 0 with one sample */
+    double step_limit_nm;                  /* what it may be at most */
+
+    bool angle_corrected; /* measured near normal incidence, corrected to the row's angle; by at most: */
+    double largest_correction;
+    bool back_removed; /* the back's share was taken out */
+    bool by_fit;       /* judged on the fitted stack */
+
+    /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
+    double predicted, predicted_uncertainty;
+} bc_inspect_finding;
+
+/* ---- against the design ---- */
+
+/* Measured, design and fitted, for R and for T. The points that every table reaches; `outside` of the scan were not. */
+typedef struct bc_overlay {
+    size_t count; /* 0: not measured */
+    double *wavelength_nm;
+    double *measured, *design, *fitted; /* fractions; `fitted` without the offset of the measurement */
+    double *from_design, *from_fitted;  /* measured - design, measured - fitted - offset */
+    double *noise, *systematic;         /* s_i and u_i */
+    double rms, worst, worst_nm;        /* of from_design; `worst` has its sign */
+    double rms_fitted;                  /* of from_fitted */
+    double offset, offset_sigma;        /* of the whole scan as fitted; its prior is u */
+} bc_overlay;
+
+/* Where the noise is known from. */
+typedef enum bc_noise_source {
+    BC_NOISE_UNKNOWN,  /* too few points to tell: taken as none */
+    BC_NOISE_REPEATS,  /* repeated scans */
+    BC_NOISE_SCAN,     /* differences within a single scan */
+    BC_NOISE_ROUNDING, /* less than the last digit the values were given with */
+} bc_noise_source;
+
+typedef struct bc_noise {
+    bc_noise_source source;
+    double rms;     /* fraction */
+    double freedom; /* degrees of freedom of that estimate */
+} bc_noise;
+
+/* ---- what the run did ---- */
+
+typedef enum bc_run {
+    BC_RUN_AS_DESIGNED, /* the design as it is explains the scan */
+    BC_RUN_FACTOR,      /* all films off by one factor (`scale`) */
+    BC_RUN_ONE_FILM,    /* one film off (`film_off`), the others as designed, or off by one small factor */
+    BC_RUN_MATERIALS,   /* each material off by a factor of its own */
+    BC_RUN_INDEX,       /* thicknesses off by one factor at most, and an index off (only with fit_index) */
+    BC_RUN_FILMS,       /* several films off */
+    BC_RUN_NO_FIT,      /* no thicknesses explain the scan, or strange ones only; see `hypothesis` */
+} bc_run;
+
+typedef struct bc_film_found {
+    double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
+    bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
+    size_t group;  /* index into `group` of the result, or SIZE_MAX */
+    bool off;      /* differs from the design by more than chance explains (all films together: 1 %) */
+    double beyond; /* fitted / (design * common factor of the others) - 1 */
+} bc_film_found;
+
+/* Films the data do not tell apart, and the combination of them that is known: sum of weight_j n_j d_j. */
+typedef struct bc_film_group {
+    size_t count;
+    size_t *film;   /* [count] rising, 0 = outer film */
+    double *weight; /* [count] the largest is 1 */
+    bool is_sum;    /* all weights are 1: the films' optical thickness together */
+    double at_nm;   /* n at this wavelength, the middle of the scan */
+    double design_optical_nm, optical_nm, sigma_nm;
+} bc_film_group;
+
+typedef struct bc_material_found {
+    bc_medium material;
+    double dn, dn_sigma; /* 0 and 0 unless fit_index */
+    /* fitted / design over its films, weighted by what is known of each. How much the films of one material differ
+     * among themselves counts as chance (random effects after Paule and Mandel, J. Res. NBS 87, 377 (1982)): a run that
+     * misses one film asks for no other tooling. Of a single film its thickness_sigma in the process counts. */
+    double factor, factor_sigma;
+    bool off;                     /* the factor differs from 1 by more than chance explains (1 %) */
+    bool tooling_known;           /* the process gives a tooling for it */
+    double tooling, next_tooling; /* 1 when not known; equal unless `off` */
+} bc_material_found;
+
+/* What else might have been measured, when the design as said does not fit. */
+typedef enum bc_hypothesis_kind {
+    BC_AS_SAID,
+    BC_OTHER_BACK, /* see `back` */
+    BC_BARE_GLASS, /* no coating; see `back` */
+    BC_REVERSED,   /* films deposited in reverse order */
+    BC_R_FOR_T,    /* the column called R holds T, or the column called T holds R */
+} bc_hypothesis_kind;
+
+typedef struct bc_hypothesis {
+    bc_hypothesis_kind kind;
+    bc_back_kind back;
+    double rms;         /* of what it leaves unexplained, fraction */
+    double residual;    /* the same in units of the noise: about 1 when it explains all */
+    double strangeness; /* how far its films are from the design times their own common factor, on the average, in units
+                           of 5 % and 1 nm each: from 2 on the films are not believed if another story tells better */
+    bool fits;
+} bc_hypothesis;
+
+typedef enum bc_absorption_shape {
+    BC_ABSORPTION_NONE,
+    BC_ABSORPTION_BELOW, /* at wavelengths below edge_nm */
+    BC_ABSORPTION_ABOVE,
+    BC_ABSORPTION_EVERYWHERE,
+} bc_absorption_shape;
+
+typedef struct bc_absorption {
+    bool judged;               /* false: the data do not say (R alone) */
+    bc_absorption_shape shape; /* more loss than the tables have (scatter counts as loss too) */
+    double most, most_sigma;   /* the largest excess, fraction, its standard uncertainty */
+    double most_nm, edge_nm;
+} bc_absorption;
+
+typedef struct bc_inspect_result {
+    char label[BC_LABEL_SIZE];
+    bc_verdict verdict; /* accept only when all rows accept; reject when any row rejects; without callouts undecided */
+    size_t decisive;    /* the finding that decides it: of the worst verdict the one of the largest limit_used */
+    size_t count;
+    bc_inspect_finding *finding; /* [count] in the order of the callouts */
+
+    double standard_uncertainty; /* systematic: expanded / k */
+    bc_noise noise_R, noise_T;
+    bc_overlay R, T;
+    size_t outside;            /* points of the scan that some table does not reach: not compared, not fitted */
+    double rms;                /* against the design, R and T together */
+    double scale, scale_sigma; /* the common thickness factor that explains most; films came out this much thicker */
+    double scale_rms;          /* what it leaves */
+
+    bc_run run;
+    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and no
+     * other hypothesis explains the scan with films that are much nearer to the design. */
+    bool good_fit;
+    double residual;      /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
+    double others_within; /* BC_RUN_ONE_FILM: the other films are off by at most this fraction (95 %) */
+    size_t film_off;      /* BC_RUN_ONE_FILM; when it is in a group, that group is off */
+    size_t films;
+    bc_film_found *film; /* [films] outer film first */
+    size_t groups;
+    bc_film_group *group;
+    size_t materials; /* of the stack, in the order in which they first appear from the outer film */
+    bc_material_found *material;
+    double *covariance; /* [films * films] of the fitted thicknesses, nm^2 */
+    size_t fits;        /* least-squares fits run; work is bounded */
+
+    size_t hypotheses; /* tried; [0] is as said. 1 when that fits and is not strange */
+    bc_hypothesis *hypothesis;
+    size_t explained_by; /* of those that fit the least strange; 0: as said, or none fits: wrong witness or material? */
+    bc_absorption absorption;
+
+    bc_stack fitted;         /* the design with fitted thicknesses (materials as in the design) */
+    bc_stack next_stack;     /* what to ask the chamber for, with the tooling as it is: design^2 / fitted */
+    bc_process next_process; /* or: the design with this tooling. Do one of the two, not both. */
+    void *memory;
+} bc_inspect_result;
+
+/* BC_ERROR_INPUT for a scan that is not in order (not rising, not finite), no point that all tables reach, a setup that
+ * contradicts itself. `result` points into setup->callouts and the dispersions of setup->design. */
+bc_status bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *setup, bc_inspect_result *result,
+                     bc_error *error);
+void bc_inspect_result_clear(bc_inspect_result *result);
+
+/* ---- several witnesses of one lot ---- */
+
+/* One figure over the witnesses. The drift is a straight line by least squares over their order. */
+typedef struct bc_spread {
+    size_t count;              /* witnesses of which it is known */
+    double mean, deviation;    /* sample standard deviation; NAN with one witness */
+    double drift, drift_sigma; /* first to last along the line; NAN with fewer than 3 (drift_sigma), 2 (drift) */
+} bc_spread;
+
+typedef struct bc_lot_result {
+    bc_verdict verdict; /* accept only when every witness is accepted, reject when any is rejected */
+    size_t count, accepted, rejected, undecided;
+    bc_inspect_result *witness; /* [count] in the order given */
+    bc_spread scale;
+    size_t films;
+    bc_spread *film; /* [films] fitted_nm, of the witnesses in which it is known */
+    size_t callouts;
+    bc_spread *value; /* [callouts] */
+} bc_lot_result;
+
+/* All witnesses against one setup, in the order they lay in the lot (or were coated). An error names the witness. */
+bc_status bc_inspect_lot(size_t count, const bc_measurement *measurement, const bc_inspect_setup *setup,
+                         bc_lot_result *result, bc_error *error);
+void bc_lot_result_clear(bc_lot_result *result);
+
+#endif

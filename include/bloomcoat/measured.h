@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_MEASURED_H
+#define BLOOMCOAT_MEASURED_H
+/*
+ * A measured spectrum, as a spectrophotometer writes it: words ahead of the numbers and behind them, columns with
+ * commas, semicolons, tabs or blanks between them, a decimal point or comma, percent or fractions, nm or um, rising or
+ * falling, with or without a header, one scan or several. UTF-8 with or without BOM, UTF-16 with one, or Latin-1; any
+ * line ends.
+ *
+ * What cannot be told for certain is not guessed: the error says what was seen and which option would tell. Certain is
+ *   - a column that the header calls wavelength, or by a unit of length; without a header, the first;
+ *   - nm or um by the header; else nm when all lie from 150 to 3400, which is what a spectrophotometer for the
+ *     ultraviolet to the near infrared sweeps; under a header that says wavelength and no unit, nm when all are 100 or
+ *     more and um when all are below 60;
+ *   - percent by the header, by a % behind the numbers, or by a value above 1.5 (no part reflects 150 %);
+ *   - the value column when there is one, or one whose header names the quantity that is sought;
+ *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
+ * Wavenumbers, energies and absorbance are refused by name. So are wavelengths below 100 nm or above 100 um, and values
+ * below -5 % or above 110 %: between these and 0 to 100 % it is noise, and kept as it is.
+ *
+ * A row that holds a word in place of a value ("---", "nan", "over", nothing) is refused, unless it stands at an end of
+ * its block: there it lies beyond the data and is left out (rows_left_out).
+ *
+ * Repeats: several scans below each other under one header, several columns that were asked for, or a wavelength that
+ * comes twice. Wavelengths are the same within 1e-6 of their value; scans that overlap must share their wavelengths
+ * there. The mean is taken. Words between two scans that were not there ahead of the first (but for a scan's number)
+ * may mean another sample: that is asked about (bc_measured_options.scan).
+ */
+#include <bloomcoat/callouts.h>
+
+typedef enum bc_measured_unit { BC_UNIT_UNTOLD = 0, BC_UNIT_PERCENT, BC_UNIT_FRACTION } bc_measured_unit;
+typedef enum bc_wavelength_unit { BC_WAVELENGTH_UNTOLD = 0, BC_WAVELENGTH_NM, BC_WAVELENGTH_UM } bc_wavelength_unit;
+typedef enum bc_decimal { BC_DECIMAL_UNTOLD = 0, BC_DECIMAL_POINT, BC_DECIMAL_COMMA } bc_decimal;
+typedef enum bc_separator {
+    BC_SEPARATOR_UNTOLD = 0,
+    BC_SEPARATOR_COMMA,
+    BC_SEPARATOR_SEMICOLON,
+    BC_SEPARATOR_TAB,
+    BC_SEPARATOR_BLANKS, /* one or more */
+} bc_separator;
+
+/* How something about the file is known. */
+typedef enum bc_told {
+    BC_TOLD_NOT = 0,
+    BC_TOLD_OPTION, /* the caller said so */
+    BC_TOLD_HEADER,
+    BC_TOLD_CELLS,  /* a % behind every number */
+    BC_TOLD_VALUES, /* the numbers can be nothing else */
+} bc_told;
+
+#define BC_SCAN_ALL ((size_t)-1)
+
+/* All zero: tell by the file alone. */
+typedef struct bc_measured_options {
+    size_t columns;                 /* 0: the only one there is. Several: repeats of one measurement */
+    const char *const *column;      /* [columns] header as it stands in the file, or number of the column from 1 */
+    const char *uncertainty_column; /* NULL: none. In the unit of the values */
+    const bc_quantity *quantity;  /* not NULL: the column measures this, and a header that says otherwise is refused */
+    const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
+    size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */
+    bc_measured_unit unit;
+    bc_wavelength_unit wavelength_unit;
+    bc_decimal decimal;
+    bc_separator separator;
+} bc_measured_options;
+
+typedef enum bc_measured_role {
+    BC_ROLE_LEFT_ASIDE = 0,
+    BC_ROLE_WAVELENGTH,
+    BC_ROLE_VALUE,
+    BC_ROLE_UNCERTAINTY,
+} bc_measured_role;
+
+typedef struct bc_measured_column {
+    char *header; /* fit to be shown; "" when it has none */
+    bc_measured_role role;
+} bc_measured_column;
+
+typedef struct bc_measured_file {
+    size_t count;
+    double *wavelength_nm;     /* [count] strictly rising */
+    double *value;             /* [count] fractions, the mean of the repeats */
+    size_t *repeats;           /* [count] */
+    double *deviation_of_mean; /* [count] standard deviation of the mean, from the scatter; NAN where repeats is 1 */
+    double *uncertainty;  /* [count] fractions, from the column; the largest of the repeats. NULL: no such column */
+    size_t scans;         /* that were read */
+    size_t rows_left_out; /* at the ends, with no value in them */
+    size_t columns;       /* of the file */
+    bc_measured_column *column; /* [columns] */
+    long header_line;           /* 0: there is none */
+    long first_line, last_line; /* of the rows that were read */
+    bool has_quantity;          /* the header, or the caller, told it */
+    bc_quantity quantity;
+    bc_told quantity_told;
+    bc_measured_unit unit;
+    bc_told unit_told;
+    bc_wavelength_unit wavelength_unit;
+    bc_told wavelength_unit_told;
+    bc_decimal decimal; /* BC_DECIMAL_UNTOLD: no number has a decimal sign */
+    bc_separator separator;
+} bc_measured_file;
+
+/* Read a measured spectrum; `options` may be NULL. On success *file must be released with bc_measured_file_clear(). */
+bc_status bc_measured_file_read(const char *path, const bc_measured_options *options, bc_measured_file *file,
+                                bc_error *error);
+void bc_measured_file_clear(bc_measured_file *file);
+
+#endif

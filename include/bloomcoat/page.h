@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_PAGE_H
+#define BLOOMCOAT_PAGE_H
+/*
+ * Results as pages to send to a customer: one HTML file that needs nothing else, or a PDF, in memory.
+ *
+ * The verdict stands first; then the curves it is about, each callout, the design, and for a quote its options, reasons
+ * and exceptions; then where every index came from, the files that were read with their SHA-256 checksums, and the
+ * cautions. The words and figures are those of the text reports. A file is called by its name without its folders,
+ * which nobody outside needs to know; the checksum says which one it was.
+ *
+ * The same input gives the same bytes, for a PDF wherever the same fonts are: there is no date but the one that is
+ * given, and no person's or machine's name. Numbers follow LC_NUMERIC as in report.h.
+ */
+#include <bloomcoat/plot.h>
+
+typedef enum bc_page_format { BC_PAGE_HTML, BC_PAGE_PDF } bc_page_format;
+typedef enum bc_page_paper { BC_PAPER_A4, BC_PAPER_LETTER } bc_page_paper;
+
+/* A file that the result rests on. The tables of indices need not be told: the report knows them. */
+typedef struct bc_page_input {
+    const char *role; /* "callouts" */
+    const char *path;
+    const char *sha256; /* as a reader keeps it */
+} bc_page_input;
+
+typedef struct bc_page_options {
+    bc_page_format format;
+    bc_page_paper paper; /* of a PDF, and what an HTML file asks of a printer */
+    const char *title;   /* these three may be NULL */
+    const char *part;
+    const char *date; /* YYYY-MM-DD */
+    size_t inputs;
+    const bc_page_input *input;
+} bc_page_options;
+
+/* The format that a file's name asks for by its ending (.html or .htm, .pdf, in either case). BC_ERROR_INPUT for any
+ * other ending. */
+bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *error);
+
+/* Every function below appends a whole file to *out, or leaves it empty: BC_ERROR_MEMORY, or BC_ERROR_IO when the
+ * drawing library fails. `curves` as bc_check_curves_compute() makes them of the same stack and result; NULL: no
+ * picture. */
+
+bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *curves, const bc_page_options *options,
+                        bc_text *out, bc_error *error);
+
+/* `curves` of the recommended option. */
+bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
+                        bc_text *out, bc_error *error);
+
+/* The sheet for the chamber. */
+bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options *options, bc_text *out,
+                          bc_error *error);
+
+#endif

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_PAGE_H
+#define BLOOMCOAT_CLI_PAGE_H
+/*
+ * --report of every verb that has it.
+ */
+#include "session.h"
+#include <bloomcoat/page.h>
+
+/* For a verb's table of options, beside those of a title. */
+#define CLI_OPTIONS_PAGE                                                                                               \
+    {"report", "FILE", true,                                                                                           \
+     "write a report to send out as well; the ending says which kind: .html or .pdf. May be given several times"},     \
+        {"paper", "SIZE", false, "paper of the report: a4 or letter (default a4)"},                                    \
+    {                                                                                                                  \
+        "date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"         \
+    }
+
+/* The options, before anything else is read: a misspelt ending costs no search. */
+bc_status cli_read_page(cli_session *session, bc_error *error);
+/* Whether every report has a place of its own that can be written. */
+bc_status cli_check_pages(const cli_session *session, bc_error *error);
+
+/* The bytes of every report, made before anything is written. */
+typedef struct cli_pages {
+    size_t count;
+    bc_text *text;
+} cli_pages;
+
+/* What a verb makes a page of. */
+typedef struct cli_page_work {
+    const bc_check_report *check; /* whose curves are drawn; NULL: none are */
+    bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
+                       bc_error *error);
+    const void *report;
+} cli_page_work;
+
+/* Nothing without --report. Release *pages with cli_pages_clear() in any case. */
+bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, cli_pages *pages, bc_error *error);
+bc_status cli_write_pages(const cli_session *session, const cli_pages *pages, bc_error *error);
+void cli_pages_clear(cli_pages *pages);
+
+#endif

@@ -1,0 +1,305 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "output.h"
+#include "verbs.h"
+#include "witness.h"
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* What the verb holds until its report is written. */
+typedef struct inspection {
+    bc_inspect_setup setup;
+    size_t glasses;
+    bc_medium *glass; /* that callouts name besides the witness' own */
+    cli_witnesses witnesses;
+    bc_measurement *measurement; /* [witnesses.count] for a lot */
+    bc_witness_source *source;
+    bc_inspect_result result; /* of a single witness */
+    bc_lot_result lot;
+    const char *next_stack, *next_process;
+} inspection;
+
+static void clear(inspection *all)
+{
+    bc_inspect_result_clear(&all->result);
+    bc_lot_result_clear(&all->lot);
+    cli_witnesses_clear(&all->witnesses);
+    free(all->measurement);
+    free(all->source);
+    free(all->glass);
+}
+
+static bc_status read_design(cli_session *session, bc_error *error)
+{
+    const char *path;
+    bc_status status = cli_required(session->arguments, "stack", &path, error);
+    if (status == BC_OK)
+        status = cli_read_stack(session, path, error);
+    if (status == BC_OK)
+        status = cli_read_media(session, "substrate", &session->substrates, &session->substrate, error);
+    if (status != BC_OK || session->substrates == 0)
+        return status;
+    if (session->substrates > 1)
+        return bc_fail(error, BC_ERROR_INPUT, "--substrate: found %zu glasses; expected the one that was measured",
+                       session->substrates);
+    session->stack.substrate = session->substrate[0];
+    return BC_OK;
+}
+
+/* The glasses that rows are for, other than the one measured: what the fitted stack would do on them is predicted. */
+static bc_status find_glasses(cli_session *session, inspection *all, bc_error *error)
+{
+    const bc_callouts *callouts = &session->callouts;
+    all->glass = calloc(callouts->count + 1, sizeof *all->glass);
+    if (all->glass == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < callouts->count; i++) {
+        const char *name = callouts->callout[i].substrate;
+        bool known = name[0] == '\0' || strcmp(name, session->stack.substrate.name) == 0;
+        for (size_t j = 0; j < all->glasses && !known; j++)
+            known = strcmp(name, all->glass[j].name) == 0;
+        if (known)
+            continue;
+        bc_medium *medium = &all->glass[all->glasses];
+        bc_status status = bc_medium_find(session->materials, name, "--callouts", medium, error);
+        if (status == BC_OK)
+            status = cli_note_medium(session, medium, error);
+        if (status != BC_OK)
+            return status;
+        all->glasses++;
+    }
+    return BC_OK;
+}
+
+static bc_status read_circumstances(const cli_session *session, bc_inspect_setup *setup, bc_error *error)
+{
+    static const char *const planes[] = {[BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p"};
+    const cli_arguments *arguments = session->arguments;
+    double aoi_deg = 0.0, uncertainty = 0.0, confidence = 100.0 * setup->confidence;
+    size_t polarization = BC_POL_MEAN;
+    bc_status status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0),
+                                  "an angle in degrees, from 0 to below 90", &aoi_deg, error);
+    if (status == BC_OK)
+        status = cli_choice(arguments, "polarization", 3, planes, &polarization, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
+                            "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
+                            &setup->coverage_factor, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "confidence-percent", 50.0, nextafter(100.0, 0.0),
+                            "a probability in percent, from 50 to below 100", &confidence, error);
+    setup->aoi_rad = aoi_deg * (M_PI / 180.0);
+    setup->polarization = (bc_polarization)polarization;
+    setup->uncertainty = uncertainty / 100.0;
+    setup->confidence = confidence / 100.0;
+    setup->fit_index = cli_has(arguments, "fit-index");
+    setup->by_fit = cli_has(arguments, "by-fit");
+    return status;
+}
+
+static bc_status read_inputs(cli_session *session, inspection *all, bc_error *error)
+{
+    const cli_arguments *arguments = session->arguments;
+    bc_status status = read_design(session, error);
+    if (status == BC_OK && cli_has(arguments, "callouts"))
+        status = cli_read_callouts(session, error);
+    if (status == BC_OK && cli_has(arguments, "process"))
+        status = cli_read_process(session, error);
+    if (status == BC_OK)
+        status = cli_read_back(session, BC_BACK_NONE, error);
+    if (status != BC_OK)
+        return status;
+    all->setup = bc_inspect_defaults(&session->stack);
+    all->setup.callouts = session->callouts_path == NULL ? NULL : &session->callouts;
+    all->setup.process = session->process_path == NULL ? NULL : &session->process;
+    all->setup.back = session->back;
+    status = find_glasses(session, all, error);
+    all->setup.glasses = all->glasses;
+    all->setup.glass = all->glass;
+    if (status == BC_OK)
+        status = read_circumstances(session, &all->setup, error);
+    if (status == BC_OK)
+        status = cli_read_witnesses(session, all->setup.callouts, all->setup.coverage_factor, &all->witnesses, error);
+    for (size_t i = 0; status == BC_OK && session->back.kind != BC_BACK_NONE && i < all->witnesses.count; i++) {
+        const bc_measurement *measurement = &all->witnesses.witness[i].measurement;
+        status = cli_need_thickness(session, &session->stack.substrate, measurement->wavelength_nm[0],
+                                    measurement->wavelength_nm[measurement->count - 1], error);
+    }
+    return status;
+}
+
+/* A file for the next run: one witness, a name of its own, no input. */
+static bc_status check_next(const cli_session *session, const inspection *all, const char *option, const char *path,
+                            bc_error *error)
+{
+    if (path == NULL)
+        return BC_OK;
+    if (all->witnesses.count > 1)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--%s: found %zu measured files; expected one, whose run the next one is corrected by", option,
+                       all->witnesses.count);
+    if (cli_is_standard_output(path))
+        return cli_fail_value(error, option, path, "", "a file's name, since standard output has the report");
+    return cli_output_check(path, session->inputs, session->input, error);
+}
+
+static bc_status check_outputs(cli_session *session, inspection *all, bc_error *error)
+{
+    const char *const *name;
+    const char *output[3];
+    size_t outputs = 0;
+    all->next_stack = cli_value(session->arguments, "next-stack");
+    all->next_process = cli_value(session->arguments, "next-process");
+    if (all->next_process != NULL && all->setup.process == NULL)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--next-process: found no --process; expected the process file whose tooling is corrected");
+    bc_status status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = check_next(session, all, "next-stack", all->next_stack, error);
+    if (status == BC_OK)
+        status = check_next(session, all, "next-process", all->next_process, error);
+    for (name = (const char *const[]){session->output, all->next_stack, all->next_process, ""};
+         status == BC_OK && (*name == NULL || **name != '\0'); name++) {
+        for (size_t i = 0; *name != NULL && i < outputs && status == BC_OK; i++)
+            if (strcmp(output[i], *name) == 0)
+                status =
+                    bc_fail(error, BC_ERROR_INPUT, "%s: found it for two results; expected a file for each", *name);
+        if (*name != NULL)
+            output[outputs++] = *name;
+    }
+    return status;
+}
+
+static bc_status compute(inspection *all, bc_error *error)
+{
+    const size_t count = all->witnesses.count;
+    all->measurement = calloc(count, sizeof *all->measurement);
+    all->source = calloc(count, sizeof *all->source);
+    if (all->measurement == NULL || all->source == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < count; i++) {
+        const cli_witness *witness = &all->witnesses.witness[i];
+        all->measurement[i] = witness->measurement;
+        all->source[i] = (bc_witness_source){.path = witness->path,
+                                             .R = witness->has_R ? &witness->R : NULL,
+                                             .T = witness->has_T ? &witness->T : NULL,
+                                             .quantity_told = witness->quantity_told};
+    }
+    return count == 1 ? bc_inspect(&all->measurement[0], &all->setup, &all->result, error)
+                      : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
+}
+
+static bc_status write_text(const char *path, bc_text *text, bc_status status, bc_error *error)
+{
+    if (status == BC_OK)
+        status = cli_output_write(path, text, error);
+    bc_text_clear(text);
+    return status;
+}
+
+static bc_status write_next(const inspection *all, const char *stack_comments, bc_error *error)
+{
+    bc_text text = {0};
+    bc_status status = BC_OK;
+    if (all->next_stack != NULL)
+        status = write_text(all->next_stack, &text,
+                            bc_report_stack_csv(&all->result.next_stack, stack_comments, &text, error), error);
+    if (status == BC_OK && all->next_process != NULL)
+        status = write_text(all->next_process, &text,
+                            bc_report_process_csv(&all->result.next_process,
+                                                  "bloomcoat inspect: the process with tooling corrected by a measured "
+                                                  "witness. For the stack as designed.",
+                                                  &text, error),
+                            error);
+    return status;
+}
+
+static bc_status write_results(cli_session *session, inspection *all, bc_error *error)
+{
+    const bool single = all->witnesses.count == 1;
+    const bool wanted = all->next_stack != NULL || all->next_process != NULL;
+    const bool next = wanted && single && all->result.good_fit;
+    const bc_inspect_report report = {.stack_path = session->stack_path,
+                                      .callouts_path = session->callouts_path,
+                                      .process_path = session->process_path,
+                                      .setup = &all->setup,
+                                      .witnesses = all->witnesses.count,
+                                      .source = all->source,
+                                      .result = single ? &all->result : all->lot.witness,
+                                      .lot = single ? NULL : &all->lot,
+                                      .next_stack_path = next ? all->next_stack : NULL,
+                                      .next_process_path = next ? all->next_process : NULL,
+                                      .next_refused = wanted && !next,
+                                      .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
+    bc_text text = {0};
+    bc_status status = BC_OK;
+    if (next)
+        status = write_next(all,
+                            "bloomcoat inspect: thicknesses to ask the chamber for, corrected by a measured witness.\n"
+                            "For the tooling as it was: use this stack or a corrected tooling, not both.",
+                            error);
+    else if (wanted)
+        cli_note(session, "nothing was written for the next run: the fit does not explain the scan");
+    if (status != BC_OK)
+        return status;
+    status =
+        session->json ? bc_report_inspect_json(&report, &text, error) : bc_report_inspect_text(&report, &text, error);
+    return write_text(session->output, &text, status, error);
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    inspection all = {0};
+    bc_status status = read_inputs(session, &all, error);
+    if (status == BC_OK)
+        status = check_outputs(session, &all, error);
+    if (status == BC_OK)
+        status = compute(&all, error);
+    if (status == BC_OK)
+        status = write_results(session, &all, error);
+    *met = (all.witnesses.count == 1 ? all.result.verdict : all.lot.verdict) == BC_ACCEPT;
+    clear(&all);
+    return status;
+}
+
+static const cli_option options_table[] = {
+    {"stack", "FILE", false, "the design (CSV)"},
+    CLI_OPTION_CALLOUTS,
+    {"uncertainty-percent", "U", false,
+     "uncertainty of the measured values in percent, absolute (0.1: a value of 0.50 is 0.40 to 0.60) and expanded as "
+     "certificates give it (default 0)"},
+    {"coverage", "K", false, "the coverage factor it was expanded by (default 2)"},
+    {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
+    CLI_OPTIONS_MEASURED,
+    {"aoi", "DEG", false, "angle of incidence of the measurement in degrees (default 0)"},
+    {"polarization", "KIND", false, "mean, s or p (default mean)"},
+    {"back", "KIND", false,
+     "the witness' second surface: none (or ground: it is not seen), uncoated, same, or a stack file for it (default "
+     "none)"},
+    CLI_OPTION_SUBSTRATE_MM,
+    {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
+    CLI_OPTION_PROCESS,
+    {"fit-index", NULL, false, "let an index of each film material be off too"},
+    {"by-fit", NULL, false, "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
+    {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
+    {"next-stack", "FILE", false, "write the stack to ask the chamber for, with the tooling as it is"},
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_inspect = {
+    .name = "inspect",
+    .operand = "MEASURED...",
+    .needs = "--stack FILE --callouts FILE",
+    .summary = "Accept or reject a measured witness or part, and say what went wrong in the run.",
+    .details = "MEASURED is what a spectrophotometer writes. What cannot be told from it for certain is asked for. "
+               "Several files are the witnesses of one lot, in the order of their runs. Exit 0 accepts; what is "
+               "rejected or undecided ends with 1.",
+    .example = "inspect examples/window-witness-8.txt --column 2 --stack examples/window-stack.csv --callouts "
+               "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --by-fit",
+    .option = options_table,
+    .run = run,
+};

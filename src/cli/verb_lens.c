@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "curved.h"
+#include "output.h"
+#include "verbs.h"
+#include <unistd.h>
+
+static bc_status write_report(cli_session *session, const bc_lens_result *result, double roughness_nm, bc_error *error)
+{
+    const bc_lens_report report = {.check = {.stack_path = session->stack_path,
+                                             .callouts_path = session->callouts_path,
+                                             .stack = &session->stack,
+                                             .result = &result->designed.check,
+                                             .curved = cli_curved(session),
+                                             .zones = result->zones,
+                                             .roughness_nm = roughness_nm},
+                                   .result = result};
+    bc_text text = {0};
+    bc_status status =
+        session->json ? bc_report_lens_json(&report, &text, error) : bc_report_lens_text(&report, &text, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    bc_lens_result result = {0};
+    double roughness_nm = 0.0;
+    const char *radius;
+    bc_status status = cli_required(session->arguments, "radius-mm", &radius, error);
+    if (status == BC_OK)
+        status = cli_read_stack(session, session->arguments->operand, error);
+    if (status == BC_OK)
+        status = cli_read_callouts(session, error);
+    if (status == BC_OK)
+        status = cli_read_media(session, "substrate", &session->substrates, &session->substrate, error);
+    if (status == BC_OK)
+        status = cli_read_curved(session, error);
+    if (status == BC_OK)
+        status = cli_number(session->arguments, "roughness-nm", 0.0, 100.0, "an rms roughness in nm from 0 to 100",
+                            &roughness_nm, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = bc_lens(&session->stack, &session->callouts, session->substrates, session->substrate, &session->curved,
+                         session->zones, &result, error);
+    if (status == BC_OK)
+        status = write_report(session, &result, roughness_nm, error);
+    *met = status == BC_OK && result.designed.check.pass;
+    bc_lens_result_clear(&result);
+    return status;
+}
+
+static const cli_option options[] = {
+    CLI_OPTION_CALLOUTS, CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
+    CLI_OPTIONS_CURVED,  CLI_OPTION_ROUGHNESS,
+    CLI_OPTION_END,
+};
+
+const cli_verb cli_lens = {
+    .name = "lens",
+    .operand = "STACK",
+    .needs = "--radius-mm R --clear-aperture-mm D --callouts FILE",
+    .summary = "The same callouts from the centre to the edge of a curved surface, where films grow thinner and light "
+               "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
+    .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
+               "options.",
+    .example = "lens build/demo/concave-flat.csv --callouts examples/concave-agreed-callouts.csv --radius-mm 15 "
+               "--shape concave --clear-aperture-mm 20 --light axis",
+    .option = options,
+    .run = run,
+};

@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CLI_WITNESS_H
+#define BLOOMCOAT_CLI_WITNESS_H
+/*
+ * The measured files of a command line, read under the options that tell what the files do not.
+ */
+#include "session.h"
+
+/* One measured file. */
+typedef struct cli_witness {
+    const char *path;
+    bool has_R, has_T;
+    bc_measured_file R, T;
+    bc_measurement measurement; /* its arrays are those of R and T */
+    const char *quantity_told;
+} cli_witness;
+
+typedef struct cli_witnesses {
+    size_t count;
+    cli_witness *witness; /* [count] in the order of the command line */
+} cli_witnesses;
+
+/* --quantity, --column, --t-column, --unit and so on. `callouts` (may be NULL) tell the quantity when they all ask
+ * about one and the file does not say. `coverage`: what an uncertainty column is divided by. */
+bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
+                             bc_error *error);
+void cli_witnesses_clear(cli_witnesses *all);
+
+/* The options that cli_read_witnesses() takes. */
+#define CLI_OPTIONS_MEASURED                                                                                           \
+    {"quantity", "R|T", false, "what was measured, where the file's header does not say"},                             \
+        {"column", "NAME", true,                                                                                       \
+         "the column of values by its header or its number; given several times: repeats, which are averaged"},        \
+        {"t-column", "NAME", false, "a column with T of the same scan beside R: then what is absorbed can be seen"},   \
+        {"uncertainty-column", "NAME", false,                                                                          \
+         "a column with an expanded uncertainty of each value (--coverage), in the unit of the values; added in "      \
+         "quadrature"},                                                                                                \
+        {"unit", "KIND", false, "percent or fraction, where the file leaves it open"},                                 \
+        {"wavelength-unit", "KIND", false, "nm or um, where the file leaves it open"},                                 \
+        {"decimal", "KIND", false, "point or comma, where the file leaves it open"},                                   \
+        {"separator", "KIND", false, "comma, semicolon, tab or blanks, where the file leaves it open"},                \
+    {                                                                                                                  \
+        "scan", "N|all", false, "of several scans in a file this one (1 is the first), or the mean of all"             \
+    }
+
+#endif

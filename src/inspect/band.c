@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "band.h"
+#include <math.h>
+
+#define SAME_NM  1e-9 /* of a wavelength */
+#define POINTS   4    /* of a cubic */
+#define DIVISION 2    /* of a wide step */
+
+static bool is_gap(const bc_curve *curve, size_t k, double step_limit_nm)
+{
+    return curve->wavelength_nm[k + 1] - curve->wavelength_nm[k] > step_limit_nm * (1.0 + SAME_NM);
+}
+
+/* The step that `nm` lies in: between points k and k + 1. False when it lies in none, or in a gap. */
+static bool find_step(const bc_curve *curve, double nm, double step_limit_nm, size_t *k)
+{
+    for (size_t i = 0; i + 1 < curve->count; i++)
+        if (nm >= curve->wavelength_nm[i] && nm <= curve->wavelength_nm[i + 1]) {
+            *k = i;
+            return !is_gap(curve, i, step_limit_nm);
+        }
+    return false;
+}
+
+static void append(bc_band *band, double nm, double value, double variance, double systematic)
+{
+    const size_t i = band->count++;
+    band->wavelength_nm[i] = nm;
+    band->value[i] = value;
+    band->random[i] = sqrt(variance);
+    band->systematic[i] = fabs(systematic);
+}
+
+/* The polynomial through two to four points around a step. */
+static void interpolate(const bc_curve *curve, double nm, size_t k, double step_limit_nm, bc_band *band)
+{
+    size_t from = k, to = k + 1;
+    double value = 0.0, variance = 0.0, systematic = 0.0;
+    if (k > 0 && !is_gap(curve, k - 1, step_limit_nm))
+        from--;
+    if (k + 2 < curve->count && !is_gap(curve, k + 1, step_limit_nm))
+        to++;
+    for (size_t i = from; i <= to; i++) {
+        double weight = 1.0;
+        for (size_t m = from; m <= to; m++)
+            if (m != i)
+                weight *= (nm - curve->wavelength_nm[m]) / (curve->wavelength_nm[i] - curve->wavelength_nm[m]);
+        value += weight * curve->value[i];
+        variance += weight * weight * curve->random[i] * curve->random[i];
+        systematic += weight * curve->systematic[i];
+    }
+    append(band, nm, value, variance, systematic);
+}
+
+static bool same(double one_nm, double other_nm)
+{
+    return fabs(one_nm - other_nm) <= SAME_NM * other_nm;
+}
+
+size_t bc_band_room(size_t count)
+{
+    return DIVISION * count + 4;
+}
+
+static void open_band(const bc_curve *curve, const bc_callout *callout, bc_band *band)
+{
+    const double first = curve->count > 0 ? curve->wavelength_nm[0] : NAN;
+    const double last = curve->count > 0 ? curve->wavelength_nm[curve->count - 1] : NAN;
+    band->count = band->samples = 0;
+    band->covered_from_nm = fmax(callout->from_nm, first * (1.0 - SAME_NM));
+    band->covered_to_nm = fmin(callout->to_nm, last * (1.0 + SAME_NM));
+    band->widest_nm = band->covered_share = 0.0;
+    band->reaches_ends = band->covered_from_nm <= callout->from_nm && band->covered_to_nm >= callout->to_nm;
+    band->has_gap = false;
+    band->worst_nm = NAN;
+    if (!(band->covered_from_nm <= band->covered_to_nm))
+        band->covered_from_nm = band->covered_to_nm = NAN;
+}
+
+/* Steps and samples in the band, and how much of it they cover. */
+static void survey(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
+{
+    const double *nm = curve->wavelength_nm;
+    double covered = 0.0;
+    for (size_t k = 0; k < curve->count; k++)
+        band->samples += nm[k] >= callout->from_nm * (1.0 - SAME_NM) && nm[k] <= callout->to_nm * (1.0 + SAME_NM);
+    for (size_t k = 0; k + 1 < curve->count; k++) {
+        const double from = fmax(nm[k], callout->from_nm), to = fmin(nm[k + 1], callout->to_nm);
+        const bool only_one = callout->from_nm == callout->to_nm && band->samples == 0;
+        if (!(from < to || (only_one && from == to)))
+            continue;
+        band->widest_nm = fmax(band->widest_nm, nm[k + 1] - nm[k]);
+        if (is_gap(curve, k, step_limit_nm))
+            band->has_gap = true;
+        else
+            covered += to - from;
+    }
+    band->covered_share = callout->to_nm > callout->from_nm ? covered / (callout->to_nm - callout->from_nm) : 1.0;
+    if (band->covered_share > 1.0 - SAME_NM)
+        band->covered_share = 1.0;
+}
+
+static void add_end(const bc_curve *curve, double nm, double step_limit_nm, bc_band *band)
+{
+    size_t k;
+    if (find_step(curve, nm, step_limit_nm, &k))
+        interpolate(curve, nm, k, step_limit_nm, band);
+}
+
+void bc_band_points(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
+{
+    const double *nm = curve->wavelength_nm;
+    bool at_from = false, at_to = false;
+    open_band(curve, callout, band);
+    survey(curve, callout, step_limit_nm, band);
+    for (size_t k = 0; k < curve->count; k++) {
+        const bool inside = nm[k] >= callout->from_nm * (1.0 - SAME_NM) && nm[k] <= callout->to_nm * (1.0 + SAME_NM);
+        const bool wide = k + 1 < curve->count && nm[k + 1] - nm[k] > step_limit_nm / DIVISION;
+        const double middle = k + 1 < curve->count ? 0.5 * (nm[k] + nm[k + 1]) : 0.0;
+        if (inside)
+            append(band, nm[k], curve->value[k], curve->random[k] * curve->random[k], curve->systematic[k]);
+        at_from = at_from || same(nm[k], callout->from_nm);
+        at_to = at_to || same(nm[k], callout->to_nm);
+        if (wide && !is_gap(curve, k, step_limit_nm) && middle > callout->from_nm && middle < callout->to_nm)
+            interpolate(curve, middle, k, step_limit_nm, band);
+    }
+    if (!at_from)
+        add_end(curve, callout->from_nm, step_limit_nm, band);
+    if (!at_to && callout->to_nm > callout->from_nm)
+        add_end(curve, callout->to_nm, step_limit_nm, band);
+}
+
+/* The weight of point k in the integral over the steps on either side of it that lie in the band and are no gaps. */
+static double weight_of(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k)
+{
+    const double *nm = curve->wavelength_nm;
+    double sum = 0.0;
+    for (size_t step = k > 0 ? k - 1 : 0; step <= k && step + 1 < curve->count; step++) {
+        const double from = fmax(nm[step], callout->from_nm), to = fmin(nm[step + 1], callout->to_nm);
+        const double middle = 0.5 * (from + to), width = nm[step + 1] - nm[step];
+        if (from < to && !is_gap(curve, step, step_limit_nm))
+            sum += (to - from) * (step == k ? nm[k + 1] - middle : middle - nm[k - 1]) / width;
+    }
+    return sum;
+}
+
+void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
+{
+    double total = 0.0, value = 0.0, variance = 0.0, systematic = 0.0;
+    if (callout->from_nm == callout->to_nm) {
+        bc_band_points(curve, callout, step_limit_nm, band);
+        band->worst_nm = callout->from_nm;
+        return;
+    }
+    open_band(curve, callout, band);
+    survey(curve, callout, step_limit_nm, band);
+    for (size_t k = 0; k < curve->count; k++)
+        total += weight_of(curve, callout, step_limit_nm, k);
+    if (!(total > 0.0))
+        return;
+    for (size_t k = 0; k < curve->count; k++) {
+        const double weight = weight_of(curve, callout, step_limit_nm, k) / total;
+        value += weight * curve->value[k];
+        variance += weight * weight * curve->random[k] * curve->random[k];
+        systematic += weight * curve->systematic[k];
+    }
+    append(band, 0.5 * (callout->from_nm + callout->to_nm), value, variance, systematic);
+}

@@ -1,0 +1,235 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "inspection.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define GOOD_RESIDUAL   2.0  /* times the noise */
+#define GOOD_RMS        1e-4 /* 0.01 %, or the instrument's standard uncertainty where that is more */
+#define GOOD_OFFSET     4.0  /* standard uncertainties */
+#define MOST_HYPOTHESES 8
+
+bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution)
+{
+    const bc_readings *readings = &inspection->readings;
+    double uncertainty = GOOD_RMS;
+    for (size_t i = readings->first; i < readings->first + readings->inside; i++)
+        uncertainty = fmax(uncertainty, fmax(readings->R.systematic[i], readings->T.systematic[i]));
+    /* An offset that the instrument does not have can hide a wrong back; what is left of a loss may look like one. */
+    for (size_t r = 0; r < 2 && inspection->result->absorption.shape == BC_ABSORPTION_NONE; r++)
+        if (fabs(solution->point.offset[r]) > GOOD_OFFSET)
+            return false;
+    return solution->residual <= GOOD_RESIDUAL || solution->rms <= uncertainty;
+}
+
+bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)
+{
+    const bc_inspect_setup *setup = inspection->setup;
+    const bc_readings *readings = &inspection->readings;
+    bc_fit_setup fit = {.stack = setup->design,
+                        .back = &setup->back,
+                        .aoi_rad = setup->aoi_rad,
+                        .polarization = setup->polarization,
+                        .first = readings->first,
+                        .count = readings->inside,
+                        .process = setup->process,
+                        .fit_index = setup->fit_index};
+    const bc_reading *const reading[] = {&readings->R, &readings->T};
+    for (size_t r = 0; r < 2; r++)
+        if (reading[r]->measured) {
+            fit.seen_as[fit.readings] = reading[r]->quantity;
+            fit.reading[fit.readings++] = reading[r];
+        }
+    return fit;
+}
+
+/* Look at the noise again with the signal taken out, and at the errors with that. */
+static bc_status settle_noise(bc_inspection *inspection, bc_error *error)
+{
+    bc_fit *fit = &inspection->fit;
+    bc_reading *const reading[] = {&inspection->readings.R, &inspection->readings.T};
+    double *remainder = calloc(fit->setup.count, sizeof *remainder);
+    if (remainder == NULL)
+        return bc_fail_memory(error);
+    for (size_t r = 0; r < fit->setup.readings; r++)
+        for (size_t q = 0; q < 2; q++)
+            if (fit->setup.reading[r]->quantity == reading[q]->quantity && reading[q]->measured) {
+                bc_fit_remainder(fit, &inspection->solution.point, r, remainder);
+                bc_readings_noise_of(&inspection->readings, reading[q], remainder);
+            }
+    free(remainder);
+    bc_fit_residual(fit, &inspection->solution.point, &inspection->solution.rms, &inspection->solution.residual);
+    return BC_OK;
+}
+
+bc_status bc_fit_again(bc_inspection *inspection, const bc_fit_setup *setup, bc_error *error)
+{
+    bc_status status;
+    bc_solution_clear(&inspection->solution);
+    inspection->result->fits += inspection->fit.fits;
+    bc_fit_close(&inspection->fit);
+    status = bc_fit_open(setup, &inspection->fit, error);
+    if (status == BC_OK)
+        status = bc_solve(&inspection->fit, &inspection->solution, error);
+    if (status == BC_OK)
+        status = settle_noise(inspection, error);
+    if (status == BC_OK)
+        status = bc_solve_errors(&inspection->fit, &inspection->solution, error);
+    return status;
+}
+
+static bc_status check_setup(const bc_inspect_setup *setup, bc_error *error)
+{
+    if (setup->polarization == BC_POL_EACH)
+        return bc_fail(error, BC_ERROR_INPUT, "a measurement is in one polarization: mean, s or p; found each");
+    if (!(setup->aoi_rad >= 0.0 && setup->aoi_rad < 1.5707963267948966))
+        return bc_fail(error, BC_ERROR_INPUT, "measured at %g degrees; expected 0 or more and less than 90",
+                       setup->aoi_rad * 57.295779513082321);
+    if (!(setup->uncertainty >= 0.0 && setup->uncertainty < 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "an uncertainty of %g %%; expected 0 or more and less than 100",
+                       100.0 * setup->uncertainty);
+    if (!(setup->coverage_factor > 0.0 && isfinite(setup->coverage_factor)))
+        return bc_fail(error, BC_ERROR_INPUT, "a coverage factor of %g; expected more than 0", setup->coverage_factor);
+    if (!(setup->confidence >= 0.5 && setup->confidence < 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a confidence of %g; expected 0.5 or more and less than 1",
+                       setup->confidence);
+    if (setup->back.kind == BC_BACK_OWN && setup->back.stack == NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "the back is to have a stack of its own, and none was given");
+    return BC_OK;
+}
+
+static void lay_out_overlay(bc_overlay *overlay, size_t count, bool measured, bc_arena *arena)
+{
+    double **const array[] = {&overlay->wavelength_nm, &overlay->measured,    &overlay->design, &overlay->fitted,
+                              &overlay->from_design,   &overlay->from_fitted, &overlay->noise,  &overlay->systematic};
+    overlay->count = measured ? count : 0;
+    for (size_t a = 0; a < sizeof array / sizeof *array; a++)
+        *array[a] = bc_arena_take(arena, overlay->count, sizeof(double));
+}
+
+static void lay_out(bc_inspection *inspection, bc_arena *arena)
+{
+    bc_inspect_result *result = inspection->result;
+    const bc_readings *readings = &inspection->readings;
+    const size_t films = inspection->setup->design->films;
+    size_t *group_film;
+    double *group_weight;
+    lay_out_overlay(&result->R, readings->inside, readings->R.measured, arena);
+    lay_out_overlay(&result->T, readings->inside, readings->T.measured, arena);
+    result->finding = bc_arena_take(arena, result->count, sizeof *result->finding);
+    result->film = bc_arena_take(arena, films, sizeof *result->film);
+    result->group = bc_arena_take(arena, films + 1, sizeof *result->group);
+    group_film = bc_arena_take(arena, films, sizeof *group_film);
+    group_weight = bc_arena_take(arena, films, sizeof *group_weight);
+    result->material = bc_arena_take(arena, films, sizeof *result->material);
+    result->covariance = bc_arena_take(arena, films * films, sizeof(double));
+    result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
+    inspection->model_nm = bc_arena_take(arena, films, sizeof(double));
+    inspection->dn = bc_arena_take(arena, films, sizeof(double));
+    inspection->without_loss.value = bc_arena_take(arena, readings->count, sizeof(double));
+    inspection->without_loss.systematic = bc_arena_take(arena, readings->count, sizeof(double));
+    if (arena->memory != NULL) {
+        result->group[0].film = group_film;
+        result->group[0].weight = group_weight;
+    }
+}
+
+static bc_status open_result(bc_inspection *inspection, const bc_measurement *measurement, bc_error *error)
+{
+    const bc_inspect_setup *setup = inspection->setup;
+    bc_inspect_result *result = inspection->result;
+    bc_status status;
+    memcpy(result->label, measurement->label, sizeof result->label);
+    result->count = setup->callouts == NULL ? 0 : setup->callouts->count;
+    result->films = setup->design->films;
+    lay_out(inspection, &inspection->arena);
+    status = bc_arena_open(&inspection->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(inspection, &inspection->arena);
+    result->memory = inspection->arena.memory;
+    result->outside = inspection->readings.count - inspection->readings.inside;
+    result->standard_uncertainty = setup->uncertainty / setup->coverage_factor;
+    return BC_OK;
+}
+
+/* As it was said to be; what does not fit is looked into. */
+static bc_status explain(bc_inspection *inspection, bc_error *error)
+{
+    bc_inspect_result *result = inspection->result;
+    const bc_fit_setup setup = bc_fit_setup_of(inspection);
+    bc_solution *solution = &inspection->solution;
+    bc_status status = bc_fit_again(inspection, &setup, error);
+    if (status == BC_OK)
+        status = bc_find_absorption(inspection, error);
+    if (status != BC_OK)
+        return status;
+    result->materials = inspection->fit.materials;
+    result->noise_R = inspection->readings.R.summary;
+    result->noise_T = inspection->readings.T.summary;
+    result->residual = solution->residual;
+    result->good_fit = bc_is_good_fit(inspection, solution);
+    result->hypotheses = 1;
+    result->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID,
+                                            .back = inspection->setup->back.kind,
+                                            .rms = solution->rms,
+                                            .residual = solution->residual,
+                                            .fits = result->good_fit};
+    status = bc_strangeness(inspection->setup->design, solution->point.thickness_nm, &result->hypothesis[0].strangeness,
+                            error);
+    if (status == BC_OK && (!result->good_fit || result->hypothesis[0].strangeness >= BC_STRANGE))
+        status = bc_try_hypotheses(inspection, error);
+    result->good_fit = result->good_fit && result->explained_by == 0;
+    return status;
+}
+
+static bc_status inspect(bc_inspection *inspection, bc_error *error)
+{
+    bc_inspect_result *result = inspection->result;
+    bc_status status = explain(inspection, error);
+    if (status == BC_OK)
+        status = bc_tell_films(inspection, error);
+    if (status == BC_OK)
+        status = bc_tell_groups(inspection, error);
+    if (status == BC_OK)
+        status = bc_tell_materials(inspection, error);
+    if (status == BC_OK)
+        status = bc_set_overlays(inspection, error);
+    if (status == BC_OK)
+        status = bc_tell_run(inspection, error);
+    if (status == BC_OK)
+        status = bc_set_next_run(inspection, error);
+    if (status == BC_OK)
+        status = bc_judge_callouts(inspection, error);
+    result->fits += inspection->fit.fits;
+    return status;
+}
+
+bc_status bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *setup, bc_inspect_result *result,
+                     bc_error *error)
+{
+    bc_inspection inspection = {.setup = setup, .result = result};
+    bc_status status = check_setup(setup, error);
+    memset(result, 0, sizeof *result);
+    if (status == BC_OK)
+        status = bc_readings_open(measurement, setup, &inspection.readings, error);
+    if (status == BC_OK)
+        status = open_result(&inspection, measurement, error);
+    if (status == BC_OK)
+        status = inspect(&inspection, error);
+    bc_solution_clear(&inspection.solution);
+    bc_fit_close(&inspection.fit);
+    bc_readings_close(&inspection.readings);
+    if (status != BC_OK)
+        bc_inspect_result_clear(result);
+    return status;
+}
+
+void bc_inspect_result_clear(bc_inspect_result *result)
+{
+    bc_stack_clear(&result->fitted);
+    bc_stack_clear(&result->next_stack);
+    bc_process_clear(&result->next_process);
+    free(result->memory);
+    memset(result, 0, sizeof *result);
+}

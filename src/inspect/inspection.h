@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_INSPECTION_H
+#define BLOOMCOAT_INSPECTION_H
+/*
+ * What the steps of one inspection pass on to each other.
+ */
+#include "solve.h"
+#include <bloomcoat/inspect.h>
+
+typedef struct bc_inspection {
+    const bc_inspect_setup *setup;
+    bc_readings readings;
+    bc_fit fit;           /* as the process has it until the run is told, then with weak priors */
+    bc_solution solution; /* the one that counts */
+    bc_reading
+        without_loss; /* T with a loss that was found put back; its value and systematic are memory of the arena */
+    double *dn;       /* [materials] of the solution */
+    double *model_nm; /* [films] the simplest thicknesses that explain the scan */
+    bc_arena arena;   /* of the result */
+    bc_inspect_result *result;
+} bc_inspection;
+
+/* Whether a fit leaves no more than noise, or than the instrument's uncertainty. */
+bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution);
+
+/* What was measured, to be fitted as it was said to be. */
+bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
+
+/* Which simple story explains the scan: result->run and what belongs to it, scale, model_nm. */
+bc_status bc_tell_run(bc_inspection *inspection, bc_error *error);
+
+/* Films, groups and materials of the result, from the solution. */
+bc_status bc_tell_films(bc_inspection *inspection, bc_error *error);
+bc_status bc_tell_groups(bc_inspection *inspection, bc_error *error);
+bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
+
+/* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */
+bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error);
+
+/* How far films are from those of a stack, see bc_hypothesis. */
+#define BC_STRANGE 2.0
+bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error);
+
+/* Other witnesses that would explain the scan. */
+bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error);
+
+/* Close what is fitted so far and fit anew from all starts, errors and all. */
+bc_status bc_fit_again(bc_inspection *inspection, const bc_fit_setup *setup, bc_error *error);
+
+bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error);
+bc_status bc_set_next_run(bc_inspection *inspection, bc_error *error);
+bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error);
+
+/* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the fit's
+ * covariance, and the share of draws that meet it. NAN where it cannot be computed. */
+typedef struct bc_prediction {
+    double value, sigma, share, at_nm;
+} bc_prediction;
+bc_status bc_predict(const bc_inspection *inspection, const bc_callout *callout, size_t draws,
+                     bc_prediction *prediction, bc_error *error);
+
+#endif

@@ -1,0 +1,318 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "conformity.h"
+#include "correct.h"
+#include "reasons.h"
+#include <bloomcoat/sampling.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STEPS_IN_FRINGE    8.0
+#define STEPS_IN_FIRST_NM  20.0 /* and no step wider than this share of the band's first wavelength */
+#define DRAWS_OF_VERDICT   1000
+#define DRAWS_OF_DEVIATION 100
+
+/* One callout on its way to a verdict. */
+typedef struct docket {
+    bc_inspection *inspection;
+    const bc_callout *callout;
+    bc_inspect_finding *finding;
+    bc_arena arena;
+    bc_match match;
+    bc_curve curve;
+    bc_band band;
+    double *slack;
+} docket;
+
+static void lay_out(docket *d, bc_arena *arena)
+{
+    const size_t count = d->inspection->readings.count, room = bc_band_room(count);
+    d->curve.value = bc_arena_take(arena, count, sizeof(double));
+    d->curve.random = bc_arena_take(arena, count, sizeof(double));
+    d->curve.systematic = bc_arena_take(arena, count, sizeof(double));
+    d->band.wavelength_nm = bc_arena_take(arena, room, sizeof(double));
+    d->band.value = bc_arena_take(arena, room, sizeof(double));
+    d->band.random = bc_arena_take(arena, room, sizeof(double));
+    d->band.systematic = bc_arena_take(arena, room, sizeof(double));
+    d->slack = bc_arena_take(arena, room, sizeof(double));
+}
+
+/* The measured values the callout speaks of; A is what R and T leave. */
+static void take_values(docket *d, size_t first, size_t count)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
+    d->curve.count = count;
+    d->curve.wavelength_nm = readings->wavelength_nm + first;
+    d->curve.freedom = reading->summary.freedom;
+    for (size_t i = 0; i < count; i++) {
+        d->curve.value[i] = reading->value[first + i];
+        d->curve.random[i] = reading->noise[first + i];
+        d->curve.systematic[i] = reading->systematic[first + i];
+        if (d->callout->quantity == BC_A) {
+            d->curve.value[i] = 1.0 - reading->value[first + i] - readings->T.value[first + i];
+            d->curve.random[i] = hypot(reading->noise[first + i], readings->T.noise[first + i]);
+            d->curve.systematic[i] = hypot(reading->systematic[first + i], readings->T.systematic[first + i]);
+        }
+    }
+    if (d->callout->quantity == BC_A)
+        d->curve.freedom = fmin(reading->summary.freedom, readings->T.summary.freedom);
+}
+
+/* Corrections need the tables, so the curve then ends where they do. */
+static bc_status set_curve(docket *d, bc_error *error)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const bc_inspect_setup *setup = d->inspection->setup;
+    const bool corrected = d->match.remove_back || d->match.correct_angle;
+    bc_status status = BC_OK;
+    take_values(d, corrected ? readings->first : 0, corrected ? readings->inside : readings->count);
+    if (d->match.remove_back)
+        status = bc_remove_back(d->inspection, d->callout->quantity, &d->curve, error);
+    if (status == BC_OK && d->match.correct_angle)
+        status = bc_correct_angle(d->inspection, d->callout->scope == BC_SCOPE_PART ? &setup->back : NULL, d->callout,
+                                  &d->curve, &d->finding->largest_correction, error);
+    d->finding->back_removed = d->match.remove_back;
+    d->finding->angle_corrected = d->match.correct_angle;
+    return status;
+}
+
+/* An eighth of the narrowest fringe of the design, with the index where a table reaches nearest to the band. */
+static bc_status step_limit(const docket *d, double *limit_nm, bc_error *error)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const double from_nm = d->callout->from_nm;
+    const double first = readings->wavelength_nm[readings->first];
+    const double last = readings->wavelength_nm[readings->first + readings->inside - 1];
+    double optical_nm;
+    const bc_status status =
+        bc_optical_thickness(d->inspection->setup->design, fmin(last, fmax(first, from_nm)), &optical_nm, error);
+    *limit_nm = fmin(from_nm / STEPS_IN_FIRST_NM, from_nm * from_nm / (2.0 * optical_nm * STEPS_IN_FRINGE));
+    return status;
+}
+
+static bool at_most(const docket *d)
+{
+    return d->callout->sense == BC_AT_MOST;
+}
+
+/* The worst point becomes the finding's value; slack[] is how far each lies on the good side. */
+static void find_worst(docket *d)
+{
+    bc_inspect_finding *finding = d->finding;
+    const bc_band *band = &d->band;
+    size_t worst = 0;
+    for (size_t i = 0; i < band->count; i++) {
+        d->slack[i] = at_most(d) ? d->callout->limit - band->value[i] : band->value[i] - d->callout->limit;
+        worst = d->slack[i] < d->slack[worst] ? i : worst;
+    }
+    finding->samples = band->samples;
+    finding->covered_from_nm = band->covered_from_nm;
+    finding->covered_to_nm = band->covered_to_nm;
+    finding->widest_step_nm = band->widest_nm;
+    if (band->count == 0)
+        return;
+    finding->value = band->value[worst];
+    finding->limit_used = bc_limit_used(d->callout, finding->value);
+    finding->random = band->random[worst];
+    finding->systematic = band->systematic[worst];
+    finding->at_nm = band->wavelength_nm[worst];
+}
+
+/* Where a mean's band is at its worst, for people. */
+static void find_worst_of_mean(docket *d)
+{
+    double worst = at_most(d) ? -INFINITY : INFINITY;
+    for (size_t i = 0; i < d->curve.count; i++) {
+        const double nm = d->curve.wavelength_nm[i], value = d->curve.value[i];
+        if (nm >= d->callout->from_nm && nm <= d->callout->to_nm && (at_most(d) ? value > worst : value < worst)) {
+            worst = value;
+            d->finding->at_nm = nm;
+        }
+    }
+}
+
+/* A mean over part of its band can still be rejected: when the best values light can have (0, or 1) in the rest would
+ * not save it. */
+static void complete_mean(docket *d)
+{
+    const double share = d->band.covered_share, value = d->band.value[0];
+    const double best = at_most(d) ? share * value : share * value + 1.0 - share;
+    d->slack[0] = at_most(d) ? d->callout->limit - best : best - d->callout->limit;
+    d->band.random[0] *= share;
+    d->band.systematic[0] *= share;
+}
+
+/* The guard-band rule on what is covered. */
+static bc_verdict decide(docket *d)
+{
+    bc_inspect_finding *finding = d->finding;
+    const double confidence = d->inspection->setup->confidence;
+    const bc_slacks slacks = {d->band.count, d->slack, d->band.random, d->band.systematic, d->curve.freedom};
+    const bool mean = d->callout->statistic == BC_MEAN;
+    double least = INFINITY;
+    if (d->band.count == 0)
+        return BC_UNDECIDED;
+    if (mean && d->band.covered_share < 1.0)
+        complete_mean(d);
+    finding->probability = bc_conformity(&slacks, 0.0);
+    finding->margin = bc_conformity_margin(&slacks, confidence);
+    if (finding->probability >= confidence)
+        return BC_ACCEPT;
+    if (mean)
+        return finding->probability <= 1.0 - confidence ? BC_REJECT : BC_UNDECIDED;
+    for (size_t i = 0; i < d->band.count; i++)
+        least = fmin(least, d->slack[i]);
+    finding->excess_probability = bc_excess_probability(&slacks, -least);
+    return finding->excess_probability <= 1.0 - confidence ? BC_REJECT : BC_UNDECIDED;
+}
+
+static bc_undecided coverage_of(const bc_band *band)
+{
+    if (!band->reaches_ends || !(band->covered_from_nm > 0.0))
+        return BC_UNDECIDED_NOT_COVERED;
+    return band->has_gap || band->count == 0 ? BC_UNDECIDED_STEPS : BC_DECIDED;
+}
+
+/* What was measured, as far as it speaks of the callout. */
+static bc_status judge_measured(docket *d, bc_error *error)
+{
+    bc_inspect_finding *finding = d->finding;
+    bc_undecided reason;
+    bc_status status = set_curve(d, error);
+    if (status == BC_OK)
+        status = step_limit(d, &finding->step_limit_nm, error);
+    if (status != BC_OK)
+        return status;
+    if (d->callout->statistic == BC_MEAN)
+        bc_band_mean(&d->curve, d->callout, finding->step_limit_nm, &d->band);
+    else
+        bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
+    find_worst(d);
+    if (d->callout->statistic == BC_MEAN)
+        find_worst_of_mean(d);
+    finding->verdict = decide(d);
+    reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
+    if (finding->verdict == BC_REJECT) {
+        finding->reason = BC_DECIDED;
+        return BC_OK;
+    }
+    if (reason != BC_DECIDED)
+        finding->probability = finding->margin = finding->excess_probability = NAN;
+    else if (finding->verdict == BC_UNDECIDED)
+        reason = BC_UNDECIDED_UNCERTAINTY;
+    finding->reason = reason;
+    finding->verdict = reason == BC_DECIDED ? BC_ACCEPT : BC_UNDECIDED;
+    return BC_OK;
+}
+
+/* The prediction stands in for a measurement, as long as the scan saw the films in this band at all. */
+static void judge_by_fit(docket *d, const bc_prediction *prediction)
+{
+    const bc_inspect_setup *setup = d->inspection->setup;
+    bc_inspect_finding *finding = d->finding;
+    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY && setup->by_fit &&
+                     d->inspection->result->good_fit && isfinite(prediction->value);
+    if (!may)
+        return;
+    take_values(d, 0, d->inspection->readings.count);
+    bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
+    finding->by_fit = true;
+    finding->samples = d->band.samples;
+    finding->covered_from_nm = d->band.covered_from_nm;
+    finding->covered_to_nm = d->band.covered_to_nm;
+    finding->widest_step_nm = d->band.widest_nm;
+    finding->value = prediction->value;
+    finding->limit_used = bc_limit_used(d->callout, prediction->value);
+    finding->at_nm = prediction->at_nm;
+    finding->random = 0.0;
+    finding->systematic = prediction->sigma;
+    finding->probability = prediction->share;
+    finding->excess_probability = finding->margin = NAN;
+    finding->back_removed = finding->angle_corrected = false;
+    finding->reason = coverage_of(&d->band);
+    if (finding->reason != BC_DECIDED)
+        return;
+    finding->verdict = prediction->share >= setup->confidence         ? BC_ACCEPT
+                       : prediction->share <= 1.0 - setup->confidence ? BC_REJECT
+                                                                      : BC_UNDECIDED;
+    finding->reason = finding->verdict == BC_UNDECIDED ? BC_UNDECIDED_UNCERTAINTY : BC_DECIDED;
+}
+
+static bc_status judge(docket *d, bc_error *error)
+{
+    const bc_inspect_setup *setup = d->inspection->setup;
+    bc_inspect_finding *finding = d->finding;
+    bc_prediction prediction;
+    bc_status status = BC_OK;
+    *finding = (bc_inspect_finding){.callout = d->callout,
+                                    .verdict = BC_UNDECIDED,
+                                    .value = NAN,
+                                    .limit_used = NAN,
+                                    .at_nm = NAN,
+                                    .random = NAN,
+                                    .systematic = NAN,
+                                    .probability = NAN,
+                                    .excess_probability = NAN,
+                                    .margin = NAN,
+                                    .covered_from_nm = NAN,
+                                    .covered_to_nm = NAN};
+    d->match = bc_match_callout(d->inspection, d->callout);
+    finding->reason = d->match.reason;
+    if (d->match.speaks)
+        status = judge_measured(d, error);
+    else
+        status = step_limit(d, &finding->step_limit_nm, error);
+    if (status == BC_OK)
+        status = bc_predict(d->inspection, d->callout,
+                            setup->by_fit && finding->reason >= BC_UNDECIDED_QUANTITY ? DRAWS_OF_VERDICT
+                                                                                      : DRAWS_OF_DEVIATION,
+                            &prediction, error);
+    if (status != BC_OK)
+        return status;
+    finding->predicted = prediction.value;
+    finding->predicted_uncertainty = prediction.sigma;
+    judge_by_fit(d, &prediction);
+    bc_explain_reason(d->inspection, finding);
+    return BC_OK;
+}
+
+static bc_status judge_one(bc_inspection *inspection, size_t c, bc_error *error)
+{
+    docket d = {.inspection = inspection,
+                .callout = &inspection->setup->callouts->callout[c],
+                .finding = &inspection->result->finding[c]};
+    bc_status status;
+    lay_out(&d, &d.arena);
+    status = bc_arena_open(&d.arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(&d, &d.arena);
+    status = judge(&d, error);
+    free(d.arena.memory);
+    return status;
+}
+
+/* A verdict's weight: one rejection outweighs all. */
+static int weight_of(bc_verdict verdict)
+{
+    return verdict == BC_REJECT ? 2 : verdict == BC_UNDECIDED ? 1 : 0;
+}
+
+bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
+{
+    bc_inspect_result *result = inspection->result;
+    bc_status status = BC_OK;
+    result->verdict = result->count == 0 ? BC_UNDECIDED : BC_ACCEPT;
+    for (size_t c = 0; status == BC_OK && c < result->count; c++) {
+        const bc_inspect_finding *finding = &result->finding[c], *decisive = &result->finding[result->decisive];
+        int more;
+        status = judge_one(inspection, c, error);
+        more = weight_of(finding->verdict) - weight_of(decisive->verdict);
+        if (more > 0 || (more == 0 && (finding->limit_used > decisive->limit_used || isnan(decisive->limit_used))))
+            result->decisive = c;
+        if (weight_of(finding->verdict) > weight_of(result->verdict))
+            result->verdict = finding->verdict;
+    }
+    return status;
+}

@@ -1,0 +1,208 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "inspection.h"
+#include <bloomcoat/sampling.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <gsl/gsl_randist.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SEED 271828
+
+/* The fitted stack at every angle and in every plane a callout asks about. */
+typedef struct predictor {
+    const bc_inspection *inspection;
+    const bc_callout *callout;
+    bc_stack stack; /* the films are the design's */
+    size_t count, angles, planes;
+    double *wavelength_nm;
+    bc_sight *sight;    /* [angles * planes] */
+    gsl_matrix *spread; /* Cholesky factor of the covariance of films and dn */
+    double *thickness_nm, *dn, *normal;
+} predictor;
+
+static void close_predictor(predictor *p)
+{
+    for (size_t i = 0; p->sight != NULL && i < p->angles * p->planes; i++)
+        bc_sight_close(&p->sight[i]);
+    free(p->sight);
+    free(p->wavelength_nm);
+    free(p->thickness_nm);
+    free(p->dn);
+    free(p->normal);
+    gsl_matrix_free(p->spread);
+}
+
+static const bc_medium *find_glass(const bc_inspect_setup *setup, const bc_callout *callout)
+{
+    if (bc_callout_applies(callout, setup->design->substrate.name))
+        return &setup->design->substrate;
+    for (size_t g = 0; g < setup->glasses; g++)
+        if (strcmp(setup->glass[g].name, callout->substrate) == 0)
+            return &setup->glass[g];
+    return NULL;
+}
+
+static bc_status set_grid(predictor *p, bc_error *error)
+{
+    double optical_nm;
+    bc_status status = bc_optical_thickness(&p->stack, p->callout->from_nm, &optical_nm, error);
+    if (status != BC_OK)
+        return status;
+    p->count = bc_sampling_wavelengths(p->callout, optical_nm);
+    p->angles = bc_sampling_verdict_angles(p->callout, optical_nm);
+    p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
+    p->wavelength_nm = calloc(p->count, sizeof *p->wavelength_nm);
+    p->sight = calloc(p->angles * p->planes, sizeof *p->sight);
+    if (p->wavelength_nm == NULL || p->sight == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < p->count; i++)
+        p->wavelength_nm[i] = bc_sampling_at(p->callout->from_nm, p->callout->to_nm, p->count, i);
+    return BC_OK;
+}
+
+static bc_status open_sights(predictor *p, bc_error *error)
+{
+    const bc_inspect_setup *setup = p->inspection->setup;
+    const bc_back *back = setup->part_back.kind != BC_BACK_NONE ? &setup->part_back : &setup->back;
+    const bool is_part = p->callout->scope == BC_SCOPE_PART;
+    bc_status status = BC_OK;
+    if (is_part && back->kind == BC_BACK_NONE)
+        return bc_fail(error, BC_ERROR_INPUT, "the back of the part is not known");
+    for (size_t a = 0; status == BC_OK && a < p->angles; a++)
+        for (size_t q = 0; status == BC_OK && q < p->planes; q++) {
+            const bc_polarization polarization = p->planes == 1 ? p->callout->polarization
+                                                 : q == 0       ? BC_POL_S
+                                                                : BC_POL_P;
+            status = bc_sight_open(&p->stack, is_part ? back : NULL, p->count, p->wavelength_nm,
+                                   bc_sampling_at(p->callout->aoi_from_rad, p->callout->aoi_to_rad, p->angles, a),
+                                   polarization, &p->sight[a * p->planes + q], error);
+        }
+    return status;
+}
+
+/* Films and dn are drawn from their own block of the covariance. */
+static bc_status set_spread(predictor *p, bc_error *error)
+{
+    const bc_solution *solution = &p->inspection->solution;
+    const bc_fit *fit = &p->inspection->fit;
+    const size_t size = fit->films + (fit->setup.fit_index ? fit->materials : 0);
+    p->thickness_nm = calloc(fit->films + 1, sizeof(double));
+    p->dn = calloc(fit->materials + 1, sizeof(double));
+    p->normal = calloc(size + 1, sizeof(double));
+    if (p->thickness_nm == NULL || p->dn == NULL || p->normal == NULL)
+        return bc_fail_memory(error);
+    if (size == 0)
+        return BC_OK;
+    p->spread = gsl_matrix_alloc(size, size);
+    if (p->spread == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < size; i++)
+        for (size_t k = 0; k < size; k++)
+            gsl_matrix_set(p->spread, i, k, solution->covariance[i * solution->size + k]);
+    if (gsl_linalg_cholesky_decomp1(p->spread) != GSL_SUCCESS)
+        return bc_fail(error, BC_ERROR_INPUT, "the covariance of the fit is not positive");
+    return BC_OK;
+}
+
+static void draw(predictor *p, gsl_rng *random)
+{
+    const bc_inspection *inspection = p->inspection;
+    const size_t films = inspection->fit.films, size = p->spread == NULL ? 0 : p->spread->size1;
+    memcpy(p->dn, inspection->dn, inspection->fit.materials * sizeof(double));
+    for (size_t i = 0; random != NULL && i < size; i++)
+        p->normal[i] = gsl_ran_gaussian_ziggurat(random, 1.0);
+    for (size_t i = 0; i < films || i < size; i++) {
+        double away = 0.0;
+        for (size_t k = 0; random != NULL && k <= i && i < size; k++)
+            away += gsl_matrix_get(p->spread, i, k) * p->normal[k];
+        if (i < films)
+            p->thickness_nm[i] = fmax(0.0, inspection->solution.point.thickness_nm[i] + away);
+        else
+            p->dn[i - films] += away;
+    }
+}
+
+static double value_at(const bc_sight *sight, bc_quantity quantity, size_t i)
+{
+    if (quantity == BC_A)
+        return 1.0 - bc_sight_value(sight, BC_R)[i] - bc_sight_value(sight, BC_T)[i];
+    return bc_sight_value(sight, quantity)[i];
+}
+
+static bool is_worse(const bc_callout *callout, double one, double than)
+{
+    return callout->sense == BC_AT_MOST ? one > than : one < than;
+}
+
+/* The callout's value for the films drawn last: the worst, or the worst of the means. */
+static double judge(predictor *p, double *at_nm)
+{
+    double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
+    for (size_t s = 0; s < p->angles * p->planes; s++) {
+        bc_sight *sight = &p->sight[s];
+        double mean = 0.0;
+        for (size_t m = 0; m < sight->materials; m++)
+            bc_sight_shift(sight, m, p->dn[m]);
+        bc_sight_look(sight, p->thickness_nm, false);
+        for (size_t i = 0; i < p->count; i++) {
+            const double value = value_at(sight, p->callout->quantity, i);
+            mean += bc_sampling_weight(p->count, i) * value;
+            if (p->callout->statistic == BC_EVERY && is_worse(p->callout, value, worst)) {
+                worst = value;
+                *at_nm = p->wavelength_nm[i];
+            }
+        }
+        if (p->callout->statistic == BC_MEAN && is_worse(p->callout, mean, worst))
+            worst = mean;
+    }
+    return worst;
+}
+
+static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction, bc_error *error)
+{
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    double square = 0.0, at_nm = NAN;
+    size_t meet = 0;
+    if (random == NULL)
+        return bc_fail_memory(error);
+    gsl_rng_set(random, SEED);
+    draw(p, NULL);
+    prediction->at_nm = p->callout->from_nm;
+    prediction->value = judge(p, &prediction->at_nm);
+    for (size_t i = 0; i < draws; i++) {
+        double value;
+        draw(p, random);
+        value = judge(p, &at_nm);
+        square += (value - prediction->value) * (value - prediction->value);
+        meet += bc_limit_used(p->callout, value) <= 1.0;
+    }
+    prediction->sigma = sqrt(square / (double)draws);
+    prediction->share = (double)meet / (double)draws;
+    gsl_rng_free(random);
+    return BC_OK;
+}
+
+bc_status bc_predict(const bc_inspection *inspection, const bc_callout *callout, size_t draws,
+                     bc_prediction *prediction, bc_error *error)
+{
+    const bc_medium *glass = find_glass(inspection->setup, callout);
+    predictor p = {.inspection = inspection, .callout = callout, .stack = *inspection->setup->design};
+    bc_status status;
+    *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
+    if (glass == NULL)
+        return BC_OK;
+    p.stack.substrate = *glass;
+    gsl_set_error_handler_off();
+    status = set_grid(&p, error);
+    if (status == BC_OK)
+        status = open_sights(&p, error);
+    if (status == BC_OK)
+        status = set_spread(&p, error);
+    if (status == BC_OK)
+        status = run_draws(&p, draws, prediction, error);
+    close_predictor(&p);
+    /* What no table reaches cannot be predicted; that is no reason not to judge what was measured. */
+    return status == BC_ERROR_INPUT ? BC_OK : status;
+}

@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/chart_pen.h"
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* On every Debian machine with our packages; fontconfig finds another where it is missing. */
+#define FAMILY "DejaVu Sans"
+
+typedef struct color {
+    double red, green, blue;
+} color;
+
+/* Okabe and Ito's palette without its yellow, which is too light for a line, ordered so that neighbours differ in
+ * lightness too. */
+static const color palette[] = {
+    {0.000, 0.447, 0.698}, /* blue */
+    {0.835, 0.369, 0.000}, /* vermillion */
+    {0.000, 0.620, 0.451}, /* bluish green */
+    {0.000, 0.000, 0.000}, /* black */
+    {0.800, 0.475, 0.655}, /* reddish purple */
+    {0.902, 0.624, 0.000}, /* orange */
+    {0.337, 0.706, 0.914}, /* sky blue */
+};
+#define COLORS ((int)(sizeof palette / sizeof palette[0]))
+
+/* Lengths in line widths; the first is solid. */
+static const double dash[][6] = {{0}, {5.5, 2.2}, {1.1, 1.5}, {7.0, 1.8, 1.2, 1.8}, {11.0, 2.5}};
+static const int dash_parts[] = {0, 2, 2, 4, 2};
+#define DASHES ((int)(sizeof dash / sizeof dash[0]))
+
+static color color_of(int style)
+{
+    return style < 0 ? (color){0.0, 0.0, 0.0} : palette[style % COLORS];
+}
+
+void bc_pen_color(cairo_t *cairo, int style)
+{
+    bc_pen_tint(cairo, style, 1.0);
+}
+
+void bc_pen_tint(cairo_t *cairo, int style, double strength)
+{
+    const color c = color_of(style);
+    const double white = 1.0 - strength;
+    cairo_set_source_rgb(cairo, white + strength * c.red, white + strength * c.green, white + strength * c.blue);
+}
+
+void bc_pen_grey(cairo_t *cairo, double level)
+{
+    cairo_set_source_rgb(cairo, level, level, level);
+}
+
+void bc_pen_dash(cairo_t *cairo, int style, double width)
+{
+    const int which = style < 0 ? 0 : style % DASHES;
+    double length[6];
+    for (int i = 0; i < dash_parts[which]; i++)
+        length[i] = width * dash[which][i];
+    cairo_set_dash(cairo, length, dash_parts[which], 0.0);
+}
+
+void bc_pen_font(cairo_t *cairo, double size, bool bold)
+{
+    cairo_select_font_face(cairo, FAMILY, CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(cairo, size);
+}
+
+double bc_pen_width(cairo_t *cairo, const char *text)
+{
+    cairo_text_extents_t extents;
+    cairo_text_extents(cairo, text, &extents);
+    return extents.x_advance;
+}
+
+void bc_pen_write(cairo_t *cairo, double x, double y, bc_pen_align align, bool upwards, const char *text)
+{
+    const double width = align == BC_PEN_LEFT ? 0.0 : bc_pen_width(cairo, text);
+    cairo_save(cairo);
+    cairo_translate(cairo, x, y);
+    if (upwards)
+        cairo_rotate(cairo, -M_PI / 2.0);
+    cairo_move_to(cairo, align == BC_PEN_LEFT ? 0.0 : align == BC_PEN_RIGHT ? -width : -0.5 * width, 0.0);
+    cairo_show_text(cairo, text);
+    cairo_restore(cairo);
+}
+
+void bc_pen_shorten(cairo_t *cairo, double width, char *text, size_t size)
+{
+    size_t length = strlen(text);
+    char cut[2 * BC_CHART_TEXT];
+    if (bc_pen_width(cairo, text) <= width)
+        return;
+    while (length > 0) {
+        length--;
+        while (length > 0 && (((unsigned char)text[length] & 0xc0) == 0x80 || text[length - 1] == ' '))
+            length--;
+        snprintf(cut, sizeof cut, "%.*s…", (int)length, text);
+        if (bc_pen_width(cairo, cut) <= width && strlen(cut) < size) {
+            memcpy(text, cut, strlen(cut) + 1);
+            return;
+        }
+    }
+    text[0] = '\0';
+}
+
+void bc_pen_hatch(cairo_t *cairo, double left, double top, double right, double bottom, double apart)
+{
+    const double height = bottom - top;
+    const double step = apart * M_SQRT2;
+    cairo_save(cairo);
+    cairo_rectangle(cairo, left, top, right - left, height);
+    cairo_clip(cairo);
+    /* On a grid of the page, so that regions that meet share their lines. */
+    for (double x = floor((left - height + bottom) / step) * step - bottom; x < right; x += step) {
+        cairo_move_to(cairo, x, bottom);
+        cairo_line_to(cairo, x + height, top);
+    }
+    cairo_stroke(cairo);
+    cairo_restore(cairo);
+}

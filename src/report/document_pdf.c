@@ -1,0 +1,286 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/chart_draw.h"
+#include "internal/document.h"
+#include "internal/flow.h"
+#include <cairo-pdf.h>
+#include <math.h>
+#include <string.h>
+
+#define SIDE_MM     18.0
+#define TOP_MM      19.0
+#define BOTTOM_MM   21.0
+#define TEXT_SIZE   9.0
+#define TITLE_SIZE  17.0
+#define LARGE_SIZE  17.0
+#define BAR         7.0  /* width of the bar beside a verdict */
+#define INDENT      11.0 /* of a list's items */
+#define HAIR        0.01 /* what was measured to fit is not broken by rounding */
+#define FACT_GAP    14.0
+#define AFTER_HEAD  108.0 /* a heading stays with so much of what it heads */
+#define HIGHEST     0.52  /* of a page: a higher picture is drawn flatter, */
+#define LEAST_SCALE 0.7   /* but not flatter than this */
+
+static const bc_letters body = {.size = TEXT_SIZE};
+
+static void draw_title(bc_flow *flow)
+{
+    bc_flow_tone(flow, BC_TONE_PLAIN);
+    bc_flow_paragraph(flow, (bc_letters){.size = TITLE_SIZE, .bold = true}, flow->document->title, flow->left,
+                      flow->right);
+    flow->y += 5.0;
+}
+
+static void draw_heading(bc_flow *flow, const char *text)
+{
+    const bc_letters letters = {.size = 11.0, .bold = true};
+    bc_flow_space(flow, 13.0);
+    bc_flow_need(flow, AFTER_HEAD);
+    bc_flow_tone(flow, BC_TONE_PLAIN);
+    bc_flow_paragraph(flow, letters, text, flow->left, flow->right);
+    bc_pen_grey(flow->cairo, 0.6);
+    bc_flow_fill(flow, flow->left, flow->y, flow->right, flow->y + 0.5);
+    flow->y += 6.0;
+}
+
+static void draw_items(bc_flow *flow, const bc_block *block, size_t from, double left, double right)
+{
+    for (size_t i = from; i < block->cells; i++) {
+        bc_flow_need(flow, 2.0 * BC_LINE_HEIGHT * TEXT_SIZE);
+        bc_flow_tone(flow, block->cell[i].tone);
+        /* drawn first, and so on the page where the item begins; a short item that moves takes it along */
+        bc_lines lines;
+        bc_flow_break(flow, body, block->cell[i].text, right - left - INDENT, &lines);
+        if (lines.count <= 4)
+            bc_flow_need(flow, (double)lines.count * BC_LINE_HEIGHT * TEXT_SIZE);
+        bc_lines_clear(&lines);
+        bc_flow_fill(flow, left + 2.0, flow->y + 0.62 * TEXT_SIZE, left + 4.6, flow->y + 0.62 * TEXT_SIZE + 2.6);
+        bc_flow_paragraph(flow, body, block->cell[i].text, left + INDENT, right);
+        flow->y += 2.5;
+    }
+}
+
+static void draw_facts(bc_flow *flow, const bc_block *block)
+{
+    double widest = 0.0, left;
+    for (size_t i = 0; i + 1 < block->cells; i += 2)
+        widest = fmax(widest, bc_flow_text_width(flow, body, block->cell[i].text));
+    left = flow->left + fmin(widest + HAIR, 0.4 * (flow->right - flow->left)) + FACT_GAP;
+    for (size_t i = 0; i + 1 < block->cells; i += 2) {
+        double top, end;
+        size_t page;
+        bc_flow_need(flow, 2.0 * BC_LINE_HEIGHT * TEXT_SIZE);
+        top = flow->y;
+        page = flow->page;
+        bc_pen_grey(flow->cairo, 0.35);
+        bc_flow_paragraph(flow, body, block->cell[i].text, flow->left, left - FACT_GAP);
+        end = flow->page == page ? flow->y : 0.0;
+        flow->y = flow->page == page ? top : flow->y;
+        bc_flow_tone(flow, block->cell[i + 1].tone);
+        bc_flow_paragraph(flow, body, block->cell[i + 1].text, left, flow->right);
+        flow->y = (flow->page == page ? fmax(flow->y, end) : flow->y) + 1.0;
+    }
+    flow->y += 3.0;
+}
+
+/* Height of some texts between two x. */
+static double height_of(bc_flow *flow, const bc_block *block, size_t from, bc_letters letters, double width)
+{
+    double height = 0.0;
+    for (size_t i = from; i < block->cells; i++) {
+        bc_lines lines;
+        bc_flow_break(flow, letters, block->cell[i].text, width, &lines);
+        height += (double)lines.count * BC_LINE_HEIGHT * letters.size + 2.5;
+        bc_lines_clear(&lines);
+    }
+    return height;
+}
+
+/* A frame with a bar at its left from y down to `bottom`, tinted lightly. */
+static void draw_frame(bc_flow *flow, bc_tone tone, double bottom)
+{
+    static const double tint[][3] = {{1.0, 1.0, 1.0}, {0.94, 0.972, 0.957}, {1.0, 0.972, 0.925}, {0.992, 0.945, 0.945}};
+    cairo_set_source_rgb(flow->cairo, tint[tone][0], tint[tone][1], tint[tone][2]);
+    bc_flow_fill(flow, flow->left, flow->y, flow->right, bottom);
+    bc_flow_tone(flow, tone);
+    cairo_set_line_width(flow->cairo, 0.8);
+    cairo_rectangle(flow->cairo, flow->left, flow->y, flow->right - flow->left, bottom - flow->y);
+    cairo_stroke(flow->cairo);
+    bc_flow_fill(flow, flow->left, flow->y, flow->left + BAR, bottom);
+}
+
+static void draw_verdict(bc_flow *flow, const bc_block *block)
+{
+    const bc_letters large = {.size = LARGE_SIZE, .bold = true};
+    const double left = flow->left + BAR + 10.0, right = flow->right - 10.0;
+    bc_lines lines;
+    double height;
+    bc_flow_break(flow, large, block->cell[0].text, right - left, &lines);
+    height = (double)lines.count * BC_LINE_HEIGHT * LARGE_SIZE + 16.0;
+    bc_lines_clear(&lines);
+    height += height_of(flow, block, 1, body, right - left);
+    bc_flow_space(flow, 4.0);
+    bc_flow_need(flow, height);
+    draw_frame(flow, block->tone, fmin(flow->y + height, flow->bottom));
+    flow->y += 6.0;
+    bc_flow_tone(flow, block->tone);
+    bc_flow_paragraph(flow, large, block->cell[0].text, left, right);
+    flow->y += 1.0;
+    bc_flow_tone(flow, BC_TONE_PLAIN);
+    for (size_t i = 1; i < block->cells; i++) {
+        bc_flow_paragraph(flow, body, block->cell[i].text, left, right);
+        flow->y += 2.5;
+    }
+    flow->y += 12.0;
+}
+
+static void draw_cautions(bc_flow *flow, const bc_block *block)
+{
+    const bc_letters letters = {.size = 11.0, .bold = true};
+    const double left = flow->left + BAR + 10.0, right = flow->right - 10.0;
+    const double height = height_of(flow, block, 1, body, right - left - INDENT) + BC_LINE_HEIGHT * 11.0 + 16.0;
+    bc_flow_space(flow, 14.0);
+    bc_flow_need(flow, height);
+    if (height <= bc_flow_page_height(flow))
+        draw_frame(flow, BC_TONE_PLAIN, flow->y + height);
+    flow->y += 6.0;
+    bc_flow_tone(flow, BC_TONE_PLAIN);
+    bc_flow_paragraph(flow, letters, block->cell[0].text, left, right);
+    flow->y += 3.0;
+    draw_items(flow, block, 1, left, right);
+    flow->y += 6.0;
+}
+
+/* As wide as the text, and flat enough to leave room for the callouts, or to stay on the page at hand. */
+static bc_status lay_out_picture(bc_flow *flow, const bc_block *block, bc_chart_layout *layout, bc_error *error)
+{
+    bc_plot_options options = {.width_mm = (flow->right - flow->left) / BC_POINTS_PER_MM};
+    const double page = bc_flow_page_height(flow), room = bc_flow_room(flow);
+    const bc_status status = bc_chart_lay_out(&block->chart, &options, flow->cairo, layout, error);
+    const double height = layout->height * layout->scale, flattest = LEAST_SCALE * height;
+    double wanted = fmin(height, fmax(HIGHEST * page, flattest));
+    if (room < wanted && room >= flattest)
+        wanted = room;
+    wanted = fmin(wanted, page);
+    if (status != BC_OK || wanted >= height)
+        return status;
+    bc_chart_layout_clear(&block->chart, layout);
+    options.height_mm = wanted / BC_POINTS_PER_MM;
+    return bc_chart_lay_out(&block->chart, &options, flow->cairo, layout, error);
+}
+
+static bc_status draw_picture(bc_flow *flow, const bc_block *block, bc_error *error)
+{
+    bc_chart_layout layout = {0};
+    const bc_status status = lay_out_picture(flow, block, &layout, error);
+    if (status == BC_OK) {
+        const double width = layout.width * layout.scale, height = layout.height * layout.scale;
+        bc_flow_need(flow, height);
+        cairo_save(flow->cairo);
+        cairo_translate(flow->cairo, flow->left, flow->y);
+        cairo_rectangle(flow->cairo, 0.0, 0.0, width, height);
+        cairo_clip(flow->cairo);
+        bc_chart_draw(&block->chart, &layout, flow->cairo);
+        cairo_restore(flow->cairo);
+        flow->y += height + 4.0;
+    }
+    bc_chart_layout_clear(&block->chart, &layout);
+    return status;
+}
+
+static bc_status draw_block(bc_flow *flow, const bc_block *block, bc_error *error)
+{
+    switch (block->kind) {
+    case BC_BLOCK_VERDICT:
+        draw_verdict(flow, block);
+        return BC_OK;
+    case BC_BLOCK_HEADING:
+        draw_heading(flow, block->cell[0].text);
+        return BC_OK;
+    case BC_BLOCK_PARAGRAPH:
+        bc_flow_tone(flow, BC_TONE_PLAIN);
+        bc_flow_paragraph(flow, body, block->cell[0].text, flow->left, flow->right);
+        flow->y += 3.0;
+        return BC_OK;
+    case BC_BLOCK_LIST:
+        draw_items(flow, block, 0, flow->left, flow->right);
+        return BC_OK;
+    case BC_BLOCK_FACTS:
+        draw_facts(flow, block);
+        return BC_OK;
+    case BC_BLOCK_TABLE:
+        bc_flow_table(flow, block);
+        return BC_OK;
+    case BC_BLOCK_PICTURE:
+        return draw_picture(flow, block, error);
+    case BC_BLOCK_CAUTIONS:
+        draw_cautions(flow, block);
+        return BC_OK;
+    }
+    return BC_OK;
+}
+
+/* Draw all of it onto a surface; *pages is what was thought and becomes what it was. */
+static bc_status draw(const bc_document *document, const bc_page_options *options, cairo_surface_t *surface,
+                      size_t *pages, bc_error *error)
+{
+    const bool a4 = options->paper == BC_PAPER_A4;
+    bc_flow flow = {.document = document,
+                    .width = a4 ? 210.0 * BC_POINTS_PER_MM : 612.0,
+                    .height = a4 ? 297.0 * BC_POINTS_PER_MM : 792.0,
+                    .pages = *pages};
+    bc_status status = BC_OK;
+    flow.cairo = cairo_create(surface);
+    flow.left = SIDE_MM * BC_POINTS_PER_MM;
+    flow.right = flow.width - flow.left;
+    flow.top = TOP_MM * BC_POINTS_PER_MM;
+    flow.bottom = flow.height - BOTTOM_MM * BC_POINTS_PER_MM;
+    bc_chart_set_letters(flow.cairo);
+    bc_flow_start_page(&flow);
+    draw_title(&flow);
+    for (size_t b = 0; status == BC_OK && !flow.failed && b < document->blocks; b++)
+        status = draw_block(&flow, &document->block[b], error);
+    if (status == BC_OK)
+        status = flow.failed ? bc_fail_memory(error) : bc_chart_status(cairo_status(flow.cairo), error);
+    *pages = flow.page;
+    cairo_destroy(flow.cairo);
+    bc_text_clear(&flow.scratch);
+    return status;
+}
+
+static cairo_status_t receive(void *closure, const unsigned char *data, unsigned length)
+{
+    bc_text *text = closure;
+    bc_text_add_bytes(text, (const char *)data, length);
+    return text->failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+}
+
+static void set_metadata(cairo_surface_t *surface, const bc_document *document)
+{
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
+    if (document->part != NULL)
+        cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, document->part);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, bc_document_maker());
+    /* Empty, it is left out; never set, it would be now. */
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
+                                   document->date == NULL ? "" : document->date);
+}
+
+bc_status bc_document_pdf(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error)
+{
+    const bool a4 = options->paper == BC_PAPER_A4;
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    size_t pages = 0;
+    bc_status status = draw(document, options, surface, &pages, error);
+    cairo_surface_destroy(surface);
+    if (status != BC_OK)
+        return status;
+    surface = cairo_pdf_surface_create_for_stream(receive, out, a4 ? 210.0 * BC_POINTS_PER_MM : 612.0,
+                                                  a4 ? 297.0 * BC_POINTS_PER_MM : 792.0);
+    set_metadata(surface, document);
+    status = draw(document, options, surface, &pages, error);
+    cairo_surface_finish(surface);
+    if (status == BC_OK)
+        status = bc_chart_status(cairo_surface_status(surface), error);
+    cairo_surface_destroy(surface);
+    return status;
+}

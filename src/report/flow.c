@@ -1,0 +1,205 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/flow.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define CODE_FAMILY "DejaVu Sans Mono"
+#define ASCENT      1.02 /* from a line's top to its base line, in sizes of the letters */
+#define SMALL       7.5
+#define HEAD_GAP    10.0
+
+static const double tone_color[][3] = {[BC_TONE_PLAIN] = {0.07, 0.07, 0.07},
+                                       [BC_TONE_GOOD] = {0.02, 0.376, 0.227},
+                                       [BC_TONE_CARE] = {0.478, 0.294, 0.0},
+                                       [BC_TONE_BAD] = {0.63, 0.07, 0.07}};
+
+void bc_flow_letters(bc_flow *flow, bc_letters letters)
+{
+    bc_pen_font(flow->cairo, letters.size, letters.bold);
+    if (letters.code)
+        cairo_select_font_face(flow->cairo, CODE_FAMILY, CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+}
+
+void bc_flow_tone(bc_flow *flow, bc_tone tone)
+{
+    cairo_set_source_rgb(flow->cairo, tone_color[tone][0], tone_color[tone][1], tone_color[tone][2]);
+}
+
+void bc_flow_fill(bc_flow *flow, double left, double top, double right, double bottom)
+{
+    cairo_rectangle(flow->cairo, left, top, right - left, bottom - top);
+    cairo_fill(flow->cairo);
+}
+
+/* `length` bytes of a text, with a zero behind them; "" without memory. */
+static const char *piece(bc_flow *flow, const char *text, size_t length)
+{
+    flow->scratch.length = 0;
+    bc_text_add_bytes(&flow->scratch, text, length);
+    flow->failed = flow->failed || flow->scratch.failed;
+    return flow->failed ? "" : flow->scratch.data;
+}
+
+double bc_flow_text_width(bc_flow *flow, bc_letters letters, const char *text)
+{
+    bc_flow_letters(flow, letters);
+    return bc_pen_width(flow->cairo, text);
+}
+
+double bc_flow_word_width(bc_flow *flow, bc_letters letters, const char *text)
+{
+    double widest = 0.0;
+    bc_flow_letters(flow, letters);
+    while (*(text += strspn(text, " ")) != '\0') {
+        const size_t length = strcspn(text, " ");
+        widest = fmax(widest, bc_pen_width(flow->cairo, piece(flow, text, length)));
+        text += length;
+    }
+    return widest;
+}
+
+void bc_lines_clear(bc_lines *lines)
+{
+    free(lines->line);
+    *lines = (bc_lines){0};
+}
+
+static void add_line(bc_flow *flow, bc_lines *lines, size_t start, size_t length)
+{
+    if (lines->count == lines->capacity) {
+        const size_t more = lines->capacity == 0 ? 8 : 2 * lines->capacity;
+        bc_line *larger = realloc(lines->line, more * sizeof *larger);
+        if (larger == NULL) {
+            flow->failed = true;
+            return;
+        }
+        lines->line = larger;
+        lines->capacity = more;
+    }
+    lines->line[lines->count++] = (bc_line){start, length};
+}
+
+/* How many bytes of a word that is too long fit; one character at least. */
+static size_t fitting(bc_flow *flow, const char *word, size_t length, double width)
+{
+    size_t fits = 0;
+    for (size_t end = 0; end < length;) {
+        do
+            end++;
+        while (end < length && ((unsigned char)word[end] & 0xc0) == 0x80);
+        if (fits > 0 && bc_pen_width(flow->cairo, piece(flow, word, end)) > width)
+            break;
+        fits = end;
+    }
+    return fits;
+}
+
+void bc_flow_break(bc_flow *flow, bc_letters letters, const char *text, double width, bc_lines *lines)
+{
+    size_t start = 0, end = 0, next = 0; /* of the line; where the next word begins */
+    *lines = (bc_lines){.text = text};
+    bc_flow_letters(flow, letters);
+    while (!flow->failed && *(text + (next += strspn(text + next, " "))) != '\0') {
+        size_t length = strcspn(text + next, " ");
+        if (end == start)
+            start = end = next;
+        if (bc_pen_width(flow->cairo, piece(flow, text + start, next + length - start)) <= width) {
+            end = next += length;
+            continue;
+        }
+        if (end > start) {
+            add_line(flow, lines, start, end - start);
+            start = end = next;
+            continue;
+        }
+        length = fitting(flow, text + next, length, width);
+        add_line(flow, lines, next, length);
+        start = end = next += length;
+    }
+    if (end > start || lines->count == 0)
+        add_line(flow, lines, start, end - start);
+}
+
+void bc_flow_write(bc_flow *flow, bc_letters letters, const bc_lines *lines, size_t which, double x, double y,
+                   bc_pen_align align)
+{
+    if (which >= lines->count)
+        return;
+    bc_flow_letters(flow, letters);
+    bc_pen_write(flow->cairo, x, y + ASCENT * letters.size, align, false,
+                 piece(flow, lines->text + lines->line[which].start, lines->line[which].length));
+}
+
+double bc_flow_page_height(const bc_flow *flow)
+{
+    return flow->bottom - flow->top;
+}
+
+double bc_flow_room(const bc_flow *flow)
+{
+    return flow->bottom - flow->y;
+}
+
+/* A single line, shortened where it is too long. */
+static void write_small(bc_flow *flow, double x, double base, double width, bc_pen_align align, const char *text)
+{
+    char shortened[BC_CHART_TEXT];
+    const size_t length = strnlen(text, sizeof shortened - 1);
+    memcpy(shortened, text, length);
+    shortened[length] = '\0';
+    while (length > 0 && strlen(text) > length && ((unsigned char)text[strlen(shortened)] & 0xc0) == 0x80)
+        shortened[strlen(shortened) - 1] = '\0'; /* not in the middle of a character */
+    bc_flow_letters(flow, (bc_letters){.size = SMALL});
+    bc_pen_shorten(flow->cairo, width, shortened, sizeof shortened);
+    bc_pen_write(flow->cairo, x, base, align, false, shortened);
+}
+
+void bc_flow_start_page(bc_flow *flow)
+{
+    const bc_document *document = flow->document;
+    const double foot = flow->bottom + 22.0;
+    char number[64];
+    if (flow->page > 0)
+        cairo_show_page(flow->cairo);
+    flow->page++;
+    flow->y = flow->top;
+    snprintf(number, sizeof number, "Page %zu of %zu", flow->page, flow->pages);
+    bc_pen_grey(flow->cairo, 0.35);
+    write_small(flow, flow->left, foot, 200.0, BC_PEN_LEFT, bc_document_maker());
+    write_small(flow, flow->right, foot, 200.0, BC_PEN_RIGHT, number);
+    if (flow->page > 1) {
+        const double half = 0.48 * (flow->right - flow->left);
+        write_small(flow, flow->left, flow->top - HEAD_GAP, half, BC_PEN_LEFT, document->title);
+        if (document->part != NULL)
+            write_small(flow, flow->right, flow->top - HEAD_GAP, half, BC_PEN_RIGHT, document->part);
+    }
+}
+
+void bc_flow_need(bc_flow *flow, double height)
+{
+    if (flow->y + height > flow->bottom && flow->y > flow->top)
+        bc_flow_start_page(flow);
+}
+
+void bc_flow_space(bc_flow *flow, double height)
+{
+    if (flow->y > flow->top)
+        flow->y += height;
+}
+
+void bc_flow_paragraph(bc_flow *flow, bc_letters letters, const char *text, double left, double right)
+{
+    const double height = BC_LINE_HEIGHT * letters.size;
+    bc_lines lines;
+    bc_flow_break(flow, letters, text, right - left, &lines);
+    if (lines.count <= 4) /* a short one stays together, of a long one no line stays alone */
+        bc_flow_need(flow, (double)lines.count * height);
+    for (size_t i = 0; i < lines.count; i++) {
+        bc_flow_need(flow, i == 0 || i + 2 == lines.count ? 2.0 * height : height);
+        bc_flow_write(flow, letters, &lines, i, left, flow->y, BC_PEN_LEFT);
+        flow->y += height;
+    }
+    bc_lines_clear(&lines);
+}

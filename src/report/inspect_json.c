@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/inspect_words.h"
+#include "internal/numbers.h"
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+static void column_json(const bc_measured_file *file, const char *name, cJSON *into, bc_json *json)
+{
+    cJSON *object, *columns;
+    if (file == NULL)
+        return;
+    object = bc_json_object(json, into, name);
+    bc_json_string(json, object, "unit", bc_measured_unit_word(file->unit));
+    bc_json_string(json, object, "unit_told", bc_told_word(file->unit_told));
+    bc_json_string(json, object, "wavelength_unit", bc_wavelength_unit_word(file->wavelength_unit));
+    bc_json_string(json, object, "wavelength_unit_told", bc_told_word(file->wavelength_unit_told));
+    bc_json_number(json, object, "scans", (double)file->scans, 15);
+    bc_json_number(json, object, "rows_left_out", (double)file->rows_left_out, 15);
+    bc_json_number(json, object, "header_line", file->header_line == 0 ? NAN : (double)file->header_line, 15);
+    bc_json_number(json, object, "first_line", (double)file->first_line, 15);
+    bc_json_number(json, object, "last_line", (double)file->last_line, 15);
+    columns = bc_json_array(json, object, "columns");
+    for (size_t i = 0; i < file->columns; i++)
+        if (file->column[i].role == BC_ROLE_VALUE)
+            bc_json_number(json, columns, NULL, (double)i + 1.0, 15);
+}
+
+static void measured_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
+{
+    const bc_witness_source *source = &report->source[which];
+    const bc_inspect_setup *setup = report->setup;
+    cJSON *object = bc_json_object(json, into, "measured");
+    bc_json_string(json, object, "path", source->path);
+    bc_json_string(json, object, "quantity_told", source->quantity_told);
+    column_json(source->R, "R", object, json);
+    column_json(source->T, "T", object, json);
+    bc_json_string(json, object, "substrate", setup->design->substrate.name);
+    bc_json_string(json, object, "back", bc_back_word(setup->back.kind));
+    bc_json_number(json, object, "aoi_deg", bc_degrees(setup->aoi_rad), 12);
+    bc_json_string(json, object, "polarization", bc_polarization_word(setup->polarization));
+    bc_json_number(json, object, "uncertainty_percent", 100.0 * setup->uncertainty, 12);
+    bc_json_number(json, object, "coverage_factor", setup->coverage_factor, 12);
+    bc_json_number(json, object, "confidence", setup->confidence, 12);
+}
+
+static void finding_json(const bc_inspect_report *report, const bc_inspect_finding *finding, cJSON *array,
+                         bc_json *json)
+{
+    const bc_callout *callout = finding->callout;
+    const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
+    cJSON *row = bc_json_object(json, array, NULL);
+    bc_json_string(json, row, "name", callout->name);
+    bc_json_string(json, row, "verdict", bc_conformity_word(finding->verdict));
+    bc_json_string(json, row, "reason", finding->reason == BC_DECIDED ? NULL : bc_reason_word(finding->reason));
+    bc_json_string(json, row, "text", finding->text[0] == '\0' ? NULL : finding->text);
+    bc_json_string(json, row, "quantity", bc_quantity_word(callout->quantity));
+    bc_json_string(json, row, "statistic", bc_statistic_word(callout->statistic));
+    bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
+    bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
+    bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);
+    bc_json_number(json, row, "uncertainty_percent", 100.0 * uncertainty, 12);
+    bc_json_number(json, row, "limit_percent", 100.0 * callout->limit, 12);
+    bc_json_number(json, row, "limit_used", finding->limit_used, 12);
+    bc_json_number(json, row, "probability", finding->probability, 12);
+    bc_json_number(json, row, "excess_probability", finding->excess_probability, 12);
+    bc_json_number(json, row, "margin_percent", 100.0 * finding->margin, 12);
+    bc_json_number(json, row, "at_nm", finding->at_nm, 12);
+    bc_json_number(json, row, "from_nm", callout->from_nm, 12);
+    bc_json_number(json, row, "to_nm", callout->to_nm, 12);
+    bc_json_number(json, row, "covered_from_nm", finding->covered_from_nm, 12);
+    bc_json_number(json, row, "covered_to_nm", finding->covered_to_nm, 12);
+    bc_json_number(json, row, "samples", (double)finding->samples, 15);
+    bc_json_number(json, row, "predicted_percent", 100.0 * finding->predicted, 12);
+    bc_json_number(json, row, "predicted_uncertainty_percent",
+                   100.0 * report->setup->coverage_factor * finding->predicted_uncertainty, 12);
+    bc_json_bool(json, row, "angle_corrected", finding->angle_corrected);
+    bc_json_bool(json, row, "back_removed", finding->back_removed);
+    bc_json_bool(json, row, "by_fit", finding->by_fit);
+}
+
+static void films_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, into, "films");
+    for (size_t i = 0; i < result->films; i++) {
+        const bc_film_found *film = &result->film[i];
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "material", result->fitted.film[i].material.name);
+        bc_json_number(json, row, "design_nm", film->design_nm, 15);
+        bc_json_number(json, row, "fitted_nm", film->fitted_nm, 12);
+        bc_json_number(json, row, "sigma_nm", film->sigma_nm, 12);
+        bc_json_bool(json, row, "known", film->known);
+        bc_json_bool(json, row, "off", film->off);
+        bc_json_number(json, row, "group", film->group == SIZE_MAX ? NAN : (double)film->group, 15);
+    }
+}
+
+static void groups_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, into, "groups");
+    for (size_t i = 0; i < result->groups; i++) {
+        const bc_film_group *group = &result->group[i];
+        cJSON *row = bc_json_object(json, array, NULL);
+        cJSON *films = bc_json_array(json, row, "films");
+        for (size_t j = 0; j < group->count; j++)
+            bc_json_number(json, films, NULL, (double)group->film[j] + 1.0, 15);
+        bc_json_numbers(json, row, "weights", group->count, group->weight, 1.0);
+        bc_json_number(json, row, "at_nm", group->at_nm, 12);
+        bc_json_number(json, row, "design_optical_nm", group->design_optical_nm, 12);
+        bc_json_number(json, row, "optical_nm", group->optical_nm, 12);
+        bc_json_number(json, row, "sigma_nm", group->sigma_nm, 12);
+    }
+}
+
+static void materials_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, into, "materials");
+    for (size_t i = 0; i < result->materials; i++) {
+        const bc_material_found *material = &result->material[i];
+        const bool known = isfinite(material->factor_sigma);
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "material", material->material.name);
+        bc_json_number(json, row, "factor", known ? material->factor : NAN, 12);
+        bc_json_number(json, row, "factor_sigma", material->factor_sigma, 12);
+        bc_json_bool(json, row, "off", material->off);
+        bc_json_number(json, row, "dn", material->dn, 12);
+        bc_json_number(json, row, "dn_sigma", material->dn_sigma, 12);
+        bc_json_number(json, row, "tooling", material->tooling_known ? material->tooling : NAN, 15);
+        bc_json_number(json, row, "next_tooling", material->next_tooling, 15);
+    }
+}
+
+static void overlay_json(const bc_overlay *overlay, const bc_noise *noise, const char *name, const char *quantity,
+                         cJSON *into, bc_json *json)
+{
+    cJSON *object = bc_json_object(json, into, name);
+    bc_json_string(json, object, "quantity", quantity);
+    bc_json_numbers(json, object, "wavelength_nm", overlay->count, overlay->wavelength_nm, 1.0);
+    bc_json_numbers(json, object, "measured_percent", overlay->count, overlay->measured, 100.0);
+    bc_json_numbers(json, object, "design_percent", overlay->count, overlay->design, 100.0);
+    bc_json_numbers(json, object, "fitted_percent", overlay->count, overlay->fitted, 100.0);
+    bc_json_number(json, object, "rms_percent", 100.0 * overlay->rms, 12);
+    bc_json_number(json, object, "rms_fitted_percent", 100.0 * overlay->rms_fitted, 12);
+    bc_json_number(json, object, "worst_percent", 100.0 * overlay->worst, 12);
+    bc_json_number(json, object, "worst_nm", overlay->worst_nm, 12);
+    bc_json_number(json, object, "offset_percent", 100.0 * overlay->offset, 12);
+    bc_json_number(json, object, "noise_percent", 100.0 * noise->rms, 12);
+    bc_json_string(json, object, "noise_from", bc_noise_word(noise->source));
+}
+
+static void overlays_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    const bool both = result->R.count > 0 && result->T.count > 0;
+    if (result->R.count > 0)
+        overlay_json(&result->R, &result->noise_R, "overlay", "R", into, json);
+    if (result->T.count > 0)
+        overlay_json(&result->T, &result->noise_T, both ? "overlay_T" : "overlay", "T", into, json);
+}
+
+static void hypotheses_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    static const char *const kind[] = {[BC_AS_SAID] = "as said",
+                                       [BC_OTHER_BACK] = "other back",
+                                       [BC_BARE_GLASS] = "bare glass",
+                                       [BC_REVERSED] = "reversed",
+                                       [BC_R_FOR_T] = "R for T"};
+    cJSON *array = bc_json_array(json, into, "hypotheses");
+    for (size_t i = 0; i < result->hypotheses; i++) {
+        const bc_hypothesis *hypothesis = &result->hypothesis[i];
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "kind", kind[hypothesis->kind]);
+        bc_json_string(json, row, "back", bc_back_word(hypothesis->back));
+        bc_json_number(json, row, "rms_percent", 100.0 * hypothesis->rms, 12);
+        bc_json_bool(json, row, "fits", hypothesis->fits);
+        bc_json_bool(json, row, "best", i == result->explained_by);
+    }
+}
+
+static void absorption_json(const bc_absorption *absorption, cJSON *into, bc_json *json)
+{
+    static const char *const shape[] = {[BC_ABSORPTION_NONE] = "none",
+                                        [BC_ABSORPTION_BELOW] = "below",
+                                        [BC_ABSORPTION_ABOVE] = "above",
+                                        [BC_ABSORPTION_EVERYWHERE] = "everywhere"};
+    cJSON *object = bc_json_object(json, into, "absorption");
+    bc_json_bool(json, object, "judged", absorption->judged);
+    bc_json_string(json, object, "shape", absorption->judged ? shape[absorption->shape] : NULL);
+    bc_json_number(json, object, "most_percent", absorption->judged ? 100.0 * absorption->most : NAN, 12);
+    bc_json_number(json, object, "most_nm", absorption->judged ? absorption->most_nm : NAN, 12);
+    bc_json_number(json, object, "edge_nm", absorption->judged ? absorption->edge_nm : NAN, 12);
+}
+
+void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
+{
+    const bc_inspect_result *result = &report->result[which];
+    cJSON *array;
+    bc_json_string(json, into, "verdict", bc_conformity_word(result->verdict));
+    bc_json_string(json, into, "decisive", result->count == 0 ? NULL : result->finding[result->decisive].callout->name);
+    bc_json_string(json, into, "quantity", result->R.count > 0 ? "R" : "T");
+    bc_json_number(json, into, "rms_percent", 100.0 * result->rms, 12);
+    bc_json_number(json, into, "rms_fitted_percent", 100.0 * bc_main_overlay(result)->rms_fitted, 12);
+    bc_json_number(json, into, "scale_percent", 100.0 * (result->scale - 1.0), 12);
+    bc_json_number(json, into, "scale_sigma_percent", 100.0 * result->scale_sigma, 12);
+    bc_json_string(json, into, "run", bc_run_word(result->run));
+    bc_json_number(json, into, "film_off", result->run == BC_RUN_ONE_FILM ? (double)result->film_off + 1.0 : NAN, 15);
+    bc_json_bool(json, into, "good_fit", result->good_fit);
+    films_json(result, into, json);
+    groups_json(result, into, json);
+    materials_json(result, into, json);
+    array = bc_json_array(json, into, "callouts");
+    for (size_t i = 0; i < result->count; i++)
+        finding_json(report, &result->finding[i], array, json);
+    overlays_json(result, into, json);
+    bc_json_number(json, into, "outside", (double)result->outside, 15);
+    hypotheses_json(result, into, json);
+    absorption_json(&result->absorption, into, json);
+    measured_json(report, which, into, json);
+}
+
+bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error)
+{
+    const size_t callouts = report->setup->callouts == NULL ? 0 : report->setup->callouts->count;
+    bc_finding *finding = calloc(callouts + 1, sizeof *finding);
+    bc_check_result result;
+    bc_json json;
+    bc_json_open(&json);
+    json.failed = json.failed || finding == NULL;
+    if (report->lot != NULL)
+        bc_lot_json(report, &json);
+    else
+        bc_witness_json(report, 0, json.root, &json);
+    bc_json_string(&json, json.root, "stack", report->stack_path);
+    bc_json_string(&json, json.root, "callouts_file", report->callouts_path);
+    bc_json_string(&json, json.root, "process_file", report->process_path);
+    bc_json_string(&json, json.root, "next_stack", report->next_stack_path);
+    bc_json_string(&json, json.root, "next_process", report->next_process_path);
+    bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->setup->design), 15);
+    if (finding != NULL) {
+        const bc_check_report media = bc_inspect_media(report, &result, finding);
+        bc_sources_json(&media, &json);
+        bc_cautions_json(&media, &json);
+    }
+    free(finding);
+    return bc_json_close(&json, out, error);
+}

@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/inspect_words.h"
+#include <math.h>
+#include <stdio.h>
+
+static void witnesses_text(const bc_inspect_report *report, bc_text *out)
+{
+    static const char *const heading[] = {"witness", "verdict", "used", "rms %", "scale %", "run"};
+    bc_table table = {.columns = 6, .right = {false, false, true, true, true, false}};
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t i = 0; i < report->witnesses; i++) {
+        const bc_inspect_result *result = &report->result[i];
+        bc_text verdict = {0};
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%s", result->label);
+        bc_add_verdict(&verdict, result->verdict, report->color);
+        bc_table_cell(&table, 1, "%s", verdict.failed ? "" : verdict.data);
+        table.failed = table.failed || verdict.failed;
+        bc_text_clear(&verdict);
+        BC_NUMBER_CELL(&table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
+        BC_NUMBER_CELL(&table, 3, "%.4f", 100.0 * result->rms);
+        BC_NUMBER_CELL(&table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
+        bc_table_cell(&table, 5, "%s", bc_run_word(result->run));
+    }
+    bc_table_write(&table, out);
+}
+
+static void spread_row(bc_table *table, const bc_spread *spread, double times, double less)
+{
+    BC_NUMBER_CELL(table, 1, "%.4f", times * (spread->mean - less));
+    BC_NUMBER_CELL(table, 2, "%.2g", times * spread->deviation);
+    BC_NUMBER_CELL(table, 3, "%+.2g", times * spread->drift);
+    BC_NUMBER_CELL(table, 4, "%.2g", times * spread->drift_sigma);
+    bc_table_cell(table, 5, "%zu", spread->count);
+}
+
+static void spreads_text(const bc_inspect_report *report, bc_text *out)
+{
+    static const char *const heading[] = {"over the lot", "mean", "spread", "drift", "+-", "of"};
+    const bc_lot_result *lot = report->lot;
+    bc_table table = {.columns = 6, .right = {false, true, true, true, true, true}};
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    bc_table_row(&table);
+    bc_table_cell(&table, 0, "scale %%");
+    spread_row(&table, &lot->scale, 100.0, 1.0);
+    for (size_t i = 0; i < lot->films; i++) {
+        if (lot->film[i].count == 0)
+            continue;
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "film %zu (%s) nm", i + 1, report->setup->design->film[i].material.name);
+        spread_row(&table, &lot->film[i], 1.0, 0.0);
+    }
+    for (size_t i = 0; i < lot->callouts; i++) {
+        if (lot->value[i].count == 0)
+            continue;
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%s %%", report->setup->callouts->callout[i].name);
+        spread_row(&table, &lot->value[i], 100.0, 0.0);
+    }
+    bc_table_write(&table, out);
+}
+
+void bc_lot_text(const bc_inspect_report *report, bc_text *out)
+{
+    const bc_lot_result *lot = report->lot;
+    bc_text lines = {0};
+    bc_text_add(out, "Verdict on the lot: ");
+    bc_add_verdict(out, lot->verdict, report->color);
+    bc_text_add(out, "\n");
+    bc_text_add(&lines,
+                "Of %zu witnesses %zu accepted, %zu rejected, %zu undecided; a lot is accepted when every one "
+                "is, and rejected when any is.\n",
+                lot->count, lot->accepted, lot->rejected, lot->undecided);
+    bc_add_lines(out, &lines);
+    bc_text_add(out, "\n");
+    witnesses_text(report, out);
+    bc_text_add(out, "\n");
+    spreads_text(report, out);
+    bc_text_wrap(out, 0, 0,
+                 "Spread: standard deviation from witness to witness. Drift: from the first to the last along a "
+                 "straight line through them in the order given, with its standard error.");
+    for (size_t i = 0; i < report->witnesses; i++)
+        for (size_t j = 0; j < report->result[i].count; j++)
+            if (report->result[i].finding[j].text[0] != '\0')
+                bc_text_add(&lines, "%s, \"%s\": %s\n", report->result[i].label,
+                            report->result[i].finding[j].callout->name, report->result[i].finding[j].text);
+    bc_add_lines(out, &lines);
+}
+
+static void spread_json(const bc_spread *spread, double times, double less, const char *unit, cJSON *into,
+                        bc_json *json)
+{
+    static const char *const part[] = {"mean", "deviation", "drift", "drift_sigma"};
+    const double value[] = {times * (spread->mean - less), times * spread->deviation, times * spread->drift,
+                            times * spread->drift_sigma};
+    for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) {
+        char name[40];
+        snprintf(name, sizeof name, "%s_%s", part[i], unit);
+        bc_json_number(json, into, name, value[i], 12);
+    }
+    bc_json_number(json, into, "witnesses", (double)spread->count, 15);
+}
+
+/* What a program finds under the same names for one witness. */
+static void means_json(const bc_inspect_report *report, bc_json *json)
+{
+    const bc_lot_result *lot = report->lot;
+    cJSON *films, *callouts;
+    double squares = 0.0;
+    for (size_t i = 0; i < report->witnesses; i++)
+        squares += report->result[i].rms * report->result[i].rms;
+    bc_json_number(json, json->root, "rms_percent", 100.0 * sqrt(squares / (double)report->witnesses), 12);
+    bc_json_number(json, json->root, "scale_percent", 100.0 * (lot->scale.mean - 1.0), 12);
+    films = bc_json_array(json, json->root, "films");
+    for (size_t i = 0; i < lot->films; i++) {
+        const bc_film *film = &report->setup->design->film[i];
+        cJSON *row = bc_json_object(json, films, NULL);
+        bc_json_string(json, row, "material", film->material.name);
+        bc_json_number(json, row, "design_nm", film->thickness_nm, 15);
+        bc_json_number(json, row, "fitted_nm", lot->film[i].count == 0 ? NAN : lot->film[i].mean, 12);
+        bc_json_number(json, row, "sigma_nm", lot->film[i].count == 0 ? NAN : lot->film[i].deviation, 12);
+    }
+    callouts = bc_json_array(json, json->root, "callouts");
+    for (size_t i = 0; i < lot->callouts; i++) {
+        cJSON *row = bc_json_object(json, callouts, NULL);
+        bc_json_string(json, row, "name", report->setup->callouts->callout[i].name);
+        bc_json_number(json, row, "value_percent", lot->value[i].count == 0 ? NAN : 100.0 * lot->value[i].mean, 12);
+        bc_json_number(json, row, "limit_percent", 100.0 * report->setup->callouts->callout[i].limit, 12);
+    }
+}
+
+void bc_lot_json(const bc_inspect_report *report, bc_json *json)
+{
+    const bc_lot_result *lot = report->lot;
+    cJSON *object, *array;
+    bc_json_string(json, json->root, "verdict", bc_conformity_word(lot->verdict));
+    means_json(report, json);
+    object = bc_json_object(json, json->root, "lot");
+    bc_json_number(json, object, "accepted", (double)lot->accepted, 15);
+    bc_json_number(json, object, "rejected", (double)lot->rejected, 15);
+    bc_json_number(json, object, "undecided", (double)lot->undecided, 15);
+    spread_json(&lot->scale, 100.0, 1.0, "percent", bc_json_object(json, object, "scale"), json);
+    array = bc_json_array(json, object, "films");
+    for (size_t i = 0; i < lot->films; i++)
+        spread_json(&lot->film[i], 1.0, 0.0, "nm", bc_json_object(json, array, NULL), json);
+    array = bc_json_array(json, object, "callouts");
+    for (size_t i = 0; i < lot->callouts; i++)
+        spread_json(&lot->value[i], 100.0, 0.0, "percent", bc_json_object(json, array, NULL), json);
+    array = bc_json_array(json, json->root, "witnesses");
+    for (size_t i = 0; i < report->witnesses; i++)
+        bc_witness_json(report, i, bc_json_object(json, array, NULL), json);
+}

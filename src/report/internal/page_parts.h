@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_PAGE_PARTS_H
+#define BLOOMCOAT_REPORT_PAGE_PARTS_H
+/*
+ * The parts that pages share. Each appends its blocks.
+ */
+#include "document.h"
+#include "parts.h"
+
+/* Facts beneath the title: part and date, with room for more; the same and what is coated. */
+void bc_page_add_part(bc_document *document);
+void bc_page_head(bc_document *document, const bc_check_report *report);
+/* The curves with their limits, and the films beneath; nothing when curves is NULL. */
+bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
+                         bc_error *error);
+/* Each callout on each glass, and what the rows on the whole part assume. */
+void bc_page_findings(bc_document *document, const bc_check_report *report);
+/* The films of a stack, from the incident medium. */
+void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report);
+/* Where every index came from, and the files with their checksums; `all` is released. */
+void bc_page_origins(bc_document *document, const bc_page_options *options, bc_media *all);
+/* The cautions in their frame; `lines` are released. Those of a check. */
+void bc_page_add_cautions(bc_document *document, bc_text *lines);
+void bc_page_cautions(bc_document *document, const bc_check_report *report);
+
+#endif

@@ -1,0 +1,204 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/page_parts.h"
+#include "internal/numbers.h"
+#include "internal/plot_words.h"
+#include <math.h>
+#include <string.h>
+
+#define PANELS ((size_t)4) /* of curves in one picture: more would be too flat to read */
+
+/* A path without its folders. */
+static const char *file_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
+static void add_fact(bc_document *document, const char *name, const char *value)
+{
+    if (value == NULL)
+        return;
+    bc_document_cell(document, "%s", name);
+    bc_document_cell(document, "%s", value);
+}
+
+void bc_page_add_part(bc_document *document)
+{
+    bc_document_add(document, BC_BLOCK_FACTS);
+    add_fact(document, "Part", document->part);
+    add_fact(document, "Date", document->date);
+}
+
+void bc_page_head(bc_document *document, const bc_check_report *report)
+{
+    const bc_medium *glass = NULL;
+    bc_text films = {0}, glasses = {0};
+    bc_page_add_part(document);
+    bc_add_films(&films, report->stack->films);
+    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(report->stack));
+    bc_document_cell(document, "Coating");
+    bc_document_take(document, &films);
+    while ((glass = bc_next_glass(report->result, glass)) != NULL)
+        bc_text_add(&glasses, "%s%s", glasses.length == 0 ? "" : ", ", glass->name);
+    bc_document_cell(document, "Glass");
+    bc_document_take(document, &glasses);
+    add_fact(document, "Light comes from", report->stack->incident.name);
+}
+
+/* Some of the curves' panels; the films beneath the last of them. */
+static bc_status add_picture(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
+                             bool last, bc_error *error)
+{
+    static const bc_plot_options plain = {0};
+    const bc_finding *decisive = &report->result->finding[report->result->decisive];
+    const double at_nm = 0.5 * (decisive->callout->from_nm + decisive->callout->to_nm);
+    bc_stack shown = *report->stack;
+    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
+    bc_status status = BC_OK;
+    if (block == NULL)
+        return bc_fail_memory(error);
+    shown.substrate = *decisive->substrate;
+    bc_chart_open(&block->chart, &plain);
+    bc_plot_check_panels(&block->chart, report, curves);
+    if (last)
+        status = bc_plot_stack_panel(&block->chart, &shown, at_nm, error);
+    document->failed = document->failed || block->chart.failed;
+    return status;
+}
+
+bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
+                         bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t first = 0; status == BC_OK && curves != NULL && first < curves->lights; first += PANELS) {
+        bc_check_curves some = *curves;
+        some.light = curves->light + first;
+        some.lights = curves->lights - first < PANELS ? curves->lights - first : PANELS;
+        status = add_picture(document, report, &some, first + PANELS >= curves->lights, error);
+    }
+    return status;
+}
+
+static void add_finding(bc_document *document, const bc_check_result *result, const bc_finding *finding)
+{
+    const bc_callout *callout = finding->callout;
+    char letter[BC_CHART_BRIEF], asked[BC_CHART_TEXT], number[BC_PRINTED_SIZE];
+    bc_plot_callout_letter(result, callout, letter);
+    bc_plot_callout(asked, callout);
+    bc_print_value(number, finding);
+    bc_document_cell(document, "%s", letter);
+    bc_document_cell(document, "%s", callout->name);
+    bc_document_cell(document, "%s", asked);
+    bc_document_cell(document, "%s", number);
+    bc_document_cell(document, "%.1f", finding->at_nm);
+    bc_document_cell(document, "%.4g", bc_degrees(finding->at_aoi_rad));
+    bc_document_cell(document, "%s",
+                     finding->at_polarization == BC_POL_MEAN ? "(s+p)/2"
+                                                             : bc_polarization_word(finding->at_polarization));
+    bc_print_used(number, finding->limit_used);
+    bc_document_cell(document, "%s", number);
+    bc_document_cell(document, "%s", finding->pass ? "meets" : "FAILS");
+    bc_document_tone(document, finding->pass ? BC_TONE_GOOD : BC_TONE_BAD);
+}
+
+void bc_page_findings(bc_document *document, const bc_check_report *report)
+{
+    const bc_medium *glass = NULL;
+    bc_text part = {0};
+    while ((glass = bc_next_glass(report->result, glass)) != NULL) {
+        bc_text heading = {0};
+        bc_text_add(&heading, "Callouts on %s", glass->name);
+        bc_document_add(document, BC_BLOCK_HEADING);
+        bc_document_take(document, &heading);
+        bc_document_add_table(document, "|callout|asked|worst %>|at nm>|deg>|pol|used>|");
+        for (size_t f = 0; f < report->result->count; f++)
+            if (report->result->finding[f].substrate == glass)
+                add_finding(document, report->result, &report->result->finding[f]);
+    }
+    bc_document_add(document, BC_BLOCK_PARAGRAPH);
+    bc_document_cell(document, "used: the share of the limit (limit_used); 1 is exactly at the limit.");
+    bc_back_text(report, &part);
+    if (part.length > 0) {
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+        part.data[--part.length] = '\0'; /* its newline */
+        bc_document_take(document, &part);
+    }
+    document->failed = document->failed || part.failed;
+    bc_text_clear(&part);
+}
+
+void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report)
+{
+    const bc_stack *stack = report->stack;
+    const bc_medium *glass = bc_next_glass(report->result, NULL);
+    bc_document_add_heading(document, heading);
+    bc_document_add_table(document, "film>|material|thickness nm>");
+    bc_document_cell(document, "%s", "");
+    bc_document_cell(document, "%s (incident medium)", stack->incident.name);
+    bc_document_cell(document, "%s", "");
+    for (size_t j = 0; j < stack->films; j++) {
+        char thickness[BC_PRINTED_SIZE];
+        bc_print_thickness(thickness, stack->film[j].thickness_nm);
+        bc_document_cell(document, "%zu", j + 1);
+        bc_document_cell(document, "%s", stack->film[j].material.name);
+        bc_document_cell(document, "%s", thickness);
+    }
+    bc_document_cell(document, "%s", "");
+    bc_document_cell(document, "%s (glass)", bc_next_glass(report->result, glass) == NULL ? glass->name : "each");
+    bc_document_cell(document, "total %.3f", bc_stack_total_nm(stack));
+}
+
+static void add_sources(bc_document *document, const bc_media *all)
+{
+    bc_document_add_heading(document, "Where the indices come from");
+    bc_document_add_table(document, "material|range nm|source");
+    for (size_t i = 0; i < all->count; i++) {
+        const bc_dispersion *dispersion = all->medium[i]->dispersion;
+        double from_nm, to_nm;
+        bc_dispersion_range(dispersion, &from_nm, &to_nm);
+        bc_document_cell(document, "%s", all->medium[i]->name);
+        if (bc_dispersion_is_constant(dispersion))
+            bc_document_cell(document, "any");
+        else
+            bc_document_cell(document, "%g–%g", from_nm, to_nm);
+        bc_document_cell(document, "%s", bc_source_words(dispersion));
+    }
+}
+
+static void add_file(bc_document *document, const char *role, const char *path, const char *sha256)
+{
+    bc_document_cell(document, "%s", role);
+    bc_document_cell(document, "%s", file_name(path));
+    bc_document_cell(document, "%s", sha256);
+}
+
+void bc_page_origins(bc_document *document, const bc_page_options *options, bc_media *all)
+{
+    add_sources(document, all);
+    bc_document_add_heading(document, "Files this rests on");
+    bc_document_add_table(document, "what|file|SHA-256 of its bytes#");
+    for (size_t i = 0; i < options->inputs; i++)
+        add_file(document, options->input[i].role, options->input[i].path, options->input[i].sha256);
+    for (size_t i = 0; i < all->count; i++) {
+        const bc_dispersion *dispersion = all->medium[i]->dispersion;
+        if (bc_dispersion_sha256(dispersion) != NULL)
+            add_file(document, "index table", bc_dispersion_path(dispersion), bc_dispersion_sha256(dispersion));
+    }
+    bc_document_add(document, BC_BLOCK_PARAGRAPH);
+    bc_document_cell(document, "Computed by %s. `sha256sum FILE` prints the checksum of a file.", bc_document_maker());
+    bc_media_clear(all);
+}
+
+void bc_page_add_cautions(bc_document *document, bc_text *lines)
+{
+    bc_document_add(document, BC_BLOCK_CAUTIONS);
+    bc_document_cell(document, "Cautions");
+    bc_document_take_lines(document, lines);
+}
+
+void bc_page_cautions(bc_document *document, const bc_check_report *report)
+{
+    bc_text lines = {0};
+    bc_add_cautions(&lines, report);
+    bc_page_add_cautions(document, &lines);
+}

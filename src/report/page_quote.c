@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/page_parts.h"
+#include "internal/quote_words.h"
+#include <math.h>
+
+static void add_verdict(bc_document *document, const bc_quote_report *report)
+{
+    static const bc_tone tone[] = {
+        [BC_FEASIBLE] = BC_TONE_GOOD, [BC_MARGINAL] = BC_TONE_CARE, [BC_NOT_FEASIBLE] = BC_TONE_BAD};
+    static const char *const large[] = {
+        [BC_FEASIBLE] = "Feasible", [BC_MARGINAL] = "Marginal", [BC_NOT_FEASIBLE] = "Not feasible"};
+    bc_text why = {0};
+    bc_block *block = bc_document_add(document, BC_BLOCK_VERDICT);
+    if (block != NULL)
+        block->tone = tone[report->result->verdict];
+    bc_document_cell(document, "%s", large[report->result->verdict]);
+    bc_add_why(&why, report);
+    bc_document_take(document, &why);
+    bc_document_cell(document, "Predicted, not measured.");
+}
+
+static void add_options(bc_document *document, const bc_quote_report *report)
+{
+    bc_text loads = {0};
+    bc_document_add_heading(document, "Options");
+    bc_document_add_table(document,
+                          "films>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|loads>|"
+                          "hours>|");
+    for (size_t o = 0; o < report->result->options; o++) {
+        const bc_quote_option *option = &report->result->option[o];
+        char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE];
+        bc_option_cells(report, o, cell);
+        for (size_t column = 0; column < BC_OPTION_CELLS; column++) {
+            bc_document_cell(document, "%s", cell[column]);
+            if (column == 3 && isfinite(option->yield))
+                bc_document_cell(document, "%.1f–%.1f", 100.0 * option->yield_low, 100.0 * option->yield_high);
+            else if (column == 3)
+                bc_document_cell(document, "?");
+        }
+    }
+    bc_add_loads(&loads, report);
+    if (loads.length > 0)
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+    if (loads.length > 0)
+        bc_document_take(document, &loads);
+    document->failed = document->failed || loads.failed;
+    bc_text_clear(&loads);
+}
+
+static void add_offer(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
+{
+    const char *name = bc_exception_callout(report, exception);
+    bc_text words = {0};
+    if (name != NULL)
+        bc_text_add(&words, "\"%s\", ", name);
+    bc_text_add(&words, "%s", bc_exception_word(exception->kind));
+    bc_document_take(document, &words);
+    bc_add_asked(&words, report, exception);
+    bc_document_take(document, &words);
+    bc_add_offered(&words, exception);
+    bc_document_take(document, &words);
+    bc_add_verified(&words, exception);
+    bc_text_add(&words, " ");
+    bc_add_stack(&words, &exception->stack);
+    bc_document_take(document, &words);
+}
+
+static void add_offers(bc_document *document, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    bc_text vain = {0};
+    bool any = false;
+    if (result->verdict == BC_FEASIBLE)
+        return;
+    bc_document_add_heading(document, "What could be offered instead");
+    bc_document_add(document, BC_BLOCK_PARAGRAPH);
+    bc_document_cell(document, "%s", bc_offer_words(result));
+    for (size_t e = 0; e < result->exceptions; e++) {
+        if (!result->exception[e].found)
+            continue;
+        if (!any)
+            bc_document_add_table(document, "change|asked|offered|verified by");
+        any = true;
+        add_offer(document, report, &result->exception[e]);
+    }
+    bc_add_vain(&vain, report);
+    bc_document_section(document, "Changes that alone do not make it feasible", &vain);
+}
+
+static void add_section(bc_document *document, const char *heading,
+                        void (*write)(bc_text *out, const bc_quote_report *report), const bc_quote_report *report)
+{
+    bc_text lines = {0};
+    write(&lines, report);
+    bc_document_section(document, heading, &lines);
+}
+
+/* The materials that were asked for, and those that an option or an exception brings in. */
+static bool collect(const bc_quote_report *report, bc_media *all)
+{
+    const bc_design_problem *problem = report->request->problem;
+    const bc_quote_result *result = report->result;
+    if (!bc_media_collect(&report->check, problem->materials + problem->substrates + result->exceptions, all))
+        return false;
+    for (size_t m = 0; m < problem->materials; m++)
+        bc_media_add(all, &problem->material[m]);
+    for (size_t m = 0; m < problem->substrates; m++)
+        bc_media_add(all, &problem->substrate[m]);
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].other != NULL)
+            bc_media_add(all, result->exception[e].other);
+    return true;
+}
+
+bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
+                        bc_text *out, bc_error *error)
+{
+    const bool near = report->result->verdict == BC_NOT_FEASIBLE;
+    bc_document document;
+    bc_media all = {0};
+    bc_status status;
+    bc_document_open(&document, options, "Coating quote");
+    bc_page_head(&document, &report->check);
+    add_verdict(&document, report);
+    status = bc_page_curves(&document, &report->check, curves, error);
+    bc_page_findings(&document, &report->check);
+    add_options(&document, report);
+    bc_page_films(&document, near ? "The nearest design" : "The recommended design", &report->check);
+    add_offers(&document, report);
+    add_section(&document, "Reasons", bc_add_reasons, report);
+    add_section(&document, "Materials", bc_add_remarks, report);
+    add_section(&document, "Not known", bc_add_missing, report);
+    document.failed = document.failed || !collect(report, &all);
+    bc_page_origins(&document, options, &all);
+    bc_page_cautions(&document, &report->check);
+    return bc_document_end(&document, status, options, out, error);
+}

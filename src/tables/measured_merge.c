@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measured_steps.h"
+#include <math.h>
+#include <stdlib.h>
+
+#define SAME 1e-6 /* of a wavelength: the same one */
+
+/* What a scan covers. */
+typedef struct extent {
+    double from, to;
+    size_t line;  /* its first row */
+    size_t stamp; /* the last group that it has a point in, from 1 */
+} extent;
+
+static int compare(const void *one, const void *other)
+{
+    const measured_point *a = one, *b = other;
+    if (a->wavelength < b->wavelength || a->wavelength > b->wavelength)
+        return a->wavelength < b->wavelength ? -1 : 1;
+    if (a->scan != b->scan)
+        return a->scan < b->scan ? -1 : 1;
+    return a->line < b->line ? -1 : a->line > b->line;
+}
+
+static void find_extents(const measured_points *points, extent *scan)
+{
+    for (size_t s = 0; s < points->scans; s++)
+        scan[s] = (extent){INFINITY, -INFINITY, (size_t)-1, 0};
+    for (size_t i = 0; i < points->count; i++) {
+        const measured_point *point = &points->point[i];
+        extent *here = &scan[point->scan];
+        here->from = fmin(here->from, point->wavelength);
+        here->to = fmax(here->to, point->wavelength);
+        here->line = point->line < here->line ? point->line : here->line;
+    }
+}
+
+/* The end of the group of equal wavelengths that begins at `first`. */
+static size_t group_end(const measured_points *points, size_t first)
+{
+    const double limit = points->point[first].wavelength * (1 + SAME);
+    size_t end = first + 1;
+    while (end < points->count && points->point[end].wavelength <= limit)
+        end++;
+    return end;
+}
+
+/* Every scan that reaches over this wavelength must have it. */
+static bc_status compare_scans(const measured_table *table, const measured_points *points, size_t first, size_t end,
+                               size_t group, extent *scan, bc_error *error)
+{
+    const measured_point *point = &points->point[first];
+    for (size_t i = first; i < end; i++)
+        scan[points->point[i].scan].stamp = group;
+    for (size_t s = 0; s < points->scans; s++) {
+        if (scan[s].stamp == group || scan[s].from > point->wavelength * (1 + SAME) ||
+            scan[s].to < point->wavelength * (1 - SAME))
+            continue;
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: found a scan with %.10g nm, which the scan from line %zu (%.10g to %.10g nm) does not "
+                       "have; expected repeats on the same wavelengths to one part in a million, or --scan with the "
+                       "number of one",
+                       table->path, point->line + 1, point->wavelength, scan[s].line + 1, scan[s].from, scan[s].to);
+    }
+    return BC_OK;
+}
+
+static void take_mean(const measured_points *points, size_t first, size_t end, bc_measured_file *file)
+{
+    const double n = (double)(end - first);
+    const size_t at = file->count++;
+    double wavelength = 0, value = 0, squares = 0, largest = 0;
+    for (size_t i = first; i < end; i++) {
+        wavelength += points->point[i].wavelength - points->point[first].wavelength;
+        value += points->point[i].value - points->point[first].value; /* equal ones give back the same bits */
+        largest = fmax(largest, points->point[i].uncertainty);
+    }
+    value = points->point[first].value + value / n;
+    for (size_t i = first; i < end; i++)
+        squares += (points->point[i].value - value) * (points->point[i].value - value);
+    file->wavelength_nm[at] = points->point[first].wavelength + wavelength / n;
+    file->value[at] = value;
+    file->repeats[at] = end - first;
+    file->deviation_of_mean[at] = end - first > 1 ? sqrt(squares / (n - 1) / n) : NAN;
+    if (file->uncertainty != NULL)
+        file->uncertainty[at] = largest;
+}
+
+static bc_status make_room(const measured_points *points, bc_measured_file *file, bc_error *error)
+{
+    file->wavelength_nm = calloc(points->count, sizeof *file->wavelength_nm);
+    file->value = calloc(points->count, sizeof *file->value);
+    file->repeats = calloc(points->count, sizeof *file->repeats);
+    file->deviation_of_mean = calloc(points->count, sizeof *file->deviation_of_mean);
+    if (points->choice.uncertainty != MEASURED_NONE)
+        file->uncertainty = calloc(points->count, sizeof *file->uncertainty);
+    if (file->wavelength_nm == NULL || file->value == NULL || file->repeats == NULL ||
+        file->deviation_of_mean == NULL || (points->choice.uncertainty != MEASURED_NONE && file->uncertainty == NULL))
+        return bc_fail_memory(error);
+    return BC_OK;
+}
+
+bc_status bc_measured_merge(const measured_table *table, measured_points *points, bc_measured_file *file,
+                            bc_error *error)
+{
+    extent *scan = calloc(points->scans, sizeof *scan);
+    bc_status status = scan == NULL ? bc_fail_memory(error) : make_room(points, file, error);
+    if (status == BC_OK) {
+        find_extents(points, scan);
+        qsort(points->point, points->count, sizeof *points->point, compare);
+    }
+    for (size_t first = 0, end; status == BC_OK && first < points->count; first = end) {
+        end = group_end(points, first);
+        status = compare_scans(table, points, first, end, file->count + 1, scan, error);
+        if (status == BC_OK)
+            take_mean(points, first, end, file);
+    }
+    for (size_t s = 0; status == BC_OK && s < points->scans; s++)
+        file->scans += scan[s].line != (size_t)-1;
+    free(scan);
+    return status;
+}

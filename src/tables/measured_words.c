@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measured_steps.h"
+#include <stdio.h>
+#include <string.h>
+
+#define WORDS_SIZE 256
+
+/* A header in plain small letters. Signs that are no letter or digit part its words; a % is a word of its own. */
+typedef struct words {
+    char plain[WORDS_SIZE]; /* small letters, without blanks */
+    char word[WORDS_SIZE];  /* " wavelength nm " */
+} words;
+
+/* Letters that come in several spellings. */
+static const struct {
+    const char *from, *to;
+} spelling[] = {
+    {"\xC2\xB5", "u"},
+    {"\xCE\xBC", "u"},
+    {"\xCE\xBB", "lambda"},
+    {"\xE2\x81\xBB\xC2\xB9", "-1"},
+    {"\xC3\x85", " angstrom "},
+    {"\xC3\xA5", " angstrom "},
+    {"\xE2\x84\xAB", " angstrom "},
+    {"\xC2\xB0", " deg "},
+};
+#define SPELLINGS (sizeof spelling / sizeof spelling[0])
+
+static const char *respell(const char **at)
+{
+    for (size_t i = 0; i < SPELLINGS; i++) {
+        const size_t length = strlen(spelling[i].from);
+        if (strncmp(*at, spelling[i].from, length) == 0) {
+            *at += length;
+            return spelling[i].to;
+        }
+    }
+    return NULL;
+}
+
+static void add(char text[WORDS_SIZE], char byte)
+{
+    const size_t length = strlen(text);
+    if (length + 2 < WORDS_SIZE) { /* room for a last blank */
+        text[length] = byte;
+        text[length + 1] = '\0';
+    }
+}
+
+static void add_byte(words *out, char byte)
+{
+    const char small = byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : byte;
+    const bool letter = (small >= 'a' && small <= 'z') || (small >= '0' && small <= '9') || (byte & 0x80) != 0;
+    if (small != ' ' && small != '\t')
+        add(out->plain, small);
+    if (byte == '%') {
+        add(out->word, ' ');
+        add(out->word, '%');
+    }
+    add(out->word, letter ? small : ' ');
+}
+
+static void take_words(const char *header, words *out)
+{
+    *out = (words){.word = " "};
+    for (const char *at = header; *at != '\0';) {
+        const char *spelled = respell(&at);
+        if (spelled == NULL)
+            add_byte(out, *at++);
+        else
+            for (; *spelled != '\0'; spelled++)
+                add_byte(out, *spelled);
+    }
+    out->word[strlen(out->word)] = ' '; /* the text is zero behind its end */
+}
+
+static bool has_word(const words *all, const char *const *list)
+{
+    char framed[40];
+    for (; *list != NULL; list++) {
+        snprintf(framed, sizeof framed, " %s ", *list);
+        if (strstr(all->word, framed) != NULL)
+            return true;
+    }
+    return false;
+}
+
+static bool has_piece(const words *all, const char *const *list)
+{
+    for (; *list != NULL; list++)
+        if (strstr(all->plain, *list) != NULL)
+            return true;
+    return false;
+}
+
+static const char *const wavelength_words[] = {"wavelength", "wavelengths", "lambda", "wl", NULL};
+static const char *const nm_words[] = {"nm", "nanometer", "nanometers", "nanometre", "nanometres", NULL};
+static const char *const um_words[] = {"um", "micron", "microns", "micrometer", "micrometers", "micrometre", NULL};
+static const char *const other_axis_words[] = {"wavenumber", "wavenumbers", "angstrom", "angstroms", "ev",
+                                               "thz",        "frequency",   "kayser",   NULL};
+static const char *const other_axis_pieces[] = {"cm-1", "cm^-1", "1/cm", "cm**-1", NULL};
+static const char *const uncertainty_words[] = {"uncertainty", "unc",   "sigma",     "sd", "std", "stdev",
+                                                "stddev",      "error", "deviation", "u",  NULL};
+static const char *const percent_words[] = {"%", "percent", "pct", NULL};
+static const char *const fraction_words[] = {"fraction", "fractional", NULL};
+static const char *const absorbance_words[] = {"absorbance", "abs", "od", NULL};
+static const char *const no_value_words[] = {"deg", "temp", "temperature", "time", "humidity", NULL};
+static const char *const quantity_words[][6] = {
+    [BC_R] = {"reflectance", "reflection", "reflectivity", "refl", NULL},
+    [BC_T] = {"transmittance", "transmission", "transmissivity", "trans", NULL},
+    [BC_A] = {"absorptance", NULL},
+};
+
+/* The letter by itself, or with a number or a plane behind it: R, R2, Rs, Rp. */
+static bool has_letter(const words *all, char letter)
+{
+    for (const char *word = all->word; (word = strchr(word, ' ')) != NULL;) {
+        word++;
+        if (*word != letter)
+            continue;
+        const size_t digits = strspn(word + 1, "0123456789");
+        if (word[1 + digits] == ' ' || ((word[1] == 's' || word[1] == 'p') && word[2] == ' '))
+            return true;
+    }
+    return false;
+}
+
+static bool find_quantity(const words *all, bc_quantity *quantity)
+{
+    static const char letter[] = {[BC_R] = 'r', [BC_T] = 't'};
+    for (int q = BC_R; q <= BC_A; q++) {
+        if (has_word(all, quantity_words[q])) {
+            *quantity = (bc_quantity)q;
+            return true;
+        }
+    }
+    for (int q = BC_R; q <= BC_T && !has_word(all, no_value_words); q++) {
+        if (has_letter(all, letter[q])) {
+            *quantity = (bc_quantity)q;
+            return true;
+        }
+    }
+    return false;
+}
+
+measured_meaning bc_measured_meaning(const char *header, const char *units)
+{
+    char both[WORDS_SIZE];
+    measured_meaning meaning = {0};
+    words all;
+    snprintf(both, sizeof both, "%.120s %.120s", header, units);
+    take_words(both, &all);
+    meaning.names_wavelength = has_word(&all, wavelength_words);
+    meaning.wavelength_unit = has_word(&all, nm_words)   ? BC_WAVELENGTH_NM
+                              : has_word(&all, um_words) ? BC_WAVELENGTH_UM
+                                                         : BC_WAVELENGTH_UNTOLD;
+    meaning.unit = has_word(&all, percent_words)    ? BC_UNIT_PERCENT
+                   : has_word(&all, fraction_words) ? BC_UNIT_FRACTION
+                                                    : BC_UNIT_UNTOLD;
+    meaning.names_quantity = find_quantity(&all, &meaning.quantity);
+    if (has_word(&all, other_axis_words) || has_piece(&all, other_axis_pieces))
+        meaning.about = ABOUT_NO_WAVELENGTH;
+    else if (meaning.names_wavelength)
+        meaning.about = ABOUT_WAVELENGTH;
+    else if (has_word(&all, uncertainty_words))
+        meaning.about = ABOUT_UNCERTAINTY;
+    else if (has_word(&all, absorbance_words) || strcmp(all.plain, "a") == 0)
+        meaning.about = ABOUT_ABSORBANCE;
+    else if (meaning.names_quantity)
+        meaning.about = ABOUT_VALUE;
+    else if (meaning.wavelength_unit != BC_WAVELENGTH_UNTOLD)
+        meaning.about = ABOUT_WAVELENGTH;
+    return meaning;
+}
+
+/* A row of names: one of them the wavelength, or one word for every column. Lines of a preamble look alike ("Slit, 2
+ * nm", "Mode: %R, Unit: nm"), but for their numbers and colons. */
+bool bc_measured_is_header(const measured_table *table, size_t line, size_t width)
+{
+    bool all_plain = true;
+    bool wavelength = false;
+    const size_t cells = bc_measured_width(table, line);
+    if (cells < 2)
+        return false;
+    for (size_t place = 0; place < cells; place++) {
+        const char *cell = bc_measured_cell(table, line, place);
+        const bool plain = strpbrk(cell, ":=") == NULL && !(cell[0] >= '0' && cell[0] <= '9');
+        const measured_about about = bc_measured_meaning(cell, "").about;
+        all_plain = all_plain && plain;
+        wavelength = wavelength || (plain && (about == ABOUT_WAVELENGTH || about == ABOUT_NO_WAVELENGTH));
+    }
+    return wavelength || (all_plain && cells == width);
+}
+
+bool bc_measured_is_units(const measured_table *table, size_t line)
+{
+    static const char *const known[] = {"nm", "um", "%", "r", "t", "percent", "fraction", NULL};
+    if (bc_measured_width(table, line) == 0)
+        return false;
+    for (size_t place = 0; place < bc_measured_width(table, line); place++) {
+        const char *cell = bc_measured_cell(table, line, place);
+        words all;
+        take_words(cell, &all);
+        for (char *word = all.word; *(word += strspn(word, " ")) != '\0';) {
+            const size_t length = strcspn(word, " ");
+            const char *const *unit = known;
+            while (*unit != NULL && (strlen(*unit) != length || strncmp(*unit, word, length) != 0))
+                unit++;
+            if (*unit == NULL)
+                return false;
+            word += length;
+        }
+    }
+    return true;
+}

@@ -1,0 +1,315 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "scan.h"
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define EXAMPLES BC_SOURCE_DIR "/examples/"
+#define WINDOW                                                                                                         \
+    " --stack " EXAMPLES "window-stack.csv --callouts " EXAMPLES "window-callouts.csv --aoi 8 --column 2 --column 3 "  \
+    "--column 4 --uncertainty-percent 0.05 --materials " BC_SOURCE_DIR "/materials"
+
+static cJSON *parse(const char *text)
+{
+    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
+    ck_assert_msg(root != NULL, "no JSON: %s", text);
+    return root;
+}
+
+static double number_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsNumber(item), "no number '%s'", name);
+    return item->valuedouble;
+}
+
+static const char *string_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsString(item), "no string '%s'", name);
+    return item->valuestring;
+}
+
+static const cJSON *array_of(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsArray(item), "no array '%s'", name);
+    return item;
+}
+
+/* Wherever the lines are broken; no line but one with a path is wider than 80 columns. */
+static void expect_piece(const outcome *result, const char *piece)
+{
+    static char joined[20000];
+    for (const char *line = result->out; *line != '\0'; line += strcspn(line, "\n") + 1)
+        ck_assert_msg(strcspn(line, "\n") <= 80 || memchr(line, '/', strcspn(line, "\n")) != NULL, "too wide: %.100s",
+                      line);
+    ck_assert_uint_lt(strlen(result->out), sizeof joined);
+    strcpy(joined, result->out);
+    for (char *end = joined; (end = strchr(end, '\n')) != NULL;)
+        *end = ' ';
+    ck_assert_msg(strstr(joined, piece) != NULL, "no '%s' in: %s", piece, result->out);
+}
+
+START_TEST(a_good_witness_is_accepted)
+{
+    write_stacks();
+    const outcome result = expect(0, NULL, INSPECT " --uncertainty-percent 0.02");
+    ck_assert_str_eq(result.err, "");
+    expect_piece(&result, "Measured scan.csv");
+    expect_piece(&result, "R (by the header), percent (by the header), nm (by the header)");
+    expect_piece(&result, "Verdict: ACCEPT");
+    expect_piece(&result, "Uncertainty of the measurement: 0.02 % (absolute, expanded, k = 2)");
+    expect_piece(&result, "no measurement");
+}
+END_TEST
+
+START_TEST(a_bad_witness_is_rejected)
+{
+    write_stacks();
+    write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
+    const outcome result = expect(1, NULL, INSPECT " --uncertainty-percent 0.02");
+    expect_piece(&result, "Verdict: REJECT");
+    expect_piece(&result, "Film 2 (2.1) is off by +10.0 % beyond the others");
+    /* The same scan against a callout that it meets. */
+    scratch_write("easy.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "band,R,every,<= 5,420,680,0,mean\n");
+    expect(0, NULL, "inspect scan.csv --stack stack.csv --callouts easy.csv --quiet");
+}
+END_TEST
+
+/* What is in doubt is neither accepted nor rejected, and why is told. */
+START_TEST(an_uncertain_witness_is_undecided)
+{
+    write_stacks();
+    outcome result = expect(1, NULL, INSPECT " --uncertainty-percent 1");
+    expect_piece(&result, "Verdict: UNDECIDED");
+    expect(0, NULL, INSPECT " --uncertainty-percent 0.1 --coverage 20");
+    scratch_write("wide.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "wide,R,every,<= 40,380,680,0,mean\n");
+    result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts wide.csv");
+    expect_piece(&result, "UNDECIDED");
+    expect_piece(&result, "380");
+    result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts part.csv --quantity R");
+    expect_piece(&result, "UNDECIDED");
+    result = expect(1, NULL, "inspect scan.csv --stack stack.csv");
+    expect_piece(&result, "nothing is accepted and nothing rejected");
+}
+END_TEST
+
+START_TEST(another_angle_is_judged_by_the_fit_when_asked)
+{
+    write_stacks();
+    scratch_write("angle.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                               "oblique,R,every,<= 5,420,680,0..30,mean\n");
+    outcome result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts angle.csv");
+    expect_piece(&result, "With --by-fit such rows are judged on the stack fitted to the scan.");
+    result = expect(0, NULL, "inspect scan.csv --stack stack.csv --callouts angle.csv --by-fit");
+    expect_piece(&result, "judged on the fitted stack (--by-fit)");
+}
+END_TEST
+
+START_TEST(figures_in_json)
+{
+    write_stacks();
+    write_scan("scan.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 2 --quiet");
+    cJSON *root = parse(run(INSPECT " --uncertainty-percent 0.02 --json").out);
+    ck_assert_str_eq(string_of(root, "quantity"), "R");
+    ck_assert_msg(fabs(number_of(root, "scale_percent") - 2.0) < 0.05, "%g", number_of(root, "scale_percent"));
+    ck_assert(number_of(root, "rms_percent") > 0.01);
+    const cJSON *films = array_of(root, "films");
+    ck_assert_int_eq(cJSON_GetArraySize(films), 4);
+    ck_assert_str_eq(string_of(films->child, "material"), "1.38");
+    ck_assert(number_of(films->child, "design_nm") == 97.787);
+    ck_assert(fabs(number_of(films->child, "fitted_nm") - 99.74274) < 4 * number_of(films->child, "sigma_nm") + 0.05);
+    const cJSON *callouts = array_of(root, "callouts");
+    ck_assert_int_eq(cJSON_GetArraySize(callouts), 2);
+    ck_assert_str_eq(string_of(callouts->child, "name"), "band");
+    ck_assert(number_of(callouts->child, "limit_percent") == 0.5);
+    const cJSON *overlay = cJSON_GetObjectItem(root, "overlay");
+    const cJSON *nm = array_of(overlay, "wavelength_nm"), *measured = array_of(overlay, "measured_percent");
+    ck_assert_int_eq(cJSON_GetArraySize(nm), 151);
+    ck_assert_int_eq(cJSON_GetArraySize(measured), 151);
+    ck_assert_int_eq(cJSON_GetArraySize(array_of(overlay, "design_percent")), 151);
+    ck_assert_int_eq(cJSON_GetArraySize(array_of(overlay, "fitted_percent")), 151);
+    double squares = 0; /* the design at hand: rms_percent by hand from the arrays */
+    const cJSON *design = array_of(overlay, "design_percent")->child;
+    for (const cJSON *item = measured->child; item != NULL; item = item->next, design = design->next)
+        squares += pow(item->valuedouble - design->valuedouble, 2);
+    ck_assert(fabs(sqrt(squares / 151) - number_of(root, "rms_percent")) < 1e-6);
+    cJSON_Delete(root);
+}
+END_TEST
+
+/* Fractions in micrometres with another separator say the same as percent in nm. */
+START_TEST(the_same_scan_in_other_clothes)
+{
+    write_stacks();
+    cJSON *plain = parse(run(INSPECT " --json").out);
+    const char *text = content("scan.csv");
+    static char other[100000];
+    size_t used = (size_t)snprintf(other, sizeof other, "Wavelength [um];Reflectance\n");
+    for (const char *line = strchr(text, '\n') + 1; *line != '\0'; line = strchr(line, '\n') + 1) {
+        double nm, R;
+        ck_assert_int_eq(sscanf(line, "%lf,%lf", &nm, &R), 2);
+        used += (size_t)snprintf(other + used, sizeof other - used, "%.4f;%.6f\n", nm / 1000, R / 100);
+    }
+    scratch_write("other.csv", other);
+    expect(2, "--unit percent or --unit fraction", "inspect other.csv --stack stack.csv --callouts callouts.csv");
+    cJSON *root = parse(
+        expect(0, NULL, "inspect other.csv --stack stack.csv --callouts callouts.csv --unit fraction --json").out);
+    ck_assert(fabs(number_of(plain, "rms_percent") - number_of(root, "rms_percent")) < 1e-9);
+    ck_assert(cJSON_Compare(cJSON_GetObjectItem(cJSON_GetObjectItem(plain, "overlay"), "measured_percent"),
+                            cJSON_GetObjectItem(cJSON_GetObjectItem(root, "overlay"), "measured_percent"), 1));
+    cJSON_Delete(plain);
+    cJSON_Delete(root);
+}
+END_TEST
+
+/* T beside R: both are compared, and the callouts about T are judged too. */
+START_TEST(t_of_the_same_scan)
+{
+    write_stacks();
+    write_scan("scan.csv", "nm,%R,%T",
+               "spectrum stack.csv --from 400 --to 700 --step 2 --quiet --back uncoated --substrate-mm 1");
+    scratch_write("both.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
+                              "through,T,every,>= 90,450,650,0,mean,part\nback,R,mean,<= 6,450,650,0,mean,part\n");
+    const char *line = "inspect scan.csv --stack stack.csv --callouts both.csv --back uncoated --column %R --t-column "
+                       "%T --uncertainty-percent 0.05 --json";
+    cJSON *root = parse(expect(0, NULL, line).out);
+    ck_assert_str_eq(string_of(root, "verdict"), "accept");
+    ck_assert_int_eq(cJSON_GetArraySize(array_of(cJSON_GetObjectItem(root, "overlay_T"), "measured_percent")), 151);
+    ck_assert_str_eq(string_of(cJSON_GetObjectItem(root, "overlay"), "quantity"), "R");
+    ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "absorption"), "judged")));
+    cJSON_Delete(root);
+    /* T alone. */
+    root = parse(expect(0, NULL,
+                        "inspect scan.csv --stack stack.csv --callouts part.csv --back uncoated --column %T "
+                        "--uncertainty-percent 0.05 --json")
+                     .out);
+    ck_assert_str_eq(string_of(root, "quantity"), "T");
+    ck_assert_ptr_null(cJSON_GetObjectItem(root, "overlay_T"));
+    cJSON_Delete(root);
+}
+END_TEST
+
+/* What the next run is told undoes what went wrong: the chamber repeats its error on it and the design comes out. */
+START_TEST(files_for_the_next_run)
+{
+    write_stacks();
+    write_scan("scan.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 2 --quiet");
+    const outcome result =
+        run(INSPECT " --process process.csv --next-process next.csv --next-stack ask.csv --uncertainty-percent 0.02");
+    ck_assert_msg(result.code < 2, "%s", result.err);
+    expect_piece(&result, "Use one of the two, not both");
+    double nm = 0;
+    const char *film = strstr(content("ask.csv"), "film,2.1,");
+    ck_assert_ptr_nonnull(film);
+    ck_assert_int_eq(sscanf(film, "film,2.1,%lf", &nm), 1);
+    ck_assert_msg(fabs(nm * 1.02 - 133.11) < 0.3, "%g", nm);
+    double tooling = 0, rate = 0;
+    const char *row = strstr(content("next.csv"), "\n2.1,");
+    ck_assert_ptr_nonnull(row);
+    ck_assert_msg(sscanf(row, "\n2.1,,%lf", &tooling) == 1 || sscanf(row, "\n2.1,%lf,%lf", &rate, &tooling) == 2, "%s",
+                  row);
+    ck_assert_msg(fabs(tooling - 0.9 * 1.02) < 0.004, "%g", tooling);
+    expect(0, NULL, "yield stack.csv --callouts callouts.csv --process next.csv --trials 10 --quiet -o yield.txt");
+    expect(0, NULL, "check ask.csv --callouts callouts.csv --quiet -o check.txt");
+}
+END_TEST
+
+/* Where the fit explains nothing, nothing is passed on. */
+START_TEST(no_next_run_from_a_wrong_witness)
+{
+    write_stacks();
+    scratch_write("scan.csv", "nm,%R\n400,5\n420,1\n440,9\n460,2\n480,8\n500,1\n520,7\n540,3\n560,9\n580,1\n600,8\n");
+    const outcome result = expect(1, "nothing was written for the next run", INSPECT " --next-stack ask.csv");
+    expect_piece(&result, "Nothing was written for the next run");
+    ck_assert(!exists("ask.csv"));
+}
+END_TEST
+
+START_TEST(witnesses_of_a_lot)
+{
+    write_stacks();
+    write_scan("second-scan.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 2 --quiet");
+    outcome result = run("inspect scan.csv second-scan.csv scan.csv --stack stack.csv --callouts callouts.csv");
+    ck_assert_int_lt(result.code, 2);
+    expect_piece(&result, "Verdict on the lot:");
+    expect_piece(&result, "Of 3 witnesses");
+    expect_piece(&result, "second-scan.csv");
+    expect_piece(&result, "drift");
+    cJSON *root = parse(
+        run("inspect scan.csv second-scan.csv --stack stack.csv --callouts callouts.csv --json -o lot.json --quiet")
+                    .code < 2
+            ? content("lot.json")
+            : "");
+    ck_assert_int_eq(cJSON_GetArraySize(array_of(root, "witnesses")), 2);
+    const cJSON *scale = cJSON_GetObjectItem(cJSON_GetObjectItem(root, "lot"), "scale");
+    ck_assert(fabs(number_of(scale, "drift_percent") - 2.0) < 0.1); /* from 0 to 2 % */
+    ck_assert(fabs(number_of(root, "scale_percent") - 1.0) < 0.05);
+    cJSON_Delete(root);
+}
+END_TEST
+
+/* The demo: run 7 is rejected for its second film, and run 8 is accepted. Both are what the script makes. */
+START_TEST(demo)
+{
+    outcome result = expect(1, NULL, "inspect " EXAMPLES "window-witness-7.txt" WINDOW " --by-fit");
+    expect_piece(&result, "Verdict: REJECT");
+    expect_piece(&result, "Film 2 (HfO2) is off");
+    expect_piece(&result, "the mean of 3 scans");
+    result = expect(0, NULL, "inspect " EXAMPLES "window-witness-8.txt" WINDOW " --by-fit");
+    expect_piece(&result, "Verdict: ACCEPT");
+    expect(2, "found 3 columns of values (2 'R1 (%)', 3 'R2 (%)', 4 'R3 (%)'); expected --column",
+           "inspect " EXAMPLES "window-witness-8.txt --stack " EXAMPLES "window-stack.csv --materials " BC_SOURCE_DIR
+           "/materials");
+}
+END_TEST
+
+static char *slurp(const char *path)
+{
+    static char text[2][20000];
+    static int which;
+    FILE *file = fopen(path, "rb");
+    which = !which;
+    ck_assert_msg(file != NULL, "%s", path);
+    const size_t length = fread(text[which], 1, sizeof text[which] - 1, file);
+    fclose(file);
+    text[which][length] = '\0';
+    return text[which];
+}
+
+START_TEST(demo_is_made_by_its_script)
+{
+    char command[3 * PATH_SIZE];
+    snprintf(command, sizeof command, "BLOOMCOAT_MATERIALS=%s sh %s %s %s", BC_SOURCE_DIR "/materials",
+             EXAMPLES "make-witness.sh", BC_BUILD_DIR "/bin/bloomcoat", scratch_folder());
+    ck_assert_int_eq(system(command), 0);
+    ck_assert_str_eq(slurp(scratch_path("window-witness-7.txt")), slurp(EXAMPLES "window-witness-7.txt"));
+    ck_assert_str_eq(slurp(scratch_path("window-witness-8.txt")), slurp(EXAMPLES "window-witness-8.txt"));
+}
+END_TEST
+
+Suite *inspect_suite(void)
+{
+    Suite *suite = suite_create("inspect");
+    TCase *tcase = scratch_case("inspect");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, a_good_witness_is_accepted);
+    tcase_add_test(tcase, a_bad_witness_is_rejected);
+    tcase_add_test(tcase, an_uncertain_witness_is_undecided);
+    tcase_add_test(tcase, another_angle_is_judged_by_the_fit_when_asked);
+    tcase_add_test(tcase, figures_in_json);
+    tcase_add_test(tcase, the_same_scan_in_other_clothes);
+    tcase_add_test(tcase, t_of_the_same_scan);
+    tcase_add_test(tcase, files_for_the_next_run);
+    tcase_add_test(tcase, no_next_run_from_a_wrong_witness);
+    tcase_add_test(tcase, witnesses_of_a_lot);
+    tcase_add_test(tcase, demo);
+    tcase_add_test(tcase, demo_is_made_by_its_script);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}

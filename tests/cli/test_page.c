@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "../report/markup.h"
+#include "program.h"
+#include <cjson/cJSON.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define CHECK "check stack.csv --callouts callouts.csv --quiet "
+
+static void expect_same_files(const char *one, const char *other)
+{
+    char line[3 * PATH_SIZE];
+    snprintf(line, sizeof line, "cmp '%s/%s' '%s/%s'", scratch_folder(), one, scratch_folder(), other);
+    ck_assert_int_eq(system(line), 0);
+}
+
+/* What `sha256sum` says of a file in the scratch folder stands in the page. */
+static void expect_sum_of(const char *name, const char *page)
+{
+    char line[2 * PATH_SIZE], sum[65] = "";
+    FILE *pipe;
+    snprintf(line, sizeof line, "sha256sum '%s'", scratch_path(name));
+    pipe = popen(line, "r");
+    ck_assert_ptr_nonnull(pipe);
+    ck_assert_ptr_nonnull(fgets(sum, sizeof sum, pipe));
+    pclose(pipe);
+    ck_assert_uint_eq(strlen(sum), 64);
+    ck_assert_msg(strstr(page, sum) != NULL, "no %s of %s", sum, name);
+}
+
+START_TEST(check_reports_what_it_says)
+{
+    outcome json;
+    markup page;
+    cJSON *root;
+    const cJSON *row;
+    write_inputs();
+    json = expect(0, NULL, CHECK "--json --report r.html --report r.pdf --part OR-7 --title Window");
+    root = cJSON_Parse(json.out);
+    ck_assert_ptr_nonnull(root);
+    page = markup_read(content("r.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Meets every callout"));
+    ck_assert_ptr_nonnull(strstr(page.text, "OR-7"));
+    ck_assert_uint_eq(page.pictures, 1);
+    cJSON_ArrayForEach(row, cJSON_GetObjectItem(root, "callouts"))
+    {
+        char number[64];
+        snprintf(number, sizeof number, "%.4f", cJSON_GetObjectItem(row, "value_percent")->valuedouble);
+        ck_assert_msg(strstr(page.text, number) != NULL, "no %s", number);
+        snprintf(number, sizeof number, "%.3f", cJSON_GetObjectItem(row, "limit_used")->valuedouble);
+        ck_assert_msg(strstr(page.text, number) != NULL, "no %s", number);
+    }
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("callouts.csv", page.text);
+    ck_assert_int_eq(strncmp(content("r.pdf"), "%PDF-", 5), 0);
+    cJSON_Delete(root);
+    free(page.text);
+    expect(1, NULL, "check stack.csv --callouts hard.csv --report hard.html");
+    ck_assert_ptr_nonnull(strstr(content("hard.html"), "Does not meet every callout"));
+}
+END_TEST
+
+START_TEST(quote_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,"
+                                 "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n");
+    scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npump_down_min,70\nbetween_films_s,36\n");
+    scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                               "band,R,every,<= 0.2,420,680,0,mean\n");
+    text = expect(1, NULL,
+                  "quote --callouts tight.csv --substrate 1.52 --films 1.38,2.1 --max-films 3 --effort 0.2 --process "
+                  "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --report q.html "
+                  "--report q.pdf --date 2026-11-25");
+    page = markup_read(content("q.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Not feasible"));
+    ck_assert_ptr_nonnull(strstr(page.text, "2026-11-25"));
+    expect_numbers_of(text.out, page.text);
+    expect_sum_of("tight.csv", page.text);
+    expect_sum_of("process.csv", page.text);
+    expect_sum_of("chamber.csv", page.text);
+    free(page.text);
+}
+END_TEST
+
+START_TEST(deposit_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling\n*,0.5,1.04\n");
+    scratch_write("chamber.csv", "key,value\npump_down_min,70\nbetween_films_s,36\n");
+    text = expect(0, NULL,
+                  "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500,550 --quiet "
+                  "--report d.html --report d.pdf");
+    page = markup_read(content("d.html"));
+    expect_numbers_of(text.out, page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, "high voltage"));
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("process.csv", page.text);
+    expect_sum_of("chamber.csv", page.text);
+    expect(2, "where another result goes", "deposit stack.csv --report d.html --sheet-csv d.html");
+    free(page.text);
+}
+END_TEST
+
+/* From another place, in another time zone, at another time: the same bytes, but for a date that is asked for. */
+START_TEST(a_report_is_reproducible)
+{
+    char line[3 * PATH_SIZE];
+    write_inputs();
+    mkdir(scratch_path("b"), 0700);
+    scratch_write("b/stack.csv", content("stack.csv"));
+    scratch_write("b/callouts.csv", content("callouts.csv"));
+    setenv("TZ", "UTC", 1);
+    expect(0, NULL, CHECK "--report a.html --report a.pdf");
+    setenv("TZ", "Pacific/Kiritimati", 1);
+    setenv("LC_ALL", "de_DE.UTF-8", 1);
+    snprintf(line, sizeof line,
+             "check %s/b/stack.csv --callouts b/callouts.csv --quiet --report b/a.html --report "
+             "b/a.pdf",
+             scratch_folder());
+    expect(0, NULL, line);
+    expect_same_files("a.html", "b/a.html");
+    expect_same_files("a.pdf", "b/a.pdf");
+    setenv("SOURCE_DATE_EPOCH", "951782400", 1); /* 2000-02-29T00:00:00Z, by `date -u -d @951782400` */
+    expect(0, NULL, CHECK "--report c.html --report c.pdf");
+    unsetenv("SOURCE_DATE_EPOCH");
+    expect(0, NULL, CHECK "--report d.html --report d.pdf --date 2000-02-29");
+    expect_same_files("c.html", "d.html");
+    expect_same_files("c.pdf", "d.pdf");
+    ck_assert_ptr_nonnull(strstr(content("c.html"), "2000-02-29"));
+    unsetenv("TZ");
+    unsetenv("LC_ALL");
+    for (const char *const *name = (const char *const[]){"b/stack.csv", "b/callouts.csv", "b/a.html", "b/a.pdf", NULL};
+         *name != NULL; name++)
+        unlink(scratch_path(*name));
+    rmdir(scratch_path("b"));
+}
+END_TEST
+
+static const struct {
+    const char *options, *piece;
+} wrong[] = {
+    {"--report r.txt", "expected a name that ends in .html or .pdf"},
+    {"--report r", "expected a name that ends in .html or .pdf"},
+    {"--report -", "expected a name that ends in .html or .pdf"},
+    {"--report r.pdf --paper a5", "--paper: found 'a5'"},
+    {"--report r.pdf --date 2026-02-29", "--date: found '2026-02-29'"},
+    {"--report r.pdf --date yesterday", "--date: found 'yesterday'"},
+    {"--report r.pdf --date 2026-13-01", "--date"},
+    {"--report r.pdf --report ./r.pdf", "another --report"},
+    {"--report r.html -o r.html", "the result"},
+    {"--report r.pdf --plot r.pdf", "--plot"},
+    {"--report none/r.pdf", "found no such folder"},
+    {"--report link.html", "found one of the inputs"},
+    {"--paper a4", "expected --report FILE beside it"},
+    {"--date 2026-01-01", "expected --report FILE beside it"},
+    {"--title T", "expected --report FILE beside it"},
+    {"--part P", "expected --report FILE beside it"},
+};
+
+START_TEST(a_wrong_report_is_refused_before_the_work)
+{
+    char line[400];
+    size_t files;
+    write_inputs();
+    ck_assert_int_eq(symlink("stack.csv", scratch_path("link.html")), 0);
+    files = count_files();
+    snprintf(line, sizeof line, CHECK "%s", wrong[_i].options);
+    expect(2, wrong[_i].piece, line);
+    ck_assert_uint_eq(count_files(), files);
+}
+END_TEST
+
+START_TEST(a_wrong_epoch_is_refused)
+{
+    static const char *const wrong_epoch[] = {"yesterday", "-5", "1e9", "99999999999999999999", "12 "};
+    write_inputs();
+    for (size_t i = 0; i < sizeof wrong_epoch / sizeof wrong_epoch[0]; i++) {
+        setenv("SOURCE_DATE_EPOCH", wrong_epoch[i], 1);
+        expect(2, "SOURCE_DATE_EPOCH: found", CHECK "--report r.html");
+        expect(0, NULL, CHECK); /* it is nobody's business without a report */
+    }
+    unsetenv("SOURCE_DATE_EPOCH");
+}
+END_TEST
+
+/* The result fits, the report does not: nothing of it is left, and an older one is as it was. */
+START_TEST(a_full_disk_leaves_no_half_report)
+{
+    const circumstances small = {.standard_output = "/dev/null", .file_size = 3000};
+    size_t files;
+    write_inputs();
+    scratch_write("old.pdf", "as it was");
+    files = count_files();
+    ck_assert_int_eq(run_in(&small, CHECK "--report new.html").code, 3);
+    ck_assert_int_eq(run_in(&small, CHECK "--report old.pdf").code, 3);
+    ck_assert_uint_eq(count_files(), files);
+    ck_assert_str_eq(content("old.pdf"), "as it was");
+}
+END_TEST
+
+Suite *cli_page_suite(void)
+{
+    Suite *suite = suite_create("reports to send out");
+    TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, check_reports_what_it_says);
+    tcase_add_test(tcase, quote_reports_what_it_says);
+    tcase_add_test(tcase, deposit_reports_what_it_says);
+    tcase_add_test(tcase, a_report_is_reproducible);
+    tcase_add_loop_test(tcase, a_wrong_report_is_refused_before_the_work, 0, sizeof wrong / sizeof wrong[0]);
+    tcase_add_test(tcase, a_wrong_epoch_is_refused);
+    tcase_add_test(tcase, a_full_disk_leaves_no_half_report);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}

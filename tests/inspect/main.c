@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Inspection held against runs whose errors are known, made by the 256-bit reference, and against closed forms. Random,
+ * and yet repeatable: the seeds are fixed.
+ */
+#include "witness.h"
+#include <stdlib.h>
+
+int main(void)
+{
+    TCase *(*const cases[])(void) = {conformity_case, noise_case, rule_case,   coverage_case, match_case, fit_case,
+                                     run_case,        wrong_case, groups_case, next_case,     lot_case,   refusal_case};
+    Suite *suite = suite_create("inspect");
+    SRunner *runner;
+    int failed;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        TCase *tests = cases[i]();
+        tcase_set_timeout(tests, 240.0);
+        suite_add_tcase(suite, tests);
+    }
+    runner = srunner_create(suite);
+#if defined(__SANITIZE_ADDRESS__)
+    srunner_set_fork_status(runner, CK_NOFORK);
+#endif
+    srunner_run_all(runner, CK_ENV);
+    failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

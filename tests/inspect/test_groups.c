@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "witness.h"
+#include <math.h>
+
+#define NOISE 2e-4
+
+/* Two neighbours of near equal index look like one film of their optical thickness together. */
+static const char *const twin_index[] = {"1.38", "2.10", "1.62", "1.625", "2.10", "1.38"};
+static const double twin_nm[] = {90.0, 60.0, 50.0, 60.0, 40.0, 30.0};
+
+/* The pair is a group whose sum is known, and neither is claimed to be known. Part of the sum's error is how the two
+ * divide it, on which the weak prior has the last word, so that 68 % is the least to be expected of one standard error.
+ */
+START_TEST(twins)
+{
+    const size_t draws = 100;
+    size_t hits = 0, grouped = 0;
+    double sum;
+    bench b;
+    truth t;
+    bc_measurement exact;
+    bench_open(&b, "1.52", 6, twin_index, twin_nm);
+    t = bench_truth(&b);
+    t.film[2].thickness_nm += 3.0;
+    sum = 1.62 * t.film[2].thickness_nm + 1.625 * t.film[3].thickness_nm;
+    exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    for (size_t d = 0; d < draws; d++) {
+        bc_measurement scan = scan_copy(&exact);
+        bc_inspect_result result;
+        scan_disturb(&b, &scan, NOISE, 0.0);
+        scan_know_noise(&scan, NOISE);
+        result = bench_inspect(&b, &scan);
+        if (result.groups == 1 && result.group[0].count == 2 && result.group[0].is_sum) {
+            const bc_film_group *group = &result.group[0];
+            grouped++;
+            ck_assert_uint_eq(group->film[0], 2);
+            ck_assert_uint_eq(group->film[1], 3);
+            ck_assert(!result.film[2].known && !result.film[3].known);
+            ck_assert(!result.film[2].off && !result.film[3].off);
+            ck_assert_uint_eq(result.film[2].group, 0);
+            ck_assert_double_le(group->sigma_nm, 1.0);
+            ck_assert_double_ge(result.film[2].sigma_nm, 5.0);
+            ck_assert_double_eq_tol(group->design_optical_nm, 1.62 * 50.0 + 1.625 * 60.0, 1e-9);
+            hits += fabs(group->optical_nm - sum) <= group->sigma_nm;
+        }
+        ck_assert(result.film[0].known && result.film[0].group == SIZE_MAX);
+        bc_inspect_result_clear(&result);
+        bc_measurement_clear(&scan);
+    }
+    ck_assert_uint_ge(grouped, draws - 2);
+    expect_at_most(grouped - hits, grouped, 1.0 - 0.6827);
+    bc_measurement_clear(&exact);
+    bench_close(&b);
+}
+END_TEST
+
+/* Well-separated films make no groups. */
+START_TEST(no_groups)
+{
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert_uint_eq(result.groups, 0);
+    for (size_t j = 0; j < 6; j++)
+        ck_assert(result.film[j].known);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* A film of the glass' own index is not seen at all: not known, and in no group that claims otherwise. */
+START_TEST(unseen_film)
+{
+    static const char *const index[] = {"1.38", "2.10", "1.52"};
+    static const double nm[] = {95.0, 120.0, 80.0};
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 3, index, nm);
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert(result.film[0].known && result.film[1].known && !result.film[2].known);
+    ck_assert_double_ge(result.film[2].sigma_nm, 10.0);
+    ck_assert_uint_eq(result.groups, 0);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+TCase *groups_case(void)
+{
+    TCase *tests = tcase_create("groups");
+    tcase_add_test(tests, twins);
+    tcase_add_test(tests, no_groups);
+    tcase_add_test(tests, unseen_film);
+    return tests;
+}

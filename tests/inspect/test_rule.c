@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "witness.h"
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_randist.h>
+#include <math.h>
+
+/*
+ * The rule against flat spectra, whose true value is known everywhere: bare glass of any reflectance will do, for the
+ * verdict looks at what was measured.
+ */
+#define LIMIT  0.005
+#define NOISE  1e-4
+#define POINTS 131
+#if defined(__SANITIZE_ADDRESS__)
+#define TRIALS 100
+#else
+#define TRIALS 400
+#endif
+
+typedef struct counts {
+    size_t accepted, rejected, trials;
+} counts;
+
+typedef struct world {
+    bc_statistic statistic;
+    bc_sense sense;
+    double beyond; /* how far the true value lies on the bad side of the limit */
+    double systematic;
+    bool known; /* the noise from repeats */
+} world;
+
+static double true_value(const world *w)
+{
+    return w->sense == BC_AT_MOST ? LIMIT + w->beyond : 1.0 - LIMIT - w->beyond;
+}
+
+static bc_measurement flat_scan(bench *b, const world *w)
+{
+    bc_measurement scan;
+    const double offset = gsl_ran_gaussian(b->random, w->systematic);
+    ck_assert_int_eq(bc_measurement_alloc(POINTS, BC_MEASURED_R | BC_MEASURED_R_DEVIATION, &scan, NULL), BC_OK);
+    for (size_t i = 0; i < POINTS; i++) {
+        scan.wavelength_nm[i] = 400.0 + 2.0 * (double)i;
+        scan.R.value[i] = true_value(w) + offset + gsl_ran_gaussian(b->random, NOISE);
+        scan.R.deviation[i] = w->known ? NOISE : NAN;
+    }
+    scan.repeats = w->known ? 100000 : 1;
+    return scan;
+}
+
+static counts judge_many(const world *w, size_t trials)
+{
+    counts c = {0, 0, trials};
+    bench b;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    bench_ask(&b, w->statistic, w->sense, w->sense == BC_AT_MOST ? LIMIT : 1.0 - LIMIT, 420.0, 640.0);
+    b.setup.uncertainty = 2.0 * w->systematic;
+    for (size_t t = 0; t < trials; t++) {
+        bc_measurement scan = flat_scan(&b, w);
+        bc_inspect_result result = bench_inspect(&b, &scan);
+        c.accepted += result.verdict == BC_ACCEPT;
+        c.rejected += result.verdict == BC_REJECT;
+        bc_inspect_result_clear(&result);
+        bc_measurement_clear(&scan);
+    }
+    bench_close(&b);
+    return c;
+}
+
+/* [i]: every or mean, at most or at least, without and with a systematic part, noise known or estimated. */
+static world world_of(int i)
+{
+    return (world){.statistic = i & 1 ? BC_MEAN : BC_EVERY,
+                   .sense = i & 2 ? BC_AT_LEAST : BC_AT_MOST,
+                   .systematic = i & 4 ? 3e-4 : 0.0,
+                   .known = (i & 8) != 0};
+}
+
+/* At the limit everywhere: a good lot still, and noise alone may scrap it, or a worse one be accepted, in 5 % at most.
+ */
+START_TEST(at_the_limit)
+{
+    const world w = world_of(_i);
+    const counts c = judge_many(&w, TRIALS);
+    expect_at_most(c.rejected, c.trials, 0.05);
+    expect_at_most(c.accepted, c.trials, 0.05);
+}
+END_TEST
+
+/* A little beyond: hardly ever accepted. Far beyond: rejected for certain. Well within: accepted for certain. */
+START_TEST(away_from_the_limit)
+{
+    world w = world_of(_i);
+    const double far = 12.0 * hypot(NOISE, w.systematic);
+    counts c;
+    w.beyond = 0.2 * NOISE;
+    c = judge_many(&w, TRIALS / 2);
+    expect_at_most(c.accepted, c.trials, 0.05);
+    w.beyond = far < 0.9 * LIMIT ? far : 0.9 * LIMIT;
+    ck_assert_uint_eq(judge_many(&w, 20).rejected, 20);
+    w.beyond = -w.beyond;
+    ck_assert_uint_eq(judge_many(&w, 20).accepted, 20);
+}
+END_TEST
+
+/* A mean's probability in closed form: its noise averages, what is shared does not. 420 to 640 nm in steps of 2 nm are
+ * 110 trapezoids: 109 weights of 1/110 and two of half that. */
+START_TEST(mean_in_closed_form)
+{
+    const double shared = 2e-4, n = 110.0;
+    const double random = NOISE * sqrt((n - 1.0 + 0.5) / (n * n));
+    world w = {.statistic = BC_MEAN, .beyond = -2.5e-4, .systematic = 0.0, .known = true};
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    bench_ask(&b, BC_MEAN, BC_AT_MOST, LIMIT, 420.0, 640.0);
+    b.setup.uncertainty = 2.0 * shared;
+    scan = flat_scan(&b, &w);
+    result = bench_inspect(&b, &scan);
+    ck_assert_double_eq_tol(result.finding[0].random, random, 1e-9);
+    ck_assert_double_eq_tol(result.finding[0].systematic, shared, 1e-12);
+    ck_assert_double_eq_tol(result.finding[0].probability,
+                            gsl_cdf_ugaussian_P((LIMIT - result.finding[0].value) / hypot(random, shared)), 1e-6);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* An uncertainty that came with every value adds in quadrature; and the margin is what it says: with all values worse
+ * by it the probability is the confidence. */
+START_TEST(column_and_margin)
+{
+    world w = {.statistic = _i == 0 ? BC_MEAN : BC_EVERY, .beyond = -2e-3, .known = true};
+    double column[POINTS], margin;
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    bench_ask(&b, w.statistic, BC_AT_MOST, LIMIT, 420.0, 640.0);
+    b.setup.uncertainty = 2.0 * 3e-4;
+    scan = flat_scan(&b, &w);
+    scan.R.uncertainty = column;
+    for (size_t i = 0; i < POINTS; i++)
+        column[i] = i == 0 ? NAN : 4e-4;
+    result = bench_inspect(&b, &scan);
+    ck_assert_double_eq_tol(result.finding[0].systematic, 5e-4, 1e-12);
+    margin = result.finding[0].margin;
+    ck_assert_double_gt(margin, 1e-4);
+    bc_inspect_result_clear(&result);
+    for (size_t i = 0; i < POINTS; i++)
+        scan.R.value[i] += margin;
+    result = bench_inspect(&b, &scan);
+    ck_assert_double_eq_tol(result.finding[0].probability, 0.95, 1e-4);
+    bc_inspect_result_clear(&result);
+    scan.R.uncertainty = NULL;
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* Many repeats and no uncertainty: check's own comparison, on the samples. */
+START_TEST(nothing_uncertain)
+{
+    world w = {.statistic = BC_EVERY, .known = true};
+    for (int side = -1; side <= 1; side += 2) {
+        bench b;
+        bc_measurement scan;
+        bc_inspect_result result;
+        bench_open(&b, "1.52", 0, NULL, NULL);
+        bench_ask(&b, BC_EVERY, BC_AT_MOST, LIMIT, 420.0, 640.0);
+        scan = flat_scan(&b, &w);
+        for (size_t i = 0; i < scan.count; i++) {
+            scan.R.value[i] = LIMIT + 1e-9 * side;
+            scan.R.deviation[i] = 0.0;
+        }
+        result = bench_inspect(&b, &scan);
+        ck_assert_int_eq(result.verdict, side < 0 ? BC_ACCEPT : BC_REJECT);
+        bc_inspect_result_clear(&result);
+        bc_measurement_clear(&scan);
+        bench_close(&b);
+    }
+}
+END_TEST
+
+TCase *rule_case(void)
+{
+    TCase *tests = tcase_create("rule");
+    tcase_add_loop_test(tests, at_the_limit, 0, 16);
+    tcase_add_loop_test(tests, away_from_the_limit, 0, 16);
+    tcase_add_test(tests, mean_in_closed_form);
+    tcase_add_loop_test(tests, column_and_margin, 0, 2);
+    tcase_add_test(tests, nothing_uncertain);
+    return tests;
+}

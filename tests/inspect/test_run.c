@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "witness.h"
+#include <math.h>
+
+#define NOISE 2e-4
+
+typedef struct story {
+    bc_run run;
+    double error[6]; /* factor of every film */
+} story;
+
+static const story stories[] = {
+    {BC_RUN_AS_DESIGNED, {1, 1, 1, 1, 1, 1}},
+    {BC_RUN_FACTOR, {1.03, 1.03, 1.03, 1.03, 1.03, 1.03}},
+    {BC_RUN_FACTOR, {0.98, 0.98, 0.98, 0.98, 0.98, 0.98}},
+    {BC_RUN_ONE_FILM, {1.05, 1, 1, 1, 1, 1}},
+    {BC_RUN_ONE_FILM, {1, 1, 1, 0.93, 1, 1}},
+    {BC_RUN_ONE_FILM, {1.01, 1.01, 1.01, 1.01, 0.94, 1.01}},
+    {BC_RUN_MATERIALS, {0.98, 1.03, 0.98, 1.03, 0.98, 1.03}},
+    {BC_RUN_FILMS, {1.02, 0.97, 1.05, 1.03, 0.95, 1.1}},
+};
+#define STORIES (sizeof stories / sizeof *stories)
+
+static const double offsets[] = {0.0, 1e-3};
+
+/* Each story is told as what it is, over many draws of noise. A true story is dropped in 1 % of the draws, and once in
+ * a while a simpler one serves by chance. */
+START_TEST(told_apart)
+{
+    const size_t draws = 40;
+    const story *made = &stories[_i / 2];
+    size_t right = 0;
+    bench b;
+    truth t;
+    bc_measurement exact;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.uncertainty = 2.0 * offsets[_i % 2];
+    t = bench_truth(&b);
+    for (size_t j = 0; j < t.films; j++)
+        t.film[j].thickness_nm *= made->error[j];
+    exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    for (size_t d = 0; d < draws; d++) {
+        bc_measurement scan = scan_copy(&exact);
+        bc_inspect_result result;
+        scan_disturb(&b, &scan, NOISE, offsets[_i % 2]);
+        result = bench_inspect(&b, &scan);
+        right += result.run == made->run;
+        ck_assert_uint_eq(result.hypotheses, 1);
+        bc_inspect_result_clear(&result);
+        bc_measurement_clear(&scan);
+    }
+    ck_assert_uint_ge(right, draws - 4);
+    bc_measurement_clear(&exact);
+    bench_close(&b);
+}
+END_TEST
+
+/* The film that is off, and how near the others are. */
+START_TEST(the_film_that_is_off)
+{
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    t = bench_truth(&b);
+    t.film[_i].thickness_nm += 4.0;
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.run, BC_RUN_ONE_FILM);
+    ck_assert_uint_eq(result.film_off, (size_t)_i);
+    ck_assert(result.film[_i].off);
+    ck_assert_double_eq_tol(result.film[_i].fitted_nm, six_nm[_i] + 4.0, 5.0 * result.film[_i].sigma_nm);
+    ck_assert_double_le(result.others_within, 0.03);
+    for (size_t j = 0; j < 6; j++)
+        if (j != (size_t)_i)
+            ck_assert_double_le(fabs(t.film[j].thickness_nm / six_nm[j] - 1.0), result.others_within);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* The common factor within its error, 68 % of the time. */
+START_TEST(error_of_the_factor)
+{
+    const size_t draws = 200;
+    size_t hits = 0;
+    bench b;
+    truth t;
+    bc_measurement exact;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.uncertainty = 1e-3;
+    t = bench_truth(&b);
+    for (size_t j = 0; j < t.films; j++)
+        t.film[j].thickness_nm *= 1.02;
+    exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    for (size_t d = 0; d < draws; d++) {
+        bc_measurement scan = scan_copy(&exact);
+        bc_inspect_result result;
+        scan_disturb(&b, &scan, NOISE, 5e-4);
+        scan_know_noise(&scan, NOISE);
+        result = bench_inspect(&b, &scan);
+        hits += fabs(result.scale - 1.02) <= result.scale_sigma;
+        bc_inspect_result_clear(&result);
+        bc_measurement_clear(&scan);
+    }
+    expect_share(hits, draws, 0.6827);
+    bc_measurement_clear(&exact);
+    bench_close(&b);
+}
+END_TEST
+
+/* An index that is off: a story of its own when it is asked for. */
+START_TEST(index_is_off)
+{
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.fit_index = true;
+    t = bench_truth(&b);
+    for (size_t j = 1; j < t.films; j += 2)
+        t.film[j].n += 0.05;
+    scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 400.0, 2.0, 201);
+    scan_disturb(&b, &scan, 5e-5, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.run, BC_RUN_INDEX);
+    ck_assert_double_eq_tol(result.material[1].dn, 0.05, 4.0 * result.material[1].dn_sigma);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+TCase *run_case(void)
+{
+    TCase *tests = tcase_create("run");
+    tcase_add_loop_test(tests, told_apart, 0, 2 * (int)STORIES);
+    tcase_add_loop_test(tests, the_film_that_is_off, 0, 6);
+    tcase_add_test(tests, error_of_the_factor);
+    tcase_add_test(tests, index_is_off);
+    return tests;
+}

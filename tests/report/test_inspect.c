@@ -1,0 +1,400 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fixture.h"
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define POINTS 3
+
+/* An inspection filled in by hand: the figures are invented, only their form matters here. */
+typedef struct inspected {
+    fixture base;
+    double nm[POINTS], measured[POINTS], design[POINTS], fitted[POINTS];
+    bc_measured_column column[2];
+    bc_measured_file file;
+    bc_witness_source source[2];
+    bc_callouts callouts;
+    bc_inspect_setup setup;
+    bc_inspect_finding finding[FIXTURE_CALLOUTS];
+    bc_film_found film[FIXTURE_FILMS];
+    size_t member[2];
+    double weight[2];
+    bc_film_group group;
+    bc_material_found material[2];
+    bc_hypothesis hypothesis[2];
+    bc_inspect_result result[2];
+    bc_spread spread[FIXTURE_FILMS];
+    bc_lot_result lot;
+    bc_inspect_report report;
+} inspected;
+
+static void fill_file(inspected *all)
+{
+    static char nm[] = "nm", percent[] = "R %";
+    all->column[0] = (bc_measured_column){nm, BC_ROLE_WAVELENGTH};
+    all->column[1] = (bc_measured_column){percent, BC_ROLE_VALUE};
+    all->file = (bc_measured_file){.count = POINTS,
+                                   .wavelength_nm = all->nm,
+                                   .value = all->measured,
+                                   .scans = 3,
+                                   .rows_left_out = 1,
+                                   .columns = 2,
+                                   .column = all->column,
+                                   .header_line = 7,
+                                   .first_line = 8,
+                                   .last_line = 10,
+                                   .unit = BC_UNIT_PERCENT,
+                                   .unit_told = BC_TOLD_HEADER,
+                                   .wavelength_unit = BC_WAVELENGTH_NM,
+                                   .wavelength_unit_told = BC_TOLD_VALUES};
+    all->source[0] = (bc_witness_source){"w1.txt", &all->file, NULL, "by the header"};
+    all->source[1] = (bc_witness_source){"w2.txt", &all->file, NULL, "by the header"};
+}
+
+static void fill_findings(inspected *all)
+{
+    for (size_t i = 0; i < FIXTURE_CALLOUTS; i++)
+        all->finding[i] = (bc_inspect_finding){.callout = &all->base.callout[i],
+                                               .verdict = BC_ACCEPT,
+                                               .value = 0.004,
+                                               .limit_used = 0.8,
+                                               .at_nm = 500,
+                                               .random = 0.0003,
+                                               .systematic = 0.0004,
+                                               .probability = 0.999,
+                                               .excess_probability = 0.5,
+                                               .margin = 0.001,
+                                               .samples = POINTS};
+    all->finding[1].verdict = BC_UNDECIDED;
+    all->finding[1].reason = BC_UNDECIDED_ANGLE;
+    all->finding[1].value = all->finding[1].probability = all->finding[1].limit_used = all->finding[1].at_nm = NAN;
+    strcpy(all->finding[1].text, "The row is about 30 degrees, and 8 were measured.");
+    all->finding[2].angle_corrected = true;
+    all->finding[2].largest_correction = 0.0002;
+}
+
+static void fill_films(inspected *all)
+{
+    for (size_t i = 0; i < FIXTURE_FILMS; i++)
+        all->film[i] = (bc_film_found){all->base.film[i].thickness_nm,
+                                       1.02 * all->base.film[i].thickness_nm,
+                                       0.25,
+                                       i == 0,
+                                       i == 0 ? SIZE_MAX : 0,
+                                       i == 0,
+                                       0.05};
+    all->member[0] = 1;
+    all->member[1] = 2;
+    all->weight[0] = all->weight[1] = 1;
+    all->group = (bc_film_group){2, all->member, all->weight, true, 500, 100, 102, 0.4};
+    all->material[0] = (bc_material_found){.material = all->base.film[0].material,
+                                           .factor = 1.02,
+                                           .factor_sigma = 0.001,
+                                           .off = true,
+                                           .tooling = 1,
+                                           .next_tooling = 1.02};
+    all->material[1] = (bc_material_found){
+        .material = all->base.film[1].material, .factor = 1, .factor_sigma = INFINITY, .tooling = 1, .next_tooling = 1};
+    all->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID, .rms = 0.03, .residual = 100};
+    all->hypothesis[1] =
+        (bc_hypothesis){.kind = BC_OTHER_BACK, .back = BC_BACK_UNCOATED, .rms = 0.0001, .residual = 1, .fits = true};
+}
+
+static void fill_result(inspected *all, bc_inspect_result *result)
+{
+    *result = (bc_inspect_result){.label = "w1.txt",
+                                  .verdict = BC_UNDECIDED,
+                                  .decisive = 1,
+                                  .count = FIXTURE_CALLOUTS,
+                                  .finding = all->finding,
+                                  .noise_R = {BC_NOISE_REPEATS, 0.0001, 20},
+                                  .R = {.count = POINTS,
+                                        .wavelength_nm = all->nm,
+                                        .measured = all->measured,
+                                        .design = all->design,
+                                        .fitted = all->fitted,
+                                        .rms = 0.0012,
+                                        .worst = -0.002,
+                                        .worst_nm = 450,
+                                        .rms_fitted = 0.0001},
+                                  .rms = 0.0012,
+                                  .scale = 1.02,
+                                  .scale_sigma = 0.001,
+                                  .run = BC_RUN_FACTOR,
+                                  .good_fit = true,
+                                  .others_within = 0.01,
+                                  .films = FIXTURE_FILMS,
+                                  .film = all->film,
+                                  .groups = 1,
+                                  .group = &all->group,
+                                  .materials = 2,
+                                  .material = all->material,
+                                  .hypotheses = 1,
+                                  .hypothesis = all->hypothesis,
+                                  .fitted = all->base.stack};
+}
+
+static void open_inspected(inspected *all)
+{
+    *all = (inspected){.nm = {400, 500, 600},
+                       .measured = {0.004, 0.005, 0.006},
+                       .design = {0.003, 0.004, 0.005},
+                       .fitted = {0.004, 0.005, 0.0061}};
+    fixture_open(&all->base);
+    fill_file(all);
+    fill_findings(all);
+    fill_films(all);
+    fill_result(all, &all->result[0]);
+    fill_result(all, &all->result[1]);
+    strcpy(all->result[1].label, "w2.txt");
+    all->callouts = (bc_callouts){.count = FIXTURE_CALLOUTS, .callout = all->base.callout};
+    all->setup = bc_inspect_defaults(&all->base.stack);
+    all->setup.callouts = &all->callouts;
+    all->setup.aoi_rad = 8.0 * M_PI / 180.0;
+    all->setup.uncertainty = 0.001;
+    for (size_t i = 0; i < FIXTURE_FILMS; i++)
+        all->spread[i] = (bc_spread){2, 0.5, 0.01, 0.02, NAN};
+    all->lot = (bc_lot_result){.verdict = BC_UNDECIDED,
+                               .count = 2,
+                               .undecided = 2,
+                               .witness = all->result,
+                               .scale = {2, 1.02, 0.001, 0.002, NAN},
+                               .films = FIXTURE_FILMS,
+                               .film = all->spread,
+                               .callouts = FIXTURE_CALLOUTS,
+                               .value = all->spread};
+    all->report = (bc_inspect_report){.stack_path = "stack.csv",
+                                      .callouts_path = "callouts.csv",
+                                      .setup = &all->setup,
+                                      .witnesses = 1,
+                                      .source = all->source,
+                                      .result = all->result};
+}
+
+/* Wherever the lines are broken. */
+static void expect_pieces(const bc_text *text, const char *const *piece)
+{
+    char *end = text->data;
+    expect_tidy(text->data);
+    while ((end = strchr(end, '\n')) != NULL)
+        *end = ' ';
+    for (; *piece != NULL; piece++)
+        ck_assert_msg(strstr(text->data, *piece) != NULL, "no '%s' in %s", *piece, text->data);
+}
+
+START_TEST(text_of_one_witness)
+{
+    static const char *const pieces[] = {
+        "Stack stack.csv: 3 films",
+        "Measured w1.txt",
+        "R: 3 wavelengths, 400 to 600 nm, lines 8 to 10, column 2 'R %'; R (by the header), percent (by the header), "
+        "nm (by the values); the mean of 3 scans; 1 row at the ends without a value left out.",
+        "at 8 degrees, unpolarized; back: none (ground or blackened",
+        "0.1 % (absolute, expanded, k = 2)",
+        "Verdict: UNDECIDED",
+        "0.4000  0.1000", /* value, and 2 sqrt(0.03^2 + 0.04^2) */
+        "The row is about 30 degrees, and 8 were measured.",
+        "With --by-fit such rows are judged on the stack fitted to the scan.",
+        "corrected to the callout's angle, by 0.02 % at most",
+        "All films are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
+        "not known",
+        "film 2 (hard) and 3 (soft) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
+        "R differs from the design by 0.1200 % rms (most: -0.2000 % at 450.0 nm), from the fitted stack by 0.0100 %",
+        "(by the repeated scans)",
+        "tooling 1.0000 (assumed) becomes 1.0200",
+        "Index data:",
+        "Cautions:",
+        NULL};
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    ck_assert_int_eq(bc_report_inspect_text(&all.report, &text, NULL), BC_OK);
+    expect_pieces(&text, pieces);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Whatever the run was, it is told; and what does not fit is no finding. */
+START_TEST(text_of_every_run)
+{
+    static const char *const pieces[][2] = {
+        [BC_RUN_AS_DESIGNED] = {"The design as it is explains the scan", NULL},
+        [BC_RUN_FACTOR] = {"2.00 % thicker", NULL},
+        [BC_RUN_ONE_FILM] = {"(soft) is off by +5.0 % beyond the others; those are off by 1 % at most", NULL},
+        [BC_RUN_MATERIALS] = {"Each material is off by a factor of its own: soft by +2.00 %.", NULL},
+        [BC_RUN_INDEX] = {"An index is off: n of hard by +0.0200 (standard error 0.003).", NULL},
+        [BC_RUN_FILMS] = {"Several films are off", NULL},
+        [BC_RUN_NO_FIT] = {"No thicknesses of these films explain the scan", NULL},
+    };
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    all.result[0].run = (bc_run)_i;
+    all.material[1].dn = 0.02;
+    all.material[1].dn_sigma = 0.003;
+    ck_assert_int_eq(bc_report_inspect_text(&all.report, &text, NULL), BC_OK);
+    expect_pieces(&text, pieces[_i]);
+    ck_assert((strstr(text.data, "fitted nm") != NULL) == (_i != BC_RUN_NO_FIT));
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(text_of_another_measurement)
+{
+    static const char *const pieces[] = {
+        "What does explain it, with films near to the design: an uncoated, polished back (0.010 % rms "
+        "unexplained; 3.000 % as said)",
+        "No uncertainty of the measurement was given",
+        "below 430 nm: 1.20 % more at 410 nm",
+        "Nothing was written for the next run",
+        "nothing is accepted and nothing rejected",
+        NULL};
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    all.result[0].run = BC_RUN_NO_FIT;
+    all.result[0].good_fit = false;
+    all.result[0].hypotheses = 2;
+    all.result[0].explained_by = 1;
+    all.result[0].count = 0;
+    all.result[0].absorption = (bc_absorption){true, BC_ABSORPTION_BELOW, 0.012, 0.001, 410, 430};
+    all.setup.callouts = NULL;
+    all.setup.uncertainty = 0;
+    all.report.next_refused = true;
+    ck_assert_int_eq(bc_report_inspect_text(&all.report, &text, NULL), BC_OK);
+    ck_assert_ptr_null(strstr(text.data, "tooling"));
+    expect_pieces(&text, pieces);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(json_of_one_witness)
+{
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    all.film[1].sigma_nm = INFINITY;
+    ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
+    cJSON *root = parse(&text);
+    ck_assert_str_eq(string_of(root, "verdict"), "undecided");
+    ck_assert(fabs(number_of(root, "rms_percent") - 0.12) < 1e-12);
+    ck_assert(fabs(number_of(root, "scale_percent") - 2.0) < 1e-9);
+    const cJSON *films = cJSON_GetObjectItem(root, "films");
+    ck_assert_int_eq(cJSON_GetArraySize(films), FIXTURE_FILMS);
+    ck_assert_str_eq(string_of(films->child, "material"), "soft");
+    ck_assert(number_of(films->child, "fitted_nm") > number_of(films->child, "design_nm"));
+    ck_assert(number_of(films->child, "sigma_nm") == 0.25);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(films->child->next, "sigma_nm")));
+    const cJSON *callouts = cJSON_GetObjectItem(root, "callouts");
+    ck_assert_int_eq(cJSON_GetArraySize(callouts), FIXTURE_CALLOUTS);
+    ck_assert_str_eq(string_of(callouts->child, "verdict"), "accept");
+    ck_assert(fabs(number_of(callouts->child, "uncertainty_percent") - 0.1) < 1e-12);
+    ck_assert_str_eq(string_of(callouts->child->next, "reason"), "angle");
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(callouts->child->next, "value_percent")));
+    const cJSON *overlay = cJSON_GetObjectItem(root, "overlay");
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "wavelength_nm")), POINTS);
+    ck_assert(cJSON_GetObjectItem(overlay, "measured_percent")->child->valuedouble == 0.4);
+    ck_assert(cJSON_GetObjectItem(overlay, "design_percent")->child->valuedouble == 0.3);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "fitted_percent")), POINTS);
+    ck_assert_ptr_null(cJSON_GetObjectItem(root, "overlay_T"));
+    ck_assert_str_eq(string_of(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "measured"), "R"), "unit_told"),
+                     "by the header");
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(a_lot)
+{
+    static const char *const pieces[] = {"Verdict on the lot: UNDECIDED",
+                                         "Of 2 witnesses 0 accepted, 0 rejected, 2",
+                                         "w1.txt",
+                                         "w2.txt",
+                                         "+2.00",
+                                         "over the lot",
+                                         "film 1 (soft) nm",
+                                         "w2.txt, \"",
+                                         NULL};
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    all.report.witnesses = 2;
+    all.report.lot = &all.lot;
+    ck_assert_int_eq(bc_report_inspect_text(&all.report, &text, NULL), BC_OK);
+    expect_pieces(&text, pieces);
+    bc_text_clear(&text);
+    ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
+    cJSON *root = parse(&text);
+    ck_assert_str_eq(string_of(root, "verdict"), "undecided");
+    ck_assert(fabs(number_of(root, "scale_percent") - 2.0) < 1e-9);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "witnesses")), 2);
+    const cJSON *scale = cJSON_GetObjectItem(cJSON_GetObjectItem(root, "lot"), "scale");
+    ck_assert(fabs(number_of(scale, "drift_percent") - 0.2) < 1e-12);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(scale, "drift_sigma_percent")));
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(a_failed_text_stays_failed)
+{
+    inspected all;
+    bc_text text = {.failed = true};
+    bc_error error = {0};
+    open_inspected(&all);
+    ck_assert_int_eq(bc_report_inspect_text(&all.report, &text, &error), BC_ERROR_MEMORY);
+    ck_assert_ptr_null(text.data);
+    fixture_close(&all.base);
+}
+END_TEST
+
+static long allowed; /* allocations of cJSON that still succeed */
+
+static void *scarce(size_t size)
+{
+    return allowed-- > 0 ? malloc(size) : NULL;
+}
+
+/* Loop: one witness, a lot. */
+START_TEST(json_survives_failed_allocations)
+{
+    cJSON_Hooks hooks = {scarce, free};
+    inspected all;
+    bc_text text = {0};
+    bc_status status = BC_ERROR_MEMORY;
+    open_inspected(&all);
+    all.report.witnesses = _i == 0 ? 1 : 2;
+    all.report.lot = _i == 0 ? NULL : &all.lot;
+    cJSON_InitHooks(&hooks);
+    for (long tried = 0; status != BC_OK && tried < 100000; tried++) {
+        allowed = tried;
+        status = bc_report_inspect_json(&all.report, &text, NULL);
+        ck_assert(status == BC_OK || (status == BC_ERROR_MEMORY && text.data == NULL));
+    }
+    cJSON_InitHooks(NULL);
+    ck_assert_int_eq(status, BC_OK);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+Suite *inspect_suite(void)
+{
+    Suite *suite = suite_create("inspect");
+    TCase *tcase = scratch_case("inspect");
+    tcase_add_test(tcase, text_of_one_witness);
+    tcase_add_loop_test(tcase, text_of_every_run, 0, BC_RUN_NO_FIT + 1);
+    tcase_add_test(tcase, text_of_another_measurement);
+    tcase_add_test(tcase, json_of_one_witness);
+    tcase_add_test(tcase, a_lot);
+    tcase_add_test(tcase, a_failed_text_stays_failed);
+    tcase_add_loop_test(tcase, json_survives_failed_allocations, 0, 2);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}

@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "scratch.h"
+#include "suites.h"
+#include <bloomcoat/measured.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+
+static const bc_quantity transmittance = BC_T;
+
+static void read_good(const char *text, const bc_measured_options *options, bc_measured_file *file)
+{
+    bc_error error = {0};
+    bc_status status = bc_measured_file_read(scratch_write("scan.txt", text), options, file, &error);
+    ck_assert_msg(status == BC_OK, "%s: %s", text, error.message);
+}
+
+START_TEST(scatter_of_repeats)
+{
+    static const char *const three[] = {"R1", "R2", "R3"};
+    const bc_measured_options options = {.columns = 3, .column = three, .unit = BC_UNIT_PERCENT};
+    bc_measured_file file;
+    read_good("nm,R1,R2,R3\n400,1,2,3\n500,1,1,1\n600,,4,6\n", &options, &file);
+    ck_assert_uint_eq(file.scans, 3);
+    ck_assert_uint_eq(file.repeats[0], 3);
+    ck_assert(fabs(file.value[0] - 0.02) < 1e-17 && file.value[1] == 0.01 && fabs(file.value[2] - 0.05) < 1e-17);
+    ck_assert(fabs(file.deviation_of_mean[0] - 0.01 / sqrt(3.0)) < 1e-17); /* 1, 2, 3: standard deviation 1 */
+    ck_assert(file.deviation_of_mean[1] == 0);
+    ck_assert_uint_eq(file.repeats[2], 2);
+    ck_assert(fabs(file.deviation_of_mean[2] - 0.01) < 1e-17); /* 4, 6: sqrt(2) / sqrt(2) */
+    ck_assert_ptr_null(file.uncertainty);
+    bc_measured_file_clear(&file);
+    read_good("nm,%R\n400,1\n500,2\n", NULL, &file);
+    ck_assert_uint_eq(file.scans, 1);
+    ck_assert(isnan(file.deviation_of_mean[0]) && file.repeats[1] == 1);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+START_TEST(uncertainties)
+{
+    const bc_measured_options options = {.uncertainty_column = "U(R)"};
+    bc_measured_file file;
+    read_good("nm,%R,U(R)\n400,1,0.1\n500,2,0.2\n400,1,0.3\n", &options, &file);
+    ck_assert_uint_eq(file.count, 2);
+    ck_assert(fabs(file.uncertainty[0] - 0.003) < 1e-18 && fabs(file.uncertainty[1] - 0.002) < 1e-18);
+    ck_assert_uint_eq(file.columns, 3);
+    ck_assert_int_eq(file.column[0].role, BC_ROLE_WAVELENGTH);
+    ck_assert_int_eq(file.column[1].role, BC_ROLE_VALUE);
+    ck_assert_int_eq(file.column[2].role, BC_ROLE_UNCERTAINTY);
+    ck_assert_str_eq(file.column[2].header, "U(R)");
+    bc_measured_file_clear(&file);
+    read_good("nm,%R,U(R)\n400,1,0.1\n500,2,0.2\n", NULL, &file); /* never taken for the values */
+    ck_assert_ptr_null(file.uncertainty);
+    ck_assert_int_eq(file.column[2].role, BC_ROLE_LEFT_ASIDE);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+START_TEST(quantities)
+{
+    static const struct {
+        const char *header;
+        bool has;
+        bc_quantity quantity;
+    } headers[] = {{"%R", true, BC_R},
+                   {"R%", true, BC_R},
+                   {"Reflectance", true, BC_R},
+                   {"Transmittance [%]", true, BC_T},
+                   {"T_percent", true, BC_T},
+                   {"Rs", true, BC_R},
+                   {"R2 (%)", true, BC_R},
+                   {"Tp %", true, BC_T},
+                   {"Sample 5", false, BC_R},
+                   {"T (\xC2\xB0"
+                    "C)",
+                    false, BC_R},
+                   {"%", false, BC_R},
+                   {"Rate", false, BC_R}};
+    for (size_t i = 0; i < COUNT(headers); i++) {
+        char text[200];
+        bc_measured_file file;
+        snprintf(text, sizeof text, "nm;%s\n400;1.7\n500;2\n", headers[i].header);
+        read_good(text, NULL, &file);
+        ck_assert_msg(file.has_quantity == headers[i].has, "%s", headers[i].header);
+        ck_assert_msg(!file.has_quantity || file.quantity == headers[i].quantity, "%s", headers[i].header);
+        bc_measured_file_clear(&file);
+    }
+    const bc_measured_options options = {.quantity = &transmittance};
+    bc_measured_file file;
+    read_good("nm;Sample 5\n400;1.7\n500;2\n", &options, &file);
+    ck_assert(file.has_quantity && file.quantity == BC_T && file.quantity_told == BC_TOLD_OPTION);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+/* Noise is kept as it is: below 0, above 100 %. */
+START_TEST(noise)
+{
+    bc_measured_file file;
+    read_good("nm,%T\n400,-0.01\n500,\xE2\x88\x92"
+              "4.99\n600,100.4\n700,109.9\n",
+              NULL, &file);
+    ck_assert(file.value[0] == -0.0001 && file.value[1] == -0.0499 && file.value[2] == 1.004);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+START_TEST(what_was_left_out_is_told)
+{
+    bc_measured_file file;
+    read_good("nm;%R\n300;---\n310;\n400;1\n500;2\n2600;over\n", NULL, &file);
+    ck_assert_uint_eq(file.rows_left_out, 3);
+    ck_assert_int_eq(file.first_line, 4);
+    ck_assert_int_eq(file.last_line, 5);
+    ck_assert_int_eq(file.separator, BC_SEPARATOR_SEMICOLON);
+    ck_assert_int_eq(file.decimal, BC_DECIMAL_UNTOLD);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+/* Micrometres become nm as if they had been written so. */
+START_TEST(rounded_once)
+{
+    bc_measured_file file;
+    read_good("um;%R\n0.5501;0.57\n0.5876;0.29\n", NULL, &file);
+    ck_assert(file.wavelength_nm[0] == 550.1 && file.wavelength_nm[1] == 587.6);
+    ck_assert(file.value[0] == 0.0057 && file.value[1] == 0.0029);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
+START_TEST(many_rows)
+{
+    const size_t rows = 30000;
+    char *text = malloc(rows * 24 + 10), *end = text;
+    bc_measured_file file;
+    end += sprintf(end, "nm;%%R\n");
+    for (size_t i = rows; i-- > 0;)
+        end += sprintf(end, "%.2f;%.3f\n", 300 + 0.05 * (double)i, (double)(i % 1000) / 500);
+    read_good(text, NULL, &file);
+    ck_assert_uint_eq(file.count, rows);
+    ck_assert(file.wavelength_nm[1] == 300.05 && file.value[1] == 0.00002);
+    bc_measured_file_clear(&file);
+    free(text);
+}
+END_TEST
+
+Suite *measured_suite(void)
+{
+    Suite *suite = suite_create("measured");
+    TCase *tcase = scratch_case("measured");
+    tcase_add_test(tcase, scatter_of_repeats);
+    tcase_add_test(tcase, uncertainties);
+    tcase_add_test(tcase, quantities);
+    tcase_add_test(tcase, noise);
+    tcase_add_test(tcase, what_was_left_out_is_told);
+    tcase_add_test(tcase, rounded_once);
+    tcase_add_test(tcase, many_rows);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
