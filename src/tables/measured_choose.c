@@ -2,6 +2,7 @@
 #include "measured_steps.h"
 #include "number.h"
 #include "shown.h"
+#include "utf8.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,6 +49,16 @@ static bc_status look(chooser *all, bc_error *error)
     return BC_OK;
 }
 
+/* Bytes of the characters that fit into `most` of them. */
+static int whole_characters(const char *text, size_t most)
+{
+    const size_t length = strlen(text);
+    size_t bytes = 0, taken;
+    while (bytes < length && (taken = bc_utf8_decode(text + bytes, length - bytes, NULL)) > 0 && bytes + taken <= most)
+        bytes += taken;
+    return (int)bytes;
+}
+
 /* The columns of values in words: "2 'R1', 3 'R2'". */
 static const char *list_values(const chooser *all, bool (*wanted)(const chooser *, size_t), char out[LIST_SIZE])
 {
@@ -60,8 +71,8 @@ static const char *list_values(const chooser *all, bool (*wanted)(const chooser 
         if (used > LIST_SIZE - 120)
             return strcpy(out + used, ", ..."), out;
         const char *header = bc_shown(bc_measured_header(all->table, all->block, place), shown);
-        snprintf(out + used, LIST_SIZE - used - 8, "%s%zu%s%.60s%s", used == 0 ? "" : ", ", place + 1,
-                 header[0] == '\0' ? "" : " '", header, header[0] == '\0' ? "" : "'");
+        snprintf(out + used, LIST_SIZE - used - 8, "%s%zu%s%.*s%s", used == 0 ? "" : ", ", place + 1,
+                 header[0] == '\0' ? "" : " '", whole_characters(header, 60), header, header[0] == '\0' ? "" : "'");
     }
     return out;
 }

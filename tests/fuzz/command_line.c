@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "chart.h"
 #include "fuzz.h"
+#include <bloomcoat/inspect.h>
+#include <bloomcoat/lens.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/refine.h>
 #include <bloomcoat/report.h>
@@ -43,6 +46,14 @@ bc_status __wrap_bc_refine(const bc_design_problem *problem, bc_stack *stack, bc
 bc_status __wrap_bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                           const bc_yield_options *options, bc_yield_result *result, bc_error *error);
 bc_status __wrap_bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
+bc_status __wrap_bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
+                         const bc_medium *substrate, const bc_curved *curved, size_t zones, bc_lens_result *result,
+                         bc_error *error);
+bc_status __wrap_bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *setup, bc_inspect_result *result,
+                            bc_error *error);
+bc_status __wrap_bc_inspect_lot(size_t count, const bc_measurement *measurement, const bc_inspect_setup *setup,
+                                bc_lot_result *result, bc_error *error);
+bc_status __wrap_bc_chart_write(bc_chart *chart, const bc_plot_options *options, bc_text *out, bc_error *error);
 bc_status __real_bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count,
                                      const double *wavelength_nm, double aoi_rad, bc_path path, bc_spectrum *spectrum,
                                      bc_error *error);
@@ -83,6 +94,43 @@ bc_status __wrap_bc_quote(const bc_quote_request *request, bc_quote_result *resu
 {
     (void)request;
     memset(result, 0, sizeof *result);
+    return stop_here(error);
+}
+
+bc_status __wrap_bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
+                         const bc_medium *substrate, const bc_curved *curved, size_t zones, bc_lens_result *result,
+                         bc_error *error)
+{
+    (void)stack;
+    (void)substrate;
+    (void)substrates;
+    fuzz_expect(callouts->count > 0 && zones >= 5 && zones <= 1001 && curved != NULL, "a surface to look at");
+    memset(result, 0, sizeof *result);
+    return stop_here(error);
+}
+
+bc_status __wrap_bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *setup, bc_inspect_result *result,
+                            bc_error *error)
+{
+    fuzz_expect(measurement != NULL && setup != NULL, "a measurement");
+    memset(result, 0, sizeof *result);
+    return stop_here(error);
+}
+
+bc_status __wrap_bc_inspect_lot(size_t count, const bc_measurement *measurement, const bc_inspect_setup *setup,
+                                bc_lot_result *result, bc_error *error)
+{
+    fuzz_expect(count > 0 && measurement != NULL && setup != NULL, "measurements");
+    memset(result, 0, sizeof *result);
+    return stop_here(error);
+}
+
+/* Drawing takes its time, and is tested elsewhere. */
+bc_status __wrap_bc_chart_write(bc_chart *chart, const bc_plot_options *options, bc_text *out, bc_error *error)
+{
+    (void)options;
+    (void)out;
+    bc_chart_clear(chart);
     return stop_here(error);
 }
 

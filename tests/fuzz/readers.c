@@ -3,6 +3,7 @@
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/process.h>
+#include <bloomcoat/profile.h>
 #include <bloomcoat/report.h>
 #include <bloomcoat/stack.h>
 #include <math.h>
@@ -180,4 +181,27 @@ void fuzz_chamber(const uint8_t *bytes, size_t size)
     fuzz_expect(isfinite(chamber.load_diameter_mm + chamber.part_pitch_extra_mm + chamber.pump_down_min +
                          chamber.heat_min + chamber.cool_vent_min + chamber.between_films_s),
                 "finite figures");
+}
+
+void fuzz_profile(const uint8_t *bytes, size_t size)
+{
+    bc_profile profile = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_profile_read(FUZZ_PATH, &profile, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+        return;
+    }
+    fuzz_expect(profile.rows >= 2 && profile.at[0] == 0.0, "two rows, from the vertex");
+    for (size_t row = 1; row < profile.rows; row++) {
+        const double middle = profile.at[row - 1] + (profile.at[row] - profile.at[row - 1]) / 2.0;
+        double factor;
+        fuzz_expect(profile.at[row] > profile.at[row - 1] && isfinite(profile.at[row]), "from the vertex outwards");
+        fuzz_expect(profile.percent[row] > 0.0 && isfinite(profile.percent[row]), "a thickness");
+        fuzz_expect(bc_profile_factor(&profile, middle, &factor, &error) == BC_OK, "a factor between rows");
+        fuzz_expect(factor > 0.0 && isfinite(factor), "a factor above 0");
+    }
+    bc_profile_clear(&profile);
 }

@@ -9,7 +9,7 @@ root=$(cd "$(dirname "$0")/../.." && pwd)
 build=${FUZZ_BUILD:-$root/build/fuzz}
 runs=${1:-100000}
 [ $# -gt 0 ] && shift
-targets=${*:-dispersion stack callouts process chamber measured command_line}
+targets=${*:-dispersion stack callouts process chamber profile measured command_line}
 jobs=$(nproc)
 
 for kind in plain sanitized; do
@@ -26,6 +26,7 @@ seeds() {
     [ -d "$root/tests/fuzz/found/$1" ] && cp "$root/tests/fuzz/found/$1"/* "$2"
     case $1 in
     dispersion) files="$root"/materials/*.csv ;;
+    measured) files="$root"/examples/*witness*.txt ;;
     *) files="$root/examples/*$1*.csv" ;;
     esac
     for file in $files; do

@@ -82,6 +82,8 @@ static const small_file small[] = {
     {"part.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
                  "through,T,every,>= 90,550,550,0..10,each,part\n"},
     {"process.csv", "material,rate_nm_per_s,thickness_sigma_percent\n*,0.5,2\n"},
+    {"scan.csv", "nm,%R\n500,0.5\n550,0.4\n600,0.6\n"},
+    {"profile.csv", "radius_mm,thickness_percent\n0,100\n5,97\n10,90\n"},
     {"chamber.csv", "key,value\nload_diameter_mm,640\n"},
 };
 

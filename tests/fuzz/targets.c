@@ -7,6 +7,7 @@ const fuzz_target fuzz_targets[] = {
     {"callouts", fuzz_callouts},
     {"process", fuzz_process},
     {"chamber", fuzz_chamber},
+    {"profile", fuzz_profile},
     {"measured", fuzz_measured},
     {"command_line", fuzz_command_line},
     {NULL, NULL},
