@@ -170,6 +170,25 @@ static comma_look look_at_commas(const measured_table *table)
     return look;
 }
 
+static bc_status fail_halves(const measured_table *table, const comma_look *look, bc_error *error)
+{
+    char shown[BC_SHOWN_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "%s:%zu: found '%s', which does not tell which commas part the columns and which are decimal "
+                   "signs; expected two decimals' halves for each column, or another sign between the columns",
+                   table->path, look->line + 1, bc_shown(table->lines->line[look->line], shown));
+}
+
+/* Take every second comma for a decimal sign; not all that looked like halves need be the halves of numbers. */
+static bc_status join_halves(measured_table *table, const comma_look *look, bc_error *error)
+{
+    measured_score score;
+    bc_status status = bc_measured_join_pairs(table, error);
+    if (status == BC_OK)
+        status = bc_measured_find_blocks(table, BC_DECIMAL_COMMA, &score, error);
+    return status == BC_OK && table->blocks == 0 ? fail_halves(table, look, error) : status;
+}
+
 /* "400,0,0,31": four columns of whole numbers, or two with decimal commas? The number of names in the header tells. */
 static bc_status settle_commas(const bc_measured_options *options, measured_table *table, bc_error *error)
 {
@@ -177,7 +196,6 @@ static bc_status settle_commas(const bc_measured_options *options, measured_tabl
     const size_t header = table->block[0].header;
     const size_t names = header == MEASURED_NONE ? 0 : bc_measured_width(table, header);
     char shown[BC_SHOWN_SIZE];
-    measured_score score;
     if (names != 0 && look.width > names && !(look.all_whole && look.one_width && look.width == 2 * names))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', up to %zu cells in a row below %zu names; expected a name for each "
@@ -187,15 +205,10 @@ static bc_status settle_commas(const bc_measured_options *options, measured_tabl
         return BC_OK;
     if (options->decimal == BC_DECIMAL_POINT || (options->decimal == BC_DECIMAL_UNTOLD && look.width == names))
         return BC_OK;
-    if (look.one_width && look.width % 2 == 0 && (options->decimal == BC_DECIMAL_COMMA || look.width == 2 * names)) {
-        bc_status status = bc_measured_join_pairs(table, error);
-        return status == BC_OK ? bc_measured_find_blocks(table, BC_DECIMAL_COMMA, &score, error) : status;
-    }
+    if (look.one_width && look.width % 2 == 0 && (options->decimal == BC_DECIMAL_COMMA || look.width == 2 * names))
+        return join_halves(table, &look, error);
     if (options->decimal == BC_DECIMAL_COMMA)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: found '%s', which does not tell which commas part the columns and which are decimal "
-                       "signs; expected two decimals' halves for each column, or another sign between the columns",
-                       table->path, look.line + 1, bc_shown(table->lines->line[look.line], shown));
+        return fail_halves(table, &look, error);
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found '%s', where a comma may part the columns or be the decimal sign; expected --decimal "
                    "point or --decimal comma",

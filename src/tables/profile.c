@@ -13,12 +13,13 @@ enum { RADIUS, SLOPE, THICKNESS, COLUMNS };
 static const bc_csv_column columns[COLUMNS] = {{"radius_mm", false}, {"slope_deg", false}, {"thickness_percent", true}};
 static const bc_csv_schema schema = {"radius_mm,thickness_percent", COLUMNS, columns};
 
-#define DEGREE (3.14159265358979323846 / 180.0)
+#define LEAST_STEP 1e-8 /* mm, or radians: between rows nearer than that the curve's slopes would overflow */
+#define DEGREE     (3.14159265358979323846 / 180.0)
 
 static const bc_csv_range ranges[COLUMNS] = {
     [RADIUS] = {0, false, 1e4, 0, "a distance from the axis in mm, from 0 to 10000"},
     [SLOPE] = {0, false, 90, 0, "a slope in degrees, from 0 to 90"},
-    [THICKNESS] = {0, true, 1000, 0, "a thickness in percent of that at the vertex, above 0 and at most 1000"},
+    [THICKNESS] = {1e-3, false, 1000, 0, "a thickness in percent of that at the vertex, from 0.001 to 1000"},
 };
 
 static bc_status read_row(const bc_csv *csv, size_t row, bc_profile *profile, bc_error *error)
@@ -29,8 +30,8 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_profile *profile, bc
     *at *= profile->by_slope ? DEGREE : 1.0;
     if (status == BC_OK && row == 0 && *at != 0.0)
         status = bc_csv_fail(csv, row, column, error, "0 in the first row: the profile begins at the vertex");
-    if (status == BC_OK && row > 0 && !(*at > profile->at[row - 1]))
-        status = bc_csv_fail(csv, row, column, error, "more than in the row before");
+    if (status == BC_OK && row > 0 && !(*at >= profile->at[row - 1] + LEAST_STEP))
+        status = bc_csv_fail(csv, row, column, error, "more than in the row before, by 0.000001 at least");
     return status == BC_OK ? bc_csv_number(csv, row, THICKNESS, &ranges[THICKNESS], &profile->percent[row], error)
                            : status;
 }

@@ -30,10 +30,24 @@ const char *const fault_lines[] = {
     "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --sheet-csv out.csv --signal-csv "
     "out.json -o out.txt",
     "deposit stack.csv --process process.csv --monitor-nm 500 --json",
+    "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --thickness-profile "
+    "profile.csv -o out.txt",
+    "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
+    "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 -o out.txt",
+    "inspect scan.csv scan.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
     "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-films 1 --quiet -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
+
+/* About what stack.csv reflects. */
+static void write_scan(void)
+{
+    char text[1200] = "nm,%R\n";
+    for (int nm = 420; nm <= 680; nm += 10)
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%d,0.%d\n", nm, 15 + (nm * 7) % 11);
+    scratch_write("scan.csv", text);
+}
 
 void fault_write_inputs(void)
 {
@@ -44,6 +58,8 @@ void fault_write_inputs(void)
     scratch_write("two.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97\nfilm,2.1,30\nsubstrate,1.52,\n");
     scratch_write("wrong.csv", "name,quantity\nband,R\n");
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
+    scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");
+    write_scan();
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");
