@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "chart.h"
 #include "fuzz.h"
+#include <bloomcoat/deposit.h>
 #include <bloomcoat/inspect.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/quote.h>
@@ -46,6 +47,8 @@ bc_status __wrap_bc_refine(const bc_design_problem *problem, bc_stack *stack, bc
 bc_status __wrap_bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                           const bc_yield_options *options, bc_yield_result *result, bc_error *error);
 bc_status __wrap_bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
+bc_status __wrap_bc_deposit(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber,
+                            const bc_monitor *monitor, bc_deposit_result *result, bc_error *error);
 bc_status __wrap_bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
                          const bc_medium *substrate, const bc_curved *curved, size_t zones, bc_lens_result *result,
                          bc_error *error);
@@ -93,6 +96,16 @@ bc_status __wrap_bc_yield(const bc_design_problem *problem, const bc_stack *stac
 bc_status __wrap_bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
     (void)request;
+    memset(result, 0, sizeof *result);
+    return stop_here(error);
+}
+
+bc_status __wrap_bc_deposit(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber,
+                            const bc_monitor *monitor, bc_deposit_result *result, bc_error *error)
+{
+    (void)process;
+    (void)chamber;
+    fuzz_expect(stack->incident.dispersion != NULL && monitor != NULL, "a stack and a monitor");
     memset(result, 0, sizeof *result);
     return stop_here(error);
 }
