@@ -15,7 +15,7 @@ for kind in release sanitized; do
     # Under -fsanitize=undefined gcc sees null pointers that are none (-Wformat-truncation): errors only as shipped.
     [ "$kind" = sanitized ] && sanitize=ON werror=OFF
     echo "== $kind"
-    cmake -S "$root" -B "$build/$kind" -DBC_SANITIZE=$sanitize -DBC_WERROR="$werror" >/dev/null
+    cmake -S "$root" -B "$build/$kind" -DBC_TESTS=ON -DBC_SANITIZE=$sanitize -DBC_WERROR="$werror" >/dev/null
     cmake --build "$build/$kind" -j "$jobs" -- -s --no-print-directory >/dev/null
-    ctest --test-dir "$build/$kind" --output-on-failure -j "$jobs"
+    ctest --test-dir "$build/$kind" --no-tests=error --output-on-failure -j "$jobs"
 done

@@ -6,7 +6,8 @@
  */
 #include "session.h"
 
-/* --callouts, --substrate (else the stack's), the curved surface, --back, --minimum-nm, --max-total-nm. `start` may be NULL. */
+/* --callouts, --substrate (else the stack's), the curved surface, --back, --minimum-nm, --max-total-nm. `start` may be
+ * NULL. */
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error);
 
 /* Films of the start that must grow to the minimum. */

@@ -148,6 +148,12 @@ bc_status cli_read_profile(cli_session *session, bc_error *error)
     return status == BC_OK ? cli_note_input(session, path, error) : status;
 }
 
+bc_status cli_roughness(const cli_session *session, double *roughness_nm, bc_error *error)
+{
+    return cli_number(session->arguments, "roughness-nm", 0.0, 100.0, "an rms roughness in nm from 0 to 100",
+                      roughness_nm, error);
+}
+
 bc_status cli_read_chamber(cli_session *session, bc_error *error)
 {
     bc_status status;

@@ -46,6 +46,7 @@ void cli_session_close(cli_session *session);
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
+bc_status cli_roughness(const cli_session *session, double *roughness_nm, bc_error *error); /* --roughness-nm */
 bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */
 bc_status cli_read_profile(cli_session *session, bc_error *error); /* --thickness-profile */
 /* Option `name` (--substrate, --films): materials, none of them twice. */

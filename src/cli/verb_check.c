@@ -56,8 +56,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
                      ? cli_read_back_for_callouts(session, 1, &session->stack.substrate, error)
                      : cli_read_back_for_callouts(session, session->substrates, session->substrate, error);
     if (status == BC_OK)
-        status = cli_number(session->arguments, "roughness-nm", 0.0, 100.0, "an rms roughness in nm from 0 to 100",
-                            &roughness_nm, error);
+        status = cli_roughness(session, &roughness_nm, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)

@@ -7,7 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #define FILTER_REACH 1.7 /* full widths of the passband that are looked at on either side */
 
@@ -175,15 +174,6 @@ static bc_status need_thickness(const cli_session *session, const bc_monitor *mo
         glass->name, from_nm, to_nm);
 }
 
-static bool is_same_place(const char *one, const char *other)
-{
-    struct stat first, second;
-    if (one == NULL || other == NULL)
-        return false;
-    return strcmp(one, other) == 0 || (stat(one, &first) == 0 && stat(other, &second) == 0 &&
-                                       first.st_dev == second.st_dev && first.st_ino == second.st_ino);
-}
-
 static bool is_a_report(const cli_session *session, const char *path)
 {
     const char *report;
@@ -204,8 +194,8 @@ static bc_status check_outputs(const cli_session *session, bc_error *error)
             continue;
         if (cli_is_standard_output(path[i]))
             status = cli_fail_value(error, name[i], path[i], "", "a file, as standard output has the sheet");
-        else if (is_same_place(path[i], session->output) || (i == 1 && is_same_place(path[0], path[1])) ||
-                 is_a_report(session, path[i]))
+        else if ((!cli_is_standard_output(session->output) && cli_is_same_file(path[i], session->output)) ||
+                 (i == 1 && path[0] != NULL && cli_is_same_file(path[0], path[1])) || is_a_report(session, path[i]))
             status = cli_fail_value(error, name[i], path[i], ", where another result goes", "a file of its own");
         else
             status = cli_output_check(path[i], session->inputs, session->input, error);

@@ -38,8 +38,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_read_curved(session, error);
     if (status == BC_OK)
-        status = cli_number(session->arguments, "roughness-nm", 0.0, 100.0, "an rms roughness in nm from 0 to 100",
-                            &roughness_nm, error);
+        status = cli_roughness(session, &roughness_nm, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)

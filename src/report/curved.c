@@ -56,15 +56,6 @@ static void light_words(const bc_curved *curved, bc_text *words)
     bc_text_add(words, "where the surface slopes by s, light at an angle a meets it at angles from |s - a| to s + a.");
 }
 
-static void wrap(bc_text *words, bc_text *out)
-{
-    if (words->failed)
-        out->failed = true;
-    else
-        bc_text_wrap(out, 0, 0, words->data);
-    bc_text_clear(words);
-}
-
 void bc_curved_text(const bc_check_report *report, bc_text *out)
 {
     const bc_curved *curved = report->curved;
@@ -76,17 +67,17 @@ void bc_curved_text(const bc_check_report *report, bc_text *out)
                 "zones from the vertex to the edge.",
                 curved->concave ? "concave" : "convex", curved->radius_mm, curved->clear_aperture_mm,
                 bc_edge_slope_deg(curved), report->zones);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
     growth_words(curved, &words);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
     light_words(curved, &words);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
     if (bc_edge_slope_deg(curved) > BC_CURVED_STEEP_DEG) {
         bc_text_add(&words,
                     "Caution: beyond %.6g mm from the axis the surface slopes by more than %g degrees; no model of "
                     "the thickness is safe there: measure it.",
                     curved->radius_mm * sin(BC_CURVED_STEEP_DEG * M_PI / 180.0), BC_CURVED_STEEP_DEG);
-        wrap(&words, out);
+        bc_text_wrap_gathered(out, 0, &words);
     }
 }
 

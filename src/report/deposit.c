@@ -17,14 +17,6 @@ static void add_path(bc_text *out, const char *what, const char *path)
     bc_text_add(out, "\n");
 }
 
-static void wrap(bc_text *words, bc_text *out)
-{
-    out->failed = out->failed || words->failed;
-    if (words->data != NULL)
-        bc_text_wrap(out, 0, 0, words->data);
-    bc_text_clear(words);
-}
-
 static void films_text(const bc_deposit_report *report, bc_text *out)
 {
     bc_table table;
@@ -38,7 +30,7 @@ static void load_text(const bc_deposit_report *report, bc_text *out)
 {
     bc_text words = {0};
     bc_add_load_times(&words, report);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
 }
 
@@ -47,7 +39,7 @@ static void signals_text(const bc_deposit_report *report, bc_text *out)
     bc_text words = {0}, lines = {0};
     bc_table table;
     bc_add_beam(&words, report);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
     bc_fill_signals(report, &table);
     bc_table_write(&table, out);
     bc_add_signal_words(&lines, report);
@@ -77,7 +69,7 @@ static void best_text(const bc_deposit_result *result, bc_text *out)
     bc_text words = {0};
     bc_add_surest(&words, result);
     if (words.length > 0) {
-        wrap(&words, out);
+        bc_text_wrap_gathered(out, 0, &words);
         bc_text_add(out, "\n");
     }
     out->failed = out->failed || words.failed;

@@ -141,16 +141,7 @@ static void add_missing_chamber(bc_text *out, const bc_deposit_report *report)
         bc_text_add(out, "No chamber file: the time of the whole load is not known.\n");
         return;
     }
-    const struct {
-        bool given;
-        const char *key;
-    } step[] = {{chamber->has_pump_down, "pump_down_min"},
-                {chamber->has_heat, "heat_min"},
-                {chamber->has_cool_vent, "cool_vent_min"},
-                {chamber->has_between_films, "between_films_s"}};
-    for (size_t i = 0; i < sizeof step / sizeof step[0]; i++)
-        if (!step[i].given)
-            bc_text_add(out, "The chamber file gives no %s: the load's times are without it.\n", step[i].key);
+    bc_add_missing_steps(out, chamber, "the load's times are");
 }
 
 void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report)

@@ -145,10 +145,7 @@ static void wrapped(const bc_design_report *report, void (*say)(const bc_design_
 {
     bc_text words = {0};
     say(report, &words);
-    if (!words.failed && words.length > 0)
-        bc_text_wrap(out, 0, 0, words.data);
-    out->failed = out->failed || words.failed;
-    bc_text_clear(&words);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 /* Why it ended. */

@@ -167,11 +167,7 @@ static void wrapped(const bc_lens_report *report, void (*say)(const bc_lens_repo
 {
     bc_text words = {0};
     say(report, &words);
-    if (words.failed)
-        out->failed = true;
-    else
-        bc_text_wrap(out, 0, 0, words.data);
-    bc_text_clear(&words);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_error *error)

@@ -39,16 +39,6 @@ static void section_json(const char *name, writer write, const bc_quote_report *
     bc_text_clear(&lines);
 }
 
-static void wrap(bc_text *words, size_t indent, bc_text *out)
-{
-    out->failed = out->failed || words->failed;
-    if (words->data != NULL) {
-        bc_text_pad(out, indent);
-        bc_text_wrap(out, indent, indent, words->data);
-    }
-    bc_text_clear(words);
-}
-
 static void options_text(const bc_quote_report *report, bc_text *out)
 {
     static const char *const heading[] = {"films", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
@@ -73,14 +63,14 @@ static void stack_text(const bc_stack *stack, size_t indent, bc_text *out)
 {
     bc_text words = {0};
     bc_add_stack(&words, stack);
-    wrap(&words, indent, out);
+    bc_text_wrap_gathered(out, indent, &words);
 }
 
 static void loads_text(const bc_quote_report *report, bc_text *out)
 {
     bc_text words = {0};
     bc_add_loads(&words, report);
-    wrap(&words, 0, out);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 static void exception_text(const bc_quote_report *report, const bc_exception *exception, bc_text *out)
@@ -133,7 +123,7 @@ static void heading_text(const bc_quote_report *report, bc_text *out)
     }
     bc_text_add(out, "\nVerdict: %s\n", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
-    wrap(&words, 0, out);
+    bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
 }
 

@@ -250,16 +250,7 @@ static void add_missing_chamber(bc_text *out, const bc_quote_report *report)
         bc_text_add(out, "No chamber file: parts per load and hours per load are not known.\n");
         return;
     }
-    const struct {
-        bool given;
-        const char *key;
-    } step[] = {{chamber->has_pump_down, "pump_down_min"},
-                {chamber->has_heat, "heat_min"},
-                {chamber->has_cool_vent, "cool_vent_min"},
-                {chamber->has_between_films, "between_films_s"}};
-    for (size_t i = 0; i < sizeof step / sizeof step[0]; i++)
-        if (!step[i].given)
-            bc_text_add(out, "The chamber file gives no %s: hours per load are without it.\n", step[i].key);
+    bc_add_missing_steps(out, chamber, "hours per load are");
     if (!chamber->has_load_diameter)
         bc_text_add(out, "The chamber file gives no load_diameter_mm: parts per load are not known.\n");
     else if (!chamber->has_part_pitch_extra && report->request->part_diameter_mm > 0.0)

@@ -131,6 +131,16 @@ void bc_text_wrap(bc_text *text, size_t at, size_t indent, const char *words)
     bc_text_add_bytes(text, "\n", 1);
 }
 
+void bc_text_wrap_gathered(bc_text *text, size_t indent, bc_text *words)
+{
+    text->failed = text->failed || words->failed;
+    if (words->length > 0) {
+        bc_text_pad(text, indent);
+        bc_text_wrap(text, indent, indent, words->data);
+    }
+    bc_text_clear(words);
+}
+
 void bc_text_add_comments(bc_text *text, const char *lines)
 {
     while (lines != NULL && *lines != '\0') {

@@ -38,15 +38,6 @@ static bool is_first(const bc_stack *stack, size_t film)
     return true;
 }
 
-static void wrap(bc_text *words, bc_text *out)
-{
-    if (words->failed)
-        out->failed = true;
-    else
-        bc_text_wrap(out, 0, 0, words->data);
-    bc_text_clear(words);
-}
-
 static const char *plural(size_t count)
 {
     return count == 1 ? "" : "s";
@@ -80,7 +71,7 @@ static void share_text(const bc_yield_result *result, bc_text *out)
                     "process file describes the chamber is not in it.",
                     result->good, result->trials, plural(result->trials), result->seed);
     }
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 static void design_text(const bc_yield_report *report, bc_text *out)
@@ -97,7 +88,7 @@ static void design_text(const bc_yield_report *report, bc_text *out)
                     "The design itself does NOT meet its callouts (limit_used %s, by \"%s\"); no process makes up for "
                     "that.",
                     used, check->finding[check->decisive].callout->name);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 /* The error with the largest influence; `influences` when none has any. */
@@ -131,7 +122,7 @@ static void decisive_text(const bc_yield_result *result, bc_text *out)
                     " its error has a part in %.0f %% of how limit_used varies (%s 1 %% of the runs %s, too few to "
                     "tell what makes them).",
                     100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 /* The drift of the whole run: one figure, unless the materials differ. */
@@ -207,7 +198,7 @@ static void scale_text(const bc_yield_result *result, bc_text *out)
     else
         bc_text_add(&words, "The yield would be 95 %% with all errors at %.2g times what they are.",
                     result->scale_for_95);
-    wrap(&words, out);
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 static void fails_text(const bc_yield_report *report, bc_text *out)
@@ -245,7 +236,7 @@ static void missing_text(const bc_yield_report *report, bc_text *out)
         bc_text_add(&words, ": taken as no error of that kind.");
         any = any || missing > 0;
         if (missing > 0)
-            wrap(&words, out);
+            bc_text_wrap_gathered(out, 0, &words);
         bc_text_clear(&words);
     }
     if (any)

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "program.h"
-#include <cjson/cJSON.h>
+#include "answer.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -13,55 +12,6 @@ static void write_shop(void)
     scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,minimum_nm\n"
                                  "*,0.5,1.0,2,8\n1.38,0.8,1.04,1.5,\n");
     scratch_write("chamber.csv", "key,value\npump_down_min,70\nheat_min,45\ncool_vent_min,80\nbetween_films_s,40\n");
-}
-
-static cJSON *parse(const char *text)
-{
-    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
-    ck_assert_msg(root != NULL, "no JSON: %s", text);
-    return root;
-}
-
-static const cJSON *item_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(item != NULL, "no '%s'", name);
-    return item;
-}
-
-static double number_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = item_of(object, name);
-    ck_assert_msg(cJSON_IsNumber(item), "'%s' is no number", name);
-    return item->valuedouble;
-}
-
-static bool any_says(const cJSON *array, const char *piece)
-{
-    const cJSON *item;
-    cJSON_ArrayForEach(item, array) if (cJSON_IsString(item) && strstr(item->valuestring, piece) != NULL) return true;
-    return false;
-}
-
-static void expect_narrow(const char *text)
-{
-    for (const char *line = text; *line != '\0'; line += strcspn(line, "\n") + 1)
-        ck_assert_msg(strcspn(line, "\n") <= 80 || strchr(line, '/') != NULL, "too wide: %.100s", line);
-}
-
-/* Wherever the lines are broken, and however far the next one is indented. */
-static void expect_piece(const char *text, const char *piece)
-{
-    static char joined[20000];
-    size_t length = 0;
-    ck_assert_uint_lt(strlen(text), sizeof joined);
-    for (const char *at = text; *at != '\0'; at++) {
-        const char byte = *at == '\n' ? ' ' : *at;
-        if (byte != ' ' || length == 0 || joined[length - 1] != ' ')
-            joined[length++] = byte;
-    }
-    joined[length] = '\0';
-    ck_assert_msg(strstr(joined, piece) != NULL, "no '%s' in: %s", piece, text);
 }
 
 /* By hand: 15.658 / 0.5 = 31.316 s; 35.081 / 1.04 = 33.732 nm / 0.8 = 42.165 s; 133.11 / 0.5 = 266.22 s; 97.787 / 1.04
@@ -138,14 +88,14 @@ START_TEST(text_is_a_sheet_to_work_by)
         expect(0, NULL, "deposit thin.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --witness 1.60");
     ck_assert_str_eq(result.err, "");
     expect_narrow(result.out);
-    expect_piece(result.out, "Films in order of deposition, on 1.52:");
-    expect_piece(result.out, "WARNING: film 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
-    expect_piece(result.out, "The witness is of 1.60, the part of 1.52: their signals differ.");
-    expect_piece(result.out, "A predicted signal is no measurement.");
-    expect_piece(result.out, "vacuum, heat and high voltage");
-    expect_piece(result.out, "Read the safety data sheets of what is evaporated or sputtered: MgF2");
-    expect_piece(result.out, "MgF2: a fluoride");
-    expect_piece(result.out, "Local codes and licensed practice decide.");
+    expect_piece(&result, "Films in order of deposition, on 1.52:");
+    expect_piece(&result, "WARNING: film 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
+    expect_piece(&result, "The witness is of 1.60, the part of 1.52: their signals differ.");
+    expect_piece(&result, "A predicted signal is no measurement.");
+    expect_piece(&result, "vacuum, heat and high voltage");
+    expect_piece(&result, "Read the safety data sheets of what is evaporated or sputtered: MgF2");
+    expect_piece(&result, "MgF2: a fluoride");
+    expect_piece(&result, "Local codes and licensed practice decide.");
     expect_narrow(expect(0, NULL, DEPOSIT "--monitor-nm 400,500,600 --new-witness each --bandwidth-nm 10").out);
     expect_narrow(expect(0, NULL, DEPOSIT "--signal T").out);
 }
@@ -175,7 +125,7 @@ START_TEST(no_wavelength_is_said_and_the_sheet_stands)
     write_shop();
     scratch_write("metal.csv", "role,material,thickness_nm\nincident,air,\nfilm,3.1-3.3i,20\nsubstrate,1.52,\n");
     const outcome text = expect(0, NULL, "deposit metal.csv");
-    expect_piece(text.out, "No optical signal: from 350 to 1000 nm");
+    expect_piece(&text, "No optical signal: from 350 to 1000 nm");
     ck_assert_ptr_null(strstr(text.out, "Swing"));
     cJSON *root = parse(expect(0, NULL, "deposit metal.csv --json").out);
     ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "films"), 0), "cut_percent")));

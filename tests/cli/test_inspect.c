@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "answer.h"
 #include "scan.h"
-#include <cjson/cJSON.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,48 +10,6 @@
 #define WINDOW                                                                                                         \
     " --stack " EXAMPLES "window-stack.csv --callouts " EXAMPLES "window-callouts.csv --aoi 8 --column 2 --column 3 "  \
     "--column 4 --uncertainty-percent 0.05 --materials " BC_SOURCE_DIR "/materials"
-
-static cJSON *parse(const char *text)
-{
-    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
-    ck_assert_msg(root != NULL, "no JSON: %s", text);
-    return root;
-}
-
-static double number_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(cJSON_IsNumber(item), "no number '%s'", name);
-    return item->valuedouble;
-}
-
-static const char *string_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(cJSON_IsString(item), "no string '%s'", name);
-    return item->valuestring;
-}
-
-static const cJSON *array_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(cJSON_IsArray(item), "no array '%s'", name);
-    return item;
-}
-
-/* Wherever the lines are broken; no line but one with a path is wider than 80 columns. */
-static void expect_piece(const outcome *result, const char *piece)
-{
-    static char joined[20000];
-    for (const char *line = result->out; *line != '\0'; line += strcspn(line, "\n") + 1)
-        ck_assert_msg(strcspn(line, "\n") <= 80 || memchr(line, '/', strcspn(line, "\n")) != NULL, "too wide: %.100s",
-                      line);
-    ck_assert_uint_lt(strlen(result->out), sizeof joined);
-    strcpy(joined, result->out);
-    for (char *end = joined; (end = strchr(end, '\n')) != NULL;)
-        *end = ' ';
-    ck_assert_msg(strstr(joined, piece) != NULL, "no '%s' in: %s", piece, result->out);
-}
 
 START_TEST(a_good_witness_is_accepted)
 {

@@ -2,8 +2,7 @@
 /*
  * Curved surfaces from the command line: the demo's steep concave element from end to end, and what is refused.
  */
-#include "program.h"
-#include <cjson/cJSON.h>
+#include "answer.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -13,36 +12,6 @@
 #define SURFACE "--radius-mm 15 --shape concave --light axis "
 #define WHOLE   SURFACE "--clear-aperture-mm 20 "
 #define LENS    "lens stack.csv --callouts callouts.csv "
-
-static cJSON *parse(const char *text)
-{
-    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
-    ck_assert_msg(root != NULL, "no JSON: %s", text);
-    return root;
-}
-
-static const cJSON *item_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(item != NULL, "no '%s'", name);
-    return item;
-}
-
-static double number_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = item_of(object, name);
-    ck_assert_msg(cJSON_IsNumber(item), "'%s' is no number", name);
-    return item->valuedouble;
-}
-
-static void expect_narrow(const char *text)
-{
-    while (*text != '\0') {
-        const size_t length = strcspn(text, "\n");
-        ck_assert_msg(length <= 80, "%zu columns: %.*s", length, (int)length, text);
-        text += length + (text[length] == '\n');
-    }
-}
 
 /* A design for a plane surface fails at the edge; one factor helps, and is enough out to 12 mm; a draft for the whole
  * aperture holds everywhere, as `lens` finds it. */

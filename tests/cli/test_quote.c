@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "program.h"
-#include <cjson/cJSON.h>
+#include "answer.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -18,34 +17,6 @@ static void write_shop(void)
                                  "heat_min,0\ncool_vent_min,50\nbetween_films_s,36\n");
     scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                                "band,R,every,<= 0.2,420,680,0,mean\n");
-}
-
-static cJSON *parse(const char *text)
-{
-    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
-    ck_assert_msg(root != NULL, "no JSON: %s", text);
-    return root;
-}
-
-static const cJSON *item_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(item != NULL, "no '%s'", name);
-    return item;
-}
-
-static double number_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = item_of(object, name);
-    ck_assert_msg(cJSON_IsNumber(item), "'%s' is no number", name);
-    return item->valuedouble;
-}
-
-static bool any_says(const cJSON *array, const char *piece)
-{
-    const cJSON *item;
-    cJSON_ArrayForEach(item, array) if (cJSON_IsString(item) && strstr(item->valuestring, piece) != NULL) return true;
-    return false;
 }
 
 static const cJSON *recommended(const cJSON *root)

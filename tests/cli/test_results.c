@@ -1,23 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "program.h"
-#include <cjson/cJSON.h>
+#include "answer.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-static cJSON *parse(const char *text)
-{
-    cJSON *root = cJSON_ParseWithOpts(text, NULL, 1);
-    ck_assert_msg(root != NULL, "no JSON: %s", text);
-    return root;
-}
-
-static double number_of(const cJSON *object, const char *name)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
-    ck_assert_msg(cJSON_IsNumber(item), "no number '%s'", name);
-    return item->valuedouble;
-}
 
 /* Fresnel at normal incidence: Born and Wolf, Principles of Optics, ch. 1.5; R = ((1.52 - 1)/(1.52 + 1))^2. */
 START_TEST(spectrum_of_a_bare_glass)

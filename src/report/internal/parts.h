@@ -32,6 +32,9 @@ void bc_cautions_json(const bc_check_report *report, bc_json *json);
 /* What roughness scatters; nothing where none was given. */
 void bc_scatter_text(const bc_check_report *report, bc_text *out);
 void bc_scatter_json(const bc_check_report *report, bc_json *json); /* roughness_nm, scatter[] */
+/* The steps of a load that a chamber file does not give, a sentence each; `without` ends them: "hours per load are". */
+void bc_add_missing_steps(bc_text *lines, const bc_chamber *chamber, const char *without);
+
 /* The cautions, one a line. */
 void bc_add_cautions(bc_text *lines, const bc_check_report *report);
 /* "measured by ...", "no source given", "constant, no dispersion" */

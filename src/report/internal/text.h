@@ -16,6 +16,10 @@ void bc_text_pad(bc_text *text, size_t columns);
  * column `at` (what was already written on it), the others at `indent`. */
 void bc_text_wrap(bc_text *text, size_t at, size_t indent, const char *words);
 
+/* The same for words gathered in a text of their own, all lines at `indent`; nothing for no words. `words` is cleared,
+ * and an allocation that failed in it is remembered in `text`. */
+void bc_text_wrap_gathered(bc_text *text, size_t indent, bc_text *words);
+
 /* The columns a UTF-8 string takes: its code points, less the escape sequences of colours. */
 size_t bc_text_width(const char *string);
 
