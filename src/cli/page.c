@@ -110,38 +110,6 @@ bc_status cli_read_page(cli_session *session, bc_error *error)
     return status == BC_OK ? read_date(session, error) : status;
 }
 
-/* The option that writes to the same file as report number `which`; NULL: none. */
-static const char *rival_of(const cli_session *session, size_t which)
-{
-    const char *path = cli_value_at(session->arguments, "report", which);
-    if (cli_is_redirected_to(path) ||
-        (!cli_is_standard_output(session->output) && cli_is_same_file(path, session->output)))
-        return "the result";
-    if (session->plot != NULL && cli_is_same_file(path, session->plot))
-        return "--plot";
-    for (size_t i = 0; i < which; i++)
-        if (cli_is_same_file(path, cli_value_at(session->arguments, "report", i)))
-            return "another --report";
-    return NULL;
-}
-
-bc_status cli_check_pages(const cli_session *session, bc_error *error)
-{
-    char shown[BC_SHOWN_PATH_SIZE];
-    const char *path, *rival;
-    for (size_t i = 0; (path = cli_value_at(session->arguments, "report", i)) != NULL; i++) {
-        const bc_status status = cli_output_check(path, session->inputs, session->input, error);
-        if (status != BC_OK)
-            return status;
-        rival = rival_of(session, i);
-        if (rival != NULL)
-            return bc_fail(error, BC_ERROR_INPUT,
-                           "%s: found the same file for --report and for %s; expected one for each",
-                           bc_shown_path(path, shown), rival);
-    }
-    return BC_OK;
-}
-
 static void add_input(bc_page_options *options, bc_page_input *input, const char *role, const char *path,
                       const char *sha256)
 {

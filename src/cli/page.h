@@ -18,8 +18,6 @@
 
 /* The options, before anything else is read: a misspelt ending costs no search. */
 bc_status cli_read_page(cli_session *session, bc_error *error);
-/* Whether every report has a place of its own that can be written. */
-bc_status cli_check_pages(const cli_session *session, bc_error *error);
 
 /* The bytes of every report, made before anything is written. */
 typedef struct cli_pages {

@@ -39,22 +39,6 @@ bc_status cli_read_plot(cli_session *session, bc_error *error)
     return status == BC_OK ? bc_plot_check_options(options, error) : status;
 }
 
-bc_status cli_check_plot(const cli_session *session, bc_error *error)
-{
-    char shown[BC_SHOWN_PATH_SIZE];
-    bc_status status;
-    if (session->plot == NULL)
-        return BC_OK;
-    status = cli_output_check(session->plot, session->inputs, session->input, error);
-    if (status == BC_OK &&
-        ((!cli_is_standard_output(session->output) && cli_is_same_file(session->plot, session->output)) ||
-         cli_is_redirected_to(session->plot)))
-        status = bc_fail(error, BC_ERROR_INPUT,
-                         "%s: found the same file for --plot and for the result; expected one for each",
-                         bc_shown_path(session->plot, shown));
-    return status;
-}
-
 bc_status cli_write_plot(const cli_session *session, const bc_text *picture, bc_error *error)
 {
     return session->plot == NULL ? BC_OK : cli_output_write(session->plot, picture, error);

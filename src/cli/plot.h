@@ -20,8 +20,6 @@
 
 /* The options, before anything else is read: a misspelt ending costs no search. */
 bc_status cli_read_plot(cli_session *session, bc_error *error);
-/* Whether the picture's place can be written, and is not that of the result. */
-bc_status cli_check_plot(const cli_session *session, bc_error *error);
 /* Write the picture that was drawn. */
 bc_status cli_write_plot(const cli_session *session, const bc_text *picture, bc_error *error);
 

@@ -285,11 +285,3 @@ bool cli_color(int descriptor)
     return isatty(descriptor) && (no_color == NULL || no_color[0] == '\0') &&
            (terminal == NULL || strcmp(terminal, "dumb") != 0);
 }
-
-bc_status cli_check_output(const cli_session *session, bc_error *error)
-{
-    bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
-    if (status == BC_OK)
-        status = cli_check_plot(session, error);
-    return status == BC_OK ? cli_check_pages(session, error) : status;
-}

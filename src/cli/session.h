@@ -72,7 +72,7 @@ bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm);
 void cli_note(const cli_session *session, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Whether colour is welcome on a descriptor: a terminal, and no NO_COLOR. */
 bool cli_color(int descriptor);
-/* Before the work, all inputs being read: can -o, --plot and --report be written? */
+/* Before the work, all inputs being read: can -o and every other file be written, each to a place of its own? */
 bc_status cli_check_output(const cli_session *session, bc_error *error);
 
 #endif

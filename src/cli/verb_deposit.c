@@ -174,35 +174,6 @@ static bc_status need_thickness(const cli_session *session, const bc_monitor *mo
         glass->name, from_nm, to_nm);
 }
 
-static bool is_a_report(const cli_session *session, const char *path)
-{
-    const char *report;
-    for (size_t i = 0; (report = cli_value_at(session->arguments, "report", i)) != NULL; i++)
-        if (cli_is_same_file(path, report))
-            return true;
-    return false;
-}
-
-/* The two files beside the sheet. */
-static bc_status check_outputs(const cli_session *session, bc_error *error)
-{
-    static const char *const name[] = {"sheet-csv", "signal-csv"};
-    const char *path[] = {cli_value(session->arguments, name[0]), cli_value(session->arguments, name[1])};
-    bc_status status = cli_check_output(session, error);
-    for (size_t i = 0; status == BC_OK && i < 2; i++) {
-        if (path[i] == NULL)
-            continue;
-        if (cli_is_standard_output(path[i]))
-            status = cli_fail_value(error, name[i], path[i], "", "a file, as standard output has the sheet");
-        else if ((!cli_is_standard_output(session->output) && cli_is_same_file(path[i], session->output)) ||
-                 (i == 1 && path[0] != NULL && cli_is_same_file(path[0], path[1])) || is_a_report(session, path[i]))
-            status = cli_fail_value(error, name[i], path[i], ", where another result goes", "a file of its own");
-        else
-            status = cli_output_check(path[i], session->inputs, session->input, error);
-    }
-    return status;
-}
-
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
                             bc_text *out, bc_error *error)
 {
@@ -284,7 +255,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = need_thickness(session, &o.monitor, error);
     if (status == BC_OK)
-        status = check_outputs(session, error);
+        status = cli_check_output(session, error);
     if (status == BC_OK)
         status = compute(session, &o, error);
     order_clear(&o);

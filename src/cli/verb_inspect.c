@@ -132,46 +132,21 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
     return status;
 }
 
-/* A file for the next run: one witness, a name of its own, no input. */
-static bc_status check_next(const cli_session *session, const inspection *all, const char *option, const char *path,
-                            bc_error *error)
+/* Files for the next run: of one witness, and the tooling of a process that is known. */
+static bc_status check_next(const cli_session *session, inspection *all, bc_error *error)
 {
-    if (path == NULL)
-        return BC_OK;
-    if (all->witnesses.count > 1)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "--%s: found %zu measured files; expected one, whose run the next one is corrected by", option,
-                       all->witnesses.count);
-    if (cli_is_standard_output(path))
-        return cli_fail_value(error, option, path, "", "a file's name, since standard output has the report");
-    return cli_output_check(path, session->inputs, session->input, error);
-}
-
-static bc_status check_outputs(cli_session *session, inspection *all, bc_error *error)
-{
-    const char *const *name;
-    const char *output[3];
-    size_t outputs = 0;
-    all->next_stack = cli_value(session->arguments, "next-stack");
-    all->next_process = cli_value(session->arguments, "next-process");
+    static const char *const name[] = {"next-stack", "next-process"};
+    all->next_stack = cli_value(session->arguments, name[0]);
+    all->next_process = cli_value(session->arguments, name[1]);
     if (all->next_process != NULL && all->setup.process == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "--next-process: found no --process; expected the process file whose tooling is corrected");
-    bc_status status = cli_check_output(session, error);
-    if (status == BC_OK)
-        status = check_next(session, all, "next-stack", all->next_stack, error);
-    if (status == BC_OK)
-        status = check_next(session, all, "next-process", all->next_process, error);
-    for (name = (const char *const[]){session->output, all->next_stack, all->next_process, ""};
-         status == BC_OK && (*name == NULL || **name != '\0'); name++) {
-        for (size_t i = 0; *name != NULL && i < outputs && status == BC_OK; i++)
-            if (strcmp(output[i], *name) == 0)
-                status =
-                    bc_fail(error, BC_ERROR_INPUT, "%s: found it for two results; expected a file for each", *name);
-        if (*name != NULL)
-            output[outputs++] = *name;
-    }
-    return status;
+    for (size_t i = 0; i < 2 && all->witnesses.count > 1; i++)
+        if (cli_has(session->arguments, name[i]))
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "--%s: found %zu measured files; expected one, whose run the next one is corrected by",
+                           name[i], all->witnesses.count);
+    return BC_OK;
 }
 
 static bc_status compute(inspection *all, bc_error *error)
@@ -193,28 +168,21 @@ static bc_status compute(inspection *all, bc_error *error)
                       : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
 }
 
-static bc_status write_text(const char *path, bc_text *text, bc_status status, bc_error *error)
+/* The files for the next run. */
+static bc_status make_next(const inspection *all, bc_text *stack, bc_text *process, bc_error *error)
 {
-    if (status == BC_OK)
-        status = cli_output_write(path, text, error);
-    bc_text_clear(text);
-    return status;
-}
-
-static bc_status write_next(const inspection *all, const char *stack_comments, bc_error *error)
-{
-    bc_text text = {0};
     bc_status status = BC_OK;
     if (all->next_stack != NULL)
-        status = write_text(all->next_stack, &text,
-                            bc_report_stack_csv(&all->result.next_stack, stack_comments, &text, error), error);
+        status = bc_report_stack_csv(&all->result.next_stack,
+                                     "bloomcoat inspect: thicknesses to ask the chamber for, corrected by a measured "
+                                     "witness.\nFor the tooling as it was: use this stack or a corrected tooling, not "
+                                     "both.",
+                                     stack, error);
     if (status == BC_OK && all->next_process != NULL)
-        status = write_text(all->next_process, &text,
-                            bc_report_process_csv(&all->result.next_process,
-                                                  "bloomcoat inspect: the process with tooling corrected by a measured "
-                                                  "witness. For the stack as designed.",
-                                                  &text, error),
-                            error);
+        status = bc_report_process_csv(&all->result.next_process,
+                                       "bloomcoat inspect: the process with tooling corrected by a measured witness. "
+                                       "For the stack as designed.",
+                                       process, error);
     return status;
 }
 
@@ -235,20 +203,23 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .next_process_path = next ? all->next_process : NULL,
                                       .next_refused = wanted && !next,
                                       .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
-    bc_text text = {0};
-    bc_status status = BC_OK;
-    if (next)
-        status = write_next(all,
-                            "bloomcoat inspect: thicknesses to ask the chamber for, corrected by a measured witness.\n"
-                            "For the tooling as it was: use this stack or a corrected tooling, not both.",
-                            error);
-    else if (wanted)
-        cli_note(session, "nothing was written for the next run: the fit does not explain the scan");
-    if (status != BC_OK)
-        return status;
-    status =
+    bc_text text = {0}, stack = {0}, process = {0};
+    bc_status status =
         session->json ? bc_report_inspect_json(&report, &text, error) : bc_report_inspect_text(&report, &text, error);
-    return write_text(session->output, &text, status, error);
+    if (status == BC_OK && next)
+        status = make_next(all, &stack, &process, error);
+    if (status == BC_OK && stack.data != NULL)
+        status = cli_output_write(all->next_stack, &stack, error);
+    if (status == BC_OK && process.data != NULL)
+        status = cli_output_write(all->next_process, &process, error);
+    if (status == BC_OK && wanted && !next)
+        cli_note(session, "nothing was written for the next run: the fit does not explain the scan");
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    bc_text_clear(&stack);
+    bc_text_clear(&process);
+    return status;
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
@@ -256,7 +227,9 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     inspection all = {0};
     bc_status status = read_inputs(session, &all, error);
     if (status == BC_OK)
-        status = check_outputs(session, &all, error);
+        status = check_next(session, &all, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
     if (status == BC_OK)
         status = compute(&all, error);
     if (status == BC_OK)

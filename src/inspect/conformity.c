@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "conformity.h"
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_roots.h>
 #include <math.h>
 #include <stdbool.h>
 
@@ -9,16 +12,6 @@
 #define CLOSE      1e-5 /* of a standard deviation */
 #define HALVINGS   40
 #define INTERVALS  64
-
-static double normal_below(double x)
-{
-    return 0.5 * erfc(-x * 0.70710678118654752440);
-}
-
-static double normal_density(double x)
-{
-    return 0.39894228040143267794 * exp(-0.5 * x * x);
-}
 
 /* Either measured values against a limit, or a limit's own spectrum against an excess. */
 typedef struct question {
@@ -38,7 +31,7 @@ static double given_offset(const question *q, double b)
         const double random = q->scale * s->random[i];
         if (slack >= FARTHEST * random)
             continue;
-        product *= random > 0.0 ? normal_below(slack / random) : 0.0;
+        product *= random > 0.0 ? gsl_cdf_ugaussian_P(slack / random) : 0.0;
     }
     return product;
 }
@@ -72,9 +65,9 @@ static double over_offsets(const question *q)
     for (int i = 0; i <= INTERVALS; i++) {
         const double b = from + (to - from) * i / INTERVALS;
         const double weight = i == 0 || i == INTERVALS ? 1.0 : i % 2 == 1 ? 4.0 : 2.0;
-        sum += weight * normal_density(b) * given_offset(q, b);
+        sum += weight * gsl_ran_ugaussian_pdf(b) * given_offset(q, b);
     }
-    return fmin(1.0, normal_below(from) + sum * (to - from) / (3.0 * INTERVALS));
+    return fmin(1.0, gsl_cdf_ugaussian_P(from) + sum * (to - from) / (3.0 * INTERVALS));
 }
 
 /* E over the error of the noise estimate, its logarithm taken as normal with variance 1 / (2 freedom): Gauss-Hermite
@@ -114,38 +107,43 @@ static double deviate(double probability)
     return gsl_cdf_ugaussian_Pinv(fmin(fmax(probability, 1e-15), 1.0 - 1e-15));
 }
 
-/* The Illinois variant of false position (Dowell and Jarratt, BIT 11, 168 (1971)). */
-double bc_conformity_margin(const bc_slacks *slacks, double confidence)
+/* What is asked of a shift: by how much it is better than the confidence. */
+typedef struct wanted {
+    const bc_slacks *slacks;
+    double deviate;
+} wanted;
+
+static double better(double shift, void *context)
 {
-    const double target = deviate(confidence);
-    double least = INFINITY, widest = 0.0, low, high, at_low, at_high;
-    int side = 0;
+    const wanted *w = context;
+    return deviate(bc_conformity(w->slacks, shift)) - w->deviate;
+}
+
+bc_status bc_conformity_margin(const bc_slacks *slacks, double confidence, double *margin, bc_error *error)
+{
+    wanted w = {slacks, deviate(confidence)};
+    gsl_function function = {better, &w};
+    double least = INFINITY, widest = 0.0;
+    gsl_root_fsolver *solver;
     for (size_t i = 0; i < slacks->count; i++) {
         least = fmin(least, slacks->slack[i]);
         widest = fmax(widest, slacks->random[i] + slacks->systematic[i]);
     }
+    *margin = least;
     if (!(widest > 0.0))
-        return least;
-    low = least - 4.0 * FARTHEST * widest;
-    high = least + widest;
-    at_low = deviate(bc_conformity(slacks, low)) - target;
-    at_high = deviate(bc_conformity(slacks, high)) - target;
-    for (int i = 0; i < MOST_STEPS && high - low > CLOSE * widest && at_low > at_high; i++) {
-        const double middle =
-            fmin(fmax((low * at_high - high * at_low) / (at_high - at_low), low + 0.5 * CLOSE * widest),
-                 high - 0.5 * CLOSE * widest);
-        const double at_middle = deviate(bc_conformity(slacks, middle)) - target;
-        if (at_middle >= 0.0) {
-            low = middle;
-            at_low = at_middle;
-            at_high *= side > 0 ? 0.5 : 1.0;
-            side = 1;
-        } else {
-            high = middle;
-            at_high = at_middle;
-            at_low *= side < 0 ? 0.5 : 1.0;
-            side = -1;
+        return BC_OK;
+    gsl_set_error_handler_off();
+    solver = gsl_root_fsolver_alloc(gsl_root_fsolver_brent);
+    if (solver == NULL)
+        return bc_fail_memory(error);
+    if (gsl_root_fsolver_set(solver, &function, least - 4.0 * FARTHEST * widest, least + widest) == GSL_SUCCESS)
+        for (int i = 0; i < MOST_STEPS; i++) {
+            if (gsl_root_fsolver_iterate(solver) != GSL_SUCCESS)
+                break;
+            *margin = gsl_root_fsolver_root(solver);
+            if (gsl_root_fsolver_x_upper(solver) - gsl_root_fsolver_x_lower(solver) < CLOSE * widest)
+                break;
         }
-    }
-    return low;
+    gsl_root_fsolver_free(solver);
+    return BC_OK;
 }

@@ -4,6 +4,7 @@
 /*
  * How likely it is that true values meet a limit, given measured ones.
  */
+#include <bloomcoat/error.h>
 #include <stddef.h>
 
 /* Values by how far they lie on the good side of the limit: slack_i = true slack_i + b systematic_i + e_i random_i. */
@@ -20,7 +21,7 @@ double bc_conformity(const bc_slacks *slacks, double shift);
 /* How often a spectrum whose true slack is 0 everywhere would show a slack of -excess somewhere. 1 when excess <= 0. */
 double bc_excess_probability(const bc_slacks *slacks, double excess);
 
-/* The shift at which bc_conformity() is `confidence`. */
-double bc_conformity_margin(const bc_slacks *slacks, double confidence);
+/* The shift at which bc_conformity() is `confidence`: Brent's method (GSL). */
+bc_status bc_conformity_margin(const bc_slacks *slacks, double confidence, double *margin, bc_error *error);
 
 #endif

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "inspection.h"
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -16,12 +18,6 @@ static bool is_palindrome(const bc_stack *stack)
     return true;
 }
 
-static int by_size(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error)
 {
     double *ratio = calloc(stack->films + 1, sizeof *ratio), factor;
@@ -30,8 +26,8 @@ bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, doub
         return bc_fail_memory(error);
     for (size_t j = 0; j < stack->films; j++)
         ratio[j] = thickness_nm[j] / fmax(stack->film[j].thickness_nm, LEAST_NM);
-    qsort(ratio, stack->films, sizeof *ratio, by_size);
-    factor = stack->films == 0 ? 1.0 : 0.5 * (ratio[(stack->films - 1) / 2] + ratio[stack->films / 2]);
+    gsl_sort(ratio, 1, stack->films);
+    factor = stack->films == 0 ? 1.0 : gsl_stats_median_from_sorted_data(ratio, 1, stack->films);
     for (size_t j = 0; j < stack->films; j++) {
         const double design_nm = stack->film[j].thickness_nm;
         *strangeness +=

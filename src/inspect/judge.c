@@ -144,27 +144,33 @@ static void complete_mean(docket *d)
 }
 
 /* The guard-band rule on what is covered. */
-static bc_verdict decide(docket *d)
+static bc_status decide(docket *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
     const bc_slacks slacks = {d->band.count, d->slack, d->band.random, d->band.systematic, d->curve.freedom};
     const bool mean = d->callout->statistic == BC_MEAN;
     double least = INFINITY;
+    bc_status status;
+    finding->verdict = BC_UNDECIDED;
     if (d->band.count == 0)
-        return BC_UNDECIDED;
+        return BC_OK;
     if (mean && d->band.covered_share < 1.0)
         complete_mean(d);
     finding->probability = bc_conformity(&slacks, 0.0);
-    finding->margin = bc_conformity_margin(&slacks, confidence);
+    status = bc_conformity_margin(&slacks, confidence, &finding->margin, error);
     if (finding->probability >= confidence)
-        return BC_ACCEPT;
-    if (mean)
-        return finding->probability <= 1.0 - confidence ? BC_REJECT : BC_UNDECIDED;
+        finding->verdict = BC_ACCEPT;
+    else if (mean && finding->probability <= 1.0 - confidence)
+        finding->verdict = BC_REJECT;
+    if (mean || finding->verdict == BC_ACCEPT)
+        return status;
     for (size_t i = 0; i < d->band.count; i++)
         least = fmin(least, d->slack[i]);
     finding->excess_probability = bc_excess_probability(&slacks, -least);
-    return finding->excess_probability <= 1.0 - confidence ? BC_REJECT : BC_UNDECIDED;
+    if (finding->excess_probability <= 1.0 - confidence)
+        finding->verdict = BC_REJECT;
+    return status;
 }
 
 static bc_undecided coverage_of(const bc_band *band)
@@ -191,7 +197,9 @@ static bc_status judge_measured(docket *d, bc_error *error)
     find_worst(d);
     if (d->callout->statistic == BC_MEAN)
         find_worst_of_mean(d);
-    finding->verdict = decide(d);
+    status = decide(d, error);
+    if (status != BC_OK)
+        return status;
     reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
     if (finding->verdict == BC_REJECT) {
         finding->reason = BC_DECIDED;

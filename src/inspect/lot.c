@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/inspect.h>
 #include <gsl/gsl_fit.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,17 +24,12 @@ static void add(figures *f, size_t place, double value)
 static bc_spread summarize(figures *f)
 {
     bc_spread spread = {f->count, NAN, NAN, NAN, NAN};
-    double sum = 0.0, square = 0.0;
-    for (size_t i = 0; i < f->count; i++)
-        sum += f->value[i];
     if (f->count > 0)
-        spread.mean = sum / (double)f->count;
-    for (size_t i = 0; i < f->count; i++)
-        square += (f->value[i] - spread.mean) * (f->value[i] - spread.mean);
+        spread.mean = gsl_stats_mean(f->value, 1, f->count);
     if (f->count > 1) {
         double start, slope, of_start, of_both, of_slope, residual;
         const double whole = (double)(f->places - 1);
-        spread.deviation = sqrt(square / (double)(f->count - 1));
+        spread.deviation = gsl_stats_sd_m(f->value, 1, f->count, spread.mean);
         gsl_fit_linear(f->place, 1, f->value, 1, f->count, &start, &slope, &of_start, &of_both, &of_slope, &residual);
         spread.drift = slope * whole;
         if (f->count > 2)

@@ -45,7 +45,7 @@ static const wrong_line wrong[] = {
     {INSPECT " --next-stack stack.csv", "stack.csv: found one of the inputs"},
     {INSPECT " --process process.csv --next-process process.csv", "process.csv: found one of the inputs"},
     {INSPECT " --next-stack -", "--next-stack: found '-'; expected a file's name"},
-    {INSPECT " --next-stack out.csv -o out.csv", "out.csv: found it for two results"},
+    {INSPECT " --next-stack out.csv -o out.csv", "out.csv: found the same file for --next-stack and for the result"},
     {INSPECT " --next-stack nowhere/out.csv", "no such folder"},
     {INSPECT " -o scan.csv", "scan.csv: found one of the inputs"},
     {INSPECT " -o callouts.csv", "callouts.csv: found one of the inputs"},

@@ -103,7 +103,8 @@ START_TEST(deposit_reports_what_it_says)
     expect_sum_of("stack.csv", page.text);
     expect_sum_of("process.csv", page.text);
     expect_sum_of("chamber.csv", page.text);
-    expect(2, "where another result goes", "deposit stack.csv --report d.html --sheet-csv d.html");
+    expect(2, "found the same file for --sheet-csv and for --report",
+           "deposit stack.csv --report d.html --sheet-csv d.html");
     free(page.text);
 }
 END_TEST
