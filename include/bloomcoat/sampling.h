@@ -10,6 +10,9 @@
 /* Optical thickness of all films (sum of n d) at one wavelength, in nm. */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
+/* The shortest wavelength that any of the callouts speaks of; INFINITY when there is none. */
+double bc_shortest_wavelength(const bc_callouts *callouts);
+
 /* Evenly spaced wavelengths from from_nm to to_nm, both included: at least 201, in steps of at most from_nm / 400 and
  * of at most a sixteenth of the narrowest fringe, from_nm^2 / (2 optical_nm), that films of that optical thickness can
  * make. One for a band of one wavelength, else an odd number (Simpson's rule). */

@@ -5,7 +5,7 @@
 #define FEWEST_INTERVALS             200
 #define STEPS_IN_SHORTEST_WAVELENGTH 400.0
 #define STEPS_IN_FRINGE              16.0
-#define ANGLES_APART                 (5.0 * 3.14159265358979323846 / 180.0)
+#define ANGLES_APART                 (5.0 * M_PI / 180.0)
 #define ANGLES_IN_FRINGE             8.0
 
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error)
@@ -20,6 +20,14 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
         *optical_nm += n * stack->film[j].thickness_nm;
     }
     return BC_OK;
+}
+
+double bc_shortest_wavelength(const bc_callouts *callouts)
+{
+    double shortest = INFINITY;
+    for (size_t c = 0; c < callouts->count; c++)
+        shortest = fmin(shortest, callouts->callout[c].from_nm);
+    return shortest;
 }
 
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm)

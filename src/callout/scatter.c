@@ -2,7 +2,6 @@
 #include <bloomcoat/scatter.h>
 #include <math.h>
 
-#define PI      3.14159265358979323846
 #define MATTERS 0.1 /* of the margin */
 
 /* 1 - exp(-x^2) without cancellation where it is small. */
@@ -13,14 +12,14 @@ static double share(double phase)
 
 double bc_scatter_reflected(double rms_nm, double wavelength_nm, double n0, double aoi_rad)
 {
-    return share(4.0 * PI * n0 * rms_nm * cos(aoi_rad) / wavelength_nm);
+    return share(4.0 * M_PI * n0 * rms_nm * cos(aoi_rad) / wavelength_nm);
 }
 
 double bc_scatter_transmitted(double rms_nm, double wavelength_nm, double n0, double ns, double aoi_rad)
 {
     const double along = n0 * sin(aoi_rad);
     const double inside = sqrt(fmax(ns * ns - along * along, 0.0));
-    return share(2.0 * PI * rms_nm * (inside - n0 * cos(aoi_rad)) / wavelength_nm);
+    return share(2.0 * M_PI * rms_nm * (inside - n0 * cos(aoi_rad)) / wavelength_nm);
 }
 
 /* R and T of the smooth surface at the row's worst point are not kept in a finding: what of them it does not say is

@@ -4,9 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RIGHT_ANGLE     (0.5 * 3.14159265358979323846)
-#define GRAZING         (RIGHT_ANGLE - 1e-9) /* as good as 90 degrees */
-#define TO_DEGREES(rad) ((rad)*90.0 / RIGHT_ANGLE)
+#define GRAZING         (M_PI_2 - 1e-9) /* as good as 90 degrees */
+#define TO_DEGREES(rad) ((rad) * (180.0 / M_PI))
 
 bc_status bc_zone_callout(const bc_zone *zone, const bc_callout *callout, bc_callout *local, bc_error *error)
 {

@@ -30,14 +30,6 @@ bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, do
     return status;
 }
 
-static double shortest_wavelength(const bc_design_problem *problem)
-{
-    double shortest = INFINITY;
-    for (size_t c = 0; c < problem->callouts->count; c++)
-        shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
-    return shortest;
-}
-
 /* Sampling must resolve the fringes of the stack as it may become: half as thick again as it is. */
 bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
                                 bc_error *error)
@@ -45,7 +37,7 @@ bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recip
     bc_stack stack = {0};
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     if (status == BC_OK)
-        status = bc_optical_thickness(&stack, shortest_wavelength(problem), optical_nm, error);
+        status = bc_optical_thickness(&stack, bc_shortest_wavelength(problem->callouts), optical_nm, error);
     *optical_nm *= 1.5;
     bc_stack_clear(&stack);
     return status;

@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI                      3.14159265358979323846
-#define SEARCH_ANGLES_APART     (23.0 * PI / 180.0)
+#define SEARCH_ANGLES_APART     (23.0 * M_PI / 180.0)
 #define SEARCH_SAMPLES          28
 #define SEARCH_SAMPLES_PER_FILM 4
 #define MOST_SEARCH_SAMPLES     201
@@ -14,8 +13,8 @@
 /* From zone to zone of a curved surface: in the logarithm of the thickness, and in the slope where it counts. */
 #define SEARCH_FACTOR_STEP  0.10
 #define VERDICT_FACTOR_STEP 0.04
-#define SEARCH_SLOPE_STEP   (12.0 * PI / 180.0)
-#define VERDICT_SLOPE_STEP  (4.0 * PI / 180.0)
+#define SEARCH_SLOPE_STEP   (12.0 * M_PI / 180.0)
+#define VERDICT_SLOPE_STEP  (4.0 * M_PI / 180.0)
 
 static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, double optical_nm)
 {

@@ -6,8 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define PI             3.14159265358979323846
-#define DEGREES        (180.0 / PI)
+#define DEGREES        (180.0 / M_PI)
 #define SAME_ANGLE     (0.05 / DEGREES)
 #define NEAR_NORMAL    (15.0 / DEGREES)
 #define SAME_THICKNESS 1e-3 /* of the glass */

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI         3.14159265358979323846
 #define NM_PER_MM  1e6
 #define ITERATIONS 50
 #define CLOSE      1e-15
@@ -95,7 +94,7 @@ static double crossing_at(const bc_inspection *inspection, const faces *f, size_
     const double loss = root > 0.0 ? (re >= 0.0 ? fabs(im) / (2.0 * root) : root) : 0.0;
     if (!(k > 0.0))
         return 1.0;
-    return exp(-4.0 * PI * loss * inspection->setup->back.substrate_mm * NM_PER_MM / f->setup.wavelength_nm[i]);
+    return exp(-4.0 * M_PI * loss * inspection->setup->back.substrate_mm * NM_PER_MM / f->setup.wavelength_nm[i]);
 }
 
 static plane_view view_of(const faces *f, bc_quantity quantity, bc_plane plane, double mean, size_t i)

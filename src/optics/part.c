@@ -6,7 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define PI        3.14159265358979323846
 #define NM_PER_MM 1e6
 
 struct bc_part {
@@ -45,7 +44,7 @@ static void set_crossing(bc_part *part, const bc_part_setup *setup)
         const double beta = setup->front.incident.n[i] * sin(setup->front.aoi_rad);
         const double loss = -cimag(bc_normal_index(glass->n[i], k, beta));
         part->crossing[i] =
-            k > 0.0 ? exp(-4.0 * PI * loss * setup->substrate_mm * NM_PER_MM / setup->front.wavelength_nm[i]) : 1.0;
+            k > 0.0 ? exp(-4.0 * M_PI * loss * setup->substrate_mm * NM_PER_MM / setup->front.wavelength_nm[i]) : 1.0;
         part->clear_glass = part->clear_glass && k == 0.0;
     }
 }

@@ -6,7 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define PI 3.14159265358979323846
 /* In glass past total reflection no light travels, but n^2/q must stay finite: where it absorbs it is still summed. */
 #define SMALLEST_INCIDENT_Q 1e-9
 
@@ -97,7 +96,7 @@ static void set_light(bc_surface *surface, const bc_surface_setup *setup)
     for (size_t i = 0; i < surface->padded; i++) {
         const size_t at = within(surface, i);
         surface->light.beta[i] = outside[at] * sin(setup->aoi_rad);
-        surface->light.wave_number[i] = 2.0 * PI / setup->wavelength_nm[at];
+        surface->light.wave_number[i] = 2.0 * M_PI / setup->wavelength_nm[at];
     }
 }
 
@@ -158,9 +157,9 @@ static bc_status refuse(const bc_surface_setup *setup, bc_error *error)
 {
     if (setup->wavelengths == 0)
         return bc_fail(error, BC_ERROR_INPUT, "no wavelength to compute at");
-    if (!(setup->aoi_rad >= 0.0 && setup->aoi_rad < PI / 2.0))
+    if (!(setup->aoi_rad >= 0.0 && setup->aoi_rad < M_PI / 2.0))
         return bc_fail(error, BC_ERROR_INPUT, "angle of incidence %g deg; expected 0 or more and less than 90",
-                       setup->aoi_rad * 180.0 / PI);
+                       setup->aoi_rad * 180.0 / M_PI);
     for (size_t i = 0; setup->incident.k != NULL && i < setup->wavelengths; i++)
         if (setup->incident.k[i] > 0.0)
             return bc_fail(error, BC_ERROR_INPUT,

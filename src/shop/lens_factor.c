@@ -179,14 +179,12 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
                                        .zone = result->zone};
     bc_run_model model;
     balance b = {.model = &model};
-    double low, high, optical_nm = 0.0, shortest = INFINITY;
+    double low, high, optical_nm = 0.0;
     bc_status status = bc_run_model_open(&problem, stack, NULL, &model, error);
     if (status != BC_OK)
         return status;
     factor_range(result, &low, &high);
-    for (size_t c = 0; c < question->callouts->count; c++)
-        shortest = fmin(shortest, question->callouts->callout[c].from_nm);
-    status = bc_optical_thickness(stack, shortest, &optical_nm, error);
+    status = bc_optical_thickness(stack, bc_shortest_wavelength(question->callouts), &optical_nm, error);
     if (status == BC_OK)
         status =
             bc_merit_alloc(&model.problem, BC_DENSITY_VERDICT, model.films, exp(high) * optical_nm, &b.merit, error);

@@ -11,11 +11,9 @@
 static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_stack *stack, double *optical_nm,
                                     bc_error *error)
 {
-    double shortest = INFINITY, behind_nm = 0.0;
-    bc_status status;
-    for (size_t c = 0; c < problem->callouts->count; c++)
-        shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
-    status = bc_optical_thickness(stack, shortest, optical_nm, error);
+    const double shortest = bc_shortest_wavelength(problem->callouts);
+    double behind_nm = 0.0;
+    bc_status status = bc_optical_thickness(stack, shortest, optical_nm, error);
     if (status == BC_OK && problem->back.kind == BC_BACK_OWN)
         status = bc_optical_thickness(problem->back.stack, shortest, &behind_nm, error);
     *optical_nm = fmax(*optical_nm, behind_nm);

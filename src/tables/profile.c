@@ -14,7 +14,7 @@ static const bc_csv_column columns[COLUMNS] = {{"radius_mm", false}, {"slope_deg
 static const bc_csv_schema schema = {"radius_mm,thickness_percent", COLUMNS, columns};
 
 #define LEAST_STEP 1e-8 /* mm, or radians: between rows nearer than that the curve's slopes would overflow */
-#define DEGREE     (3.14159265358979323846 / 180.0)
+#define DEGREE     (M_PI / 180.0)
 
 static const bc_csv_range ranges[COLUMNS] = {
     [RADIUS] = {0, false, 1e4, 0, "a distance from the axis in mm, from 0 to 10000"},
