@@ -175,7 +175,8 @@ static bc_status fail_halves(const measured_table *table, const comma_look *look
     char shown[BC_SHOWN_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found '%s', which does not tell which commas part the columns and which are decimal "
-                   "signs; expected two decimals' halves for each column, or another sign between the columns",
+                   "signs; expected an even number of cells in every row, two for each number, or another sign between "
+                   "the columns",
                    table->path, look->line + 1, bc_shown(table->lines->line[look->line], shown));
 }
 
@@ -246,10 +247,11 @@ bc_status bc_measured_lay_out(const char *path, const measured_lines *lines, con
     if (status != BC_OK)
         return status;
     if (separator == BC_SEPARATOR_UNTOLD)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "%s: found no rows of numbers in its %zu lines; expected a wavelength and a value in each row, "
-                       "with a comma, a semicolon, a tab or blanks between them",
-                       path, lines->count);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "%s: found no rows of numbers among its lines (%zu); expected a wavelength and a value in each row, "
+            "with a comma, a semicolon, a tab or blanks between them",
+            path, lines->count);
     status = bc_measured_split(table, separator, error);
     if (status == BC_OK)
         status = bc_measured_find_blocks(table, decimal, &score, error);

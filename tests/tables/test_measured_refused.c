@@ -216,7 +216,8 @@ static const question questions[] = {
      "nm,%R\n0.4,1\n0.5,2\n",
      0,
      {0},
-     {"scan.txt:2: column 1 (nm): found '0.4'; expected a wavelength in nm, as the header says, from 100 nm to 100 um"}},
+     {"scan.txt:2: column 1 (nm): found '0.4'; expected a wavelength in nm, as the header says, from 100 nm to 100 "
+      "um"}},
     {"nm called um",
      "um,%R\n0.4,1\n5000,2\n",
      0,
@@ -233,7 +234,7 @@ static const question questions[] = {
      0,
      {0},
      {"scan.txt:6: found '700,3', a row of numbers behind words"}},
-    {"no numbers", "Sample 5\nnm,%R\n", 0, {0}, {"scan.txt: found no rows of numbers in its 2 lines"}},
+    {"no numbers", "Sample 5\nnm,%R\n", 0, {0}, {"scan.txt: found no rows of numbers among its lines (2)"}},
     {"a single column", "400\n500\n600\n", 0, {0}, {"found no rows of numbers"}},
     {"another separator than the option's",
      "nm,%R\n" ROWS,
