@@ -10,6 +10,27 @@
 /* Optical thickness of all films (sum of n d) at one wavelength, in nm. */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
+/* What decides how narrow the fringes of films can be, in nm. In wavelength it is the optical thickness, sum of n d. In
+ * angle it is how fast the path through the films, 2 sum of d sqrt(n^2 - n0^2 sin^2 aoi), changes: in a film with n of
+ * at least the incident medium's n0 by at most 2 tilt_nm sin(aoi) per radian, where tilt_nm is the sum of d n0^2 / n
+ * (the derivative, with cos(aoi) <= sqrt(1 - (n0/n)^2 sin^2 aoi)). A film of lower n counts with n d, which holds well
+ * away from its critical angle. From Snell's law and the phase thickness: Born and Wolf, Principles of Optics, 1.6. */
+typedef struct bc_fringes {
+    double optical_nm, tilt_nm;
+} bc_fringes;
+
+/* What a bare surface makes, and where sampling need not resolve any. */
+#define BC_NO_FRINGES ((bc_fringes){0.0, 0.0})
+
+/* Of a stack's films at one wavelength. */
+bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error);
+
+/* The narrower ones of two. */
+bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b);
+
+/* Those of films `factor` times as thick. */
+bc_fringes bc_scale_fringes(bc_fringes fringes, double factor);
+
 /* The shortest wavelength that any of the callouts speaks of; INFINITY when there is none. */
 double bc_shortest_wavelength(const bc_callouts *callouts);
 
@@ -21,9 +42,9 @@ size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm);
 /* Evenly spaced angles, both ends included, at most `most_rad` apart. */
 size_t bc_sampling_angles(const bc_callout *callout, double most_rad);
 
-/* The angles a verdict takes: at most 5 degrees apart, and at most an eighth of the narrowest fringe that films of that
- * optical thickness can make. */
-size_t bc_sampling_verdict_angles(const bc_callout *callout, double optical_nm);
+/* The angles a verdict takes: at most 5 degrees apart, and at most an eighth of the narrowest fringe in angle, from_nm
+ * / (2 tilt_nm sin(aoi)), that films of that tilt_nm can make. */
+size_t bc_sampling_verdict_angles(const bc_callout *callout, double tilt_nm);
 
 /* Sample i of `count` from `from` to `to`, the ends exact. */
 double bc_sampling_at(double from, double to, size_t count, size_t i);

@@ -22,6 +22,33 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
     return BC_OK;
 }
 
+bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error)
+{
+    double incident;
+    bc_status status = bc_dispersion_index(stack->incident.dispersion, 1, &wavelength_nm, &incident, NULL, error);
+    *fringes = BC_NO_FRINGES;
+    for (size_t j = 0; status == BC_OK && j < stack->films; j++) {
+        const bc_film *film = &stack->film[j];
+        double n;
+        status = bc_dispersion_index(film->material.dispersion, 1, &wavelength_nm, &n, NULL, error);
+        if (status != BC_OK)
+            break;
+        fringes->optical_nm += n * film->thickness_nm;
+        fringes->tilt_nm += film->thickness_nm * (n >= incident ? incident * incident / n : n);
+    }
+    return status;
+}
+
+bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b)
+{
+    return (bc_fringes){fmax(a.optical_nm, b.optical_nm), fmax(a.tilt_nm, b.tilt_nm)};
+}
+
+bc_fringes bc_scale_fringes(bc_fringes fringes, double factor)
+{
+    return (bc_fringes){factor * fringes.optical_nm, factor * fringes.tilt_nm};
+}
+
 double bc_shortest_wavelength(const bc_callouts *callouts)
 {
     double shortest = INFINITY;
@@ -49,9 +76,10 @@ size_t bc_sampling_angles(const bc_callout *callout, double most_rad)
     return (size_t)ceil(width / most_rad - 1e-9) + 1;
 }
 
-size_t bc_sampling_verdict_angles(const bc_callout *callout, double optical_nm)
+size_t bc_sampling_verdict_angles(const bc_callout *callout, double tilt_nm)
 {
-    return bc_sampling_angles(callout, fmin(ANGLES_APART, callout->from_nm / (ANGLES_IN_FRINGE * optical_nm)));
+    const double fringe_rad = callout->from_nm / (2.0 * tilt_nm * sin(callout->aoi_to_rad));
+    return bc_sampling_angles(callout, fmin(ANGLES_APART, fringe_rad / ANGLES_IN_FRINGE));
 }
 
 double bc_sampling_at(double from, double to, size_t count, size_t i)

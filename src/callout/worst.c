@@ -269,14 +269,14 @@ static bc_status follow_ridge(probe *p, double angle_step, double nm_step, bc_wo
     return status;
 }
 
-/* The films' optical thickness, or that of the back's own films where it is larger. */
-static bc_status thickest(const probe *p, double *optical_nm)
+/* The films' fringes, or those of the back's own films where they are narrower. */
+static bc_status thickest(const probe *p, bc_fringes *fringes)
 {
-    double behind_nm = 0.0;
-    bc_status status = bc_optical_thickness(p->stack, p->callout->from_nm, optical_nm, p->error);
+    bc_fringes behind = BC_NO_FRINGES;
+    bc_status status = bc_stack_fringes(p->stack, p->callout->from_nm, fringes, p->error);
     if (status == BC_OK && p->back != NULL && p->back->kind == BC_BACK_OWN)
-        status = bc_optical_thickness(p->back->stack, p->callout->from_nm, &behind_nm, p->error);
-    *optical_nm = fmax(*optical_nm, behind_nm);
+        status = bc_stack_fringes(p->back->stack, p->callout->from_nm, &behind, p->error);
+    *fringes = bc_narrower_fringes(*fringes, behind);
     return status;
 }
 
@@ -313,14 +313,14 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
                         bc_error *error)
 {
     probe p = {.stack = stack, .callout = callout, .back = back, .error = error};
-    double optical_nm;
+    bc_fringes fringes;
     size_t angles;
     bc_worst *of_angle;
-    bc_status status = thickest(&p, &optical_nm);
+    bc_status status = thickest(&p, &fringes);
     if (status != BC_OK)
         return status;
-    angles = bc_sampling_verdict_angles(callout, optical_nm);
-    p.count = bc_sampling_wavelengths(callout, optical_nm);
+    angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);
+    p.count = bc_sampling_wavelengths(callout, fringes.optical_nm);
     if (p.count > MOST_SAMPLES / angles)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%.0f nm of films need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "

@@ -31,14 +31,14 @@ bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, do
 }
 
 /* Sampling must resolve the fringes of the stack as it may become: half as thick again as it is. */
-bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
+bc_status bc_fringes_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, bc_fringes *fringes,
                                 bc_error *error)
 {
     bc_stack stack = {0};
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     if (status == BC_OK)
-        status = bc_optical_thickness(&stack, bc_shortest_wavelength(problem->callouts), optical_nm, error);
-    *optical_nm *= 1.5;
+        status = bc_stack_fringes(&stack, bc_shortest_wavelength(problem->callouts), fringes, error);
+    *fringes = bc_scale_fringes(*fringes, 1.5);
     bc_stack_clear(&stack);
     return status;
 }
@@ -74,10 +74,10 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    double optical_nm = 0.0;
-    bc_status status = bc_optical_to_resolve(problem, recipe, &optical_nm, error);
+    bc_fringes fringes = BC_NO_FRINGES;
+    bc_status status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
     if (status == BC_OK)
-        status = bc_merit_alloc(problem, BC_DENSITY_VERDICT, recipe->films, optical_nm, &merit, error);
+        status = bc_merit_alloc(problem, BC_DENSITY_VERDICT, recipe->films, fringes, &merit, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {

@@ -6,6 +6,7 @@
  * rounded to what a chamber can be told, and judged as `check` will judge it.
  */
 #include "recipe.h"
+#include <bloomcoat/sampling.h>
 
 #define BC_ROUND_NM 0.001
 
@@ -20,7 +21,7 @@ bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, do
 void bc_round_films(const bc_design_problem *problem, bc_recipe *recipe);
 
 /* The optical thickness that the verdict's sampling of this recipe, and of what it may become, has to resolve. */
-bc_status bc_optical_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, double *optical_nm,
+bc_status bc_fringes_to_resolve(const bc_design_problem *problem, const bc_recipe *recipe, bc_fringes *fringes,
                                 bc_error *error);
 
 #endif

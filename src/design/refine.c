@@ -61,7 +61,7 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, 0.0, &merit, error);
+    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, BC_NO_FRINGES, &merit, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(start->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
@@ -148,10 +148,10 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    double optical_nm = 0.0;
-    bc_status status = bc_optical_to_resolve(problem, recipe, &optical_nm, error);
+    bc_fringes fringes = BC_NO_FRINGES;
+    bc_status status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
     if (status == BC_OK)
-        status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->films, optical_nm, scenarios->count + 1,
+        status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->films, fringes, scenarios->count + 1,
                                           &merit, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);

@@ -62,7 +62,7 @@ static bc_status set_palette(bc_search *search, bc_error *error)
 static bc_status open_worker(bc_search *search, worker *w, bc_error *error)
 {
     const size_t split_films = BC_PIECES * search->capacity + 1;
-    bc_status status = bc_merit_alloc(search->problem, BC_DENSITY_SEARCH, split_films, 0.0, &w->merit, error);
+    bc_status status = bc_merit_alloc(search->problem, BC_DENSITY_SEARCH, split_films, BC_NO_FRINGES, &w->merit, error);
     w->search = search;
     if (status == BC_OK)
         status = bc_optimizer_alloc(search->capacity, bc_merit_constraints(w->merit), &w->optimizer, error);

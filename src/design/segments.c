@@ -16,18 +16,18 @@
 #define SEARCH_SLOPE_STEP   (12.0 * M_PI / 180.0)
 #define VERDICT_SLOPE_STEP  (4.0 * M_PI / 180.0)
 
-static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, double optical_nm)
+static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, bc_fringes fringes)
 {
     size_t samples;
     if (density == BC_DENSITY_VERDICT || callout->to_nm <= callout->from_nm)
-        return bc_sampling_wavelengths(callout, optical_nm);
+        return bc_sampling_wavelengths(callout, fringes.optical_nm);
     samples = SEARCH_SAMPLES + SEARCH_SAMPLES_PER_FILM * max_films;
     return samples < MOST_SEARCH_SAMPLES ? samples : MOST_SEARCH_SAMPLES;
 }
 
-static size_t count_angles(const bc_callout *callout, bc_density density, double optical_nm)
+static size_t count_angles(const bc_callout *callout, bc_density density, bc_fringes fringes)
 {
-    return density == BC_DENSITY_VERDICT ? bc_sampling_verdict_angles(callout, optical_nm)
+    return density == BC_DENSITY_VERDICT ? bc_sampling_verdict_angles(callout, fringes.tilt_nm)
                                          : bc_sampling_angles(callout, SEARCH_ANGLES_APART);
 }
 
@@ -218,7 +218,7 @@ static bc_status open_segment(const bc_design_problem *problem, bc_density densi
 typedef struct layout {
     const bc_design_problem *problem;
     bc_density density;
-    double optical_nm;
+    bc_fringes fringes;
     size_t zones;
 } layout;
 
@@ -255,7 +255,7 @@ static bc_status read_at(const bc_zone *zone, const bc_callout *callout, bc_call
 static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone, bc_segments *segments, bc_error *error)
 {
     const bc_design_problem *problem = plan->problem;
-    const double optical_nm = plan->optical_nm * (zone == NULL ? 1.0 : zone->thickness_factor);
+    const bc_fringes fringes = bc_scale_fringes(plan->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
     bc_status status = BC_OK;
     for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
         const bc_callout *callout = &problem->callouts->callout[c];
@@ -264,8 +264,8 @@ static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone,
             continue;
         status = read_at(zone, callout, &local, error);
         if (status == BC_OK)
-            add_callout(segments, callout, &local, count_angles(&local, plan->density, optical_nm),
-                        count_samples(callout, plan->density, problem->max_films, optical_nm), glass, zone);
+            add_callout(segments, callout, &local, count_angles(&local, plan->density, fringes),
+                        count_samples(callout, plan->density, problem->max_films, fringes), glass, zone);
     }
     return status;
 }
@@ -277,12 +277,12 @@ static bc_status most_rows(const layout *plan, size_t *rows, bc_error *error)
     *rows = 0;
     for (size_t z = 0; z < plan->zones; z++) {
         const bc_zone *zone = choose_zone(plan, z);
-        const double optical_nm = plan->optical_nm * (zone == NULL ? 1.0 : zone->thickness_factor);
+        const bc_fringes fringes = bc_scale_fringes(plan->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
         for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
             bc_callout local;
             status = read_at(zone, &problem->callouts->callout[c], &local, error);
             if (status == BC_OK)
-                *rows += 2 * count_angles(&local, plan->density, optical_nm) * problem->substrates;
+                *rows += 2 * count_angles(&local, plan->density, fringes) * problem->substrates;
         }
     }
     return status;
@@ -302,10 +302,10 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
     return status;
 }
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
                             bc_segments *segments, bc_error *error)
 {
-    const layout plan = {problem, density, optical_nm, problem->zones == 0 ? 1 : count_zones(problem, density)};
+    const layout plan = {problem, density, fringes, problem->zones == 0 ? 1 : count_zones(problem, density)};
     size_t most = 0;
     bc_status status;
     memset(segments, 0, sizeof *segments);

@@ -46,12 +46,12 @@ static const bc_medium *find_glass(const bc_inspect_setup *setup, const bc_callo
 
 static bc_status set_grid(predictor *p, bc_error *error)
 {
-    double optical_nm;
-    bc_status status = bc_optical_thickness(&p->stack, p->callout->from_nm, &optical_nm, error);
+    bc_fringes fringes;
+    bc_status status = bc_stack_fringes(&p->stack, p->callout->from_nm, &fringes, error);
     if (status != BC_OK)
         return status;
-    p->count = bc_sampling_wavelengths(p->callout, optical_nm);
-    p->angles = bc_sampling_verdict_angles(p->callout, optical_nm);
+    p->count = bc_sampling_wavelengths(p->callout, fringes.optical_nm);
+    p->angles = bc_sampling_verdict_angles(p->callout, fringes.tilt_nm);
     p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
     p->wavelength_nm = calloc(p->count, sizeof *p->wavelength_nm);
     p->sight = calloc(p->angles * p->planes, sizeof *p->sight);

@@ -179,15 +179,16 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
                                        .zone = result->zone};
     bc_run_model model;
     balance b = {.model = &model};
-    double low, high, optical_nm = 0.0;
+    double low, high;
+    bc_fringes fringes = BC_NO_FRINGES;
     bc_status status = bc_run_model_open(&problem, stack, NULL, &model, error);
     if (status != BC_OK)
         return status;
     factor_range(result, &low, &high);
-    status = bc_optical_thickness(stack, bc_shortest_wavelength(question->callouts), &optical_nm, error);
+    status = bc_stack_fringes(stack, bc_shortest_wavelength(question->callouts), &fringes, error);
     if (status == BC_OK)
-        status =
-            bc_merit_alloc(&model.problem, BC_DENSITY_VERDICT, model.films, exp(high) * optical_nm, &b.merit, error);
+        status = bc_merit_alloc(&model.problem, BC_DENSITY_VERDICT, model.films, bc_scale_fringes(fringes, exp(high)),
+                                &b.merit, error);
     b.thickness_nm = calloc(model.films + 1, sizeof *b.thickness_nm);
     if (status == BC_OK && b.thickness_nm == NULL)
         status = bc_fail_memory(error);

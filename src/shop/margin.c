@@ -55,7 +55,7 @@ bc_status bc_linear_margin(const bc_design_problem *problem, const bc_stack *sta
     bc_status status = bc_run_model_open(problem, stack, process, &model, error);
     if (status != BC_OK)
         return status;
-    status = bc_merit_alloc(&model.problem, BC_DENSITY_SEARCH, model.films, 0.0, &merit, error);
+    status = bc_merit_alloc(&model.problem, BC_DENSITY_SEARCH, model.films, BC_NO_FRINGES, &merit, error);
     if (status == BC_OK) {
         constraints = bc_merit_constraints(merit);
         u = calloc(constraints, sizeof *u);

@@ -8,15 +8,15 @@
 #define AT_A_TIME ((size_t)8) /* runs a thread takes up at once */
 
 /* What the verdict's samples must resolve: the stack, or the back's own where that is thicker. */
-static bc_status optical_to_resolve(const bc_design_problem *problem, const bc_stack *stack, double *optical_nm,
+static bc_status fringes_to_resolve(const bc_design_problem *problem, const bc_stack *stack, bc_fringes *fringes,
                                     bc_error *error)
 {
     const double shortest = bc_shortest_wavelength(problem->callouts);
-    double behind_nm = 0.0;
-    bc_status status = bc_optical_thickness(stack, shortest, optical_nm, error);
+    bc_fringes behind = BC_NO_FRINGES;
+    bc_status status = bc_stack_fringes(stack, shortest, fringes, error);
     if (status == BC_OK && problem->back.kind == BC_BACK_OWN)
-        status = bc_optical_thickness(problem->back.stack, shortest, &behind_nm, error);
-    *optical_nm = fmax(*optical_nm, behind_nm);
+        status = bc_stack_fringes(problem->back.stack, shortest, &behind, error);
+    *fringes = bc_narrower_fringes(*fringes, behind);
     return status;
 }
 
@@ -28,11 +28,11 @@ static double *numbers(size_t count, bc_status *status, bc_error *error)
     return array;
 }
 
-static bc_status open_worker(const bc_runs *runs, double optical_nm, bc_run_worker *worker, bc_error *error)
+static bc_status open_worker(const bc_runs *runs, bc_fringes fringes, bc_run_worker *worker, bc_error *error)
 {
     const bc_run_model *model = &runs->model;
     const size_t callouts = model->problem.callouts->count;
-    bc_status status = bc_merit_alloc(&model->problem, runs->density, model->films, optical_nm, &worker->merit, error);
+    bc_status status = bc_merit_alloc(&model->problem, runs->density, model->films, fringes, &worker->merit, error);
     worker->runs = runs;
     if (status == BC_OK)
         status = bc_random_alloc(&worker->random, error);
@@ -64,7 +64,7 @@ bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack,
                         const bc_yield_options *options, bc_runs **out, bc_error *error)
 {
     bc_runs *runs = calloc(1, sizeof *runs);
-    double optical_nm = 0.0;
+    bc_fringes fringes = BC_NO_FRINGES;
     bc_status status;
     *out = NULL;
     if (runs == NULL)
@@ -74,14 +74,14 @@ bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack,
     runs->density = options->quick ? BC_DENSITY_SEARCH : BC_DENSITY_VERDICT;
     runs->progress = options->progress;
     runs->progress_context = options->progress_context;
-    status = optical_to_resolve(problem, stack, &optical_nm, error);
+    status = fringes_to_resolve(problem, stack, &fringes, error);
     if (status == BC_OK)
         status = bc_run_model_open(problem, stack, process, &runs->model, error);
     runs->worker = calloc(runs->threads, sizeof *runs->worker);
     if (status == BC_OK && runs->worker == NULL)
         status = bc_fail_memory(error);
     for (size_t t = 0; status == BC_OK && t < runs->threads; t++)
-        status = open_worker(runs, optical_nm, &runs->worker[t], error);
+        status = open_worker(runs, fringes, &runs->worker[t], error);
     if (status == BC_OK)
         *out = runs;
     else

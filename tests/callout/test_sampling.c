@@ -153,6 +153,50 @@ START_TEST(optical_thickness)
 }
 END_TEST
 
+/* The path through a film, 2 d sqrt(n^2 - n0^2 sin^2 aoi), may change by no more per radian than 2 tilt_nm sin(aoi):
+ * from differences of the path itself, for films in air and behind glass. */
+START_TEST(path_in_tilted_films)
+{
+    static const double incident[] = {1.0, 1.38, 1.52}, n[] = {1.0, 1.38, 1.62, 2.35, 4.0};
+    for (size_t i = 0; i < 3; i++)
+        for (size_t f = 0; f < 5; f++) {
+            bc_film film = {constant("film", n[f]), 100.0, false};
+            const bc_stack stack = {.incident = constant("incident", incident[i]), .films = 1, .film = &film};
+            const double h = 1e-6;
+            double steepest = 0.0;
+            bc_fringes fringes;
+            bc_error error;
+            ck_assert_int_eq(bc_stack_fringes(&stack, 500.0, &fringes, &error), BC_OK);
+            expect_near(fringes.optical_nm, 100.0 * n[f], 1e-12);
+            for (double aoi = 0.001; aoi < 85.0 * DEGREES && n[f] >= incident[i]; aoi += 0.01) {
+                const double before = n[f] * n[f] - pow(incident[i] * sin(aoi - h), 2.0);
+                const double after = n[f] * n[f] - pow(incident[i] * sin(aoi + h), 2.0);
+                const double rate = 200.0 * (sqrt(before) - sqrt(after)) / (2.0 * h);
+                const double bound = 2.0 * fringes.tilt_nm * sin(aoi);
+                ck_assert_double_le(rate, bound * (1.0 + 1e-6) + 1e-9);
+                steepest = fmax(steepest, rate / bound);
+            }
+            if (n[f] >= incident[i])
+                ck_assert_double_ge(steepest, 0.99); /* at small angles it is that rate */
+            else
+                expect_near(fringes.tilt_nm, 100.0 * n[f], 1e-12);
+        }
+}
+END_TEST
+
+START_TEST(angles_of_a_verdict)
+{
+    bc_callout callout = callout_of(500.0, 600.0);
+    callout.aoi_to_rad = 30.0 * DEGREES;
+    ck_assert_uint_eq(bc_sampling_verdict_angles(&callout, 0.0), 7);
+    ck_assert_uint_eq(bc_sampling_verdict_angles(&callout, 350.0), 7);
+    /* 500 / (2 * 5000 * 0.5) / 8 = 0.0125 rad, in 0.5236 */
+    ck_assert_uint_eq(bc_sampling_verdict_angles(&callout, 5000.0), 43);
+    callout.aoi_to_rad = 0.0;
+    ck_assert_uint_eq(bc_sampling_verdict_angles(&callout, 5000.0), 1);
+}
+END_TEST
+
 TCase *sampling_case(void)
 {
     TCase *tests = tcase_create("sampling");
@@ -166,5 +210,7 @@ TCase *sampling_case(void)
     tcase_add_test(tests, angles);
     tcase_add_test(tests, one_angle);
     tcase_add_test(tests, optical_thickness);
+    tcase_add_test(tests, path_in_tilted_films);
+    tcase_add_test(tests, angles_of_a_verdict);
     return tests;
 }

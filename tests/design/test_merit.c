@@ -34,8 +34,8 @@ static bc_merit *open_merit(const problem *p)
 {
     bc_merit *merit;
     bc_error error;
-    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, 8 * FILMS, 0.0, &merit, &error) == BC_OK, "%s",
-                  error.message);
+    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, 8 * FILMS, BC_NO_FRINGES, &merit, &error) == BC_OK,
+                  "%s", error.message);
     return merit;
 }
 
@@ -148,7 +148,8 @@ START_TEST(a_scenario_is_the_design_with_its_errors)
     problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_MEAN;
     plain = open_merit(&p);
     each = bc_merit_constraints(plain);
-    ck_assert_int_eq(bc_merit_alloc_scenarios(&p.design, BC_DENSITY_SEARCH, FILMS, 0.0, 2, &merit, NULL), BC_OK);
+    ck_assert_int_eq(bc_merit_alloc_scenarios(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, 2, &merit, NULL),
+                     BC_OK);
     ck_assert_uint_eq(bc_merit_constraints(merit), 2 * each);
     bc_merit_set_scenario(merit, 1, FILMS, error, 2, dn);
     for (int k = 0; k < 2; k++)
@@ -202,7 +203,7 @@ START_TEST(a_glass_no_callout_speaks_of_is_refused)
     bc_error error;
     problem_open(&p, "1.52,1.8", "1.38");
     strcpy(problem_add(&p, 0.01, 450.0, 650.0, 0.0)->substrate, "1.52");
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, BC_NO_FRINGES, &merit, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "1.8"));
     problem_close(&p);
 }
@@ -215,7 +216,7 @@ START_TEST(a_band_outside_a_table_names_the_table)
     bc_error error;
     problem_open(&p, "1.52", "TiO2");
     problem_add(&p, 0.01, 300.0, 650.0, 0.0);
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, 4, BC_NO_FRINGES, &merit, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "TiO2"));
     problem_close(&p);
 }

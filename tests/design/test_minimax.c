@@ -15,7 +15,7 @@ static void open_bench(bench *b, const char *films, size_t count, const double *
     problem_open(&b->p, "1.52", films);
     problem_add(&b->p, 0.005, 420.0, 680.0, 0.0);
     problem_add(&b->p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_MEAN;
-    ck_assert_int_eq(bc_merit_alloc(&b->p.design, BC_DENSITY_SEARCH, count, 0.0, &b->merit, NULL), BC_OK);
+    ck_assert_int_eq(bc_merit_alloc(&b->p.design, BC_DENSITY_SEARCH, count, BC_NO_FRINGES, &b->merit, NULL), BC_OK);
     ck_assert_int_eq(bc_optimizer_alloc(count, bc_merit_constraints(b->merit), &b->optimizer, NULL), BC_OK);
     ck_assert_int_eq(bc_recipe_alloc(count + 2, &b->recipe, NULL), BC_OK);
     for (size_t j = 0; j < count; j++)

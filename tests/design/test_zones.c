@@ -19,7 +19,7 @@ static bc_merit *open_merit(const problem *p)
 {
     bc_merit *merit;
     bc_error error;
-    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, FILMS, 0.0, &merit, &error) == BC_OK, "%s",
+    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error) == BC_OK, "%s",
                   error.message);
     return merit;
 }
@@ -145,12 +145,14 @@ START_TEST(what_no_zone_can_hold_is_refused)
     open_rows(&p, 50.0);
     p.design.zones = ZONES;
     p.design.zone = zone;
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error),
+                     BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "at 90 degrees"));
     p.callout[0].aoi_to_rad = p.callout[1].aoi_to_rad = p.callout[2].aoi_to_rad = 0.0;
     p.callout[0].aoi_from_rad = p.callout[1].aoi_from_rad = p.callout[2].aoi_from_rad = 0.0;
     p.callout[1].scope = BC_SCOPE_PART;
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, 0.0, &merit, &error), BC_ERROR_INPUT);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error),
+                     BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "scope part"));
     problem_close(&p);
 }

@@ -210,7 +210,8 @@ START_TEST(a_shifted_merit_is_one_of_another_material)
         ck_assert_int_eq(bc_medium_find(w.materials, "1.38", NULL, &medium[side][0], NULL), BC_OK);
         ck_assert_int_eq(bc_medium_find(w.materials, side == 0 ? "2.1" : "2.25", NULL, &medium[side][1], NULL), BC_OK);
         w.problem.material = medium[side];
-        ck_assert_int_eq(bc_merit_alloc(&w.problem, BC_DENSITY_VERDICT, 2, 300.0, &merit[side], NULL), BC_OK);
+        ck_assert_int_eq(
+            bc_merit_alloc(&w.problem, BC_DENSITY_VERDICT, 2, (bc_fringes){300.0, 300.0}, &merit[side], NULL), BC_OK);
     }
     bc_merit_shift_index(merit[0], 1, 2.25 - 2.1);
     for (int slopes = 0; slopes < 2; slopes++) {

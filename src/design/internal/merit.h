@@ -12,6 +12,7 @@
  * least" rows of R) u itself is taken as the square of sqrt(u).
  */
 #include <bloomcoat/design.h>
+#include <bloomcoat/sampling.h>
 
 typedef enum bc_density {
     BC_DENSITY_SEARCH,  /* few samples, evenly spaced in wave number: to compare designs by the thousand */
@@ -20,9 +21,9 @@ typedef enum bc_density {
 
 typedef struct bc_merit bc_merit;
 
-/* Engines and arrays for stacks of up to `max_films` films of the problem's materials. `optical_nm` is the optical
- * thickness the verdict's sampling must resolve. */
-bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+/* Engines and arrays for stacks of up to `max_films` films of the problem's materials. `fringes` are the narrowest
+ * the verdict's sampling must resolve. */
+bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
                          bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
 
@@ -30,7 +31,7 @@ void bc_merit_free(bc_merit *merit);
  * own, and its constraints follow those of the one before; the first is meant to be the design itself, without error.
  */
 bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
-                                   double optical_nm, size_t scenarios, bc_merit **out, bc_error *error);
+                                   bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error);
 
 /* In this scenario film j comes out (1 + error[j]) times as thick, and n of material m is dn[m] higher. */
 void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t films, const double *error, size_t materials,

@@ -3,7 +3,8 @@
 #define BLOOMCOAT_SEGMENTS_H
 /*
  * The callouts laid out for the engine. A segment is one band at one angle on one glass at one zone, with an engine of
- * its own; rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean of both.
+ * its own; rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean
+ * of both.
  */
 #include "merit.h"
 #include <bloomcoat/sampling.h>
@@ -36,7 +37,7 @@ typedef struct bc_segments {
     bc_row *row;
 } bc_segments;
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, double optical_nm,
+bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
                             bc_segments *segments, bc_error *error);
 void bc_segments_clear(bc_segments *segments);
 
