@@ -42,14 +42,14 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
 }
 
 static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, bc_density density,
-                                bc_fringes fringes, bc_error *error)
+                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_error *error)
 {
     merit->scenario = calloc(merit->scenarios, sizeof *merit->scenario);
     if (merit->scenario == NULL)
         return bc_fail_memory(error);
     for (size_t s = 0; s < merit->scenarios; s++) {
         const bc_status status =
-            bc_segments_alloc(problem, density, merit->max_films, fringes, &merit->scenario[s], error);
+            bc_segments_alloc(problem, density, merit->max_films, fringes, spots, spot, &merit->scenario[s], error);
         if (status != BC_OK)
             return status;
     }
@@ -59,8 +59,8 @@ static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *proble
     return bc_arena_open(&merit->arena, error);
 }
 
-bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
-                                   bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error)
+static bc_status open_merit(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
+                            size_t scenarios, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
 {
     bc_merit *merit = calloc(1, sizeof *merit);
     bc_status status;
@@ -69,7 +69,7 @@ bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density 
         return bc_fail_memory(error);
     merit->max_films = max_films == 0 ? 1 : max_films;
     merit->scenarios = scenarios;
-    status = open_scenarios(merit, problem, density, fringes, error);
+    status = open_scenarios(merit, problem, density, fringes, spots, spot, error);
     if (status != BC_OK) {
         bc_merit_free(merit);
         return status;
@@ -81,10 +81,22 @@ bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density 
     return BC_OK;
 }
 
+bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                   bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error)
+{
+    return open_merit(problem, density, max_films, fringes, scenarios, 0, NULL, out, error);
+}
+
+bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
+                               bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
+{
+    return open_merit(problem, density, max_films, fringes, 1, spots, spot, out, error);
+}
+
 bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
                          bc_merit **out, bc_error *error)
 {
-    return bc_merit_alloc_scenarios(problem, density, max_films, fringes, 1, out, error);
+    return open_merit(problem, density, max_films, fringes, 1, 0, NULL, out, error);
 }
 
 void bc_merit_free(bc_merit *merit)

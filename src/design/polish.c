@@ -3,9 +3,12 @@
 #include "minimax.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
+#include <stdlib.h>
 
 #define STEPS     120
 #define TOLERANCE 1e-6
+#define ROUNDS    8    /* of descents, each with the places where the verdict was worse than the one before */
+#define BELIEVED  1e-4 /* of the descent's limit_used: between two samples a band is always a little worse */
 
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
@@ -14,19 +17,26 @@ bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *sta
                           problem->zones, problem->zone, result, error);
 }
 
-bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error)
+static bc_status judge(const bc_design_problem *problem, const bc_recipe *recipe, bc_check_result *result,
+                       bc_error *error)
 {
     bc_stack stack = {0};
-    bc_check_result result;
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     if (status != BC_OK)
         return status;
-    status = bc_problem_check(problem, &stack, &result, error);
+    status = bc_problem_check(problem, &stack, result, error);
+    bc_stack_clear(&stack);
+    return status;
+}
+
+bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error)
+{
+    bc_check_result result;
+    const bc_status status = judge(problem, recipe, &result, error);
     if (status == BC_OK) {
         *limit_used = result.limit_used;
         bc_check_result_clear(&result);
     }
-    bc_stack_clear(&stack);
     return status;
 }
 
@@ -68,25 +78,77 @@ void bc_round_films(const bc_design_problem *problem, bc_recipe *recipe)
         recipe->thickness_nm[thickest] = on_grid(recipe->thickness_nm[thickest] - BC_ROUND_NM);
 }
 
-bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
-                    bc_error *error)
+/* Where the verdict found a callout worse than the merit did: to be looked at from now on. */
+static size_t add_spots(const bc_design_problem *problem, const bc_check_result *result, double claimed, size_t spots,
+                        bc_spot *spot)
+{
+    const size_t before = spots;
+    for (size_t f = 0; f < result->count; f++) {
+        const bc_finding *finding = &result->finding[f];
+        if (finding->limit_used > claimed)
+            spot[spots++] = (bc_spot){.callout = finding->callout,
+                                      .glass = (size_t)(finding->substrate - problem->substrate),
+                                      .zone = finding->zone,
+                                      .aoi_rad = finding->at_aoi_rad};
+    }
+    return spots - before;
+}
+
+/* One descent on the samples and spots; `claimed` is the largest u it ended with. */
+static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, size_t spots, const bc_spot *spot,
+                         bc_recipe *recipe, double *claimed, size_t *evaluations, bc_stop *stop, bc_error *error)
 {
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    bc_fringes fringes = BC_NO_FRINGES;
-    bc_status status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
-    if (status == BC_OK)
-        status = bc_merit_alloc(problem, BC_DENSITY_VERDICT, recipe->films, fringes, &merit, error);
+    bc_status status =
+        bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->films, fringes, spots, spot, &merit, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
         *stop = bc_minimax(optimizer, merit, &limits, recipe, STEPS, TOLERANCE);
+        *claimed = recipe->limit_used;
         *evaluations += bc_merit_evaluations(merit);
         bc_round_films(problem, recipe);
-        status = bc_judge(problem, recipe, &recipe->limit_used, error);
     }
     bc_optimizer_free(optimizer);
     bc_merit_free(merit);
+    return status;
+}
+
+bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
+                    bc_error *error)
+{
+    const size_t findings = problem->callouts->count * problem->substrates;
+    bc_spot *spot = calloc(ROUNDS * findings + 1, sizeof *spot);
+    bc_recipe trial = {0};
+    bc_fringes fringes = BC_NO_FRINGES;
+    size_t spots = 0;
+    bc_status status = spot == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->films + 1, &trial, error);
+    if (status == BC_OK)
+        status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
+    if (status == BC_OK)
+        bc_recipe_copy(recipe, &trial);
+    recipe->limit_used = INFINITY;
+    for (int round = 0; status == BC_OK && round < ROUNDS; round++) {
+        bc_check_result verdict = {0};
+        double claimed = 0.0;
+        size_t more = 0;
+        status = descend(problem, fringes, spots, spot, &trial, &claimed, evaluations, stop, error);
+        if (status == BC_OK)
+            status = judge(problem, &trial, &verdict, error);
+        if (status == BC_OK) {
+            trial.limit_used = verdict.limit_used;
+            if (trial.limit_used < recipe->limit_used)
+                bc_recipe_copy(&trial, recipe);
+            more = add_spots(problem, &verdict, claimed * (1.0 + BELIEVED), spots, spot);
+        }
+        bc_check_result_clear(&verdict);
+        if (more == 0)
+            break;
+        spots += more;
+    }
+    bc_recipe_clear(&trial);
+    free(spot);
     return status;
 }

@@ -10,7 +10,9 @@
 
 #define BC_ROUND_NM 0.001
 
-/* Refine `recipe` on the verdict's samples, round it, and check it; its limit_used is then the verdict's. */
+/* Refine `recipe` on the verdict's wavelengths, at few angles and at those where a verdict then finds it worse, round
+ * it, and check it; its limit_used is then the verdict's. An engine for every angle of a verdict would cost a stack of
+ * forty films gigabytes. */
 bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
                     bc_error *error);
 

@@ -19,7 +19,7 @@
 static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, bc_fringes fringes)
 {
     size_t samples;
-    if (density == BC_DENSITY_VERDICT || callout->to_nm <= callout->from_nm)
+    if (density != BC_DENSITY_SEARCH || callout->to_nm <= callout->from_nm)
         return bc_sampling_wavelengths(callout, fringes.optical_nm);
     samples = SEARCH_SAMPLES + SEARCH_SAMPLES_PER_FILM * max_films;
     return samples < MOST_SEARCH_SAMPLES ? samples : MOST_SEARCH_SAMPLES;
@@ -27,8 +27,15 @@ static size_t count_samples(const bc_callout *callout, bc_density density, size_
 
 static size_t count_angles(const bc_callout *callout, bc_density density, bc_fringes fringes)
 {
-    return density == BC_DENSITY_VERDICT ? bc_sampling_verdict_angles(callout, fringes.tilt_nm)
-                                         : bc_sampling_angles(callout, SEARCH_ANGLES_APART);
+    switch (density) {
+    case BC_DENSITY_SEARCH:
+        return bc_sampling_angles(callout, SEARCH_ANGLES_APART);
+    case BC_DENSITY_POLISH:
+        return bc_sampling_verdict_angles(callout, 0.0);
+    case BC_DENSITY_VERDICT:
+        break;
+    }
+    return bc_sampling_verdict_angles(callout, fringes.tilt_nm);
 }
 
 /* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's.
@@ -38,7 +45,7 @@ static void set_samples(bc_segment *segment, bc_density density)
     const size_t last = segment->count - 1;
     const double width = segment->to_nm - segment->from_nm;
     for (size_t i = 0; i <= last; i++) {
-        if (density == BC_DENSITY_VERDICT || last == 0)
+        if (density != BC_DENSITY_SEARCH || last == 0)
             segment->wavelength_nm[i] = bc_sampling_at(segment->from_nm, segment->to_nm, segment->count, i);
         else
             segment->wavelength_nm[i] =
@@ -49,8 +56,8 @@ static void set_samples(bc_segment *segment, bc_density density)
     for (size_t i = 0; i <= last; i++) {
         const double before = segment->wavelength_nm[i == 0 ? 0 : i - 1];
         const double after = segment->wavelength_nm[i == last ? last : i + 1];
-        segment->weight[i] = density == BC_DENSITY_VERDICT || last == 0 ? bc_sampling_weight(segment->count, i)
-                                                                        : 0.5 * (after - before) / width;
+        segment->weight[i] = density != BC_DENSITY_SEARCH || last == 0 ? bc_sampling_weight(segment->count, i)
+                                                                       : 0.5 * (after - before) / width;
     }
 }
 
@@ -183,21 +190,27 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
     segments->constraints += row->count;
 }
 
-/* Rows of one callout on one glass at one zone, where it reads as `local`. */
+/* Rows of one callout on one glass at one zone and angle. */
+static void add_angle(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t samples, size_t glass,
+                      const bc_zone *zone)
+{
+    const size_t s = find_segment(segments, callout, aoi_rad, glass, zone);
+    segments->segment[s].count = samples;
+    if (callout->polarization == BC_POL_MEAN)
+        add_row(segments, callout, s, 0.5);
+    if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH)
+        add_row(segments, callout, s, 1.0);
+    if (callout->polarization == BC_POL_P || (callout->polarization == BC_POL_EACH && aoi_rad > 0.0))
+        add_row(segments, callout, s, 0.0);
+}
+
+/* And at every angle of its range, where it reads as `local`. */
 static void add_callout(bc_segments *segments, const bc_callout *callout, const bc_callout *local, size_t angles,
                         size_t samples, size_t glass, const bc_zone *zone)
 {
-    for (size_t a = 0; a < angles; a++) {
-        const double aoi_rad = bc_sampling_at(local->aoi_from_rad, local->aoi_to_rad, angles, a);
-        const size_t s = find_segment(segments, callout, aoi_rad, glass, zone);
-        segments->segment[s].count = samples;
-        if (callout->polarization == BC_POL_MEAN)
-            add_row(segments, callout, s, 0.5);
-        if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH)
-            add_row(segments, callout, s, 1.0);
-        if (callout->polarization == BC_POL_P || (callout->polarization == BC_POL_EACH && aoi_rad > 0.0))
-            add_row(segments, callout, s, 0.0);
-    }
+    for (size_t a = 0; a < angles; a++)
+        add_angle(segments, callout, bc_sampling_at(local->aoi_from_rad, local->aoi_to_rad, angles, a), samples, glass,
+                  zone);
 }
 
 static bc_status open_segment(const bc_design_problem *problem, bc_density density, size_t max_films,
@@ -220,13 +233,15 @@ typedef struct layout {
     bc_density density;
     bc_fringes fringes;
     size_t zones;
+    size_t spots;
+    const bc_spot *spot;
 } layout;
 
 /* So many of the problem's zones that thickness and, where it counts, slope change little from one to the next. */
 static size_t count_zones(const bc_design_problem *problem, bc_density density)
 {
-    const double factor_step = density == BC_DENSITY_VERDICT ? VERDICT_FACTOR_STEP : SEARCH_FACTOR_STEP;
-    const double slope_step = density == BC_DENSITY_VERDICT ? VERDICT_SLOPE_STEP : SEARCH_SLOPE_STEP;
+    const double factor_step = density == BC_DENSITY_SEARCH ? SEARCH_FACTOR_STEP : VERDICT_FACTOR_STEP;
+    const double slope_step = density == BC_DENSITY_SEARCH ? SEARCH_SLOPE_STEP : VERDICT_SLOPE_STEP;
     double factors = 0.0, slopes = 0.0, steps;
     for (size_t z = 1; z < problem->zones; z++) {
         const bc_zone *zone = &problem->zone[z];
@@ -302,22 +317,39 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
     return status;
 }
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                            bc_segments *segments, bc_error *error)
+/* After the rows of the density, which they may repeat. */
+static void add_spots(const layout *plan, bc_segments *segments)
 {
-    const layout plan = {problem, density, fringes, problem->zones == 0 ? 1 : count_zones(problem, density)};
+    for (size_t i = 0; i < plan->spots; i++) {
+        const bc_spot *spot = &plan->spot[i];
+        const bc_fringes fringes =
+            bc_scale_fringes(plan->fringes, spot->zone == NULL ? 1.0 : spot->zone->thickness_factor);
+        add_angle(segments, spot->callout, spot->aoi_rad,
+                  count_samples(spot->callout, plan->density, plan->problem->max_films, fringes), spot->glass,
+                  spot->zone);
+    }
+}
+
+bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
+                            size_t spots, const bc_spot *spot, bc_segments *segments, bc_error *error)
+{
+    const layout plan = {problem, density, fringes, problem->zones == 0 ? 1 : count_zones(problem, density),
+                         spots,   spot};
     size_t most = 0;
     bc_status status;
     memset(segments, 0, sizeof *segments);
     status = most_rows(&plan, &most, error);
     if (status != BC_OK)
         return status;
+    most += 2 * spots;
     segments->segment = calloc(most + 1, sizeof *segments->segment);
     segments->row = calloc(most + 1, sizeof *segments->row);
     if (segments->segment == NULL || segments->row == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)
         status = add_rows(&plan, segments, error);
+    if (status == BC_OK)
+        add_spots(&plan, segments);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++) {
         status = open_segment(problem, density, max_films, &segments->segment[s], error);
         if (segments->segment[s].count > segments->longest)

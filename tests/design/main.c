@@ -9,6 +9,7 @@ int main(void)
     srunner_add_suite(runner, merit_suite());
     srunner_add_suite(runner, minimax_suite());
     srunner_add_suite(runner, refine_suite());
+    srunner_add_suite(runner, polish_suite());
     srunner_add_suite(runner, draft_suite());
     srunner_add_suite(runner, bound_suite());
     srunner_add_suite(runner, zones_suite());

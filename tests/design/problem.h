@@ -26,6 +26,7 @@ bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, 
 Suite *merit_suite(void);
 Suite *minimax_suite(void);
 Suite *refine_suite(void);
+Suite *polish_suite(void);
 Suite *draft_suite(void);
 Suite *recipe_suite(void);
 Suite *bound_suite(void);

@@ -16,6 +16,7 @@
 
 typedef enum bc_density {
     BC_DENSITY_SEARCH,  /* few samples, evenly spaced in wave number: to compare designs by the thousand */
+    BC_DENSITY_POLISH,  /* a verdict's wavelengths at few angles: the others are asked for where they matter */
     BC_DENSITY_VERDICT, /* the samples a verdict takes */
 } bc_density;
 
@@ -26,6 +27,17 @@ typedef struct bc_merit bc_merit;
 bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
                          bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
+
+/* A place to be looked at besides those of the density. */
+typedef struct bc_spot {
+    const bc_callout *callout;
+    size_t glass;        /* of the problem's substrates */
+    const bc_zone *zone; /* NULL: a plane surface */
+    double aoi_rad;
+} bc_spot;
+
+bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
+                               bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error);
 
 /* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its
  * own, and its constraints follow those of the one before; the first is meant to be the design itself, without error.

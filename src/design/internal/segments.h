@@ -38,7 +38,7 @@ typedef struct bc_segments {
 } bc_segments;
 
 bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                            bc_segments *segments, bc_error *error);
+                            size_t spots, const bc_spot *spot, bc_segments *segments, bc_error *error);
 void bc_segments_clear(bc_segments *segments);
 
 #endif
