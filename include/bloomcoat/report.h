@@ -10,8 +10,8 @@
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
-#include <bloomcoat/measured.h>
 #include <bloomcoat/lens.h>
+#include <bloomcoat/measured.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
@@ -35,12 +35,17 @@ typedef struct bc_spectrum_report {
     const double *aoi_rad;
     const bc_spectrum *spectrum; /* [angles] */
     bc_polarization polarization;
+    const bc_stack *stack; /* whose spectra they are, where a roughness is given */
+    double roughness_nm;   /* > 0: rms, of the surface alone; what it scatters is told beside R, T and A */
 } bc_spectrum_report;
 
 /* wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent; 12 significant digits; by angle, polarization,
- * wavelength. An A below the rounding of 1 - R - T (1e-12 %) is written 0. */
+ * wavelength. An A below the rounding of 1 - R - T (1e-12 %) is written 0. With a roughness two more columns,
+ * R_scattered_percent and T_scattered_percent: what of R and T leaves the specular beams (scatter.h). */
 bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out, bc_error *error);
-/* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]} */
+/* {"wavelength_nm": [], "curves": [{"aoi_deg", "polarization", "R_percent": [], "T_percent": [], "A_percent": []}]};
+ * with a roughness its curves have "R_scattered_percent" and "T_scattered_percent" as well, and the object
+ * "roughness_nm". */
 bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
 
 /* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that

@@ -21,6 +21,10 @@ double bc_scatter_reflected(double rms_nm, double wavelength_nm, double n0, doub
 /* The share of the transmitted light; where ns reflects totally, as at the critical angle. */
 double bc_scatter_transmitted(double rms_nm, double wavelength_nm, double n0, double ns, double aoi_rad);
 
+/* Both, between a stack's own media as their tables have them. */
+bc_status bc_scatter_shares(const bc_stack *stack, const bc_medium *substrate, double rms_nm, double wavelength_nm,
+                            double aoi_rad, double *reflected, double *transmitted, bc_error *error);
+
 /* What roughness means to one row of a verdict. */
 typedef struct bc_scatter {
     double at_nm;                  /* where the row is worst; for a mean the short end of its band, where it is most */

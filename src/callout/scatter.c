@@ -22,6 +22,20 @@ double bc_scatter_transmitted(double rms_nm, double wavelength_nm, double n0, do
     return share(2.0 * M_PI * rms_nm * (inside - n0 * cos(aoi_rad)) / wavelength_nm);
 }
 
+bc_status bc_scatter_shares(const bc_stack *stack, const bc_medium *substrate, double rms_nm, double wavelength_nm,
+                            double aoi_rad, double *reflected, double *transmitted, bc_error *error)
+{
+    double n0, ns;
+    bc_status status = bc_dispersion_index(stack->incident.dispersion, 1, &wavelength_nm, &n0, NULL, error);
+    if (status == BC_OK)
+        status = bc_dispersion_index(substrate->dispersion, 1, &wavelength_nm, &ns, NULL, error);
+    if (status != BC_OK)
+        return status;
+    *reflected = bc_scatter_reflected(rms_nm, wavelength_nm, n0, aoi_rad);
+    *transmitted = bc_scatter_transmitted(rms_nm, wavelength_nm, n0, ns, aoi_rad);
+    return BC_OK;
+}
+
 /* R and T of the smooth surface at the row's worst point are not kept in a finding: what of them it does not say is
  * taken as all that is left, the most it can be. */
 static double change_of(const bc_finding *finding, const bc_scatter *scatter)
@@ -42,15 +56,11 @@ bc_status bc_scatter_of(const bc_stack *stack, const bc_finding *finding, double
 {
     const bc_callout *callout = finding->callout;
     const double at_nm = callout->statistic == BC_MEAN ? callout->from_nm : finding->at_nm;
-    double n0, ns;
-    bc_status status = bc_dispersion_index(stack->incident.dispersion, 1, &at_nm, &n0, NULL, error);
-    if (status == BC_OK)
-        status = bc_dispersion_index(finding->substrate->dispersion, 1, &at_nm, &ns, NULL, error);
+    const bc_status status = bc_scatter_shares(stack, finding->substrate, rms_nm, at_nm, finding->at_aoi_rad,
+                                               &scatter->reflected, &scatter->transmitted, error);
     if (status != BC_OK)
         return status;
     scatter->at_nm = at_nm;
-    scatter->reflected = bc_scatter_reflected(rms_nm, at_nm, n0, finding->at_aoi_rad);
-    scatter->transmitted = bc_scatter_transmitted(rms_nm, at_nm, n0, ns, finding->at_aoi_rad);
     scatter->change = change_of(finding, scatter);
     scatter->margin = callout->sense == BC_AT_MOST ? callout->limit - finding->value : finding->value - callout->limit;
     scatter->matters = scatter->change > MATTERS * fabs(scatter->margin);

@@ -149,14 +149,25 @@ static bc_status write_report(cli_session *session, const bc_spectrum_report *re
     return status;
 }
 
+/* What a part scatters depends on how its two surfaces are rough; of one the shares are known. */
+static bc_status read_roughness(const cli_session *session, double *roughness_nm, bc_error *error)
+{
+    const bc_status status = cli_roughness(session, roughness_nm, error);
+    if (status == BC_OK && *roughness_nm > 0.0 && session->back.kind != BC_BACK_NONE)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--roughness-nm tells the scatter of one surface alone; expected no --back beside it");
+    return status;
+}
+
 static bc_status compute(cli_session *session, const grid *points, const angles *all, bc_polarization polarization,
                          bc_error *error)
 {
     bc_status status = BC_OK;
     bc_spectrum *spectrum = calloc(all->count, sizeof *spectrum);
-    const bc_spectrum_report report = {all->count, all->aoi_rad, spectrum, polarization};
+    bc_spectrum_report report = {all->count, all->aoi_rad, spectrum, polarization, &session->stack, 0.0};
     if (spectrum == NULL)
         return bc_fail_memory(error);
+    status = read_roughness(session, &report.roughness_nm, error);
     for (size_t i = 0; status == BC_OK && i < all->count; i++)
         status = bc_spectrum_compute(&session->stack, &session->back, points->count, points->wavelength_nm,
                                      all->aoi_rad[i], BC_PATH_AUTO, &spectrum[i], error);
@@ -209,6 +220,7 @@ static const cli_option options[] = {
      "the second surface: none (the coated surface alone, T into the glass), uncoated, same, or a stack file for it "
      "(default none)"},
     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_ROUGHNESS,
     CLI_OPTIONS_PLOT,
     {"plot-quantities", "R,T,A", true, "what the picture shows (default R, T and, where light is absorbed, A)"},
     CLI_OPTION_END,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "answer.h"
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,6 +24,29 @@ START_TEST(spectrum_of_a_plate)
     write_inputs();
     const outcome result = expect(0, NULL, "spectrum bare.csv --from 550 --to 550 --back uncoated");
     ck_assert_ptr_nonnull(strstr(result.out, "550,0,mean,8.16819719671,91.8318028033,0\n"));
+}
+END_TEST
+
+/* Bennett and Porteus, J. Opt. Soc. Am. 51, 123 (1961): of R the share 1 - exp(-(4 pi s / wavelength)^2) is scattered;
+ * of T by the same reasoning on the step's phase in the other direction. R, T and A are those of the smooth surface. */
+START_TEST(spectrum_of_a_rough_glass)
+{
+    double R, T, A, lost_R, lost_T;
+    outcome result;
+    write_inputs();
+    result = expect(0, NULL, "spectrum bare.csv --from 400 --to 400 --roughness-nm 1");
+    ck_assert_int_eq(sscanf(result.out,
+                            "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent,R_scattered_percent,"
+                            "T_scattered_percent\n400,0,mean,%lf,%lf,%lf,%lf,%lf",
+                            &R, &T, &A, &lost_R, &lost_T),
+                     5);
+    ck_assert_double_eq_tol(R, 4.25799949609, 1e-11);
+    ck_assert_double_eq_tol(lost_R, R * (1.0 - exp(-pow(4.0 * M_PI / 400.0, 2.0))), 1e-12);
+    ck_assert_double_eq_tol(lost_T, T * (1.0 - exp(-pow(2.0 * M_PI * 0.52 / 400.0, 2.0))), 1e-11);
+    ck_assert_ptr_nonnull(
+        strstr(expect(0, NULL, "spectrum bare.csv --roughness-nm 1 --json").out, "\"R_scattered_percent\""));
+    ck_assert_ptr_null(strstr(expect(0, NULL, "spectrum bare.csv --json").out, "scattered"));
+    expect(2, "one surface alone", "spectrum bare.csv --back uncoated --roughness-nm 1");
 }
 END_TEST
 
@@ -172,6 +196,7 @@ Suite *results_suite(void)
     tcase_set_timeout(tcase, 300); /* with the sanitizers on a busy machine */
     tcase_add_test(tcase, spectrum_of_a_bare_glass);
     tcase_add_test(tcase, spectrum_of_a_plate);
+    tcase_add_test(tcase, spectrum_of_a_rough_glass);
     tcase_add_test(tcase, the_grid_holds_its_last_point);
     tcase_add_test(tcase, an_absorbing_plate_needs_its_thickness);
     tcase_add_test(tcase, check_judges);

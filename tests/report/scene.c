@@ -37,7 +37,8 @@ static void fill_findings(plot_scene *all)
     all->finding[0] =
         (bc_finding){&all->callout[0], &all->glass, PLOT_WORST, 0.9, PLOT_WORST_NM, 0.0, BC_POL_MEAN, true, NULL};
     all->finding[1] = (bc_finding){&all->callout[1], &all->glass, 0.0015, 0.5, 420.0, 0.0, BC_POL_MEAN, true, NULL};
-    all->finding[2] = (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_MEAN, false, NULL};
+    all->finding[2] =
+        (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_MEAN, false, NULL};
     all->result = (bc_check_result){false, 1.2, 2, 3, all->finding};
     all->check = (bc_check_report){.stack = &all->stack, .result = &all->result};
     all->design = (bc_design_report){.verb = "refine", .check = all->check};
@@ -72,7 +73,7 @@ static void fill_results(plot_scene *all)
             all->spectrum[a].A[plane] = all->value[plane];
         }
     }
-    all->report = (bc_spectrum_report){2, all->aoi_rad, all->spectrum, BC_POL_EACH};
+    all->report = (bc_spectrum_report){2, all->aoi_rad, all->spectrum, BC_POL_EACH, NULL, 0.0};
     all->percentiles = (bc_percentile_curve){.callout = &all->callout[0],
                                              .substrate = &all->glass,
                                              .count = PLOT_POINTS,

@@ -15,7 +15,7 @@ static const bc_spectrum spectrum[2] = {
 
 START_TEST(csv_has_twelve_digits_and_names_the_plane)
 {
-    const bc_spectrum_report report = {2, aoi_rad, spectrum, BC_POL_EACH};
+    const bc_spectrum_report report = {2, aoi_rad, spectrum, BC_POL_EACH, NULL, 0.0};
     bc_text text = {0};
     ck_assert_int_eq(bc_report_spectrum_csv(&report, &text, NULL), BC_OK);
     ck_assert_str_eq(text.data, "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent\n"
@@ -33,7 +33,7 @@ END_TEST
 
 START_TEST(json_has_curves_and_null_for_what_is_no_number)
 {
-    const bc_spectrum_report report = {1, aoi_rad, spectrum, BC_POL_MEAN};
+    const bc_spectrum_report report = {1, aoi_rad, spectrum, BC_POL_MEAN, NULL, 0.0};
     bc_text text = {0};
     cJSON *root;
     const cJSON *curve, *a;
@@ -60,7 +60,7 @@ START_TEST(a_sketch_follows_the_curve)
     double nm[POINTS], reflected[POINTS];
     const double angle[] = {0.0};
     const bc_spectrum one = {.count = POINTS, .wavelength_nm = nm, .R = {reflected, reflected, reflected}};
-    const bc_spectrum_report report = {1, angle, &one, BC_POL_MEAN};
+    const bc_spectrum_report report = {1, angle, &one, BC_POL_MEAN, NULL, 0.0};
     bc_text text = {0};
     for (int i = 0; i < POINTS; i++) {
         nm[i] = 400.0 + i;
@@ -85,7 +85,7 @@ START_TEST(a_sketch_of_one_wavelength)
     double nm = 550.0, reflected = 0.0;
     const double angle[] = {0.5};
     const bc_spectrum one = {.count = 1, .wavelength_nm = &nm, .R = {&reflected, &reflected, &reflected}};
-    const bc_spectrum_report report = {1, angle, &one, BC_POL_EACH};
+    const bc_spectrum_report report = {1, angle, &one, BC_POL_EACH, NULL, 0.0};
     bc_text text = {0};
     ck_assert_int_eq(bc_report_spectrum_sketch(&report, false, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "_"), 120);
