@@ -69,21 +69,23 @@ typedef struct bc_quote_option {
 } bc_quote_option;
 
 typedef enum bc_exception_kind {
-    BC_EXCEPT_LIMIT,   /* the lowest limit in this band */
-    BC_EXCEPT_FROM,    /* the widest band at this limit: its short end moved up, */
-    BC_EXCEPT_TO,      /* its long end moved down, */
-    BC_EXCEPT_BOTH,    /* both ends moved by the same number of nm */
-    BC_EXCEPT_ANGLE,   /* the largest angle */
-    BC_EXCEPT_FILM,    /* one more film material */
-    BC_EXCEPT_GLASS,   /* another glass */
-    BC_EXCEPT_DROPPED, /* never found: without the callout the others still would not do */
-    BC_EXCEPT_ALONE,   /* a recipe of its own for one of several glasses */
+    BC_EXCEPT_LIMIT,    /* the lowest limit in this band */
+    BC_EXCEPT_FROM,     /* the widest band at this limit: its short end moved up, */
+    BC_EXCEPT_TO,       /* its long end moved down, */
+    BC_EXCEPT_BOTH,     /* both ends moved by the same number of nm */
+    BC_EXCEPT_ANGLE,    /* the largest angle */
+    BC_EXCEPT_APERTURE, /* of a curved surface: the largest clear aperture */
+    BC_EXCEPT_FILM,     /* one more film material */
+    BC_EXCEPT_GLASS,    /* another glass */
+    BC_EXCEPT_DROPPED,  /* never found: without the callout the others still would not do */
+    BC_EXCEPT_ALONE,    /* a recipe of its own for one of several glasses */
 } bc_exception_kind;
 
 typedef struct bc_exception {
     bc_exception_kind kind;
-    size_t callout;                      /* which one changes; BC_NO_CALLOUT for a material */
+    size_t callout;                      /* which one changes; BC_NO_CALLOUT for a material or the aperture */
     bc_callout offered;                  /* that callout, changed */
+    double aperture_mm;                  /* the clear aperture offered; 0 for every other kind */
     const bc_medium *other;              /* the film or glass; NULL for a callout */
     bool found;                          /* false: no such change was found within the bounds of the search */
     bc_stack stack;                      /* the design that does it */

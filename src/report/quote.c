@@ -207,6 +207,8 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
         bc_json_number(json, row, "aoi_from_deg", bc_degrees(exception->offered.aoi_from_rad), 12);
         bc_json_number(json, row, "aoi_to_deg", bc_degrees(exception->offered.aoi_to_rad), 12);
     }
+    if (exception->kind == BC_EXCEPT_APERTURE)
+        bc_json_number(json, row, "clear_aperture_mm", exception->aperture_mm, 12);
     if (!exception->found)
         return;
     bc_json_number(json, row, "limit_used", exception->limit_used, 12);

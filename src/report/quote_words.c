@@ -32,6 +32,7 @@ const char *bc_exception_word(bc_exception_kind kind)
                                        [BC_EXCEPT_TO] = "widest band, long end moved",
                                        [BC_EXCEPT_BOTH] = "widest band, both ends moved",
                                        [BC_EXCEPT_ANGLE] = "largest angle",
+                                       [BC_EXCEPT_APERTURE] = "largest clear aperture",
                                        [BC_EXCEPT_FILM] = "another film at hand",
                                        [BC_EXCEPT_DROPPED] = "left out altogether",
                                        [BC_EXCEPT_GLASS] = "another glass at hand",
@@ -50,6 +51,8 @@ void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exceptio
     const bc_design_problem *problem = report->request->problem;
     if (exception->callout != BC_NO_CALLOUT)
         bc_add_callout(out, &problem->callouts->callout[exception->callout]);
+    else if (exception->kind == BC_EXCEPT_APERTURE)
+        bc_text_add(out, "a clear aperture of %g mm", report->check.curved->clear_aperture_mm);
     else if (exception->kind == BC_EXCEPT_FILM)
         add_names(out, report->result->films, report->result->film);
     else
@@ -60,6 +63,8 @@ void bc_add_offered(bc_text *out, const bc_exception *exception)
 {
     if (exception->callout != BC_NO_CALLOUT)
         bc_add_callout(out, &exception->offered);
+    else if (exception->kind == BC_EXCEPT_APERTURE)
+        bc_text_add(out, "a clear aperture of %.2f mm", exception->aperture_mm);
     else if (exception->kind == BC_EXCEPT_FILM)
         bc_text_add(out, "%s as well", exception->other->name);
     else if (exception->kind == BC_EXCEPT_ALONE)

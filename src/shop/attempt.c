@@ -88,7 +88,7 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
     return BC_OK;
 }
 
-/* The callouts with one of them changed. */
+/* The callouts with one of them changed, or the zones with the outer ones left out. */
 typedef struct changed {
     bc_callouts callouts;
     bc_design_problem problem;
@@ -106,8 +106,20 @@ static bc_status open_changed(const bc_try *attempt, changed *change, bc_error *
     return BC_OK;
 }
 
+/* A zone's whole hundredths of a mm: no more than was looked at. */
+static void set_aperture(const bc_try *attempt, size_t step, changed *change)
+{
+    const bc_design_problem *asked = attempt->problem;
+    change->problem.zones = bc_relax_zones(asked->zones, step);
+    attempt->exception->aperture_mm = floor(200.0 * asked->zone[change->problem.zones - 1].radius_mm) / 100.0;
+}
+
 static void set_step(const bc_try *attempt, size_t step, changed *change)
 {
+    if (attempt->exception->kind == BC_EXCEPT_APERTURE) {
+        set_aperture(attempt, step, change);
+        return;
+    }
     const size_t c = attempt->exception->callout;
     change->callouts.callout[c] = bc_relax(&attempt->problem->callouts->callout[c], attempt->exception->kind, step);
     attempt->exception->offered = change->callouts.callout[c];
@@ -152,7 +164,7 @@ bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error)
     return status;
 }
 
-bc_status bc_try_callout(const bc_try *attempt, bc_error *error)
+bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error)
 {
     bc_exception *exception = attempt->exception;
     changed change = {0};

@@ -203,10 +203,10 @@ static void take_up(void *context, size_t worker, size_t i)
     crew *all = context;
     const bc_try *attempt = &all->attempts[i];
     (void)worker;
-    if (attempt->exception->callout == BC_NO_CALLOUT)
+    if (attempt->exception->other != NULL)
         all->status[i] = bc_try_material(attempt, &all->error[i]);
     else if (attempt->exception->kind != BC_EXCEPT_DROPPED)
-        all->status[i] = bc_try_callout(attempt, &all->error[i]);
+        all->status[i] = bc_try_relaxed(attempt, &all->error[i]);
 }
 
 static bool tell(void *context, size_t done)
@@ -255,13 +255,15 @@ bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_pr
     const bc_warm warm = choose_warm(result);
     bc_status status;
     result->exception = calloc(5 * request->problem->callouts->count + request->other_films + request->other_glasses +
-                                   request->problem->substrates,
+                                   request->problem->substrates + 1,
                                sizeof *result->exception);
     if (result->exception == NULL)
         return bc_fail_memory(error);
     status = plan_callouts(request, problem, &warm, result, error);
     if (status != BC_OK)
         return status;
+    if (problem->zones > 1)
+        add(result, BC_EXCEPT_APERTURE, BC_NO_CALLOUT, NULL);
     plan_films(request, at_nm, result);
     plan_glasses(request, at_nm, result);
     return result->exceptions == 0 ? BC_OK : try_all(request, problem, &warm, result, error);

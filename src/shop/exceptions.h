@@ -21,12 +21,14 @@ typedef struct bc_try {
     bc_exception *exception;
 } bc_try;
 
-/* Fill result->exception: changes to the callouts that decide, then films, then glasses. The options must stand. */
+/* Fill result->exception: changes to the callouts that decide, the aperture, then films, then glasses. The options must
+ * stand. */
 bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
                              bc_error *error);
 
-/* The largest value of this callout's limit, the widest band, ...; fills the rest of the exception. */
-bc_status bc_try_callout(const bc_try *attempt, bc_error *error);
+/* The lowest value of this callout's limit, the widest band, ..., or the largest aperture; fills the rest of the
+ * exception. */
+bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error);
 /* Whether anything would do with the callout left out. */
 bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error);
 /* Another film or glass. */

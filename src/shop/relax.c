@@ -3,7 +3,7 @@
 #include <math.h>
 
 #define MOST_LIMIT    6.0  /* times as large */
-#define MOST_OF_BAND  0.75 /* of its width may go */
+#define MOST_OF_BAND  0.75 /* of its width may go; and of an aperture's zones */
 #define ROUGH_BAND_NM 20.0 /* a wider one moves in whole nm */
 #define ROOM          1e-9 /* so that rounding up leaves alone what is round */
 
@@ -75,4 +75,11 @@ bc_callout bc_relax(const bc_callout *asked, bc_exception_kind kind, size_t step
     else
         relax_band(&callout, kind, fraction);
     return callout;
+}
+
+size_t bc_relax_zones(size_t zones, size_t step)
+{
+    const double steps = (double)(zones - 1);
+    const double left = steps * (1.0 - MOST_OF_BAND * (double)step / BC_RELAX_STEPS);
+    return (size_t)fmax(1.0, floor(left + ROOM)) + 1;
 }

@@ -16,4 +16,8 @@ bool bc_relax_applies(const bc_callout *asked, bc_exception_kind kind);
  * where it is wider than 20; an angle of 0, in tenths of a degree. */
 bc_callout bc_relax(const bc_callout *asked, bc_exception_kind kind, size_t step);
 
+/* How many of a curved surface's `zones` (2 at least) are left at that step: all at 0, at the last those out to a
+ * quarter of them. */
+size_t bc_relax_zones(size_t zones, size_t step);
+
 #endif

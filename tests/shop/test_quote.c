@@ -1,49 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "workshop.h"
-#include <bloomcoat/quote.h>
+#include "inquiry.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define EFFORT 0.3
-
-typedef struct inquiry {
-    workshop w;
-    bc_medium film[4];
-    bc_quote_request request;
-} inquiry;
-
-/* Films of these materials, named as for the workshop. */
-static void open_inquiry(inquiry *q, const char *films, size_t max_films)
-{
-    workshop_open(&q->w, "air", films, "1.52");
-    ck_assert_uint_le(q->w.stack.films, 4);
-    for (size_t m = 0; m < q->w.stack.films; m++)
-        q->film[m] = q->w.stack.film[m].material;
-    q->w.problem.incident = q->w.stack.incident;
-    q->w.problem.materials = q->w.stack.films;
-    q->w.problem.material = q->film;
-    q->w.problem.max_films = max_films;
-    q->w.problem.max_total_nm = INFINITY;
-    q->request = (bc_quote_request){
-        .problem = &q->w.problem, .yield = 0.9, .max_process_c = INFINITY, .seed = 1, .effort = EFFORT, .threads = 2};
-}
-
-static bc_quote_result ask(const inquiry *q)
-{
-    bc_quote_result result;
-    bc_error error;
-    ck_assert_msg(bc_quote(&q->request, &result, &error) == BC_OK, "%s", error.message);
-    return result;
-}
-
-static bc_feasibility verdict_of(const inquiry *q)
-{
-    bc_quote_result result = ask(q);
-    const bc_feasibility verdict = result.verdict;
-    bc_quote_result_clear(&result);
-    return verdict;
-}
 
 /* A quarter wave of 1.38 on 1.52 leaves 1.26007902146 % (Born and Wolf, ch. 1.6.4), and no film of it leaves less. */
 #define QUARTER_WAVE 0.0126007902146
@@ -81,14 +40,6 @@ START_TEST(the_lowest_limit_is_the_residue)
 }
 END_TEST
 
-static void open_runs(inquiry *q, double limit)
-{
-    open_inquiry(q, "1.38,2.1", 3);
-    workshop_ask(&q->w, limit, 430.0, 660.0, 0.0);
-    workshop_errors(&q->w, "*", 0.015, 0.007, 0.005);
-    q->request.process = &q->w.process;
-}
-
 START_TEST(in_runs_the_share_decides)
 {
     bc_quote_result result;
@@ -107,62 +58,6 @@ START_TEST(in_runs_the_share_decides)
     ck_assert_int_eq(verdict_of(&q), BC_FEASIBLE);
     q.request.yield = 1.0;
     ck_assert_int_eq(verdict_of(&q), BC_MARGINAL);
-    workshop_close(&q.w);
-}
-END_TEST
-
-/* The callouts with the exception's change, as a customer would ask for them. */
-static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
-{
-    const bc_callout *asked = &q->w.callout[exception->callout];
-    const bc_callout *offered = &exception->offered;
-    bc_design_problem problem = q->w.problem;
-    bc_callout row[MOST_CALLOUTS];
-    const bc_callouts callouts = {.count = q->w.callouts.count, .callout = row};
-    bc_yield_options options = {.trials = exception->trials, .seed = exception->seed, .threads = 1};
-    bc_check_result check;
-    bc_yield_result runs;
-    memcpy(row, q->w.callout, sizeof row);
-    row[exception->callout] = *offered;
-    problem.callouts = &callouts;
-    ck_assert_int_eq(bc_check(&exception->stack, &callouts, 1, problem.substrate, &problem.back, &check, NULL), BC_OK);
-    ck_assert(check.pass);
-    ck_assert_double_eq(check.limit_used, exception->limit_used);
-    bc_check_result_clear(&check);
-    ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
-    ck_assert_double_eq(runs.yield, exception->yield);
-    ck_assert_double_ge(runs.yield, q->request.yield);
-    bc_yield_result_clear(&runs);
-    options.seed = 4711; /* and in runs that nobody has looked at */
-    options.trials = 10000;
-    ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
-    ck_assert_double_ge(runs.yield, q->request.yield - 0.03);
-    bc_yield_result_clear(&runs);
-    ck_assert(offered->limit >= asked->limit && offered->from_nm >= asked->from_nm && offered->to_nm <= asked->to_nm &&
-              offered->aoi_to_rad <= asked->aoi_to_rad);
-    ck_assert_int_eq((offered->limit != asked->limit) +
-                         (offered->from_nm != asked->from_nm || offered->to_nm != asked->to_nm) +
-                         (offered->aoi_to_rad != asked->aoi_to_rad),
-                     1);
-}
-
-START_TEST(every_offer_is_kept)
-{
-    bc_quote_result result;
-    size_t found = 0;
-    inquiry q;
-    open_runs(&q, 0.003);
-    q.w.callout[0].aoi_to_rad = 30.0 * PI / 180.0;
-    result = ask(&q);
-    ck_assert_int_ne(result.verdict, BC_FEASIBLE);
-    for (size_t e = 0; e < result.exceptions; e++) {
-        if (!result.exception[e].found)
-            continue;
-        found++;
-        expect_offer_holds(&q, &result.exception[e]);
-    }
-    ck_assert_uint_ge(found, 2);
-    bc_quote_result_clear(&result);
     workshop_close(&q.w);
 }
 END_TEST
@@ -201,57 +96,6 @@ START_TEST(threads_change_nothing)
     }
     bc_quote_result_clear(&one);
     bc_quote_result_clear(&three);
-    workshop_close(&q.w);
-}
-END_TEST
-
-/* 1.38 alone leaves 1.26 % where 2.1 beneath it leaves less: a film at hand does it. */
-START_TEST(another_film_is_offered)
-{
-    bc_quote_result result;
-    bool offered = false;
-    inquiry q;
-    open_inquiry(&q, "1.38,2.1", 3);
-    q.w.problem.materials = 1;
-    q.request.other_films = 1;
-    q.request.other_film = &q.film[1];
-    workshop_ask(&q.w, 0.006, 500.0, 600.0, 0.0);
-    result = ask(&q);
-    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
-    ck_assert_ptr_eq(result.materials.higher, &q.film[1]);
-    ck_assert_ptr_null(result.materials.lower);
-    for (size_t e = 0; e < result.exceptions; e++)
-        if (result.exception[e].kind == BC_EXCEPT_FILM && result.exception[e].found) {
-            offered = true;
-            ck_assert_ptr_eq(result.exception[e].other, &q.film[1]);
-            ck_assert_double_le(result.exception[e].limit_used, 1.0);
-        }
-    ck_assert(offered);
-    bc_quote_result_clear(&result);
-    workshop_close(&q.w);
-}
-END_TEST
-
-/* Quarter wave of 1.38 on 1.80: 0.0794 % (Born and Wolf, ch. 1.6.4), which 1.52 cannot reach. */
-START_TEST(another_glass_is_offered)
-{
-    bc_quote_result result;
-    bc_medium glass;
-    bool offered = false;
-    inquiry q;
-    open_inquiry(&q, "1.38", 1);
-    ck_assert_int_eq(bc_medium_find(q.w.materials, "1.80", NULL, &glass, NULL), BC_OK);
-    q.request.other_glasses = 1;
-    q.request.other_glass = &glass;
-    workshop_ask(&q.w, 0.0008, 550.0, 550.0, 0.0);
-    result = ask(&q);
-    for (size_t e = 0; e < result.exceptions; e++)
-        if (result.exception[e].kind == BC_EXCEPT_GLASS && result.exception[e].found) {
-            offered = true;
-            ck_assert_double_eq_tol(result.exception[e].limit_used, 0.000794264672411 / 0.0008, 1e-4);
-        }
-    ck_assert(offered);
-    bc_quote_result_clear(&result);
     workshop_close(&q.w);
 }
 END_TEST
@@ -433,10 +277,7 @@ TCase *quote_case(void)
     tcase_add_test(tests, on_paper_the_limit_decides);
     tcase_add_test(tests, the_lowest_limit_is_the_residue);
     tcase_add_test(tests, in_runs_the_share_decides);
-    tcase_add_test(tests, every_offer_is_kept);
     tcase_add_test(tests, threads_change_nothing);
-    tcase_add_test(tests, another_film_is_offered);
-    tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, materials_that_do_not_fit_are_told);
     tcase_add_test(tests, heat_that_the_glass_does_not_stand_is_warned_of);
     tcase_add_test(tests, a_quote_can_be_stopped_anywhere);

@@ -59,6 +59,7 @@ TCase *shift_case(void);
 TCase *refusals_case(void);
 TCase *load_case(void);
 TCase *quote_case(void);
+TCase *offers_case(void);
 TCase *robust_case(void);
 TCase *deposit_case(void);
 TCase *signal_case(void);
