@@ -6,6 +6,8 @@
  */
 #include <bloomcoat/materials.h>
 
+BC_API_BEGIN
+
 #define BC_CALLOUT_NAME_SIZE 128
 
 typedef enum bc_quantity { BC_R, BC_T, BC_A } bc_quantity;
@@ -49,5 +51,7 @@ typedef struct bc_callouts {
  * row must exist in `materials` (a misspelt glass would silently switch its row off). */
 bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callouts *callouts, bc_error *error);
 void bc_callouts_clear(bc_callouts *callouts);
+
+BC_API_END
 
 #endif

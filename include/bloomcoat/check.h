@@ -15,6 +15,8 @@
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/spectrum.h>
 
+BC_API_BEGIN
+
 /* One callout's verdict on one glass. */
 typedef struct bc_finding {
     const bc_callout *callout;
@@ -51,5 +53,7 @@ double bc_limit_used(const bc_callout *callout, double value);
 
 /* Whether a callout speaks of the glass called `substrate`. */
 bool bc_callout_applies(const bc_callout *callout, const char *substrate);
+
+BC_API_END
 
 #endif

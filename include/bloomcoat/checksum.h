@@ -7,10 +7,15 @@
  * Everything that a reader fills keeps the checksum of the very bytes it was read from, so that it still holds when the
  * file changes while the program works.
  */
+#include <bloomcoat/api.h>
 #include <stddef.h>
+
+BC_API_BEGIN
 
 #define BC_SHA256_SIZE 65 /* 64 hexadecimal digits and the zero */
 
 void bc_sha256(const void *bytes, size_t length, char to[BC_SHA256_SIZE]);
+
+BC_API_END
 
 #endif

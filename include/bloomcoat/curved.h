@@ -22,6 +22,8 @@
 #include <bloomcoat/profile.h>
 #include <bloomcoat/zones.h>
 
+BC_API_BEGIN
+
 typedef enum bc_growth { BC_GROWTH_SLOPE, BC_GROWTH_SOURCE, BC_GROWTH_PROFILE } bc_growth;
 
 typedef struct bc_curved {
@@ -52,5 +54,7 @@ bc_status bc_curved_zone(const bc_curved *curved, double at_mm, bc_zone *zone, b
 
 /* `count` >= 2 zones from the vertex to the edge by equal steps of slope. */
 bc_status bc_curved_zones(const bc_curved *curved, size_t count, bc_zone *zone, bc_error *error);
+
+BC_API_END
 
 #endif

@@ -6,6 +6,8 @@
  */
 #include <bloomcoat/check.h>
 
+BC_API_BEGIN
+
 typedef struct bc_light_curve {
     const bc_medium *substrate;
     double aoi_rad;
@@ -37,5 +39,7 @@ bool bc_same_light(const bc_callout *one, const bc_callout *other);
 bc_status bc_check_curves_compute(const bc_stack *stack, const bc_back *back, const bc_check_result *result,
                                   bc_check_curves *curves, bc_error *error);
 void bc_check_curves_clear(bc_check_curves *curves);
+
+BC_API_END
 
 #endif

@@ -23,6 +23,8 @@
 #include <bloomcoat/process.h>
 #include <bloomcoat/spectrum.h>
 
+BC_API_BEGIN
+
 /* What the monitor's error is a share of. */
 typedef enum bc_error_of {
     BC_ERROR_OF_HIGH, /* of the highest signal from the film's start to its cut: also means something where a coating's
@@ -155,5 +157,7 @@ typedef struct bc_deposit_result {
 bc_status bc_deposit(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber,
                      const bc_monitor *monitor, bc_deposit_result *result, bc_error *error);
 void bc_deposit_result_clear(bc_deposit_result *result);
+
+BC_API_END
 
 #endif

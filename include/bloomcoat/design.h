@@ -6,6 +6,8 @@
  */
 #include <bloomcoat/zones.h>
 
+BC_API_BEGIN
+
 typedef struct bc_design_problem {
     const bc_callouts *callouts;
     bc_medium incident;
@@ -37,5 +39,7 @@ typedef enum bc_stop {
 /* Called now and then from the calling thread; `fraction` of the work done, `limit_used` the best so far. Returning
  * false asks the search to stop at the next good moment. */
 typedef bool (*bc_progress)(void *context, double fraction, double limit_used);
+
+BC_API_END
 
 #endif

@@ -13,6 +13,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+BC_API_BEGIN
+
 #define BC_NAME_SIZE 64 /* a material's name with its terminating zero */
 
 typedef struct bc_dispersion bc_dispersion;
@@ -36,7 +38,7 @@ bc_status bc_dispersion_index(const bc_dispersion *dispersion, size_t count, con
                               double *k_out, bc_error *error);
 
 const char *bc_dispersion_name(const bc_dispersion *dispersion);
-const char *bc_dispersion_path(const bc_dispersion *dispersion); /* NULL for a constant or an array table */
+const char *bc_dispersion_path(const bc_dispersion *dispersion);   /* NULL for a constant or an array table */
 const char *bc_dispersion_sha256(const bc_dispersion *dispersion); /* of the file it was read from; NULL: none */
 bool bc_dispersion_is_constant(const bc_dispersion *dispersion);
 bool bc_dispersion_absorbs(const bc_dispersion *dispersion); /* k > 0 in any row */
@@ -46,5 +48,7 @@ size_t bc_dispersion_rows(const bc_dispersion *dispersion); /* 0 for a constant 
 void bc_dispersion_row(const bc_dispersion *dispersion, size_t row, double *wavelength_nm, double *n, double *k);
 /* The text after `# key:` in the table's comments (keys: kind, source, doi, note, formula, caution, ...), or NULL. */
 const char *bc_dispersion_note(const bc_dispersion *dispersion, const char *key);
+
+BC_API_END
 
 #endif

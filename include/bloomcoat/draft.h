@@ -6,6 +6,8 @@
  */
 #include <bloomcoat/refine.h>
 
+BC_API_BEGIN
+
 typedef enum bc_aim {
     BC_AIM_FEWEST, /* the fewest films with limit_used <= 0.9, else the best found */
     BC_AIM_BEST,   /* the lowest limit_used with at most max_films */
@@ -69,5 +71,7 @@ typedef struct bc_draft_result {
 bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *options, bc_draft_result *result,
                    bc_error *error);
 void bc_draft_result_clear(bc_draft_result *result);
+
+BC_API_END
 
 #endif

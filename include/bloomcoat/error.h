@@ -8,6 +8,9 @@
  * (which may be NULL). Nothing below cli/ prints or exits. The message is whole: it names the place, what was found and
  * what would be right, so a caller only has to show it.
  */
+#include <bloomcoat/api.h>
+
+BC_API_BEGIN
 
 #define BC_ERROR_SIZE 1024
 
@@ -38,5 +41,7 @@ static inline bc_status bc_fail_memory(bc_error *error)
     bc_fail(error, BC_ERROR_MEMORY, "out of memory");
     return BC_ERROR_MEMORY;
 }
+
+BC_API_END
 
 #endif

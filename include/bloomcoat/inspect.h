@@ -44,6 +44,8 @@
 #include <bloomcoat/measurement.h>
 #include <bloomcoat/process.h>
 
+BC_API_BEGIN
+
 typedef struct bc_inspect_setup {
     const bc_stack *design;       /* its substrate is the glass of what was measured */
     bc_back back;                 /* of what was measured. BC_BACK_NONE: ground or blackened, the front alone is seen */
@@ -288,5 +290,7 @@ typedef struct bc_lot_result {
 bc_status bc_inspect_lot(size_t count, const bc_measurement *measurement, const bc_inspect_setup *setup,
                          bc_lot_result *result, bc_error *error);
 void bc_lot_result_clear(bc_lot_result *result);
+
+BC_API_END
 
 #endif

@@ -8,6 +8,8 @@
 #include <bloomcoat/curved.h>
 #include <bloomcoat/design.h>
 
+BC_API_BEGIN
+
 #define BC_LENS_ZONES 41 /* unless asked otherwise */
 
 /* One coating over all zones. A finding is one callout on one glass, in the order of `check`. */
@@ -46,5 +48,7 @@ typedef struct bc_lens_result {
 bc_status bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,
                   const bc_curved *curved, size_t zones, bc_lens_result *result, bc_error *error);
 void bc_lens_result_clear(bc_lens_result *result);
+
+BC_API_END
 
 #endif

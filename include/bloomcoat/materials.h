@@ -9,6 +9,8 @@
  */
 #include <bloomcoat/dispersion.h>
 
+BC_API_BEGIN
+
 typedef struct bc_materials bc_materials;
 
 bc_status bc_materials_alloc(bc_materials **out, bc_error *error);
@@ -29,5 +31,7 @@ bc_status bc_materials_find(bc_materials *materials, const char *name, const cha
 /* The names to be found, sorted (digits before letters, upper and lower case together), without duplicates. Strings
  * and array belong to `materials` and stay valid until the next call. */
 bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error);
+
+BC_API_END
 
 #endif

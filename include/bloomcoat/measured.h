@@ -28,6 +28,8 @@
  */
 #include <bloomcoat/callouts.h>
 
+BC_API_BEGIN
+
 typedef enum bc_measured_unit { BC_UNIT_UNTOLD = 0, BC_UNIT_PERCENT, BC_UNIT_FRACTION } bc_measured_unit;
 typedef enum bc_wavelength_unit { BC_WAVELENGTH_UNTOLD = 0, BC_WAVELENGTH_NM, BC_WAVELENGTH_UM } bc_wavelength_unit;
 typedef enum bc_decimal { BC_DECIMAL_UNTOLD = 0, BC_DECIMAL_POINT, BC_DECIMAL_COMMA } bc_decimal;
@@ -104,5 +106,7 @@ typedef struct bc_measured_file {
 bc_status bc_measured_file_read(const char *path, const bc_measured_options *options, bc_measured_file *file,
                                 bc_error *error);
 void bc_measured_file_clear(bc_measured_file *file);
+
+BC_API_END
 
 #endif

@@ -8,6 +8,8 @@
 #include <bloomcoat/error.h>
 #include <stddef.h>
 
+BC_API_BEGIN
+
 #define BC_LABEL_SIZE 128
 
 /* One measured quantity on the wavelengths of its measurement. */
@@ -41,5 +43,7 @@ enum {
 };
 bc_status bc_measurement_alloc(size_t count, unsigned what, bc_measurement *measurement, bc_error *error);
 void bc_measurement_clear(bc_measurement *measurement);
+
+BC_API_END
 
 #endif

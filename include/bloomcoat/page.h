@@ -14,6 +14,8 @@
  */
 #include <bloomcoat/plot.h>
 
+BC_API_BEGIN
+
 typedef enum bc_page_format { BC_PAGE_HTML, BC_PAGE_PDF } bc_page_format;
 typedef enum bc_page_paper { BC_PAPER_A4, BC_PAPER_LETTER } bc_page_paper;
 
@@ -52,5 +54,7 @@ bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *cu
 /* The sheet for the chamber. */
 bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options *options, bc_text *out,
                           bc_error *error);
+
+BC_API_END
 
 #endif

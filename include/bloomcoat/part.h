@@ -16,6 +16,8 @@
  */
 #include <bloomcoat/surface.h>
 
+BC_API_BEGIN
+
 typedef enum bc_back_kind {
     BC_BACK_NONE,     /* the front surface alone; no part */
     BC_BACK_UNCOATED, /* polished and bare */
@@ -53,5 +55,7 @@ const double *bc_part_R(const bc_part *part, bc_plane plane);
 const double *bc_part_T(const bc_part *part, bc_plane plane);
 const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t film); /* per nm */
 const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t film);
+
+BC_API_END
 
 #endif

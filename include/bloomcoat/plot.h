@@ -15,6 +15,8 @@
 #include <bloomcoat/curves.h>
 #include <bloomcoat/report.h>
 
+BC_API_BEGIN
+
 typedef enum bc_plot_format { BC_PLOT_SVG, BC_PLOT_PNG, BC_PLOT_PDF } bc_plot_format;
 
 #define BC_PLOT_WIDTH_MM    120.0
@@ -63,5 +65,7 @@ bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *op
  * see. */
 bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options *options, bc_text *out,
                            bc_error *error);
+
+BC_API_END
 
 #endif

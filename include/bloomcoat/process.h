@@ -14,6 +14,8 @@
  */
 #include <bloomcoat/materials.h>
 
+BC_API_BEGIN
+
 /* One row of the file, or what the file says of one material in the end. */
 typedef struct bc_process_row {
     char material[BC_NAME_SIZE]; /* "*": all materials, where their own row says nothing */
@@ -62,5 +64,7 @@ void bc_process_clear(bc_process *process);
 /* What holds for the material called `material`: value by value its own row, else the row `*`, else not known. The line
  * is that of its own row, else of `*`, else 0. `process` may be NULL: nothing is known. */
 bc_process_row bc_process_for(const bc_process *process, const char *material);
+
+BC_API_END
 
 #endif

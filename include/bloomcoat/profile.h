@@ -9,6 +9,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+BC_API_BEGIN
+
 typedef struct bc_profile {
     char *path;      /* of the file, fit to be shown; NULL: made by hand */
     bool by_slope;   /* thickness against the surface's slope; false: against the distance from the axis */
@@ -25,5 +27,7 @@ void bc_profile_clear(bc_profile *profile);
 /* Thickness at `at` (mm, or radians) divided by that at the vertex, between the rows by the monotone cubic of Steffen,
  * Astron. Astrophys. 239, 443 (1990). BC_ERROR_INPUT when the profile does not reach so far. */
 bc_status bc_profile_factor(const bc_profile *profile, double at, double *factor, bc_error *error);
+
+BC_API_END
 
 #endif

@@ -12,6 +12,8 @@
 #include <bloomcoat/draft.h>
 #include <bloomcoat/yield.h>
 
+BC_API_BEGIN
+
 #define BC_NO_CALLOUT ((size_t)-1)
 
 typedef enum bc_feasibility {
@@ -154,5 +156,7 @@ double bc_film_hours(const bc_stack *stack, const bc_process *process);
 /* The films, the time between them after each, pumping down, heating, cooling and venting. Steps that a chamber file
  * does not give are left out. NAN without a chamber, or a rate. */
 double bc_hours_per_load(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber);
+
+BC_API_END
 
 #endif

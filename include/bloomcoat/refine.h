@@ -11,6 +11,8 @@
  */
 #include <bloomcoat/design.h>
 
+BC_API_BEGIN
+
 typedef struct bc_refine_result {
     double limit_used_before; /* as bc_check() finds them */
     double limit_used;
@@ -23,8 +25,8 @@ typedef struct bc_refine_result {
  * rounded to 0.001 nm, and the figures are those of the rounded stack. */
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
 
-/* As bc_refine(), but the last and slow part of it, on the verdict's own samples, is left out when the verdict is at most
- * `good_enough` without it (BC_STOP_GOOD): to look whether something can be done, rather than how well. */
+/* As bc_refine(), but the last and slow part of it, on the verdict's own samples, is left out when the verdict is at
+ * most `good_enough` without it (BC_STOP_GOOD): to look whether something can be done, rather than how well. */
 bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
                           bc_refine_result *result, bc_error *error);
 
@@ -40,5 +42,7 @@ typedef struct bc_scenarios {
  * figures in `result` are those of the design without error, which may come out higher than before. */
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error);
+
+BC_API_END
 
 #endif

@@ -17,6 +17,8 @@
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/yield.h>
 
+BC_API_BEGIN
+
 /* Text that grows. Starts as {0}; the report functions append to it, and bc_text_clear() releases it. */
 typedef struct bc_text {
     char *data; /* zero-terminated; NULL while empty */
@@ -231,5 +233,7 @@ bc_status bc_report_material_text(const bc_dispersion *material, double at_nm, b
 bc_status bc_report_material_json(const bc_dispersion *material, double at_nm, bc_text *out, bc_error *error);
 /* A dispersion table that bc_dispersion_read() reads; BC_ERROR_INPUT for a constant, which has no rows. */
 bc_status bc_report_material_csv(const bc_dispersion *material, bc_text *out, bc_error *error);
+
+BC_API_END
 
 #endif

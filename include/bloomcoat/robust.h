@@ -13,6 +13,8 @@
 #include <bloomcoat/draft.h>
 #include <bloomcoat/yield.h>
 
+BC_API_BEGIN
+
 typedef struct bc_robust_options {
     unsigned long seed;
     size_t trials;  /* runs of the last comparison; the first one takes at most 1000 */
@@ -34,5 +36,7 @@ typedef struct bc_robust_result {
 bc_status bc_robust(const bc_design_problem *problem, const bc_process *process, const bc_draft_result *draft,
                     const bc_robust_options *options, bc_robust_result *result, bc_error *error);
 void bc_robust_result_clear(bc_robust_result *result);
+
+BC_API_END
 
 #endif

@@ -7,6 +7,8 @@
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/stack.h>
 
+BC_API_BEGIN
+
 /* Optical thickness of all films (sum of n d) at one wavelength, in nm. */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
@@ -51,5 +53,7 @@ double bc_sampling_at(double from, double to, size_t count, size_t i);
 
 /* Weight of sample i in the mean over the band: Simpson's rule divided by the width; `count` odd. They add up to 1. */
 double bc_sampling_weight(size_t count, size_t i);
+
+BC_API_END
 
 #endif

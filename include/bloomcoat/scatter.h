@@ -15,6 +15,8 @@
  */
 #include <bloomcoat/check.h>
 
+BC_API_BEGIN
+
 /* The share of the reflected light. Lengths in nm, n0 of the medium that the light comes from. */
 double bc_scatter_reflected(double rms_nm, double wavelength_nm, double n0, double aoi_rad);
 
@@ -38,5 +40,7 @@ typedef struct bc_scatter {
 
 bc_status bc_scatter_of(const bc_stack *stack, const bc_finding *finding, double rms_nm, bc_scatter *scatter,
                         bc_error *error);
+
+BC_API_END
 
 #endif

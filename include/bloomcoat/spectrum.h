@@ -7,6 +7,8 @@
 #include <bloomcoat/part.h>
 #include <bloomcoat/stack.h>
 
+BC_API_BEGIN
+
 /* The second surface of a part. */
 typedef struct bc_back {
     bc_back_kind kind;
@@ -32,5 +34,7 @@ typedef struct bc_spectrum {
 bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
                               double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error);
 void bc_spectrum_clear(bc_spectrum *spectrum);
+
+BC_API_END
 
 #endif

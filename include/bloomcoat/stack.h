@@ -9,6 +9,8 @@
  */
 #include <bloomcoat/materials.h>
 
+BC_API_BEGIN
+
 typedef struct bc_medium {
     char name[BC_NAME_SIZE];
     const bc_dispersion *dispersion; /* not owned */
@@ -25,7 +27,7 @@ typedef struct bc_stack {
     bc_medium substrate;
     size_t films; /* 0: a bare surface */
     bc_film *film;
-    bool from_substrate; /* the file was written in order of deposition */
+    bool from_substrate;         /* the file was written in order of deposition */
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand, or a copy */
 } bc_stack;
 
@@ -42,5 +44,7 @@ double bc_stack_total_nm(const bc_stack *stack);
 /* Set `medium` to the material called `name`. */
 bc_status bc_medium_find(bc_materials *materials, const char *name, const char *where, bc_medium *medium,
                          bc_error *error);
+
+BC_API_END
 
 #endif

@@ -20,6 +20,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+BC_API_BEGIN
+
 /* A complex index N = n - ik on the grid of a workspace: arrays of `wavelengths` values; k NULL means zero. */
 typedef struct bc_index {
     const double *n;
@@ -95,5 +97,7 @@ const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t fi
  * `wavelengths` values are written. Where merit falls fastest is where a new film should go. */
 void bc_surface_insertion(const bc_surface *surface, bc_plane plane, size_t before, unsigned material, double *drho_re,
                           double *drho_im);
+
+BC_API_END
 
 #endif

@@ -21,6 +21,8 @@
 #include <bloomcoat/design.h>
 #include <bloomcoat/process.h>
 
+BC_API_BEGIN
+
 typedef struct bc_yield_options {
     size_t trials; /* >= 1, below 2^32 */
     unsigned long seed;
@@ -86,5 +88,7 @@ void bc_yield_result_clear(bc_yield_result *result);
 
 /* The Clopper-Pearson interval of a proportion, `confidence` in (0, 1). */
 void bc_proportion_interval(size_t good, size_t trials, double confidence, double *low, double *high);
+
+BC_API_END
 
 #endif

@@ -10,6 +10,8 @@
  */
 #include <bloomcoat/check.h>
 
+BC_API_BEGIN
+
 typedef struct bc_zone {
     double radius_mm;        /* distance from the axis */
     double slope_rad;        /* angle between the surface's normal and the axis, in [0, pi/2) */
@@ -34,5 +36,7 @@ bc_status bc_check_zone(const bc_stack *stack, const bc_callouts *callouts, size
 bc_status bc_check_zones(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
                          const bc_medium *substrate, const bc_back *back, size_t zones, const bc_zone *zone,
                          bc_check_result *result, bc_error *error);
+
+BC_API_END
 
 #endif

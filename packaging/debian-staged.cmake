@@ -1,0 +1,16 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Run by CPack between staging and packing: what Debian wants of every package and nobody else wants of an installation.
+set(root ${CPACK_TEMPORARY_INSTALL_DIRECTORY})
+foreach(component IN LISTS CPACK_COMPONENTS_ALL)
+    string(TOUPPER ${component} upper)
+    set(usr ${root}/${component}/usr)
+    set(doc ${usr}/share/doc/${CPACK_DEBIAN_${upper}_PACKAGE_NAME})
+    file(MAKE_DIRECTORY ${doc})
+    configure_file(${CPACK_BC_COPYRIGHT} ${doc}/copyright COPYONLY)
+    configure_file(${CPACK_BC_CHANGELOG} ${doc}/changelog COPYONLY)
+    file(GLOB compressed ${usr}/share/man/man*/* ${doc}/changelog)
+    execute_process(COMMAND gzip -9nf ${compressed} COMMAND_ERROR_IS_FATAL ANY)
+    if(EXISTS ${usr}/share/zsh/site-functions)
+        file(RENAME ${usr}/share/zsh/site-functions ${usr}/share/zsh/vendor-completions)
+    endif()
+endforeach()
