@@ -49,8 +49,8 @@ static void add_help(bc_text *out)
         bc_text_add(out, "  %-10s ", verbs[i]->name);
         bc_text_wrap(out, 13, 13, verbs[i]->summary);
     }
-    bc_text_add(
-        out, "\n'bloomcoat VERB --help' shows what a verb takes, 'bloomcoat --version' the\nversion. " CLI_EXIT_CODES);
+    bc_text_add(out, "\n'bloomcoat help VERB' or 'bloomcoat VERB --help' shows what a verb takes,\n"
+                     "'bloomcoat --version' the version. " CLI_EXIT_CODES);
 }
 
 /* Write the help (`verb` NULL: of the program), or the version. */
@@ -107,6 +107,21 @@ static bc_status find_verb(const char *word, const cli_verb **verb, bc_error *er
                    list_verbs(list));
 }
 
+/* 'bloomcoat help [VERB]': `words` are those after help. */
+static int help(int count, char *const *words)
+{
+    const cli_verb *verb = NULL;
+    bc_error error = {0};
+    char shown[BC_SHOWN_SIZE];
+    bc_status status = BC_OK;
+    if (count > 0)
+        status = find_verb(words[0], &verb, &error);
+    if (status == BC_OK && count > 1)
+        status = bc_fail(&error, BC_ERROR_INPUT, "found '%s' after 'help %s'; expected one verb",
+                         bc_shown(words[1], shown), verb->name);
+    return status == BC_OK ? show(false, verb) : fail(status, &error);
+}
+
 static int run(const cli_arguments *arguments)
 {
     bc_error error = {0};
@@ -136,6 +151,8 @@ int main(int count, char **words)
     }
     if (strcmp(words[1], "--help") == 0 || strcmp(words[1], "-h") == 0 || strcmp(words[1], "--version") == 0)
         return show(strcmp(words[1], "--version") == 0, NULL);
+    if (strcmp(words[1], "help") == 0)
+        return help(count - 2, words + 2);
     status = find_verb(words[1], &verb, &error);
     if (status != BC_OK)
         return fail(status, &error);

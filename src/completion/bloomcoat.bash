@@ -1,0 +1,166 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# bash completion of bloomcoat. The program itself is asked for its verbs, their options, what follows an option, and
+# the materials at hand. Only the words that an option chooses among stand here: tests/install.sh holds them to the
+# program's own.
+
+# The words an option chooses among, of a verb.
+_bloomcoat_choices()
+{
+    local verb=$1 option=$2
+    # choices
+    case $option in
+    --aim) echo fewest best ;;
+    --back)
+        case $verb in
+        spectrum) echo none uncoated same ;;
+        inspect) echo none ground uncoated same ;;
+        *) echo uncoated same ;;
+        esac
+        ;;
+    --decimal) echo point comma ;;
+    --light) echo callout axis ;;
+    --paper) echo a4 letter ;;
+    --plot-quantities) echo R T A ;;
+    --polarization)
+        case $verb in
+        spectrum) echo mean s p each ;;
+        *) echo mean s p ;;
+        esac
+        ;;
+    --quantity) [ "$verb" != inspect ] || echo R T ;;
+    --scan) echo all ;;
+    --separator) echo comma semicolon tab blanks ;;
+    --shape) echo convex concave ;;
+    --signal) echo R T ;;
+    --signal-error-of) echo high cut ;;
+    --source) echo small-area point ;;
+    --unit) echo percent fraction ;;
+    --wavelength-unit) echo nm um ;;
+    --witness-back) echo none uncoated ;;
+    esac
+    # end of choices
+}
+
+# The endings of the files that a kind of value names; none: any file.
+_bloomcoat_endings()
+{
+    case $1 in
+    --plot) echo svg pdf png ;;
+    --report) echo html pdf ;;
+    --*) echo csv ;;
+    STACK) echo csv ;;
+    esac
+}
+
+# Files with the endings given, and the folders on the way; where there is none, any file.
+_bloomcoat_files()
+{
+    local current=$1 file ending
+    shift
+    compopt -o filenames 2>/dev/null
+    while IFS= read -r file; do
+        if [[ -d $file ]]; then
+            COMPREPLY+=("$file")
+        else
+            for ending; do
+                [[ $file == *."$ending" ]] && COMPREPLY+=("$file")
+            done
+        fi
+    done < <(compgen -f -- "$current")
+    [[ ${#COMPREPLY[@]} -gt 0 ]] || mapfile -t COMPREPLY < <(compgen -f -- "$current")
+}
+
+# Those of the words that begin as the current one does; in a list with commas, its last item.
+_bloomcoat_words()
+{
+    local current=$1 words=$2 list=${3-} before=""
+    if [[ -n $list && $current == *,* ]]; then
+        before=${current%,*},
+        current=${current##*,}
+    fi
+    mapfile -t COMPREPLY < <(compgen -P "$before" -W "$words" -- "$current")
+}
+
+# The materials of the folders that the command line names, and of those the program knows.
+_bloomcoat_materials()
+{
+    local program=$1 at
+    local folders=()
+    for ((at = 2; at < COMP_CWORD - 1; at++)); do
+        [[ ${COMP_WORDS[at]} == --materials ]] && folders+=(--materials "${COMP_WORDS[at + 1]}")
+    done
+    "$program" materials --json "${folders[@]}" 2>/dev/null |
+        sed -n 's/^[[:space:]]*"name":[[:space:]]*"\([^"]*\)".*/\1/p'
+}
+
+# What follows an option; `kind` is how the help calls it.
+_bloomcoat_value()
+{
+    local program=$1 verb=$2 option=$3 kind=$4 current=$5 choices
+    choices=$(_bloomcoat_choices "$verb" "$option")
+    case $kind in
+    DIR)
+        compopt -o filenames 2>/dev/null
+        mapfile -t COMPREPLY < <(compgen -d -- "$current")
+        return
+        ;;
+    FILE | STACK)
+        # shellcheck disable=SC2046 # a list of words
+        _bloomcoat_files "$current" $(_bloomcoat_endings "$option")
+        return
+        ;;
+    esac
+    case $option in
+    --films) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" list ;;
+    --substrate | --incident | --witness) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
+    --plot-quantities) _bloomcoat_words "$current" "$choices" list ;;
+    --back)
+        _bloomcoat_files "$current" csv
+        mapfile -t -O "${#COMPREPLY[@]}" COMPREPLY < <(compgen -W "$choices" -- "$current")
+        ;;
+    *) _bloomcoat_words "$current" "$choices" ;;
+    esac
+}
+
+# What a verb takes without an option's name: the word after it in the first line of its help.
+_bloomcoat_operand()
+{
+    local program=$1 help=$2 current=$3
+    case $(sed -n '1s/^usage: [^ ]* [^ ]* \([^ ]*\).*/\1/p' <<<"$help") in
+    STACK) _bloomcoat_files "$current" csv ;;
+    MEASURED*) _bloomcoat_files "$current" ;;
+    *NAME*) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
+    esac
+}
+
+_bloomcoat()
+{
+    local program=${COMP_WORDS[0]/#\~\//$HOME/} verb=${COMP_WORDS[1]-}
+    local current=${COMP_WORDS[COMP_CWORD]} option=${COMP_WORDS[COMP_CWORD - 1]}
+    local help kind verbs
+    COMPREPLY=()
+    if [[ $COMP_CWORD -eq 1 || ($COMP_CWORD -eq 2 && $verb == help) ]]; then
+        verbs=$("$program" --help 2>/dev/null | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p')
+        [[ $COMP_CWORD -eq 1 ]] && verbs="$verbs help --help --version"
+        _bloomcoat_words "$current" "$verbs"
+        return
+    fi
+    help=$("$program" "$verb" --help 2>/dev/null) || return
+    # Readline cuts --option=value at the sign.
+    if [[ $current == = ]]; then
+        current=""
+    elif [[ $option == = ]]; then
+        option=${COMP_WORDS[COMP_CWORD - 2]}
+    elif [[ $current == -* ]]; then
+        _bloomcoat_words "$current" "$(sed -n 's/^  \(-[-a-z]*\).*/\1/p' <<<"$help")"
+        return
+    fi
+    [[ $option == -* ]] && kind=$(sed -n "s/^  $option \([^ ][^ ]*\).*/\1/p" <<<"$help")
+    if [[ -n ${kind-} ]]; then
+        _bloomcoat_value "$program" "$verb" "$option" "$kind" "$current"
+    else
+        _bloomcoat_operand "$program" "$help" "$current"
+    fi
+}
+
+complete -F _bloomcoat bloomcoat

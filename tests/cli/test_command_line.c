@@ -44,9 +44,22 @@ START_TEST(the_example_in_the_help_works)
 }
 END_TEST
 
+START_TEST(help_is_asked_for_in_two_ways)
+{
+    char line[64];
+    snprintf(line, sizeof line, "help %s", verbs[_i]);
+    const char *asked = expect(0, NULL, line).out;
+    ck_assert_ptr_nonnull(strstr(asked, verbs[_i]));
+    snprintf(line, sizeof line, "%s --help", verbs[_i]);
+    ck_assert_str_eq(asked, expect(0, NULL, line).out);
+}
+END_TEST
+
 START_TEST(help_and_version_of_the_program)
 {
+    const char *asked = expect(0, NULL, "help").out;
     outcome result = expect(0, NULL, "--help");
+    ck_assert_str_eq(result.out, asked);
     for (size_t i = 0; i < VERBS; i++)
         ck_assert_ptr_nonnull(strstr(result.out, verbs[i]));
     result = expect(0, NULL, "--version");
@@ -69,6 +82,8 @@ static const wrong_line wrong[] = {
     {"anneal stack.csv",
      "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect or materials"},
     {"--json", "expected a verb first"},
+    {"help chek", "did you mean 'check'"},
+    {"help check stack.csv", "found 'stack.csv' after 'help check'"},
     {"check", "check needs a STACK"},
     {"check stack.csv", "check needs --callouts"},
     {"check stack.csv bare.csv --callouts callouts.csv", "found 'bare.csv'"},
@@ -175,6 +190,7 @@ Suite *command_line_suite(void)
     Suite *suite = suite_create("command line");
     TCase *tcase = scratch_case("all");
     tcase_add_loop_test(tcase, help_of_every_verb, 0, VERBS);
+    tcase_add_loop_test(tcase, help_is_asked_for_in_two_ways, 0, VERBS);
     tcase_add_loop_test(tcase, the_example_in_the_help_works, 0, VERBS);
     tcase_add_test(tcase, help_and_version_of_the_program);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
