@@ -19,6 +19,7 @@ _bloomcoat_choices()
         ;;
     --decimal) echo point comma ;;
     --light) echo callout axis ;;
+    --new-witness) echo each ;;
     --paper) echo a4 letter ;;
     --plot-quantities) echo R T A ;;
     --polarization)
