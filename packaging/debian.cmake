@@ -3,6 +3,7 @@
 # library goes where Debian keeps those of the machine's kind.
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME bloomcoat)
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "") # each package has its own
 set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
 set(CPACK_STRIP_FILES ON)
 set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS ${CMAKE_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS})
@@ -18,11 +19,11 @@ set(CPACK_DEBIAN_PACKAGE_MAINTAINER "bloomcoat founders <bloomcoat@example.org>"
 set(CPACK_DEBIAN_PACKAGE_PRIORITY optional)
 set(CPACK_DEBIAN_PACKAGE_CONTROL_STRICT_PERMISSION ON)
 set(CPACK_DEBIAN_COMPRESSION_TYPE xz)
+set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS ON)
 
-set(about "It drafts a stack of films from a print's callouts or refines one that exists, holds it against them at every
- wavelength and angle, simulates the chamber's runs, quotes, writes the sheet for the chamber, and judges measured
- witnesses.")
-string(REGEX REPLACE "\n *" " " about "${about}")
+set(about "It drafts a stack of films from a print's callouts or refines one that exists,
+holds it against them at every wavelength and angle, simulates the chamber's
+runs, quotes, writes the sheet for the chamber, and judges measured witnesses.")
 
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_NAME bloomcoat)
 set(CPACK_DEBIAN_PROGRAM_PACKAGE_SECTION science)
@@ -33,7 +34,7 @@ set(CPACK_DEBIAN_PROGRAM_DESCRIPTION "design and check antireflection coatings\n
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_NAME libbloomcoat${PROJECT_VERSION_MAJOR})
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SECTION libs)
 set(CPACK_DEBIAN_LIBRARY_PACKAGE_SHLIBDEPS ON)
-set(CPACK_DEBIAN_LIBRARY_PACKAGE_GENERATE_SHLIBS ON)
+set(CPACK_DEBIAN_LIBRARY_PACKAGE_CONTROL_EXTRA ${CMAKE_CURRENT_SOURCE_DIR}/triggers)
 set(CPACK_DEBIAN_LIBRARY_DESCRIPTION "library to design and check antireflection coatings\n${about}")
 
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_NAME libbloomcoat-dev)
