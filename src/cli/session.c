@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/auxv.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -20,13 +21,22 @@ static bool is_folder(const char *path)
     return stat(path, &found) == 0 && S_ISDIR(found.st_mode);
 }
 
+/* Where the program itself lies. A bare root may have no /proc: then what it was called by has to do. */
+static bool find_program(char program[PATH_MAX])
+{
+    const ssize_t length = readlink("/proc/self/exe", program, PATH_MAX - 1);
+    const char *called = (const char *)getauxval(AT_EXECFN);
+    if (length <= 0)
+        return called != NULL && realpath(called, program) != NULL;
+    program[length] = '\0';
+    return true;
+}
+
 /* The tables that came with the program: beside it, wherever it was moved to, or where it was installed. */
 static bc_status add_installed(bc_materials *materials, bc_error *error)
 {
     char program[PATH_MAX], folder[PATH_MAX + 64];
-    const ssize_t length = readlink("/proc/self/exe", program, sizeof program - 1);
-    if (length > 0) {
-        program[length] = '\0';
+    if (find_program(program)) {
         snprintf(folder, sizeof folder, "%s/../share/bloomcoat/materials", dirname(program));
         if (is_folder(folder))
             return bc_materials_add_folder(materials, realpath(folder, program) == NULL ? folder : program, error);

@@ -53,22 +53,34 @@ _bloomcoat_endings()
     esac
 }
 
+# Offer every line of a text.
+_bloomcoat_offer()
+{
+    local line
+    while IFS= read -r line; do
+        if [[ -n $line ]]; then
+            COMPREPLY+=("$line")
+        fi
+    done <<<"$1"
+}
+
 # Files with the endings given, and the folders on the way; where there is none, any file.
 _bloomcoat_files()
 {
-    local current=$1 file ending
+    local current=$1 all file ending
     shift
     compopt -o filenames 2>/dev/null
+    all=$(compgen -f -- "$current")
     while IFS= read -r file; do
         if [[ -d $file ]]; then
-            COMPREPLY+=("$file")
+            _bloomcoat_offer "$file"
         else
             for ending; do
-                [[ $file == *."$ending" ]] && COMPREPLY+=("$file")
+                [[ $file == *."$ending" ]] && _bloomcoat_offer "$file"
             done
         fi
-    done < <(compgen -f -- "$current")
-    [[ ${#COMPREPLY[@]} -gt 0 ]] || mapfile -t COMPREPLY < <(compgen -f -- "$current")
+    done <<<"$all"
+    [[ ${#COMPREPLY[@]} -gt 0 ]] || _bloomcoat_offer "$all"
 }
 
 # Those of the words that begin as the current one does; in a list with commas, its last item.
@@ -79,7 +91,7 @@ _bloomcoat_words()
         before=${current%,*},
         current=${current##*,}
     fi
-    mapfile -t COMPREPLY < <(compgen -P "$before" -W "$words" -- "$current")
+    _bloomcoat_offer "$(compgen -P "$before" -W "$words" -- "$current")"
 }
 
 # The materials of the folders that the command line names, and of those the program knows.
@@ -102,7 +114,7 @@ _bloomcoat_value()
     case $kind in
     DIR)
         compopt -o filenames 2>/dev/null
-        mapfile -t COMPREPLY < <(compgen -d -- "$current")
+        _bloomcoat_offer "$(compgen -d -- "$current")"
         return
         ;;
     FILE | STACK)
@@ -116,8 +128,8 @@ _bloomcoat_value()
     --substrate | --incident | --witness) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
     --plot-quantities) _bloomcoat_words "$current" "$choices" list ;;
     --back)
+        _bloomcoat_words "$current" "$choices"
         _bloomcoat_files "$current" csv
-        mapfile -t -O "${#COMPREPLY[@]}" COMPREPLY < <(compgen -W "$choices" -- "$current")
         ;;
     *) _bloomcoat_words "$current" "$choices" ;;
     esac

@@ -72,6 +72,7 @@ expect "mean p s" inspect --polarization ""
 expect "each mean p s" spectrum --polarization ""
 expect "R,A R,R R,T" spectrum --plot-quantities R,
 expect "none" spectrum --back n
+expect "same" check --back s
 expect "all" inspect --scan ""
 expect "each" deposit --new-witness ""
 expect "concave-agreed-callouts.csv concave-callouts.csv" check --back co
@@ -122,7 +123,7 @@ for verb in $("$program" --help | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p'); do
             *) [ -z "$(_bloomcoat_choices "$verb" "$option")" ] || fail "$verb $option chooses among no words" ;;
             esac
         fi
-    done < <(sed -n 's/^  \(--*[a-z][-a-z]*\) \([^ ][^ ]*\).*/\1 \2/p' <<<"$help")
+    done <<<"$(sed -n 's/^  \(--*[a-z][-a-z]*\) \([^ ][^ ]*\).*/\1 \2/p' <<<"$help")"
 done
 [ "$chosen" -ge 25 ] || fail "only $chosen options were found to choose among words"
 
