@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "plot.h"
 #include "verbs.h"
 #include "witness.h"
 #include <float.h>
@@ -203,11 +204,15 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .next_process_path = next ? all->next_process : NULL,
                                       .next_refused = wanted && !next,
                                       .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
-    bc_text text = {0}, stack = {0}, process = {0};
+    bc_text text = {0}, stack = {0}, process = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_inspect_json(&report, &text, error) : bc_report_inspect_text(&report, &text, error);
     if (status == BC_OK && next)
         status = make_next(all, &stack, &process, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_inspect(&report, &session->plot_options, &picture, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     if (status == BC_OK && stack.data != NULL)
         status = cli_output_write(all->next_stack, &stack, error);
     if (status == BC_OK && process.data != NULL)
@@ -219,6 +224,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     bc_text_clear(&text);
     bc_text_clear(&stack);
     bc_text_clear(&process);
+    bc_text_clear(&picture);
     return status;
 }
 
@@ -260,6 +266,7 @@ static const cli_option options_table[] = {
     {"by-fit", NULL, false, "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
     {"next-stack", "FILE", false, "write the stack to ask the chamber for, with the tooling as it is"},
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "curved.h"
 #include "output.h"
+#include "plot.h"
 #include "verbs.h"
 #include <unistd.h>
 
@@ -14,12 +15,17 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
                                              .zones = result->zones,
                                              .roughness_nm = roughness_nm},
                                    .result = result};
-    bc_text text = {0};
+    bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_lens_json(&report, &text, error) : bc_report_lens_text(&report, &text, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_lens(&report, &session->plot_options, &picture, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
     return status;
 }
 
@@ -54,7 +60,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     CLI_OPTION_CALLOUTS, CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
     CLI_OPTIONS_CURVED,  CLI_OPTION_ROUGHNESS,
-    CLI_OPTION_END,
+    CLI_OPTIONS_PLOT,    CLI_OPTION_END,
 };
 
 const cli_verb cli_lens = {

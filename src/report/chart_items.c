@@ -142,6 +142,17 @@ static void draw_rule(const bc_chart_panel *panel, const bc_chart_box *frame, co
     cairo_set_dash(cairo, NULL, 0, 0.0);
 }
 
+static void draw_across(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
+                        cairo_t *cairo)
+{
+    const double y = bc_chart_map_y(panel, frame, item->low);
+    bc_pen_grey(cairo, 0.35);
+    cairo_set_line_width(cairo, 0.5);
+    cairo_move_to(cairo, frame->left, y);
+    cairo_line_to(cairo, frame->right, y);
+    cairo_stroke(cairo);
+}
+
 static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
                       cairo_t *cairo)
 {
@@ -157,6 +168,9 @@ static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, co
         break;
     case BC_CHART_RULE:
         draw_rule(panel, frame, item, cairo);
+        break;
+    case BC_CHART_LEVEL:
+        draw_across(panel, frame, item, cairo);
         break;
     case BC_CHART_LIMIT:
     case BC_CHART_MEAN:

@@ -154,6 +154,8 @@ static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_i
         take_region(grid, item, x, y);
     if (item->kind == BC_CHART_RULE)
         take_line(grid, from, frame->top, from, frame->bottom);
+    if (item->kind == BC_CHART_LEVEL)
+        take_line(grid, frame->left, y, frame->right, y);
     if (item->kind == BC_CHART_MARK || item->kind == BC_CHART_MEAN)
         take_box(grid, &mark);
     if (item->kind == BC_CHART_BAR)

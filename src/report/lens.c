@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/curved.h"
+#include "internal/lens_words.h"
 #include "internal/numbers.h"
-#include "internal/parts.h"
-#include "internal/table.h"
 #include <math.h>
 
 #define ROWS 11 /* zones shown, of all that were looked at */
@@ -110,7 +109,7 @@ static void add_quoted(const bc_check_result *check, const bc_finding *finding, 
     bc_text_add(words, "\"%s\"%s%s", finding->callout->name, glass_before(check), glass_of(check, finding));
 }
 
-static void verdict_words(const bc_lens_report *report, bc_text *words)
+void bc_add_lens_verdict(bc_text *words, const bc_lens_report *report)
 {
     const bc_lens_curve *curve = &report->result->designed;
     const bc_finding *decisive = &curve->check.finding[curve->check.decisive];
@@ -133,7 +132,7 @@ static void verdict_words(const bc_lens_report *report, bc_text *words)
     bc_text_add(words, " fails.");
 }
 
-static void remedy_words(const bc_lens_report *report, bc_text *words)
+void bc_add_lens_remedy(bc_text *words, const bc_lens_report *report)
 {
     const bc_lens_result *lens = report->result;
     const bc_lens_curve *scaled = &lens->scaled;
@@ -163,10 +162,10 @@ static void remedy_words(const bc_lens_report *report, bc_text *words)
 }
 
 /* Write what a function of words has to say, wrapped. */
-static void wrapped(const bc_lens_report *report, void (*say)(const bc_lens_report *, bc_text *), bc_text *out)
+static void wrapped(const bc_lens_report *report, void (*say)(bc_text *, const bc_lens_report *), bc_text *out)
 {
     bc_text words = {0};
-    say(report, &words);
+    say(&words, report);
     bc_text_wrap_gathered(out, 0, &words);
 }
 
@@ -176,8 +175,8 @@ bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_err
     bc_text_add(out, "\n");
     zones_text(report->result, out);
     callouts_text(report, out);
-    wrapped(report, verdict_words, out);
-    wrapped(report, remedy_words, out);
+    wrapped(report, bc_add_lens_verdict, out);
+    wrapped(report, bc_add_lens_remedy, out);
     bc_scatter_text(&report->check, out);
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
