@@ -106,7 +106,8 @@ static void draw_level(const bc_chart_panel *panel, const bc_chart_box *frame, c
     cairo_stroke(cairo);
 }
 
-/* A film: its name inside, upright where it is too narrow, left out where it does not fit at all. */
+/* A film: its name inside or, where it is too low, on it; upright where it is too narrow, left out where it does not
+ * fit at all. */
 static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
                      cairo_t *cairo)
 {
@@ -124,9 +125,11 @@ static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, con
     width = bc_pen_width(cairo, item->text);
     if (width + 0.6 * font < right - left && bottom - top > 1.4 * font)
         bc_pen_write(cairo, 0.5 * (left + right), 0.5 * (top + bottom) + 0.35 * font, BC_PEN_CENTRE, false, item->text);
-    else if (width + 0.6 * font < bottom - top && right - left > 1.2 * font)
+    else if (width + 0.6 * font < bottom - top && right - left > font)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, 0.5 * (top + bottom), BC_PEN_CENTRE, true, item->text);
-    else if (item->bad && width + 0.6 * font < top - frame->top) /* a low end: its name stands on it */
+    else if (width + 0.6 * font < right - left && top - frame->top > 1.4 * font)
+        bc_pen_write(cairo, 0.5 * (left + right), top - 0.3 * font, BC_PEN_CENTRE, false, item->text);
+    else if (right - left > font && width + 0.6 * font < top - frame->top)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, top - 0.4 * font, BC_PEN_LEFT, true, item->text);
 }
 

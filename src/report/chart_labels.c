@@ -134,6 +134,7 @@ static void take_region(cells *grid, const bc_chart_item *item, bc_chart_range x
         take_box(grid, &whole);
 }
 
+/* A rule is left out: a text may lie upon it, since what goes on above and below is seen to be one line. */
 static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_item *item, double radius)
 {
     const bc_chart_box *frame = &grid->frame;
@@ -152,8 +153,6 @@ static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_i
         take_line(grid, from, y, to, y);
     if (item->kind == BC_CHART_KEEP_OUT)
         take_region(grid, item, x, y);
-    if (item->kind == BC_CHART_RULE)
-        take_line(grid, from, frame->top, from, frame->bottom);
     if (item->kind == BC_CHART_LEVEL)
         take_line(grid, frame->left, y, frame->right, y);
     if (item->kind == BC_CHART_MARK || item->kind == BC_CHART_MEAN)

@@ -80,7 +80,7 @@ void bc_add_load_times(bc_text *words, const bc_deposit_report *report)
         bc_text_add(words, "From door to door: %s.", time_words(result->load_s, true, time));
 }
 
-void bc_add_monitor(bc_text *words, const bc_deposit_report *report)
+void bc_add_beam(bc_text *words, const bc_deposit_report *report)
 {
     const bc_monitor *monitor = report->monitor;
     const bc_deposit_result *result = report->result;
@@ -103,12 +103,6 @@ void bc_add_monitor(bc_text *words, const bc_deposit_report *report)
     else
         bc_text_add(words, " Each film has the surest of %zu wavelengths; for the whole run it would be %g nm.",
                     result->choices, result->choice[result->chosen].wavelength_nm);
-}
-
-void bc_add_beam(bc_text *words, const bc_deposit_report *report)
-{
-    const bc_monitor *monitor = report->monitor;
-    bc_add_monitor(words, report);
     bc_text_add(words,
                 " Cost: the nm on the part that an error of %g %% of the signal%s stands for, the films below being as "
                 "planned.",

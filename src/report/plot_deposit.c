@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/plot_deposit.h"
 #include "internal/chart_scale.h"
+#include "internal/numbers.h"
 #include "print.h"
 #include <math.h>
 #include <string.h>
@@ -9,7 +10,8 @@
 #define STRIP_WEIGHT 0.55  /* height of the films, in panels */
 #define MOST_VALUES  12    /* films whose cuts have their signal beside them; of more only their numbers */
 #define MOST_NUMBERS 30
-#define SIGNAL       0 /* style of the first wavelength */
+#define ROOM         0.03 /* of the axis, after the last cut: its mark is no part of the frame */
+#define SIGNAL       0    /* style of the first wavelength */
 
 /* What runs along the axis: time, or thickness at the monitor. */
 typedef struct course {
@@ -37,7 +39,7 @@ static void set_axis(const course *along, bc_chart_axis *axis)
 {
     bc_print(axis->name, sizeof axis->name, along->in_time ? "Time, films alone" : "Thickness at the monitor");
     bc_print(axis->unit, sizeof axis->unit, "%s", !along->in_time ? "nm" : along->unit > 1.0 ? "min" : "s");
-    axis->range = (bc_chart_range){0.0, along->whole};
+    axis->range = (bc_chart_range){0.0, (1.0 + ROOM) * along->whole};
 }
 
 /* The place of the film's wavelength among those in use. */
@@ -206,31 +208,59 @@ void bc_plot_deposit_panels(bc_chart *chart, const bc_deposit_report *report)
     add_films(chart, report->result, &along);
 }
 
+/* "R of a witness of 517642, back not seen, from vacuum at 0°; 500 nm, the best of 131." */
+static void add_monitor_note(bc_chart *chart, const bc_deposit_report *report)
+{
+    const bc_monitor *monitor = report->monitor;
+    const bc_deposit_result *result = report->result;
+    const double chosen_nm = result->choice[result->chosen].wavelength_nm;
+    bc_chart_note *note = bc_chart_add_note(chart);
+    char glass[60], filter[64] = "", wavelength[120];
+    if (note == NULL)
+        return;
+    bc_plot_name(chart, glass, sizeof glass, bc_witness_of(report)->name);
+    if (monitor->bandwidth_nm > 0.0)
+        bc_print(filter, sizeof filter, ", filter %.4g" BC_PLOT_NO_BREAK "nm wide", monitor->bandwidth_nm);
+    if (result->swept)
+        bc_print(wavelength, sizeof wavelength, "%.6g" BC_PLOT_NO_BREAK "nm, the best of %zu wavelengths", chosen_nm,
+                 result->choices);
+    else if (result->choices == 1)
+        bc_print(wavelength, sizeof wavelength, "%.6g" BC_PLOT_NO_BREAK "nm", chosen_nm);
+    else
+        bc_print(wavelength, sizeof wavelength, "each film at the surest of %zu wavelengths", result->choices);
+    bc_print(note->text, sizeof note->text, "%s of a witness of %s, back %s, from vacuum at %.3g°; %s%s.",
+             bc_quantity_word(monitor->signal), glass, monitor->witness_back == BC_BACK_NONE ? "not seen" : "uncoated",
+             bc_degrees(monitor->aoi_rad), wavelength, filter);
+}
+
 /* "Better cut by crystal: film 2 (HfO2), 5 (HfO2)." */
 static void add_crystal_note(bc_chart *chart, const bc_deposit_result *result)
 {
+    const bool all = result->films > 1 && result->crystal == result->films;
     bc_text words = {0};
     bc_chart_note *note;
-    for (size_t order = 0; order < result->films; order++)
-        if (result->film[order].signal.cut_by != BC_CUT_OPTICAL)
-            bc_text_add(&words, "%s %zu (%s)", words.length == 0 ? "Better cut by crystal: film" : ",", order + 1,
-                        result->film[order].material->name);
+    size_t told = 0;
+    if (result->crystal == 0)
+        return;
+    bc_text_add(&words, "Better cut by crystal: %s", all ? "every film" : "film");
+    for (size_t order = 0; order < result->films && !all; order++) {
+        const bc_sheet_film *film = &result->film[order];
+        if (film->signal.cut_by != BC_CUT_OPTICAL && told++ < MOST_VALUES)
+            bc_text_add(&words, "%s %zu (%s)", told == 1 ? "" : ",", order + 1, film->material->name);
+    }
+    if (told > MOST_VALUES)
+        bc_text_add(&words, " and %zu others", told - MOST_VALUES);
     chart->failed = chart->failed || words.failed;
-    note = words.length == 0 ? NULL : bc_chart_add_note(chart);
-    if (note != NULL)
+    note = bc_chart_add_note(chart);
+    if (note != NULL && words.data != NULL)
         bc_print(note->text, sizeof note->text, "%.600s.", words.data);
     bc_text_clear(&words);
 }
 
 static void add_notes(bc_chart *chart, const bc_deposit_report *report)
 {
-    bc_text words = {0};
-    bc_chart_note *note = bc_chart_add_note(chart);
-    bc_add_monitor(&words, report);
-    chart->failed = chart->failed || words.failed;
-    if (note != NULL && words.data != NULL)
-        bc_print(note->text, sizeof note->text, "%.620s", words.data);
-    bc_text_clear(&words);
+    bc_chart_note *note;
+    add_monitor_note(chart, report);
     add_crystal_note(chart, report->result);
     note = bc_chart_add_note(chart);
     if (note != NULL)

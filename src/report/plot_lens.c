@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/plot_lens.h"
 #include "internal/chart_scale.h"
+#include "internal/curved.h"
 #include "internal/numbers.h"
 #include "print.h"
 #include <math.h>
@@ -209,20 +210,47 @@ static void add_callout_notes(bc_chart *chart, const bc_lens_curve *curve)
     }
 }
 
+static void add_surface_note(bc_chart *chart, const bc_curved *curved)
+{
+    bc_chart_note *note = bc_chart_add_note(chart);
+    if (note != NULL)
+        bc_print(note->text, sizeof note->text,
+                 "%s, radius %.6g" BC_PLOT_NO_BREAK "mm, clear aperture ⌀" BC_PLOT_NO_BREAK "%.6g" BC_PLOT_NO_BREAK
+                 "mm, slope at the edge %.3g°.",
+                 curved->concave ? "Concave" : "Convex", curved->radius_mm, curved->clear_aperture_mm,
+                 bc_edge_slope_deg(curved));
+}
+
+static void add_remedy_note(bc_chart *chart, const bc_lens_result *lens)
+{
+    const bc_lens_curve *scaled = &lens->scaled;
+    bc_chart_note *note = bc_chart_add_note(chart);
+    char used[BC_PRINTED_SIZE], reach[120] = "";
+    if (note == NULL)
+        return;
+    if (lens->factor == 1.0) {
+        bc_print(note->text, sizeof note->text, "No common factor of all thicknesses balances centre and edge better.");
+        return;
+    }
+    bc_print_used(used, scaled->check.limit_used);
+    if (lens->reach_factor != 1.0)
+        bc_print(reach, sizeof reach,
+                 " With %.4f all callouts hold farthest out, to ⌀" BC_PLOT_NO_BREAK "%.4g" BC_PLOT_NO_BREAK "mm.",
+                 lens->reach_factor, lens->reaching.aperture_mm);
+    bc_print(note->text, sizeof note->text,
+             "All films %.4f times as thick: the worst zone uses %.20s of its limit%s.%s", lens->factor, used,
+             scaled->check.pass ? ", and every callout is met" : "; no common factor is enough", reach);
+}
+
 bc_status bc_plot_lens(const bc_lens_report *report, const bc_plot_options *options, bc_text *out, bc_error *error)
 {
-    bc_text words = {0};
     bc_chart chart;
     bc_chart_note *note;
     bc_chart_open(&chart, options);
     bc_plot_lens_panels(&chart, report);
+    add_surface_note(&chart, report->check.curved);
     add_callout_notes(&chart, &report->result->designed);
-    bc_add_lens_remedy(&words, report);
-    chart.failed = chart.failed || words.failed;
-    note = bc_chart_add_note(&chart);
-    if (note != NULL && words.data != NULL)
-        bc_print(note->text, sizeof note->text, "%.600s", words.data);
-    bc_text_clear(&words);
+    add_remedy_note(&chart, report->result);
     note = bc_chart_add_note(&chart);
     if (note != NULL)
         bc_print(note->text, sizeof note->text, "%s", BC_PREDICTED);

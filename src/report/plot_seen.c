@@ -8,7 +8,7 @@
 
 #define BESIDE       0.35 /* of the bands' width, shown on either side of them where the scan has it */
 #define ROOM         0.1  /* of the span of the differences, above and below them */
-#define DIFFERENCES  0.62 /* height of the lower panel, in panels */
+#define DIFFERENCES  0.7  /* height of the lower panel, in panels */
 #define LEAST_SPAN   1e-5 /* percent: differences of less are rounding */
 #define LONGEST_NAME 60
 #define STEPS        4
@@ -77,8 +77,11 @@ bc_chart_panel *bc_seen_add_panel(bc_chart *chart, const bc_seen *seen, bc_plot_
     limits.values = values;
     panel->y.range =
         seen->limited && values.most >= values.least ? bc_plot_range_with_limits(&limits) : bc_plot_range(values);
-    if (100.0 * values.least < panel->y.range.from) /* noise about zero goes below it */
-        panel->y.range = bc_chart_whole_steps((bc_chart_range){100.0 * values.least, panel->y.range.to}, STEPS + 2);
+    /* Noise goes below zero, and a mirror's above 100 %. */
+    if (values.least < 0.0 || values.most > 1.0)
+        panel->y.range = bc_chart_whole_steps((bc_chart_range){fmin(100.0 * values.least, panel->y.range.from),
+                                                               fmax(100.0 * values.most, panel->y.range.to)},
+                                              STEPS + 2);
     bc_plot_wavelength_axis(seen->from_nm, seen->to_nm, &panel->x);
     panel->x_below = true;
     return panel;
@@ -182,14 +185,24 @@ void bc_seen_add_callouts(bc_chart *chart, const bc_seen *seen)
     }
 }
 
-/* "Measured 0.47 ± 0.05 % at 512 nm (w2.txt); limit_used 0.94; accept." */
+/* "accept", "undecided (angle)" */
+static void verdict_words(const bc_inspect_finding *finding, char to[64])
+{
+    const char *reason = bc_reason_word(finding->reason);
+    bc_print(to, 64, "%s%s%s%s", bc_conformity_word(finding->verdict), reason[0] == '\0' ? "" : " (", reason,
+             reason[0] == '\0' ? "" : ")");
+}
+
+/* "Measured 0.47 ± 0.05 % at 512 nm, w2.txt; limit_used 0.94; accept." */
 static void finding_words(const bc_inspect_report *report, size_t worst, const bc_inspect_finding *finding,
                           char to[BC_CHART_TEXT])
 {
     const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
-    char value[BC_PLOT_NUMBER], at[64] = "", used[BC_PRINTED_SIZE], whose[LONGEST_NAME + 8] = "";
+    const char *how = finding->by_fit ? "On the fitted stack" : finding->back_removed ? "Without the back" : "Measured";
+    char value[BC_PLOT_NUMBER], at[64] = "", used[BC_PRINTED_SIZE], whose[LONGEST_NAME + 8] = "", verdict[64];
+    verdict_words(finding, verdict);
     if (!isfinite(finding->value)) {
-        bc_print(to, BC_CHART_TEXT, "%s.", finding->verdict == BC_UNDECIDED ? "Undecided" : "Not measured");
+        bc_print(to, BC_CHART_TEXT, "Not measured; %s.", verdict);
         return;
     }
     print_value(finding, value);
@@ -201,10 +214,7 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
     bc_print(to, BC_CHART_TEXT,
              "%s %s" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%.2g" BC_PLOT_NO_BREAK "%%%s%s; limit_used" BC_PLOT_NO_BREAK
              "%.20s; %s.",
-             finding->by_fit         ? "On the fitted stack"
-             : finding->back_removed ? "Without the back"
-                                     : "Measured",
-             value, 100.0 * uncertainty, at, whose, used, bc_conformity_word(finding->verdict));
+             how, value, 100.0 * uncertainty, at, whose, used, verdict);
 }
 
 void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report)

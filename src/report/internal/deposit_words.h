@@ -21,10 +21,9 @@ const char *bc_sheet_words(const bc_deposit_report *report);
 void bc_fill_signals(const bc_deposit_report *report, bc_table *table);
 void bc_add_signal_words(bc_text *lines, const bc_deposit_report *report);
 size_t bc_fill_turnings(const bc_deposit_result *result, bc_table *table); /* returns how many there are */
-/* The time from door to door, step by step; the monitor and its beam, without and with what is meant by cost; where single films would be surer than at the
+/* The time from door to door, step by step; the monitor and its beam; where single films would be surer than at the
  * wavelength of the whole run. */
 void bc_add_load_times(bc_text *words, const bc_deposit_report *report);
-void bc_add_monitor(bc_text *words, const bc_deposit_report *report);
 void bc_add_beam(bc_text *words, const bc_deposit_report *report);
 void bc_add_surest(bc_text *words, const bc_deposit_result *result);
 
