@@ -26,6 +26,7 @@
  * there. The mean is taken. Words between two scans that were not there ahead of the first (but for a scan's number)
  * may mean another sample: that is asked about (bc_measured_options.scan).
  */
+#include <bloomcoat/checksum.h>
 #include <bloomcoat/callouts.h>
 
 typedef enum bc_measured_unit { BC_UNIT_UNTOLD = 0, BC_UNIT_PERCENT, BC_UNIT_FRACTION } bc_measured_unit;
@@ -98,6 +99,7 @@ typedef struct bc_measured_file {
     bc_told wavelength_unit_told;
     bc_decimal decimal; /* BC_DECIMAL_UNTOLD: no number has a decimal sign */
     bc_separator separator;
+    char sha256[BC_SHA256_SIZE]; /* of the file; empty: made by hand */
 } bc_measured_file;
 
 /* Read a measured spectrum; `options` may be NULL. On success *file must be released with bc_measured_file_clear(). */

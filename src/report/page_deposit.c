@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/deposit_words.h"
 #include "internal/page_parts.h"
+#include "internal/plot_deposit.h"
 #include <stdlib.h>
 
 static void add_paragraph(bc_document *document, bc_text *words)
@@ -39,6 +40,18 @@ static void add_sheet(bc_document *document, const bc_deposit_report *report)
     bc_document_cell(document, "%s", bc_sheet_words(report));
     bc_add_load_times(&words, report);
     add_paragraph(document, &words);
+}
+
+static bc_status add_picture(bc_document *document, const bc_deposit_report *report, bc_error *error)
+{
+    static const bc_plot_options plain = {0};
+    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
+    if (block == NULL)
+        return bc_fail_memory(error);
+    bc_chart_open(&block->chart, &plain);
+    bc_plot_deposit_panels(&block->chart, report);
+    document->failed = document->failed || block->chart.failed;
+    return BC_OK;
 }
 
 static void add_signals(bc_document *document, const bc_deposit_report *report)
@@ -82,11 +95,14 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
     bc_document document;
     bc_media all = {0};
     bc_text lines = {0};
+    bc_status status = BC_OK;
     bc_document_open(&document, options, "Deposition sheet");
     add_head(&document, report);
     add_sheet(&document, report);
-    if (report->result->has_signal)
+    if (report->result->has_signal) {
+        status = add_picture(&document, report, error);
         add_signals(&document, report);
+    }
     bc_add_film_remarks(&lines, report);
     bc_document_section(&document, "Mind", &lines);
     bc_add_deposit_missing(&lines, report);
@@ -95,5 +111,5 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
     bc_page_origins(&document, options, &all);
     bc_add_deposit_cautions(&lines, report);
     bc_page_add_cautions(&document, &lines);
-    return bc_document_end(&document, BC_OK, options, out, error);
+    return bc_document_end(&document, status, options, out, error);
 }
