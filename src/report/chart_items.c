@@ -31,6 +31,7 @@ static void draw_dots(const bc_chart_panel *panel, const bc_chart_box *frame, co
                       cairo_t *cairo)
 {
     bc_pen_color(cairo, item->style);
+    cairo_new_path(cairo);
     for (size_t i = 0; i < item->count; i++) {
         const double x = bc_chart_map_x(panel, frame, item->x[i]);
         const double y = bc_chart_map_y(panel, frame, (item->scale == 0.0 ? 1.0 : item->scale) * item->y[i]);
@@ -125,11 +126,11 @@ static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, con
     width = bc_pen_width(cairo, item->text);
     if (width + 0.6 * font < right - left && bottom - top > 1.4 * font)
         bc_pen_write(cairo, 0.5 * (left + right), 0.5 * (top + bottom) + 0.35 * font, BC_PEN_CENTRE, false, item->text);
-    else if (width + 0.6 * font < bottom - top && right - left > font)
+    else if (width + 0.6 * font < bottom - top && right - left > 1.1 * font)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, 0.5 * (top + bottom), BC_PEN_CENTRE, true, item->text);
     else if (width + 0.6 * font < right - left && top - frame->top > 1.4 * font)
         bc_pen_write(cairo, 0.5 * (left + right), top - 0.3 * font, BC_PEN_CENTRE, false, item->text);
-    else if (right - left > font && width + 0.6 * font < top - frame->top)
+    else if (right - left > 1.1 * font && width + 0.6 * font < top - frame->top)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, top - 0.4 * font, BC_PEN_LEFT, true, item->text);
 }
 

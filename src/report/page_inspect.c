@@ -5,6 +5,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#define FLAT    0.7 /* of the height of a panel alone, so that verdict, curves and figures stand on one page */
+#define FLATTER 0.55 /* where there are R and T */
+
 static void add_list(bc_document *document, bc_text *lines)
 {
     document->failed = document->failed || lines->failed;
@@ -73,7 +76,6 @@ static void add_verdict(bc_document *document, const bc_inspect_report *report)
     else
         add_decision(&words, report, &report->result[0]);
     bc_document_take_lines(document, &words);
-    bc_document_cell(document, "Measured, and judged with its uncertainty.");
 }
 
 static bc_status add_picture(bc_document *document, const bc_inspect_report *report, bc_error *error)
@@ -84,6 +86,10 @@ static bc_status add_picture(bc_document *document, const bc_inspect_report *rep
         return bc_fail_memory(error);
     bc_chart_open(&block->chart, &plain);
     bc_plot_inspect_panels(&block->chart, report);
+    for (size_t p = 0; p < block->chart.panels; p++) {
+        double *weight = &block->chart.panel[p].weight;
+        *weight = (*weight == 0.0 ? 1.0 : *weight) * (block->chart.panels > 2 ? FLATTER : FLAT);
+    }
     document->failed = document->failed || block->chart.failed;
     return BC_OK;
 }

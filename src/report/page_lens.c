@@ -11,8 +11,7 @@ static void add_verdict(bc_document *document, const bc_lens_report *report)
     bc_text words = {0};
     if (block != NULL)
         block->tone = pass ? BC_TONE_GOOD : BC_TONE_BAD;
-    bc_document_cell(document, pass ? "Meets every callout from the centre to the edge"
-                                    : "Does not meet every callout from the centre to the edge");
+    bc_document_cell(document, pass ? "Meets every callout" : "Does not meet every callout");
     bc_add_lens_verdict(&words, report);
     bc_document_take(document, &words);
     bc_document_cell(document, "Predicted, not measured.");

@@ -9,7 +9,7 @@
 #define MINUTES_FROM 600.0 /* seconds of all films, from which the axis counts minutes */
 #define STRIP_WEIGHT 0.55  /* height of the films, in panels */
 #define MOST_VALUES  12    /* films whose cuts have their signal beside them; of more only their numbers */
-#define MOST_NUMBERS 30
+#define MOST_NUMBERS 16
 #define ROOM         0.03 /* of the axis, after the last cut: its mark is no part of the frame */
 #define SIGNAL       0    /* style of the first wavelength */
 

@@ -48,7 +48,7 @@ static double largest(size_t count, const double *value)
 
 static void set_axes(bc_chart_panel *panel, const bc_lens_result *lens, double most)
 {
-    bc_print(panel->y.name, sizeof panel->y.name, "Share of the limit (limit_used)");
+    bc_print(panel->y.name, sizeof panel->y.name, "Share of limit used");
     bc_print(panel->y.brief, sizeof panel->y.brief, "limit_used");
     panel->y.range = bc_chart_whole_steps((bc_chart_range){0.0, fmax(ROOM * most, LEAST_TOP)}, STEPS);
     bc_print(panel->x.name, sizeof panel->x.name, "Distance from the axis");
