@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define FLAT    0.7 /* of the height of a panel alone, so that verdict, curves and figures stand on one page */
+#define FLAT    0.68 /* of the height of a panel alone, so that verdict, curves and figures stand on one page */
 #define FLATTER 0.55 /* where there are R and T */
 
 static void add_list(bc_document *document, bc_text *lines)
@@ -113,7 +113,7 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
     const bc_inspect_result *result = &report->result[0];
     bc_table table;
     bc_text lines = {0};
-    bc_document_add_heading(document, "What the run did");
+    bc_document_add_heading(document, "What the run did, and the next one");
     bc_add_run(&lines, result);
     bc_add_hypotheses(&lines, result);
     bc_add_comparison(&lines, result);
@@ -121,7 +121,6 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
     if (bc_fill_fitted(result, &table)) {
         bc_document_take_table(document, &table);
         bc_add_fitted_words(&lines, result);
-        add_list(document, &lines);
     }
     bc_add_tooling(&lines, result);
     if (report->next_stack_path != NULL)
@@ -129,7 +128,7 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
                             "corrected tooling, not both.\n");
     if (report->next_refused)
         bc_text_add(&lines, "Nothing was written for the next run: the fit does not explain the scan.\n");
-    bc_document_section(document, "The next run", &lines);
+    add_list(document, &lines);
 }
 
 static void add_lot(bc_document *document, const bc_inspect_report *report)
@@ -148,14 +147,13 @@ static void add_lot(bc_document *document, const bc_inspect_report *report)
     bc_document_cell(document, "%s", BC_SPREAD_WORDS);
 }
 
-static void add_measurement(bc_document *document, const bc_inspect_report *report)
+/* How the columns were read: what could be wrong where a verdict astonishes. */
+static void add_reading(bc_document *document, const bc_inspect_report *report)
 {
     bc_text lines = {0};
-    bc_document_add_heading(document, "The measurement");
-    bc_add_conditions(&lines, report);
     if (report->lot == NULL)
         bc_add_source(&lines, &report->source[0]);
-    add_list(document, &lines);
+    bc_document_section(document, "How the measured file was read", &lines);
 }
 
 bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
@@ -168,6 +166,7 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
     bc_check_report check;
     bc_document document;
     bc_media all = {0};
+    bc_text lines = {0};
     bc_status status;
     if (finding == NULL)
         return bc_fail_memory(error);
@@ -177,13 +176,15 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
     add_head(&document, &plain);
     add_verdict(&document, &plain);
     status = add_picture(&document, &plain, error);
+    bc_add_conditions(&lines, &plain);
+    add_list(&document, &lines);
     if (report->lot == NULL) {
         add_judged(&document, &plain);
         add_run(&document, &plain);
     } else {
         add_lot(&document, &plain);
     }
-    add_measurement(&document, &plain);
+    add_reading(&document, &plain);
     document.failed = document.failed || !bc_media_collect(&check, 0, &all);
     bc_page_origins(&document, options, &all);
     bc_page_cautions(&document, &check);
