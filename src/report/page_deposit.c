@@ -4,6 +4,8 @@
 #include "internal/plot_deposit.h"
 #include <stdlib.h>
 
+#define FLAT 0.7 /* of the height of a panel alone */
+
 static void add_paragraph(bc_document *document, bc_text *words)
 {
     document->failed = document->failed || words->failed;
@@ -42,16 +44,9 @@ static void add_sheet(bc_document *document, const bc_deposit_report *report)
     add_paragraph(document, &words);
 }
 
-static bc_status add_picture(bc_document *document, const bc_deposit_report *report, bc_error *error)
+static void fill_picture(bc_chart *chart, const void *report)
 {
-    static const bc_plot_options plain = {0};
-    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
-    if (block == NULL)
-        return bc_fail_memory(error);
-    bc_chart_open(&block->chart, &plain);
-    bc_plot_deposit_panels(&block->chart, report);
-    document->failed = document->failed || block->chart.failed;
-    return BC_OK;
+    bc_plot_deposit_panels(chart, report);
 }
 
 static void add_signals(bc_document *document, const bc_deposit_report *report)
@@ -95,12 +90,11 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
     bc_document document;
     bc_media all = {0};
     bc_text lines = {0};
-    bc_status status = BC_OK;
     bc_document_open(&document, options, "Deposition sheet");
     add_head(&document, report);
     add_sheet(&document, report);
     if (report->result->has_signal) {
-        status = add_picture(&document, report, error);
+        bc_page_add_picture(&document, fill_picture, report, FLAT);
         add_signals(&document, report);
     }
     bc_add_film_remarks(&lines, report);
@@ -111,5 +105,5 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
     bc_page_origins(&document, options, &all);
     bc_add_deposit_cautions(&lines, report);
     bc_page_add_cautions(&document, &lines);
-    return bc_document_end(&document, status, options, out, error);
+    return bc_document_end(&document, BC_OK, options, out, error);
 }

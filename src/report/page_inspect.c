@@ -2,6 +2,7 @@
 #include "internal/numbers.h"
 #include "internal/page_parts.h"
 #include "internal/plot_inspect.h"
+#include "print.h"
 #include <math.h>
 #include <stdlib.h>
 
@@ -78,20 +79,9 @@ static void add_verdict(bc_document *document, const bc_inspect_report *report)
     bc_document_take_lines(document, &words);
 }
 
-static bc_status add_picture(bc_document *document, const bc_inspect_report *report, bc_error *error)
+static void fill_picture(bc_chart *chart, const void *report)
 {
-    static const bc_plot_options plain = {0};
-    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
-    if (block == NULL)
-        return bc_fail_memory(error);
-    bc_chart_open(&block->chart, &plain);
-    bc_plot_inspect_panels(&block->chart, report);
-    for (size_t p = 0; p < block->chart.panels; p++) {
-        double *weight = &block->chart.panel[p].weight;
-        *weight = (*weight == 0.0 ? 1.0 : *weight) * (block->chart.panels > 2 ? FLATTER : FLAT);
-    }
-    document->failed = document->failed || block->chart.failed;
-    return BC_OK;
+    bc_plot_inspect_panels(chart, report);
 }
 
 static void add_judged(bc_document *document, const bc_inspect_report *report)
@@ -103,6 +93,11 @@ static void add_judged(bc_document *document, const bc_inspect_report *report)
         return;
     bc_document_add_heading(document, "Callouts");
     bc_fill_judged(report, result, &table);
+    for (size_t i = 0; !table.failed && result->count > 1 && i < result->count; i++) {
+        char letter[BC_CHART_BRIEF];
+        bc_seen_letter(report, i, letter);
+        bc_print(table.cell[i + 1][0], BC_TABLE_CELL, "%s: %.140s", letter, result->finding[i].callout->name);
+    }
     bc_document_take_table(document, &table);
     bc_add_judged_words(&lines, report, result);
     add_list(document, &lines);
@@ -131,6 +126,24 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
     add_list(document, &lines);
 }
 
+/* What the letters in the picture stand for, each with its worst witness. */
+static void add_worst(bc_document *document, const bc_inspect_report *report)
+{
+    static const bc_plot_options plain = {0};
+    bc_chart chart;
+    bc_chart_open(&chart, &plain);
+    bc_seen_add_notes(&chart, report);
+    document->failed = document->failed || chart.failed;
+    if (chart.notes > 0) {
+        bc_document_add_heading(document, "Each callout on its worst witness");
+        bc_document_add(document, BC_BLOCK_LIST);
+    }
+    for (size_t i = 0; i < chart.notes; i++)
+        bc_document_cell(document, "%s%s%s", chart.note[i].mark, chart.note[i].mark[0] == '\0' ? "" : ": ",
+                         chart.note[i].text);
+    bc_chart_clear(&chart);
+}
+
 static void add_lot(bc_document *document, const bc_inspect_report *report)
 {
     bc_table table;
@@ -140,6 +153,7 @@ static void add_lot(bc_document *document, const bc_inspect_report *report)
     bc_document_take_table(document, &table);
     bc_add_lot_remarks(&lines, report);
     add_list(document, &lines);
+    add_worst(document, report);
     bc_document_add_heading(document, "Over the lot");
     bc_fill_spreads(report, &table);
     bc_document_take_table(document, &table);
@@ -167,7 +181,6 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
     bc_document document;
     bc_media all = {0};
     bc_text lines = {0};
-    bc_status status;
     if (finding == NULL)
         return bc_fail_memory(error);
     plain.color = false;
@@ -175,7 +188,8 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
     bc_document_open(&document, options, report->lot == NULL ? "Inspection of a witness" : "Inspection of a lot");
     add_head(&document, &plain);
     add_verdict(&document, &plain);
-    status = add_picture(&document, &plain, error);
+    bc_page_add_picture(&document, fill_picture, &plain,
+                        report->result[0].R.count > 0 && report->result[0].T.count > 0 ? FLATTER : FLAT);
     bc_add_conditions(&lines, &plain);
     add_list(&document, &lines);
     if (report->lot == NULL) {
@@ -189,5 +203,5 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
     bc_page_origins(&document, options, &all);
     bc_page_cautions(&document, &check);
     free(finding);
-    return bc_document_end(&document, status, options, out, error);
+    return bc_document_end(&document, BC_OK, options, out, error);
 }

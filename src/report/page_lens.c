@@ -4,6 +4,8 @@
 #include "internal/plot_lens.h"
 #include <string.h>
 
+#define FLAT 0.7 /* of the height of a panel alone */
+
 static void add_verdict(bc_document *document, const bc_lens_report *report)
 {
     const bool pass = report->result->designed.check.pass;
@@ -17,16 +19,9 @@ static void add_verdict(bc_document *document, const bc_lens_report *report)
     bc_document_cell(document, "Predicted, not measured.");
 }
 
-static bc_status add_picture(bc_document *document, const bc_lens_report *report, bc_error *error)
+static void fill_picture(bc_chart *chart, const void *report)
 {
-    static const bc_plot_options plain = {0};
-    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
-    if (block == NULL)
-        return bc_fail_memory(error);
-    bc_chart_open(&block->chart, &plain);
-    bc_plot_lens_panels(&block->chart, report);
-    document->failed = document->failed || block->chart.failed;
-    return BC_OK;
+    bc_plot_lens_panels(chart, report);
 }
 
 static void add_paragraph(bc_document *document, const char *words)
@@ -86,11 +81,10 @@ bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *opti
     bc_document document;
     bc_media all = {0};
     bc_text lines = {0};
-    bc_status status;
     bc_document_open(&document, options, "Coating of a curved surface");
     bc_page_head(&document, &report->check);
     add_verdict(&document, report);
-    status = add_picture(&document, report, error);
+    bc_page_add_picture(&document, fill_picture, report, FLAT);
     add_tables(&document, report);
     add_scatter(&document, &report->check);
     add_surface(&lines, &report->check);
@@ -99,5 +93,5 @@ bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *opti
     document.failed = document.failed || !bc_media_collect(&report->check, 0, &all);
     bc_page_origins(&document, options, &all);
     bc_page_cautions(&document, &report->check);
-    return bc_document_end(&document, status, options, out, error);
+    return bc_document_end(&document, BC_OK, options, out, error);
 }

@@ -79,6 +79,22 @@ bc_status bc_page_curves(bc_document *document, const bc_check_report *report, c
     return status;
 }
 
+void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, const void *report), const void *report,
+                         double flat)
+{
+    static const bc_plot_options plain = {0};
+    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
+    bc_chart *chart;
+    if (block == NULL)
+        return;
+    chart = &block->chart;
+    bc_chart_open(chart, &plain);
+    fill(chart, report);
+    for (size_t p = 0; p < chart->panels; p++)
+        chart->panel[p].weight = flat * (chart->panel[p].weight == 0.0 ? 1.0 : chart->panel[p].weight);
+    document->failed = document->failed || chart->failed;
+}
+
 static void add_finding(bc_document *document, const bc_check_result *result, const bc_finding *finding)
 {
     const bc_callout *callout = finding->callout;
