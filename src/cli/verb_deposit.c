@@ -305,8 +305,9 @@ const cli_verb cli_deposit = {
     .summary =
         "The sheet for the chamber: films in order of deposition, thickness at the monitor, time, and the optical "
         "signal at each cut.",
-    .details =
-        "The witness glass grows the thickness at the monitor, which is that on the part divided by the tooling.",
+    .details = "The witness glass grows the thickness at the monitor, which is that on the part divided by the "
+               "tooling. The picture "
+               "has the monitor's signal film by film, with its turning points and cuts.",
     .example = "deposit build/demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv "
                "--monitor-nm 500",
     .option = options_table,

@@ -311,7 +311,8 @@ const cli_verb cli_inspect = {
     .summary = "Accept or reject a measured witness or part, and say what went wrong in the run.",
     .details = "MEASURED is what a spectrophotometer writes. What cannot be told from it for certain is asked for. "
                "Several files are the witnesses of one lot, in the order of their runs. Exit 0 accepts; what is "
-               "rejected or undecided ends with 1.",
+               "rejected or undecided ends with 1. The picture has the measured curve with its uncertainty, design and "
+               "fitted stack, and beneath what they differ by.",
     .example = "inspect examples/window-witness-8.txt --column 2 --stack examples/window-stack.csv --callouts "
                "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --by-fit",
     .option = options_table,

@@ -88,7 +88,7 @@ const cli_verb cli_lens = {
     .summary = "The same callouts from the centre to the edge of a curved surface, where films grow thinner and light "
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
-               "options.",
+               "options. The picture has limit_used from the centre to the edge, and how far all callouts hold.",
     .example = "lens build/demo/concave-flat.csv --callouts examples/concave-agreed-callouts.csv --radius-mm 15 "
                "--shape concave --clear-aperture-mm 20 --light axis",
     .option = options,
