@@ -56,6 +56,9 @@ bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options
 /* A curved surface from its centre to its edge. */
 bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *options, bc_text *out, bc_error *error);
 
+/* Simulated runs; a picture where report->result->curves >= 1. */
+bc_status bc_page_yield(const bc_yield_report *report, const bc_page_options *options, bc_text *out, bc_error *error);
+
 /* The sheet for the chamber, with the monitor's signal. */
 bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options *options, bc_text *out,
                           bc_error *error);

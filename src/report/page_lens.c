@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "internal/curved.h"
 #include "internal/page_parts.h"
 #include "internal/plot_lens.h"
-#include <string.h>
 
 #define FLAT 0.7 /* of the height of a panel alone */
 
@@ -60,35 +58,17 @@ static void add_scatter(bc_document *document, const bc_check_report *check)
     add_paragraph(document, BC_SCATTER_WORDS);
 }
 
-/* The profile by its file's name alone: its folders are nobody's business. */
-static void add_surface(bc_text *lines, const bc_check_report *report)
-{
-    bc_check_report shown = *report;
-    bc_curved curved = *report->curved;
-    bc_profile profile;
-    if (curved.profile != NULL) {
-        profile = *curved.profile;
-        curved.profile = &profile;
-        if (profile.path != NULL && strrchr(profile.path, '/') != NULL)
-            profile.path = strrchr(profile.path, '/') + 1;
-    }
-    shown.curved = &curved;
-    bc_add_curved(lines, &shown);
-}
-
 bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *options, bc_text *out, bc_error *error)
 {
     bc_document document;
     bc_media all = {0};
-    bc_text lines = {0};
     bc_document_open(&document, options, "Coating of a curved surface");
     bc_page_head(&document, &report->check);
     add_verdict(&document, report);
     bc_page_add_picture(&document, fill_picture, report, FLAT);
     add_tables(&document, report);
     add_scatter(&document, &report->check);
-    add_surface(&lines, &report->check);
-    bc_document_section(&document, "The surface", &lines);
+    bc_page_add_surface(&document, &report->check);
     bc_page_films(&document, "Design, as it is at the vertex", &report->check);
     document.failed = document.failed || !bc_media_collect(&report->check, 0, &all);
     bc_page_origins(&document, options, &all);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/page_parts.h"
+#include "internal/curved.h"
 #include "internal/numbers.h"
 #include "internal/plot_words.h"
 #include <math.h>
@@ -162,6 +163,24 @@ void bc_page_films(bc_document *document, const char *heading, const bc_check_re
     bc_document_cell(document, "%s", "");
     bc_document_cell(document, "%s (glass)", bc_next_glass(report->result, glass) == NULL ? glass->name : "each");
     bc_document_cell(document, "total %.3f", bc_stack_total_nm(stack));
+}
+
+/* The profile by its file's name alone: its folders are nobody's business. */
+void bc_page_add_surface(bc_document *document, const bc_check_report *report)
+{
+    bc_check_report shown = *report;
+    bc_curved curved = *report->curved;
+    bc_profile profile;
+    bc_text lines = {0};
+    if (curved.profile != NULL) {
+        profile = *curved.profile;
+        curved.profile = &profile;
+        if (profile.path != NULL && strrchr(profile.path, '/') != NULL)
+            profile.path = strrchr(profile.path, '/') + 1;
+    }
+    shown.curved = &curved;
+    bc_add_curved(&lines, &shown);
+    bc_document_section(document, "The surface", &lines);
 }
 
 static void add_sources(bc_document *document, const bc_media *all)

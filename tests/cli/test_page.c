@@ -171,6 +171,28 @@ START_TEST(lens_reports_what_it_says)
 }
 END_TEST
 
+START_TEST(yield_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("process.csv", "material,thickness_sigma_percent\n*,2\n");
+    text = expect(0, NULL,
+                  "yield stack.csv --callouts callouts.csv --process process.csv --trials 500 --quiet --report y.html "
+                  "--report y.pdf --date 2026-11-25");
+    page = markup_read(content("y.html"));
+    expect_numbers_of(text.out, page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, "Yield "));
+    ck_assert_ptr_nonnull(strstr(page.text, "gives no index_sigma"));
+    ck_assert_ptr_nonnull(strstr(page.text, "The error that decides"));
+    ck_assert_uint_eq(page.pictures, 1);
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("callouts.csv", page.text);
+    expect_sum_of("process.csv", page.text);
+    free(page.text);
+}
+END_TEST
+
 /* From another place, in another time zone, at another time: the same bytes, but for a date that is asked for. */
 START_TEST(a_report_is_reproducible)
 {
@@ -278,6 +300,7 @@ Suite *cli_page_suite(void)
     tcase_add_test(tcase, deposit_reports_what_it_says);
     tcase_add_test(tcase, inspect_reports_what_it_says);
     tcase_add_test(tcase, lens_reports_what_it_says);
+    tcase_add_test(tcase, yield_reports_what_it_says);
     tcase_add_test(tcase, a_report_is_reproducible);
     tcase_add_loop_test(tcase, a_wrong_report_is_refused_before_the_work, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, a_wrong_epoch_is_refused);

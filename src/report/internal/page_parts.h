@@ -19,6 +19,8 @@ void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, co
                          double flat);
 /* Each callout on each glass, and what the rows on the whole part assume. */
 void bc_page_findings(bc_document *document, const bc_check_report *report);
+/* A curved surface, and how films grow on it. */
+void bc_page_add_surface(bc_document *document, const bc_check_report *report);
 /* The films of a stack, from the incident medium. */
 void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report);
 /* Where every index came from, and the files with their checksums; `all` is released. */
