@@ -26,8 +26,8 @@
  * there. The mean is taken. Words between two scans that were not there ahead of the first (but for a scan's number)
  * may mean another sample: that is asked about (bc_measured_options.scan).
  */
-#include <bloomcoat/checksum.h>
 #include <bloomcoat/callouts.h>
+#include <bloomcoat/checksum.h>
 
 typedef enum bc_measured_unit { BC_UNIT_UNTOLD = 0, BC_UNIT_PERCENT, BC_UNIT_FRACTION } bc_measured_unit;
 typedef enum bc_wavelength_unit { BC_WAVELENGTH_UNTOLD = 0, BC_WAVELENGTH_NM, BC_WAVELENGTH_UM } bc_wavelength_unit;

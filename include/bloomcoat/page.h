@@ -5,9 +5,9 @@
  * Results as pages to send to a customer: one HTML file that needs nothing else, or a PDF, in memory.
  *
  * The verdict stands first; then the curves it is about, each callout, the design, and for a quote its options, reasons
- * and exceptions, for an inspection what the run did; then where every index came from, the files that were read with their SHA-256 checksums, and the
- * cautions. The words and figures are those of the text reports. A file is called by its name without its folders,
- * which nobody outside needs to know; the checksum says which one it was.
+ * and exceptions, for an inspection what the run did; then where every index came from, the files that were read with
+ * their SHA-256 checksums, and the cautions. The words and figures are those of the text reports. A file is called by
+ * its name without its folders, which nobody outside needs to know; the checksum says which one it was.
  *
  * The same input gives the same bytes, for a PDF wherever the same fonts are: there is no date but the one that is
  * given, and no person's or machine's name. Numbers follow LC_NUMERIC as in report.h.
