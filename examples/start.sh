@@ -68,7 +68,8 @@ glass="--substrate 805254 --films MgF2,HfO2,Al2O3"
 # shellcheck disable=SC2086 # lists of options
 $bloomcoat draft $agreed $glass --quiet -o $demo/concave-flat.csv
 # shellcheck disable=SC2086
-$bloomcoat lens $demo/concave-flat.csv $agreed $surface -o $demo/concave-flat-lens.txt || [ $? -eq 1 ]
+$bloomcoat lens $demo/concave-flat.csv $agreed $surface -o $demo/concave-flat-lens.txt --plot $demo/concave-flat-lens.svg \
+    --part "Concave element, designed as if it were plane" || [ $? -eq 1 ]
 # shellcheck disable=SC2086
 $bloomcoat draft $agreed $glass $surface --effort 0.2 --quiet -o $demo/concave.csv
 # shellcheck disable=SC2086
@@ -80,7 +81,7 @@ echo
 echo "The sheet for the chamber: the objective's films in order, with what the optical monitor shows at each cut. (All of it, and"
 echo "the signal as a curve, are in $demo/.)"
 $bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv \
-    --signal-csv $demo/objective-signal.csv -o $demo/objective-sheet.txt
+    --signal-csv $demo/objective-signal.csv --plot $demo/objective-signal.svg --part "Objective" -o $demo/objective-sheet.txt
 sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
 echo
 echo "The window was coated. Is its witness good, and if not, what went wrong? (Two measured witnesses, invented.)"
@@ -89,9 +90,15 @@ for run in 7 8; do
     show $bloomcoat inspect examples/window-witness-$run.txt --stack examples/window-stack.csv \
         --callouts examples/window-callouts.csv --column 2 --column 3 --column 4 --aoi 8 --uncertainty-percent 0.05 \
         --by-fit --process examples/process.csv --next-process $demo/process-after-$run.csv \
-        -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
+        --plot $demo/window-witness-$run.svg --report $demo/window-witness-$run.html \
+        --report $demo/window-witness-$run.pdf --part "Front window" -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
     sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Film 1/{/^Film 1/!p;}' $demo/window-witness-$run.txt
 done
 echo
 echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the"
-echo "effect shows at once. The files are in $demo/. A predicted spectrum is no measurement: coat a witness and measure it."
+echo "effect shows at once."
+echo
+echo "Pictures to look at, in $demo/: window.svg (what it was designed for), objective-signal.svg (what the optical monitor"
+echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (measured against its design). That inspection is"
+echo "there as a report to send out, too: window-witness-7.html and .pdf."
+echo "A predicted spectrum is no measurement: coat a witness and measure it."

@@ -27,6 +27,7 @@
  * may mean another sample: that is asked about (bc_measured_options.scan).
  */
 #include <bloomcoat/callouts.h>
+#include <bloomcoat/checksum.h>
 
 BC_API_BEGIN
 
@@ -100,6 +101,7 @@ typedef struct bc_measured_file {
     bc_told wavelength_unit_told;
     bc_decimal decimal; /* BC_DECIMAL_UNTOLD: no number has a decimal sign */
     bc_separator separator;
+    char sha256[BC_SHA256_SIZE]; /* of the file; empty: made by hand */
 } bc_measured_file;
 
 /* Read a measured spectrum; `options` may be NULL. On success *file must be released with bc_measured_file_clear(). */

@@ -5,9 +5,9 @@
  * Results as pages to send to a customer: one HTML file that needs nothing else, or a PDF, in memory.
  *
  * The verdict stands first; then the curves it is about, each callout, the design, and for a quote its options, reasons
- * and exceptions; then where every index came from, the files that were read with their SHA-256 checksums, and the
- * cautions. The words and figures are those of the text reports. A file is called by its name without its folders,
- * which nobody outside needs to know; the checksum says which one it was.
+ * and exceptions, for an inspection what the run did; then where every index came from, the files that were read with
+ * their SHA-256 checksums, and the cautions. The words and figures are those of the text reports. A file is called by
+ * its name without its folders, which nobody outside needs to know; the checksum says which one it was.
  *
  * The same input gives the same bytes, for a PDF wherever the same fonts are: there is no date but the one that is
  * given, and no person's or machine's name. Numbers follow LC_NUMERIC as in report.h.
@@ -51,7 +51,17 @@ bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *cu
 bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
                         bc_text *out, bc_error *error);
 
-/* The sheet for the chamber. */
+/* One witness, or a lot. */
+bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
+                          bc_error *error);
+
+/* A curved surface from its centre to its edge. */
+bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *options, bc_text *out, bc_error *error);
+
+/* Simulated runs; a picture where report->result->curves >= 1. */
+bc_status bc_page_yield(const bc_yield_report *report, const bc_page_options *options, bc_text *out, bc_error *error);
+
+/* The sheet for the chamber, with the monitor's signal. */
 bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options *options, bc_text *out,
                           bc_error *error);
 

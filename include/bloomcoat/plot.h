@@ -61,6 +61,20 @@ bc_status bc_plot_design(const bc_design_report *report, const bc_check_curves *
 /* The percentile curves of simulated runs; report->result->curves >= 1, else BC_ERROR_INPUT. */
 bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *options, bc_text *out, bc_error *error);
 
+/* Measured with its uncertainty, design and fitted stack, a panel each for R and T, and beneath it what the measured
+ * values differ by. Of several witnesses: all of them with the design. Only the callouts that are about what was
+ * measured are drawn; the others are told beneath. */
+bc_status bc_plot_inspect(const bc_inspect_report *report, const bc_plot_options *options, bc_text *out,
+                          bc_error *error);
+
+/* The monitor's signal film by film, with its cuts and turning points, above the films; against time, or the thickness
+ * at the monitor where a rate is not known. BC_ERROR_INPUT when the sheet has no signal. */
+bc_status bc_plot_deposit(const bc_deposit_report *report, const bc_plot_options *options, bc_text *out,
+                          bc_error *error);
+
+/* limit_used of each callout from the centre to the edge, and of the worst one with the factors that balance them. */
+bc_status bc_plot_lens(const bc_lens_report *report, const bc_plot_options *options, bc_text *out, bc_error *error);
+
 /* n and, where there is any, k of a table with its rows. BC_ERROR_INPUT for a constant, of which there is nothing to
  * see. */
 bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options *options, bc_text *out,

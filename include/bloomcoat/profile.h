@@ -5,6 +5,7 @@
  * A thickness profile: what a shop measured, or knows, of how its films grow from the vertex of a curved surface to its
  * edge. Plain data, filled in by a reader or by hand.
  */
+#include <bloomcoat/checksum.h>
 #include <bloomcoat/error.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -12,11 +13,12 @@
 BC_API_BEGIN
 
 typedef struct bc_profile {
-    char *path;      /* of the file, fit to be shown; NULL: made by hand */
-    bool by_slope;   /* thickness against the surface's slope; false: against the distance from the axis */
-    size_t rows;     /* >= 2 */
-    double *at;      /* [rows] mm, or radians; strictly increasing from 0 */
-    double *percent; /* [rows] thickness, > 0, of any thickness: only its ratio to the first row's counts */
+    char *path;                  /* of the file, fit to be shown; NULL: made by hand */
+    char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
+    bool by_slope;               /* thickness against the surface's slope; false: against the distance from the axis */
+    size_t rows;                 /* >= 2 */
+    double *at;                  /* [rows] mm, or radians; strictly increasing from 0 */
+    double *percent;             /* [rows] thickness, > 0, of any thickness: only its ratio to the first row's counts */
 } bc_profile;
 
 /* Read a profile: `thickness_percent` and one of `radius_mm` and `slope_deg`. The first row is the vertex, at 0. On

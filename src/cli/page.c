@@ -9,7 +9,7 @@
 #include <string.h>
 #include <time.h>
 
-#define MOST_INPUTS 6
+#define MOST_INPUTS 6              /* that any verb reads */
 #define LAST_SECOND 253402300799LL /* of the year 9999 */
 
 static bool verb_has(const cli_arguments *arguments, const char *name)
@@ -119,12 +119,17 @@ static void add_input(bc_page_options *options, bc_page_input *input, const char
     options->input = input;
 }
 
-static void set_options(const cli_session *session, bc_page_options *options, bc_page_input input[MOST_INPUTS])
+static void set_options(const cli_session *session, const cli_page_work *work, bc_page_options *options,
+                        bc_page_input *input)
 {
+    for (size_t i = 0; i < work->inputs; i++)
+        input[i] = work->input[i];
     *options = (bc_page_options){.paper = session->paper,
                                  .title = cli_value(session->arguments, "title"),
                                  .part = cli_value(session->arguments, "part"),
-                                 .date = session->date[0] == '\0' ? NULL : session->date};
+                                 .date = session->date[0] == '\0' ? NULL : session->date,
+                                 .inputs = work->inputs,
+                                 .input = input};
     add_input(options, input, "stack", session->stack_path, session->stack.sha256);
     if (session->back.kind == BC_BACK_OWN)
         add_input(options, input, "stack of the back", cli_value(session->arguments, "back"),
@@ -137,15 +142,18 @@ static void set_options(const cli_session *session, bc_page_options *options, bc
 static bc_status make(const cli_session *session, const cli_page_work *work, const bc_check_curves *curves,
                       cli_pages *pages, bc_error *error)
 {
-    bc_page_input input[MOST_INPUTS];
+    bc_page_input *input = calloc(MOST_INPUTS + work->inputs, sizeof *input);
     bc_page_options options;
     const char *path;
-    bc_status status = BC_OK;
-    set_options(session, &options, input);
+    bc_status status = input == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK)
+        set_options(session, work, &options, input);
     for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, "report", i)) != NULL; i++) {
         bc_text *larger = realloc(pages->text, (i + 1) * sizeof *pages->text);
-        if (larger == NULL)
-            return bc_fail_memory(error);
+        if (larger == NULL) {
+            status = bc_fail_memory(error);
+            break;
+        }
         pages->text = larger;
         pages->text[i] = (bc_text){0};
         pages->count = i + 1;
@@ -153,6 +161,7 @@ static bc_status make(const cli_session *session, const cli_page_work *work, con
         if (status == BC_OK)
             status = work->write(work->report, curves, &options, &pages->text[i], error);
     }
+    free(input);
     return status;
 }
 

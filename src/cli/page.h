@@ -31,6 +31,8 @@ typedef struct cli_page_work {
     bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
                        bc_error *error);
     const void *report;
+    size_t inputs; /* files of this verb alone, beside stack, callouts, process and chamber */
+    const bc_page_input *input;
 } cli_page_work;
 
 /* Nothing without --report. Release *pages with cli_pages_clear() in any case. */

@@ -186,7 +186,7 @@ static bc_status write_report(const cli_session *session, const bc_deposit_repor
     static const char *const option[] = {"sheet-csv", "signal-csv"};
     const cli_page_work work = {.write = write_page, .report = report};
     cli_pages pages = {0};
-    bc_text text[3] = {{0}};
+    bc_text text[3] = {{0}}, picture = {0};
     const char *path[] = {session->output, cli_value(session->arguments, option[0]),
                           cli_value(session->arguments, option[1])};
     bc_status status = session->json ? bc_report_deposit_json(report, &text[0], error)
@@ -195,11 +195,16 @@ static bc_status write_report(const cli_session *session, const bc_deposit_repor
         status = bc_report_deposit_csv(report, &text[1], error);
     if (status == BC_OK && path[2] != NULL)
         status = bc_report_deposit_signal_csv(report, &text[2], error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_deposit(report, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
     if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
+    if (status == BC_OK)
         status = cli_write_pages(session, &pages, error);
     cli_pages_clear(&pages);
+    bc_text_clear(&picture);
     /* The sheet last: when it is there, all of it is. */
     for (size_t i = 3; i-- > 0;) {
         if (status == BC_OK && (i == 0 || path[i] != NULL))
@@ -290,7 +295,7 @@ static const cli_option options_table[] = {
     {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
     {"signal-csv", "FILE", false, "write the signal as a curve, too"},
     CLI_OPTIONS_PAGE,
-    CLI_OPTIONS_TITLES,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 
@@ -300,8 +305,9 @@ const cli_verb cli_deposit = {
     .summary =
         "The sheet for the chamber: films in order of deposition, thickness at the monitor, time, and the optical "
         "signal at each cut.",
-    .details =
-        "The witness glass grows the thickness at the monitor, which is that on the part divided by the tooling.",
+    .details = "The witness glass grows the thickness at the monitor, which is that on the part divided by the "
+               "tooling. The picture "
+               "has the monitor's signal film by film, with its turning points and cuts.",
     .example = "deposit build/demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv "
                "--monitor-nm 500",
     .option = options_table,

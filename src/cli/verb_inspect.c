@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "verbs.h"
 #include "witness.h"
 #include <float.h>
@@ -186,6 +188,32 @@ static bc_status make_next(const inspection *all, bc_text *stack, bc_text *proce
     return status;
 }
 
+static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                            bc_text *out, bc_error *error)
+{
+    (void)curves;
+    return bc_page_inspect(report, options, out, error);
+}
+
+/* The reports to send out; the measured files stand first among what they rest on. */
+static bc_status make_pages(const cli_session *session, const inspection *all, const bc_inspect_report *report,
+                            cli_pages *pages, bc_error *error)
+{
+    const size_t count = all->witnesses.count;
+    bc_page_input *input = calloc(count, sizeof *input);
+    const cli_page_work work = {.write = write_page, .report = report, .inputs = count, .input = input};
+    bc_status status;
+    if (input == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < count; i++) {
+        const cli_witness *witness = &all->witnesses.witness[i];
+        input[i] = (bc_page_input){"measured", witness->path, (witness->has_R ? &witness->R : &witness->T)->sha256};
+    }
+    status = cli_make_pages(session, &work, pages, error);
+    free(input);
+    return status;
+}
+
 static bc_status write_results(cli_session *session, inspection *all, bc_error *error)
 {
     const bool single = all->witnesses.count == 1;
@@ -203,11 +231,20 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .next_process_path = next ? all->next_process : NULL,
                                       .next_refused = wanted && !next,
                                       .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
-    bc_text text = {0}, stack = {0}, process = {0};
+    bc_text text = {0}, stack = {0}, process = {0}, picture = {0};
+    cli_pages pages = {0};
     bc_status status =
         session->json ? bc_report_inspect_json(&report, &text, error) : bc_report_inspect_text(&report, &text, error);
     if (status == BC_OK && next)
         status = make_next(all, &stack, &process, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_inspect(&report, &session->plot_options, &picture, error);
+    if (status == BC_OK)
+        status = make_pages(session, all, &report, &pages, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
+    if (status == BC_OK)
+        status = cli_write_pages(session, &pages, error);
     if (status == BC_OK && stack.data != NULL)
         status = cli_output_write(all->next_stack, &stack, error);
     if (status == BC_OK && process.data != NULL)
@@ -219,6 +256,8 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     bc_text_clear(&text);
     bc_text_clear(&stack);
     bc_text_clear(&process);
+    bc_text_clear(&picture);
+    cli_pages_clear(&pages);
     return status;
 }
 
@@ -260,6 +299,8 @@ static const cli_option options_table[] = {
     {"by-fit", NULL, false, "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
     {"next-stack", "FILE", false, "write the stack to ask the chamber for, with the tooling as it is"},
+    CLI_OPTIONS_PAGE,
+    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 
@@ -270,7 +311,8 @@ const cli_verb cli_inspect = {
     .summary = "Accept or reject a measured witness or part, and say what went wrong in the run.",
     .details = "MEASURED is what a spectrophotometer writes. What cannot be told from it for certain is asked for. "
                "Several files are the witnesses of one lot, in the order of their runs. Exit 0 accepts; what is "
-               "rejected or undecided ends with 1.",
+               "rejected or undecided ends with 1. The picture has the measured curve with its uncertainty, design and "
+               "fitted stack, and beneath what they differ by.",
     .example = "inspect examples/window-witness-8.txt --column 2 --stack examples/window-stack.csv --callouts "
                "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --by-fit",
     .option = options_table,

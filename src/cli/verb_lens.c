@@ -1,8 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "curved.h"
 #include "output.h"
+#include "page.h"
+#include "plot.h"
 #include "verbs.h"
 #include <unistd.h>
+
+static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                            bc_text *out, bc_error *error)
+{
+    (void)curves;
+    return bc_page_lens(report, options, out, error);
+}
 
 static bc_status write_report(cli_session *session, const bc_lens_result *result, double roughness_nm, bc_error *error)
 {
@@ -14,12 +23,26 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
                                              .zones = result->zones,
                                              .roughness_nm = roughness_nm},
                                    .result = result};
-    bc_text text = {0};
+    const bc_page_input input = {"thickness profile", session->profile.path, session->profile.sha256};
+    const cli_page_work work = {
+        .write = write_page, .report = &report, .inputs = session->profile.path == NULL ? 0 : 1, .input = &input};
+    cli_pages pages = {0};
+    bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_lens_json(&report, &text, error) : bc_report_lens_text(&report, &text, error);
+    if (status == BC_OK && session->plot != NULL)
+        status = bc_plot_lens(&report, &session->plot_options, &picture, error);
+    if (status == BC_OK)
+        status = cli_make_pages(session, &work, &pages, error);
+    if (status == BC_OK)
+        status = cli_write_pages(session, &pages, error);
+    if (status == BC_OK)
+        status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);
+    bc_text_clear(&picture);
+    cli_pages_clear(&pages);
     return status;
 }
 
@@ -54,6 +77,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     CLI_OPTION_CALLOUTS, CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
     CLI_OPTIONS_CURVED,  CLI_OPTION_ROUGHNESS,
+    CLI_OPTIONS_PAGE,    CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };
 
@@ -64,7 +88,7 @@ const cli_verb cli_lens = {
     .summary = "The same callouts from the centre to the edge of a curved surface, where films grow thinner and light "
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
-               "options.",
+               "options. The picture has limit_used from the centre to the edge, and how far all callouts hold.",
     .example = "lens build/demo/concave-flat.csv --callouts examples/concave-agreed-callouts.csv --radius-mm 15 "
                "--shape concave --clear-aperture-mm 20 --light axis",
     .option = options,

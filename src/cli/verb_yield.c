@@ -2,6 +2,7 @@
 #include "curved.h"
 #include "design.h"
 #include "output.h"
+#include "page.h"
 #include "plot.h"
 #include "progress.h"
 #include "verbs.h"
@@ -36,6 +37,13 @@ static bc_status simulate(cli_session *session, const bc_design_problem *problem
     return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
 }
 
+static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                            bc_text *out, bc_error *error)
+{
+    (void)curves;
+    return bc_page_yield(report, options, out, error);
+}
+
 static bc_status write_report(cli_session *session, const bc_check_result *check, const bc_yield_result *result,
                               bc_error *error)
 {
@@ -51,25 +59,37 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
                                     .process = &session->process,
                                     .callouts = &session->callouts,
                                     .result = result};
+    const bc_page_input input = {"thickness profile", session->profile.path, session->profile.sha256};
+    const cli_page_work work = {
+        .write = write_page, .report = &report, .inputs = session->profile.path == NULL ? 0 : 1, .input = &input};
+    cli_pages pages = {0};
     bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_yield_json(&report, &text, error) : bc_report_yield_text(&report, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_yield(&report, &session->plot_options, &picture, error);
     if (status == BC_OK)
+        status = cli_make_pages(session, &work, &pages, error);
+    if (status == BC_OK)
+        status = cli_write_pages(session, &pages, error);
+    if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     bc_text_clear(&text);
     bc_text_clear(&picture);
+    cli_pages_clear(&pages);
     return status;
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
-    bc_yield_options options = {
-        .seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = session->json || session->plot != NULL};
+    bc_yield_options options = {.seed = 1,
+                                .influence = true,
+                                .sigma_for_yield = true,
+                                .percentiles =
+                                    session->json || session->plot != NULL || cli_has(session->arguments, "report")};
     bc_check_result check = {0};
     bc_yield_result result = {0};
     bc_status status = read_options(session->arguments, &options, error);
@@ -103,6 +123,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
+    CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };

@@ -18,6 +18,9 @@ void bc_chart_clear(bc_chart *chart)
 {
     for (size_t p = 0; p < chart->panels; p++)
         free(chart->panel[p].item);
+    for (size_t a = 0; a < chart->arrays; a++)
+        free(chart->array[a]);
+    free(chart->array);
     free(chart->panel);
     free(chart->key);
     free(chart->note);
@@ -90,6 +93,18 @@ bc_chart_note *bc_chart_add_note(bc_chart *chart)
     bc_chart_note *note = grow(chart, &array, &chart->notes, &chart->note_capacity, sizeof *note);
     chart->note = array;
     return note;
+}
+
+double *bc_chart_array(bc_chart *chart, size_t count)
+{
+    void *array = chart->array;
+    double **place = grow(chart, &array, &chart->arrays, &chart->array_capacity, sizeof *place);
+    chart->array = array;
+    if (place == NULL)
+        return NULL;
+    *place = calloc(count + 1, sizeof **place);
+    chart->failed = chart->failed || *place == NULL;
+    return *place;
 }
 
 void bc_chart_add_key(bc_chart *chart, size_t panel, bc_chart_kind kind, int style, bool bad, const char *text)

@@ -31,6 +31,7 @@ static void draw_dots(const bc_chart_panel *panel, const bc_chart_box *frame, co
                       cairo_t *cairo)
 {
     bc_pen_color(cairo, item->style);
+    cairo_new_path(cairo);
     for (size_t i = 0; i < item->count; i++) {
         const double x = bc_chart_map_x(panel, frame, item->x[i]);
         const double y = bc_chart_map_y(panel, frame, (item->scale == 0.0 ? 1.0 : item->scale) * item->y[i]);
@@ -106,7 +107,8 @@ static void draw_level(const bc_chart_panel *panel, const bc_chart_box *frame, c
     cairo_stroke(cairo);
 }
 
-/* A film: its name inside, upright where it is too narrow, left out where it does not fit at all. */
+/* A film: its name inside or, where it is too low, on it; upright where it is too narrow, left out where it does not
+ * fit at all. */
 static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
                      cairo_t *cairo)
 {
@@ -124,9 +126,11 @@ static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, con
     width = bc_pen_width(cairo, item->text);
     if (width + 0.6 * font < right - left && bottom - top > 1.4 * font)
         bc_pen_write(cairo, 0.5 * (left + right), 0.5 * (top + bottom) + 0.35 * font, BC_PEN_CENTRE, false, item->text);
-    else if (width + 0.6 * font < bottom - top && right - left > 1.2 * font)
+    else if (width + 0.6 * font < bottom - top && right - left > 1.1 * font)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, 0.5 * (top + bottom), BC_PEN_CENTRE, true, item->text);
-    else if (item->bad && width + 0.6 * font < top - frame->top) /* a low end: its name stands on it */
+    else if (width + 0.6 * font < right - left && top - frame->top > 1.4 * font)
+        bc_pen_write(cairo, 0.5 * (left + right), top - 0.3 * font, BC_PEN_CENTRE, false, item->text);
+    else if (right - left > 1.1 * font && width + 0.6 * font < top - frame->top)
         bc_pen_write(cairo, 0.5 * (left + right) + 0.35 * font, top - 0.4 * font, BC_PEN_LEFT, true, item->text);
 }
 
@@ -140,6 +144,17 @@ static void draw_rule(const bc_chart_panel *panel, const bc_chart_box *frame, co
     cairo_line_to(cairo, x, frame->bottom);
     cairo_stroke(cairo);
     cairo_set_dash(cairo, NULL, 0, 0.0);
+}
+
+static void draw_across(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
+                        cairo_t *cairo)
+{
+    const double y = bc_chart_map_y(panel, frame, item->low);
+    bc_pen_grey(cairo, 0.35);
+    cairo_set_line_width(cairo, 0.5);
+    cairo_move_to(cairo, frame->left, y);
+    cairo_line_to(cairo, frame->right, y);
+    cairo_stroke(cairo);
 }
 
 static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
@@ -157,6 +172,9 @@ static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, co
         break;
     case BC_CHART_RULE:
         draw_rule(panel, frame, item, cairo);
+        break;
+    case BC_CHART_LEVEL:
+        draw_across(panel, frame, item, cairo);
         break;
     case BC_CHART_LIMIT:
     case BC_CHART_MEAN:

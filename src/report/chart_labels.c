@@ -10,6 +10,7 @@
 
 #define ASIDE      2.0  /* points left free at either end of a text */
 #define NARROW     12.0 /* points: a region of less width is kept free of texts */
+#define NEAR       1.1  /* heights of a text from a point's mark, up to which no line need lead to it */
 #define POINT_BAND 2.2  /* points: half the width of a region of one wavelength */
 
 typedef struct cells {
@@ -134,6 +135,7 @@ static void take_region(cells *grid, const bc_chart_item *item, bc_chart_range x
         take_box(grid, &whole);
 }
 
+/* A rule is left out: a text may lie upon it, since what goes on above and below is seen to be one line. */
 static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_item *item, double radius)
 {
     const bc_chart_box *frame = &grid->frame;
@@ -152,8 +154,8 @@ static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_i
         take_line(grid, from, y, to, y);
     if (item->kind == BC_CHART_KEEP_OUT)
         take_region(grid, item, x, y);
-    if (item->kind == BC_CHART_RULE)
-        take_line(grid, from, frame->top, from, frame->bottom);
+    if (item->kind == BC_CHART_LEVEL)
+        take_line(grid, frame->left, y, frame->right, y);
     if (item->kind == BC_CHART_MARK || item->kind == BC_CHART_MEAN)
         take_box(grid, &mark);
     if (item->kind == BC_CHART_BAR)
@@ -180,28 +182,37 @@ static bool try_at(cells *grid, double left, double top, double width, double he
     return true;
 }
 
+/* A text of a point: a line leads to it from where it would not be seen to belong to it. */
+static bool try_near(cells *grid, double left, double top, double width, double height, double radius,
+                     bc_chart_label *label)
+{
+    const double across = fmax(fmax(left - label->from_x, label->from_x - left - width), 0.0);
+    const double along = fmax(fmax(top - label->from_y, label->from_y - top - height), 0.0);
+    label->far = hypot(across, along) > radius + NEAR * height;
+    return try_at(grid, left, top, width, height, label);
+}
+
 static bool try_mark(cells *grid, double x, double y, double radius, double width, double height, bc_chart_label *label)
 {
     static const double reach[] = {0.2, 0.6, 1.2, 2.0, 3.0, 4.2, 5.6, 7.2, 9.0}; /* in heights of a text */
     for (size_t r = 0; r < sizeof reach / sizeof *reach; r++) {
         const double away = radius + reach[r] * height;
-        label->far = reach[r] > 1.0;
         label->from_x = x;
         label->from_y = y;
         /* Above, below; centred, to the right, to the left; then beside. */
         for (int below = 0; below < 2; below++) {
             const double top = below ? y + away : y - away - height;
-            if (try_at(grid, x - 0.5 * width, top, width, height, label) ||
-                try_at(grid, x + 0.5 * away, top, width, height, label) ||
-                try_at(grid, x - 0.5 * away - width, top, width, height, label) ||
-                try_at(grid, x + 2.0 * away, top, width, height, label) ||
-                try_at(grid, x - 2.0 * away - width, top, width, height, label) ||
-                try_at(grid, x + 4.0 * away, top, width, height, label) ||
-                try_at(grid, x - 4.0 * away - width, top, width, height, label))
+            if (try_near(grid, x - 0.5 * width, top, width, height, radius, label) ||
+                try_near(grid, x + 0.5 * away, top, width, height, radius, label) ||
+                try_near(grid, x - 0.5 * away - width, top, width, height, radius, label) ||
+                try_near(grid, x + 2.0 * away, top, width, height, radius, label) ||
+                try_near(grid, x - 2.0 * away - width, top, width, height, radius, label) ||
+                try_near(grid, x + 4.0 * away, top, width, height, radius, label) ||
+                try_near(grid, x - 4.0 * away - width, top, width, height, radius, label))
                 return true;
         }
-        if (try_at(grid, x + away, y - 0.5 * height, width, height, label) ||
-            try_at(grid, x - away - width, y - 0.5 * height, width, height, label))
+        if (try_near(grid, x + away, y - 0.5 * height, width, height, radius, label) ||
+            try_near(grid, x - away - width, y - 0.5 * height, width, height, radius, label))
             return true;
     }
     return false;

@@ -76,6 +76,7 @@ void bc_chart_draw_sample(const bc_chart_key *key, double x, double y, double fo
 {
     const double width = bc_chart_sample_width(key->kind, font);
     cairo_set_dash(cairo, NULL, 0, 0.0);
+    cairo_new_path(cairo); /* a text leaves a point behind, from which an arc would be reached by a line */
     switch (key->kind) {
     case BC_CHART_FILL:
     case BC_CHART_BAR:

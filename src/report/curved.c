@@ -56,29 +56,32 @@ static void light_words(const bc_curved *curved, bc_text *words)
     bc_text_add(words, "where the surface slopes by s, light at an angle a meets it at angles from |s - a| to s + a.");
 }
 
-void bc_curved_text(const bc_check_report *report, bc_text *out)
+void bc_add_curved(bc_text *lines, const bc_check_report *report)
 {
     const bc_curved *curved = report->curved;
-    bc_text words = {0};
-    if (curved == NULL)
-        return;
-    bc_text_add(&words,
+    bc_text_add(lines,
                 "Surface: %s, radius %g mm, clear aperture %g mm, slope at the edge %.1f deg; judged at %zu "
-                "zones from the vertex to the edge.",
+                "zones from the vertex to the edge.\n",
                 curved->concave ? "concave" : "convex", curved->radius_mm, curved->clear_aperture_mm,
                 bc_edge_slope_deg(curved), report->zones);
-    bc_text_wrap_gathered(out, 0, &words);
-    growth_words(curved, &words);
-    bc_text_wrap_gathered(out, 0, &words);
-    light_words(curved, &words);
-    bc_text_wrap_gathered(out, 0, &words);
-    if (bc_edge_slope_deg(curved) > BC_CURVED_STEEP_DEG) {
-        bc_text_add(&words,
+    growth_words(curved, lines);
+    bc_text_add(lines, "\n");
+    light_words(curved, lines);
+    bc_text_add(lines, "\n");
+    if (bc_edge_slope_deg(curved) > BC_CURVED_STEEP_DEG)
+        bc_text_add(lines,
                     "Caution: beyond %.6g mm from the axis the surface slopes by more than %g degrees; no model of "
-                    "the thickness is safe there: measure it.",
+                    "the thickness is safe there: measure it.\n",
                     curved->radius_mm * sin(BC_CURVED_STEEP_DEG * M_PI / 180.0), BC_CURVED_STEEP_DEG);
-        bc_text_wrap_gathered(out, 0, &words);
-    }
+}
+
+void bc_curved_text(const bc_check_report *report, bc_text *out)
+{
+    bc_text lines = {0};
+    if (report->curved == NULL)
+        return;
+    bc_add_curved(&lines, report);
+    bc_add_lines(out, &lines);
 }
 
 static const char *growth_word(bc_growth growth)

@@ -166,6 +166,7 @@ void bc_flow_start_page(bc_flow *flow)
     flow->page++;
     flow->y = flow->top;
     snprintf(number, sizeof number, "Page %zu of %zu", flow->page, flow->pages);
+    cairo_save(flow->cairo); /* what is being written goes on in its own colour */
     bc_pen_grey(flow->cairo, 0.35);
     write_small(flow, flow->left, foot, 200.0, BC_PEN_LEFT, bc_document_maker());
     write_small(flow, flow->right, foot, 200.0, BC_PEN_RIGHT, number);
@@ -175,6 +176,7 @@ void bc_flow_start_page(bc_flow *flow)
         if (document->part != NULL)
             write_small(flow, flow->right, flow->top - HEAD_GAP, half, BC_PEN_RIGHT, document->part);
     }
+    cairo_restore(flow->cairo);
 }
 
 void bc_flow_need(bc_flow *flow, double height)

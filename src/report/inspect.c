@@ -46,36 +46,46 @@ static void add_source(const bc_witness_source *source, const bc_measured_file *
     bc_text_add(lines, ".\n");
 }
 
+void bc_add_source(bc_text *lines, const bc_witness_source *source)
+{
+    if (source->R != NULL)
+        add_source(source, source->R, "R", lines);
+    if (source->T != NULL)
+        add_source(source, source->T, "T", lines);
+}
+
 static void source_text(const bc_witness_source *source, bc_text *out)
 {
     bc_text lines = {0};
     bc_text_add(out, "Measured ");
     bc_text_add_plain(out, source->path);
     bc_text_add(out, "\n");
-    if (source->R != NULL)
-        add_source(source, source->R, "R", &lines);
-    if (source->T != NULL)
-        add_source(source, source->T, "T", &lines);
+    bc_add_source(&lines, source);
     bc_add_lines(out, &lines);
 }
 
-static void conditions_text(const bc_inspect_report *report, bc_text *out)
+void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
 {
     static const char *const light[] = {
         [BC_POL_MEAN] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "s and p"};
     const bc_inspect_setup *setup = report->setup;
-    bc_text lines = {0};
-    bc_text_add(&lines, "Taken as measured on %s at %.4g degrees, %s; back: %s", setup->design->substrate.name,
+    bc_text_add(lines, "Taken as measured on %s at %.4g degrees, %s; back: %s", setup->design->substrate.name,
                 bc_degrees(setup->aoi_rad), light[setup->polarization], scope_of_back[setup->back.kind]);
     if (setup->back.kind != BC_BACK_NONE && setup->back.substrate_mm > 0.0)
-        bc_text_add(&lines, ", glass %g mm thick", setup->back.substrate_mm);
-    bc_text_add(&lines, ".\n");
+        bc_text_add(lines, ", glass %g mm thick", setup->back.substrate_mm);
+    bc_text_add(lines, ".\n");
     if (setup->uncertainty > 0.0)
-        bc_text_add(&lines, "Uncertainty of the measurement: %.4g %% (absolute, expanded, k = %g).\n",
+        bc_text_add(lines, "Uncertainty of the measurement: %.4g %% (absolute, expanded, k = %g).\n",
                     100.0 * setup->uncertainty, setup->coverage_factor);
     else
-        bc_text_add(&lines, "No uncertainty of the measurement was given (--uncertainty-percent): the values count as "
-                            "true but for their noise.\n");
+        bc_text_add(lines, "No uncertainty of the measurement was given (--uncertainty-percent): the values count as "
+                           "true but for their noise.\n");
+}
+
+static void conditions_text(const bc_inspect_report *report, bc_text *out)
+{
+    bc_text lines = {0};
+    bc_add_conditions(&lines, report);
     bc_add_lines(out, &lines);
 }
 
@@ -123,33 +133,44 @@ static bool by_fit_would_help(const bc_inspect_report *report, const bc_inspect_
     return false;
 }
 
-static void findings_text(const bc_inspect_report *report, const bc_inspect_result *result, bc_text *out)
+void bc_fill_judged(const bc_inspect_report *report, const bc_inspect_result *result, bc_table *table)
 {
     static const char *const heading[] = {"callout", "asks", "value %", "+- %", "limit %", "used", "P", "at nm", ""};
-    bc_table table = {.columns = sizeof heading / sizeof heading[0],
-                      .right = {false, false, true, true, false, true, true, true, false}};
+    *table = (bc_table){.columns = sizeof heading / sizeof heading[0],
+                        .right = {false, false, true, true, false, true, true, true, false}};
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
+    for (size_t i = 0; i < result->count; i++)
+        finding_row(report, &result->finding[i], table);
+}
+
+void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const bc_inspect_result *result)
+{
+    bc_text_add(lines,
+                "+-: expanded uncertainty (k = %g) at that point. P: probability that the true value meets the limit; "
+                "accepted from %.4g up.\n",
+                report->setup->coverage_factor, report->setup->confidence);
+    for (size_t i = 0; i < result->count; i++)
+        remarks(&result->finding[i], lines);
+    if (by_fit_would_help(report, result))
+        bc_text_add(lines, "With --by-fit such rows are judged on the stack fitted to the scan.\n");
+}
+
+static void findings_text(const bc_inspect_report *report, const bc_inspect_result *result, bc_text *out)
+{
+    bc_table table;
     bc_text lines = {0};
     bc_text_add(out, "Verdict: ");
     bc_add_verdict(out, result->verdict, report->color);
     bc_text_add(out, "\n");
     if (result->count == 0) {
-        bc_text_wrap(out, 0, 0, "No callouts were given (--callouts), so nothing is accepted and nothing rejected.");
+        bc_text_wrap(out, 0, 0, BC_NO_CALLOUTS);
         return;
     }
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
-    for (size_t i = 0; i < result->count; i++)
-        finding_row(report, &result->finding[i], &table);
+    bc_fill_judged(report, result, &table);
     bc_table_write(&table, out);
-    bc_text_add(&lines,
-                "+-: expanded uncertainty (k = %g) at that point. P: probability that the true value meets the limit; "
-                "accepted from %.4g up.\n",
-                report->setup->coverage_factor, report->setup->confidence);
-    for (size_t i = 0; i < result->count; i++)
-        remarks(&result->finding[i], &lines);
-    if (by_fit_would_help(report, result))
-        bc_text_add(&lines, "With --by-fit such rows are judged on the stack fitted to the scan.\n");
+    bc_add_judged_words(&lines, report, result);
     bc_add_lines(out, &lines);
 }
 
@@ -170,26 +191,39 @@ static void film_row(const bc_inspect_result *result, size_t i, bc_table *table)
     bc_table_cell(table, 6, "%s", film->off ? "<- off" : "");
 }
 
-static void films_text(const bc_inspect_result *result, bc_text *out)
+bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
 {
     static const char *const heading[] = {"film", "material", "design nm", "fitted nm", "+- nm", "change %", ""};
-    bc_table table = {.columns = 7, .right = {true, false, true, true, true, true, false}, .indent = 2};
-    bc_text lines = {0};
+    *table = (bc_table){.columns = 7, .right = {true, false, true, true, true, true, false}, .indent = 2};
     if (result->films == 0 || result->run == BC_RUN_NO_FIT)
-        return;
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+        return false;
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t i = 0; i < result->films; i++)
-        film_row(result, i, &table);
-    bc_table_write(&table, out);
-    bc_text_add(&lines, "Film 1 is the outer one; +- is one standard error.\n");
+        film_row(result, i, table);
+    return true;
+}
+
+void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result)
+{
+    bc_text_add(lines, "Film 1 is the outer one; +- is one standard error.\n");
     for (size_t i = 0; i < result->groups; i++)
-        bc_add_group(&lines, result, &result->group[i]);
+        bc_add_group(lines, result, &result->group[i]);
+}
+
+static void films_text(const bc_inspect_result *result, bc_text *out)
+{
+    bc_table table;
+    bc_text lines = {0};
+    if (!bc_fill_fitted(result, &table))
+        return;
+    bc_table_write(&table, out);
+    bc_add_fitted_words(&lines, result);
     bc_add_lines(out, &lines);
 }
 
-static void overlay_text(const bc_overlay *overlay, const bc_noise *noise, const char *name, bc_text *lines)
+static void add_overlay(const bc_overlay *overlay, const bc_noise *noise, const char *name, bc_text *lines)
 {
     static const char *const source[] = {[BC_NOISE_UNKNOWN] = "not known, taken as none",
                                          [BC_NOISE_REPEATS] = "by the repeated scans",
@@ -206,9 +240,18 @@ static void overlay_text(const bc_overlay *overlay, const bc_noise *noise, const
     bc_text_add(lines, " Noise: %.2g %% (%s).\n", 100.0 * noise->rms, source[noise->source]);
 }
 
-static void tooling_text(const bc_inspect_result *result, bc_text *lines)
+void bc_add_comparison(bc_text *lines, const bc_inspect_result *result)
 {
-    for (size_t i = 0; i < result->materials; i++) {
+    add_overlay(&result->R, &result->noise_R, "R", lines);
+    add_overlay(&result->T, &result->noise_T, "T", lines);
+    if (result->outside > 0)
+        bc_text_add(lines, "%zu wavelengths lie beyond a table of the stack and were not compared.\n", result->outside);
+    bc_add_absorption(lines, &result->absorption);
+}
+
+void bc_add_tooling(bc_text *lines, const bc_inspect_result *result)
+{
+    for (size_t i = 0; i < result->materials && result->good_fit; i++) {
         const bc_material_found *material = &result->material[i];
         if (!material->off)
             continue;
@@ -227,14 +270,8 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     bc_add_lines(out, &lines);
     films_text(result, out);
     bc_text_add(out, "\n");
-    overlay_text(&result->R, &result->noise_R, "R", &lines);
-    overlay_text(&result->T, &result->noise_T, "T", &lines);
-    if (result->outside > 0)
-        bc_text_add(&lines, "%zu wavelengths lie beyond a table of the stack and were not compared.\n",
-                    result->outside);
-    bc_add_absorption(&lines, &result->absorption);
-    if (result->good_fit)
-        tooling_text(result, &lines);
+    bc_add_comparison(&lines, result);
+    bc_add_tooling(&lines, result);
     if (report->next_process_path != NULL)
         bc_text_add(&lines, "Process with the new tooling: %s\n", report->next_process_path);
     if (report->next_stack_path != NULL)

@@ -3,28 +3,27 @@
 #include <math.h>
 #include <stdio.h>
 
-static void witnesses_text(const bc_inspect_report *report, bc_text *out)
+void bc_fill_witnesses(const bc_inspect_report *report, bc_table *table)
 {
     static const char *const heading[] = {"witness", "verdict", "used", "rms %", "scale %", "run"};
-    bc_table table = {.columns = 6, .right = {false, false, true, true, true, false}};
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+    *table = (bc_table){.columns = 6, .right = {false, false, true, true, true, false}};
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t i = 0; i < report->witnesses; i++) {
         const bc_inspect_result *result = &report->result[i];
         bc_text verdict = {0};
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "%s", result->label);
+        bc_table_row(table);
+        bc_table_cell(table, 0, "%s", result->label);
         bc_add_verdict(&verdict, result->verdict, report->color);
-        bc_table_cell(&table, 1, "%s", verdict.failed ? "" : verdict.data);
-        table.failed = table.failed || verdict.failed;
+        bc_table_cell(table, 1, "%s", verdict.failed ? "" : verdict.data);
+        table->failed = table->failed || verdict.failed;
         bc_text_clear(&verdict);
-        BC_NUMBER_CELL(&table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
-        BC_NUMBER_CELL(&table, 3, "%.4f", 100.0 * result->rms);
-        BC_NUMBER_CELL(&table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
-        bc_table_cell(&table, 5, "%s", bc_run_word(result->run));
+        BC_NUMBER_CELL(table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
+        BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * result->rms);
+        BC_NUMBER_CELL(table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
+        bc_table_cell(table, 5, "%s", bc_run_word(result->run));
     }
-    bc_table_write(&table, out);
 }
 
 static void spread_row(bc_table *table, const bc_spread *spread, double times, double less)
@@ -36,58 +35,68 @@ static void spread_row(bc_table *table, const bc_spread *spread, double times, d
     bc_table_cell(table, 5, "%zu", spread->count);
 }
 
-static void spreads_text(const bc_inspect_report *report, bc_text *out)
+void bc_fill_spreads(const bc_inspect_report *report, bc_table *table)
 {
     static const char *const heading[] = {"over the lot", "mean", "spread", "drift", "+-", "of"};
     const bc_lot_result *lot = report->lot;
-    bc_table table = {.columns = 6, .right = {false, true, true, true, true, true}};
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
-    bc_table_row(&table);
-    bc_table_cell(&table, 0, "scale %%");
-    spread_row(&table, &lot->scale, 100.0, 1.0);
+    *table = (bc_table){.columns = 6, .right = {false, true, true, true, true, true}};
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
+    bc_table_row(table);
+    bc_table_cell(table, 0, "scale %%");
+    spread_row(table, &lot->scale, 100.0, 1.0);
     for (size_t i = 0; i < lot->films; i++) {
         if (lot->film[i].count == 0)
             continue;
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "film %zu (%s) nm", i + 1, report->setup->design->film[i].material.name);
-        spread_row(&table, &lot->film[i], 1.0, 0.0);
+        bc_table_row(table);
+        bc_table_cell(table, 0, "film %zu (%s) nm", i + 1, report->setup->design->film[i].material.name);
+        spread_row(table, &lot->film[i], 1.0, 0.0);
     }
     for (size_t i = 0; i < lot->callouts; i++) {
         if (lot->value[i].count == 0)
             continue;
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "%s %%", report->setup->callouts->callout[i].name);
-        spread_row(&table, &lot->value[i], 100.0, 0.0);
+        bc_table_row(table);
+        bc_table_cell(table, 0, "%s %%", report->setup->callouts->callout[i].name);
+        spread_row(table, &lot->value[i], 100.0, 0.0);
     }
-    bc_table_write(&table, out);
+}
+
+void bc_add_lot_count(bc_text *lines, const bc_lot_result *lot)
+{
+    bc_text_add(lines,
+                "Of %zu witnesses %zu accepted, %zu rejected, %zu undecided; a lot is accepted when every one "
+                "is, and rejected when any is.\n",
+                lot->count, lot->accepted, lot->rejected, lot->undecided);
+}
+
+void bc_add_lot_remarks(bc_text *lines, const bc_inspect_report *report)
+{
+    for (size_t i = 0; i < report->witnesses; i++)
+        for (size_t j = 0; j < report->result[i].count; j++)
+            if (report->result[i].finding[j].text[0] != '\0')
+                bc_text_add(lines, "%s, \"%s\": %s\n", report->result[i].label,
+                            report->result[i].finding[j].callout->name, report->result[i].finding[j].text);
 }
 
 void bc_lot_text(const bc_inspect_report *report, bc_text *out)
 {
     const bc_lot_result *lot = report->lot;
+    bc_table table;
     bc_text lines = {0};
     bc_text_add(out, "Verdict on the lot: ");
     bc_add_verdict(out, lot->verdict, report->color);
     bc_text_add(out, "\n");
-    bc_text_add(&lines,
-                "Of %zu witnesses %zu accepted, %zu rejected, %zu undecided; a lot is accepted when every one "
-                "is, and rejected when any is.\n",
-                lot->count, lot->accepted, lot->rejected, lot->undecided);
+    bc_add_lot_count(&lines, lot);
     bc_add_lines(out, &lines);
     bc_text_add(out, "\n");
-    witnesses_text(report, out);
+    bc_fill_witnesses(report, &table);
+    bc_table_write(&table, out);
     bc_text_add(out, "\n");
-    spreads_text(report, out);
-    bc_text_wrap(out, 0, 0,
-                 "Spread: standard deviation from witness to witness. Drift: from the first to the last along a "
-                 "straight line through them in the order given, with its standard error.");
-    for (size_t i = 0; i < report->witnesses; i++)
-        for (size_t j = 0; j < report->result[i].count; j++)
-            if (report->result[i].finding[j].text[0] != '\0')
-                bc_text_add(&lines, "%s, \"%s\": %s\n", report->result[i].label,
-                            report->result[i].finding[j].callout->name, report->result[i].finding[j].text);
+    bc_fill_spreads(report, &table);
+    bc_table_write(&table, out);
+    bc_text_wrap(out, 0, 0, BC_SPREAD_WORDS);
+    bc_add_lot_remarks(&lines, report);
     bc_add_lines(out, &lines);
 }
 

@@ -257,14 +257,3 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
                              .result = result,
                              .back = &setup->back};
 }
-
-void bc_add_lines(bc_text *out, bc_text *lines)
-{
-    char *line = lines->data;
-    for (char *end; line != NULL && (end = strchr(line, '\n')) != NULL; line = end + 1) {
-        *end = '\0';
-        bc_text_wrap(out, 0, 0, line);
-    }
-    out->failed = out->failed || lines->failed;
-    bc_text_clear(lines);
-}

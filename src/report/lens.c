@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/curved.h"
+#include "internal/lens_words.h"
 #include "internal/numbers.h"
-#include "internal/parts.h"
-#include "internal/table.h"
 #include <math.h>
 
 #define ROWS 11 /* zones shown, of all that were looked at */
@@ -56,52 +55,63 @@ static size_t zone_for(const bc_lens_result *lens, size_t row, size_t rows)
     return nearest;
 }
 
-static void zones_text(const bc_lens_result *lens, bc_text *out)
+size_t bc_fill_zones(const bc_lens_result *lens, bc_table *table)
 {
     static const char *const heading[] = {"radius mm", "slope deg", "thickness %",  "limit_used",
                                           "at nm",     "deg",       "worst callout"};
-    bc_table table = {
-        .columns = 7, .right = {true, true, true, true, true, true, false}, .cut_last = true, .indent = 2};
     const size_t rows = lens->zones < ROWS ? lens->zones : ROWS;
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+    *table =
+        (bc_table){.columns = 7, .right = {true, true, true, true, true, true, false}, .cut_last = true, .indent = 2};
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t row = 0; row < rows; row++)
-        zone_row(lens, zone_for(lens, row, rows), &table);
+        zone_row(lens, zone_for(lens, row, rows), table);
+    return rows;
+}
+
+static void zones_text(const bc_lens_result *lens, bc_text *out)
+{
+    bc_table table;
+    const size_t rows = bc_fill_zones(lens, &table);
     bc_text_add(out, "From the vertex to the edge (%zu of %zu zones; --json has all):\n", rows, lens->zones);
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
 
 /* Out to where each callout holds, and what the aperture as a whole shows of it. */
-static void callouts_text(const bc_lens_report *report, bc_text *out)
+void bc_fill_lens_callouts(const bc_lens_report *report, bc_table *table)
 {
     static const char *const heading[] = {"callout", "worst %", "at mm", "used", "area mean %", "holds to mm", ""};
     const bc_lens_curve *curve = &report->result->designed;
-    bc_table table = {.columns = 7, .right = {false, true, true, true, true, true, false}, .indent = 2};
     char number[BC_PRINTED_SIZE];
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+    *table = (bc_table){.columns = 7, .right = {false, true, true, true, true, true, false}, .indent = 2};
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t f = 0; f < curve->check.count; f++) {
         const bc_finding *finding = &curve->check.finding[f];
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "%s%s%s", finding->callout->name, glass_before(&curve->check),
+        bc_table_row(table);
+        bc_table_cell(table, 0, "%s%s%s", finding->callout->name, glass_before(&curve->check),
                       glass_of(&curve->check, finding));
         bc_print_value(number, finding);
-        bc_table_cell(&table, 1, "%s", number);
-        bc_table_cell(&table, 2, "%.3f", finding->zone->radius_mm);
+        bc_table_cell(table, 1, "%s", number);
+        bc_table_cell(table, 2, "%.3f", finding->zone->radius_mm);
         bc_print_used(number, finding->limit_used);
-        bc_table_cell(&table, 3, "%s", number);
-        bc_table_cell(&table, 4, "%.4f", 100.0 * curve->area_mean[f]);
-        bc_table_cell(&table, 5, "%.2f", curve->finding_aperture_mm[f]);
-        bc_table_cell(&table, 6, finding->pass ? "meets" : "FAILS");
+        bc_table_cell(table, 3, "%s", number);
+        bc_table_cell(table, 4, "%.4f", 100.0 * curve->area_mean[f]);
+        bc_table_cell(table, 5, "%.2f", curve->finding_aperture_mm[f]);
+        bc_table_cell(table, 6, finding->pass ? "meets" : "FAILS");
     }
+}
+
+static void callouts_text(const bc_lens_report *report, bc_text *out)
+{
+    bc_table table;
+    bc_fill_lens_callouts(report, &table);
     bc_text_add(out, "Callouts over the whole aperture (holds to: the diameter from the centre):\n");
     bc_table_write(&table, out);
-    bc_text_wrap(out, 0, 0,
-                 "Area mean: each zone's own value (for `every`, its worst in the band), averaged over the projected "
-                 "aperture with the weight 2 pi r dr.");
+    bc_text_wrap(out, 0, 0, BC_AREA_MEAN_WORDS);
     bc_text_add(out, "\n");
 }
 
@@ -110,7 +120,7 @@ static void add_quoted(const bc_check_result *check, const bc_finding *finding, 
     bc_text_add(words, "\"%s\"%s%s", finding->callout->name, glass_before(check), glass_of(check, finding));
 }
 
-static void verdict_words(const bc_lens_report *report, bc_text *words)
+void bc_add_lens_verdict(bc_text *words, const bc_lens_report *report)
 {
     const bc_lens_curve *curve = &report->result->designed;
     const bc_finding *decisive = &curve->check.finding[curve->check.decisive];
@@ -133,7 +143,7 @@ static void verdict_words(const bc_lens_report *report, bc_text *words)
     bc_text_add(words, " fails.");
 }
 
-static void remedy_words(const bc_lens_report *report, bc_text *words)
+void bc_add_lens_remedy(bc_text *words, const bc_lens_report *report)
 {
     const bc_lens_result *lens = report->result;
     const bc_lens_curve *scaled = &lens->scaled;
@@ -163,10 +173,10 @@ static void remedy_words(const bc_lens_report *report, bc_text *words)
 }
 
 /* Write what a function of words has to say, wrapped. */
-static void wrapped(const bc_lens_report *report, void (*say)(const bc_lens_report *, bc_text *), bc_text *out)
+static void wrapped(const bc_lens_report *report, void (*say)(bc_text *, const bc_lens_report *), bc_text *out)
 {
     bc_text words = {0};
-    say(report, &words);
+    say(&words, report);
     bc_text_wrap_gathered(out, 0, &words);
 }
 
@@ -176,8 +186,8 @@ bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_err
     bc_text_add(out, "\n");
     zones_text(report->result, out);
     callouts_text(report, out);
-    wrapped(report, verdict_words, out);
-    wrapped(report, remedy_words, out);
+    wrapped(report, bc_add_lens_verdict, out);
+    wrapped(report, bc_add_lens_remedy, out);
     bc_scatter_text(&report->check, out);
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);

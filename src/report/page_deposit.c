@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/deposit_words.h"
 #include "internal/page_parts.h"
+#include "internal/plot_deposit.h"
 #include <stdlib.h>
+
+#define FLAT 0.7 /* of the height of a panel alone */
 
 static void add_paragraph(bc_document *document, bc_text *words)
 {
@@ -39,6 +42,11 @@ static void add_sheet(bc_document *document, const bc_deposit_report *report)
     bc_document_cell(document, "%s", bc_sheet_words(report));
     bc_add_load_times(&words, report);
     add_paragraph(document, &words);
+}
+
+static void fill_picture(bc_chart *chart, const void *report)
+{
+    bc_plot_deposit_panels(chart, report);
 }
 
 static void add_signals(bc_document *document, const bc_deposit_report *report)
@@ -85,8 +93,10 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
     bc_document_open(&document, options, "Deposition sheet");
     add_head(&document, report);
     add_sheet(&document, report);
-    if (report->result->has_signal)
+    if (report->result->has_signal) {
+        bc_page_add_picture(&document, fill_picture, report, FLAT);
         add_signals(&document, report);
+    }
     bc_add_film_remarks(&lines, report);
     bc_document_section(&document, "Mind", &lines);
     bc_add_deposit_missing(&lines, report);

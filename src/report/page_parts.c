@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/page_parts.h"
+#include "internal/curved.h"
 #include "internal/numbers.h"
 #include "internal/plot_words.h"
 #include <math.h>
@@ -79,6 +80,22 @@ bc_status bc_page_curves(bc_document *document, const bc_check_report *report, c
     return status;
 }
 
+void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, const void *report), const void *report,
+                         double flat)
+{
+    static const bc_plot_options plain = {0};
+    bc_block *block = bc_document_add(document, BC_BLOCK_PICTURE);
+    bc_chart *chart;
+    if (block == NULL)
+        return;
+    chart = &block->chart;
+    bc_chart_open(chart, &plain);
+    fill(chart, report);
+    for (size_t p = 0; p < chart->panels; p++)
+        chart->panel[p].weight = flat * (chart->panel[p].weight == 0.0 ? 1.0 : chart->panel[p].weight);
+    document->failed = document->failed || chart->failed;
+}
+
 static void add_finding(bc_document *document, const bc_check_result *result, const bc_finding *finding)
 {
     const bc_callout *callout = finding->callout;
@@ -146,6 +163,24 @@ void bc_page_films(bc_document *document, const char *heading, const bc_check_re
     bc_document_cell(document, "%s", "");
     bc_document_cell(document, "%s (glass)", bc_next_glass(report->result, glass) == NULL ? glass->name : "each");
     bc_document_cell(document, "total %.3f", bc_stack_total_nm(stack));
+}
+
+/* The profile by its file's name alone: its folders are nobody's business. */
+void bc_page_add_surface(bc_document *document, const bc_check_report *report)
+{
+    bc_check_report shown = *report;
+    bc_curved curved = *report->curved;
+    bc_profile profile;
+    bc_text lines = {0};
+    if (curved.profile != NULL) {
+        profile = *curved.profile;
+        curved.profile = &profile;
+        if (profile.path != NULL && strrchr(profile.path, '/') != NULL)
+            profile.path = strrchr(profile.path, '/') + 1;
+    }
+    shown.curved = &curved;
+    bc_add_curved(&lines, &shown);
+    bc_document_section(document, "The surface", &lines);
 }
 
 static void add_sources(bc_document *document, const bc_media *all)

@@ -140,18 +140,23 @@ static void add_notes(bc_chart *chart, const bc_yield_report *report)
         bc_print(note->text, sizeof note->text, "%s", BC_PREDICTED);
 }
 
-bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *options, bc_text *out, bc_error *error)
+void bc_plot_yield_panels(bc_chart *chart, const bc_yield_report *report)
 {
     const bc_yield_result *result = report->result;
     const bc_check_result *check = report->check.result;
     const bool several = bc_next_glass(check, bc_next_glass(check, NULL)) != NULL;
-    bc_chart chart;
-    if (result->curves == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "found no percentile curves; expected a yield computed with percentiles");
-    bc_chart_open(&chart, options);
     for (size_t c = 0; c < result->curves; c++)
         if (!is_contained(result, c))
-            add_panel(&chart, report, &result->curve[c], several);
+            add_panel(chart, report, &result->curve[c], several);
+}
+
+bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *options, bc_text *out, bc_error *error)
+{
+    bc_chart chart;
+    if (report->result->curves == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "found no percentile curves; expected a yield computed with percentiles");
+    bc_chart_open(&chart, options);
+    bc_plot_yield_panels(&chart, report);
     add_notes(&chart, report);
     return bc_chart_write(&chart, options, out, error);
 }

@@ -13,34 +13,39 @@ static const char *effect(const bc_scatter *scatter)
     return !scatter->matters ? "does not matter" : scatter->margin < 0.0 ? "fails as it is" : "MATTERS";
 }
 
-void bc_scatter_text(const bc_check_report *report, bc_text *out)
+bool bc_fill_scatter(const bc_check_report *report, bc_table *table)
 {
     static const char *const heading[] = {"callout", "at nm", "of R %", "of T %", "change %", "margin %", ""};
-    bc_table table = {.columns = 7, .right = {false, true, true, true, true, true, false}, .indent = 2};
+    *table = (bc_table){.columns = 7, .right = {false, true, true, true, true, true, false}, .indent = 2};
     if (report->roughness_nm <= 0.0)
-        return;
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+        return false;
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t f = 0; f < report->result->count; f++) {
         bc_scatter scatter;
         if (!find(report, f, &scatter))
             continue;
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "%s", report->result->finding[f].callout->name);
-        bc_table_cell(&table, 1, "%.1f", scatter.at_nm);
-        bc_table_cell(&table, 2, "%.3g", 100.0 * scatter.reflected);
-        bc_table_cell(&table, 3, "%.3g", 100.0 * scatter.transmitted);
-        bc_table_cell(&table, 4, "%.3g", 100.0 * scatter.change);
-        bc_table_cell(&table, 5, "%.3g", 100.0 * scatter.margin);
-        bc_table_cell(&table, 6, "%s", effect(&scatter));
+        bc_table_row(table);
+        bc_table_cell(table, 0, "%s", report->result->finding[f].callout->name);
+        bc_table_cell(table, 1, "%.1f", scatter.at_nm);
+        bc_table_cell(table, 2, "%.3g", 100.0 * scatter.reflected);
+        bc_table_cell(table, 3, "%.3g", 100.0 * scatter.transmitted);
+        bc_table_cell(table, 4, "%.3g", 100.0 * scatter.change);
+        bc_table_cell(table, 5, "%.3g", 100.0 * scatter.margin);
+        bc_table_cell(table, 6, "%s", effect(&scatter));
     }
+    return true;
+}
+
+void bc_scatter_text(const bc_check_report *report, bc_text *out)
+{
+    bc_table table;
+    if (!bc_fill_scatter(report, &table))
+        return;
     bc_text_add(out, "\nScatter from a roughness of %g nm rms, beside the figures above:\n", report->roughness_nm);
     bc_table_write(&table, out);
-    bc_text_wrap(out, 0, 0,
-                 "Shares of the reflected and of the transmitted light that leave the specular beam, and the change of "
-                 "the row's value; it matters where that is more than a tenth of the row's margin. R, T and A above "
-                 "are those of a smooth surface.");
+    bc_text_wrap(out, 0, 0, BC_SCATTER_WORDS);
 }
 
 void bc_scatter_json(const bc_check_report *report, bc_json *json)

@@ -157,3 +157,14 @@ bc_status bc_text_end(bc_text *text, bc_error *error)
     bc_text_clear(text);
     return bc_fail_memory(error);
 }
+
+void bc_add_lines(bc_text *out, bc_text *lines)
+{
+    char *line = lines->data;
+    for (char *end; line != NULL && (end = strchr(line, '\n')) != NULL; line = end + 1) {
+        *end = '\0';
+        bc_text_wrap(out, 0, 0, line);
+    }
+    out->failed = out->failed || lines->failed;
+    bc_text_clear(lines);
+}

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
-#include "internal/parts.h"
-#include "internal/table.h"
+#include "internal/yield_words.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -50,45 +49,43 @@ static int decimals_for(const bc_yield_result *result)
     return width > 0.5 ? 1 : width > 0.05 ? 2 : 3;
 }
 
-static void share_text(const bc_yield_result *result, bc_text *out)
+static void add_share(bc_text *lines, const bc_yield_result *result)
 {
     const double of_hundred = 100.0 * result->yield;
     const int decimals = decimals_for(result);
     /* 100 and 0 are written only where they are meant. */
     const bool whole = (of_hundred < 99.5 && of_hundred > 0.5) || result->good == 0 || result->good == result->trials;
-    bc_text words = {0};
     if (result->no_errors) {
-        bc_text_add(&words,
+        bc_text_add(lines,
                     "The process file gives no error for these films, so every run is the design itself, and %s the "
                     "callouts.",
                     result->good > 0 ? "meets" : "does not meet");
     } else {
-        bc_text_add(&words, "Of 100 runs about %.*f will meet the callouts (95 %% interval %.*f to %.*f).",
+        bc_text_add(lines, "Of 100 runs about %.*f will meet the callouts (95 %% interval %.*f to %.*f).",
                     whole ? 0 : decimals, of_hundred, decimals, 100.0 * result->yield_low, decimals,
                     100.0 * result->yield_high);
-        bc_text_add(&words,
+        bc_text_add(lines,
                     " %zu of %zu simulated run%s did (seed %lu). The interval is that of the simulation; how well the "
                     "process file describes the chamber is not in it.",
                     result->good, result->trials, plural(result->trials), result->seed);
     }
-    bc_text_wrap_gathered(out, 0, &words);
+    bc_text_add(lines, "\n");
 }
 
-static void design_text(const bc_yield_report *report, bc_text *out)
+static void add_design(bc_text *lines, const bc_yield_report *report)
 {
     const bc_check_result *check = report->check.result;
     char used[BC_PRINTED_SIZE];
-    bc_text words = {0};
     bc_print_used(used, check->limit_used);
     if (check->pass)
-        bc_text_add(&words, "The design itself meets its callouts (limit_used %s, by \"%s\").", used,
+        bc_text_add(lines, "The design itself meets its callouts (limit_used %s, by \"%s\").", used,
                     check->finding[check->decisive].callout->name);
     else
-        bc_text_add(&words,
+        bc_text_add(lines,
                     "The design itself does NOT meet its callouts (limit_used %s, by \"%s\"); no process makes up for "
                     "that.",
                     used, check->finding[check->decisive].callout->name);
-    bc_text_wrap_gathered(out, 0, &words);
+    bc_text_add(lines, "\n");
 }
 
 /* The error with the largest influence; `influences` when none has any. */
@@ -102,27 +99,26 @@ static size_t find_decisive(const bc_yield_result *result)
     return decisive;
 }
 
-static void decisive_text(const bc_yield_result *result, bc_text *out)
+void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result)
 {
     const size_t i = find_decisive(result);
     const bc_influence *influence = &result->influence[i];
-    bc_text words = {0};
     if (i == result->influences)
         return;
     if (influence->film != NO_FILM)
-        bc_text_add(&words, "Film %zu (%s) decides:", influence->film + 1, influence->material);
+        bc_text_add(lines, "Film %zu (%s) decides:", influence->film + 1, influence->material);
     else if (influence->material[0] != '\0')
-        bc_text_add(&words, "The index of %s decides:", influence->material);
+        bc_text_add(lines, "The index of %s decides:", influence->material);
     else
-        bc_text_add(&words, "The drift of the whole run decides:");
+        bc_text_add(lines, "The drift of the whole run decides:");
     if (result->influence_of_failure)
-        bc_text_add(&words, " its error has a part in %.0f %% of what makes runs fail.", 100.0 * influence->influence);
+        bc_text_add(lines, " its error has a part in %.0f %% of what makes runs fail.", 100.0 * influence->influence);
     else
-        bc_text_add(&words,
+        bc_text_add(lines,
                     " its error has a part in %.0f %% of how limit_used varies (%s 1 %% of the runs %s, too few to "
                     "tell what makes them).",
                     100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
-    bc_text_wrap_gathered(out, 0, &words);
+    bc_text_add(lines, "\n");
 }
 
 /* The drift of the whole run: one figure, unless the materials differ. */
@@ -168,83 +164,103 @@ static void influence_row(const bc_yield_report *report, size_t i, bc_table *tab
         bc_table_cell(table, 2, "not given");
 }
 
-static void influences_text(const bc_yield_report *report, bc_text *out)
+bool bc_fill_influences(const bc_yield_report *report, bc_table *table)
 {
     static const char *const heading[] = {"error", "material", "sigma", "influence", ""};
-    bc_table table = {.columns = 5, .right = {false, false, true, true, false}, .indent = 2};
+    *table = (bc_table){.columns = 5, .right = {false, false, true, true, false}, .indent = 2};
     if (find_decisive(report->result) == report->result->influences)
-        return;
-    bc_table_row(&table);
-    for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+        return false;
+    bc_table_row(table);
+    for (size_t column = 0; column < table->columns; column++)
+        bc_table_cell(table, column, "%s", heading[column]);
     for (size_t i = 0; i < report->result->influences; i++)
-        influence_row(report, i, &table);
-    bc_table_write(&table, out);
-    bc_text_wrap(out, 0, 0,
-                 "An influence counts what an error does alone and together with others, so they may add up to more "
-                 "than 1. Film 1 is the outer one.");
-    bc_text_add(out, "\n");
+        influence_row(report, i, table);
+    return true;
 }
 
-static void scale_text(const bc_yield_result *result, bc_text *out)
+static void add_scale(bc_text *lines, const bc_yield_result *result)
 {
-    bc_text words = {0};
     if (result->no_errors || isnan(result->scale_for_95))
         return;
     if (result->scale_for_95 == 0.0)
-        bc_text_add(&words, "No process, however good, brings the yield of this design to 95 %%.");
+        bc_text_add(lines, "No process, however good, brings the yield of this design to 95 %%.");
     else if (isinf(result->scale_for_95))
-        bc_text_add(&words, "The yield would still be 95 %% with all errors at " TOO_GOOD " times what they are.");
+        bc_text_add(lines, "The yield would still be 95 %% with all errors at " TOO_GOOD " times what they are.");
     else
-        bc_text_add(&words, "The yield would be 95 %% with all errors at %.2g times what they are.",
+        bc_text_add(lines, "The yield would be 95 %% with all errors at %.2g times what they are.",
                     result->scale_for_95);
-    bc_text_wrap_gathered(out, 0, &words);
+    bc_text_add(lines, "\n");
 }
 
-static void fails_text(const bc_yield_report *report, bc_text *out)
+void bc_add_yield(bc_text *lines, const bc_yield_report *report)
+{
+    add_share(lines, report->result);
+    add_design(lines, report);
+    add_scale(lines, report->result);
+}
+
+bool bc_fill_fails(const bc_yield_report *report, bc_table *table)
 {
     const bc_callouts *callouts = report->callouts;
-    bc_table table = {.columns = 2, .right = {false, true}, .indent = 2};
+    *table = (bc_table){.columns = 2, .right = {false, true}, .indent = 2};
     if (report->result->fails[report->result->decisive] == 0.0)
-        return;
-    bc_table_row(&table);
-    bc_table_cell(&table, 0, "callout");
-    bc_table_cell(&table, 1, "fails, of 100 runs");
+        return false;
+    bc_table_row(table);
+    bc_table_cell(table, 0, "callout");
+    bc_table_cell(table, 1, "fails, of 100 runs");
     for (size_t c = 0; c < callouts->count; c++) {
-        bc_table_row(&table);
-        bc_table_cell(&table, 0, "%s", callouts->callout[c].name);
-        bc_table_cell(&table, 1, "%.2f", 100.0 * report->result->fails[c]);
+        bc_table_row(table);
+        bc_table_cell(table, 0, "%s", callouts->callout[c].name);
+        bc_table_cell(table, 1, "%.2f", 100.0 * report->result->fails[c]);
     }
-    bc_text_add(out, "\"%s\" fails most often:\n", callouts->callout[report->result->decisive].name);
-    bc_table_write(&table, out);
-    bc_text_add(out, "\n");
+    return true;
 }
 
-/* What the process file does not say is said here and taken as nothing. */
-static void missing_text(const bc_yield_report *report, bc_text *out)
+void bc_add_missing_errors(bc_text *lines, const bc_yield_report *report)
 {
     const bc_stack *stack = report->check.stack;
-    bool any = false;
     for (int which = 0; which < KINDS; which++) {
-        bc_text words = {0};
         size_t missing = 0;
         double value;
-        bc_text_add(&words, "The process file gives no %s for", kinds[which].column);
-        for (size_t film = 0; film < stack->films; film++)
-            if (is_first(stack, film) && !look_up(report->process, stack->film[film].material.name, which, &value))
-                bc_text_add(&words, "%s %s", missing++ == 0 ? "" : ",", stack->film[film].material.name);
-        bc_text_add(&words, ": taken as no error of that kind.");
-        any = any || missing > 0;
+        for (size_t film = 0; film < stack->films; film++) {
+            if (!is_first(stack, film) || look_up(report->process, stack->film[film].material.name, which, &value))
+                continue;
+            if (missing++ == 0)
+                bc_text_add(lines, "The process file gives no %s for", kinds[which].column);
+            bc_text_add(lines, "%s %s", missing == 1 ? "" : ",", stack->film[film].material.name);
+        }
         if (missing > 0)
-            bc_text_wrap_gathered(out, 0, &words);
-        bc_text_clear(&words);
+            bc_text_add(lines, ": taken as no error of that kind.\n");
     }
-    if (any)
+}
+
+/* Sentences, and an empty line after them when there is any. */
+static void write_lines(bc_text *lines, bool gap, bc_text *out)
+{
+    gap = gap && lines->length > 0;
+    bc_add_lines(out, lines);
+    if (gap)
         bc_text_add(out, "\n");
+}
+
+static void tables_text(const bc_yield_report *report, bc_text *out)
+{
+    bc_table table;
+    if (bc_fill_influences(report, &table)) {
+        bc_table_write(&table, out);
+        bc_text_wrap(out, 0, 0, BC_INFLUENCE_WORDS);
+        bc_text_add(out, "\n");
+    }
+    if (bc_fill_fails(report, &table)) {
+        bc_text_add(out, "\"%s\" fails most often:\n", report->callouts->callout[report->result->decisive].name);
+        bc_table_write(&table, out);
+        bc_text_add(out, "\n");
+    }
 }
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error)
 {
+    bc_text lines = {0};
     bc_heading_text(&report->check, out);
     if (report->process_path != NULL) {
         bc_text_add(out, "Process ");
@@ -252,14 +268,13 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
         bc_text_add(out, "\n");
     }
     bc_text_add(out, "\n");
-    share_text(report->result, out);
-    design_text(report, out);
-    scale_text(report->result, out);
-    bc_text_add(out, "\n");
-    decisive_text(report->result, out);
-    influences_text(report, out);
-    fails_text(report, out);
-    missing_text(report, out);
+    bc_add_yield(&lines, report);
+    write_lines(&lines, true, out);
+    bc_add_decisive_error(&lines, report->result);
+    write_lines(&lines, false, out);
+    tables_text(report, out);
+    bc_add_missing_errors(&lines, report);
+    write_lines(&lines, true, out);
     bc_back_text(&report->check, out);
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");

@@ -239,6 +239,8 @@ bc_status bc_measured_file_read(const char *path, const bc_measured_options *opt
     bc_status status = bc_file_read(path, &bytes, &length, error);
     if (status == BC_OK)
         status = bc_measured_cut(bc_shown_path(path, shown), bytes, length, &lines, error);
+    if (status == BC_OK)
+        bc_sha256(bytes, length, file->sha256);
     free(bytes);
     if (status == BC_OK)
         status = bc_measured_lay_out(shown, &lines, options, &table, error);

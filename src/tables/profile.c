@@ -67,6 +67,7 @@ bc_status bc_profile_read(const char *path, bc_profile *profile, bc_error *error
     if (status != BC_OK)
         return status;
     status = read_rows(csv, profile, error);
+    memcpy(profile->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)
         bc_profile_clear(profile);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "../report/markup.h"
-#include "program.h"
+#include "scan.h"
 #include <cjson/cJSON.h>
 #include <stdio.h>
 #include <string.h>
@@ -103,8 +103,92 @@ START_TEST(deposit_reports_what_it_says)
     expect_sum_of("stack.csv", page.text);
     expect_sum_of("process.csv", page.text);
     expect_sum_of("chamber.csv", page.text);
+    ck_assert_uint_eq(page.pictures, 1);
     expect(2, "found the same file for --sheet-csv and for --report",
            "deposit stack.csv --report d.html --sheet-csv d.html");
+    free(page.text);
+}
+END_TEST
+
+START_TEST(inspect_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_stacks();
+    write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
+    text = expect(1, NULL,
+                  INSPECT " --uncertainty-percent 0.02 --process process.csv --next-stack next.csv --report i.html "
+                          "--report i.pdf --date 2026-11-25 --part OR-7");
+    page = markup_read(content("i.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Rejected"));
+    ck_assert_ptr_nonnull(strstr(page.text, "OR-7"));
+    ck_assert_ptr_nonnull(strstr(page.text, "2026-11-25"));
+    ck_assert_uint_eq(page.pictures, 1);
+    expect_numbers_of(text.out, page.text);
+    expect_sum_of("scan.csv", page.text);
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("callouts.csv", page.text);
+    expect_sum_of("process.csv", page.text);
+    ck_assert_int_eq(strncmp(content("i.pdf"), "%PDF-", 5), 0);
+    free(page.text);
+    /* A lot: every file that was measured. */
+    write_scan("other.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 4 --quiet");
+    text = expect(1, NULL, "inspect scan.csv other.csv --stack stack.csv --callouts callouts.csv --report lot.html");
+    page = markup_read(content("lot.html"));
+    expect_numbers_of(text.out, page.text);
+    expect_sum_of("scan.csv", page.text);
+    expect_sum_of("other.csv", page.text);
+    free(page.text);
+    expect(1, NULL, INSPECT " --report again.html --report again.pdf");
+    expect(1, NULL, INSPECT " --report twice.html --report twice.pdf");
+    expect_same_files("again.html", "twice.html");
+    expect_same_files("again.pdf", "twice.pdf");
+    expect(2, "found the same file for --report and for --next-stack", INSPECT " --next-stack x.html --report x.html");
+    scratch_write("scan.html", content("scan.csv"));
+    expect(2, "scan.html: found one of the inputs",
+           "inspect scan.html --stack stack.csv --callouts callouts.csv --report scan.html");
+    expect(2, "expected --report FILE beside it", INSPECT " --date 2026-11-25");
+}
+END_TEST
+
+START_TEST(lens_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n10,96\n");
+    text = expect(1, NULL,
+                  "lens stack.csv --callouts callouts.csv --radius-mm 60 --clear-aperture-mm 20 --thickness-profile "
+                  "profile.csv --quiet --report l.html --report l.pdf --paper letter");
+    page = markup_read(content("l.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Does not meet every callout"));
+    ck_assert_uint_eq(page.pictures, 1);
+    expect_numbers_of(text.out, page.text);
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("callouts.csv", page.text);
+    expect_sum_of("profile.csv", page.text);
+    free(page.text);
+}
+END_TEST
+
+START_TEST(yield_reports_what_it_says)
+{
+    outcome text;
+    markup page;
+    write_inputs();
+    scratch_write("process.csv", "material,thickness_sigma_percent\n*,2\n");
+    text = expect(0, NULL,
+                  "yield stack.csv --callouts callouts.csv --process process.csv --trials 500 --quiet --report y.html "
+                  "--report y.pdf --date 2026-11-25");
+    page = markup_read(content("y.html"));
+    expect_numbers_of(text.out, page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, "Yield "));
+    ck_assert_ptr_nonnull(strstr(page.text, "gives no index_sigma"));
+    ck_assert_ptr_nonnull(strstr(page.text, "The error that decides"));
+    ck_assert_uint_eq(page.pictures, 1);
+    expect_sum_of("stack.csv", page.text);
+    expect_sum_of("callouts.csv", page.text);
+    expect_sum_of("process.csv", page.text);
     free(page.text);
 }
 END_TEST
@@ -214,6 +298,9 @@ Suite *cli_page_suite(void)
     tcase_add_test(tcase, check_reports_what_it_says);
     tcase_add_test(tcase, quote_reports_what_it_says);
     tcase_add_test(tcase, deposit_reports_what_it_says);
+    tcase_add_test(tcase, inspect_reports_what_it_says);
+    tcase_add_test(tcase, lens_reports_what_it_says);
+    tcase_add_test(tcase, yield_reports_what_it_says);
     tcase_add_test(tcase, a_report_is_reproducible);
     tcase_add_loop_test(tcase, a_wrong_report_is_refused_before_the_work, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, a_wrong_epoch_is_refused);

@@ -2,7 +2,7 @@
 /*
  * --plot: a picture beside the result, whole or not at all, and never in the place of something else.
  */
-#include "program.h"
+#include "scan.h"
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,9 +15,11 @@
 
 static void write_plot_inputs(void)
 {
-    write_inputs();
+    write_stacks();
     scratch_write("process.csv", PROCESS);
+    scratch_write("rates.csv", "material,rate_nm_per_s\n*,0.5\n");
     scratch_write("film.csv", TABLE);
+    write_scan("both.csv", "nm,%R,%T", "spectrum stack.csv --from 400 --to 700 --step 4 --quiet");
 }
 
 static const char *const draws[] = {
@@ -29,6 +31,12 @@ static const char *const draws[] = {
     "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.1 -o found.csv",
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 200",
     "materials film --materials . --part 12-345",
+    INSPECT " --uncertainty-percent 0.05 --title Witness",
+    "inspect both.csv --stack stack.csv --callouts callouts.csv --column 2 --t-column 3 --plot-width-mm 85",
+    "inspect scan.csv scan.csv scan.csv --stack stack.csv --callouts callouts.csv",
+    "deposit stack.csv --monitor-nm 500,550 --new-witness 2",
+    "deposit stack.csv --process rates.csv --part 12-345",
+    "lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20",
 };
 #define DRAWS (int)(sizeof draws / sizeof *draws)
 
@@ -82,6 +90,22 @@ static const struct refused {
     {"spectrum stack.csv --plot new.svg --plot-quantities R,X", "--plot-quantities: found 'X'; expected R, T or A"},
     {"materials --plot new.svg", "--plot draws one material"},
     {"materials 1.38 --plot new.svg", "'1.38' is a constant index"},
+    {INSPECT " --plot new.jpg", "new.jpg: found no picture's ending"},
+    {INSPECT " --plot scan.csv", "found no picture's ending"},
+    {"inspect scan.csv --stack input.svg --plot input.svg", "input.svg: found one of the inputs"},
+    {INSPECT " --plot new.svg -o new.svg", "found the same file for --plot and for the result"},
+    {INSPECT " --plot new.pdf --report new.pdf", "new.pdf: found the same file for --"},
+    {INSPECT " --next-stack new.svg --plot new.svg", "found the same file for --plot and for --next-stack"},
+    {INSPECT " --plot-quantities R --plot new.svg", "inspect has no option '--plot-quantities'"},
+    {INSPECT " --plot-width-mm 85", "--plot-width-mm has no meaning without a picture"},
+    {INSPECT " --part 12-345", "--part has no meaning without a picture or a report"},
+    {"deposit stack.csv --plot new.bmp", "new.bmp: found no picture's ending"},
+    {"deposit stack.csv --plot new.pdf --report new.pdf", "new.pdf: found the same file for --"},
+    {"deposit stack.csv --signal-csv new.svg --plot new.svg", "found the same file for --plot and for --signal-csv"},
+    {"deposit dark.csv --plot new.svg --materials .", "found no signal to draw"},
+    {"lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20 --plot new", "no picture's ending"},
+    {"lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20 --plot new.pdf --report new.pdf",
+     "new.pdf: found the same file for --"},
     {"check stack.csv --callouts callouts.csv --plott new.svg", "did you mean '--plot'?"},
 };
 
@@ -95,6 +119,7 @@ START_TEST(what_is_wrong_is_refused_and_nothing_written)
     scratch_write("input.pdf", out);
     scratch_write("input.png", PROCESS);
     scratch_write("old.svg", "as it was");
+    scratch_write("dark.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.5-0.1i,90\nsubstrate,1.52,\n");
     ck_assert_int_eq(symlink("old.svg", scratch_path("link.svg")), 0);
     ck_assert_int_eq(mkdir(scratch_path("folder.svg"), 0700), 0);
     const size_t files = count_files();

@@ -54,9 +54,12 @@ Suite *lens_suite(void);
 Suite *chart_suite(void);
 Suite *plot_suite(void);
 Suite *plot_words_suite(void);
+Suite *plot_inspect_suite(void);
+Suite *plot_shop_suite(void);
 Suite *plot_memory_suite(void);
 Suite *document_suite(void);
 Suite *page_suite(void);
+Suite *page_inspect_suite(void);
 
 /* From now on so many allocations of our own succeed; LONG_MAX: all do. */
 void memory_lasts(long allocations);

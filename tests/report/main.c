@@ -18,9 +18,12 @@ int main(void)
     srunner_add_suite(runner, chart_suite());
     srunner_add_suite(runner, plot_suite());
     srunner_add_suite(runner, plot_words_suite());
+    srunner_add_suite(runner, plot_inspect_suite());
+    srunner_add_suite(runner, plot_shop_suite());
     srunner_add_suite(runner, plot_memory_suite());
     srunner_add_suite(runner, document_suite());
     srunner_add_suite(runner, page_suite());
+    srunner_add_suite(runner, page_inspect_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -1,176 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "fixture.h"
+#include "inspected.h"
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define POINTS 3
-
-/* An inspection filled in by hand: the figures are invented, only their form matters here. */
-typedef struct inspected {
-    fixture base;
-    double nm[POINTS], measured[POINTS], design[POINTS], fitted[POINTS];
-    bc_measured_column column[2];
-    bc_measured_file file;
-    bc_witness_source source[2];
-    bc_callouts callouts;
-    bc_inspect_setup setup;
-    bc_inspect_finding finding[FIXTURE_CALLOUTS];
-    bc_film_found film[FIXTURE_FILMS];
-    size_t member[2];
-    double weight[2];
-    bc_film_group group;
-    bc_material_found material[2];
-    bc_hypothesis hypothesis[2];
-    bc_inspect_result result[2];
-    bc_spread spread[FIXTURE_FILMS];
-    bc_lot_result lot;
-    bc_inspect_report report;
-} inspected;
-
-static void fill_file(inspected *all)
-{
-    static char nm[] = "nm", percent[] = "R %";
-    all->column[0] = (bc_measured_column){nm, BC_ROLE_WAVELENGTH};
-    all->column[1] = (bc_measured_column){percent, BC_ROLE_VALUE};
-    all->file = (bc_measured_file){.count = POINTS,
-                                   .wavelength_nm = all->nm,
-                                   .value = all->measured,
-                                   .scans = 3,
-                                   .rows_left_out = 1,
-                                   .columns = 2,
-                                   .column = all->column,
-                                   .header_line = 7,
-                                   .first_line = 8,
-                                   .last_line = 10,
-                                   .unit = BC_UNIT_PERCENT,
-                                   .unit_told = BC_TOLD_HEADER,
-                                   .wavelength_unit = BC_WAVELENGTH_NM,
-                                   .wavelength_unit_told = BC_TOLD_VALUES};
-    all->source[0] = (bc_witness_source){"w1.txt", &all->file, NULL, "by the header"};
-    all->source[1] = (bc_witness_source){"w2.txt", &all->file, NULL, "by the header"};
-}
-
-static void fill_findings(inspected *all)
-{
-    for (size_t i = 0; i < FIXTURE_CALLOUTS; i++)
-        all->finding[i] = (bc_inspect_finding){.callout = &all->base.callout[i],
-                                               .verdict = BC_ACCEPT,
-                                               .value = 0.004,
-                                               .limit_used = 0.8,
-                                               .at_nm = 500,
-                                               .random = 0.0003,
-                                               .systematic = 0.0004,
-                                               .probability = 0.999,
-                                               .excess_probability = 0.5,
-                                               .margin = 0.001,
-                                               .samples = POINTS};
-    all->finding[1].verdict = BC_UNDECIDED;
-    all->finding[1].reason = BC_UNDECIDED_ANGLE;
-    all->finding[1].value = all->finding[1].probability = all->finding[1].limit_used = all->finding[1].at_nm = NAN;
-    strcpy(all->finding[1].text, "The row is about 30 degrees, and 8 were measured.");
-    all->finding[2].angle_corrected = true;
-    all->finding[2].largest_correction = 0.0002;
-}
-
-static void fill_films(inspected *all)
-{
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
-        all->film[i] = (bc_film_found){all->base.film[i].thickness_nm,
-                                       1.02 * all->base.film[i].thickness_nm,
-                                       0.25,
-                                       i == 0,
-                                       i == 0 ? SIZE_MAX : 0,
-                                       i == 0,
-                                       0.05};
-    all->member[0] = 1;
-    all->member[1] = 2;
-    all->weight[0] = all->weight[1] = 1;
-    all->group = (bc_film_group){2, all->member, all->weight, true, 500, 100, 102, 0.4};
-    all->material[0] = (bc_material_found){.material = all->base.film[0].material,
-                                           .factor = 1.02,
-                                           .factor_sigma = 0.001,
-                                           .off = true,
-                                           .tooling = 1,
-                                           .next_tooling = 1.02};
-    all->material[1] = (bc_material_found){
-        .material = all->base.film[1].material, .factor = 1, .factor_sigma = INFINITY, .tooling = 1, .next_tooling = 1};
-    all->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID, .rms = 0.03, .residual = 100};
-    all->hypothesis[1] =
-        (bc_hypothesis){.kind = BC_OTHER_BACK, .back = BC_BACK_UNCOATED, .rms = 0.0001, .residual = 1, .fits = true};
-}
-
-static void fill_result(inspected *all, bc_inspect_result *result)
-{
-    *result = (bc_inspect_result){.label = "w1.txt",
-                                  .verdict = BC_UNDECIDED,
-                                  .decisive = 1,
-                                  .count = FIXTURE_CALLOUTS,
-                                  .finding = all->finding,
-                                  .noise_R = {BC_NOISE_REPEATS, 0.0001, 20},
-                                  .R = {.count = POINTS,
-                                        .wavelength_nm = all->nm,
-                                        .measured = all->measured,
-                                        .design = all->design,
-                                        .fitted = all->fitted,
-                                        .rms = 0.0012,
-                                        .worst = -0.002,
-                                        .worst_nm = 450,
-                                        .rms_fitted = 0.0001},
-                                  .rms = 0.0012,
-                                  .scale = 1.02,
-                                  .scale_sigma = 0.001,
-                                  .run = BC_RUN_FACTOR,
-                                  .good_fit = true,
-                                  .others_within = 0.01,
-                                  .films = FIXTURE_FILMS,
-                                  .film = all->film,
-                                  .groups = 1,
-                                  .group = &all->group,
-                                  .materials = 2,
-                                  .material = all->material,
-                                  .hypotheses = 1,
-                                  .hypothesis = all->hypothesis,
-                                  .fitted = all->base.stack};
-}
-
-static void open_inspected(inspected *all)
-{
-    *all = (inspected){.nm = {400, 500, 600},
-                       .measured = {0.004, 0.005, 0.006},
-                       .design = {0.003, 0.004, 0.005},
-                       .fitted = {0.004, 0.005, 0.0061}};
-    fixture_open(&all->base);
-    fill_file(all);
-    fill_findings(all);
-    fill_films(all);
-    fill_result(all, &all->result[0]);
-    fill_result(all, &all->result[1]);
-    strcpy(all->result[1].label, "w2.txt");
-    all->callouts = (bc_callouts){.count = FIXTURE_CALLOUTS, .callout = all->base.callout};
-    all->setup = bc_inspect_defaults(&all->base.stack);
-    all->setup.callouts = &all->callouts;
-    all->setup.aoi_rad = 8.0 * M_PI / 180.0;
-    all->setup.uncertainty = 0.001;
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
-        all->spread[i] = (bc_spread){2, 0.5, 0.01, 0.02, NAN};
-    all->lot = (bc_lot_result){.verdict = BC_UNDECIDED,
-                               .count = 2,
-                               .undecided = 2,
-                               .witness = all->result,
-                               .scale = {2, 1.02, 0.001, 0.002, NAN},
-                               .films = FIXTURE_FILMS,
-                               .film = all->spread,
-                               .callouts = FIXTURE_CALLOUTS,
-                               .value = all->spread};
-    all->report = (bc_inspect_report){.stack_path = "stack.csv",
-                                      .callouts_path = "callouts.csv",
-                                      .setup = &all->setup,
-                                      .witnesses = 1,
-                                      .source = all->source,
-                                      .result = all->result};
-}
 
 /* Wherever the lines are broken. */
 static void expect_pieces(const bc_text *text, const char *const *piece)
@@ -296,10 +128,10 @@ START_TEST(json_of_one_witness)
     ck_assert_str_eq(string_of(callouts->child->next, "reason"), "angle");
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(callouts->child->next, "value_percent")));
     const cJSON *overlay = cJSON_GetObjectItem(root, "overlay");
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "wavelength_nm")), POINTS);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "wavelength_nm")), INSPECTED_POINTS);
     ck_assert(cJSON_GetObjectItem(overlay, "measured_percent")->child->valuedouble == 0.4);
     ck_assert(cJSON_GetObjectItem(overlay, "design_percent")->child->valuedouble == 0.3);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "fitted_percent")), POINTS);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "fitted_percent")), INSPECTED_POINTS);
     ck_assert_ptr_null(cJSON_GetObjectItem(root, "overlay_T"));
     ck_assert_str_eq(string_of(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "measured"), "R"), "unit_told"),
                      "by the header");

@@ -141,6 +141,37 @@ START_TEST(the_same_page_is_the_same_bytes)
 }
 END_TEST
 
+/* A yield has a picture where it has curves, and no memory is lost where it ends early. */
+START_TEST(simulated_runs_as_a_page)
+{
+    const bc_page_options options = options_of(BC_PAGE_HTML);
+    const bc_process process = {0};
+    plot_scene all;
+    bc_status status = BC_ERROR_MEMORY;
+    bc_text text = {0};
+    markup page;
+    plot_scene_open(&all);
+    bc_yield_report report = {.check = all.check, .process = &process, .callouts = &all.callouts, .result = &all.yield};
+    all.fails[0] = 0.07;
+    all.yield.curves = _i == 0 ? 1 : 0;
+    for (long tried = 0; status != BC_OK && tried < 5000; tried++) {
+        memory_lasts(tried);
+        status = bc_page_yield(&report, &options, &text, NULL);
+        memory_lasts(LONG_MAX);
+        ck_assert(status == BC_OK || (status == BC_ERROR_MEMORY && text.data == NULL));
+    }
+    ck_assert_int_eq(status, BC_OK);
+    page = markup_read(text.data);
+    ck_assert_ptr_nonnull(strstr(page.text, "Yield 90.0 %"));
+    ck_assert_ptr_nonnull(strstr(page.text, "does NOT meet its callouts"));
+    ck_assert_ptr_nonnull(strstr(page.text, "7.00"));
+    ck_assert_uint_eq(page.pictures, _i == 0 ? 1 : 0);
+    free(page.text);
+    bc_text_clear(&text);
+    plot_scene_close(&all);
+}
+END_TEST
+
 START_TEST(a_page_survives_every_failed_allocation)
 {
     const bc_page_options options = options_of((bc_page_format)_i);
@@ -175,6 +206,7 @@ Suite *page_suite(void)
     tcase_add_test(tcase, names_from_outside_do_no_harm);
     tcase_add_test(tcase, the_picture_is_in_the_page);
     tcase_add_loop_test(tcase, the_same_page_is_the_same_bytes, 0, 2);
+    tcase_add_loop_test(tcase, simulated_runs_as_a_page, 0, 2);
     tcase_add_loop_test(tcase, a_page_survives_every_failed_allocation, 0, 2);
     suite_add_tcase(suite, tcase);
     return suite;

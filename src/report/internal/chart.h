@@ -6,12 +6,13 @@
  *
  * A report fills a bc_chart and hands it to bc_chart_write(). A failed allocation is remembered in `failed` and told
  * once, at the end. Numbers are shown as they are given: percent, nm, degrees. Arrays are not copied and must live
- * until the chart is written.
+ * until the chart is written; those of bc_chart_array() do.
  */
 #include <bloomcoat/plot.h>
 
 #define BC_CHART_TEXT  320
 #define BC_CHART_BRIEF 8
+#define BC_STYLE_INK   (-1) /* the style of what is black and solid */
 
 /* What a panel shows, in the order in which it is drawn. */
 typedef enum bc_chart_kind {
@@ -19,6 +20,7 @@ typedef enum bc_chart_kind {
     BC_CHART_BAR,      /* a rectangle, from..to and low..high */
     BC_CHART_KEEP_OUT, /* from..to, what lies beyond `low` (bad: below it): hatched */
     BC_CHART_RULE,     /* an upright line at `from` */
+    BC_CHART_LEVEL,    /* a thin line at `low`, across */
     BC_CHART_LIMIT,    /* a level at `low`, from..to, that single points may pass: the limit of a mean */
     BC_CHART_LINE,     /* y[] at x[] */
     BC_CHART_DOTS,     /* the same, point by point */
@@ -84,6 +86,8 @@ typedef struct bc_chart {
     bc_chart_panel *panel;
     bc_chart_key *key;
     bc_chart_note *note;
+    size_t arrays, array_capacity;
+    double **array;
     bool failed;
 } bc_chart;
 
@@ -95,6 +99,8 @@ void bc_chart_clear(bc_chart *chart);
 bc_chart_panel *bc_chart_add_panel(bc_chart *chart);
 bc_chart_item *bc_chart_add(bc_chart *chart, bc_chart_kind kind); /* to the last panel */
 bc_chart_note *bc_chart_add_note(bc_chart *chart);
+/* Room for `count` numbers that live as long as the chart, all zero; NULL once an allocation failed. */
+double *bc_chart_array(bc_chart *chart, size_t count);
 /* An entry of the key, unless the same one is there already. */
 void bc_chart_add_key(bc_chart *chart, size_t panel, bc_chart_kind kind, int style, bool bad, const char *text);
 

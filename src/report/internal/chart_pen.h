@@ -7,8 +7,6 @@
 #include "chart.h"
 #include <cairo.h>
 
-#define BC_STYLE_INK (-1) /* black, solid */
-
 /* Style 0, 1, ... of a curve; the colours repeat after 7 and the dashes after 5, so 35 look different. */
 void bc_pen_color(cairo_t *cairo, int style);
 void bc_pen_dash(cairo_t *cairo, int style, double width);

@@ -6,6 +6,8 @@
  */
 #include "json.h"
 
+/* The same, a sentence a line, of a curved surface. */
+void bc_add_curved(bc_text *lines, const bc_check_report *report);
 void bc_curved_text(const bc_check_report *report, bc_text *out);
 void bc_curved_json(const bc_check_report *report, bc_json *json); /* surface {} */
 

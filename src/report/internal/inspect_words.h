@@ -41,6 +41,30 @@ void bc_add_absorption(bc_text *out, const bc_absorption *absorption);
  * more than result->count. */
 bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_result *result, bc_finding *finding);
 
+#define BC_NO_CALLOUTS "No callouts were given (--callouts), so nothing is accepted and nothing rejected."
+#define BC_SPREAD_WORDS                                                                                                \
+    "Spread: standard deviation from witness to witness. Drift: from the first to the last along a straight line "     \
+    "through them in the order given, with its standard error."
+
+/* How the columns of a file were read; how it is taken to have been measured. */
+void bc_add_source(bc_text *lines, const bc_witness_source *source);
+void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
+/* Each callout of one witness, what the columns mean, and what was done to the values. Release a table by writing it.
+ */
+void bc_fill_judged(const bc_inspect_report *report, const bc_inspect_result *result, bc_table *table);
+void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const bc_inspect_result *result);
+/* The fitted films, and what is known of groups of them; false: there is nothing to show. */
+bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table);
+void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result);
+/* The scan against design and fit; the tooling that corrects the next run. */
+void bc_add_comparison(bc_text *lines, const bc_inspect_result *result);
+void bc_add_tooling(bc_text *lines, const bc_inspect_result *result);
+/* A lot: its witnesses, the spread of what was found, and what is to be said of single rows. */
+void bc_fill_witnesses(const bc_inspect_report *report, bc_table *table);
+void bc_fill_spreads(const bc_inspect_report *report, bc_table *table);
+void bc_add_lot_count(bc_text *lines, const bc_lot_result *lot);
+void bc_add_lot_remarks(bc_text *lines, const bc_inspect_report *report);
+
 /* The text of a lot, and of one witness in its heading. */
 void bc_lot_text(const bc_inspect_report *report, bc_text *out);
 void bc_lot_json(const bc_inspect_report *report, bc_json *json);
@@ -49,7 +73,5 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
 
 /* A verdict, in colour where that is welcome. */
 void bc_add_verdict(bc_text *out, bc_verdict verdict, bool color);
-/* The lines of `lines`, each broken to the width of a text. Releases `lines`. */
-void bc_add_lines(bc_text *out, bc_text *lines);
 
 #endif

@@ -13,8 +13,14 @@ void bc_page_head(bc_document *document, const bc_check_report *report);
 /* The curves with their limits, and the films beneath; nothing when curves is NULL. */
 bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
                          bc_error *error);
+/* A picture block of its own for `fill`, its panels `flat` times as high as they are alone, so that what belongs
+ * together stands on one page; `report` is handed on. */
+void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, const void *report), const void *report,
+                         double flat);
 /* Each callout on each glass, and what the rows on the whole part assume. */
 void bc_page_findings(bc_document *document, const bc_check_report *report);
+/* A curved surface, and how films grow on it. */
+void bc_page_add_surface(bc_document *document, const bc_check_report *report);
 /* The films of a stack, from the incident medium. */
 void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report);
 /* Where every index came from, and the files with their checksums; `all` is released. */

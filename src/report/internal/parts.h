@@ -5,6 +5,7 @@
  * The parts that the reports of a check and of a design share.
  */
 #include "json.h"
+#include "table.h"
 
 /* The stack's file with its films, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
@@ -29,7 +30,12 @@ void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
 
-/* What roughness scatters; nothing where none was given. */
+#define BC_SCATTER_WORDS                                                                                               \
+    "Shares of the reflected and of the transmitted light that leave the specular beam, and the change of the row's "  \
+    "value; it matters where that is more than a tenth of the row's margin. R, T and A above are those of a smooth "   \
+    "surface."
+/* What roughness scatters; nothing (false) where none was given. */
+bool bc_fill_scatter(const bc_check_report *report, bc_table *table);
 void bc_scatter_text(const bc_check_report *report, bc_text *out);
 void bc_scatter_json(const bc_check_report *report, bc_json *json); /* roughness_nm, scatter[] */
 /* The steps of a load that a chamber file does not give, a sentence each; `without` ends them: "hours per load are". */

@@ -64,6 +64,8 @@ void bc_plot_callout_letter(const bc_check_result *result, const bc_callout *cal
 /* The panels of a check, for bc_plot_check() and bc_plot_design(), and the notes beneath. */
 void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const bc_check_curves *curves);
 void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report);
+/* The panels of simulated runs, for a page too. */
+void bc_plot_yield_panels(bc_chart *chart, const bc_yield_report *report);
 /* The films, n against depth, at one wavelength. */
 bc_status bc_plot_stack_panel(bc_chart *chart, const bc_stack *stack, double at_nm, bc_error *error);
 

@@ -20,6 +20,9 @@ void bc_text_wrap(bc_text *text, size_t at, size_t indent, const char *words);
  * and an allocation that failed in it is remembered in `text`. */
 void bc_text_wrap_gathered(bc_text *text, size_t indent, bc_text *words);
 
+/* The lines of `lines`, each broken to the width of a text. Releases `lines`. */
+void bc_add_lines(bc_text *out, bc_text *lines);
+
 /* The columns a UTF-8 string takes: its code points, less the escape sequences of colours. */
 size_t bc_text_width(const char *string);
 

@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_REPORT_YIELD_WORDS_H
+#define BLOOMCOAT_REPORT_YIELD_WORDS_H
+/*
+ * Simulated runs in words: what their text and their page say alike. Sentences are written one a line.
+ */
+#include "parts.h"
+
+#define BC_INFLUENCE_WORDS                                                                                             \
+    "An influence counts what an error does alone and together with others, so they may add up to more than 1. Film "  \
+    "1 is the outer one."
+
+/* How many runs will meet the callouts, whether the design does, and the errors at which 95 % would. */
+void bc_add_yield(bc_text *lines, const bc_yield_report *report);
+/* The error that decides; nothing when none has any influence. */
+void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result);
+/* Every error with its influence, how often each callout fails; false: there is none. Release a table by writing it. */
+bool bc_fill_influences(const bc_yield_report *report, bc_table *table);
+bool bc_fill_fails(const bc_yield_report *report, bc_table *table);
+/* What the process file does not say, and is taken as nothing. */
+void bc_add_missing_errors(bc_text *lines, const bc_yield_report *report);
+
+#endif

@@ -1,0 +1,322 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * The pictures of a deposition sheet and of a lens: everything stands where the computed figures say.
+ */
+#include "fixture.h"
+#include "plot_deposit.h"
+#include "plot_lens.h"
+#include <limits.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const bc_plot_options plain = {0};
+
+static size_t count_kind(const bc_chart_panel *panel, bc_chart_kind kind)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < panel->items; i++)
+        count += panel->item[i].kind == kind;
+    return count;
+}
+
+static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
+{
+    for (size_t i = 0; i < panel->items; i++)
+        if (panel->item[i].kind == kind && n-- == 0)
+            return &panel->item[i];
+    ck_abort_msg("too few items of kind %d", kind);
+    return NULL;
+}
+
+typedef struct sheet {
+    fixture all;
+    bc_process_row row[1];
+    bc_process process;
+    double wavelength_nm[2];
+    size_t fresh[1];
+    bc_monitor monitor;
+    bc_deposit_result result;
+    bc_deposit_report report;
+} sheet;
+
+static void sheet_work(sheet *s, double rate)
+{
+    bc_error error;
+    s->row[0] = (bc_process_row){.material = "*", .has_rate = rate > 0.0, .rate_nm_per_s = rate};
+    s->process = (bc_process){.rows = 1, .row = s->row};
+    bc_deposit_result_clear(&s->result);
+    ck_assert_msg(bc_deposit(&s->all.stack, &s->process, NULL, &s->monitor, &s->result, &error) == BC_OK, "%s",
+                  error.message);
+}
+
+static void sheet_open(sheet *s)
+{
+    memset(s, 0, sizeof *s);
+    fixture_open(&s->all);
+    s->wavelength_nm[0] = 500.0;
+    s->wavelength_nm[1] = 420.0;
+    s->fresh[0] = 2;
+    s->monitor = (bc_monitor){.signal = BC_R,
+                              .error = 0.005,
+                              .wavelengths = 1,
+                              .wavelength_nm = s->wavelength_nm,
+                              .from_nm = 400.0,
+                              .to_nm = 700.0,
+                              .step_nm = 50.0,
+                              .fresh_before = s->fresh};
+    s->all.film[0].thickness_nm = 260.0; /* a signal that turns */
+    s->report = (bc_deposit_report){.stack = &s->all.stack, .process = &s->process, .monitor = &s->monitor};
+    sheet_work(s, 0.5);
+    s->report.result = &s->result;
+}
+
+static void sheet_close(sheet *s)
+{
+    bc_deposit_result_clear(&s->result);
+    fixture_close(&s->all);
+}
+
+static bc_chart sheet_panels(const sheet *s)
+{
+    bc_chart chart;
+    bc_chart_open(&chart, &plain);
+    bc_plot_deposit_panels(&chart, &s->report);
+    ck_assert(!chart.failed);
+    return chart;
+}
+
+/* Loop: seconds, minutes, thickness. */
+START_TEST(the_signal_runs_film_by_film_to_its_cuts)
+{
+    static const double rate[] = {5.0, 0.1, 0.0}, unit[] = {1.0, 60.0, 1.0};
+    static const char *const unit_word[] = {"s", "min", "nm"};
+    double from = 0.0;
+    size_t turnings = 0, dots = 0;
+    sheet s;
+    sheet_open(&s);
+    sheet_work(&s, rate[_i]);
+    bc_chart chart = sheet_panels(&s);
+    const bc_chart_panel *signal = &chart.panel[0], *films = &chart.panel[1];
+    ck_assert_uint_eq(chart.panels, 2);
+    ck_assert_str_eq(films->x.unit, unit_word[_i]);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_LINE), FIXTURE_FILMS);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_MARK), FIXTURE_FILMS);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_RULE), FIXTURE_FILMS - 1);
+    ck_assert_uint_eq(count_kind(films, BC_CHART_BAR), FIXTURE_FILMS);
+    for (size_t f = 0; f < FIXTURE_FILMS; f++) {
+        const bc_sheet_film *film = &s.result.film[f];
+        const bc_chart_item *line = item_of(signal, BC_CHART_LINE, f), *cut = item_of(signal, BC_CHART_MARK, f);
+        const bc_chart_item *bar = item_of(films, BC_CHART_BAR, f);
+        const double to = from + (rate[_i] > 0.0 ? film->time_s : film->monitor_nm) / unit[_i];
+        char name[BC_CHART_TEXT];
+        snprintf(name, sizeof name, "%zu %s", f + 1, film->material->name);
+        ck_assert_str_eq(bar->text, name);
+        ck_assert_double_eq_tol(line->x[0], from, 1e-9);
+        ck_assert_double_eq_tol(line->x[line->count - 1], to, 1e-9);
+        ck_assert_ptr_eq(line->y, film->curve_signal);
+        ck_assert_double_eq_tol(cut->from, to, 1e-9);
+        ck_assert_double_eq_tol(cut->low, 100.0 * film->curve_signal[film->points - 1], 1e-9);
+        ck_assert_double_eq_tol(bar->from, from, 1e-9);
+        ck_assert_double_eq_tol(bar->to, to, 1e-9);
+        ck_assert_double_eq(bar->high, film->signal.n);
+        ck_assert_int_eq(cut->bad, film->signal.cut_by != BC_CUT_OPTICAL);
+        turnings += film->signal.turnings;
+        from = to;
+    }
+    for (size_t i = 0; i < count_kind(signal, BC_CHART_DOTS); i++)
+        dots += item_of(signal, BC_CHART_DOTS, i)->count;
+    ck_assert_uint_gt(turnings, 0);
+    ck_assert_uint_eq(dots, turnings);
+    ck_assert_double_gt(signal->x.range.to, from);
+    bc_chart_clear(&chart);
+    sheet_close(&s);
+}
+END_TEST
+
+START_TEST(wavelengths_and_witness_glasses_are_told_apart)
+{
+    sheet s;
+    sheet_open(&s);
+    s.monitor.wavelengths = 2;
+    s.monitor.fresh = 1;
+    s.monitor.error = 0.5; /* no cut is good enough */
+    sheet_work(&s, 0.5);
+    s.result.film[0].signal.wavelength_nm = 500.0;
+    s.result.film[1].signal.wavelength_nm = 420.0;
+    s.result.film[2].signal.wavelength_nm = 500.0;
+    bc_chart chart = sheet_panels(&s);
+    const bc_chart_panel *signal = &chart.panel[0];
+    ck_assert_int_ne(item_of(signal, BC_CHART_LINE, 0)->style, item_of(signal, BC_CHART_LINE, 1)->style);
+    ck_assert_int_eq(item_of(signal, BC_CHART_LINE, 0)->style, item_of(signal, BC_CHART_LINE, 2)->style);
+    ck_assert_str_eq(item_of(signal, BC_CHART_RULE, 0)->text, "witness 2");
+    ck_assert_str_eq(item_of(signal, BC_CHART_RULE, 1)->text, "");
+    ck_assert_uint_gt(s.result.crystal, 0);
+    bc_chart_clear(&chart);
+    bc_text svg = {0};
+    ck_assert_int_eq(bc_plot_deposit(&s.report, &plain, &svg, NULL), BC_OK);
+    ck_assert_int_eq(strncmp(svg.data, "<?xml", 5), 0);
+    bc_text_clear(&svg);
+    sheet_close(&s);
+}
+END_TEST
+
+START_TEST(a_sheet_without_signal_has_no_picture)
+{
+    bc_text text = {0};
+    bc_error error = {0};
+    sheet s;
+    sheet_open(&s);
+    s.monitor.wavelengths = 0;
+    s.monitor.from_nm = 900.0;
+    s.monitor.to_nm = 1000.0;
+    sheet_work(&s, 0.5);
+    ck_assert(!s.result.has_signal);
+    ck_assert_int_eq(bc_plot_deposit(&s.report, &plain, &text, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "--monitor-nm"));
+    ck_assert_ptr_null(text.data);
+    sheet_close(&s);
+}
+END_TEST
+
+typedef struct lens {
+    fixture all;
+    bc_callout row[2];
+    bc_callouts callouts;
+    bc_curved curved;
+    bc_lens_result result;
+    bc_lens_report report;
+} lens;
+
+static void lens_open(lens *l, size_t rows, double limit)
+{
+    bc_error error;
+    fixture_open(&l->all);
+    l->row[0] = l->all.callout[0];
+    l->row[1] = l->all.callout[2];
+    l->row[0].limit = l->row[1].limit = limit;
+    l->callouts = (bc_callouts){.count = rows, .callout = l->row};
+    l->curved = (bc_curved){.radius_mm = 20.0, .clear_aperture_mm = 36.0, .slope_exponent = 1.0, .axial = true};
+    ck_assert_msg(bc_lens(&l->all.stack, &l->callouts, 1, l->all.glass, &l->curved, 9, &l->result, &error) == BC_OK,
+                  "%s", error.message);
+    l->report = (bc_lens_report){.check = l->all.check, .result = &l->result};
+    l->report.check.result = &l->result.designed.check;
+    l->report.check.curved = &l->curved;
+    l->report.check.zones = l->result.zones;
+}
+
+static void lens_close(lens *l)
+{
+    bc_lens_result_clear(&l->result);
+    fixture_close(&l->all);
+}
+
+static bc_chart lens_panels(const lens *l)
+{
+    bc_chart chart;
+    bc_chart_open(&chart, &plain);
+    bc_plot_lens_panels(&chart, &l->report);
+    ck_assert(!chart.failed);
+    return chart;
+}
+
+/* Loop: one callout and two; met at the centre alone. */
+START_TEST(limit_used_against_the_radius)
+{
+    const size_t rows = (size_t)_i + 1;
+    lens l;
+    lens_open(&l, rows, 0.045);
+    bc_chart chart = lens_panels(&l);
+    const bc_chart_panel *panel = &chart.panel[0];
+    const bc_lens_curve *designed = &l.result.designed, *scaled = &l.result.scaled;
+    const bc_chart_item *curve;
+    ck_assert(!designed->check.pass && designed->aperture_mm > 0.0 && l.result.factor != 1.0);
+    ck_assert_uint_eq(chart.panels, 2);
+    ck_assert(panel->x.range.from == 0.0 && fabs(panel->x.range.to - 18.0) < 1e-9);
+    ck_assert_uint_eq(count_kind(panel, BC_CHART_LINE), rows);
+    ck_assert_double_eq(item_of(panel, BC_CHART_KEEP_OUT, 0)->low, 1.0);
+    ck_assert(!item_of(panel, BC_CHART_KEEP_OUT, 0)->bad); /* what lies above */
+    ck_assert_double_eq_tol(item_of(panel, BC_CHART_KEEP_OUT, 0)->to, 18.0, 1e-9);
+    ck_assert_double_eq(item_of(panel, BC_CHART_RULE, 0)->from, 0.5 * designed->aperture_mm);
+    for (size_t f = 0; f < rows; f++) {
+        curve = item_of(panel, BC_CHART_LINE, f);
+        ck_assert_uint_eq(curve->count, l.result.zones);
+        ck_assert_ptr_eq(curve->y, designed->limit_used + f * l.result.zones);
+        for (size_t z = 0; z < l.result.zones; z++)
+            ck_assert_double_eq(curve->x[z], l.result.zone[z].radius_mm);
+    }
+    ck_assert_double_eq(item_of(panel, BC_CHART_MARK, 0)->low, designed->check.limit_used);
+    ck_assert(item_of(panel, BC_CHART_MARK, 0)->bad);
+    ck_assert_double_ge(panel->y.range.to, designed->check.limit_used);
+    curve = item_of(&chart.panel[1], BC_CHART_LINE, 1); /* with the factor, the worst of all callouts */
+    for (size_t z = 0; z < l.result.zones; z++) {
+        double worst = 0.0;
+        for (size_t f = 0; f < rows; f++)
+            worst = fmax(worst, scaled->limit_used[f * l.result.zones + z]);
+        ck_assert_double_eq(curve->y[z], worst);
+    }
+    ck_assert_uint_eq(count_kind(&chart.panel[1], BC_CHART_LINE), l.result.reach_factor == 1.0 ? 2 : 3);
+    bc_chart_clear(&chart);
+    lens_close(&l);
+}
+END_TEST
+
+/* Met everywhere: nothing ends before the edge. Met nowhere: neither. */
+START_TEST(no_aperture_is_drawn_where_there_is_none)
+{
+    static const double limit[] = {0.5, 1e-4};
+    lens l;
+    lens_open(&l, 2, limit[_i]);
+    bc_chart chart = lens_panels(&l);
+    ck_assert_int_eq(l.result.designed.check.pass, _i == 0);
+    ck_assert_uint_eq(count_kind(&chart.panel[0], BC_CHART_RULE), 0);
+    ck_assert_double_ge(chart.panel[0].y.range.to, 1.2); /* the limit itself is always in sight */
+    bc_chart_clear(&chart);
+    lens_close(&l);
+}
+END_TEST
+
+/* Loop: sheet and lens. */
+START_TEST(a_picture_survives_every_failed_allocation)
+{
+    const bc_plot_options options = {.width_mm = 85.0};
+    bc_status status = BC_ERROR_MEMORY;
+    bc_text text = {0};
+    long tried = 0;
+    sheet s;
+    lens l;
+    sheet_open(&s);
+    lens_open(&l, 2, 0.045);
+    for (; status != BC_OK && tried < 5000; tried++) {
+        bc_error error = {0};
+        memory_lasts(tried);
+        status = _i == 0 ? bc_plot_deposit(&s.report, &options, &text, &error)
+                         : bc_plot_lens(&l.report, &options, &text, &error);
+        memory_lasts(LONG_MAX);
+        ck_assert_msg(status == BC_OK || status == BC_ERROR_MEMORY, "%s", error.message);
+        ck_assert(status == BC_OK || text.data == NULL);
+    }
+    ck_assert_int_eq(status, BC_OK);
+    ck_assert_int_gt(tried, 20);
+    ck_assert_int_eq(strncmp(text.data, "<?xml", 5), 0);
+    ck_assert_ptr_null(strstr(text.data, "nan"));
+    bc_text_clear(&text);
+    sheet_close(&s);
+    lens_close(&l);
+}
+END_TEST
+
+Suite *plot_shop_suite(void)
+{
+    Suite *suite = suite_create("plot, sheet and lens");
+    TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 60);
+    tcase_add_loop_test(tcase, the_signal_runs_film_by_film_to_its_cuts, 0, 3);
+    tcase_add_test(tcase, wavelengths_and_witness_glasses_are_told_apart);
+    tcase_add_test(tcase, a_sheet_without_signal_has_no_picture);
+    tcase_add_loop_test(tcase, limit_used_against_the_radius, 0, 2);
+    tcase_add_loop_test(tcase, no_aperture_is_drawn_where_there_is_none, 0, 2);
+    tcase_add_loop_test(tcase, a_picture_survives_every_failed_allocation, 0, 2);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
