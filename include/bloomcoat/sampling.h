@@ -7,7 +7,8 @@
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/stack.h>
 
-/* Optical thickness of all films (sum of n d) at one wavelength, in nm. */
+/* Optical thickness of all films (sum of n d) at one wavelength, in nm. BC_ERROR_INPUT when a table does not reach, or
+ * the films hold more than BC_MOST_WAVES waves (spectrum.h). */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
 /* The shortest wavelength that any of the callouts speaks of; INFINITY when there is none. */

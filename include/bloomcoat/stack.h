@@ -25,7 +25,7 @@ typedef struct bc_stack {
     bc_medium substrate;
     size_t films; /* 0: a bare surface */
     bc_film *film;
-    bool from_substrate; /* the file was written in order of deposition */
+    bool from_substrate;         /* the file was written in order of deposition */
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand, or a copy */
 } bc_stack;
 

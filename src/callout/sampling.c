@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/sampling.h>
+#include <bloomcoat/spectrum.h>
 #include <math.h>
 
 #define FEWEST_INTERVALS             200
@@ -19,7 +20,7 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
             return status;
         *optical_nm += n * stack->film[j].thickness_nm;
     }
-    return BC_OK;
+    return bc_refuse_waves(*optical_nm, wavelength_nm, error);
 }
 
 double bc_shortest_wavelength(const bc_callouts *callouts)

@@ -3,9 +3,10 @@
  * What holds of every stack, on as many random stacks as BC_STACKS in the environment says (a thousand without it), on
  * every vector path of this processor. With BC_STACKS the counts and the worst residuals are printed.
  *
- * A double holds a thickness, and so a phase, to 2^-53 of itself. Two ways to write one stack differ by a few such
- * roundings for each film; where a cavity is so sharp that these alone move R or T by more than the tolerance, what
- * they move is allowed instead (see allowed()). Such places are counted as sharp. Energy gets no such allowance.
+ * A double holds a film's phase to 2^-53 of itself, and the fields it turns to 2^-53 of a radian. Two ways to write one
+ * stack differ by a few such roundings for each film; where a cavity is so sharp that these alone move R or T by more
+ * than the tolerance, what they move is allowed instead (see allowed()). Such places are counted as sharp. Energy gets
+ * no such allowance.
  */
 #include "near.h"
 #include "specimen.h"
@@ -66,13 +67,15 @@ static response response_on(const specimen *stack, bc_path path)
     return seen;
 }
 
-/* What the roundings of all phases of `stack` may move R or T by at wavelength `i`. */
+/* What the roundings of all phases of `stack` may move R or T by at wavelength `i`. A radian is as thick as
+ * wavelength / 2 pi where q is 1. */
 static double allowed(const specimen *stack, bc_plane plane, size_t i)
 {
     bc_surface *surface = open_surface(stack, BC_PATH_PORTABLE, BC_WANT_GRADIENT);
+    const double radian_nm = stack->wavelength_nm[i] / (2.0 * PI);
     double moved = 0.0;
     for (size_t j = 0; j < stack->films; j++)
-        moved += stack->thickness_nm[j] *
+        moved += (stack->thickness_nm[j] + radian_nm) *
                  fmax(fabs(bc_surface_dR(surface, plane, j)[i]), fabs(bc_surface_dT(surface, plane, j)[i]));
     bc_surface_free(surface);
     return fmax(TOLERANCE, ROUNDINGS * 0x1p-53 * moved);
