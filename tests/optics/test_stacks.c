@@ -18,7 +18,8 @@
 
 #define STACKS_USUAL 1000
 #define TOLERANCE    1e-12
-#define ROUNDINGS    8.0 /* of each film's phase, in the two stacks together */
+#define UNCORRECTED  1e-10 /* what the engine may take out of R so that R + T = 1: more would hide a fault */
+#define ROUNDINGS    8.0   /* of each film's phase, in the two stacks together */
 #define PATHS        3
 #define EXTRA_FILMS  2 /* what a property adds at most */
 
@@ -129,8 +130,13 @@ static void conserve_energy(const trial *t)
             if (!(R >= 0.0 && T >= 0.0))
                 fail_at(t, BOUNDS, p, i, fmin(R, T));
             note(t, BOUNDS, NULL, p, i, fmax(R + T - 1.0, 0.0));
-            if (is_clear(t))
+            if (is_clear(t)) {
+                const double square =
+                    t->seen.rho_re[p][i] * t->seen.rho_re[p][i] + t->seen.rho_im[p][i] * t->seen.rho_im[p][i];
                 note(t, SUM, NULL, p, i, R + T - 1.0);
+                if (!(fabs(square - R) <= UNCORRECTED))
+                    fail_at(t, SUM, p, i, square - R);
+            }
         }
     }
 }
