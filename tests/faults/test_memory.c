@@ -83,10 +83,12 @@ END_TEST
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
-    TCase *tcase = scratch_case("all");
+    TCase *tcase = scratch_case("all"), *places = scratch_case("places");
     tcase_set_timeout(tcase, 36000);
+    tcase_set_timeout(places, 36000);
     tcase_add_loop_test(tcase, every_allocation_fails_in_turn, 0, 2 * (int)fault_line_count);
-    tcase_add_loop_test(tcase, every_place_fails_once, 0, (int)fault_line_count);
+    tcase_add_loop_test(places, every_place_fails_once, 0, (int)fault_line_count);
     suite_add_tcase(suite, tcase);
+    suite_add_tcase(suite, places);
     return suite;
 }
