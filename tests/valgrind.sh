@@ -35,10 +35,10 @@ films="--films MgF2,HfO2,Al2O3"
     run spectrum window-stack.csv --back same --from 400 --to 700 --step 5 --plot "$work/spectrum.png"
     run check window-stack.csv --callouts window-callouts.csv --plot "$work/check.pdf"
     run refine window-stack.csv --callouts window-callouts.csv -o "$work/refined.csv"
-    run draft --callouts window-callouts.csv --substrate 517642 $films --max-films 2 --effort 0.002 -o "$work/draft.csv"
+    run draft --callouts window-callouts.csv --substrate 517642 $films --max-films 2 --effort 0.01 -o "$work/draft.csv"
     run yield window-stack.csv --callouts window-callouts.csv --process process.csv --trials 50
     run quote --callouts window-callouts.csv --substrate 517642 $films --process process.csv --chamber chamber.csv \
-        --quantity 400 --part-diameter-mm 60 --max-films 2 --effort 0.002 --report "$work/quote.html" \
+        --quantity 400 --part-diameter-mm 60 --max-films 2 --effort 0.01 --report "$work/quote.html" \
         --report "$work/quote.pdf" -o "$work/quote.txt"
     run deposit window-stack.csv --process process.csv --chamber chamber.csv --signal-csv "$work/signal.csv"
     run lens window-stack.csv --callouts window-callouts.csv --radius-mm 40 --clear-aperture-mm 20
