@@ -9,7 +9,8 @@
 
 BC_API_BEGIN
 
-/* Optical thickness of all films (sum of n d) at one wavelength, in nm. */
+/* Optical thickness of all films (sum of n d) at one wavelength, in nm. BC_ERROR_INPUT when a table does not reach, or
+ * the films hold more than BC_MOST_WAVES waves (spectrum.h). */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
 /* What decides how narrow the fringes of films can be, in nm. In wavelength it is the optical thickness, sum of n d. In
@@ -24,7 +25,7 @@ typedef struct bc_fringes {
 /* What a bare surface makes, and where sampling need not resolve any. */
 #define BC_NO_FRINGES ((bc_fringes){0.0, 0.0})
 
-/* Of a stack's films at one wavelength. */
+/* Of a stack's films at one wavelength; the same errors. */
 bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error);
 
 /* The narrower ones of two. */

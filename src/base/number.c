@@ -94,19 +94,14 @@ bc_number_status bc_number_parse(const char *text, int shift, double *value)
 
 const char *bc_number_remark(bc_number_status status)
 {
-    switch (status) {
-    case BC_NUMBER_COMMA:
-        return " (the decimal sign is a point)";
-    case BC_NUMBER_TOO_LARGE:
-        return " (too large for a number)";
-    case BC_NUMBER_TOO_SMALL:
-        return " (too small for a number other than 0)";
-    case BC_NUMBER_NONE:
-        return " (not a number)";
-    case BC_NUMBER_OK:
-        break;
-    }
-    return "";
+    static const char *const remark[] = {
+        [BC_NUMBER_OK] = "",
+        [BC_NUMBER_NONE] = " (not a number)",
+        [BC_NUMBER_COMMA] = " (the decimal sign is a point)",
+        [BC_NUMBER_TOO_LARGE] = " (too large for a number)",
+        [BC_NUMBER_TOO_SMALL] = " (too small for a number other than 0)",
+    };
+    return remark[status];
 }
 
 const char *bc_number_format(double value, char out[BC_NUMBER_SIZE])

@@ -184,10 +184,11 @@ static size_t count_curves(const bc_check_result *result, const bc_callout *call
     return count;
 }
 
-static bool is_listed(const bc_check_curves *curves, const bc_callout *callout)
+/* Whether a finding before this one speaks of the same light. */
+static bool is_listed(const bc_check_result *result, size_t finding)
 {
-    for (size_t l = 0; l < curves->lights; l++)
-        if (bc_same_light(curves->light[l].callout, callout))
+    for (size_t f = 0; f < finding; f++)
+        if (bc_same_light(result->finding[f].callout, result->finding[finding].callout))
             return true;
     return false;
 }
@@ -203,10 +204,11 @@ static bc_status add_lights(const bc_stack *stack, const bc_back *back, const bc
         const bc_callout *callout = result->finding[f].callout;
         bc_light *light = &curves->light[curves->lights];
         bool ends;
-        if (is_listed(curves, callout))
+        if (is_listed(result, f))
             continue;
         ends = count_curves(result, callout, true) <= MOST_IN_LIGHT;
         light->callout = callout;
+        /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): not zero, for every finding counts itself */
         light->curve = calloc(count_curves(result, callout, ends), sizeof *light->curve);
         curves->lights++;
         status =

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/sampling.h>
+#include <bloomcoat/spectrum.h>
 #include <math.h>
 
 #define FEWEST_INTERVALS             200
@@ -19,7 +20,7 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
             return status;
         *optical_nm += n * stack->film[j].thickness_nm;
     }
-    return BC_OK;
+    return bc_refuse_waves(*optical_nm, wavelength_nm, error);
 }
 
 bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error)
@@ -36,7 +37,7 @@ bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fring
         fringes->optical_nm += n * film->thickness_nm;
         fringes->tilt_nm += film->thickness_nm * (n >= incident ? incident * incident / n : n);
     }
-    return status;
+    return status == BC_OK ? bc_refuse_waves(fringes->optical_nm, wavelength_nm, error) : status;
 }
 
 bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b)

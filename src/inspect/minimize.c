@@ -183,17 +183,44 @@ typedef struct result {
     bc_fit_point *point;
 } result;
 
+/* J P = Q R: the covariance (J^T J)^-1 is P R^-1 R^-T P^T. What stands behind a zero on R's diagonal cannot be told. */
+static void find_sigma(gsl_matrix *r, const gsl_permutation *order, size_t wanted, double *sigma)
+{
+    size_t rank = 0;
+    while (rank < r->size2 && gsl_matrix_get(r, rank, rank) != 0.0)
+        rank++;
+    if (rank > 0) {
+        gsl_matrix_view told = gsl_matrix_submatrix(r, 0, 0, rank, rank);
+        gsl_linalg_tri_invert(CblasUpper, CblasNonUnit, &told.matrix);
+    }
+    for (size_t k = 0; k < r->size2; k++) {
+        double variance = 0.0;
+        for (size_t j = k; k < rank && j < rank; j++)
+            variance += gsl_matrix_get(r, k, j) * gsl_matrix_get(r, k, j);
+        if (gsl_permutation_get(order, k) < wanted)
+            sigma[gsl_permutation_get(order, k)] = sqrt(variance);
+    }
+}
+
+/* GSL has a function for this, which does not look whether it got the memory it asks for. */
 static bc_status find_errors(const layout *at, const gsl_multifit_nlinear_workspace *workspace, double *sigma,
                              bc_error *error)
 {
-    gsl_matrix *covariance = gsl_matrix_alloc(at->size, at->size);
-    if (covariance == NULL)
-        return bc_fail_memory(error);
-    gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(workspace), 0.0, covariance);
-    for (size_t k = 0; k < at->family->free; k++)
-        sigma[k] = sqrt(gsl_matrix_get(covariance, k, k));
-    gsl_matrix_free(covariance);
-    return BC_OK;
+    gsl_matrix *r = gsl_matrix_alloc(at->rows, at->size);
+    gsl_vector *tau = gsl_vector_alloc(at->size), *norm = gsl_vector_alloc(at->size);
+    gsl_permutation *order = gsl_permutation_alloc(at->size);
+    const bool enough = r != NULL && tau != NULL && norm != NULL && order != NULL;
+    if (enough) {
+        int sign;
+        gsl_matrix_memcpy(r, gsl_multifit_nlinear_jac(workspace));
+        gsl_linalg_QRPT_decomp(r, tau, order, &sign, norm);
+        find_sigma(r, order, at->family->free, sigma);
+    }
+    gsl_matrix_free(r);
+    gsl_vector_free(tau);
+    gsl_vector_free(norm);
+    gsl_permutation_free(order);
+    return enough ? BC_OK : bc_fail_memory(error);
 }
 
 static bc_status descend(layout *at, const gsl_vector *x, unsigned steps, const result *out, bc_error *error)

@@ -14,6 +14,7 @@ static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 }
 #define vector_exp Sleef_expd4_u10avx2
 #define vector_log Sleef_logd4_u10avx2
+#define vector_max _mm256_max_pd
 
 #include "kernel_expm1.h"
 

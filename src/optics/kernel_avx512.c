@@ -14,6 +14,7 @@ static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 }
 #define vector_exp Sleef_expd8_u10avx512f
 #define vector_log Sleef_logd8_u10avx512f
+#define vector_max _mm512_max_pd
 
 #include "kernel_expm1.h"
 

@@ -2,7 +2,7 @@
 /*
  * The kernel's text, included by one file per instruction set after it has defined
  *     vector                       LANES doubles in one register, with + - * /
- *     vector_sincos, vector_expm1, vector_exp, vector_log
+ *     vector_sincos, vector_expm1, vector_exp, vector_log, vector_max
  *     KERNEL                       the function's name
  *
  * For LANES wavelengths at a time it walks from the substrate to the incident medium with [B; C] in registers
@@ -137,9 +137,20 @@ static inline field load_field(const bc_kernel_field *from, size_t at)
     return f;
 }
 
-/* R, T and rho from the field above the outer film. */
-static inline void finish(const bc_kernel_plane *plane, size_t i, field top, vector growth, bool grown)
+/* A surface gives back all the light it gets, or less where films absorb. In a cavity behind a barrier that holds
+ * nearly all of it, the roundings of a film's matrix are a gain or loss that R and T feel ten thousand times: this
+ * takes it out of both. */
+static inline void conserve(vector *R, vector *T, bool absorbing)
 {
+    const vector sum = *R + *T, total = absorbing ? vector_max(sum, broadcast(1.0)) : sum;
+    *R /= total;
+    *T /= total;
+}
+
+/* R, T and rho from the field above the outer film. */
+static inline void finish(const bc_kernel_job *job, unsigned p, size_t i, field top, vector growth, bool grown)
+{
+    const bc_kernel_plane *plane = &job->plane[p];
     const vector eta0 = load(plane->incident_eta + i);
     const complex_vector sum = {eta0 * top.B.re + top.C.re, eta0 * top.B.im + top.C.im};
     const complex_vector difference = {eta0 * top.B.re - top.C.re, eta0 * top.B.im - top.C.im};
@@ -147,13 +158,15 @@ static inline void finish(const bc_kernel_plane *plane, size_t i, field top, vec
     const complex_vector inverse = {sum.re * inverse_square, -sum.im * inverse_square};
     const complex_vector rho = multiply(difference, inverse);
     const complex_vector factor = scale(multiply(inverse, inverse), 2.0 * eta0);
+    vector R = rho.re * rho.re + rho.im * rho.im;
     vector T = 4.0 * eta0 * load(plane->substrate_eta_re + i) * inverse_square;
     if (grown) {
         T *= vector_exp(-2.0 * growth);
     }
+    conserve(&R, &T, job->absorbing);
     store(plane->rho_re + i, rho.re);
     store(plane->rho_im + i, rho.im);
-    store(plane->R + i, rho.re * rho.re + rho.im * rho.im);
+    store(plane->R + i, R);
     store(plane->T + i, T);
     store(plane->scale_re + i, factor.re);
     store(plane->scale_im + i, factor.im);
@@ -259,7 +272,7 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
         end -= count;
     }
     for (unsigned p = 0; p < planes; p++) {
-        finish(&job->plane[p], i, w.f[p], w.growth[p], job->some_complex || w.normalized);
+        finish(job, p, i, w.f[p], w.growth[p], job->some_complex || w.normalized);
     }
     return w.normalized;
 }

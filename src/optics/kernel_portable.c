@@ -13,5 +13,6 @@ static inline void vector_sincos(vector x, vector *sine, vector *cosine)
 #define vector_expm1 expm1
 #define vector_exp   exp
 #define vector_log   log
+#define vector_max   fmax
 
 #include "kernel_body.h"

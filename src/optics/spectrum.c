@@ -47,6 +47,30 @@ static void lay_out_indices(stack_indices *indices, const bc_stack *stack, size_
     indices->film_k = bc_arena_take(arena, materials, count * sizeof(double));
 }
 
+bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *error)
+{
+    if (optical_nm <= BC_MOST_WAVES * wavelength_nm)
+        return BC_OK;
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "the films hold %.3g waves of %g nm, too many to tell where their fringes lie; expected %.0f at most: "
+        "a longer wavelength or thinner films",
+        optical_nm / wavelength_nm, wavelength_nm, BC_MOST_WAVES);
+}
+
+static bc_status count_waves(const bc_stack *stack, const stack_indices *indices, size_t count,
+                             const double *wavelength_nm, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < count; i++) {
+        double optical_nm = 0.0;
+        for (size_t j = 0; j < stack->films; j++)
+            optical_nm += indices->film[indices->material[j]].n[i] * indices->thickness_nm[j];
+        status = bc_refuse_waves(optical_nm, wavelength_nm[i], error);
+    }
+    return status;
+}
+
 static bc_status load_indices(const bc_stack *stack, size_t count, const double *wavelength_nm, stack_indices *indices,
                               bc_error *error)
 {
@@ -73,7 +97,7 @@ static bc_status load_indices(const bc_stack *stack, size_t count, const double 
             indices->material[j] = (unsigned)materials++;
         }
     }
-    return status;
+    return status == BC_OK ? count_waves(stack, indices, count, wavelength_nm, error) : status;
 }
 
 static bc_surface_setup surface_setup(const bc_stack *stack, const stack_indices *indices, size_t count,

@@ -14,16 +14,18 @@ double bc_edge_slope_deg(const bc_curved *curved)
     return bc_degrees(bc_curved_slope_rad(curved, edge_mm(curved)));
 }
 
-static double edge_factor(const bc_curved *curved)
+/* The verdict has reached the edge before: nothing but memory can be missing now. */
+static double edge_factor(const bc_curved *curved, bool *failed)
 {
     bc_zone edge;
-    return bc_curved_zone(curved, edge_mm(curved), &edge, NULL) == BC_OK ? edge.thickness_factor : NAN;
+    *failed = bc_curved_zone(curved, edge_mm(curved), &edge, NULL) != BC_OK || *failed;
+    return edge.thickness_factor;
 }
 
 static void growth_words(const bc_curved *curved, bc_text *words)
 {
     bc_text_add(words, "Films: thicknesses are those at the vertex; at the edge %.1f %% of them, ",
-                100.0 * edge_factor(curved));
+                100.0 * edge_factor(curved, &words->failed));
     if (curved->growth == BC_GROWTH_PROFILE) {
         bc_text_add(words, "as measured (");
         bc_text_add_plain(words, curved->profile->path == NULL ? "a profile" : curved->profile->path);
@@ -115,6 +117,6 @@ void bc_curved_json(const bc_check_report *report, bc_json *json)
     bc_json_string(json, surface, "profile_file", curved->growth == BC_GROWTH_PROFILE ? curved->profile->path : NULL);
     bc_json_string(json, surface, "light", curved->axial ? "axis" : "callout");
     bc_json_number(json, surface, "axial_angle_deg", curved->one_angle ? bc_degrees(curved->axial_angle_rad) : NAN, 12);
-    bc_json_number(json, surface, "edge_thickness_factor", edge_factor(curved), 12);
+    bc_json_number(json, surface, "edge_thickness_factor", edge_factor(curved, &json->failed), 12);
     bc_json_number(json, surface, "zones", (double)report->zones, 15);
 }

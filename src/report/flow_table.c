@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/flow.h"
 #include <math.h>
+#include <string.h>
 
 #define SIZE      7.8
 #define CODE_SIZE 6.4
@@ -164,12 +165,10 @@ static void draw_row(bc_flow *flow, table *t, size_t first)
         if (height_of(t->lines - from) > room && (height_of(t->lines - from) <= page || room < height_of(4))) {
             bc_lines kept[BC_DOCUMENT_COLUMNS];
             const size_t lines = t->lines;
-            for (size_t i = 0; i < t->block->columns; i++)
-                kept[i] = t->cell[i];
+            memcpy(kept, t->cell, sizeof kept);
             bc_flow_start_page(flow);
             draw_heading(flow, t);
-            for (size_t i = 0; i < t->block->columns; i++)
-                t->cell[i] = kept[i];
+            memcpy(t->cell, kept, sizeof kept);
             t->lines = lines;
             room = bc_flow_room(flow);
         }

@@ -12,17 +12,16 @@ static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity
     return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
 }
 
-static bool next_plane(bc_polarization polarization, bc_plane_or_mean *plane, bool first)
+static int count_planes(const bc_spectrum_report *report)
 {
-    static const bc_plane_or_mean begin[] = {
+    return report->polarization == BC_POL_EACH ? 2 : 1;
+}
+
+static bc_plane_or_mean plane_at(const bc_spectrum_report *report, int index)
+{
+    static const bc_plane_or_mean first[] = {
         [BC_POL_MEAN] = BC_PLANE_MEAN, [BC_POL_S] = BC_PLANE_S, [BC_POL_P] = BC_PLANE_P, [BC_POL_EACH] = BC_PLANE_S};
-    if (first)
-        *plane = begin[polarization];
-    else if (polarization == BC_POL_EACH && *plane == BC_PLANE_S)
-        *plane = BC_PLANE_P;
-    else
-        return false;
-    return true;
+    return index == 0 ? first[report->polarization] : BC_PLANE_P;
 }
 
 /* At normal incidence s and p are one curve. */
@@ -34,11 +33,10 @@ static bool is_repeated(const bc_spectrum_report *report, size_t angle, bc_plane
 static bc_plot_extent extent_of(const bc_spectrum_report *report, bc_quantity quantity)
 {
     bc_plot_extent extent = BC_PLOT_NO_EXTENT;
-    bc_plane_or_mean plane;
     for (size_t a = 0; a < report->angles; a++)
-        for (bool first = true; next_plane(report->polarization, &plane, first); first = false)
+        for (int p = 0; p < count_planes(report); p++)
             bc_plot_stretch(&extent, report->spectrum[a].count, report->spectrum[a].wavelength_nm,
-                            values_of(&report->spectrum[a], quantity, plane), -HUGE_VAL, HUGE_VAL);
+                            values_of(&report->spectrum[a], quantity, plane_at(report, p)), -HUGE_VAL, HUGE_VAL);
     return extent;
 }
 
@@ -54,8 +52,8 @@ static void add_curves(bc_chart *chart, const bc_spectrum_report *report, bc_qua
     int style = 0;
     for (size_t a = 0; a < report->angles; a++) {
         const bc_spectrum *spectrum = &report->spectrum[a];
-        bc_plane_or_mean plane;
-        for (bool first = true; next_plane(report->polarization, &plane, first); first = false) {
+        for (int p = 0; p < count_planes(report); p++) {
+            const bc_plane_or_mean plane = plane_at(report, p);
             bc_chart_item *item;
             char label[BC_CHART_TEXT];
             if (is_repeated(report, a, plane))

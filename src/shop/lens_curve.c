@@ -161,6 +161,7 @@ static bc_status find_aperture(const bc_lens_question *question, const bc_lens_s
     bc_callout callout = *finding->callout;
     along_radius at = {.question = *question, .callouts = {1, &callout}, .error = error};
     double root_mm = 0.0;
+    bc_status status;
     size_t z = 0;
     while (z < samples->count && samples->check[z].finding[f].pass)
         z++;
@@ -173,10 +174,9 @@ static bc_status find_aperture(const bc_lens_question *question, const bc_lens_s
         *aperture_mm = 0.0;
     if (z == 0 || z == samples->count)
         return BC_OK;
-    *aperture_mm = 2.0 * samples->zone[z - 1].radius_mm;
-    if (find_root(&at, samples->zone[z - 1].radius_mm, samples->zone[z].radius_mm, &root_mm) == BC_OK)
-        *aperture_mm = 2.0 * root_mm;
-    return at.status;
+    status = find_root(&at, samples->zone[z - 1].radius_mm, samples->zone[z].radius_mm, &root_mm);
+    *aperture_mm = 2.0 * root_mm;
+    return status;
 }
 
 /* The integral of a straight line times r, over the area: exact for what is straight between the zones. */

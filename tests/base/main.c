@@ -13,6 +13,7 @@ int main(void)
     suite_add_tcase(suite, arena_case());
     suite_add_tcase(suite, error_case());
     suite_add_tcase(suite, jobs_case());
+    suite_add_tcase(suite, words_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);

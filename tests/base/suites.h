@@ -6,5 +6,6 @@
 TCase *arena_case(void);
 TCase *error_case(void);
 TCase *jobs_case(void);
+TCase *words_case(void);
 
 #endif

@@ -164,6 +164,63 @@ START_TEST(scatter_of_a_row)
 }
 END_TEST
 
+/* What roughness takes from T, from the sum of both, and from a part, which light meets on two faces; and a mean, which
+ * has no worst point. */
+START_TEST(scatter_of_other_rows)
+{
+    bc_callout callout = callout_of(540.0, 560.0);
+    bench_stack bench;
+    bc_finding finding = {.callout = &callout, .value = 0.97, .at_nm = 550.0};
+    bc_scatter surface, part;
+    bc_medium gone;
+    const double table_nm[] = {600.0, 700.0}, n[] = {1.5, 1.5};
+    lay_film(&bench, &coating);
+    finding.substrate = &bench.stack.substrate;
+    callout.quantity = BC_T;
+    callout.sense = BC_AT_LEAST;
+    callout.limit = 0.96;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &surface, NULL), BC_OK);
+    ck_assert_double_eq_tol(surface.change, surface.transmitted * 0.97, 1e-18);
+    ck_assert_double_eq_tol(surface.margin, 0.01, 1e-15);
+    callout.scope = BC_SCOPE_PART;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
+    ck_assert_double_eq_tol(part.change, 0.97 * (1.0 - pow(1.0 - surface.transmitted, 2.0)), 1e-15);
+    callout.quantity = BC_R;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
+    ck_assert_double_eq_tol(part.change, 0.97 * (1.0 - (1.0 - surface.reflected) * pow(1.0 - surface.transmitted, 2.0)),
+                            1e-15);
+    callout.quantity = BC_A;
+    callout.scope = BC_SCOPE_SURFACE;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
+    ck_assert_double_eq_tol(part.change, 0.03 * fmax(surface.reflected, surface.transmitted), 1e-15);
+    callout.statistic = BC_MEAN;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
+    ck_assert_double_eq(part.at_nm, 540.0);
+    gone = table("far", 2, table_nm, n);
+    finding.substrate = &gone;
+    ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_ERROR_INPUT);
+}
+END_TEST
+
+/* A film next to vacuum's emptiness: n^2 is no number any more that could be divided by. It must not pass. */
+START_TEST(no_figure_is_no_pass)
+{
+    bc_callout callout = callout_of(550.0, 550.0);
+    bench_stack bench;
+    bc_check_result result;
+    bc_error error = {0};
+    const bc_callouts callouts = {.count = 1, .callout = &callout};
+    lay_film(&bench, &coating);
+    bench.film[0].material = constant("nothing", 1e-200);
+    callout.aoi_from_rad = callout.aoi_to_rad = 0.5;
+    callout.polarization = BC_POL_P;
+    callout.limit = 1.0;
+    ck_assert_int_eq(bc_check(&bench.stack, &callouts, 1, &bench.stack.substrate, NULL, &result, &error),
+                     BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "no finite value"));
+}
+END_TEST
+
 TCase *zones_case(void)
 {
     TCase *tests = tcase_create("zones");
@@ -173,5 +230,7 @@ TCase *zones_case(void)
     tcase_add_test(tests, every_finding_has_its_worst_zone);
     tcase_add_test(tests, what_cannot_be_at_a_zone_is_refused);
     tcase_add_test(tests, scatter_of_a_row);
+    tcase_add_test(tests, scatter_of_other_rows);
+    tcase_add_test(tests, no_figure_is_no_pass);
     return tests;
 }

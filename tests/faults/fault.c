@@ -8,6 +8,8 @@
  *   BC_FAULT_SIGNAL this signal comes then, and the call does not fail
  *   BC_FAULT_LASTS  set: every later one fails, too
  *   BC_FAULT_LOCALE the program runs in this locale, as if a caller of the library had chosen it
+ *   BC_FAULT_SITES  a file of places that ask for memory, each a call with the three above it: those that are not in it
+ *                   are added, and BC_FAULT_COUNT gets the number of each one's first call
  *   BC_FAULT_COUNT  where to write, at the end, how many calls there were, how many blocks were not
  *                   freed, and whether the one that failed was asked for by libgsl
  *
@@ -15,11 +17,13 @@
  */
 #include <dlfcn.h>
 #include <errno.h>
+#include <execinfo.h>
 #include <fcntl.h>
 #include <locale.h>
 #include <signal.h>
 #include <stdatomic.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -34,9 +38,82 @@ void __libc_free(void *block);
 
 static const char *call = "";
 static long at, number, sent;
-static bool lasts;
+static bool lasts, over;
 static atomic_bool in_gsl;
 static atomic_long calls, live;
+
+#define MOST_SITES 20000
+#define DEPTH      4
+#define OWN_FRAMES 6 /* of this library, at most */
+
+static uint64_t site[MOST_SITES];
+static long first_call[MOST_SITES];
+static size_t sites, old_sites;
+static const char *sites_path;
+static bool looks_for_sites;
+
+static void read_sites(void)
+{
+    void *frame[1];
+    int file;
+    ssize_t size = 0;
+    sites_path = getenv("BC_FAULT_SITES");
+    if (sites_path == NULL)
+        return;
+    backtrace(frame, 1); /* loads what it needs, and that takes memory */
+    file = open(sites_path, O_RDONLY);
+    if (file >= 0) {
+        size = read(file, site, sizeof site);
+        close(file);
+    }
+    sites = old_sites = size > 0 ? (size_t)size / sizeof *site : 0;
+    looks_for_sites = true;
+}
+
+/* The same in every run, wherever the program was loaded. */
+static uint64_t place_of(void *const *frame, int frames)
+{
+    Dl_info own, info;
+    uint64_t place = 0;
+    int taken = 0;
+    dladdr((void *)(uintptr_t)&place_of, &own);
+    for (int i = 0; i < frames && taken < DEPTH; i++) {
+        if (dladdr(frame[i], &info) == 0 || info.dli_fbase == own.dli_fbase)
+            continue;
+        place = (place ^ (uint64_t)((char *)frame[i] - (char *)info.dli_fbase)) * UINT64_C(0x9e3779b97f4a7c15);
+        taken++;
+    }
+    return place;
+}
+
+static void look_for_site(long number_of_call)
+{
+    void *frame[DEPTH + OWN_FRAMES];
+    uint64_t place;
+    if (!looks_for_sites || sites == MOST_SITES)
+        return;
+    looks_for_sites = false;
+    place = place_of(frame, backtrace(frame, DEPTH + OWN_FRAMES));
+    looks_for_sites = true;
+    for (size_t i = 0; i < sites; i++)
+        if (site[i] == place)
+            return;
+    first_call[sites] = number_of_call;
+    site[sites++] = place;
+}
+
+static void write_sites(int count_file)
+{
+    int file;
+    if (sites_path == NULL)
+        return;
+    looks_for_sites = false;
+    for (size_t i = old_sites; i < sites; i++)
+        dprintf(count_file, "%ld\n", first_call[i]);
+    file = open(sites_path, O_WRONLY | O_CREAT | O_TRUNC, 0600);
+    if (file >= 0 && write(file, site, sites * sizeof *site) > 0)
+        close(file);
+}
 
 __attribute__((constructor)) static void begin(void)
 {
@@ -52,6 +129,7 @@ __attribute__((constructor)) static void begin(void)
     if (text != NULL && setlocale(LC_ALL, text) == NULL)
         _exit(124);
     lasts = getenv("BC_FAULT_LASTS") != NULL;
+    read_sites();
     calls = live = 0;
 }
 
@@ -66,8 +144,10 @@ __attribute__((destructor)) static void end(void)
     at = 0;
     snprintf(text, sizeof text, "%ld %ld %d\n", made, blocks, (int)in_gsl);
     file = open(path, O_WRONLY | O_CREAT | O_TRUNC, 0600);
-    if (file >= 0 && write(file, text, strlen(text)) > 0)
+    if (file >= 0 && write(file, text, strlen(text)) > 0) {
+        write_sites(file);
         close(file);
+    }
 }
 
 static bool fails(const char *kind)
@@ -88,8 +168,11 @@ static bool fails(const char *kind)
 static bool fails_memory(void *from)
 {
     Dl_info info;
-    if (!fails("memory"))
+    if (!fails("memory")) {
+        if (strcmp(call, "memory") == 0)
+            look_for_site(calls);
         return false;
+    }
     in_gsl = in_gsl || (dladdr(from, &info) != 0 && strstr(info.dli_fname, "libgsl") != NULL);
     errno = (int)number;
     return true;
@@ -97,7 +180,7 @@ static bool fails_memory(void *from)
 
 static void *counted(void *block)
 {
-    live += block != NULL;
+    live += block != NULL && !over;
     return block;
 }
 
@@ -117,7 +200,7 @@ void *realloc(void *block, size_t size)
     if (fails_memory(__builtin_return_address(0)))
         return NULL;
     moved = __libc_realloc(block, size);
-    live += block == NULL && moved != NULL;
+    live += block == NULL && moved != NULL && !over;
     return moved;
 }
 
@@ -139,7 +222,7 @@ int posix_memalign(void **block, size_t alignment, size_t size)
 
 void free(void *block)
 {
-    live -= block != NULL;
+    live -= block != NULL && !over;
     __libc_free(block);
 }
 
@@ -199,4 +282,16 @@ int mkostemp(char *template, int flags)
 {
     __extension__ int (*const next)(char *, int) = NEXT(int (*)(char *, int), "mkostemp");
     return fails("mkostemp") ? -1 : next(template, flags);
+}
+
+/* The first that the C library calls when the program's main() is over. A build that measures coverage writes its
+ * counters after that, which is no work of the program. */
+void __cxa_finalize(void *object);
+
+void __cxa_finalize(void *object)
+{
+    __extension__ void (*const next)(void *) = NEXT(void (*)(void *), "__cxa_finalize");
+    call = "";
+    over = true;
+    next(object);
 }

@@ -101,10 +101,52 @@ fault_outcome fault_run(const fault *what, const char *line)
     return result;
 }
 
-bool fault_all(void)
+#define SITES BC_BUILD_DIR "/tests/fault-sites"
+
+void fault_forget_sites(void)
+{
+    unlink(SITES);
+}
+
+size_t fault_sites(const char *line, size_t most, long *first_call)
+{
+    char count[PATH_SIZE];
+    long ignored[3];
+    size_t sites = 0;
+    FILE *file;
+    snprintf(count, sizeof count, "%s.count", scratch_folder());
+    set_number("BC_FAULT_AT", 0);
+    setenv("BC_FAULT_CALL", "memory", 1);
+    setenv("BC_FAULT_COUNT", count, 1);
+    setenv("BC_FAULT_SITES", SITES, 1);
+    setenv("LD_PRELOAD", FAULT_LIBRARY, 1);
+    run(line);
+    unsetenv("LD_PRELOAD");
+    unsetenv("BC_FAULT_SITES");
+    file = fopen(count, "r");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_eq(fscanf(file, "%ld %ld %ld", &ignored[0], &ignored[1], &ignored[2]), 3);
+    while (sites < most && fscanf(file, "%ld", &first_call[sites]) == 1)
+        sites++;
+    fclose(file);
+    unlink(count);
+    return sites;
+}
+
+static bool asked(const char *word)
 {
     const char *which = getenv("BC_FAULTS");
-    return which != NULL && strcmp(which, "all") == 0;
+    return which != NULL && strcmp(which, word) == 0;
+}
+
+bool fault_all(void)
+{
+    return asked("all");
+}
+
+bool fault_at_sites(void)
+{
+    return asked("sites");
 }
 
 long fault_next(long at)
@@ -114,6 +156,6 @@ long fault_next(long at)
 
 void fault_tell(const char *what, size_t line, long runs, long as_usual)
 {
-    if (fault_all())
+    if (fault_all() || fault_at_sites())
         printf("%-22s %6ld failed (%ld without a trace): %s\n", what, runs, as_usual, fault_lines[line]);
 }

@@ -3,7 +3,8 @@
 #define BLOOMCOAT_TEST_FAULTS_H
 /*
  * One call of the system fails at a time (fault.c), for every verb. With BC_FAULTS=all in the environment every single
- * call is made to fail in turn; without it the first ones and some of the others.
+ * call is made to fail in turn; with BC_FAULTS=sites every place that allocates, once; without it the first ones and
+ * some of the others.
  */
 #include "program.h"
 
@@ -29,7 +30,13 @@ typedef struct fault_outcome {
 
 fault_outcome fault_run(const fault *what, const char *line);
 
-bool fault_all(void); /* BC_FAULTS=all */
+/* What each verb's allocations are, with BC_FAULTS=sites: run `line` as it is, and list the first call of every place
+ * that no line before it has had. Returns how many there are. */
+size_t fault_sites(const char *line, size_t most, long *first_call);
+void fault_forget_sites(void);
+
+bool fault_all(void);      /* BC_FAULTS=all */
+bool fault_at_sites(void); /* BC_FAULTS=sites */
 
 /* The next call to make fail after number `at`. */
 long fault_next(long at);

@@ -47,12 +47,48 @@ START_TEST(every_allocation_fails_in_turn)
 }
 END_TEST
 
+#define MOST_SITES 20000
+
+/* Each place that asks for memory, with the way there, once over all lines. */
+START_TEST(every_place_fails_once)
+{
+    static long first_call[MOST_SITES];
+    const char *line = fault_lines[_i];
+    const fault none = {.call = "memory"};
+    long as_usual = 0;
+    size_t sites;
+    if (!fault_at_sites())
+        return;
+    if (_i == 0)
+        fault_forget_sites();
+    fault_write_inputs();
+    const size_t files = count_files();
+    const fault_outcome good = fault_run(&none, line);
+    kept usual = keep(&good.run);
+    kept_restore();
+    sites = fault_sites(line, MOST_SITES, first_call);
+    kept_restore();
+    for (size_t i = 0; i < sites; i++) {
+        const fault here = {"memory", first_call[i], ENOMEM, false, 0};
+        const fault_outcome result = fault_run(&here, line);
+        ck_assert_uint_eq(count_files(), files);
+        as_usual += judge(line, first_call[i], &result, &usual, good.live);
+        kept_restore();
+    }
+    fault_tell("places", (size_t)_i, (long)sites, as_usual);
+    kept_clear(&usual);
+}
+END_TEST
+
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
-    TCase *tcase = scratch_case("all");
+    TCase *tcase = scratch_case("all"), *places = scratch_case("places");
     tcase_set_timeout(tcase, 36000);
+    tcase_set_timeout(places, 36000);
     tcase_add_loop_test(tcase, every_allocation_fails_in_turn, 0, 2 * (int)fault_line_count);
+    tcase_add_loop_test(places, every_place_fails_once, 0, (int)fault_line_count);
     suite_add_tcase(suite, tcase);
+    suite_add_tcase(suite, places);
     return suite;
 }

@@ -52,7 +52,7 @@ static void random_ends(random_source *random, specimen_kind kind, specimen *sta
 specimen random_specimen(random_source *random, specimen_kind kind, size_t most_films)
 {
     const bool absorbs = kind == ABSORBING_FILMS || kind == ABSORBING_ANYWHERE;
-    specimen stack = {.wavelengths = 1 + below(random, 16), .materials = 2 + below(random, MOST_MATERIALS - 1)};
+    specimen stack = {.wavelengths = 1 + below(random, 16), .materials = 2 + below(random, MOST_MATERIALS - 2)};
     for (size_t i = 0; i < stack.wavelengths; i++)
         stack.wavelength_nm[i] = uniform(random, 350.0, 1200.0);
     random_ends(random, kind, &stack);

@@ -9,7 +9,7 @@
 
 #define PI               3.14159265358979323846
 #define MOST_WAVELENGTHS 32
-#define MOST_MATERIALS   6
+#define MOST_MATERIALS   7 /* one more than a random stack has */
 #define MOST_FILMS       40
 
 typedef struct specimen {

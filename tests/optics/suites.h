@@ -12,5 +12,6 @@ TCase *extremes_case(void);
 TCase *refusals_case(void);
 TCase *part_case(void);
 TCase *spectrum_case(void);
+TCase *stacks_case(void);
 
 #endif

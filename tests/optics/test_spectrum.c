@@ -265,6 +265,25 @@ START_TEST(refusals)
 }
 END_TEST
 
+/* So many waves that a double does not hold their phase: refused at the wavelength where they are too many, be it in
+ * the films of the back. */
+START_TEST(too_many_waves)
+{
+    static const char *const name[] = {"1.38", "2.0"};
+    const double fewer_nm[] = {1.0e8, 1.084e8}, more_nm[] = {1.0e8, 1.086e8}, thin_nm = 100.0;
+    bc_stack fewer = stack_of("air", "1.52", 2, name, fewer_nm), more = stack_of("air", "1.52", 2, name, more_nm),
+             thin = stack_of("air", "1.52", 1, name, &thin_nm);
+    const bc_back back = {BC_BACK_OWN, &more, 1.0};
+    bc_spectrum spectrum = spectrum_of(&fewer, NULL, WAVES, waves_nm, 0.0);
+    bc_spectrum_clear(&spectrum);
+    expect_refused(&more, NULL, WAVES, 0.0, "1e+06 waves of 355 nm", "1000000 at most");
+    expect_refused(&thin, &back, WAVES, 0.0, "waves of 355 nm", "thinner films");
+    bc_stack_clear(&fewer);
+    bc_stack_clear(&more);
+    bc_stack_clear(&thin);
+}
+END_TEST
+
 /* A wavelength no table reaches, wherever the table stands. */
 START_TEST(outside_a_table)
 {
@@ -302,6 +321,7 @@ TCase *spectrum_case(void)
     tcase_add_test(tests, own_back_keeps_its_order);
     tcase_add_test(tests, glass_absorbs);
     tcase_add_test(tests, refusals);
+    tcase_add_test(tests, too_many_waves);
     tcase_add_test(tests, outside_a_table);
     return tests;
 }

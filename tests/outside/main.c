@@ -19,6 +19,7 @@ int main(void)
     suite_add_tcase(suite, designs_case());
     suite_add_tcase(suite, signal_case());
     suite_add_tcase(suite, curved_case());
+    suite_add_tcase(suite, extremes_case());
     runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);

@@ -61,5 +61,6 @@ TCase *precision_case(void);
 TCase *designs_case(void);
 TCase *signal_case(void);
 TCase *curved_case(void);
+TCase *extremes_case(void);
 
 #endif

@@ -370,6 +370,21 @@ START_TEST(threads_agree)
 }
 END_TEST
 
+START_TEST(endless_name)
+{
+    char name[2 * BC_NAME_SIZE];
+    bc_dispersion *table = NULL;
+    bc_error error = {0};
+    memset(name, 'x', sizeof name);
+    name[BC_NAME_SIZE] = '\0';
+    expect_refusal("name", bc_dispersion_constant(name, 1.5, 0, &table, &error), &error, BC_ERROR_INPUT,
+                   (const char *[PIECES]){"found the name 'xxx", "expected at most"});
+    name[BC_NAME_SIZE - 1] = '\0';
+    ck_assert_int_eq(bc_dispersion_constant(name, 1.5, 0, &table, NULL), BC_OK);
+    bc_dispersion_free(table);
+}
+END_TEST
+
 Suite *dispersion_suite(void)
 {
     Suite *suite = suite_create("dispersion");
@@ -387,6 +402,7 @@ Suite *dispersion_suite(void)
     tcase_add_test(tcase, no_overshoot_at_a_step);
     tcase_add_test(tcase, extreme_tables);
     tcase_add_test(tcase, threads_agree);
+    tcase_add_test(tcase, endless_name);
     suite_add_tcase(suite, tcase);
     return suite;
 }

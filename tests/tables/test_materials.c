@@ -281,6 +281,24 @@ START_TEST(a_folder_that_went_away)
 }
 END_TEST
 
+/* A list of folders too long for the message ends in dots, and is no longer than its room. */
+START_TEST(many_folders)
+{
+    const bc_dispersion *dispersion = NULL;
+    bc_materials *materials = new_materials();
+    bc_error error = {0};
+    char folder[400];
+    make_folder("many");
+    snprintf(folder, sizeof folder, "%s/.//.//.//.//.//.//.//.//.//.", scratch_path("many"));
+    for (int i = 0; i < 12; i++)
+        ck_assert_int_eq(bc_materials_add_folder(materials, folder, NULL), BC_OK);
+    ck_assert_int_eq(bc_materials_find(materials, "nosuchglass", "here", &dispersion, &error), BC_ERROR_INPUT);
+    ck_assert_str_eq(error.message + strlen(error.message) - 5, ", ...");
+    ck_assert_uint_lt(strlen(error.message), 700);
+    bc_materials_free(materials);
+}
+END_TEST
+
 Suite *materials_suite(void)
 {
     Suite *suite = suite_create("materials");
@@ -295,6 +313,7 @@ Suite *materials_suite(void)
     tcase_add_test(tcase, bad_folders);
     tcase_add_test(tcase, listing);
     tcase_add_test(tcase, a_folder_that_went_away);
+    tcase_add_test(tcase, many_folders);
     suite_add_tcase(suite, tcase);
     return suite;
 }
