@@ -17,16 +17,16 @@ const bc_curved *cli_curved(const cli_session *session);
     {"radius-mm", "R", false,                                                                                          \
      "radius of curvature: the callouts must hold over a curved surface, and thicknesses are those at its vertex "     \
      "(negative: concave)"},                                                                                           \
-        {"shape", "SHAPE", false, "convex or concave (default: convex, or concave where the radius is negative)"},     \
+        {"shape", "convex|concave", false, "(default: convex, or concave where the radius is negative)"},              \
         {"clear-aperture-mm", "D", false, "diameter out to which they must hold; below 2 R"},                          \
         {"source-distance-mm", "H", false,                                                                             \
          "the part at rest, a source on the axis so far from the vertex (default: thickness falls as cos(slope))"},    \
-        {"source", "KIND", false, "with --source-distance-mm: small-area or point (default small-area)"},              \
+        {"source", "small-area|point", false, "of --source-distance-mm (default small-area)"},                         \
         {"slope-exponent", "E", false,                                                                                 \
          "thickness falls as cos(slope)^E (default 1: far source, or rotating fixture)"},                              \
         {"thickness-profile", "FILE", false,                                                                           \
          "thickness as measured (CSV: radius_mm or slope_deg, and thickness_percent)"},                                \
-        {"light", "KIND", false,                                                                                       \
+        {"light", "callout|axis", false,                                                                               \
          "callout: the callouts' angles are those against the surface, at every zone; axis: they are measured "        \
          "against the axis (default callout)"},                                                                        \
         {"axial-angle", "DEG", false,                                                                                  \

@@ -50,7 +50,10 @@ static void add_help(bc_text *out)
         bc_text_wrap(out, 13, 13, verbs[i]->summary);
     }
     bc_text_add(out, "\n'bloomcoat help VERB' or 'bloomcoat VERB --help' shows what a verb takes,\n"
-                     "'bloomcoat --version' the version. " CLI_EXIT_CODES);
+                     "'bloomcoat --version' the version, 'man bloomcoat' the manual.\n"
+                     "\n" CLI_EXIT_CODES "\nExample, in the folder that holds examples/:\n"
+                     "    bloomcoat check examples/window-stack.csv \\\n"
+                     "        --callouts examples/window-callouts.csv\n");
 }
 
 /* Write the help (`verb` NULL: of the program), or the version. */

@@ -180,17 +180,50 @@ static void options_help(const cli_option *table, bc_text *out)
     }
 }
 
-void cli_verb_help(const cli_verb *verb, bc_text *out)
+/* A command to be copied into a shell: what is too long goes on after a backslash, never between an option and its
+ * value. */
+static void add_command(bc_text *out, const char *words)
 {
-    bc_text_add(out, "usage: bloomcoat %s%s%s%s%s [OPTION]...\n\n", verb->name, verb->operand == NULL ? "" : " ",
+    enum { COLUMNS = BC_TEXT_COLUMNS - 2, FIRST = 4, NEXT = 8 }; /* verbs and options stand farther left */
+    size_t column = FIRST + strlen("bloomcoat");
+    bc_text_add(out, "    bloomcoat");
+    while (*words != '\0') {
+        const char *option = strstr(words, " -");
+        const size_t length = option == NULL ? strlen(words) : (size_t)(option - words);
+        if (column + 1 + length > COLUMNS) {
+            bc_text_add(out, " \\\n");
+            bc_text_pad(out, NEXT - 1);
+            column = NEXT - 1;
+        }
+        bc_text_add(out, " %.*s", (int)length, words);
+        column += 1 + length;
+        words += length + (words[length] != '\0');
+    }
+    bc_text_add(out, "\n");
+}
+
+static void usage(const cli_verb *verb, bc_text *out)
+{
+    bc_text words = {0};
+    bc_text_add(&words, "usage: bloomcoat %s%s%s%s%s [OPTION]...", verb->name, verb->operand == NULL ? "" : " ",
                 verb->operand == NULL ? "" : verb->operand, verb->needs == NULL ? "" : " ",
                 verb->needs == NULL ? "" : verb->needs);
+    out->failed = out->failed || words.failed;
+    if (!words.failed)
+        bc_text_wrap(out, 0, strlen("usage: "), words.data);
+    bc_text_clear(&words);
+    bc_text_add(out, "\n");
+}
+
+void cli_verb_help(const cli_verb *verb, bc_text *out)
+{
+    usage(verb, out);
     bc_text_wrap(out, 0, 0, verb->summary);
     if (verb->details != NULL)
         bc_text_wrap(out, 0, 0, verb->details);
     bc_text_add(out, "\n");
     options_help(verb->option, out);
     options_help(common, out);
-    bc_text_add(out, "\n" CLI_EXIT_CODES "\nExample, after examples/start.sh:\n  build/release/bin/bloomcoat %s\n",
-                verb->example);
+    bc_text_add(out, "\n" CLI_EXIT_CODES "\nExample, in the folder that holds examples/:\n");
+    add_command(out, verb->example);
 }

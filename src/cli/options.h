@@ -26,7 +26,7 @@ typedef struct cli_verb {
     const char *needs;        /* the options one cannot do without, for the usage line; may be NULL */
     const char *summary;      /* one sentence */
     const char *details;      /* more of them, or NULL */
-    const char *example;      /* what follows the program's name in a line that works in the project's folder */
+    const char *example;      /* what follows the program's name in a line that works beside examples/ */
     const cli_option *option; /* ends with a name of NULL */
     bc_status (*run)(cli_session *session, bool *met, bc_error *error);
 } cli_verb;

@@ -11,7 +11,7 @@
 #define CLI_OPTIONS_PAGE                                                                                               \
     {"report", "FILE", true,                                                                                           \
      "write a report to send out as well; the ending says which kind: .html or .pdf. May be given several times"},     \
-        {"paper", "SIZE", false, "paper of the report: a4 or letter (default a4)"},                                    \
+        {"paper", "a4|letter", false, "paper of the report (default a4)"},                                             \
     {                                                                                                                  \
         "date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"         \
     }

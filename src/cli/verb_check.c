@@ -83,7 +83,7 @@ const cli_verb cli_check = {
     .summary =
         "Holds a stack against its callouts: the value of each, where it is worst, and the share of the limit that "
         "is used.",
-    .example = "check build/demo/window.csv --callouts examples/window-callouts.csv",
+    .example = "check examples/window-stack.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,
 };

@@ -283,13 +283,13 @@ static const cli_option options_table[] = {
     {"bandwidth-nm", "NM", false, "of the monitor's filter, full width at half maximum; Gaussian (default 0)"},
     {"aoi", "DEG", false, "angle of the monitor's beam in degrees, unpolarized (default 0)"},
     {"witness", "NAME", false, "glass of the witness, by name or constant index (default: the stack's)"},
-    {"witness-back", "KIND", false,
-     "its back surface: none (not seen: ground, or wedged) or uncoated (default none for R, uncoated for T)"},
+    {"witness-back", "none|uncoated", false,
+     "its back surface; none: not seen (ground, or wedged) (default none for R, uncoated for T)"},
     {"witness-mm", "MM", false, "its thickness in mm; needed where it absorbs and its back is seen"},
     {"new-witness", "N", true,
      "turn in a fresh witness before film N, counted from the substrate; several with commas, or 'each'"},
     {"signal-error-percent", "P", false, "error of the signal whose cost in nm is told (default 0.5)"},
-    {"signal-error-of", "WHAT", false,
+    {"signal-error-of", "high|cut", false,
      "what it is a share of: high (the film's highest signal from start to cut) or cut (that at the cut) (default "
      "high)"},
     {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
@@ -308,8 +308,8 @@ const cli_verb cli_deposit = {
     .details = "The witness glass grows the thickness at the monitor, which is that on the part divided by the "
                "tooling. The picture "
                "has the monitor's signal film by film, with its turning points and cuts.",
-    .example = "deposit build/demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv "
-               "--monitor-nm 500",
+    .example = "deposit examples/window-stack.csv --process examples/process.csv --chamber examples/chamber.csv "
+               "--monitor-nm 520",
     .option = options_table,
     .run = run,
 };

@@ -158,7 +158,7 @@ static const cli_option options_table[] = {
     {"max-films", "N", false, "the most films, 1 to 200 (default 8; 12 with --aim best)"},
     CLI_OPTION_MINIMUM_NM,
     CLI_OPTION_MAX_TOTAL_NM,
-    {"aim", "AIM", false,
+    {"aim", "fewest|best", false,
      "fewest: the fewest films with limit_used <= 0.9, else the best found; best: the lowest limit_used with at most "
      "--max-films (default fewest; best with --process)"},
     {"process", "FILE", false,
@@ -183,7 +183,7 @@ const cli_verb cli_draft = {
     .details = "Writes a stack file; the report with the ladder (films, total nm, limit_used) goes to standard error, "
                "or to standard output "
                "when -o takes the stack.",
-    .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2 -o build/mine.csv",
+    .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2 -o window.csv",
     .option = options_table,
     .run = run,
 };

@@ -288,10 +288,9 @@ static const cli_option options_table[] = {
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
     {"aoi", "DEG", false, "angle of incidence of the measurement in degrees (default 0)"},
-    {"polarization", "KIND", false, "mean, s or p (default mean)"},
-    {"back", "KIND", false,
-     "the witness' second surface: none (or ground: it is not seen), uncoated, same, or a stack file for it (default "
-     "none)"},
+    {"polarization", "mean|s|p", false, "of the measurement (default mean)"},
+    {"back", "none|ground|uncoated|same|STACK", false,
+     "the witness' second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,

@@ -89,8 +89,8 @@ const cli_verb cli_lens = {
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
                "options. The picture has limit_used from the centre to the edge, and how far all callouts hold.",
-    .example = "lens build/demo/concave-flat.csv --callouts examples/concave-agreed-callouts.csv --radius-mm 15 "
-               "--shape concave --clear-aperture-mm 20 --light axis",
+    .example = "lens examples/window-stack.csv --callouts examples/window-callouts.csv --radius-mm 60 "
+               "--clear-aperture-mm 30",
     .option = options,
     .run = run,
 };

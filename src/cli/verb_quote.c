@@ -269,7 +269,8 @@ const cli_verb cli_quote = {
     .details =
         "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
     .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 "
-               "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60",
+               "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60 "
+               "--max-films 3",
     .option = options_table,
     .run = run,
 };

@@ -61,7 +61,7 @@ const cli_verb cli_refine = {
         "bettered.",
     .details = "Writes a stack file; the report goes to standard error, or to standard output "
                "when -o takes the stack.",
-    .example = "refine build/demo/window.csv --callouts examples/window-callouts.csv",
+    .example = "refine examples/window-stack.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,
 };

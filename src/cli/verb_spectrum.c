@@ -215,10 +215,9 @@ static const cli_option options[] = {
     {"to", "NM", false, "last wavelength in nm (default 780)"},
     {"step", "NM", false, "distance between wavelengths in nm (default 1)"},
     {"aoi", "DEG", true, "angle of incidence in degrees, 0 to below 90; several with commas (default 0)"},
-    {"polarization", "KIND", false, "mean, s, p, or each for s and p (default mean)"},
-    {"back", "KIND", false,
-     "the second surface: none (the coated surface alone, T into the glass), uncoated, same, or a stack file for it "
-     "(default none)"},
+    {"polarization", "mean|s|p|each", false, "each: s and p (default mean)"},
+    {"back", "none|uncoated|same|STACK", false,
+     "the second surface; none: the coated surface alone, T into the glass (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTION_ROUGHNESS,
     CLI_OPTIONS_PLOT,
@@ -231,7 +230,7 @@ const cli_verb cli_spectrum = {
     .operand = "STACK",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
     .details = "A terminal gets a sketch of R beneath it; --plot draws a picture.",
-    .example = "spectrum build/demo/window.csv --from 420 --to 680 --step 5 --aoi 0,30",
+    .example = "spectrum examples/window-stack.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,
 };

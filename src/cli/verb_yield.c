@@ -134,7 +134,8 @@ const cli_verb cli_yield = {
     .needs = "--callouts FILE --process FILE",
     .summary = "The share of runs that will meet the callouts, by simulated runs, and the error that decides it.",
     .details = "The yield is a figure and no verdict: exit 1 says that the design itself does not meet its callouts.",
-    .example = "yield build/demo/window.csv --callouts examples/window-callouts.csv --process examples/process.csv",
+    .example =
+        "yield examples/window-stack.csv --callouts examples/objective-callouts.csv --process examples/process.csv",
     .option = options_table,
     .run = run,
 };

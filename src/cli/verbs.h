@@ -23,8 +23,7 @@ extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote,
     }
 #define CLI_OPTION_PART_BACK                                                                                           \
     {                                                                                                                  \
-        "back", "KIND", false,                                                                                         \
-            "the second surface, for callouts with scope part: uncoated, same, or a stack file (default same)"         \
+        "back", "uncoated|same|STACK", false, "the second surface, for callouts with scope part (default same)"        \
     }
 #define CLI_OPTION_SUBSTRATE_MM                                                                                        \
     {                                                                                                                  \
@@ -41,8 +40,8 @@ extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote,
     }
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \
-        "roughness-nm", "S", false,                                                                                    \
-            "rms roughness of the glass in nm: its scatter is told beside the rest (polished lenses: 0.4 to 1)"        \
+        "roughness-nm", "NM", false,                                                                                   \
+            "rms roughness of the glass: its scatter is told beside the rest (polished lenses: 0.4 to 1)"              \
     }
 #define CLI_OPTION_END                                                                                                 \
     {                                                                                                                  \

@@ -35,10 +35,10 @@ void cli_witnesses_clear(cli_witnesses *all);
         {"uncertainty-column", "NAME", false,                                                                          \
          "a column with an expanded uncertainty of each value (--coverage), in the unit of the values; added in "      \
          "quadrature"},                                                                                                \
-        {"unit", "KIND", false, "percent or fraction, where the file leaves it open"},                                 \
-        {"wavelength-unit", "KIND", false, "nm or um, where the file leaves it open"},                                 \
-        {"decimal", "KIND", false, "point or comma, where the file leaves it open"},                                   \
-        {"separator", "KIND", false, "comma, semicolon, tab or blanks, where the file leaves it open"},                \
+        {"unit", "percent|fraction", false, "of the values, where the file leaves it open"},                           \
+        {"wavelength-unit", "nm|um", false, "where the file leaves it open"},                                          \
+        {"decimal", "point|comma", false, "where the file leaves it open"},                                            \
+        {"separator", "comma|semicolon|tab|blanks", false, "where the file leaves it open"},                           \
     {                                                                                                                  \
         "scan", "N|all", false, "of several scans in a file this one (1 is the first), or the mean of all"             \
     }

@@ -163,7 +163,8 @@ void bc_findings_json(const bc_check_report *report, const char *path_name, bc_j
     item = bc_json_object(json, json->root, "decisive");
     bc_json_string(json, item, "name", decisive->callout->name);
     bc_json_string(json, item, "substrate", decisive->substrate->name);
-    bc_json_string(json, json->root, path_name, report->stack_path);
+    if (path_name != NULL)
+        bc_json_string(json, json->root, path_name, report->stack_path);
     bc_json_string(json, json->root, "callouts_file", report->callouts_path);
     bc_json_string(json, json->root, "incident", report->stack->incident.name);
     item = bc_json_array(json, json->root, "substrates");

@@ -283,7 +283,7 @@ bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_e
     section_json("materials", bc_add_remarks, report, &json);
     refused_json(result, &json);
     section_json("missing", bc_add_missing, report, &json);
-    bc_findings_json(&report->check, "design", &json);
+    bc_findings_json(&report->check, NULL, &json);
     bc_sources_json(&report->check, &json);
     bc_cautions_json(&report->check, &json);
     return bc_json_close(&json, out, error);

@@ -33,21 +33,24 @@ static void add_stack(bc_text *out, const bc_stack *stack, const bc_medium *subs
     add_end(out, up ? "incident" : "substrate", up ? &stack->incident : substrate, fixed_column);
 }
 
+/* A line for each path, which may be long: on a terminal nothing else is pushed out of sight. */
+static void add_path(bc_text *out, const char *what, const char *path)
+{
+    if (path == NULL)
+        return;
+    bc_text_add(out, "# %s ", what);
+    bc_text_add_plain(out, path);
+    bc_text_add(out, "\n");
+}
+
 static void add_origin(bc_text *out, const bc_design_report *report)
 {
-    const bool draft = strcmp(report->verb, "draft") == 0;
     bc_text_add(out, "# bloomcoat %s", report->verb);
-    if (report->check.callouts_path != NULL) {
-        bc_text_add(out, ", callouts ");
-        bc_text_add_plain(out, report->check.callouts_path);
-    }
-    if (report->check.stack_path != NULL) {
-        bc_text_add(out, ", start ");
-        bc_text_add_plain(out, report->check.stack_path);
-    }
-    if (draft)
+    if (strcmp(report->verb, "draft") == 0)
         bc_text_add(out, ", seed %lu, effort %g", report->seed, report->effort);
     bc_text_add(out, "\n");
+    add_path(out, "callouts", report->check.callouts_path);
+    add_path(out, "start", report->check.stack_path);
 }
 
 static void add_glasses(bc_text *out, const bc_check_result *result)
@@ -66,8 +69,8 @@ static void add_surface(bc_text *out, const bc_check_report *check)
 {
     if (check->curved != NULL)
         bc_text_add(out,
-                    "# for a %s surface of radius %g mm out to a diameter of %g mm; thicknesses are those at its "
-                    "vertex\n",
+                    "# for a %s surface of radius %g mm out to a diameter of %g mm;\n"
+                    "# thicknesses are those at its vertex\n",
                     check->curved->concave ? "concave" : "convex", check->curved->radius_mm,
                     check->curved->clear_aperture_mm);
 }
@@ -85,8 +88,7 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
     bc_text_add(out, ", %.3f nm\n", bc_stack_total_nm(report->check.stack));
     add_glasses(out, result);
     add_surface(out, &report->check);
-    bc_text_add(out,
-                "# Predicted, not measured. Durability and laser damage are not predicted and need their own tests.\n");
+    bc_text_add(out, "# Predicted, not measured. Durability and laser damage need their own tests.\n");
     add_stack(out, report->check.stack, bc_next_glass(result, NULL));
     return bc_text_end(out, error);
 }

@@ -2,8 +2,6 @@
 #include "program.h"
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "lens", "inspect", "materials"};
 #define VERBS (sizeof verbs / sizeof verbs[0])
@@ -17,30 +15,6 @@ START_TEST(help_of_every_verb)
     ck_assert_ptr_nonnull(strstr(help.out, "usage: bloomcoat"));
     ck_assert_ptr_nonnull(strstr(help.out, "--materials DIR"));
     ck_assert_ptr_nonnull(strstr(help.out, "Example"));
-}
-END_TEST
-
-/* The last line of a verb's help works in the project's folder once examples/start.sh has run: here a folder like it.
- */
-START_TEST(the_example_in_the_help_works)
-{
-    char line[64];
-    snprintf(line, sizeof line, "%s --help", verbs[_i]);
-    const char *example = strstr(expect(0, NULL, line).out, "build/release/bin/bloomcoat ");
-    char copy[512];
-    ck_assert_ptr_nonnull(example);
-    snprintf(copy, sizeof copy, "%.*s%s", (int)strcspn(example, "\n") - 28, example + 28,
-             strcmp(verbs[_i], "draft") == 0 ? " --effort 0.1" : "");
-    ck_assert_int_eq(symlink(BC_SOURCE_DIR "/examples", scratch_path("examples")), 0);
-    ck_assert_int_eq(mkdir(scratch_path("build"), 0700), 0);
-    ck_assert_int_eq(mkdir(scratch_path("build/demo"), 0700), 0);
-    scratch_write("build/demo/window.csv", "role,material,thickness_nm\nincident,air,\nfilm,MgF2,92\nfilm,HfO2,130\n"
-                                           "film,Al2O3,80\nsubstrate,517642,\n");
-    scratch_write("build/demo/concave-flat.csv",
-                  "role,material,thickness_nm\nincident,air,\nfilm,MgF2,96\nsubstrate,805254,\n");
-    const outcome result = run(copy);
-    ck_assert_msg(result.code == 0 || (result.code == 1 && strcmp(verbs[_i], "materials") != 0), "'%s': %s", copy,
-                  result.err);
 }
 END_TEST
 
@@ -191,7 +165,6 @@ Suite *command_line_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_add_loop_test(tcase, help_of_every_verb, 0, VERBS);
     tcase_add_loop_test(tcase, help_is_asked_for_in_two_ways, 0, VERBS);
-    tcase_add_loop_test(tcase, the_example_in_the_help_works, 0, VERBS);
     tcase_add_test(tcase, help_and_version_of_the_program);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, values_may_be_attached_and_names_may_begin_with_a_dash);

@@ -165,7 +165,7 @@ START_TEST(draft_from_a_start_keeps_what_is_fixed)
     ck_assert_msg(result.code <= 1, "%s", result.err);
     ck_assert_ptr_nonnull(strstr(result.out, "role,material,thickness_nm,fixed\nsubstrate,1.52,,\n"));
     ck_assert_ptr_nonnull(strstr(result.out, "film,2.1,20.1234,yes\n"));
-    ck_assert_ptr_nonnull(strstr(result.out, ", start start.csv"));
+    ck_assert_ptr_nonnull(strstr(result.out, "\n# start start.csv\n"));
 }
 END_TEST
 

@@ -12,7 +12,7 @@ void bc_heading_text(const bc_check_report *report, bc_text *out);
 
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
 void bc_findings_text(const bc_check_report *report, bc_text *out);
-/* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name`. */
+/* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name` (NULL: left out). */
 void bc_findings_json(const bc_check_report *report, const char *path_name, bc_json *json);
 
 /* "Every callout is met: ... decides; ..." */

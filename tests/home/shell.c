@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "home.h"
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+/* The folder as the reader has it, but that what is written stays in the scratch folder. */
+static void lay_out(void)
+{
+    if (exists("examples"))
+        return;
+    ck_assert_int_eq(symlink(BC_SOURCE_DIR "/examples", scratch_path("examples")), 0);
+    ck_assert_int_eq(symlink(BC_SOURCE_DIR "/materials", scratch_path("materials")), 0);
+    ck_assert_int_eq(mkdir(scratch_path("build"), 0700), 0);
+    ck_assert_int_eq(mkdir(scratch_path("build/demo"), 0700), 0);
+}
+
+int shell(const char *line, const char **complaint)
+{
+    char command[6 * LINE_LENGTH];
+    int status, length;
+    lay_out();
+    length = snprintf(command, sizeof command,
+                      "cd '%s' && unset BLOOMCOAT_MATERIALS SOURCE_DATE_EPOCH && PATH='" BC_BUILD_DIR
+                      "/bin':\"$PATH\" && { %s\n} >said 2>complaint </dev/null",
+                      scratch_folder(), line);
+    ck_assert_int_lt(length, (int)sizeof command);
+    status = system(command);
+    *complaint = content("complaint");
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
