@@ -11,6 +11,7 @@ BC_API_BEGIN
 typedef struct bc_light_curve {
     const bc_medium *substrate;
     double aoi_rad;
+    const struct bc_zone *zone; /* of a curved surface: where the callout is worst; NULL: its vertex, or a plane */
     bc_plane_or_mean plane;
     double *value; /* [count of bc_check_curves] fractions, of the callout's quantity */
 } bc_light_curve;
@@ -19,7 +20,7 @@ typedef struct bc_light_curve {
 typedef struct bc_light {
     const bc_callout *callout; /* the first of them */
     size_t curves;
-    bc_light_curve *curve; /* by glass, angle, plane */
+    bc_light_curve *curve; /* by glass, zone, angle, plane */
 } bc_light;
 
 typedef struct bc_check_curves {
@@ -34,8 +35,9 @@ typedef struct bc_check_curves {
 bool bc_same_light(const bc_callout *one, const bc_callout *other);
 
 /* Compute the curves of `stack` on every glass of `result` (which bc_check() made of the same stack and back): for an
- * angle range its ends and its worst angle; the worst angle alone where many glasses would make a thicket of it. At
- * most 4001 wavelengths, no further apart than bc_sampling_wavelengths() has them where that is enough. */
+ * angle range its ends and its worst angle; the worst angle alone where many glasses would make a thicket of it. Of a
+ * curved surface (bc_check_zones()): its vertex in the callout's own light, and the zone and angle where it is worst.
+ * At most 4001 wavelengths, no further apart than bc_sampling_wavelengths() has them where that is enough. */
 bc_status bc_check_curves_compute(const bc_stack *stack, const bc_back *back, const bc_check_result *result,
                                   bc_check_curves *curves, bc_error *error);
 void bc_check_curves_clear(bc_check_curves *curves);

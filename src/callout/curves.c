@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/curves.h>
 #include <bloomcoat/sampling.h>
+#include <bloomcoat/zones.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -86,10 +87,16 @@ static const bc_finding *worst_of(const bc_check_result *result, const bc_callou
     return worst;
 }
 
+static bool lies_off_axis(const bc_finding *worst)
+{
+    return worst->zone != NULL && worst->zone->radius_mm > 0.0;
+}
+
+/* On a curved surface those of the vertex, where light meets it as the callout says. */
 static size_t pick_angles(const bc_finding *worst, bool ends, double angle[ANGLES])
 {
     const bc_callout *callout = worst->callout;
-    const double at = worst->at_aoi_rad;
+    const double at = lies_off_axis(worst) ? callout->aoi_from_rad : worst->at_aoi_rad;
     size_t count = 0;
     if (!ends || callout->aoi_from_rad == callout->aoi_to_rad) {
         angle[0] = at;
@@ -150,6 +157,23 @@ static const bc_medium *next_glass(const bc_check_result *result, const bc_mediu
     return NULL;
 }
 
+/* The curves where a callout is worst on a curved surface, beside those of its vertex. */
+static bc_status add_zone_curves(const bc_stack *stack, const bc_finding *worst, bc_check_curves *curves,
+                                 bc_light *light, bc_error *error)
+{
+    const size_t before = light->curves;
+    bc_stack there = {0};
+    bc_status status = bc_stack_copy(stack, &there, error);
+    for (size_t j = 0; j < there.films; j++)
+        there.film[j].thickness_nm *= worst->zone->thickness_factor;
+    if (status == BC_OK)
+        status = add_curves(&there, NULL, worst->at_aoi_rad, curves, light, error);
+    for (size_t c = before; c < light->curves; c++)
+        light->curve[c].zone = worst->zone;
+    bc_stack_clear(&there);
+    return status;
+}
+
 /* The curves of one kind of light on every glass it is asked for; `ends`: at the ends of an angle range, too. */
 static bc_status fill_light(const bc_stack *stack, const bc_back *back, const bc_check_result *result, bool ends,
                             bc_check_curves *curves, bc_light *light, bc_error *error)
@@ -161,13 +185,14 @@ static bc_status fill_light(const bc_stack *stack, const bc_back *back, const bc
         const bc_finding *worst = worst_of(result, light->callout, glass);
         double angle[ANGLES];
         const size_t angles = worst == NULL ? 0 : pick_angles(worst, ends, angle);
+        const size_t before = light->curves;
         on_glass.substrate = *glass;
-        for (size_t a = 0; status == BC_OK && a < angles; a++) {
-            const size_t before = light->curves;
+        for (size_t a = 0; status == BC_OK && a < angles; a++)
             status = add_curves(&on_glass, back, angle[a], curves, light, error);
-            for (size_t c = before; c < light->curves; c++)
-                light->curve[c].substrate = glass;
-        }
+        if (status == BC_OK && angles > 0 && lies_off_axis(worst))
+            status = add_zone_curves(&on_glass, worst, curves, light, error);
+        for (size_t c = before; c < light->curves; c++)
+            light->curve[c].substrate = glass;
     }
     return status;
 }
@@ -179,7 +204,8 @@ static size_t count_curves(const bc_check_result *result, const bc_callout *call
         const bc_finding *worst = worst_of(result, callout, glass);
         double angle[ANGLES];
         if (worst != NULL)
-            count += pick_angles(worst, ends, angle) * (callout->polarization == BC_POL_EACH ? 2 : 1);
+            count += (pick_angles(worst, ends, angle) + lies_off_axis(worst)) *
+                     (callout->polarization == BC_POL_EACH ? 2 : 1);
     }
     return count;
 }

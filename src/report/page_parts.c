@@ -43,6 +43,12 @@ void bc_page_head(bc_document *document, const bc_check_report *report)
         bc_text_add(&glasses, "%s%s", glasses.length == 0 ? "" : ", ", glass->name);
     bc_document_cell(document, "Glass");
     bc_document_take(document, &glasses);
+    if (report->curved != NULL) {
+        bc_document_cell(document, "Surface");
+        bc_document_cell(document, "%s, radius %g mm, clear aperture %g mm",
+                         report->curved->concave ? "concave" : "convex", report->curved->radius_mm,
+                         report->curved->clear_aperture_mm);
+    }
     add_fact(document, "Light comes from", report->stack->incident.name);
 }
 

@@ -124,6 +124,8 @@ bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *cu
     add_verdict(&document, report);
     status = bc_page_curves(&document, &report->check, curves, error);
     bc_page_findings(&document, &report->check);
+    if (report->check.curved != NULL)
+        bc_page_add_surface(&document, &report->check);
     add_options(&document, report);
     bc_page_films(&document, near ? "The nearest design" : "The recommended design", &report->check);
     add_offers(&document, report);

@@ -3,6 +3,7 @@
 #include "internal/parts.h"
 #include "internal/plot_words.h"
 #include "print.h"
+#include <bloomcoat/zones.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -71,16 +72,22 @@ static int style_of(bc_chart *chart, const char *label)
     return style;
 }
 
-static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve, bool name_glass)
+static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve,
+                      const bc_check_result *result)
 {
     static const char *const plane[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_MEAN] = ""};
-    char angle[64], label[BC_CHART_TEXT];
+    char angle[64], place[64] = "", label[BC_CHART_TEXT];
+    const bool name_glass = several_glasses(result), curved = result->finding[0].zone != NULL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
     if (item == NULL)
         return;
     bc_plot_angles(angle, curve->aoi_rad, curve->aoi_rad);
-    bc_print(label, sizeof label, "%s%s%s%s", name_glass ? curve->substrate->name : "", name_glass ? ", " : "", angle,
-             plane[curve->plane]);
+    if (curved && curve->zone == NULL)
+        bc_print(place, sizeof place, " at the vertex");
+    else if (curved)
+        bc_print(place, sizeof place, ", %.3g mm from the axis", curve->zone->radius_mm);
+    bc_print(label, sizeof label, "%s%s%s%s%s", name_glass ? curve->substrate->name : "", name_glass ? ", " : "", angle,
+             plane[curve->plane], place);
     item->count = curves->count;
     item->x = curves->wavelength_nm;
     item->y = curve->value;
@@ -145,7 +152,7 @@ static void add_panel(bc_chart *chart, const bc_check_result *result, const bc_c
     bc_plot_wavelength_axis(curves->wavelength_nm[0], curves->wavelength_nm[curves->count - 1], &panel->x);
     panel->x_below = !last;
     for (size_t c = 0; c < light->curves; c++)
-        add_curve(chart, curves, &light->curve[c], several_glasses(result));
+        add_curve(chart, curves, &light->curve[c], result);
     for (size_t f = 0; f < result->count; f++) {
         const bc_callout *callout = result->finding[f].callout;
         if (!is_first(result, f) || !bc_same_light(callout, light->callout))

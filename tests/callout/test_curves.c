@@ -6,6 +6,7 @@
 #include "near.h"
 #include "suites.h"
 #include <bloomcoat/curves.h>
+#include <bloomcoat/zones.h>
 #include <string.h>
 
 #define MOST_ROWS 8
@@ -158,6 +159,46 @@ START_TEST(the_worst_point_lies_on_a_curve)
 }
 END_TEST
 
+/* A curved surface shows its vertex, and the zone that decides: thinner films in the light as it meets them there. */
+START_TEST(a_curved_surface_shows_its_worst_zone)
+{
+    const bc_zone zone[] = {{0.0, 0.0, 1.0, true}, {5.0, 0.3, 0.95, true}, {10.0, 0.7, 0.75, true}};
+    bc_film thin[2];
+    bc_stack there;
+    bc_spectrum spectrum;
+    scene all;
+    open_scene(&all, 1);
+    all.row[0].polarization = BC_POL_EACH;
+    all.row[0].limit = 0.01;
+    ck_assert_int_eq(
+        bc_check_zones(&all.stack, &all.callouts, 1, &all.stack.substrate, NULL, 3, zone, &all.result, NULL), BC_OK);
+    ck_assert(all.result.finding[0].zone == &zone[2]);
+    ck_assert_int_eq(bc_check_curves_compute(&all.stack, NULL, &all.result, &all.curves, NULL), BC_OK);
+    const bc_light *light = &all.curves.light[0];
+    ck_assert_uint_eq(light->curves, 3); /* normal incidence at the vertex, s and p at the edge */
+    ck_assert_ptr_null(light->curve[0].zone);
+    ck_assert_double_eq(light->curve[0].aoi_rad, 0.0);
+    there = all.stack;
+    there.film = thin;
+    for (size_t j = 0; j < 2; j++) {
+        thin[j] = all.film[j];
+        thin[j].thickness_nm *= 0.75;
+    }
+    ck_assert_int_eq(bc_spectrum_compute(&there, NULL, all.curves.count, all.curves.wavelength_nm, 0.7, BC_PATH_AUTO,
+                                         &spectrum, NULL),
+                     BC_OK);
+    for (size_t c = 1; c < 3; c++) {
+        ck_assert(light->curve[c].zone == &zone[2]);
+        ck_assert(light->curve[c].substrate == all.result.finding[0].substrate);
+        expect_near(light->curve[c].aoi_rad, 0.7, 1e-12);
+        for (size_t i = 0; i < all.curves.count; i++)
+            expect_near(light->curve[c].value[i], spectrum.R[c == 1 ? BC_PLANE_S : BC_PLANE_P][i], 1e-12);
+    }
+    bc_spectrum_clear(&spectrum);
+    close_scene(&all);
+}
+END_TEST
+
 START_TEST(many_glasses_show_their_worst_angle_alone)
 {
     const bc_medium glass[] = {constant("a", 1.5), constant("b", 1.6), constant("c", 1.7), constant("d", 1.8)};
@@ -199,6 +240,7 @@ TCase *curves_case(void)
     tcase_add_test(tests, one_wavelength_has_a_neighbourhood);
     tcase_add_test(tests, an_angle_range_shows_its_ends_and_planes);
     tcase_add_test(tests, the_worst_point_lies_on_a_curve);
+    tcase_add_test(tests, a_curved_surface_shows_its_worst_zone);
     tcase_add_test(tests, many_glasses_show_their_worst_angle_alone);
     tcase_add_test(tests, thick_films_do_not_flood_a_picture);
     return tests;
