@@ -13,12 +13,14 @@ root=$(cd "$(dirname "$0")/.." && pwd)
 need_packages $BUILD_PACKAGES $TEST_PACKAGES gcovr
 build=${BC_BUILD:-$root/build}/coverage
 jobs=$(nproc)
+failed=0
 cmake -S "$root" -B "$build" -DCMAKE_BUILD_TYPE=Debug -DBC_TESTS=ON -DBC_COVERAGE=ON >/dev/null
 cmake --build "$build" -j "$jobs" -- -s --no-print-directory >/dev/null
 find "$build" -name '*.gcda' -exec rm -f {} +
 # A program that may write no file complains about its counters' files, too: not where the tests look.
 BC_FAULTS=${BC_FAULTS:-sites} CK_TIMEOUT_MULTIPLIER=10 GCOV_ERROR_FILE="$build/gcov-errors.txt" \
-    ctest --test-dir "$build" --no-tests=error --output-on-failure --timeout 7200 -j "$jobs"
+    ctest --test-dir "$build" --no-tests=error --output-on-failure --timeout 7200 -j "$jobs" ||
+    failed=1
 cd "$build"
 gcovr --root "$root" --filter "$root/src/" --gcov-executable gcov --csv "$build/coverage.csv" "$build/src" \
     --txt "$build/coverage.txt" >/dev/null
@@ -45,4 +47,5 @@ awk -F, -v least_lines=95 -v least_branches=90 '
         tell("total")
         exit !(lines["total"] > 0 && percent(hit["total"], lines["total"]) >= least_lines &&
                percent(taken["total"], branches["total"]) >= least_branches)
-    }' "$build/coverage.csv"
+    }' "$build/coverage.csv" || failed=1
+exit $failed

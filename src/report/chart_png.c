@@ -39,7 +39,7 @@ void bc_chart_finish_png(const bc_text *png, double dpi, bc_text *out)
         return;
     }
     put_32(chunk, 9);
-    memcpy(chunk + 4, "pHYs", 4);
+    memcpy(chunk + 4, "pHYs", 4); /* NOLINT(bugprone-not-null-terminated-result): four letters, no string */
     put_32(chunk + 8, per_metre);
     put_32(chunk + 12, per_metre);
     chunk[16] = 1; /* the unit is the metre */

@@ -32,12 +32,6 @@ static double times_power(double whole, int power)
     return power < 0 ? whole / pow(10.0, -power) : whole * pow(10.0, power);
 }
 
-double bc_chart_step(double span, size_t most)
-{
-    const step_parts step = parts_of_step(span, most);
-    return times_power(step.mantissa, step.power);
-}
-
 bc_chart_range bc_chart_whole_steps(bc_chart_range range, size_t most)
 {
     const step_parts step = parts_of_step(range.to - range.from, most);

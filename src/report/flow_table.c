@@ -39,7 +39,7 @@ static bc_letters letters_of(const bc_block *block, size_t index)
 
 static void measure(bc_flow *flow, const bc_block *block, wishes *w)
 {
-    const double rows = (double)(block->cells / block->columns);
+    const double rows = (double)(block->cells / block->columns); /* NOLINT(bugprone-integer-division): whole rows */
     for (size_t i = 0; i < block->cells; i++) {
         const size_t column = i % block->columns;
         const bc_letters letters = letters_of(block, i);

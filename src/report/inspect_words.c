@@ -248,6 +248,7 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
     const bc_inspect_setup *setup = report->setup;
     *result = (bc_check_result){.count = setup->callouts == NULL ? 0 : setup->callouts->count, .finding = finding};
     for (size_t i = 0; i < result->count; i++)
+        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): without callouts the count is 0 */
         finding[i] = (bc_finding){.callout = &setup->callouts->callout[i], .substrate = &setup->design->substrate};
     if (result->count == 0)
         finding[result->count++] = (bc_finding){.callout = &wide, .substrate = &setup->design->substrate};

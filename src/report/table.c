@@ -66,6 +66,7 @@ static void measure(const bc_table *table, size_t width[BC_TABLE_COLUMNS])
     if (table->cut_last && width[last] > room)
         width[last] = room < LEAST_CUT ? LEAST_CUT : room;
     room = room_for(table, width, 0);
+    /* NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult): a table has a column */
     if (width[0] <= room)
         return;
     for (size_t row = 0; row < table->rows; row++) {

@@ -159,7 +159,7 @@ static bc_status find_aperture(const bc_lens_question *question, const bc_lens_s
 {
     const bc_finding *finding = &samples->check[0].finding[f];
     bc_callout callout = *finding->callout;
-    along_radius at = {.question = *question, .callouts = {1, &callout}, .error = error};
+    along_radius at = {.question = *question, .callouts = {.count = 1, .callout = &callout}, .error = error};
     double root_mm = 0.0;
     bc_status status;
     size_t z = 0;

