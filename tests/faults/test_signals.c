@@ -107,7 +107,7 @@ static const char *const long_lines[] = {
     "lens thick.csv --callouts wide.csv --radius-mm 40 --clear-aperture-mm 40 --zones 200 -o out.txt",
     "deposit thick.csv --process process.csv --sheet-csv out.csv --signal-csv out.json -o out.txt",
     "inspect scan.csv --stack thick.csv --callouts wide.csv --uncertainty-percent 0.05 -o out.txt",
-    "spectrum thick.csv --from 400 --to 900 --step 0.001 --aoi 0,10,20,30,40,50,60 -o out.csv",
+    "spectrum thick.csv --from 400 --to 900 --step 0.004 --aoi 0,10,20,30,40,50,60 -o out.csv",
 };
 
 /* So many films and so wide a range of angles that one evaluation takes long. */
