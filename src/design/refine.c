@@ -54,6 +54,15 @@ static bc_status look_at_limits(const bc_design_problem *problem, const bc_recip
     return BC_OK;
 }
 
+/* Before the first look at a stack, which takes long where this is refused. */
+static bc_status refuse_memory(const bc_design_problem *problem, size_t films, bc_error *error)
+{
+    const bc_looks looks = {.density = BC_DENSITY_SEARCH};
+    double bytes = 0.0;
+    const bc_status status = bc_looks_bytes(problem, films, &looks, &bytes, error);
+    return status == BC_OK ? bc_refuse_bytes(bytes, films, error) : status;
+}
+
 /* Two ways down on the search's samples, through least squares and straight from where the stack stands; `trial` is the
  * lower end. */
 static bc_status descend(const bc_design_problem *problem, const bc_recipe *start, bc_recipe *trial, bc_recipe *other,
@@ -130,6 +139,8 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
         take_stack(problem, stack, &own, material, &recipe[0]);
         status = look_at_limits(&own, &recipe[0], &start_counts, error);
     }
+    if (status == BC_OK)
+        status = refuse_memory(&own, stack->films, error);
     if (status == BC_OK)
         status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
     if (status == BC_OK)
