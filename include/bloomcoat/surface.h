@@ -50,6 +50,7 @@ typedef struct bc_surface_setup {
     /* Not NULL: light arrives from a medium of index `invariant_n` at aoi_rad, so that n0 sin(aoi) is taken from there
      * while `incident` is the medium the films begin at. A part's second surface is set up so. */
     const double *invariant_n;
+    bool values_only; /* no other than BC_WANT_VALUES will be asked for: then films take no memory */
 } bc_surface_setup;
 
 typedef struct bc_surface bc_surface;

@@ -11,37 +11,28 @@
 
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
 
-static volatile sig_atomic_t interrupted;
+static volatile sig_atomic_t line_stands; /* the progress, on the terminal */
 
-/* Nothing is half written at any moment that a signal may come: see cli_output_write(). */
+/* A search that was interrupted has no result, so there is nothing to wait for, and nothing is half written at any
+ * moment that a signal may come: see cli_output_write(). */
 static void end_at_once(int signal_number)
 {
     static const char message[] = "bloomcoat: interrupted\n";
     (void)signal_number;
+    if (line_stands)
+        (void)!write(STDERR_FILENO, "\n", 1);
     (void)!write(STDERR_FILENO, message, sizeof message - 1);
     _exit(CLI_EXIT_MACHINE);
 }
 
-static void ask_to_stop(int signal_number)
-{
-    if (interrupted)
-        end_at_once(signal_number);
-    interrupted = 1;
-}
-
 /* What is ignored stays so: a shell does that to what it runs in the background, nohup to what outlives a terminal. */
-static void handle(void (*handler)(int))
+void cli_interrupts_prepare(void)
 {
-    struct sigaction action = {.sa_handler = handler}, before;
+    struct sigaction action = {.sa_handler = end_at_once}, before;
     sigemptyset(&action.sa_mask);
     for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
         if (sigaction(ending[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN)
             sigaction(ending[i], &action, NULL);
-}
-
-void cli_interrupts_prepare(void)
-{
-    handle(end_at_once);
 }
 
 static double seconds_since(const struct timespec *then)
@@ -56,7 +47,6 @@ void cli_progress_start(cli_progress *progress, bool quiet)
     *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO), .told = "limit_used"};
     clock_gettime(CLOCK_MONOTONIC, &progress->start);
     progress->last = progress->start;
-    handle(ask_to_stop);
 }
 
 /* "about 40 s", "about 3 min" */
@@ -78,18 +68,17 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
         if (fraction > 0.0)
             put_time(left, sizeof left, elapsed * (1.0 - fraction) / fraction);
         snprintf(line, sizeof line, "%3.0f %%  %s %.3f so far  %s", 100.0 * fraction, progress->told, limit_used, left);
+        line_stands = 1;
         fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
         fflush(stderr);
         clock_gettime(CLOCK_MONOTONIC, &progress->last);
-        progress->shown = true;
     }
-    return !interrupted;
+    return true;
 }
 
-bool cli_progress_end(cli_progress *progress)
+void cli_progress_end(void)
 {
-    handle(end_at_once);
-    if (progress->shown)
+    if (line_stands)
         fprintf(stderr, "\r%-*s\r", LINE_WIDTH, "");
-    return interrupted != 0;
+    line_stands = 0;
 }

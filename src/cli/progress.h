@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CLI_PROGRESS_H
 #define BLOOMCOAT_CLI_PROGRESS_H
 /*
- * How far a long search is, on a terminal, and the way out of it.
+ * How far a long search is, on a terminal, and the way out of whatever takes long.
  */
 #include "options.h"
 #include <stdbool.h>
@@ -10,7 +10,6 @@
 
 typedef struct cli_progress {
     bool shows;       /* standard error is a terminal, and --quiet was not given */
-    bool shown;       /* a line stands there */
     const char *told; /* what the figure is; cli_progress_start() says limit_used */
     struct timespec start;
     struct timespec last;
@@ -18,11 +17,10 @@ typedef struct cli_progress {
 
 /* From here on an interrupt (SIGINT, SIGTERM or SIGHUP) ends the program at once, with its message and exit code. */
 void cli_interrupts_prepare(void);
-/* From here on an interrupt asks the search to stop; a second one ends the program at once. */
 void cli_progress_start(cli_progress *progress, bool quiet);
-/* A bc_progress; `context` is a cli_progress. */
+/* A bc_progress that never asks to stop; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);
-/* Take the line away again. Returns true when the search was interrupted. */
-bool cli_progress_end(cli_progress *progress);
+/* Take the line away again. */
+void cli_progress_end(void);
 
 #endif

@@ -94,16 +94,13 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     bc_design_report report = {.seed = options->seed, .effort = options->effort};
     bc_robust_result robust = {0};
     bc_stack *stack;
-    bool interrupted;
     bc_status status;
     options->progress = cli_progress_step;
     options->progress_context = &progress;
     cli_progress_start(&progress, session->quiet);
     status = bc_draft(problem, options, &result, error);
-    interrupted = cli_progress_end(&progress);
+    cli_progress_end();
     options->progress_context = NULL;
-    if (interrupted)
-        status = bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written");
     if (status == BC_OK && session->process_path != NULL)
         status = choose_robust(session, problem, options, &result, &robust, error);
     if (status == BC_OK) {

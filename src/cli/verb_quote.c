@@ -163,14 +163,13 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
 {
     cli_progress progress;
     bc_status status;
-    bool interrupted;
     p->request.problem = &p->problem;
     p->request.progress = cli_progress_step;
     p->request.progress_context = &progress;
     cli_progress_start(&progress, session->quiet);
     status = bc_quote(&p->request, result, error);
-    interrupted = cli_progress_end(&progress);
-    return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
+    cli_progress_end();
+    return status;
 }
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,

@@ -59,7 +59,9 @@ const cli_verb cli_refine = {
     .summary =
         "The same films with better thicknesses: moves those that are not fixed until the worst callout cannot be "
         "bettered.",
-    .details = "Writes a stack file; the report goes to standard error, or to standard output "
+    .details = "Ends within a few minutes of one processor's time and 2 GB of memory at most: what needs more memory "
+               "is refused. "
+               "Writes a stack file; the report goes to standard error, or to standard output "
                "when -o takes the stack.",
     .example = "refine examples/window-stack.csv --callouts examples/window-callouts.csv",
     .option = options,

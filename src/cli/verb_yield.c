@@ -26,15 +26,14 @@ static bc_status simulate(cli_session *session, const bc_design_problem *problem
 {
     cli_progress progress;
     bc_status status;
-    bool interrupted;
     options->progress = cli_progress_step;
     options->progress_context = &progress;
     cli_progress_start(&progress, session->quiet);
     progress.told = "share of good runs";
     status = bc_yield(problem, &session->stack, &session->process, options, result, error);
-    interrupted = cli_progress_end(&progress);
+    cli_progress_end();
     options->progress_context = NULL;
-    return status == BC_OK && interrupted ? bc_fail(error, BC_ERROR_IO, "interrupted; nothing was written") : status;
+    return status;
 }
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "merit.h"
 #include "arena.h"
+#include "budget.h"
 #include "segments.h"
 #include "sums.h"
 #include <math.h>
@@ -15,6 +16,8 @@ struct bc_merit {
     double *thickness_nm;  /* [max_films] in the scenario at hand */
     double *zone_nm;       /* [max_films] and at the zone at hand */
     size_t max_films, films, constraints, evaluations;
+    size_t kept_films; /* those that have slopes: max_films or none */
+    double bytes;
     size_t each; /* constraints of one scenario */
     double *u;
     double *slope;   /* [max_films * constraints] */
@@ -32,24 +35,23 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
     merit->thickness_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
     merit->zone_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
     merit->u = bc_arena_take(arena, merit->constraints, sizeof(double));
-    merit->slope = bc_arena_take(arena, merit->max_films, merit->constraints * sizeof(double));
+    merit->slope = bc_arena_take(arena, merit->kept_films, merit->constraints * sizeof(double));
     merit->weight = bc_arena_take(arena, widest, sizeof(double));
     for (int p = 0; p < 2; p++) {
         merit->drho[p] = bc_arena_take(arena, longest, sizeof(double));
         merit->plane_weight[p] = bc_arena_take(arena, longest, sizeof(double));
     }
-    merit->gram = bc_arena_take(arena, merit->max_films + 1, (widest + 8) * sizeof(double));
+    merit->gram = bc_arena_take(arena, merit->kept_films + 1, (widest + 8) * sizeof(double));
 }
 
-static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, bc_density density,
-                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_error *error)
+static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, const bc_looks *looks,
+                                bc_error *error)
 {
     merit->scenario = calloc(merit->scenarios, sizeof *merit->scenario);
     if (merit->scenario == NULL)
         return bc_fail_memory(error);
     for (size_t s = 0; s < merit->scenarios; s++) {
-        const bc_status status =
-            bc_segments_alloc(problem, density, merit->max_films, fringes, spots, spot, &merit->scenario[s], error);
+        const bc_status status = bc_segments_alloc(problem, merit->max_films, looks, &merit->scenario[s], error);
         if (status != BC_OK)
             return status;
     }
@@ -59,8 +61,8 @@ static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *proble
     return bc_arena_open(&merit->arena, error);
 }
 
-static bc_status open_merit(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                            size_t scenarios, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
+static bc_status open_merit(const bc_design_problem *problem, size_t max_films, const bc_looks *looks, size_t scenarios,
+                            bc_merit **out, bc_error *error)
 {
     bc_merit *merit = calloc(1, sizeof *merit);
     bc_status status;
@@ -68,8 +70,14 @@ static bc_status open_merit(const bc_design_problem *problem, bc_density density
     if (merit == NULL)
         return bc_fail_memory(error);
     merit->max_films = max_films == 0 ? 1 : max_films;
+    merit->kept_films = looks->values_only ? 0 : merit->max_films;
     merit->scenarios = scenarios;
-    status = open_scenarios(merit, problem, density, fringes, spots, spot, error);
+    status = bc_looks_bytes(problem, merit->max_films, looks, &merit->bytes, error);
+    merit->bytes *= (double)scenarios;
+    if (status == BC_OK)
+        status = bc_refuse_bytes(merit->bytes, merit->max_films, error);
+    if (status == BC_OK)
+        status = open_scenarios(merit, problem, looks, error);
     if (status != BC_OK) {
         bc_merit_free(merit);
         return status;
@@ -84,19 +92,27 @@ static bc_status open_merit(const bc_design_problem *problem, bc_density density
 bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
                                    bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error)
 {
-    return open_merit(problem, density, max_films, fringes, scenarios, 0, NULL, out, error);
+    const bc_looks looks = {.density = density, .fringes = fringes};
+    return open_merit(problem, max_films, &looks, scenarios, out, error);
 }
 
 bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
 {
-    return open_merit(problem, density, max_films, fringes, 1, spots, spot, out, error);
+    const bc_looks looks = {.density = density, .fringes = fringes, .spots = spots, .spot = spot};
+    return open_merit(problem, max_films, &looks, 1, out, error);
 }
 
-bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                         bc_merit **out, bc_error *error)
+bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                bc_fringes fringes, bc_merit **out, bc_error *error)
 {
-    return open_merit(problem, density, max_films, fringes, 1, 0, NULL, out, error);
+    const bc_looks looks = {.density = density, .fringes = fringes, .values_only = true};
+    return open_merit(problem, max_films, &looks, 1, out, error);
+}
+
+double bc_merit_bytes(const bc_merit *merit)
+{
+    return merit->bytes;
 }
 
 void bc_merit_free(bc_merit *merit)

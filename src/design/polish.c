@@ -1,14 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "polish.h"
+#include "budget.h"
 #include "minimax.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
 
-#define STEPS     120
-#define TOLERANCE 1e-6
-#define ROUNDS    8    /* of descents, each with the places where the verdict was worse than the one before */
-#define BELIEVED  1e-4 /* of the descent's limit_used: between two samples a band is always a little worse */
+#define STEPS        120
+#define TOLERANCE    1e-6
+#define ROUNDS       8 /* of descents, each with the places where the verdict was worse than the one before */
+#define THINNER      0.7
+#define NO_FRINGE_NM 100.0 /* so thin that its fringes no longer decide how many samples there are */
+#define BELIEVED     1e-4  /* of the descent's limit_used: between two samples a band is always a little worse */
 
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
@@ -94,9 +97,27 @@ static size_t add_spots(const bc_design_problem *problem, const bc_check_result 
     return spots - before;
 }
 
-/* One descent on the samples and spots; `claimed` is the largest u it ended with. */
+/* As many wavelengths as there is memory for: the verdict takes all of them, so fewer here cost quality at most. False
+ * where even the fewest are too many. */
+static bc_status thin_out(const bc_design_problem *problem, size_t films, size_t spots, const bc_spot *spot,
+                          bc_fringes *fringes, bool *fits, bc_error *error)
+{
+    bc_status status;
+    double bytes = INFINITY;
+    for (;;) {
+        const bc_looks looks = {.density = BC_DENSITY_POLISH, .fringes = *fringes, .spots = spots, .spot = spot};
+        status = bc_looks_bytes(problem, films, &looks, &bytes, error);
+        *fits = status == BC_OK && bytes <= BC_MOST_BYTES;
+        if (status != BC_OK || *fits || fringes->optical_nm < NO_FRINGE_NM)
+            return status;
+        *fringes = bc_scale_fringes(*fringes, THINNER);
+    }
+}
+
+/* One descent on the samples and spots; `claimed` is the largest u it ended with, `work` what is left of it. */
 static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, size_t spots, const bc_spot *spot,
-                         bc_recipe *recipe, double *claimed, size_t *evaluations, bc_stop *stop, bc_error *error)
+                         bc_recipe *recipe, double *claimed, double *work, size_t *evaluations, bc_stop *stop,
+                         bc_error *error)
 {
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
@@ -106,7 +127,9 @@ static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, s
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
-        *stop = bc_minimax(optimizer, merit, &limits, recipe, STEPS, TOLERANCE);
+        *stop = bc_minimax(optimizer, merit, &limits, recipe, bc_merit_steps(merit, recipe->films, *work, STEPS),
+                           TOLERANCE);
+        *work -= (double)bc_merit_evaluations(merit) * bc_merit_work(merit, recipe->films);
         *claimed = recipe->limit_used;
         *evaluations += bc_merit_evaluations(merit);
         bc_round_films(problem, recipe);
@@ -124,6 +147,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
     bc_recipe trial = {0};
     bc_fringes fringes = BC_NO_FRINGES;
     size_t spots = 0;
+    double work = BC_MOST_REFINEMENT;
     bc_status status = spot == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->films + 1, &trial, error);
     if (status == BC_OK)
         status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
@@ -134,7 +158,12 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
         bc_check_result verdict = {0};
         double claimed = 0.0;
         size_t more = 0;
-        status = descend(problem, fringes, spots, spot, &trial, &claimed, evaluations, stop, error);
+        bool fits = true;
+        status = thin_out(problem, recipe->films, spots, spot, &fringes, &fits, error);
+        if (status == BC_OK && !fits)
+            *stop = BC_STOP_BUDGET;
+        else if (status == BC_OK)
+            status = descend(problem, fringes, spots, spot, &trial, &claimed, &work, evaluations, stop, error);
         if (status == BC_OK)
             status = judge(problem, &trial, &verdict, error);
         if (status == BC_OK) {
@@ -144,8 +173,12 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
             more = add_spots(problem, &verdict, claimed * (1.0 + BELIEVED), spots, spot);
         }
         bc_check_result_clear(&verdict);
-        if (more == 0)
+        if (more == 0 || !fits)
             break;
+        if (!(work > 0.0)) {
+            *stop = BC_STOP_BUDGET;
+            break;
+        }
         spots += more;
     }
     bc_recipe_clear(&trial);

@@ -12,7 +12,8 @@
 
 /* Refine `recipe` on the verdict's wavelengths, at few angles and at those where a verdict then finds it worse, round
  * it, and check it; its limit_used is then the verdict's. An engine for every angle of a verdict would cost a stack of
- * forty films gigabytes. */
+ * forty films gigabytes. Ends within BC_MOST_REFINEMENT and BC_MOST_BYTES (budget.h), with BC_STOP_BUDGET where that
+ * cuts it short. */
 bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
                     bc_error *error);
 

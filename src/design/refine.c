@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "budget.h"
 #include "minimax.h"
 #include "polish.h"
 #include <bloomcoat/refine.h>
@@ -53,6 +54,15 @@ static bc_status look_at_limits(const bc_design_problem *problem, const bc_recip
     return BC_OK;
 }
 
+/* Before the first look at a stack, which takes long where this is refused. */
+static bc_status refuse_memory(const bc_design_problem *problem, size_t films, bc_error *error)
+{
+    const bc_looks looks = {.density = BC_DENSITY_SEARCH};
+    double bytes = 0.0;
+    const bc_status status = bc_looks_bytes(problem, films, &looks, &bytes, error);
+    return status == BC_OK ? bc_refuse_bytes(bytes, films, error) : status;
+}
+
 /* Two ways down on the search's samples, through least squares and straight from where the stack stands; `trial` is the
  * lower end. */
 static bc_status descend(const bc_design_problem *problem, const bc_recipe *start, bc_recipe *trial, bc_recipe *other,
@@ -61,18 +71,20 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
+    unsigned steps = 0;
     bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, BC_NO_FRINGES, &merit, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(start->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
         bc_recipe_copy(start, trial);
         bc_recipe_copy(start, other);
-        if (bc_least_squares(optimizer, merit, &limits, trial, SQUARES_STEPS) != BC_OK)
+        steps = bc_merit_steps(merit, start->films, BC_MOST_REFINEMENT, MINIMAX_STEPS);
+        if (bc_least_squares(optimizer, merit, &limits, trial, steps < SQUARES_STEPS ? steps : SQUARES_STEPS) != BC_OK)
             status = bc_fail_memory(error);
     }
     if (status == BC_OK) {
-        bc_minimax(optimizer, merit, &limits, trial, MINIMAX_STEPS, TOLERANCE);
-        bc_minimax(optimizer, merit, &limits, other, MINIMAX_STEPS, TOLERANCE);
+        bc_minimax(optimizer, merit, &limits, trial, steps, TOLERANCE);
+        bc_minimax(optimizer, merit, &limits, other, steps, TOLERANCE);
         if (other->limit_used < trial->limit_used)
             bc_recipe_copy(other, trial);
         result->evaluations += bc_merit_evaluations(merit);
@@ -128,6 +140,8 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
         status = look_at_limits(&own, &recipe[0], &start_counts, error);
     }
     if (status == BC_OK)
+        status = refuse_memory(&own, stack->films, error);
+    if (status == BC_OK)
         status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
     if (status == BC_OK)
         status = refine(&own, &recipe[0], start_counts, good_enough, &recipe[1], &recipe[2], result, error);
@@ -159,7 +173,9 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
         for (size_t s = 0; s < scenarios->count; s++)
             bc_merit_set_scenario(merit, s + 1, recipe->films, scenarios->error + s * recipe->films,
                                   scenarios->materials, scenarios->dn + s * scenarios->materials);
-        result->stop = bc_minimax(optimizer, merit, &limits, recipe, SCENARIO_STEPS, SCENARIO_TOLERANCE);
+        result->stop =
+            bc_minimax(optimizer, merit, &limits, recipe,
+                       bc_merit_steps(merit, recipe->films, BC_MOST_REFINEMENT, SCENARIO_STEPS), SCENARIO_TOLERANCE);
         result->evaluations += bc_merit_evaluations(merit);
         bc_round_films(problem, recipe);
         status = bc_judge(problem, recipe, &result->limit_used, error);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "search.h"
+#include "budget.h"
 #include "insertion.h"
 #include "jobs.h"
 #include <math.h>
@@ -85,8 +86,11 @@ bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_s
     search->worker = calloc(search->threads, sizeof *search->worker);
     if (status == BC_OK && search->worker == NULL)
         status = bc_fail_memory(error);
-    for (size_t t = 0; status == BC_OK && t < search->threads; t++)
+    for (size_t t = 0; status == BC_OK && t < search->threads; t++) {
         status = open_worker(search, &search->worker[t], error);
+        if (status == BC_OK && t == 0)
+            search->threads = bc_merit_threads(search->worker[0].merit, search->threads);
+    }
     for (size_t t = 0; status == BC_OK && t < BC_BATCH; t++)
         status = bc_recipe_alloc(search->capacity, &search->task[t].recipe, error);
     if (status == BC_OK)
@@ -221,11 +225,10 @@ static void take_up(void *context, size_t hand, size_t i)
     bc_search *search = context;
     worker *w = &search->worker[hand];
     bc_task *task = &search->task[i];
-    const size_t before = bc_merit_evaluations(w->merit), films = task->recipe.films + 1;
+    const size_t before = bc_merit_evaluations(w->merit), films = task->recipe.films;
     task->failed = false;
     refine(w, task);
-    task->work = (double)(bc_merit_evaluations(w->merit) - before) * (double)bc_search_constraints(search) *
-                 (double)films * (double)films;
+    task->work = (double)(bc_merit_evaluations(w->merit) - before) * bc_merit_work(w->merit, films);
 }
 
 bool bc_search_run(bc_search *search, size_t tasks)

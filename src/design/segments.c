@@ -124,7 +124,8 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
     return status;
 }
 
-static bc_status open_engine(const bc_design_problem *problem, size_t max_films, bc_segment *segment, bc_error *error)
+static bc_status open_engine(const bc_design_problem *problem, size_t max_films, bool values_only, bc_segment *segment,
+                             bc_error *error)
 {
     indices all = {0};
     bc_index *material = calloc(problem->materials + 1, sizeof *material);
@@ -143,7 +144,8 @@ static bc_status open_engine(const bc_design_problem *problem, size_t max_films,
                                         .substrate = all.substrate,
                                         .materials = problem->materials,
                                         .material = material,
-                                        .max_films = max_films};
+                                        .max_films = max_films,
+                                        .values_only = values_only};
         status = bc_surface_alloc(&setup, &segment->surface, error);
         if (status == BC_OK && segment->is_part)
             status = open_part(problem, &setup, segment, error);
@@ -213,7 +215,7 @@ static void add_callout(bc_segments *segments, const bc_callout *callout, const 
                   zone);
 }
 
-static bc_status open_segment(const bc_design_problem *problem, bc_density density, size_t max_films,
+static bc_status open_segment(const bc_design_problem *problem, const bc_looks *looks, size_t max_films,
                               bc_segment *segment, bc_error *error)
 {
     /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): a segment has a sample */
@@ -221,21 +223,18 @@ static bc_status open_segment(const bc_design_problem *problem, bc_density densi
     if (segment->wavelength_nm == NULL)
         return bc_fail_memory(error);
     segment->weight = segment->wavelength_nm + segment->count;
-    set_samples(segment, density);
+    set_samples(segment, looks->density);
     if (segment->is_part && problem->back.kind == BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
-    return open_engine(problem, max_films, segment, error);
+    return open_engine(problem, max_films, looks->values_only, segment, error);
 }
 
 /* What is laid out: on a plane surface one zone, NULL. */
 typedef struct layout {
     const bc_design_problem *problem;
-    bc_density density;
-    bc_fringes fringes;
+    const bc_looks *looks;
     size_t zones;
-    size_t spots;
-    const bc_spot *spot;
 } layout;
 
 /* So many of the problem's zones that thickness and, where it counts, slope change little from one to the next. */
@@ -271,7 +270,7 @@ static bc_status read_at(const bc_zone *zone, const bc_callout *callout, bc_call
 static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone, bc_segments *segments, bc_error *error)
 {
     const bc_design_problem *problem = plan->problem;
-    const bc_fringes fringes = bc_scale_fringes(plan->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
+    const bc_fringes fringes = bc_scale_fringes(plan->looks->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
     bc_status status = BC_OK;
     for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
         const bc_callout *callout = &problem->callouts->callout[c];
@@ -280,8 +279,8 @@ static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone,
             continue;
         status = read_at(zone, callout, &local, error);
         if (status == BC_OK)
-            add_callout(segments, callout, &local, count_angles(&local, plan->density, fringes),
-                        count_samples(callout, plan->density, problem->max_films, fringes), glass, zone);
+            add_callout(segments, callout, &local, count_angles(&local, plan->looks->density, fringes),
+                        count_samples(callout, plan->looks->density, problem->max_films, fringes), glass, zone);
     }
     return status;
 }
@@ -293,12 +292,12 @@ static bc_status most_rows(const layout *plan, size_t *rows, bc_error *error)
     *rows = 0;
     for (size_t z = 0; z < plan->zones; z++) {
         const bc_zone *zone = choose_zone(plan, z);
-        const bc_fringes fringes = bc_scale_fringes(plan->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
+        const bc_fringes fringes = bc_scale_fringes(plan->looks->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
         for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
             bc_callout local;
             status = read_at(zone, &problem->callouts->callout[c], &local, error);
             if (status == BC_OK)
-                *rows += 2 * count_angles(&local, plan->density, fringes) * problem->substrates;
+                *rows += 2 * count_angles(&local, plan->looks->density, fringes) * problem->substrates;
         }
     }
     return status;
@@ -321,28 +320,27 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
 /* After the rows of the density, which they may repeat. */
 static void add_spots(const layout *plan, bc_segments *segments)
 {
-    for (size_t i = 0; i < plan->spots; i++) {
-        const bc_spot *spot = &plan->spot[i];
+    for (size_t i = 0; i < plan->looks->spots; i++) {
+        const bc_spot *spot = &plan->looks->spot[i];
         const bc_fringes fringes =
-            bc_scale_fringes(plan->fringes, spot->zone == NULL ? 1.0 : spot->zone->thickness_factor);
+            bc_scale_fringes(plan->looks->fringes, spot->zone == NULL ? 1.0 : spot->zone->thickness_factor);
         add_angle(segments, spot->callout, spot->aoi_rad,
-                  count_samples(spot->callout, plan->density, plan->problem->max_films, fringes), spot->glass,
+                  count_samples(spot->callout, plan->looks->density, plan->problem->max_films, fringes), spot->glass,
                   spot->zone);
     }
 }
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                            size_t spots, const bc_spot *spot, bc_segments *segments, bc_error *error)
+bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *looks, bc_segments *segments,
+                           bc_error *error)
 {
-    const layout plan = {problem, density, fringes, problem->zones == 0 ? 1 : count_zones(problem, density),
-                         spots,   spot};
+    const layout plan = {problem, looks, problem->zones == 0 ? 1 : count_zones(problem, looks->density)};
     size_t most = 0;
     bc_status status;
     memset(segments, 0, sizeof *segments);
     status = most_rows(&plan, &most, error);
     if (status != BC_OK)
         return status;
-    most += 2 * spots;
+    most += 2 * looks->spots;
     segments->segment = calloc(most + 1, sizeof *segments->segment);
     segments->row = calloc(most + 1, sizeof *segments->row);
     if (segments->segment == NULL || segments->row == NULL)
@@ -351,11 +349,20 @@ bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density
         status = add_rows(&plan, segments, error);
     if (status == BC_OK)
         add_spots(&plan, segments);
-    for (size_t s = 0; status == BC_OK && s < segments->count; s++) {
-        status = open_segment(problem, density, max_films, &segments->segment[s], error);
+    for (size_t s = 0; s < segments->count; s++)
         if (segments->segment[s].count > segments->longest)
             segments->longest = segments->segment[s].count;
-    }
+    if (status != BC_OK)
+        bc_segments_clear(segments);
+    return status;
+}
+
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_films, const bc_looks *looks,
+                            bc_segments *segments, bc_error *error)
+{
+    bc_status status = bc_segments_plan(problem, looks, segments, error);
+    for (size_t s = 0; status == BC_OK && s < segments->count; s++)
+        status = open_segment(problem, looks, max_films, &segments->segment[s], error);
     if (status != BC_OK)
         bc_segments_clear(segments);
     return status;

@@ -15,6 +15,7 @@ struct bc_part {
     bc_surface *back;   /* from inside; NULL when it is the same as `inside` */
     bool clear_glass;
     size_t wavelengths, max_films;
+    size_t kept_films; /* those that have derivatives: max_films or none */
     unsigned planes;
     double *crossing; /* transmittance of one crossing of the glass */
     double *R[2], *T[2], *dR[2], *dT[2];
@@ -28,8 +29,8 @@ static void lay_out(bc_part *part, bc_arena *arena)
     for (unsigned p = 0; p < part->planes; p++) {
         part->R[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
         part->T[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
-        part->dR[p] = bc_arena_take(arena, part->max_films, part->wavelengths * sizeof(double));
-        part->dT[p] = bc_arena_take(arena, part->max_films, part->wavelengths * sizeof(double));
+        part->dR[p] = bc_arena_take(arena, part->kept_films, part->wavelengths * sizeof(double));
+        part->dT[p] = bc_arena_take(arena, part->kept_films, part->wavelengths * sizeof(double));
     }
     part->reversed_material = bc_arena_take(arena, part->max_films, sizeof *part->reversed_material);
     part->reversed_nm = bc_arena_take(arena, part->max_films, sizeof(double));
@@ -52,7 +53,7 @@ static void set_crossing(bc_part *part, const bc_part_setup *setup)
 /* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside.
  */
 static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_t materials, const bc_index *material,
-                              size_t max_films, bc_surface **out, bc_error *error)
+                              size_t max_films, bool values_only, bc_surface **out, bc_error *error)
 {
     bc_surface_setup inside = setup->front;
     inside.incident.n = setup->front.substrate.n;
@@ -62,6 +63,7 @@ static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_
     inside.materials = materials;
     inside.material = material;
     inside.max_films = max_films;
+    inside.values_only = values_only;
     return bc_surface_alloc(&inside, out, error);
 }
 
@@ -77,7 +79,7 @@ static bc_status alloc_back(bc_part *part, const bc_part_setup *setup, bc_error 
         status = bc_fail_memory(error);
     if (status == BC_OK)
         status = alloc_inside(setup, own ? setup->back_medium : setup->front.incident, own ? setup->back_materials : 0,
-                              setup->back_index, films, &part->back, error);
+                              setup->back_index, films, true, &part->back, error);
     if (status == BC_OK) {
         for (size_t j = 0; j < films; j++) {
             material[j] = setup->back_material[films - 1 - j];
@@ -98,13 +100,14 @@ static bc_status fill(bc_part *part, const bc_part_setup *setup, bc_error *error
     status = bc_surface_alloc(&front, &part->front, error);
     if (status == BC_OK)
         status = alloc_inside(setup, setup->front.incident, front.materials, front.material, front.max_films,
-                              &part->inside, error);
+                              front.values_only, &part->inside, error);
     if (status == BC_OK && setup->back != BC_BACK_SAME)
         status = alloc_back(part, setup, error);
     if (status != BC_OK)
         return status;
     part->wavelengths = front.wavelengths;
     part->max_films = front.max_films;
+    part->kept_films = front.values_only ? 0 : front.max_films;
     part->planes = bc_surface_is_normal(part->front) ? 1 : 2;
     lay_out(part, &part->arena);
     status = bc_arena_open(&part->arena, error);

@@ -111,7 +111,8 @@ static bc_surface_setup surface_setup(const bc_stack *stack, const stack_indices
                                     .materials = indices->materials,
                                     .material = indices->film,
                                     .max_films = stack->films,
-                                    .path = path};
+                                    .path = path,
+                                    .values_only = true};
     return setup;
 }
 

@@ -12,6 +12,7 @@
 struct bc_surface {
     bc_arena arena;
     size_t wavelengths, padded, materials, max_films;
+    size_t kept_films; /* those whose fields are kept for derivatives: max_films or none */
     bool normal;
     bc_kernel kernel;
     bc_kernel_job job;
@@ -62,7 +63,7 @@ static void lay_out_plane(bc_surface *surface, bc_arena *arena, unsigned p)
     for (size_t a = 0; a < sizeof per_grid / sizeof *per_grid; a++)
         *per_grid[a] = take(arena, surface->padded);
     for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
-        *per_film[a] = bc_arena_take(arena, surface->max_films + 1, surface->padded * sizeof(double));
+        *per_film[a] = bc_arena_take(arena, surface->kept_films + 1, surface->padded * sizeof(double));
 }
 
 static void lay_out_phases(bc_surface *surface, bc_arena *arena)
@@ -71,7 +72,7 @@ static void lay_out_phases(bc_surface *surface, bc_arena *arena)
     double **per_film[] = {&phases->cosine_re, &phases->cosine_im, &phases->i_sine_re, &phases->i_sine_im,
                            &phases->decay};
     for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
-        *per_film[a] = bc_arena_take(arena, surface->max_films, surface->padded * sizeof(double));
+        *per_film[a] = bc_arena_take(arena, surface->kept_films, surface->padded * sizeof(double));
 }
 
 static void lay_out(bc_surface *surface, bc_arena *arena)
@@ -187,6 +188,7 @@ bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_e
     surface->padded = (setup->wavelengths + BC_LANES - 1) / BC_LANES * BC_LANES;
     surface->materials = setup->materials;
     surface->max_films = setup->max_films;
+    surface->kept_films = setup->values_only ? 0 : setup->max_films;
     surface->normal = setup->aoi_rad == 0.0;
     surface->kernel = bc_kernel_for(setup->path);
     if (surface->kernel == NULL) {

@@ -187,8 +187,8 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
     factor_range(result, &low, &high);
     status = bc_stack_fringes(stack, bc_shortest_wavelength(question->callouts), &fringes, error);
     if (status == BC_OK)
-        status = bc_merit_alloc(&model.problem, BC_DENSITY_VERDICT, model.films, bc_scale_fringes(fringes, exp(high)),
-                                &b.merit, error);
+        status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.films,
+                                       bc_scale_fringes(fringes, exp(high)), &b.merit, error);
     b.thickness_nm = calloc(model.films + 1, sizeof *b.thickness_nm);
     if (status == BC_OK && b.thickness_nm == NULL)
         status = bc_fail_memory(error);

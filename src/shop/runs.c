@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "runs.h"
+#include "budget.h"
 #include "jobs.h"
 #include <math.h>
 #include <stdlib.h>
@@ -32,7 +33,8 @@ static bc_status open_worker(const bc_runs *runs, bc_fringes fringes, bc_run_wor
 {
     const bc_run_model *model = &runs->model;
     const size_t callouts = model->problem.callouts->count;
-    bc_status status = bc_merit_alloc(&model->problem, runs->density, model->films, fringes, &worker->merit, error);
+    bc_status status =
+        bc_merit_alloc_values(&model->problem, runs->density, model->films, fringes, &worker->merit, error);
     worker->runs = runs;
     if (status == BC_OK)
         status = bc_random_alloc(&worker->random, error);
@@ -80,8 +82,11 @@ bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack,
     runs->worker = calloc(runs->threads, sizeof *runs->worker);
     if (status == BC_OK && runs->worker == NULL)
         status = bc_fail_memory(error);
-    for (size_t t = 0; status == BC_OK && t < runs->threads; t++)
+    for (size_t t = 0; status == BC_OK && t < runs->threads; t++) {
         status = open_worker(runs, fringes, &runs->worker[t], error);
+        if (status == BC_OK && t == 0)
+            runs->threads = bc_merit_threads(runs->worker[0].merit, runs->threads);
+    }
     if (status == BC_OK)
         *out = runs;
     else

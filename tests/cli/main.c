@@ -9,6 +9,8 @@ int main(void)
     srunner_add_suite(runner, results_suite());
     srunner_add_suite(runner, files_suite());
     srunner_add_suite(runner, places_suite());
+    srunner_add_suite(runner, bounds_suite());
+    srunner_add_suite(runner, written_suite());
     srunner_add_suite(runner, yield_suite());
     srunner_add_suite(runner, quote_suite());
     srunner_add_suite(runner, deposit_suite());

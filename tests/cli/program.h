@@ -56,6 +56,8 @@ Suite *command_line_suite(void);
 Suite *results_suite(void);
 Suite *files_suite(void);
 Suite *places_suite(void);
+Suite *bounds_suite(void);
+Suite *written_suite(void);
 Suite *yield_suite(void);
 Suite *quote_suite(void);
 Suite *deposit_suite(void);

@@ -21,13 +21,35 @@ static const char *const lines[] = {
     "yield stack.csv --callouts callouts.csv --process process.csv --trials 50",
     "deposit stack.csv --process process.csv --monitor-nm 500",
     "materials MgF2",
+    "help yield",
+    "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5",
+    "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05",
+    "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --quantity 40 "
+    "--part-diameter-mm 30 --effort 0.05 --max-films 1",
+    "spectrum stack.csv --step 50 --json",
+    "refine stack.csv --callouts callouts.csv --json",
+    "yield stack.csv --callouts callouts.csv --process process.csv --trials 50 --json",
+    "deposit stack.csv --process process.csv --monitor-nm 500 --json",
+    "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
+    "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 --json",
+    "materials MgF2 --json",
     "check wrong.csv --callouts callouts.csv",
 };
+
+/* About what stack.csv reflects. */
+static void write_scan(void)
+{
+    char text[1200] = "nm,%R\n";
+    for (int nm = 420; nm <= 680; nm += 10)
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%d,0.%d\n", nm, 15 + (nm * 7) % 11);
+    scratch_write("scan.csv", text);
+}
 
 static void write_all(void)
 {
     write_inputs();
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
+    write_scan();
     scratch_write("wrong.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,-97,5\nsubstrate,1.52,\n");
 }
 

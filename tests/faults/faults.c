@@ -10,6 +10,8 @@
 const char *const fault_lines[] = {
     "--help",
     "check --help",
+    "help yield",
+    "help nosuchverb",
     "check",
     "check stack.csv --callouts wrong.csv",
     "check stack.csv --callouts callouts.csv --substrate nosuchglass --quiet",

@@ -22,12 +22,6 @@ typedef enum bc_density {
 
 typedef struct bc_merit bc_merit;
 
-/* Engines and arrays for stacks of up to `max_films` films of the problem's materials. `fringes` are the narrowest
- * the verdict's sampling must resolve. */
-bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                         bc_merit **out, bc_error *error);
-void bc_merit_free(bc_merit *merit);
-
 /* A place to be looked at besides those of the density. */
 typedef struct bc_spot {
     const bc_callout *callout;
@@ -36,8 +30,24 @@ typedef struct bc_spot {
     double aoi_rad;
 } bc_spot;
 
+/* Engines and arrays, for the callouts' own angles and for spots besides, for stacks of up to `max_films` films of the
+ * problem's materials. `fringes` are the narrowest the verdict's sampling must resolve. BC_ERROR_INPUT for callouts
+ * that no engine can be set up for, or only with more than BC_MOST_BYTES of memory (budget.h). */
 bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error);
+void bc_merit_free(bc_merit *merit);
+double bc_merit_bytes(const bc_merit *merit); /* of memory, counted (budget.h) */
+
+/* Without spots. */
+static inline bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                       bc_fringes fringes, bc_merit **out, bc_error *error)
+{
+    return bc_merit_alloc_spots(problem, density, max_films, fringes, 0, NULL, out, error);
+}
+
+/* Where no slope will be asked for: films then take no memory. */
+bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_films,
+                                bc_fringes fringes, bc_merit **out, bc_error *error);
 
 /* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its
  * own, and its constraints follow those of the one before; the first is meant to be the design itself, without error.

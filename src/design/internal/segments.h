@@ -37,8 +37,21 @@ typedef struct bc_segments {
     bc_row *row;
 } bc_segments;
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, bc_density density, size_t max_films, bc_fringes fringes,
-                            size_t spots, const bc_spot *spot, bc_segments *segments, bc_error *error);
+/* What is laid out besides the callouts. */
+typedef struct bc_looks {
+    bc_density density;
+    bc_fringes fringes;
+    size_t spots;
+    const bc_spot *spot;
+    bool values_only; /* no slope will be asked for */
+} bc_looks;
+
+/* Segments and rows, without engines: to count what they would take. */
+bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *looks, bc_segments *segments,
+                           bc_error *error);
+/* And with them. */
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_films, const bc_looks *looks,
+                            bc_segments *segments, bc_error *error);
 void bc_segments_clear(bc_segments *segments);
 
 #endif
