@@ -11,7 +11,6 @@ const char *const fault_lines[] = {
     "--help",
     "check --help",
     "help yield",
-    "help nosuchverb",
     "check",
     "check stack.csv --callouts wrong.csv",
     "check stack.csv --callouts callouts.csv --substrate nosuchglass --quiet",
