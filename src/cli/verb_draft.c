@@ -75,19 +75,27 @@ static bc_status read_search(const cli_arguments *arguments, bc_design_problem *
     return status;
 }
 
-/* Among the good designs, the one that more runs of the process will meet takes the place of the sharpest. */
-static bc_status choose_robust(cli_session *session, const bc_design_problem *problem, const bc_draft_options *options,
-                               const bc_draft_result *drafted, bc_robust_result *robust, bc_error *error)
+static bc_status read_trials(const cli_arguments *arguments, size_t *trials, bc_error *error)
 {
-    unsigned long trials = 10000;
-    bc_robust_options wanted = {.seed = options->seed, .threads = options->threads};
-    const bc_status status = cli_count(session->arguments, "trials", 1, 100000000UL, &trials, error);
-    wanted.trials = trials;
-    return status == BC_OK ? bc_robust(problem, &session->process, drafted, &wanted, robust, error) : status;
+    unsigned long count = 10000;
+    const bc_status status = cli_count(arguments, "trials", 1, 100000000UL, &count, error);
+    *trials = count;
+    if (status == BC_OK && cli_has(arguments, "trials") && !cli_has(arguments, "process"))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "found --trials without --process; expected the process whose runs are simulated, too");
+    return status;
 }
 
-static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options, bool *met,
-                        bc_error *error)
+/* Among the good designs, the one that more runs of the process will meet takes the place of the sharpest. */
+static bc_status choose_robust(cli_session *session, const bc_design_problem *problem, const bc_draft_options *options,
+                               size_t trials, const bc_draft_result *drafted, bc_robust_result *robust, bc_error *error)
+{
+    const bc_robust_options wanted = {.trials = trials, .seed = options->seed, .threads = options->threads};
+    return bc_robust(problem, &session->process, drafted, &wanted, robust, error);
+}
+
+static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options,
+                        size_t trials, bool *met, bc_error *error)
 {
     cli_progress progress;
     bc_draft_result result = {0};
@@ -102,7 +110,7 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     cli_progress_end();
     options->progress_context = NULL;
     if (status == BC_OK && session->process_path != NULL)
-        status = choose_robust(session, problem, options, &result, &robust, error);
+        status = choose_robust(session, problem, options, trials, &result, &robust, error);
     if (status == BC_OK) {
         stack = session->process_path != NULL ? &robust.stack : &result.rung[result.chosen].stack;
         report.draft = &result;
@@ -125,7 +133,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_design_problem problem = {0};
     bc_draft_options options = {.seed = 1, .effort = 1.0, .start = start};
     bc_medium *films = NULL;
+    size_t trials;
     bc_status status = read_search(session->arguments, &problem, &options, error);
+    if (status == BC_OK)
+        status = read_trials(session->arguments, &trials, error);
     if (status == BC_OK && start != NULL)
         status = cli_read_stack(session, start_path, error);
     if (status == BC_OK)
@@ -142,7 +153,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = search(session, &problem, &options, met, error);
+        status = search(session, &problem, &options, trials, met, error);
     free(films);
     return status;
 }

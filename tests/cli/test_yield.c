@@ -135,6 +135,9 @@ static const wrong_line wrong[] = {
     {"yield stack.csv --callouts callouts.csv --process missing.csv", "missing.csv"},
     {"yield stack.csv --callouts callouts.csv --process callouts.csv", "callouts.csv:1"},
     {"yield stack.csv --callouts part.csv --process process.csv --back none", "scope part"},
+    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38 --trials 50", "--trials without --process"},
+    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38 --process process.csv --trials x",
+     "--trials: found 'x'"},
     {"yield dense.csv --callouts callouts.csv --process process.csv", "incident medium absorbs"},
 };
 

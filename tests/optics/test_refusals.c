@@ -107,6 +107,7 @@ START_TEST(wavelengths)
 {
     static const double wrong_nm[] = {0.0, -550.0, NAN, INFINITY};
     sound_setup s;
+    bc_surface *surface;
     for (size_t i = 0; i < sizeof wrong_nm / sizeof *wrong_nm; i++) {
         set_up(&s);
         s.wavelength_nm[1] = wrong_nm[i];
@@ -115,6 +116,10 @@ START_TEST(wavelengths)
     set_up(&s);
     s.front.wavelengths = 0;
     REFUSED(&s, "no wavelength");
+    set_up(&s);
+    s.wavelength_nm[0] = 1e-3; /* short, and yet one */
+    ck_assert_int_eq(bc_surface_alloc(&s.front, &surface, NULL), BC_OK);
+    bc_surface_free(surface);
 }
 END_TEST
 
