@@ -31,5 +31,6 @@ Suite *draft_suite(void);
 Suite *recipe_suite(void);
 Suite *bound_suite(void);
 Suite *zones_suite(void);
+Suite *memory_suite(void);
 
 #endif

@@ -65,5 +65,6 @@ TCase *deposit_case(void);
 TCase *signal_case(void);
 TCase *monitor_case(void);
 TCase *lens_case(void);
+TCase *memory_case(void);
 
 #endif

@@ -21,6 +21,7 @@ int main(void)
     srunner_add_suite(runner, profile_suite());
     srunner_add_suite(runner, locale_suite());
     srunner_add_suite(runner, materials_data_suite());
+    srunner_add_suite(runner, memory_suite());
     srunner_run_all(runner, CK_ENV);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Memory that runs out at every place of a search.
+ */
+#include "problem.h"
+#include "scarce.h"
+#include <math.h>
+
+typedef struct task {
+    problem p;
+    bc_stack start;
+    bc_draft_options options;
+} task;
+
+static bc_status draft(void *context, bc_error *error)
+{
+    const task *t = context;
+    bc_draft_result result;
+    const bc_status status = bc_draft(&t->p.design, &t->options, &result, error);
+    scarce_expect(status == BC_OK || (result.rung == NULL && result.outer == NULL && result.candidate == NULL));
+    bc_draft_result_clear(&result);
+    return status;
+}
+
+static bc_status refine(void *context, bc_error *error)
+{
+    const task *t = context;
+    bc_refine_result result;
+    bc_stack stack;
+    bc_status status = bc_stack_copy(&t->start, &stack, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_refine(&t->p.design, &stack, &result, error);
+    scarce_expect(status == BC_OK || (stack.film[0].thickness_nm == t->start.film[0].thickness_nm &&
+                                      stack.film[1].thickness_nm == t->start.film[1].thickness_nm));
+    bc_stack_clear(&stack);
+    return status;
+}
+
+static void open_task(task *t)
+{
+    problem_open(&t->p, "1.52", "1.38,2.1");
+    problem_add(&t->p, 0.01, 520.0, 560.0, 0.0);
+    t->p.design.max_films = 2;
+    t->options = (bc_draft_options){.aim = BC_AIM_BEST, .seed = 1, .effort = 0.02, .threads = 1};
+    ck_assert_int_eq(bc_stack_alloc(2, &t->start, NULL), BC_OK);
+    t->start.incident = t->p.design.incident;
+    t->start.substrate = t->p.substrate[0];
+    t->start.film[0] = (bc_film){.material = t->p.material[0], .thickness_nm = 97.0};
+    t->start.film[1] = (bc_film){.material = t->p.material[1], .thickness_nm = 30.0};
+}
+
+static void close_task(task *t)
+{
+    bc_stack_clear(&t->start);
+    problem_close(&t->p);
+}
+
+START_TEST(a_draft)
+{
+    task t;
+    open_task(&t);
+    if (_i == 1)
+        t.options.start = &t.start;
+    ck_assert_uint_gt(scarce_each_place(draft, &t), 60);
+    close_task(&t);
+}
+END_TEST
+
+START_TEST(a_refinement)
+{
+    static const bc_zone zone[] = {{0.0, 0.0, 1.0, false}, {4.0, 0.4, 0.92, false}, {8.0, 0.9, 0.62, false}};
+    task t;
+    open_task(&t);
+    if (_i == 1) {
+        t.p.design.zones = 3;
+        t.p.design.zone = zone;
+    }
+    ck_assert_uint_gt(scarce_each_place(refine, &t), 20);
+    close_task(&t);
+}
+END_TEST
+
+Suite *memory_suite(void)
+{
+    Suite *suite = suite_create("memory");
+    TCase *tcase = tcase_create("all");
+    tcase_set_timeout(tcase, 120.0);
+    tcase_add_loop_test(tcase, a_draft, 0, 2);
+    tcase_add_loop_test(tcase, a_refinement, 0, 2);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}

@@ -1,0 +1,240 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Memory that runs out at every place of every reader.
+ */
+#include "scarce.h"
+#include "scratch.h"
+#include "suites.h"
+#include <bloomcoat/callouts.h>
+#include <bloomcoat/measured.h>
+#include <bloomcoat/measurement.h>
+#include <bloomcoat/process.h>
+#include <bloomcoat/profile.h>
+#include <bloomcoat/stack.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct input {
+    char folder[PATH_SIZE], path[PATH_SIZE];
+} input;
+
+static input write_input(const char *text)
+{
+    input in;
+    scratch_write("film.csv", "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n900,1.38,0\n");
+    snprintf(in.folder, sizeof in.folder, ":%s:/nowhere", scratch_folder());
+    snprintf(in.path, sizeof in.path, "%s", scratch_write("input.csv", text));
+    return in;
+}
+
+static bc_status open_materials(const input *in, bc_materials **materials, bc_error *error)
+{
+    bc_status status = bc_materials_alloc(materials, error);
+    if (status != BC_OK) {
+        scarce_expect(*materials == NULL);
+        return status;
+    }
+    status = bc_materials_add_path(*materials, in->folder, error);
+    if (status != BC_OK)
+        bc_materials_free(*materials);
+    return status;
+}
+
+static bc_status list(void *context, bc_error *error)
+{
+    bc_materials *materials = NULL;
+    const char *const *names;
+    size_t count;
+    bc_status status = open_materials(context, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_materials_list(materials, &count, &names, error);
+    scarce_expect(status != BC_OK || (count == 1 && strcmp(names[0], "film") == 0));
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(a_list_of_materials)
+{
+    input in = write_input("nothing\n");
+    ck_assert_uint_gt(scarce_each_place(list, &in), 5);
+}
+END_TEST
+
+static bc_status read_stack(void *context, bc_error *error)
+{
+    const input *in = context;
+    bc_materials *materials = NULL;
+    bc_stack stack, copy;
+    bc_status status = open_materials(in, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_stack_read(in->path, materials, &stack, error);
+    scarce_expect(status == BC_OK || stack.film == NULL);
+    if (status == BC_OK) {
+        status = bc_stack_copy(&stack, &copy, error);
+        scarce_expect(status == BC_OK || copy.film == NULL);
+        bc_stack_clear(&copy);
+        bc_stack_clear(&stack);
+    }
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(a_stack)
+{
+    input in = write_input("# top\nrole,material,thickness_nm\nincident,air,\nfilm,film,97\nfilm,\"2.1-0.01i\",30\n"
+                           "substrate,517642,\n");
+    ck_assert_uint_gt(scarce_each_place(read_stack, &in), 20);
+}
+END_TEST
+
+static bc_status read_callouts(void *context, bc_error *error)
+{
+    const input *in = context;
+    bc_materials *materials = NULL;
+    bc_callouts callouts;
+    bc_status status = open_materials(in, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_callouts_read(in->path, materials, &callouts, error);
+    scarce_expect(status == BC_OK || callouts.callout == NULL);
+    bc_callouts_clear(&callouts);
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(callouts)
+{
+    input in = write_input("name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
+                           "a,R,every,<= 0.5,420,680,0,mean,517642\nb,T,mean,>= 99,420,680,0..30,each,\n");
+    ck_assert_uint_gt(scarce_each_place(read_callouts, &in), 20);
+}
+END_TEST
+
+static bc_status read_process(void *context, bc_error *error)
+{
+    const input *in = context;
+    bc_materials *materials = NULL;
+    bc_process process;
+    bc_status status = open_materials(in, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_process_read(in->path, materials, &process, error);
+    scarce_expect(status == BC_OK || process.row == NULL);
+    bc_process_clear(&process);
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(a_process)
+{
+    input in = write_input("material,tooling\nfilm,1.02\n*,0.98\n");
+    ck_assert_uint_gt(scarce_each_place(read_process, &in), 20);
+}
+END_TEST
+
+static bc_status read_profile(void *context, bc_error *error)
+{
+    const input *in = context;
+    bc_profile profile;
+    double factor;
+    bc_status status = bc_profile_read(in->path, &profile, error);
+    scarce_expect(status == BC_OK || (profile.at == NULL && profile.percent == NULL));
+    if (status == BC_OK)
+        status = bc_profile_factor(&profile, 3.0, &factor, error);
+    bc_profile_clear(&profile);
+    return status;
+}
+
+START_TEST(a_profile)
+{
+    input in = write_input("radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");
+    ck_assert_uint_gt(scarce_each_place(read_profile, &in), 10);
+}
+END_TEST
+
+static bc_status read_measured(void *context, bc_error *error)
+{
+    static const char *const columns[] = {"R1", "R2"};
+    const bc_measured_options options = {
+        .columns = 2, .column = columns, .uncertainty_column = "U", .unit = BC_UNIT_PERCENT};
+    const input *in = context;
+    bc_measured_file file;
+    const bc_status status =
+        bc_measured_file_read(in->path, strstr(in->folder, "plain") != NULL ? NULL : &options, &file, error);
+    scarce_expect(status == BC_OK || (file.wavelength_nm == NULL && file.value == NULL && file.column == NULL));
+    bc_measured_file_clear(&file);
+    return status;
+}
+
+/* Every array there is; or many rows without a header, in which the tables grow. */
+START_TEST(a_measured_spectrum)
+{
+    char text[12000] = "measured on a bench\nnm,R1,R2,U\n400,1,2,0.1\n500,1,1,0.1\n600,3,4,0.1\n";
+    input in;
+    if (_i == 1) {
+        strcpy(text, "nm;%R\n");
+        for (int nm = 300; nm < 1300; nm++)
+            snprintf(text + strlen(text), 12, "%d;0,%02d\n", nm, 10 + nm % 7);
+    }
+    in = write_input(text);
+    if (_i == 1)
+        strcpy(in.folder, "plain");
+    ck_assert_uint_gt(scarce_each_place(read_measured, &in), 10);
+}
+END_TEST
+
+static bc_status make_room(void *context, bc_error *error)
+{
+    const unsigned *what = context;
+    bc_measurement measurement;
+    const bc_status status = bc_measurement_alloc(5, *what, &measurement, error);
+    scarce_expect(status == BC_OK || (measurement.memory == NULL && measurement.wavelength_nm == NULL));
+    bc_measurement_clear(&measurement);
+    return status;
+}
+
+START_TEST(a_measurement)
+{
+    unsigned what = BC_MEASURED_R | BC_MEASURED_T_UNCERTAINTY;
+    ck_assert_uint_eq(scarce_each_place(make_room, &what), 1);
+}
+END_TEST
+
+static bc_status make_table(void *context, bc_error *error)
+{
+    static const double nm[] = {400.0, 700.0}, n[] = {1.4, 1.38}, k[] = {0.01, 0.0};
+    bc_dispersion *made = NULL, *plain = NULL;
+    bc_status status = bc_dispersion_table("made", 2, nm, n, k, &made, error);
+    (void)context;
+    if (status == BC_OK)
+        status = bc_dispersion_constant("plain", 1.5, 0.0, &plain, error);
+    scarce_expect(status == BC_OK || plain == NULL);
+    bc_dispersion_free(made);
+    bc_dispersion_free(plain);
+    return status;
+}
+
+START_TEST(tables_made_by_hand)
+{
+    ck_assert_uint_gt(scarce_each_place(make_table, NULL), 4);
+}
+END_TEST
+
+Suite *memory_suite(void)
+{
+    Suite *suite = suite_create("memory");
+    TCase *tcase = scratch_case("all");
+    tcase_add_test(tcase, a_list_of_materials);
+    tcase_add_test(tcase, a_stack);
+    tcase_add_test(tcase, callouts);
+    tcase_add_test(tcase, a_process);
+    tcase_add_test(tcase, a_profile);
+    tcase_add_loop_test(tcase, a_measured_spectrum, 0, 2);
+    tcase_add_test(tcase, a_measurement);
+    tcase_add_test(tcase, tables_made_by_hand);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
