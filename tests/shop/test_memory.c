@@ -22,8 +22,8 @@ static bc_status yield(void *context, bc_error *error)
 START_TEST(simulated_runs)
 {
     workshop w;
-    workshop_open(&w, "air", "1.38,2.1", "1.52");
-    workshop_ask(&w, 0.05, 500.0, 560.0, 0.0);
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_ask(&w, 0.05, 545.0, 550.0, 0.0);
     workshop_errors(&w, "*", 0.02, 0.01, 0.01);
     w.options.trials = 40;
     w.options.threads = 1;
@@ -54,8 +54,8 @@ START_TEST(the_robust_choice)
     const bc_draft_options options = {.aim = BC_AIM_BEST, .seed = 1, .effort = 0.05, .threads = 1};
     choice c;
     open_runs(&c.q, 0.02);
-    c.q.w.callout[0].from_nm = 520.0;
-    c.q.w.callout[0].to_nm = 560.0;
+    c.q.w.callout[0].from_nm = 545.0;
+    c.q.w.callout[0].to_nm = 550.0;
     c.q.w.problem.max_films = 2;
     ck_assert_int_eq(bc_draft(&c.q.w.problem, &options, &c.draft, NULL), BC_OK);
     ck_assert_uint_gt(scarce_each_place(choose, &c), 20);

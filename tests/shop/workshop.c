@@ -77,6 +77,7 @@ void workshop_errors(workshop *w, const char *material, double sigma, double bia
                             .thickness_bias = bias,
                             .index_sigma = index_sigma};
     snprintf(row->material, sizeof row->material, "%s", material);
+    w->process.has_thickness_sigma = w->process.has_thickness_bias = w->process.has_index_sigma = true;
 }
 
 bc_yield_result workshop_run(const workshop *w)

@@ -23,7 +23,7 @@ static input write_input(const char *text)
 {
     input in;
     scratch_write("film.csv", "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n900,1.38,0\n");
-    snprintf(in.folder, sizeof in.folder, ":%s:/nowhere", scratch_folder());
+    snprintf(in.folder, sizeof in.folder, ":%s:", scratch_folder());
     snprintf(in.path, sizeof in.path, "%s", scratch_write("input.csv", text));
     return in;
 }
@@ -66,7 +66,7 @@ static bc_status read_stack(void *context, bc_error *error)
 {
     const input *in = context;
     bc_materials *materials = NULL;
-    bc_stack stack, copy;
+    bc_stack stack, copy = {0};
     bc_status status = open_materials(in, &materials, error);
     if (status != BC_OK)
         return status;
@@ -85,7 +85,7 @@ static bc_status read_stack(void *context, bc_error *error)
 START_TEST(a_stack)
 {
     input in = write_input("# top\nrole,material,thickness_nm\nincident,air,\nfilm,film,97\nfilm,\"2.1-0.01i\",30\n"
-                           "substrate,517642,\n");
+                           "substrate,1.52,\n");
     ck_assert_uint_gt(scarce_each_place(read_stack, &in), 20);
 }
 END_TEST
@@ -108,8 +108,8 @@ static bc_status read_callouts(void *context, bc_error *error)
 START_TEST(callouts)
 {
     input in = write_input("name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
-                           "a,R,every,<= 0.5,420,680,0,mean,517642\nb,T,mean,>= 99,420,680,0..30,each,\n");
-    ck_assert_uint_gt(scarce_each_place(read_callouts, &in), 20);
+                           "a,R,every,<= 0.5,420,680,0,mean,1.52\nb,T,mean,>= 99,420,680,0..30,each,\n");
+    ck_assert_uint_gt(scarce_each_place(read_callouts, &in), 12);
 }
 END_TEST
 
@@ -199,7 +199,7 @@ static bc_status make_room(void *context, bc_error *error)
 START_TEST(a_measurement)
 {
     unsigned what = BC_MEASURED_R | BC_MEASURED_T_UNCERTAINTY;
-    ck_assert_uint_eq(scarce_each_place(make_room, &what), 1);
+    ck_assert_uint_gt(scarce_each_place(make_room, &what), 0);
 }
 END_TEST
 
