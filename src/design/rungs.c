@@ -39,7 +39,9 @@ bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc
         if (step->elite[e].limit_used > WORTH_POLISHING * step->elite[0].limit_used)
             break;
         status = polish_into(problem, &step->elite[e], &trial, error);
-        if (status == BC_OK && trial.limit_used < best.limit_used)
+        /* A start's fixed films may be too thick together, and nothing can thin them. */
+        if (status == BC_OK && trial.limit_used < best.limit_used &&
+            bc_recipe_total_nm(&trial) <= problem->max_total_nm)
             bc_recipe_copy(&trial, &best);
     }
     if (status == BC_OK && isfinite(best.limit_used))

@@ -32,5 +32,6 @@ Suite *recipe_suite(void);
 Suite *bound_suite(void);
 Suite *zones_suite(void);
 Suite *memory_suite(void);
+Suite *starts_suite(void);
 
 #endif

@@ -66,5 +66,6 @@ TCase *signal_case(void);
 TCase *monitor_case(void);
 TCase *lens_case(void);
 TCase *memory_case(void);
+TCase *alternatives_case(void);
 
 #endif

@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Which loss was found, what a part's back may be, and what a fitted index adds to a prediction's doubt.
+ */
+#include "witness.h"
+#include <math.h>
+
+/* Losses of 8 % put into T: at long wavelengths (0) and at all (1). */
+START_TEST(where_the_loss_is)
+{
+    const double from_nm = _i == 0 ? 650.0 : 0.0, lost = 0.08;
+    double most = 0.0;
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 400.0, 4.0, 101);
+    for (size_t i = 0; i < scan.count; i++)
+        if (scan.wavelength_nm[i] > from_nm) {
+            most = fmax(most, lost * scan.T.value[i]);
+            scan.T.value[i] *= 1.0 - lost;
+        }
+    scan_disturb(&b, &scan, 1e-4, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert(result.absorption.judged);
+    ck_assert_int_eq(result.absorption.shape, _i == 0 ? BC_ABSORPTION_ABOVE : BC_ABSORPTION_EVERYWHERE);
+    ck_assert_double_eq_tol(result.absorption.most, most, 0.1 * most);
+    if (_i == 0)
+        ck_assert(result.absorption.edge_nm > 640.0 && result.absorption.edge_nm < 660.0);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+typedef enum other_back { SAME_FILMS, THICKER_FILM, OTHER_MATERIAL, OTHER_SIDE, FEWER_FILMS, BACKS } other_back;
+
+/* The part rows' back is a stack of its own, and so is that of the part measured: the same films are the same back,
+ * wherever they are described; another film, medium or thickness makes another part. */
+START_TEST(the_same_back_is_the_same_films)
+{
+    static const char *const index[] = {"1.38", "1.70"};
+    static const double nm[] = {100.0, 80.0};
+    bench b, seen, meant;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    bench_open(&seen, "1.52", 2, index, nm);
+    bench_open(&meant, "1.52", 2, index, nm);
+    if (_i == THICKER_FILM)
+        meant.design.film[1].thickness_nm += 1.0;
+    if (_i == OTHER_MATERIAL)
+        meant.design.film[1].material = bench_medium(&meant, "1.71");
+    if (_i == OTHER_SIDE)
+        meant.design.incident = bench_medium(&meant, "1.33");
+    if (_i == FEWER_FILMS)
+        meant.design.films = 1;
+    b.setup.back = (bc_back){BC_BACK_OWN, &seen.design, 2.0};
+    b.setup.part_back = (bc_back){BC_BACK_OWN, &meant.design, 2.0};
+    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.9, 450.0, 650.0)->scope = BC_SCOPE_PART;
+    t = bench_truth(&b);
+    t.back_films = 2;
+    t.back_film[0] = (reference_film){1.38, 0.0, nm[0]};
+    t.back_film[1] = (reference_film){1.70, 0.0, nm[1]};
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.finding[0].reason, _i == SAME_FILMS ? BC_DECIDED : BC_UNDECIDED_SCOPE);
+    ck_assert_int_eq(result.verdict, _i == SAME_FILMS ? BC_ACCEPT : BC_UNDECIDED);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+    bench_close(&seen);
+    bench_close(&meant);
+}
+END_TEST
+
+/* An index that is fitted as well is one thing more that is not known: the predicted value is the same, its doubt is
+ * not smaller. */
+START_TEST(a_fitted_index_adds_to_the_doubt)
+{
+    double predicted[2], doubt[2], true_T;
+    const double nm = 550.0;
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    bench_ask(&b, BC_EVERY, BC_AT_LEAST, 0.1, nm, nm)->quantity = BC_T;
+    b.callouts.callout[0].aoi_from_rad = b.callouts.callout[0].aoi_to_rad = PI / 4.0;
+    b.setup.by_fit = true;
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, 1e-3, 0.0);
+    scan_know_noise(&scan, 1e-3);
+    t.aoi_rad = PI / 4.0;
+    truth_spectrum(&t, 1, &nm, NULL, &true_T);
+    for (int fitted = 0; fitted < 2; fitted++) {
+        bc_inspect_result result;
+        b.setup.fit_index = fitted == 1;
+        result = bench_inspect(&b, &scan);
+        ck_assert(result.finding[0].by_fit);
+        predicted[fitted] = result.finding[0].predicted;
+        doubt[fitted] = result.finding[0].predicted_uncertainty;
+        ck_assert_double_eq_tol(predicted[fitted], true_T, 4.0 * doubt[fitted]);
+        bc_inspect_result_clear(&result);
+    }
+    ck_assert_double_ge(doubt[1], doubt[0]);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+TCase *prediction_case(void)
+{
+    TCase *tests = tcase_create("prediction");
+    tcase_add_loop_test(tests, where_the_loss_is, 0, 2);
+    tcase_add_loop_test(tests, the_same_back_is_the_same_films, 0, BACKS);
+    tcase_add_test(tests, a_fitted_index_adds_to_the_doubt);
+    return tests;
+}
