@@ -112,11 +112,47 @@ START_TEST(a_fitted_index_adds_to_the_doubt)
 }
 END_TEST
 
+/* Glass that absorbs, its back left bare and taken out of the readings: R of the part is made by hand from R of the
+ * front by the reference (no film absorbs: R from inside is the same, T = 1 - R), R of bare glass and the transmittance
+ * t = exp(-4 pi k d / nm) of a crossing, added incoherently: R = Rf + (1 - Rf)^2 Rb t^2 / (1 - Rf Rb t^2). */
+START_TEST(a_back_seen_through_glass_that_absorbs)
+{
+    const double k = 2e-6, glass_nm = 2e6, bare = pow(0.52 / 2.52, 2.0);
+    double worst = 0.0;
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52-2e-6i", 2, six_index, six_nm);
+    b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 2.0};
+    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0);
+    t = bench_truth(&b);
+    t.glass_n = 1.52;
+    t.back = BC_BACK_NONE;
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
+    for (size_t i = 0; i < scan.count; i++) {
+        const double front = scan.R.value[i], crossing = exp(-4.0 * PI * k * glass_nm / scan.wavelength_nm[i]);
+        if (scan.wavelength_nm[i] >= 450.0 && scan.wavelength_nm[i] <= 650.0)
+            worst = fmax(worst, front);
+        scan.R.value[i] +=
+            (1.0 - front) * (1.0 - front) * bare * crossing * crossing / (1.0 - front * bare * crossing * crossing);
+    }
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.verdict, BC_ACCEPT);
+    ck_assert(result.finding[0].back_removed);
+    ck_assert_double_eq_tol(result.finding[0].value, worst, 1e-5);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *prediction_case(void)
 {
     TCase *tests = tcase_create("prediction");
     tcase_add_loop_test(tests, where_the_loss_is, 0, 2);
     tcase_add_loop_test(tests, the_same_back_is_the_same_films, 0, BACKS);
     tcase_add_test(tests, a_fitted_index_adds_to_the_doubt);
+    tcase_add_test(tests, a_back_seen_through_glass_that_absorbs);
     return tests;
 }

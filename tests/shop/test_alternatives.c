@@ -149,6 +149,63 @@ START_TEST(a_row_that_does_not_help_is_told)
 }
 END_TEST
 
+/* One angle is lowered as a whole: at 0 degrees a quarter wave meets what it cannot at 60. */
+START_TEST(a_single_angle_is_lowered)
+{
+    const bc_exception *offer;
+    bc_quote_result result;
+    bc_check_result check;
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    workshop_ask(&q.w, 0.015, 550.0, 550.0, 60.0);
+    result = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    offer = first_of(&result, BC_EXCEPT_ANGLE);
+    ck_assert_ptr_nonnull(offer);
+    ck_assert(offer->found);
+    ck_assert_double_eq(offer->offered.aoi_from_rad, offer->offered.aoi_to_rad);
+    ck_assert(offer->offered.aoi_to_rad > 0.0 && offer->offered.aoi_to_rad < PI / 3.0);
+    ck_assert_int_eq(bc_check(&offer->stack, &(bc_callouts){.count = 1, .callout = (bc_callout *)&offer->offered}, 0,
+                              NULL, NULL, &check, NULL),
+                     BC_OK);
+    ck_assert(check.pass);
+    bc_check_result_clear(&check);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* Loads, hours and what is run again, worked out by hand from what a load holds. */
+START_TEST(loads_for_a_quantity)
+{
+    const bc_chamber chamber = {.has_load_diameter = true, .load_diameter_mm = 300.0};
+    const bc_quote_option *option;
+    bc_quote_result result;
+    double loads;
+    inquiry q;
+    open_runs(&q, 0.02);
+    q.w.callout[0].from_nm = 540.0;
+    q.w.callout[0].to_nm = 560.0;
+    q.w.row[0].has_rate = q.w.process.has_rate = true;
+    q.w.row[0].rate_nm_per_s = 0.5;
+    q.request.chamber = &chamber;
+    q.request.quantity = 100;
+    q.request.part_diameter_mm = 50.0;
+    q.request.both_sides = _i == 1;
+    result = ask(&q);
+    option = &result.option[result.recommended];
+    ck_assert_uint_eq(result.parts_per_load, bc_parts_per_load(300.0, 50.0, 0.0));
+    loads = ceil(100.0 / (double)result.parts_per_load) * (_i == 1 ? 2.0 : 1.0);
+    ck_assert_double_eq((double)option->loads, loads);
+    ck_assert(option->yield > 0.0);
+    ck_assert_double_eq_tol(option->loads_expected, loads / option->yield, 1e-9);
+    ck_assert_double_eq_tol(option->hours, loads * bc_hours_per_load(&option->stack, &q.w.process, &chamber), 1e-9);
+    ck_assert_double_gt(option->hours, 0.0);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
 START_TEST(what_no_quote_answers)
 {
     static const char *const said[] = {"a part of -1 mm", "at least one film material", "at least one film material",
@@ -195,6 +252,8 @@ TCase *alternatives_case(void)
     tcase_add_loop_test(tests, the_nearest_glass_comes_first, 0, 2);
     tcase_add_test(tests, a_row_that_asks_for_at_least_is_lowered);
     tcase_add_test(tests, a_row_that_does_not_help_is_told);
+    tcase_add_test(tests, a_single_angle_is_lowered);
+    tcase_add_loop_test(tests, loads_for_a_quantity, 0, 2);
     tcase_add_loop_test(tests, what_no_quote_answers, 0, 4);
     tcase_add_test(tests, no_choice_without_runs);
     return tests;

@@ -119,6 +119,7 @@ typedef void (*spoiler)(workshop *w, bc_monitor *monitor);
 
 static const double no_wavelength[] = {0.0}, infinite_wavelength[] = {INFINITY}, far_wavelength[] = {9000.0},
                     edge_wavelength[] = {355.0};
+static double endless_list[10001];
 static const size_t first_film[] = {1}, third_film[] = {3};
 
 SPOILER(no_films, w->stack.films = 0)
@@ -141,6 +142,8 @@ SPOILER(filter_beyond_the_table, monitor->wavelength_nm = edge_wavelength; monit
 SPOILER(backwards, monitor->wavelengths = 0; monitor->from_nm = 700.0; monitor->to_nm = 400.0)
 SPOILER(no_step, monitor->wavelengths = 0; monitor->step_nm = 0.0)
 SPOILER(too_many, monitor->wavelengths = 0; monitor->step_nm = 1e-6)
+SPOILER(too_many_named, monitor->wavelengths = 10001; monitor->wavelength_nm = endless_list;
+        for (size_t i = 0; i < 10001; i++) endless_list[i] = 500.0)
 SPOILER(fresh_before_the_first, monitor->fresh = 1; monitor->fresh_before = first_film)
 SPOILER(fresh_after_the_last, monitor->fresh = 1; monitor->fresh_before = third_film)
 
@@ -166,6 +169,7 @@ static const struct {
                 {backwards, "from 700 to 400 nm"},
                 {no_step, "steps of 0 nm"},
                 {too_many, "more than 10000"},
+                {too_many_named, "10001 monitor wavelengths; expected 10000 at most"},
                 {fresh_before_the_first, "before film 1"},
                 {fresh_after_the_last, "before film 3"}};
 
