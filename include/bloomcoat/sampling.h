@@ -34,8 +34,10 @@ bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b);
 /* Those of films `factor` times as thick. */
 bc_fringes bc_scale_fringes(bc_fringes fringes, double factor);
 
-/* The shortest wavelength that any of the callouts speaks of; INFINITY when there is none. */
-double bc_shortest_wavelength(const bc_callouts *callouts);
+/* From the shortest to the longest wavelength (nm) that any callout for one of these glasses speaks of; from INFINITY
+ * to 0 when there is none. A row for another glass asks nothing of the tables. */
+void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medium *substrate, double *from_nm,
+                   double *to_nm);
 
 /* Evenly spaced wavelengths from from_nm to to_nm, both included: at least 201, in steps of at most from_nm / 400 and
  * of at most a sixteenth of the narrowest fringe, from_nm^2 / (2 optical_nm), that films of that optical thickness can

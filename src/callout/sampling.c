@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <bloomcoat/check.h>
 #include <bloomcoat/sampling.h>
 #include <bloomcoat/spectrum.h>
 #include <math.h>
@@ -50,12 +51,21 @@ bc_fringes bc_scale_fringes(bc_fringes fringes, double factor)
     return (bc_fringes){factor * fringes.optical_nm, factor * fringes.tilt_nm};
 }
 
-double bc_shortest_wavelength(const bc_callouts *callouts)
+void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medium *substrate, double *from_nm,
+                   double *to_nm)
 {
-    double shortest = INFINITY;
-    for (size_t c = 0; c < callouts->count; c++)
-        shortest = fmin(shortest, callouts->callout[c].from_nm);
-    return shortest;
+    *from_nm = INFINITY;
+    *to_nm = 0.0;
+    for (size_t c = 0; c < callouts->count; c++) {
+        const bc_callout *callout = &callouts->callout[c];
+        bool applies = false;
+        for (size_t g = 0; g < substrates; g++)
+            applies = applies || bc_callout_applies(callout, substrate[g].name);
+        if (!applies)
+            continue;
+        *from_nm = fmin(*from_nm, callout->from_nm);
+        *to_nm = fmax(*to_nm, callout->to_nm);
+    }
 }
 
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm)

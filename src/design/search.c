@@ -38,12 +38,9 @@ struct bc_search {
 static bc_status set_palette(bc_search *search, bc_error *error)
 {
     const bc_design_problem *problem = search->problem;
-    double shortest = INFINITY, longest = 0.0, middle;
-    for (size_t c = 0; c < problem->callouts->count; c++) {
-        shortest = fmin(shortest, problem->callouts->callout[c].from_nm);
-        longest = fmax(longest, problem->callouts->callout[c].to_nm);
-    }
-    middle = 2.0 / (1.0 / shortest + 1.0 / longest);
+    double from_nm, to_nm, middle;
+    bc_asked_band(problem->callouts, problem->substrates, problem->substrate, &from_nm, &to_nm);
+    middle = 2.0 / (1.0 / from_nm + 1.0 / to_nm);
     search->quarter_nm = calloc(problem->materials + 1, sizeof *search->quarter_nm);
     if (search->quarter_nm == NULL)
         return bc_fail_memory(error);

@@ -4,6 +4,7 @@
 #include "reasons.h"
 #include "relax.h"
 #include "screen.h"
+#include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -166,7 +167,7 @@ static void plan_glasses(const bc_quote_request *request, double at_nm, bc_quote
     const bc_design_problem *problem = request->problem;
     const double asked_n = bc_index_at(&problem->substrate[0], at_nm);
     double from_nm, to_nm;
-    bc_screen_band(problem, &from_nm, &to_nm);
+    bc_asked_band(problem->callouts, problem->substrates, problem->substrate, &from_nm, &to_nm);
     if (problem->back.kind == BC_BACK_OWN) /* a back of its own lies on its own glass */
         return;
     if (problem->substrates > 1) {

@@ -179,13 +179,14 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
                                        .zone = result->zone};
     bc_run_model model;
     balance b = {.model = &model};
-    double low, high;
+    double low, high, from_nm, to_nm;
     bc_fringes fringes = BC_NO_FRINGES;
     bc_status status = bc_run_model_open(&problem, stack, NULL, &model, error);
     if (status != BC_OK)
         return status;
     factor_range(result, &low, &high);
-    status = bc_stack_fringes(stack, bc_shortest_wavelength(question->callouts), &fringes, error);
+    bc_asked_band(problem.callouts, problem.substrates, problem.substrate, &from_nm, &to_nm);
+    status = bc_stack_fringes(stack, from_nm, &fringes, error);
     if (status == BC_OK)
         status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.films,
                                        bc_scale_fringes(fringes, exp(high)), &b.merit, error);

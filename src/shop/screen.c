@@ -1,24 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "screen.h"
 #include "number.h"
+#include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
-
-void bc_screen_band(const bc_design_problem *problem, double *from_nm, double *to_nm)
-{
-    *from_nm = INFINITY;
-    *to_nm = 0.0;
-    for (size_t c = 0; c < problem->callouts->count; c++) {
-        const bc_callout *callout = &problem->callouts->callout[c];
-        bool applies = false;
-        for (size_t g = 0; g < problem->substrates; g++)
-            applies = applies || bc_callout_applies(callout, problem->substrate[g].name);
-        if (!applies)
-            continue;
-        *from_nm = fmin(*from_nm, callout->from_nm);
-        *to_nm = fmax(*to_nm, callout->to_nm);
-    }
-}
 
 /* The largest k in the band: at its ends or in a row between them, the interpolation staying within its rows. */
 static double largest_k(const bc_dispersion *film, double from_nm, double to_nm, double *at_nm)
@@ -95,7 +80,8 @@ size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc
 {
     bc_remark about = {.material = film, .refused = true};
     double first_nm, last_nm;
-    bc_screen_band(request->problem, &about.from_nm, &about.to_nm);
+    bc_asked_band(request->problem->callouts, request->problem->substrates, request->problem->substrate, &about.from_nm,
+                  &about.to_nm);
     bc_dispersion_range(film->dispersion, &first_nm, &last_nm);
     about.process_c = note_c(film->dispersion, "process_c");
     set_heat_limit(request, &about);

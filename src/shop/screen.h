@@ -11,7 +11,4 @@
 /* Remarks about a film material; returns their number. A refused one has a single remark that says so. */
 size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc_remark remark[BC_MOST_REMARKS]);
 
-/* From the shortest to the longest wavelength that any callout for the problem's glasses speaks of. */
-void bc_screen_band(const bc_design_problem *problem, double *from_nm, double *to_nm);
-
 #endif

@@ -4,6 +4,7 @@
  */
 #include "witness.h"
 #include <math.h>
+#include <string.h>
 
 /* Losses of 8 % put into T: at long wavelengths (0) and at all (1). */
 START_TEST(where_the_loss_is)
@@ -74,6 +75,28 @@ START_TEST(the_same_back_is_the_same_films)
     bench_close(&b);
     bench_close(&seen);
     bench_close(&meant);
+}
+END_TEST
+
+/* A row about a glass that is not at hand: nothing measured speaks of it, and nothing can be predicted. */
+START_TEST(a_glass_that_is_not_at_hand)
+{
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    b.setup.by_fit = true;
+    strcpy(bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0)->substrate, "1.90");
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.finding[0].verdict, BC_UNDECIDED);
+    ck_assert_int_eq(result.finding[0].reason, BC_UNDECIDED_GLASS);
+    ck_assert(isnan(result.finding[0].predicted));
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
 }
 END_TEST
 
@@ -154,5 +177,6 @@ TCase *prediction_case(void)
     tcase_add_loop_test(tests, the_same_back_is_the_same_films, 0, BACKS);
     tcase_add_test(tests, a_fitted_index_adds_to_the_doubt);
     tcase_add_test(tests, a_back_seen_through_glass_that_absorbs);
+    tcase_add_test(tests, a_glass_that_is_not_at_hand);
     return tests;
 }

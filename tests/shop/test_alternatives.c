@@ -206,6 +206,33 @@ START_TEST(loads_for_a_quantity)
 }
 END_TEST
 
+/* The largest k lies in a row within the band; a row about a glass that is not at hand does not widen the band. */
+START_TEST(what_a_film_absorbs_in_the_band_asked_for)
+{
+    static const double nm[] = {420.0, 540.0, 680.0}, n[] = {1.39, 1.38, 1.37}, k[] = {0.0, 1e-4, 0.0};
+    bc_dispersion *film = NULL;
+    bool told = false;
+    bc_quote_result result;
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    ck_assert_int_eq(bc_dispersion_table("dull", 3, nm, n, k, &film, NULL), BC_OK);
+    q.film[0].dispersion = film;
+    workshop_ask(&q.w, 0.02, 450.0, 650.0, 0.0);
+    strcpy(workshop_ask(&q.w, 0.02, 300.0, 900.0, 0.0)->substrate, "1.9");
+    result = ask(&q);
+    for (size_t i = 0; i < result.remarks; i++)
+        if (result.remark[i].kind == BC_REMARK_ABSORBS) {
+            told = true;
+            ck_assert_double_eq(result.remark[i].k, 1e-4);
+            ck_assert_double_eq(result.remark[i].at_nm, 540.0);
+        }
+    ck_assert(told);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+    bc_dispersion_free(film);
+}
+END_TEST
+
 START_TEST(what_no_quote_answers)
 {
     static const char *const said[] = {"a part of -1 mm", "at least one film material", "at least one film material",
@@ -253,6 +280,7 @@ TCase *alternatives_case(void)
     tcase_add_test(tests, a_row_that_asks_for_at_least_is_lowered);
     tcase_add_test(tests, a_row_that_does_not_help_is_told);
     tcase_add_test(tests, a_single_angle_is_lowered);
+    tcase_add_test(tests, what_a_film_absorbs_in_the_band_asked_for);
     tcase_add_loop_test(tests, loads_for_a_quantity, 0, 2);
     tcase_add_loop_test(tests, what_no_quote_answers, 0, 4);
     tcase_add_test(tests, no_choice_without_runs);

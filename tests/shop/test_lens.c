@@ -355,6 +355,24 @@ START_TEST(the_yield_is_that_of_all_zones)
 }
 END_TEST
 
+/* Of two rows the stricter one, named last, ends the aperture of both. */
+START_TEST(the_row_that_fails_first_ends_the_aperture)
+{
+    const bc_curved curved = {.radius_mm = 10.0, .clear_aperture_mm = 17.0, .slope_exponent = 1.0};
+    bc_lens_result result;
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_ask(&w, 0.02, 550.0, 550.0, 0.0);
+    workshop_ask(&w, 0.015, 550.0, 550.0, 0.0);
+    ck_assert_int_eq(bc_lens(&w.stack, &w.callouts, 1, w.glass, &curved, 9, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.designed.ends, 1);
+    ck_assert_double_lt(result.designed.finding_aperture_mm[1], result.designed.finding_aperture_mm[0]);
+    ck_assert_double_eq(result.designed.aperture_mm, result.designed.finding_aperture_mm[1]);
+    bc_lens_result_clear(&result);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *lens_case(void)
 {
     TCase *tests = tcase_create("lens");
@@ -371,5 +389,6 @@ TCase *lens_case(void)
     tcase_add_test(tests, a_profile_in_place_of_the_cosine);
     tcase_add_test(tests, a_bare_surface_in_axial_light);
     tcase_add_test(tests, the_yield_is_that_of_all_zones);
+    tcase_add_test(tests, the_row_that_fails_first_ends_the_aperture);
     return tests;
 }

@@ -249,6 +249,15 @@ static const question questions[] = {
     {"an empty file", "", 0, {0}, {"scan.txt: found an empty file"}},
     {"nothing but a mark", "\xEF\xBB\xBF", 0, {0}, {"scan.txt: found an empty file"}},
     {"a file of another kind", LITERAL("nm,%R\n400\0,1\n"), {0}, {"scan.txt:2: found a zero byte; expected text"}},
+    {"UTF-16 with half of a pair",
+     LITERAL("\xFF\xFEn\0m\0\n\0\x34\xD8 \0\n\0"),
+     {0},
+     {"scan.txt: found the mark of UTF-16"}},
+    {"UTF-16 with the second half alone",
+     LITERAL("\xFE\xFF\0n\xDC\x00\0\n"),
+     {0},
+     {"scan.txt: found the mark of UTF-16"}},
+    {"UTF-16 that ends in a pair", LITERAL("\xFE\xFF\0n\xD8\x34"), {0}, {"scan.txt: found the mark of UTF-16"}},
     {"UTF-16 cut short", LITERAL("\xFF\xFEn\0m"), {0}, {"scan.txt: found the mark of UTF-16"}},
 };
 
