@@ -149,6 +149,24 @@ START_TEST(many_rows)
 }
 END_TEST
 
+/* Letters of three and of four bytes in UTF-8: U+20AC, and U+1D445 as the pair D835 DC45 (RFC 2781). */
+START_TEST(letters_beyond_the_first_thousands)
+{
+    static const char text[] = "\xFE\xFF\0n\0m\0;\0%\0R\0;\x20\xAC\xD8\x35\xDC\x45\0\n"
+                               "\0\x34\0\x30\0\x30\0;\0\x31\0;\0x\0\n"
+                               "\0\x35\0\x30\0\x30\0;\0\x32\0;\0x\0\n";
+    bc_measured_file file;
+    bc_error error = {0};
+    ck_assert_msg(bc_measured_file_read(scratch_write_bytes("scan.txt", text, sizeof text - 1), NULL, &file, &error) ==
+                      BC_OK,
+                  "%s", error.message);
+    ck_assert_uint_eq(file.count, 2);
+    ck_assert_uint_eq(file.columns, 3);
+    ck_assert_str_eq(file.column[2].header, "\xE2\x82\xAC\xF0\x9D\x91\x85");
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
 Suite *measured_suite(void)
 {
     Suite *suite = suite_create("measured");
@@ -160,6 +178,7 @@ Suite *measured_suite(void)
     tcase_add_test(tcase, what_was_left_out_is_told);
     tcase_add_test(tcase, rounded_once);
     tcase_add_test(tcase, many_rows);
+    tcase_add_test(tcase, letters_beyond_the_first_thousands);
     suite_add_tcase(suite, tcase);
     return suite;
 }
