@@ -65,6 +65,7 @@ Suite *inspect_suite(void);
 Suite *inspect_wrong_suite(void);
 Suite *scan_options_suite(void);
 Suite *streams_suite(void);
+Suite *options_suite(void);
 Suite *lens_suite(void);
 Suite *cli_plot_suite(void);
 Suite *cli_page_suite(void);
