@@ -95,6 +95,26 @@ START_TEST(t_stands_in_the_rows_of_r)
 }
 END_TEST
 
+/* Columns that end sooner than others: each value is the mean of those that reach it, however few agree on a number. */
+START_TEST(repeats_of_different_length)
+{
+    static const char line[] = INSPECT " --column 2 --column 3 --column 4 --json";
+    static char text[4000];
+    static const size_t rows[] = {6, 60};
+    write_stacks();
+    for (size_t i = 0; i < 2; i++) {
+        size_t used = (size_t)snprintf(text, sizeof text, "nm,%%R,%%R,%%R\n");
+        for (size_t row = 0; row < rows[i]; row++)
+            used += (size_t)snprintf(text + used, sizeof text - used, "%zu,0.1,%s,%s\n", 420 + 4 * row,
+                                     3 * row < 2 * rows[i] ? "0.2" : "", 3 * row < rows[i] ? "0.6" : "");
+        scratch_write("scan.csv", text);
+        ck_assert_double_eq_tol(measured(line, 0), 0.3, 1e-9);
+        ck_assert_double_eq_tol(measured(line, rows[i] / 2), 0.15, 1e-9);
+        ck_assert_double_eq_tol(measured(line, rows[i] - 1), 0.1, 1e-9);
+    }
+}
+END_TEST
+
 static double of_first_callout(const char *line, const char *field)
 {
     cJSON *root = parse(run(line).out);
@@ -150,6 +170,7 @@ Suite *scan_options_suite(void)
     tcase_add_test(tcase, what_the_file_says_may_be_said_too);
     tcase_add_test(tcase, the_callouts_tell_what_was_measured);
     tcase_add_test(tcase, t_stands_in_the_rows_of_r);
+    tcase_add_test(tcase, repeats_of_different_length);
     tcase_add_test(tcase, an_uncertainty_of_each_value);
     tcase_add_test(tcase, a_witness_on_another_glass);
     suite_add_tcase(suite, tcase);

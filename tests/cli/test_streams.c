@@ -64,8 +64,8 @@ START_TEST(a_terminal_is_told_how_far_it_is)
     static const struct {
         const char *line, *left, *told;
     } work[] = {{"draft " LONG_WORK "--effort 1000 -o out.csv", " min left", "limit_used"},
-                {"yield stack.csv --callouts callouts.csv --process process.csv --trials 50000000 -o out.txt",
-                 " left", "share of good runs"}};
+                {"yield stack.csv --callouts callouts.csv --process process.csv --trials 50000000 -o out.txt", " left",
+                 "share of good runs"}};
     int end[2], status = 0;
     char blank[80] = "\r";
     if (!open_terminal(end))
@@ -147,7 +147,9 @@ END_TEST
 
 START_TEST(no_place_to_write_to)
 {
-    static char line[PATH_MAX + 200];
+    static char line[400], endless[PATH_MAX + 200];
+    const char *const words[] = {"spectrum", "stack.csv", "-o", endless, NULL};
+    const circumstances usual = {.file_size = -1};
     char longest[300] = "";
     write_inputs();
     ck_assert_int_eq(symlink("round", scratch_path("round")), 0);
@@ -162,6 +164,11 @@ START_TEST(no_place_to_write_to)
     memset(longest, 'x', sizeof longest - 1);
     snprintf(line, sizeof line, "spectrum stack.csv -o %s", longest);
     expect(2, "File name too long", line);
+    for (size_t i = 0; i + 1 < sizeof endless; i++)
+        endless[i] = "./"[i % 2];
+    const outcome result = run_words(&usual, words);
+    ck_assert_int_eq(result.code, 2);
+    ck_assert_ptr_nonnull(strstr(result.err, "File name too long"));
     ck_assert_uint_eq(count_files(), files);
     unlink(scratch_path("round"));
     unlink(scratch_path("dangling"));
