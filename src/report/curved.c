@@ -17,7 +17,7 @@ double bc_edge_slope_deg(const bc_curved *curved)
 /* The verdict has reached the edge before: nothing but memory can be missing now. */
 static double edge_factor(const bc_curved *curved, bool *failed)
 {
-    bc_zone edge;
+    bc_zone edge = {0};
     *failed = bc_curved_zone(curved, edge_mm(curved), &edge, NULL) != BC_OK || *failed;
     return edge.thickness_factor;
 }

@@ -16,6 +16,9 @@ int main(void)
     srunner_add_suite(runner, deposit_suite());
     srunner_add_suite(runner, inspect_suite());
     srunner_add_suite(runner, inspect_wrong_suite());
+    srunner_add_suite(runner, scan_options_suite());
+    srunner_add_suite(runner, streams_suite());
+    srunner_add_suite(runner, options_suite());
     srunner_add_suite(runner, lens_suite());
     srunner_add_suite(runner, cli_plot_suite());
     srunner_add_suite(runner, cli_page_suite());

@@ -60,8 +60,16 @@ Suite *plot_memory_suite(void);
 Suite *document_suite(void);
 Suite *page_suite(void);
 Suite *page_inspect_suite(void);
+Suite *writers_suite(void);
+Suite *quote_suite(void);
+Suite *circumstances_suite(void);
+Suite *yield_suite(void);
 
 /* From now on so many allocations of our own succeed; LONG_MAX: all do. */
 void memory_lasts(long allocations);
+/* The same, but that the one after these fails alone. */
+void memory_fails_once(long allocations);
+/* Whether any has failed since. */
+bool memory_was_short(void);
 
 #endif

@@ -98,6 +98,34 @@ START_TEST(every_surface_is_told)
 }
 END_TEST
 
+/* A point source, and no factor that betters anything. */
+START_TEST(a_point_source_in_json)
+{
+    const bc_curved curved = {20.0, true, 36.0, BC_GROWTH_SOURCE, .source_distance_mm = 40.0, .point_source = true};
+    bc_text json = {0}, text = {0};
+    lens l;
+    lens_open(&l, 0.03);
+    l.report.check.curved = &curved;
+    l.result.factor = l.result.reach_factor = 1.0;
+    ck_assert_int_eq(bc_report_lens_json(&l.report, &json, NULL), BC_OK);
+    cJSON *root = parse(&json);
+    const cJSON *surface = cJSON_GetObjectItem(root, "surface");
+    ck_assert_str_eq(string_of(surface, "source"), "point");
+    ck_assert_double_eq(number_of(surface, "source_distance_mm"), 40.0);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(surface, "slope_exponent")));
+    ck_assert_ptr_null(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "balance"), "curves"));
+    cJSON_Delete(root);
+    ck_assert_int_eq(bc_report_lens_text(&l.report, &text, NULL), BC_OK);
+    expect_tidy(text.data);
+    for (char *end = text.data; (end = strchr(end, '\n')) != NULL;)
+        *end = ' ';
+    ck_assert_ptr_nonnull(strstr(text.data, "from a point source on the axis, 40 mm"));
+    bc_text_clear(&json);
+    bc_text_clear(&text);
+    lens_close(&l);
+}
+END_TEST
+
 static long allowed;
 
 static void *scarce(size_t size)
@@ -134,6 +162,7 @@ Suite *lens_suite(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_loop_test(tcase, text_and_json_say_the_same, 0, 3);
     tcase_add_loop_test(tcase, every_surface_is_told, 0, 4);
+    tcase_add_test(tcase, a_point_source_in_json);
     tcase_add_test(tcase, json_survives_every_failed_allocation);
     suite_add_tcase(suite, tcase);
     return suite;

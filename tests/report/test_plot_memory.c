@@ -15,18 +15,33 @@ void *__wrap_malloc(size_t size);
 void *__wrap_calloc(size_t count, size_t size);
 void *__wrap_realloc(void *memory, size_t size);
 
-static bool scarce;
+static bool scarce, once, was_short;
 static long left;
 
 static bool is_refused(void)
 {
-    return scarce && left-- <= 0;
+    const bool refused = scarce && (once ? left == 0 : left <= 0);
+    left -= scarce;
+    was_short = was_short || refused;
+    return refused;
 }
 
 void memory_lasts(long allocations)
 {
     left = allocations;
     scarce = allocations < LONG_MAX;
+    once = was_short = false;
+}
+
+void memory_fails_once(long allocations)
+{
+    memory_lasts(allocations);
+    once = true;
+}
+
+bool memory_was_short(void)
+{
+    return was_short;
 }
 
 void *__wrap_malloc(size_t size)
@@ -55,10 +70,9 @@ START_TEST(a_picture_survives_every_failed_allocation)
     plot_scene_open(&all);
     for (; status != BC_OK && tried < 5000; tried++) {
         bc_error error = {0};
-        left = tried;
-        scarce = true;
+        memory_lasts(tried);
         status = plot_scene_draw(&all, _i / 3, &options, &text, &error);
-        scarce = false;
+        memory_lasts(LONG_MAX);
         ck_assert_msg(status == BC_OK || status == BC_ERROR_MEMORY, "%s", error.message);
         ck_assert_int_eq(error.status, status);
         ck_assert(status == BC_OK || text.data == NULL);

@@ -179,6 +179,46 @@ START_TEST(a_sheet_without_signal_has_no_picture)
 }
 END_TEST
 
+/* Of many films the cuts have numbers or nothing beside them, and the note does not name every film. */
+START_TEST(many_films_keep_their_places)
+{
+    static const size_t films[] = {14, 20};
+    static const char *const material[] = {"soft", "soft", "hard", "2.1"};
+    bc_film film[20];
+    bc_text words = {0};
+    sheet s;
+    sheet_open(&s);
+    for (size_t i = 0; i < films[_i]; i++) {
+        film[i] = (bc_film){.thickness_nm = 60.0};
+        ck_assert_int_eq(bc_medium_find(s.all.materials, material[i % 4], NULL, &film[i].material, NULL), BC_OK);
+    }
+    s.all.stack.film = film;
+    s.all.stack.films = films[_i];
+    s.monitor.error = 0.5; /* no cut is good enough: crystal everywhere */
+    s.monitor.bandwidth_nm = 10.0;
+    sheet_work(&s, 0.5);
+    bc_chart chart = sheet_panels(&s);
+    for (size_t i = 0; i < films[_i]; i++) {
+        const size_t from_outside = s.all.stack.from_substrate ? i : films[_i] - 1 - i;
+        const bc_chart_item *cut = item_of(&chart.panel[0], BC_CHART_MARK, i);
+        char number[24];
+        snprintf(number, sizeof number, "%zu", i + 1);
+        ck_assert_str_eq(cut->text, _i == 0 ? number : "");
+        ck_assert_ptr_nonnull(strstr(item_of(&chart.panel[1], BC_CHART_BAR, i)->text, material[from_outside % 4]));
+        /* one style for a material, another for every other, and none left out */
+        ck_assert_int_le(item_of(&chart.panel[1], BC_CHART_BAR, i)->style, 2);
+        for (size_t j = 0; j < i; j++)
+            ck_assert_int_eq(s.result.film[i].material->dispersion == s.result.film[j].material->dispersion,
+                             item_of(&chart.panel[1], BC_CHART_BAR, i)->style ==
+                                 item_of(&chart.panel[1], BC_CHART_BAR, j)->style);
+    }
+    bc_chart_clear(&chart);
+    ck_assert_int_eq(bc_plot_deposit(&s.report, &plain, &words, NULL), BC_OK);
+    bc_text_clear(&words);
+    sheet_close(&s);
+}
+END_TEST
+
 typedef struct lens {
     fixture all;
     bc_callout row[2];
@@ -261,6 +301,26 @@ START_TEST(limit_used_against_the_radius)
 }
 END_TEST
 
+/* Where no common factor betters anything there is nothing to compare. */
+START_TEST(no_factor_has_no_panel)
+{
+    bc_text svg = {0};
+    lens l;
+    lens_open(&l, 2, 0.045);
+    bc_chart with = lens_panels(&l);
+    l.result.factor = l.result.reach_factor = 1.0;
+    bc_chart without = lens_panels(&l);
+    ck_assert_uint_eq(with.panels, 2);
+    ck_assert_uint_eq(without.panels, 1);
+    ck_assert_uint_eq(count_kind(&without.panel[0], BC_CHART_LINE), 2);
+    bc_chart_clear(&with);
+    bc_chart_clear(&without);
+    ck_assert_int_eq(bc_plot_lens(&l.report, &plain, &svg, NULL), BC_OK);
+    bc_text_clear(&svg);
+    lens_close(&l);
+}
+END_TEST
+
 /* Met everywhere: nothing ends before the edge. Met nowhere: neither. */
 START_TEST(no_aperture_is_drawn_where_there_is_none)
 {
@@ -314,6 +374,8 @@ Suite *plot_shop_suite(void)
     tcase_add_loop_test(tcase, the_signal_runs_film_by_film_to_its_cuts, 0, 3);
     tcase_add_test(tcase, wavelengths_and_witness_glasses_are_told_apart);
     tcase_add_test(tcase, a_sheet_without_signal_has_no_picture);
+    tcase_add_loop_test(tcase, many_films_keep_their_places, 0, 2);
+    tcase_add_test(tcase, no_factor_has_no_panel);
     tcase_add_loop_test(tcase, limit_used_against_the_radius, 0, 2);
     tcase_add_loop_test(tcase, no_aperture_is_drawn_where_there_is_none, 0, 2);
     tcase_add_loop_test(tcase, a_picture_survives_every_failed_allocation, 0, 2);

@@ -1,0 +1,306 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * A quote in each of its circumstances: what text, JSON and page say, and that they say the same.
+ */
+#include "markup.h"
+#include "offered.h"
+#include <bloomcoat/page.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Lines and indents gone: the words alone. */
+static bc_text words_of(const offered *all)
+{
+    bc_text text = {0};
+    char *to;
+    ck_assert_int_eq(bc_report_quote_text(&all->quote, &text, NULL), BC_OK);
+    expect_tidy(text.data);
+    to = text.data;
+    for (const char *from = text.data; *from != '\0'; from++) {
+        const char one = *from == '\n' ? ' ' : *from;
+        if (one != ' ' || to == text.data || to[-1] != ' ')
+            *to++ = one;
+    }
+    *to = '\0';
+    return text;
+}
+
+static void expect_words(const offered *all, const char *const *piece, bool there)
+{
+    bc_text text = words_of(all);
+    for (; *piece != NULL; piece++)
+        ck_assert_msg((strstr(text.data, *piece) != NULL) == there, "'%s' %s: %.2000s", *piece,
+                      there ? "is missing" : "is there", text.data);
+    bc_text_clear(&text);
+}
+
+static cJSON *json_of(const offered *all)
+{
+    bc_text json = {0};
+    ck_assert_int_eq(bc_report_quote_json(&all->quote, &json, NULL), BC_OK);
+    cJSON *root = parse(&json);
+    bc_text_clear(&json);
+    return root;
+}
+
+static bool says(const cJSON *root, const char *array, const char *piece)
+{
+    const cJSON *item;
+    cJSON_ArrayForEach(item,
+                       cJSON_GetObjectItem(root, array)) if (strstr(item->valuestring, piece) != NULL) return true;
+    return false;
+}
+
+START_TEST(each_exception_is_told)
+{
+    static const char *const told[] = {
+        "Process process.csv",
+        "Chamber chamber.csv",
+        "Verdict: marginal",
+        "3 films: the most runs succeed with it, 75.0 of 100 by simulation, fewer than the 90 asked for",
+        "\"band\", lowest limit in this band: R every <= 0.87 %, 420..680 nm, 0..30 deg, in place of R every <= 0.6 %, "
+        "420..680 nm, 0 deg; verified: limit_used 0.970, 95.0 of 100 runs succeed (93.0 to 97.0; 500 runs, seed 8), "
+        "with 3 films,",
+        "largest clear aperture: a clear aperture of 17.25 mm, in place of a clear aperture of 30 mm",
+        "another film at hand: hard as well, in place of soft, hard; verified",
+        "another glass at hand: 1.62 (the lens must be designed for it), in place of 1.52, 1.62; verified: limit_used "
+        "0.970, with 3 films",
+        "\"band\", widest band, short end moved: looked as far as R every <= 0.87 %",
+        "\"through the whole of the window at every angle\": even without it nothing was found that does.",
+        "a recipe for one glass alone: 1.62 with a recipe of its own",
+        "20 parts of 30 mm fit into one load",
+        "40 parts take 2 loads. With the runs that fail, about 2.7.",
+        NULL};
+    static const char *const not_told[] = {"each face", "Both faces", NULL};
+    offered all;
+    cJSON *root;
+    open_offered(&all);
+    expect_words(&all, told, true);
+    expect_words(&all, not_told, false);
+    root = json_of(&all);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "exceptions")), OFFERED_EXCEPTIONS / 2);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "not_found")), OFFERED_EXCEPTIONS / 2);
+    const cJSON *aperture = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "exceptions"), 1);
+    ck_assert_double_eq(number_of(aperture, "clear_aperture_mm"), 17.25);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(aperture, "callout")));
+    const cJSON *dropped = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "not_found"), 1);
+    ck_assert_str_eq(string_of(dropped, "looked_at"), "left out altogether");
+    ck_assert_ptr_null(cJSON_GetObjectItem(dropped, "limit_percent"));
+    cJSON_Delete(root);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(each_remark_is_told)
+{
+    static const char *const told[] = {
+        "hard is refused: its table reaches from 400 to 700 nm, and the callouts ask for 380 to 950 nm.",
+        "hard is refused: it is commonly deposited on parts heated to about 300 C (common practice, no source), and "
+        "this part stands 60 C.",
+        "soft is commonly deposited on parts heated to about 250 C, and 1.52 commonly stands 90 C",
+        "soft: its table does not say how hot the part must be (process_c); ask the process whether 90 C is enough.",
+        "hard absorbs in the band: k up to 0.0021, at 421 nm.",
+        "soft: keep it dry.",
+        NULL};
+    static const char *const absorbs[] = {"absorbs", NULL};
+    offered all;
+    open_offered(&all);
+    expect_words(&all, told, true);
+    cJSON *root = json_of(&all);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "materials")), OFFERED_REMARKS);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "refused")), 2);
+    cJSON_Delete(root);
+    all.remark[4].k = 1e-7; /* nobody will notice */
+    expect_words(&all, absorbs, false);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Why this option: by the verdict and by what is known of it. */
+START_TEST(each_verdict_has_its_reason)
+{
+    static const struct {
+        bc_feasibility verdict;
+        double yield, used;
+        const char *told, *word;
+    } way[] = {
+        {BC_NOT_FEASIBLE, 0.1, 1.3, "comes nearest to the callouts (limit_used 1.30", "not feasible"},
+        {BC_FEASIBLE, NAN, 0.84, "the fewest that leave a tenth of the limit in hand (limit_used 0.84", "feasible"},
+        {BC_FEASIBLE, NAN, 0.95, "less than a tenth of the limit in hand", "feasible"},
+        {BC_FEASIBLE, 0.96, 0.84, "at least the 90 of 100 runs asked for succeed (96.0 by simulation", "feasible"},
+        {BC_MARGINAL, 0.75, 0.84, "the most runs succeed with it, 75.0 of 100", "marginal"},
+    };
+    offered all;
+    open_offered(&all);
+    all.result.verdict = way[_i].verdict;
+    all.option[1].yield = way[_i].yield;
+    all.option[1].limit_used = way[_i].used;
+    const char *const told[] = {way[_i].told, way[_i].verdict == BC_NOT_FEASIBLE ? "<- nearest" : "<- recommended",
+                                NULL};
+    const char *const offers[] = {"What could be offered instead", NULL};
+    expect_words(&all, told, true);
+    expect_words(&all, offers, way[_i].verdict != BC_FEASIBLE);
+    cJSON *root = json_of(&all);
+    ck_assert_str_eq(string_of(root, "verdict"), way[_i].word);
+    ck_assert_ptr_nonnull(strstr(string_of(root, "why"), way[_i].told));
+    cJSON_Delete(root);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(what_more_materials_could_do)
+{
+    static const char *const normal = "The theorem is for normal incidence";
+    offered all;
+    cJSON *root;
+    open_offered(&all);
+    root = json_of(&all);
+    ck_assert(says(root, "reasons", "two indices suffice") && !says(root, "reasons", normal));
+    ck_assert(says(root, "reasons", "well below it") && says(root, "reasons", "fails in 20.0 of 100 runs."));
+    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(root, "residue"), "mean_percent"), 0.11, 1e-12);
+    cJSON_Delete(root);
+    all.result.materials.normal = false;
+    all.result.materials.lower = &all.at_hand[1];
+    all.result.materials.higher = &all.base.glass[1];
+    all.result.residue.mean = 0.013;
+    all.result.decides_alone = true;
+    all.result.fails = NULL;
+    root = json_of(&all);
+    ck_assert(says(root, "reasons", "Also at hand: hard and 1.62, which") && says(root, "reasons", normal));
+    ck_assert(says(root, "reasons", "well above it"));
+    ck_assert(says(root, "reasons", "; were it left out, the others could be met."));
+    ck_assert(!says(root, "reasons", "of 100 runs"));
+    cJSON_Delete(root);
+    all.result.materials.lower = NULL;
+    all.result.residue.mean = 0.004;
+    root = json_of(&all);
+    ck_assert(says(root, "reasons", "Also at hand: 1.62, which") && says(root, "reasons", "in keeping with it"));
+    cJSON_Delete(root);
+    all.result.materials = (bc_material_limit){&all.at_hand[0], &all.at_hand[1], 1.4, 1.5, &all.at_hand[0], NULL, true};
+    all.result.residue.applies = false;
+    root = json_of(&all);
+    ck_assert(says(root, "reasons", "Also at hand: soft, which") && !says(root, "reasons", "Published experience"));
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "residue")));
+    cJSON_Delete(root);
+    all.request.other_films = 0;
+    root = json_of(&all);
+    ck_assert(says(root, "reasons", "No other film materials were looked at."));
+    cJSON_Delete(root);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(each_gap_is_told)
+{
+    offered all;
+    cJSON *root;
+    open_offered(&all);
+    root = json_of(&all);
+    ck_assert(says(root, "missing", "no tooling for soft: its hours are those at the monitor."));
+    ck_assert(says(root, "missing", "no rate_nm_per_s for hard"));
+    ck_assert(!says(root, "missing", "no tooling for hard")); /* without a rate there are no hours to be wrong */
+    ck_assert(says(root, "missing", "gives no index_sigma for soft"));
+    ck_assert(says(root, "missing", "gives no thickness_bias_percent index_sigma for hard"));
+    ck_assert(says(root, "missing", "no part_pitch_extra_mm: parts are packed edge to edge."));
+    ck_assert(!says(root, "missing", "does not fit"));
+    cJSON_Delete(root);
+    all.result.parts_per_load = 0;
+    all.request.part_diameter_mm = 700.0;
+    all.result.yield_known = false;
+    root = json_of(&all);
+    ck_assert(says(root, "missing", "A part of 700 mm does not fit into the load circle of 600 mm."));
+    ck_assert(says(root, "missing", "The process file gives no errors"));
+    ck_assert(!says(root, "missing", "index_sigma"));
+    cJSON_Delete(root);
+    all.request.part_diameter_mm = 0.0;
+    root = json_of(&all);
+    ck_assert(says(root, "missing", "No --part-diameter-mm") && !says(root, "missing", "part_pitch_extra_mm"));
+    cJSON_Delete(root);
+    all.chamber.has_load_diameter = false;
+    all.request.part_diameter_mm = 30.0;
+    root = json_of(&all);
+    ck_assert(says(root, "missing", "no load_diameter_mm: parts per load are not known."));
+    cJSON_Delete(root);
+    all.request.process = NULL;
+    all.request.chamber = NULL;
+    all.request.quantity = 0;
+    all.quote.process_path = all.quote.chamber_path = NULL;
+    root = json_of(&all);
+    ck_assert(says(root, "missing", "No process file") && says(root, "missing", "No chamber file"));
+    ck_assert(says(root, "missing", "No --quantity") && !says(root, "missing", "rate_nm_per_s"));
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "quantity")));
+    cJSON_Delete(root);
+    fixture_close(&all.base);
+}
+END_TEST
+
+START_TEST(both_faces_are_loads_of_their_own)
+{
+    static const char *const told[] = {"40 parts, each face a load of its own, take 1 load.",
+                                       "Both faces come out good in 56.2 of 100 loads", NULL};
+    static const char *const not_told[] = {"Both faces", "40 parts", "With the runs that fail", "parts of 30 mm", NULL};
+    offered all;
+    open_offered(&all);
+    all.request.both_sides = true;
+    all.option[1].loads = 1;
+    expect_words(&all, told, true);
+    all.option[1].yield = all.option[1].loads_expected = NAN;
+    all.option[1].loads = 0;
+    all.result.parts_per_load = 0;
+    expect_words(&all, not_told, false);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Loop: as filled in; nothing found; feasible, with no load known. */
+START_TEST(a_page_says_what_the_text_says)
+{
+    const bc_page_options options = {.part = "P-7", .inputs = 0};
+    bc_text html = {0}, text = {0};
+    markup page;
+    offered all;
+    open_offered(&all);
+    for (size_t e = 0; e < OFFERED_EXCEPTIONS && _i == 1; e++)
+        all.exception[e].found = false;
+    if (_i == 2) {
+        all.result.verdict = BC_FEASIBLE;
+        all.result.parts_per_load = all.option[1].loads = 0;
+        all.option[1].loads_expected = NAN;
+        all.quote.check.curved = NULL;
+    }
+    ck_assert_int_eq(bc_page_quote(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    page = markup_read(html.data);
+    ck_assert_ptr_nonnull(strstr(page.text, _i == 2 ? "Feasible" : "Marginal"));
+    ck_assert_int_eq(strstr(page.text, "one change at a time") != NULL, _i == 0);
+    ck_assert_int_eq(strstr(page.text, "No single change that was looked at") != NULL, _i == 1);
+    ck_assert_int_eq(strstr(page.text, "aperture of 17.25 mm") != NULL, _i != 2);
+    ck_assert_int_eq(strstr(page.text, "fit into one load") != NULL, _i != 2);
+    ck_assert_uint_eq(page.pictures, 0);
+    all.base.check.back = NULL;
+    all.quote.check.callouts_path = all.quote.process_path = all.quote.chamber_path = NULL;
+    ck_assert_int_eq(bc_report_quote_text(&all.quote, &text, NULL), BC_OK);
+    for (char *path; (path = strstr(text.data, scratch_folder())) != NULL;)
+        memset(path, '-', strlen(scratch_folder()));
+    expect_numbers_of(text.data, page.text);
+    free(page.text);
+    bc_text_clear(&text);
+    bc_text_clear(&html);
+    fixture_close(&all.base);
+}
+END_TEST
+
+Suite *quote_suite(void)
+{
+    Suite *suite = suite_create("quote");
+    TCase *tcase = scratch_case("all");
+    tcase_add_test(tcase, each_exception_is_told);
+    tcase_add_test(tcase, each_remark_is_told);
+    tcase_add_loop_test(tcase, each_verdict_has_its_reason, 0, 5);
+    tcase_add_test(tcase, what_more_materials_could_do);
+    tcase_add_test(tcase, each_gap_is_told);
+    tcase_add_test(tcase, both_faces_are_loads_of_their_own);
+    tcase_add_loop_test(tcase, a_page_says_what_the_text_says, 0, 3);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
