@@ -27,7 +27,8 @@ static bool open_terminal(int end[2])
     return true;
 }
 
-/* Start a line with these as its standard output and error. */
+/* Start a line with these as its standard output and error. The writing ends are closed here: when the program ends,
+ * reading does. */
 static pid_t start(const char *line, int out, int err)
 {
     const pid_t child = fork();
@@ -40,34 +41,40 @@ static pid_t start(const char *line, int out, int err)
             execl("/bin/sh", "sh", "-c", command, (char *)NULL);
         _exit(120);
     }
+    close(out);
     return child;
 }
 
-static char seen[8000];
+static char seen[20000];
+static size_t length;
+
+static bool read_more(int end)
+{
+    const ssize_t got = read(end, seen + length, sizeof seen - 1 - length);
+    if (got <= 0)
+        return false;
+    length += (size_t)got;
+    seen[length] = '\0';
+    return true;
+}
 
 static void read_until(int end, const char *piece)
 {
-    size_t length = 0;
-    while (strstr(seen, piece) == NULL) {
-        const ssize_t got = read(end, seen + length, sizeof seen - 1 - length);
-        ck_assert_msg(got > 0, "no '%s': %s", piece, seen);
-        length += (size_t)got;
-        seen[length] = '\0';
-    }
+    while (strstr(seen, piece) == NULL)
+        ck_assert_msg(read_more(end), "no '%s': %s", piece, seen);
 }
 
 #define LONG_WORK "--callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --max-films 12 "
 
-/* Loop: much work, and more of it. The line is wiped off before the last word. */
+/* What is interrupted leaves the line where it stands. */
 START_TEST(a_terminal_is_told_how_far_it_is)
 {
     static const struct {
         const char *line, *left, *told;
-    } work[] = {{"draft " LONG_WORK "--effort 1000 -o out.csv", " min left", "limit_used"},
+    } work[] = {{"draft " LONG_WORK "--effort 1000 -o out.csv", " left", "limit_used"},
                 {"yield stack.csv --callouts callouts.csv --process process.csv --trials 50000000 -o out.txt", " left",
                  "share of good runs"}};
     int end[2], status = 0;
-    char blank[80] = "\r";
     if (!open_terminal(end))
         return;
     write_inputs();
@@ -77,14 +84,42 @@ START_TEST(a_terminal_is_told_how_far_it_is)
     ck_assert_ptr_nonnull(strstr(seen, work[_i].told));
     ck_assert_ptr_nonnull(strstr(seen, " so far  about "));
     ck_assert_int_eq(kill(child, SIGINT), 0);
-    read_until(end[0], "interrupted; nothing was written");
-    memset(blank + 1, ' ', 72);
-    strcpy(blank + 73, "\r");
-    ck_assert_ptr_nonnull(strstr(seen, blank));
+    while (read_more(end[0]))
+        ;
+    ck_assert_ptr_nonnull(strstr(seen, " \r\nbloomcoat: interrupted\r\n"));
     ck_assert_int_eq(waitpid(child, &status, 0), child);
     ck_assert(WIFEXITED(status) && WEXITSTATUS(status) == 3);
     close(end[0]);
-    close(end[1]);
+}
+END_TEST
+
+/* What comes to its end wipes the line off before it says anything. Work that is over within a second shows none, so
+ * there is more of it until it does. */
+START_TEST(the_line_goes_when_the_work_is_done)
+{
+    char line[200], wiped[80] = "\r";
+    int end[2], status = 0;
+    memset(wiped + 1, ' ', 72);
+    strcpy(wiped + 73, "\r");
+    write_inputs();
+    scratch_write("process.csv", "material,thickness_sigma_percent\n*,1\n");
+    for (long trials = 20000; strstr(seen, " so far ") == NULL; trials *= 3) {
+        if (!open_terminal(end))
+            return;
+        length = 0;
+        snprintf(line, sizeof line,
+                 "yield stack.csv --callouts callouts.csv --process process.csv --trials %ld --threads 1", trials);
+        const pid_t child = start(line, end[1], end[1]);
+        while (read_more(end[0]))
+            ;
+        ck_assert_int_eq(waitpid(child, &status, 0), child);
+        ck_assert(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+        close(end[0]);
+    }
+    const char *gone = strstr(seen, wiped), *result = strstr(seen, "Of 100 runs about");
+    ck_assert_ptr_nonnull(gone);
+    ck_assert_ptr_nonnull(result);
+    ck_assert(gone < result && strstr(gone, " so far ") == NULL);
 }
 END_TEST
 
@@ -107,18 +142,15 @@ START_TEST(a_sketch_in_the_terminals_letters)
     setenv("LC_CTYPE", tongue[_i].kind, 1);
     setenv("LANG", tongue[_i].language, 1);
     const pid_t child = start("spectrum stack.csv --step 100", end[1], end[1]);
-    read_until(end[0], "R at 380 to 780 nm");
-    read_until(end[0], "680,0,mean");
+    while (read_more(end[0]))
+        ;
     ck_assert_int_eq(waitpid(child, &status, 0), child);
-    const size_t length = strlen(seen);
-    const ssize_t rest = (fcntl(end[0], F_SETFL, O_NONBLOCK), read(end[0], seen + length, sizeof seen - 1 - length));
-    seen[length + (rest > 0 ? (size_t)rest : 0)] = '\0';
+    ck_assert_ptr_nonnull(strstr(seen, "R at 380 to 780 nm"));
     ck_assert_int_eq(strpbrk(seen, "\xe2") != NULL, tongue[_i].unicode);
     unsetenv("LC_ALL");
     unsetenv("LC_CTYPE");
     unsetenv("LANG");
     close(end[0]);
-    close(end[1]);
 }
 END_TEST
 
@@ -127,19 +159,18 @@ START_TEST(a_slow_reader_gets_all_of_it)
 {
     static char all[400000];
     int end[2], status = 0;
-    size_t length = 0;
+    size_t got_all = 0;
     write_inputs();
     expect(0, NULL, "spectrum stack.csv --step 0.1 --quiet -o file.csv");
     ck_assert_int_eq(pipe(end), 0);
     ck_assert_int_eq(fcntl(end[1], F_SETFL, O_NONBLOCK), 0);
     const pid_t child = start("spectrum stack.csv --step 0.1 --quiet", end[1], STDERR_FILENO);
-    close(end[1]);
     usleep(200000); /* longer or shorter, the same must come out */
-    for (ssize_t got; (got = read(end[0], all + length, sizeof all - 1 - length)) > 0;)
-        length += (size_t)got;
+    for (ssize_t got; (got = read(end[0], all + got_all, sizeof all - 1 - got_all)) > 0;)
+        got_all += (size_t)got;
     ck_assert_int_eq(waitpid(child, &status, 0), child);
     ck_assert(WIFEXITED(status) && WEXITSTATUS(status) == 0);
-    ck_assert_uint_gt(length, 65536); /* more than a pipe holds */
+    ck_assert_uint_gt(got_all, 65536); /* more than a pipe holds */
     ck_assert_str_eq(all, content("file.csv"));
     close(end[0]);
 }
@@ -181,6 +212,7 @@ Suite *streams_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_loop_test(tcase, a_terminal_is_told_how_far_it_is, 0, 2);
+    tcase_add_test(tcase, the_line_goes_when_the_work_is_done);
     tcase_add_loop_test(tcase, a_sketch_in_the_terminals_letters, 0, 5);
     tcase_add_test(tcase, a_slow_reader_gets_all_of_it);
     tcase_add_test(tcase, no_place_to_write_to);
