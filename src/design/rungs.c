@@ -118,24 +118,34 @@ bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder 
     return status;
 }
 
+/* As a chamber can be told it: whoever takes a candidate as it is hands out thicknesses of three decimals. */
+static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe *elite, bc_draft_result *result,
+                               bc_error *error)
+{
+    bc_recipe rounded = {0};
+    bc_status status = bc_recipe_alloc(elite->capacity, &rounded, error);
+    if (status == BC_OK) {
+        bc_recipe_copy(elite, &rounded);
+        bc_round_films(problem, &rounded);
+        status = to_rung(problem, &rounded, &result->candidate[result->candidates], error);
+    }
+    result->candidates += status == BC_OK;
+    bc_recipe_clear(&rounded);
+    return status;
+}
+
 bc_status bc_rung_candidates(const bc_design_problem *problem, const bc_ladder *ladder, double most,
                              bc_draft_result *result, bc_error *error)
 {
+    bc_status status = BC_OK;
     result->candidate = calloc((ladder->max_films + 1) * BC_ELITE, sizeof *result->candidate);
     if (result->candidate == NULL)
         return bc_fail_memory(error);
-    for (size_t n = 0; n <= ladder->max_films; n++) {
-        for (size_t e = 0; e < ladder->step[n].count; e++) {
-            bc_status status;
-            if (ladder->step[n].elite[e].limit_used > most)
-                continue;
-            status = to_rung(problem, &ladder->step[n].elite[e], &result->candidate[result->candidates], error);
-            if (status != BC_OK)
-                return status;
-            result->candidates++;
-        }
-    }
-    return BC_OK;
+    for (size_t n = 0; n <= ladder->max_films; n++)
+        for (size_t e = 0; status == BC_OK && e < ladder->step[n].count; e++)
+            if (ladder->step[n].elite[e].limit_used <= most)
+                status = add_candidate(problem, &ladder->step[n].elite[e], result, error);
+    return status;
 }
 
 void bc_rung_clear(bc_rung *rung)

@@ -12,6 +12,7 @@
 #define FIRST_TRIALS 1000   /* runs of the others */
 #define COMFORTABLE  0.9    /* a candidate that uses no more is looked at as it is */
 #define YIELD_STEPS  1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
+#define USED_STEPS   1000.0 /* and of the same thousandth of the limit: then the fewer films */
 
 /* Standard deviations a refinement holds out against. */
 static const double spreads[] = {1.0, 1.8, 2.8, 4.0};
@@ -64,8 +65,8 @@ static bc_status enter(contest *c, const bc_stack *stack, double limit_used, bc_
     return status;
 }
 
-/* Highest yield first; among equals the lowest limit_used. Before any run is simulated all yields are 0, and the margin
- * decides. */
+/* Highest yield first; among equals the lowest limit_used, then the fewest films. Before any run is simulated all
+ * yields are 0, and the margin decides. */
 static int better_first(const void *one, const void *other)
 {
     const contender *a = one, *b = other;
@@ -74,7 +75,9 @@ static int better_first(const void *one, const void *other)
         return yield_a > yield_b ? -1 : 1;
     if (a->yield == 0.0 && a->margin != b->margin)
         return a->margin > b->margin ? -1 : 1;
-    return (a->limit_used > b->limit_used) - (a->limit_used < b->limit_used);
+    if (round(USED_STEPS * a->limit_used) != round(USED_STEPS * b->limit_used))
+        return a->limit_used > b->limit_used ? 1 : -1;
+    return (a->stack.films > b->stack.films) - (a->stack.films < b->stack.films);
 }
 
 static bc_status simulate(const contest *c, const bc_stack *stack, size_t trials, bool quick, bc_yield_result *result,

@@ -178,6 +178,29 @@ START_TEST(draft_with_a_process_chooses_by_yield)
 }
 END_TEST
 
+/* One wavelength, where two films leave nothing at all: no more films than that, and thicknesses that can be told to a
+ * chamber. */
+START_TEST(a_robust_draft_for_one_wavelength)
+{
+    cJSON *root;
+    const cJSON *film;
+    write_process();
+    scratch_write("line.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "line,R,every,<= 0.5,1064,1064,0,mean\n");
+    root = parse(expect(0, NULL,
+                        "draft --callouts line.csv --substrate 1.62 --films 1.38,2.1 --max-films 4 --effort 0.2 "
+                        "--process process.csv --trials 300 --json")
+                     .out);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "films")), 2);
+    cJSON_ArrayForEach(film, cJSON_GetObjectItem(root, "films"))
+    {
+        const double thickness_nm = number_of(film, "thickness_nm");
+        ck_assert_double_eq(thickness_nm, round(1000.0 * thickness_nm) / 1000.0);
+    }
+    cJSON_Delete(root);
+}
+END_TEST
+
 START_TEST(an_interrupt_ends_the_runs_and_leaves_nothing)
 {
     write_process();
@@ -202,6 +225,7 @@ Suite *yield_suite(void)
     tcase_add_test(tcase, what_the_process_does_not_give_is_said);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, draft_with_a_process_chooses_by_yield);
+    tcase_add_test(tcase, a_robust_draft_for_one_wavelength);
     tcase_add_test(tcase, an_interrupt_ends_the_runs_and_leaves_nothing);
     suite_add_tcase(suite, tcase);
     return suite;
