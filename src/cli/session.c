@@ -25,6 +25,7 @@ static bool is_folder(const char *path)
 static bool find_program(char program[PATH_MAX])
 {
     const ssize_t length = readlink("/proc/self/exe", program, PATH_MAX - 1);
+    /* NOLINTNEXTLINE(performance-no-int-to-ptr): getauxval() has but one type for whatever it tells */
     const char *called = (const char *)getauxval(AT_EXECFN);
     if (length <= 0)
         return called != NULL && realpath(called, program) != NULL;

@@ -349,7 +349,7 @@ bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *loo
         status = add_rows(&plan, segments, error);
     if (status == BC_OK)
         add_spots(&plan, segments);
-    for (size_t s = 0; s < segments->count; s++)
+    for (size_t s = 0; status == BC_OK && s < segments->count; s++)
         if (segments->segment[s].count > segments->longest)
             segments->longest = segments->segment[s].count;
     if (status != BC_OK)
