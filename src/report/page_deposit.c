@@ -18,17 +18,8 @@ static void add_paragraph(bc_document *document, bc_text *words)
 
 static void add_head(bc_document *document, const bc_deposit_report *report)
 {
-    const bc_stack *stack = report->stack;
-    bc_text films = {0};
     bc_page_add_part(document);
-    bc_add_films(&films, stack->films);
-    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(stack));
-    bc_document_cell(document, "Coating");
-    bc_document_take(document, &films);
-    bc_document_cell(document, "Glass");
-    bc_document_cell(document, "%s", stack->substrate.name);
-    bc_document_cell(document, "Light comes from");
-    bc_document_cell(document, "%s", stack->incident.name);
+    bc_page_add_stack(document, report->stack);
 }
 
 static void add_sheet(bc_document *document, const bc_deposit_report *report)

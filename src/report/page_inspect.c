@@ -19,22 +19,13 @@ static void add_list(bc_document *document, bc_text *lines)
 
 static void add_head(bc_document *document, const bc_inspect_report *report)
 {
-    const bc_stack *design = report->setup->design;
-    bc_text films = {0};
     bc_page_add_part(document);
     bc_document_cell(document, "Measured");
     if (report->witnesses == 1)
         bc_document_cell(document, "%s", report->result[0].label);
     else
         bc_document_cell(document, "%zu witnesses", report->witnesses);
-    bc_add_films(&films, design->films);
-    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(design));
-    bc_document_cell(document, "Coating");
-    bc_document_take(document, &films);
-    bc_document_cell(document, "Glass");
-    bc_document_cell(document, "%s", design->substrate.name);
-    bc_document_cell(document, "Light comes from");
-    bc_document_cell(document, "%s", design->incident.name);
+    bc_page_add_stack(document, report->setup->design);
 }
 
 /* "band" decides: 0.475 % (expanded uncertainty 0.076 %) at a limit of <= 0.8 %; the limit is met with ... */

@@ -30,15 +30,28 @@ void bc_page_add_part(bc_document *document)
     add_fact(document, "Date", document->date);
 }
 
+static void add_coating(bc_document *document, const bc_stack *stack)
+{
+    bc_text films = {0};
+    bc_add_films(&films, stack->films);
+    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(stack));
+    bc_document_cell(document, "Coating");
+    bc_document_take(document, &films);
+}
+
+void bc_page_add_stack(bc_document *document, const bc_stack *stack)
+{
+    add_coating(document, stack);
+    add_fact(document, "Glass", stack->substrate.name);
+    add_fact(document, "Light comes from", stack->incident.name);
+}
+
 void bc_page_head(bc_document *document, const bc_check_report *report)
 {
     const bc_medium *glass = NULL;
-    bc_text films = {0}, glasses = {0};
+    bc_text glasses = {0};
     bc_page_add_part(document);
-    bc_add_films(&films, report->stack->films);
-    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(report->stack));
-    bc_document_cell(document, "Coating");
-    bc_document_take(document, &films);
+    add_coating(document, report->stack);
     while ((glass = bc_next_glass(report->result, glass)) != NULL)
         bc_text_add(&glasses, "%s%s", glasses.length == 0 ? "" : ", ", glass->name);
     bc_document_cell(document, "Glass");

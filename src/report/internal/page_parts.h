@@ -19,6 +19,9 @@ void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, co
                          double flat);
 /* Each callout on each glass, and what the rows on the whole part assume. */
 void bc_page_findings(bc_document *document, const bc_check_report *report);
+/* Facts: the films, the glass, and the medium that the light comes from. */
+void bc_page_add_stack(bc_document *document, const bc_stack *stack);
+
 /* A curved surface, and how films grow on it. */
 void bc_page_add_surface(bc_document *document, const bc_check_report *report);
 /* The films of a stack, from the incident medium. */
