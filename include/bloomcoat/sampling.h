@@ -5,6 +5,7 @@
  * Where a callout is looked at.
  */
 #include <bloomcoat/callouts.h>
+#include <bloomcoat/spectrum.h>
 #include <bloomcoat/stack.h>
 
 BC_API_BEGIN
@@ -25,11 +26,10 @@ typedef struct bc_fringes {
 /* What a bare surface makes, and where sampling need not resolve any. */
 #define BC_NO_FRINGES ((bc_fringes){0.0, 0.0})
 
-/* Of a stack's films at one wavelength; the same errors. */
-bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error);
-
-/* The narrower ones of two. */
-bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b);
+/* Of a stack's films at one wavelength, or of the back's own (back NULL: none) where those are narrower; the same
+ * errors. */
+bc_status bc_fringes_of(const bc_stack *stack, const bc_back *back, double wavelength_nm, bc_fringes *fringes,
+                        bc_error *error);
 
 /* Those of films `factor` times as thick. */
 bc_fringes bc_scale_fringes(bc_fringes fringes, double factor);

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/check.h>
 #include <bloomcoat/sampling.h>
-#include <bloomcoat/spectrum.h>
 #include <math.h>
 
 #define FEWEST_INTERVALS             200
@@ -24,26 +23,34 @@ bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, doub
     return bc_refuse_waves(*optical_nm, wavelength_nm, error);
 }
 
-bc_status bc_stack_fringes(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error)
+/* Of the films of one surface. */
+static bc_status fringes_of(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error)
 {
     double incident;
-    bc_status status = bc_dispersion_index(stack->incident.dispersion, 1, &wavelength_nm, &incident, NULL, error);
-    *fringes = BC_NO_FRINGES;
+    bc_status status = bc_optical_thickness(stack, wavelength_nm, &fringes->optical_nm, error);
+    if (status == BC_OK)
+        status = bc_dispersion_index(stack->incident.dispersion, 1, &wavelength_nm, &incident, NULL, error);
+    fringes->tilt_nm = 0.0;
     for (size_t j = 0; status == BC_OK && j < stack->films; j++) {
         const bc_film *film = &stack->film[j];
         double n;
         status = bc_dispersion_index(film->material.dispersion, 1, &wavelength_nm, &n, NULL, error);
-        if (status != BC_OK)
-            break;
-        fringes->optical_nm += n * film->thickness_nm;
-        fringes->tilt_nm += film->thickness_nm * (n >= incident ? incident * incident / n : n);
+        if (status == BC_OK)
+            fringes->tilt_nm += film->thickness_nm * (n >= incident ? incident * incident / n : n);
     }
-    return status == BC_OK ? bc_refuse_waves(fringes->optical_nm, wavelength_nm, error) : status;
+    return status;
 }
 
-bc_fringes bc_narrower_fringes(bc_fringes a, bc_fringes b)
+bc_status bc_fringes_of(const bc_stack *stack, const bc_back *back, double wavelength_nm, bc_fringes *fringes,
+                        bc_error *error)
 {
-    return (bc_fringes){fmax(a.optical_nm, b.optical_nm), fmax(a.tilt_nm, b.tilt_nm)};
+    bc_fringes behind = BC_NO_FRINGES;
+    bc_status status = fringes_of(stack, wavelength_nm, fringes, error);
+    if (status == BC_OK && back != NULL && back->kind == BC_BACK_OWN)
+        status = fringes_of(back->stack, wavelength_nm, &behind, error);
+    if (status == BC_OK)
+        *fringes = (bc_fringes){fmax(fringes->optical_nm, behind.optical_nm), fmax(fringes->tilt_nm, behind.tilt_nm)};
+    return status;
 }
 
 bc_fringes bc_scale_fringes(bc_fringes fringes, double factor)

@@ -269,17 +269,6 @@ static bc_status follow_ridge(probe *p, double angle_step, double nm_step, bc_wo
     return status;
 }
 
-/* The films' fringes, or those of the back's own films where they are narrower. */
-static bc_status thickest(const probe *p, bc_fringes *fringes)
-{
-    bc_fringes behind = BC_NO_FRINGES;
-    bc_status status = bc_stack_fringes(p->stack, p->callout->from_nm, fringes, p->error);
-    if (status == BC_OK && p->back != NULL && p->back->kind == BC_BACK_OWN)
-        status = bc_stack_fringes(p->back->stack, p->callout->from_nm, &behind, p->error);
-    *fringes = bc_narrower_fringes(*fringes, behind);
-    return status;
-}
-
 static bc_worst nothing_yet(const bc_callout *callout)
 {
     return (bc_worst){.value = callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX};
@@ -316,7 +305,7 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
     bc_fringes fringes;
     size_t angles;
     bc_worst *of_angle;
-    bc_status status = thickest(&p, &fringes);
+    bc_status status = bc_fringes_of(stack, back, callout->from_nm, &fringes, error);
     if (status != BC_OK)
         return status;
     angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);

@@ -52,7 +52,7 @@ bc_status bc_fringes_to_resolve(const bc_design_problem *problem, const bc_recip
     bc_status status = bc_recipe_to_stack(recipe, problem, &stack, error);
     bc_asked_band(problem->callouts, problem->substrates, problem->substrate, &from_nm, &to_nm);
     if (status == BC_OK)
-        status = bc_stack_fringes(&stack, from_nm, fringes, error);
+        status = bc_fringes_of(&stack, NULL, from_nm, fringes, error);
     *fringes = bc_scale_fringes(*fringes, 1.5);
     bc_stack_clear(&stack);
     return status;

@@ -47,7 +47,7 @@ static const bc_medium *find_glass(const bc_inspect_setup *setup, const bc_callo
 static bc_status set_grid(predictor *p, bc_error *error)
 {
     bc_fringes fringes;
-    bc_status status = bc_stack_fringes(&p->stack, p->callout->from_nm, &fringes, error);
+    bc_status status = bc_fringes_of(&p->stack, NULL, p->callout->from_nm, &fringes, error);
     if (status != BC_OK)
         return status;
     p->count = bc_sampling_wavelengths(p->callout, fringes.optical_nm);

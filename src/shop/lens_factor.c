@@ -186,7 +186,7 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
         return status;
     factor_range(result, &low, &high);
     bc_asked_band(problem.callouts, problem.substrates, problem.substrate, &from_nm, &to_nm);
-    status = bc_stack_fringes(stack, from_nm, &fringes, error);
+    status = bc_fringes_of(stack, NULL, from_nm, &fringes, error);
     if (status == BC_OK)
         status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.films,
                                        bc_scale_fringes(fringes, exp(high)), &b.merit, error);

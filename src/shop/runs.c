@@ -13,14 +13,8 @@ static bc_status fringes_to_resolve(const bc_design_problem *problem, const bc_s
                                     bc_error *error)
 {
     double from_nm, to_nm;
-    bc_fringes behind = BC_NO_FRINGES;
-    bc_status status;
     bc_asked_band(problem->callouts, problem->substrates, problem->substrate, &from_nm, &to_nm);
-    status = bc_stack_fringes(stack, from_nm, fringes, error);
-    if (status == BC_OK && problem->back.kind == BC_BACK_OWN)
-        status = bc_stack_fringes(problem->back.stack, from_nm, &behind, error);
-    *fringes = bc_narrower_fringes(*fringes, behind);
-    return status;
+    return bc_fringes_of(stack, &problem->back, from_nm, fringes, error);
 }
 
 static double *numbers(size_t count, bc_status *status, bc_error *error)

@@ -169,7 +169,7 @@ START_TEST(path_in_tilted_films)
             double steepest = 0.0;
             bc_fringes fringes;
             bc_error error;
-            ck_assert_int_eq(bc_stack_fringes(&stack, 500.0, &fringes, &error), BC_OK);
+            ck_assert_int_eq(bc_fringes_of(&stack, NULL, 500.0, &fringes, &error), BC_OK);
             expect_near(fringes.optical_nm, 100.0 * n[f], 1e-12);
             for (double aoi = 0.001; aoi < 85.0 * DEGREES && n[f] >= incident[i]; aoi += 0.01) {
                 const double before = n[f] * n[f] - pow(incident[i] * sin(aoi - h), 2.0);
