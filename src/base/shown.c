@@ -15,14 +15,17 @@ typedef struct span {
 } span;
 
 /* Controls, formats, separators and blanks that look like nothing (Unicode categories Cc, Cf, Zl, Zp and the no-break
- * spaces; C0 has names of its own below). */
+ * spaces; C0 has names of its own below), and the first of the noncharacters. */
 static const span hidden[] = {
-    {0x7F, 0xA0},     {0xAD, 0xAD},     {0x61C, 0x61C},   {0x200B, 0x200F},   {0x2028, 0x202F},
-    {0x2060, 0x206F}, {0xFEFF, 0xFEFF}, {0xFFF9, 0xFFFB}, {0xE0000, 0xE007F},
+    {0x7F, 0xA0},     {0xAD, 0xAD},     {0x61C, 0x61C},   {0x200B, 0x200F}, {0x2028, 0x202F},
+    {0x2060, 0x206F}, {0xFDD0, 0xFDEF}, {0xFEFF, 0xFEFF}, {0xFFF9, 0xFFFB}, {0xE0000, 0xE007F},
 };
 
 static bool is_hidden(uint32_t code)
 {
+    /* The last two of each plane are noncharacters (The Unicode Standard, 23.7); XML and PDF libraries refuse them. */
+    if ((code & 0xFFFE) == 0xFFFE)
+        return true;
     for (size_t i = 0; i < sizeof hidden / sizeof hidden[0]; i++)
         if (code >= hidden[i].first && code <= hidden[i].last)
             return true;

@@ -56,19 +56,10 @@ static const char style[] =
 static const char *const tone_name[] = {
     [BC_TONE_PLAIN] = "", [BC_TONE_GOOD] = "good", [BC_TONE_CARE] = "care", [BC_TONE_BAD] = "bad"};
 
-/* U+FFFE and U+FFFF are UTF-8, but no characters of XML. */
-static bool is_no_character(const char *text)
-{
-    return strncmp(text, "\xEF\xBF\xBE", 3) == 0 || strncmp(text, "\xEF\xBF\xBF", 3) == 0;
-}
-
 static void add_escaped(bc_text *out, const char *text)
 {
     for (; *text != '\0'; text++) {
-        if (is_no_character(text)) {
-            bc_text_add(out, "\\u{FFF%c}", text[2] == '\xBE' ? 'E' : 'F');
-            text += 2;
-        } else if (*text == '<') {
+        if (*text == '<') {
             bc_text_add(out, "&lt;");
         } else if (*text == '>') {
             bc_text_add(out, "&gt;");

@@ -66,7 +66,11 @@ START_TEST(shown_escapes)
          "1\\u{A0}000"}, /* no-break space */
         {"\xEF\xBB\xBFrole", "\\u{FEFF}role"},
         {"\xF3\xA0\x81\x81", "\\u{E0041}"}, /* a tag character */
-        {"caf\xE9", "caf\\xE9"},            /* Latin-1 */
+        {"\xEF\xBF\xBF", "\\u{FFFF}"},      /* three noncharacters, which Cairo and XML refuse, */
+        {"\xF0\x9F\xBF\xBE", "\\u{1FFFE}"},
+        {"\xEF\xB7\x90", "\\u{FDD0}"},
+        {"\xEF\xBF\xBD", "\xEF\xBF\xBD"}, /* and their neighbour, the replacement character */
+        {"caf\xE9", "caf\\xE9"},          /* Latin-1 */
         {"\xCE\xBC"
          "m",
          "\xCE\xBC"
