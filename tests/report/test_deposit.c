@@ -100,6 +100,26 @@ START_TEST(text_is_tidy)
 }
 END_TEST
 
+/* Loop: a coating met from air, and one for a cemented face, whose signal in the chamber is not that of the design. */
+START_TEST(another_incident_medium_is_remarked)
+{
+    shop s;
+    bc_text text = {0};
+    shop_open(&s);
+    if (_i == 1) {
+        s.all.stack.incident = s.all.glass[1];
+        strcpy(s.all.stack.incident.name, "1.515");
+    }
+    shop_work(&s);
+    ck_assert_int_eq(bc_report_deposit_text(&s.report, &text, NULL), BC_OK);
+    expect_tidy(text.data);
+    ck_assert_uint_eq(occurrences(text.data, "met from 1.515; in the chamber"), _i == 1);
+    ck_assert_uint_eq(occurrences(text.data, "designed to be met from"), _i == 1);
+    bc_text_clear(&text);
+    shop_close(&s);
+}
+END_TEST
+
 /* 100/3 nm on the part are 26.67 at the monitor, 53.3 s; 61 min before. 91.4 / 1.25 / 0.5 = 146.24 s. */
 START_TEST(times_are_written_as_clocks)
 {
@@ -246,6 +266,7 @@ Suite *deposit_suite(void)
     Suite *suite = suite_create("deposit report");
     TCase *tcase = scratch_case("all");
     tcase_add_test(tcase, text_is_tidy);
+    tcase_add_loop_test(tcase, another_incident_medium_is_remarked, 0, 2);
     tcase_add_test(tcase, times_are_written_as_clocks);
     tcase_add_test(tcase, clocks_carry);
     tcase_add_test(tcase, tables_are_rectangular);

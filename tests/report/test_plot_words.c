@@ -4,7 +4,10 @@
  */
 #include "fixture.h"
 #include "plot_words.h"
+#include "scene.h"
+#include <bloomcoat/zones.h>
 #include <math.h>
+#include <string.h>
 
 START_TEST(short_numbers_keep_the_side_of_the_limit)
 {
@@ -67,13 +70,43 @@ START_TEST(letters_go_on_after_z)
 }
 END_TEST
 
+static bool has_key(const bc_chart *chart, const char *text)
+{
+    for (size_t i = 0; i < chart->keys; i++)
+        if (chart->key[i].kind == BC_CHART_LINE && strcmp(chart->key[i].text, text) == 0)
+            return true;
+    return false;
+}
+
+/* On a curved surface the key says where each curve is from; on a plane one it would be idle. */
+START_TEST(curves_of_a_curved_surface_say_where)
+{
+    const bc_plot_options plain = {0};
+    const bc_zone zone = {.radius_mm = 7.25, .thickness_factor = 0.9};
+    plot_scene all;
+    plot_scene_open(&all);
+    for (size_t f = 0; _i == 1 && f < all.result.count; f++)
+        all.finding[f].zone = &zone;
+    all.curve[1].zone = _i == 1 ? &zone : NULL;
+    bc_chart chart;
+    bc_chart_open(&chart, &plain);
+    bc_plot_check_panels(&chart, &all.check, &all.curves);
+    ck_assert(!chart.failed);
+    ck_assert(has_key(&chart, _i == 1 ? "0° at the vertex" : "0°"));
+    ck_assert(has_key(&chart, _i == 1 ? "30°, 7.25 mm from the axis" : "30°"));
+    bc_chart_clear(&chart);
+    plot_scene_close(&all);
+}
+END_TEST
+
 Suite *plot_words_suite(void)
 {
     Suite *suite = suite_create("plot words");
-    TCase *tcase = tcase_create("all");
+    TCase *tcase = scratch_case("all");
     tcase_add_test(tcase, short_numbers_keep_the_side_of_the_limit);
     tcase_add_test(tcase, axes_suit_what_they_show);
     tcase_add_test(tcase, letters_go_on_after_z);
+    tcase_add_loop_test(tcase, curves_of_a_curved_surface_say_where, 0, 2);
     suite_add_tcase(suite, tcase);
     return suite;
 }
