@@ -11,13 +11,25 @@ first=${2:-1}
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT INT TERM
 mkdir "$work/tree"
+mkfifo "$work/told"
 (cd "$root" && tar cf - CMakeLists.txt src include materials tests examples) | (cd "$work/tree" && tar xf -)
 cd "$work/tree"
 cmake -S . -B "$work/Release" -DCMAKE_BUILD_TYPE=Release >/dev/null
 cmake -S . -B "$work/Sanitized" -DBC_SANITIZE=ON >/dev/null
 
 build() { cmake --build "$work/$1" -j2 --target "test_$2" >/dev/null 2>&1; }
-passes() { CK_FORK=yes CK_TIMEOUT_MULTIPLIER=5 timeout 600 "$work/$1/tests/test_$2" >/dev/null 2>&1; }
+# passes BUILD SUITE: ends with the first test that fails, for a mutant may make all the others slow.
+passes() {
+    CK_FORK=yes CK_TIMEOUT_MULTIPLIER=5 CK_TAP_LOG_FILE_NAME=- \
+        timeout 600 "$work/$1/tests/test_$2" >"$work/told" 2>/dev/null &
+    suite_pid=$!
+    if grep -q '^not ok' "$work/told"; then
+        kill $suite_pid 2>/dev/null
+        wait $suite_pid || :
+        return 1
+    fi
+    wait $suite_pid
+}
 
 # mutate FILE LINE TEXT: puts a mutant in place of the file; fails when it is no other text.
 mutate() {
