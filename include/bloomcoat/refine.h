@@ -8,6 +8,11 @@
  * Levenberg-Marquardt); then weighted least squares whose weights move to the worst rows and wavelengths until the
  * largest limit_used cannot fall further: a primal-dual interior-point method for the minimax problem (Nocedal and
  * Wright, Numerical Optimization, 2nd ed., ch. 19) with the Gauss-Newton Hessian of |rho|^2.
+ *
+ * The slopes at a thickness tell of R there and a fraction of a wave around, and few callouts leave films that no slope
+ * holds. No film therefore moves farther in one step than an eighth of the shortest wavelength asked about divided by
+ * the highest index |N| among the films (chosen by trial, no source): what comes out is what lies near the start, not
+ * the best there is anywhere.
  */
 #include <bloomcoat/design.h>
 

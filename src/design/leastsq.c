@@ -5,11 +5,14 @@
 #include <gsl/gsl_multilarge_nlinear.h>
 #include <math.h>
 
+#define REFUSED 1e100 /* a residual larger than any, whose square is a number yet */
+
 typedef struct fit {
     bc_optimizer *optimizer;
     bc_merit *merit;
     bc_recipe *recipe;
     double *sign; /* [moving] -1 where a thickness was folded back over its bound */
+    double *from; /* [moving] x of the last step taken */
 } fit;
 
 /* x is free; the thickness is its distance from the bound, folded, so that every x is a design. */
@@ -23,11 +26,24 @@ static void set_thickness(const gsl_vector *x, fit *f)
     }
 }
 
-/* Residuals sqrt(u): their squares add up to the merit. */
+static bool too_far(const gsl_vector *x, const fit *f)
+{
+    for (size_t j = 0; j < f->optimizer->moving; j++)
+        if (fabs(gsl_vector_get(x, j) - f->from[j]) > f->optimizer->limits.step_nm)
+            return true;
+    return false;
+}
+
+/* Residuals sqrt(u): their squares add up to the merit. A step too far is made out to be a bad one, so that the solver
+ * damps the next. */
 static int residuals(const gsl_vector *x, void *context, gsl_vector *f)
 {
     fit *at = context;
     const double *u;
+    if (too_far(x, at)) {
+        gsl_vector_set_all(f, REFUSED);
+        return GSL_SUCCESS;
+    }
     set_thickness(x, at);
     bc_merit_evaluate(at->merit, at->recipe->films, at->recipe->material, at->recipe->thickness_nm, false);
     u = bc_merit_u(at->merit);
@@ -45,7 +61,9 @@ static int normal_matrix(CBLAS_TRANSPOSE_t transpose, const gsl_vector *x, const
     bc_optimizer *o = at->optimizer;
     const size_t size = o->moving + 1;
     if (transpose == CblasNoTrans)
-        return GSL_EUNSUP; /* only the trust-region variants that need J u ask for it */
+        return GSL_EUNSUP;                 /* only the trust-region variants that need J u ask for it */
+    for (size_t j = 0; j < o->moving; j++) /* the solver asks for slopes only where it stays */
+        at->from[j] = gsl_vector_get(x, j);
     set_thickness(x, at);
     bc_merit_evaluate(at->merit, at->recipe->films, at->recipe->material, at->recipe->thickness_nm, true);
     if (v != NULL) {
@@ -77,7 +95,7 @@ bc_status bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *li
 {
     gsl_multilarge_nlinear_parameters parameters = gsl_multilarge_nlinear_default_parameters();
     gsl_multilarge_nlinear_workspace *workspace;
-    fit at = {o, merit, recipe, o->y};
+    fit at = {o, merit, recipe, o->y, o->x};
     gsl_multilarge_nlinear_fdf system = {.f = residuals, .df = normal_matrix, .n = o->constraints, .params = &at};
     gsl_vector_view start;
     bc_optimizer_choose(o, limits, recipe);
@@ -86,7 +104,7 @@ bc_status bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *li
         return BC_OK;
     system.p = o->moving;
     for (size_t j = 0; j < o->moving; j++)
-        o->saved[j] = recipe->thickness_nm[o->film[j]];
+        o->saved[j] = o->x[j] = recipe->thickness_nm[o->film[j]];
     start = gsl_vector_view_array(o->saved, o->moving);
     parameters.solver = gsl_multilarge_nlinear_solver_mcholesky;
     parameters.trs = gsl_multilarge_nlinear_trs_lm;

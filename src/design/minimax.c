@@ -102,16 +102,19 @@ static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
     o->rhs[n] = sum_mu - 1.0;
 }
 
-/* The longest step, up to 1, that keeps x inside its bounds. */
+/* The longest step, up to 1, that keeps x inside its bounds and moves no film too far. */
 static double longest_step(const bc_optimizer *o, const iterate *at)
 {
-    double step = 1.0, falling = 0.0;
+    double step = 1.0, falling = 0.0, farthest = 0.0;
     for (size_t j = 0; j < o->moving; j++) {
         const double bound = at->x[j] - o->limits.lower_nm;
         if (o->rhs[j] < 0.0)
             step = fmin(step, -TO_BOUNDARY * bound / o->rhs[j]);
+        farthest = fmax(farthest, fabs(o->rhs[j]));
         falling += o->rhs[j];
     }
+    if (step * farthest > o->limits.step_nm)
+        step = o->limits.step_nm / farthest;
     if (isfinite(o->limits.most_nm) && falling > 0.0)
         step = fmin(step, TO_BOUNDARY * room_for_total(o, at->x) / falling);
     return step;

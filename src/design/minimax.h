@@ -17,6 +17,7 @@
 typedef struct bc_limits {
     double lower_nm; /* of every film that moves */
     double most_nm;  /* of all films together; INFINITY for none */
+    double step_nm;  /* that one film may move in one step; INFINITY for as far as the model says */
 } bc_limits;
 
 typedef struct bc_optimizer bc_optimizer;

@@ -1,17 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "polish.h"
 #include "budget.h"
-#include "minimax.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
 
-#define STEPS        120
-#define TOLERANCE    1e-6
-#define ROUNDS       8 /* of descents, each with the places where the verdict was worse than the one before */
-#define THINNER      0.7
-#define NO_FRINGE_NM 100.0 /* so thin that its fringes no longer decide how many samples there are */
-#define BELIEVED     1e-4  /* of the descent's limit_used: between two samples a band is always a little worse */
+#define STEPS_PER_WAVE 8.0
+#define STEPS          120
+#define TOLERANCE      1e-6
+#define ROUNDS         8 /* of descents, each with the places where the verdict was worse than the one before */
+#define THINNER        0.7
+#define NO_FRINGE_NM   100.0 /* so thin that its fringes no longer decide how many samples there are */
+#define BELIEVED       1e-4  /* of the descent's limit_used: between two samples a band is always a little worse */
 
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
@@ -56,6 +56,21 @@ bc_status bc_fringes_to_resolve(const bc_design_problem *problem, const bc_recip
     *fringes = bc_scale_fringes(*fringes, 1.5);
     bc_stack_clear(&stack);
     return status;
+}
+
+bc_status bc_near_limits(const bc_design_problem *problem, bc_limits *limits, bc_error *error)
+{
+    double from_nm, to_nm, highest = 0.0;
+    bc_asked_band(problem->callouts, problem->substrates, problem->substrate, &from_nm, &to_nm);
+    for (size_t m = 0; m < problem->materials; m++) {
+        double n, k;
+        const bc_status status = bc_dispersion_index(problem->material[m].dispersion, 1, &from_nm, &n, &k, error);
+        if (status != BC_OK)
+            return status;
+        highest = fmax(highest, hypot(n, k));
+    }
+    *limits = (bc_limits){problem->minimum_nm, problem->max_total_nm, from_nm / (STEPS_PER_WAVE * highest)};
+    return BC_OK;
 }
 
 /* The double nearest to a whole number of thousandths: what a file with three decimals reads back as. */
@@ -121,11 +136,13 @@ static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, s
                          bc_recipe *recipe, double *claimed, double *work, size_t *evaluations, bc_stop *stop,
                          bc_error *error)
 {
-    const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
+    bc_limits limits;
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     bc_status status =
         bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->films, fringes, spots, spot, &merit, error);
+    if (status == BC_OK)
+        status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {

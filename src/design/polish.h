@@ -5,6 +5,7 @@
  * From a recipe of the search to a stack that can be handed out: refined once more on the verdict's own samples,
  * rounded to what a chamber can be told, and judged as `check` will judge it.
  */
+#include "minimax.h"
 #include "recipe.h"
 #include <bloomcoat/sampling.h>
 
@@ -16,6 +17,10 @@
  * cuts it short. */
 bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
                     bc_error *error);
+
+/* The problem's limits, with steps for what is to end near where it starts (refine.h). BC_ERROR_INPUT when a material
+ * of the films does not reach the shortest wavelength asked about. */
+bc_status bc_near_limits(const bc_design_problem *problem, bc_limits *limits, bc_error *error);
 
 /* limit_used of a recipe as it is, by bc_check() on every glass. */
 bc_status bc_judge(const bc_design_problem *problem, const bc_recipe *recipe, double *limit_used, bc_error *error);

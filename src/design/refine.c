@@ -68,11 +68,13 @@ static bc_status refuse_memory(const bc_design_problem *problem, size_t films, b
 static bc_status descend(const bc_design_problem *problem, const bc_recipe *start, bc_recipe *trial, bc_recipe *other,
                          bc_refine_result *result, bc_error *error)
 {
-    const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
+    bc_limits limits;
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     unsigned steps = 0;
     bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, BC_NO_FRINGES, &merit, error);
+    if (status == BC_OK)
+        status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
         status = bc_optimizer_alloc(start->films, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
@@ -159,11 +161,13 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 static bc_status descend_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_recipe *recipe,
                                    bc_refine_result *result, bc_error *error)
 {
-    const bc_limits limits = {problem->minimum_nm, problem->max_total_nm};
+    bc_limits limits;
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     bc_fringes fringes = BC_NO_FRINGES;
     bc_status status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
+    if (status == BC_OK)
+        status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
         status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->films, fringes, scenarios->count + 1,
                                           &merit, error);

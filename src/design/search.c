@@ -53,7 +53,7 @@ static bc_status set_palette(bc_search *search, bc_error *error)
     }
     search->palette = (bc_palette){.materials = problem->materials,
                                    .quarter_nm = search->quarter_nm,
-                                   .limits = {problem->minimum_nm, problem->max_total_nm}};
+                                   .limits = {problem->minimum_nm, problem->max_total_nm, INFINITY}};
     return BC_OK;
 }
 

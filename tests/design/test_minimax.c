@@ -33,7 +33,7 @@ static void close_bench(bench *b)
 /* One film, one variable: the minimax must be the lowest point of a fine scan. */
 START_TEST(one_film_reaches_the_lowest_point_of_a_scan)
 {
-    const bc_limits limits = {0.0, INFINITY};
+    const bc_limits limits = {0.0, INFINITY, INFINITY};
     double lowest = INFINITY;
     bench b;
     open_bench(&b, "1.38", 1, (double[]){60.0});
@@ -52,7 +52,7 @@ END_TEST
  * bound (Nocedal and Wright, Numerical Optimization, ch. 12). */
 START_TEST(multipliers_balance_the_slopes)
 {
-    const bc_limits limits = {0.0, INFINITY};
+    const bc_limits limits = {0.0, INFINITY, INFINITY};
     const double *z;
     double total = 0.0;
     bench b;
@@ -76,7 +76,7 @@ END_TEST
 
 START_TEST(limits_hold_and_a_film_wanting_to_vanish_rests_on_its_bound)
 {
-    const bc_limits limits = {12.0, 260.0};
+    const bc_limits limits = {12.0, 260.0, INFINITY};
     bench b;
     open_bench(&b, "1.38,2.10", 4, (double[]){100.0, 130.0, 35.0, 20.0});
     bc_minimax(b.optimizer, b.merit, &limits, &b.recipe, 200, 1e-6);
@@ -89,7 +89,7 @@ END_TEST
 
 START_TEST(fixed_films_stay)
 {
-    const bc_limits limits = {0.0, INFINITY};
+    const bc_limits limits = {0.0, INFINITY, INFINITY};
     bench b;
     open_bench(&b, "1.38,2.10", 4, (double[]){100.0, 130.0, 35.0, 20.0});
     b.recipe.fixed[1] = b.recipe.fixed[3] = true;
@@ -104,7 +104,7 @@ END_TEST
 
 START_TEST(least_squares_lowers_the_sum)
 {
-    const bc_limits limits = {0.0, INFINITY};
+    const bc_limits limits = {0.0, INFINITY, INFINITY};
     double before = 0.0, after = 0.0;
     bench b;
     open_bench(&b, "1.38,2.10", 4, (double[]){140.0, 40.0, 80.0, 5.0});
@@ -120,6 +120,43 @@ START_TEST(least_squares_lowers_the_sum)
 }
 END_TEST
 
+/* Of both ways down, where the model would go farther. */
+START_TEST(no_film_moves_farther_in_one_step)
+{
+    const double start[4] = {140.0, 40.0, 80.0, 5.0}, step_nm = 3.0;
+    const bc_limits limits = {0.0, INFINITY, step_nm};
+    double before, farthest = 0.0;
+    bench b;
+    open_bench(&b, "1.38,2.10", 4, start);
+    bc_merit_evaluate(b.merit, 4, b.recipe.material, b.recipe.thickness_nm, false);
+    before = bc_merit_largest(b.merit);
+    if (_i == 0)
+        bc_minimax(b.optimizer, b.merit, &limits, &b.recipe, 1, 1e-6);
+    else
+        bc_least_squares(b.optimizer, b.merit, &limits, &b.recipe, 1);
+    for (size_t j = 0; j < 4; j++)
+        farthest = fmax(farthest, fabs(b.recipe.thickness_nm[j] - start[j]));
+    ck_assert_double_le(farthest, step_nm * (1.0 + 1e-12));
+    bc_merit_evaluate(b.merit, 4, b.recipe.material, b.recipe.thickness_nm, false);
+    ck_assert_double_lt(bc_merit_largest(b.merit), before);
+    close_bench(&b);
+}
+END_TEST
+
+/* Check 18a's best known, 0.5502, by steps of at most 2 nm from films up to 20 nm away. */
+START_TEST(short_steps_arrive_as_well)
+{
+    const bc_limits limits = {0.0, INFINITY, 2.0};
+    bench b;
+    open_bench(&b, "1.38,2.10", 4, (double[]){90.0, 113.0, 40.0, 20.0});
+    bc_least_squares(b.optimizer, b.merit, &limits, &b.recipe, 30);
+    ck_assert_double_gt(fabs(b.recipe.thickness_nm[1] - 113.0), 2.0 * limits.step_nm);
+    ck_assert_int_eq(bc_minimax(b.optimizer, b.merit, &limits, &b.recipe, 200, 1e-6), BC_STOP_CONVERGED);
+    ck_assert_double_lt(b.recipe.limit_used, 0.5502 * 1.001);
+    close_bench(&b);
+}
+END_TEST
+
 Suite *minimax_suite(void)
 {
     Suite *suite = suite_create("minimax");
@@ -129,6 +166,8 @@ Suite *minimax_suite(void)
     tcase_add_test(tests, limits_hold_and_a_film_wanting_to_vanish_rests_on_its_bound);
     tcase_add_test(tests, fixed_films_stay);
     tcase_add_test(tests, least_squares_lowers_the_sum);
+    tcase_add_loop_test(tests, no_film_moves_farther_in_one_step, 0, 2);
+    tcase_add_test(tests, short_steps_arrive_as_well);
     suite_add_tcase(suite, tests);
     return suite;
 }

@@ -26,7 +26,7 @@ static void open_problem(problem *p, bc_recipe *recipe)
 /* One descent on the angles of the density alone, and what the verdict says of its end. */
 static double without_spots(const problem *p, bc_recipe *recipe)
 {
-    const bc_limits limits = {p->design.minimum_nm, p->design.max_total_nm};
+    const bc_limits limits = {p->design.minimum_nm, p->design.max_total_nm, INFINITY};
     bc_fringes fringes;
     bc_merit *merit;
     bc_optimizer *optimizer;

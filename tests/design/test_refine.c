@@ -84,6 +84,29 @@ START_TEST(a_stack_that_breaks_the_minimum_is_lifted_over_it)
 }
 END_TEST
 
+/* One wavelength has a zero of R in every half wave of every film, and says nothing about which: the one near the start
+ * is what was asked for. */
+START_TEST(films_far_from_good_move_to_what_is_near)
+{
+    static const double index[3] = {1.38, 2.1, 1.62};
+    const double nm = 550.0, start = 30.0;
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38,2.1,1.62");
+    problem_add(&p, 0.09, nm, nm, 0.0)->scope = _i == 0 ? BC_SCOPE_PART : BC_SCOPE_SURFACE;
+    p.design.back.kind = BC_BACK_SAME;
+    stack = stack_of(&p, 3, (double[]){start, start, start});
+    ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
+    ck_assert_double_gt(result.limit_used_before, 1.5);
+    ck_assert_double_le(result.limit_used, 1.0);
+    for (size_t j = 0; j < 3; j++)
+        ck_assert_double_lt(index[j] * fabs(stack.film[j].thickness_nm - start), nm / 2.0);
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
 START_TEST(limits_that_leave_no_room_are_refused_in_words)
 {
     bc_refine_result result;
@@ -129,6 +152,7 @@ Suite *refine_suite(void)
     tcase_add_test(tests, the_best_known_design_is_reached_from_near_it);
     tcase_add_loop_test(tests, a_refined_stack_is_never_worse, 0, 5);
     tcase_add_test(tests, a_stack_that_breaks_the_minimum_is_lifted_over_it);
+    tcase_add_loop_test(tests, films_far_from_good_move_to_what_is_near, 0, 2);
     tcase_add_test(tests, limits_that_leave_no_room_are_refused_in_words);
     tcase_add_loop_test(tests, a_stack_with_nothing_to_move_comes_back_as_it_was, 0, 2);
     suite_add_tcase(suite, tests);
