@@ -10,6 +10,7 @@ int main(void)
     srunner_add_suite(runner, checksum_suite());
     srunner_add_suite(runner, csv_suite());
     srunner_add_suite(runner, dispersion_suite());
+    srunner_add_suite(runner, interpolation_suite());
     srunner_add_suite(runner, materials_suite());
     srunner_add_suite(runner, stack_suite());
     srunner_add_suite(runner, callouts_suite());

@@ -9,6 +9,7 @@ Suite *file_suite(void);
 Suite *checksum_suite(void);
 Suite *csv_suite(void);
 Suite *dispersion_suite(void);
+Suite *interpolation_suite(void);
 Suite *materials_suite(void);
 Suite *stack_suite(void);
 Suite *callouts_suite(void);
