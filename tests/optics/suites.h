@@ -11,6 +11,7 @@ TCase *paths_case(void);
 TCase *extremes_case(void);
 TCase *refusals_case(void);
 TCase *part_case(void);
+TCase *part_slopes_case(void);
 TCase *spectrum_case(void);
 TCase *stacks_case(void);
 
