@@ -10,8 +10,7 @@
 #else
 #define DRAWS 200
 #endif
-#define NOISE  2e-4
-#define DEGREE (PI / 180.0)
+#define NOISE 2e-4
 
 /* How a witness is looked at. */
 typedef struct look_at {

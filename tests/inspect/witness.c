@@ -218,6 +218,14 @@ bc_inspect_result bench_inspect(const bench *b, const bc_measurement *scan)
     return result;
 }
 
+bc_inspect_result bench_scan_and_inspect(const bench *b, const truth *t, unsigned what)
+{
+    bc_measurement scan = bench_scan(t, what, 400.0, 4.0, 101);
+    bc_inspect_result result = bench_inspect(b, &scan);
+    bc_measurement_clear(&scan);
+    return result;
+}
+
 void expect_share(size_t hits, size_t trials, double share)
 {
     const double n = (double)trials, away = fabs((double)hits - n * share);

@@ -11,6 +11,7 @@
 #include <gsl/gsl_rng.h>
 
 #define PI         3.14159265358979323846
+#define DEGREE     (PI / 180.0)
 #define MOST_FILMS 16
 
 /* What was really made, and how it was really looked at. */
@@ -55,6 +56,8 @@ void scan_disturb(bench *b, bc_measurement *scan, double noise, double offset);
 void scan_know_noise(bc_measurement *scan, double noise);
 
 bc_inspect_result bench_inspect(const bench *b, const bc_measurement *scan);
+/* Of a noiseless scan of `t`, 400 to 800 nm. */
+bc_inspect_result bench_scan_and_inspect(const bench *b, const truth *t, unsigned what);
 
 /* A share of `trials` that should be `share`: within four standard deviations of the binomial distribution. */
 void expect_share(size_t hits, size_t trials, double share);
@@ -66,6 +69,7 @@ TCase *noise_case(void);
 TCase *rule_case(void);
 TCase *coverage_case(void);
 TCase *match_case(void);
+TCase *back_case(void);
 TCase *fit_case(void);
 TCase *run_case(void);
 TCase *wrong_case(void);
