@@ -2,7 +2,6 @@
 /*
  * What lies behind the films: a back that is taken out of the scan, and rows that ask about the part.
  */
-#include "inspection.h"
 #include "witness.h"
 #include <math.h>
 

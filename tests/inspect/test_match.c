@@ -1,6 +1,4 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "correct.h"
-#include "inspection.h"
 #include "witness.h"
 #include <math.h>
 #include <string.h>
