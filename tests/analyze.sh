@@ -25,8 +25,8 @@ cppcheck --project="$build/compile_commands.json" --enable=warning,performance,p
     --error-exitcode=1 || failed=1
 
 echo "== gcc -fanalyzer"
-cmake -S "$root" -B "$build-gcc" -DBC_TESTS=OFF -DCMAKE_C_COMPILER=gcc \
-    -DCMAKE_C_FLAGS="-fanalyzer -Wformat-nonliteral -Werror" >/dev/null
+cmake -S "$root" -B "$build-gcc" -DBC_TESTS=OFF -DBC_WERROR=ON -DCMAKE_C_COMPILER=gcc \
+    -DCMAKE_C_FLAGS="-fanalyzer -Wformat-nonliteral" >/dev/null
 cmake --build "$build-gcc" -j "$(nproc)" -- -s --keep-going --no-print-directory || failed=1
 [ $failed -eq 0 ] && echo "nothing found"
 exit $failed
