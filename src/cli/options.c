@@ -118,16 +118,17 @@ static bc_status take_option(cli_arguments *arguments, int count, char *const *w
     const size_t length = is_long ? strcspn(name, "=") : 1;
     const char *attached = name[length] == '\0' ? NULL : name + length + (is_long ? 1 : 0);
     const cli_option *option = find(verb, name, length);
+    char shown[BC_SHOWN_SIZE];
     if (option == NULL || is_long != (length > 1))
         return unknown(verb, word, error);
     if (option->value == NULL && attached != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "--%s takes no value; found '%s'", option->name, word);
+        return bc_fail(error, BC_ERROR_INPUT, "--%s takes no value; found '%s'", option->name, bc_shown(word, shown));
     if (option->value == NULL || attached != NULL)
         return give(arguments, option, attached, error);
     if (*at + 1 >= count || is_option(verb, words[*at + 1]))
         return bc_fail(error, BC_ERROR_INPUT, "%s%s: found %s; expected %s%s %s", dashes(option), option->name,
-                       *at + 1 >= count ? "nothing after it" : words[*at + 1], dashes(option), option->name,
-                       option->value);
+                       *at + 1 >= count ? "nothing after it" : bc_shown(words[*at + 1], shown), dashes(option),
+                       option->name, option->value);
     (*at)++;
     return give(arguments, option, words[*at], error);
 }

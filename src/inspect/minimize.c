@@ -140,7 +140,7 @@ static void gather(const layout *at, const double *theta, const bc_fit_point *po
 {
     gsl_vector_set_zero(x);
     for (size_t k = 0; k < at->family->free; k++)
-        gsl_vector_set(x, k, at->family->map == NULL ? point->thickness_nm[k] : theta[k]);
+        gsl_vector_set(x, k, theta == NULL || at->family->map == NULL ? point->thickness_nm[k] : theta[k]);
     for (size_t m = 0; at->family->index && m < at->fit->materials; m++)
         gsl_vector_set(x, at->dn + m, point->dn[m]);
     for (size_t r = 0; r < 2; r++)

@@ -34,15 +34,12 @@ static bc_process_row *row_for(bc_process *process, const char *material)
 static bc_status copy_process(const bc_process *from, size_t more, bc_process *to, bc_error *error)
 {
     const size_t rows = from == NULL ? 0 : from->rows;
-    bc_process copy = {0};
-    if (from != NULL)
-        copy = *from;
-    copy.row = calloc(rows + more + 1, sizeof *copy.row);
-    if (copy.row == NULL)
+    *to = from == NULL ? (bc_process){0} : *from;
+    to->row = calloc(rows + more + 1, sizeof *to->row);
+    if (to->row == NULL)
         return bc_fail_memory(error);
     if (rows > 0)
-        memcpy(copy.row, from->row, rows * sizeof *copy.row);
-    *to = copy;
+        memcpy(to->row, from->row, rows * sizeof *to->row);
     return BC_OK;
 }
 

@@ -75,10 +75,10 @@ static void add_witnesses(bc_chart *chart, const bc_seen *seen, bool differences
 /* The design on the finest of the scans. */
 static const bc_overlay *finest(const bc_seen *seen)
 {
-    const bc_overlay *best = NULL;
-    for (size_t w = 0; w < seen->report->witnesses; w++) {
+    const bc_overlay *best = bc_seen_overlay(&seen->report->result[0], seen->quantity);
+    for (size_t w = 1; w < seen->report->witnesses; w++) {
         const bc_overlay *overlay = bc_seen_overlay(&seen->report->result[w], seen->quantity);
-        if (best == NULL || overlay->count > best->count)
+        if (overlay->count > best->count)
             best = overlay;
     }
     return best;
