@@ -14,5 +14,6 @@ TCase *part_case(void);
 TCase *part_slopes_case(void);
 TCase *spectrum_case(void);
 TCase *stacks_case(void);
+TCase *expm1_case(void);
 
 #endif

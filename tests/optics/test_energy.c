@@ -92,6 +92,26 @@ START_TEST(zero_thickness_is_absent)
 }
 END_TEST
 
+/* More of them than the engine lets pass before it brings the field back to size. */
+START_TEST(absent_films_alone_leave_the_bare_surface)
+{
+    random_source random = {17};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), MOST_FILMS);
+        response with, without;
+        while (stack.films < MOST_FILMS)
+            insert_film(&stack, 0, (unsigned)below(&random, stack.materials), 0.0);
+        for (size_t j = 0; j < stack.films; j++)
+            stack.thickness_nm[j] = 0.0;
+        with = response_of(&stack);
+        while (stack.films > 1)
+            remove_film(&stack, 0);
+        without = response_of(&stack);
+        expect_same_RT(&stack, &without, &with, 1e-13);
+    }
+}
+END_TEST
+
 START_TEST(split_film_is_one_film)
 {
     random_source random = {15};
@@ -146,6 +166,7 @@ TCase *energy_case(void)
     tcase_add_test(tests, absorbing_bounds);
     tcase_add_test(tests, absent_half_wave);
     tcase_add_test(tests, zero_thickness_is_absent);
+    tcase_add_test(tests, absent_films_alone_leave_the_bare_surface);
     tcase_add_test(tests, split_film_is_one_film);
     tcase_add_test(tests, film_of_its_neighbour_is_absent);
     return tests;
