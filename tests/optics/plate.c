@@ -5,9 +5,8 @@
 
 const bc_back_kind plate_backs[BACKS] = {BC_BACK_UNCOATED, BC_BACK_SAME, BC_BACK_OWN};
 
-bc_part *open_plate(const plate *part)
+bc_part_setup setup_of_plate(const plate *part, bc_index index[MOST_MATERIALS])
 {
-    bc_index index[MOST_MATERIALS];
     const bc_part_setup setup = {.front = setup_of(&part->front, index),
                                  .back = part->back,
                                  .substrate_mm = part->glass_mm,
@@ -17,10 +16,22 @@ bc_part *open_plate(const plate *part)
                                  .back_films = part->back_films,
                                  .back_material = part->back_material,
                                  .back_thickness_nm = part->back_nm};
+    return setup;
+}
+
+bc_part *open_plate_of(const bc_part_setup *setup)
+{
     bc_part *made;
     bc_error error;
-    ck_assert_msg(bc_part_alloc(&setup, &made, &error) == BC_OK, "%s", error.message);
+    ck_assert_msg(bc_part_alloc(setup, &made, &error) == BC_OK, "%s", error.message);
     return made;
+}
+
+bc_part *open_plate(const plate *part)
+{
+    bc_index index[MOST_MATERIALS];
+    const bc_part_setup setup = setup_of_plate(part, index);
+    return open_plate_of(&setup);
 }
 
 void evaluate_plate(bc_part *made, const plate *part, bool gradient)

@@ -18,7 +18,11 @@ typedef struct plate {
     double back_nm[MOST_FILMS];
 } plate;
 
+/* The setup of the part; `index` has room for its materials and lives as long as the setup. */
+bc_part_setup setup_of_plate(const plate *part, bc_index index[MOST_MATERIALS]);
+
 /* A workspace for the part, not evaluated yet; fails the test when it cannot be had. */
+bc_part *open_plate_of(const bc_part_setup *setup);
 bc_part *open_plate(const plate *part);
 void evaluate_plate(bc_part *made, const plate *part, bool gradient);
 

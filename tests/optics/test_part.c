@@ -123,6 +123,31 @@ START_TEST(absorbing_plates)
 }
 END_TEST
 
+/* A glass without a k is as clear as one whose k is 0, and what the front's invariant_n holds does not matter. */
+START_TEST(what_a_part_need_not_be_told)
+{
+    random_source random = {89};
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const plate part = random_plate(&random, CLEAR_FILMS, plate_backs[trial % BACKS], 0.0);
+        bc_index index[MOST_MATERIALS];
+        bc_part_setup setup = setup_of_plate(&part, index);
+        bc_part *told = open_plate_of(&setup), *untold;
+        setup.front.substrate.k = NULL;
+        setup.front.invariant_n = part.behind_n;
+        untold = open_plate_of(&setup);
+        evaluate_plate(told, &part, false);
+        evaluate_plate(untold, &part, false);
+        for (int p = BC_S; p <= BC_P; p++)
+            for (size_t i = 0; i < part.front.wavelengths; i++) {
+                expect_true(bc_part_R(told, (bc_plane)p)[i] == bc_part_R(untold, (bc_plane)p)[i]);
+                expect_true(bc_part_T(told, (bc_plane)p)[i] == bc_part_T(untold, (bc_plane)p)[i]);
+            }
+        bc_part_free(told);
+        bc_part_free(untold);
+    }
+}
+END_TEST
+
 /* Glass that lets nothing through leaves the front alone, whatever is behind it. */
 START_TEST(opaque_glass)
 {
@@ -261,6 +286,7 @@ TCase *part_case(void)
     TCase *tests = tcase_create("part");
     tcase_add_loop_test(tests, lossless_plates, 0, BACKS);
     tcase_add_loop_test(tests, absorbing_plates, 0, BACKS);
+    tcase_add_test(tests, what_a_part_need_not_be_told);
     tcase_add_test(tests, opaque_glass);
     tcase_add_test(tests, thickness_of_clear_glass);
     tcase_add_test(tests, total_reflection_at_the_back);

@@ -121,6 +121,23 @@ START_TEST(bare_surface)
 }
 END_TEST
 
+/* A million waves in the films pass, a hair more does not: beyond, rounding decides where the fringes lie. */
+START_TEST(more_waves_than_can_be_told_are_refused)
+{
+    static const char *const names[] = {"1.25", "1.25"};
+    const double wave_nm = 500.0, most_nm = BC_MOST_WAVES * wave_nm / 1.25, half_nm[] = {0.5 * most_nm, 0.5 * most_nm};
+    bc_stack stack = stack_of("air", "1.52", 2, names, half_nm);
+    bc_spectrum spectrum = spectrum_of(&stack, NULL, 1, &wave_nm, 0.0);
+    bc_error error = {0};
+    bc_spectrum_clear(&spectrum);
+    stack.film[1].thickness_nm *= 1.0 + 1e-10;
+    ck_assert_int_eq(bc_spectrum_compute(&stack, NULL, 1, &wave_nm, 0.0, BC_PATH_AUTO, &spectrum, &error),
+                     BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "the films hold 1e+06 waves of 500 nm"));
+    bc_stack_clear(&stack);
+}
+END_TEST
+
 /* A film that comes back later in the stack is the same material: cutting one film in pieces with absent films of
  * another between them changes nothing. */
 START_TEST(material_used_twice)
@@ -316,6 +333,7 @@ TCase *spectrum_case(void)
     tcase_add_checked_fixture(tests, open_materials, close_materials);
     tcase_add_test(tests, one_film);
     tcase_add_test(tests, bare_surface);
+    tcase_add_test(tests, more_waves_than_can_be_told_are_refused);
     tcase_add_test(tests, material_used_twice);
     tcase_add_test(tests, parts);
     tcase_add_test(tests, own_back_keeps_its_order);
