@@ -39,7 +39,11 @@ mutate() {
     LINE=$2 TEXT=$3 awk 'NR == ENVIRON["LINE"] { print ENVIRON["TEXT"]; next } { print }' "$work/kept" >"$1"
     ! cmp -s "$1" "$work/kept"
 }
-is_equivalent() { grep -qF "$(printf '%s\t%s\t' "$1" "$2")" "$root/tests/mutation/equivalent.tsv"; }
+# is_equivalent FILE LINE TEXT, while the mutant is in place.
+is_equivalent() {
+    grep -qF "$(printf '%s\t%s\t%s\t' "$1" "$(was "$2")" "${3#"${3%%[! ]*}"}")" "$root/tests/mutation/equivalent.tsv"
+}
+was() { sed -n "${1}p" "$work/kept" | sed 's/^ *//'; }
 
 build Release optics
 passes Release optics 0.2 || { echo "the suite fails as it is; expected it to pass before anything is changed" >&2; exit 1; }
@@ -53,7 +57,7 @@ while IFS="$(printf '\t')" read -r file line text; do
     if ! mutate "$file" "$line" "$text" || ! build Release optics; then
         broken=$((broken + 1))
     elif passes Release optics 0.2; then
-        if is_equivalent "$file" "$text"; then
+        if is_equivalent "$file" "$line" "$text"; then
             equivalent=$((equivalent + 1))
         else
             made=$((made + 1))
@@ -77,7 +81,7 @@ while IFS="$(printf '\t')" read -r file line text; do
     done
     [ -n "$caught" ] || alive=$((alive + 1))
     echo "${caught:-alive}: $file:$line: $text"
-    echo "  was: $(sed -n "${line}p" "$work/kept" | sed 's/^ *//')"
+    echo "  was: $(was "$line")"
     cp "$work/kept" "$file"
 done <"$work/survivors"
 echo "alive: $alive"
