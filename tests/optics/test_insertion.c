@@ -11,13 +11,16 @@
 #define TRIALS 150
 
 typedef struct insertion {
-    double re[MOST_WAVELENGTHS], im[MOST_WAVELENGTHS];
+    double re[MOST_WAVELENGTHS + 1], im[MOST_WAVELENGTHS + 1];
 } insertion;
 
 static insertion insertion_at(const bc_surface *surface, bc_plane plane, size_t before, unsigned material)
 {
+    const size_t end = bc_surface_wavelengths(surface);
     insertion there;
+    there.re[end] = there.im[end] = -1.0;
     bc_surface_insertion(surface, plane, before, material, there.re, there.im);
+    expect_true(there.re[end] == -1.0 && there.im[end] == -1.0); /* nothing is written past the end */
     return there;
 }
 
