@@ -16,11 +16,11 @@ stack=$(mktemp)
 spectrum=$(mktemp)
 trap 'rm -f "$stack" "$spectrum"' EXIT
 
-# witness RUN SEED MGF2 HFO2 AL2O3: the factors that the films came out by.
+# witness RUN SEED MGF2 HFO2 AL2O3: the factors that the layers came out by.
 witness() {
     awk -F, -v OFS=, -v MgF2="$3" -v HfO2="$4" -v Al2O3="$5" '
         BEGIN { factor["MgF2"] = MgF2; factor["HfO2"] = HfO2; factor["Al2O3"] = Al2O3 }
-        $1 == "film" { $3 = $3 * factor[$2] }
+        $1 == "layer" { $3 = $3 * factor[$2] }
         { print }' "$examples/window-stack.csv" >"$stack"
     "$bloomcoat" spectrum "$stack" --from 400 --to 720 --step 2 --aoi 8 --quiet -o "$spectrum"
     awk -F, -v run="$1" -v seed="$2" '

@@ -21,11 +21,11 @@ show() {
     "$@"
 }
 
-echo "The orchard robot's stereo camera (invented demo). Its print asks of the objective's front element, glass 620603:"
+echo "The orchard robot's stereo camera (invented demo). Its drawing asks of the objective's front element, glass 620603:"
 grep -v '^#' examples/objective-callouts.csv
 echo
-echo "1. A stack that meets it with the fewest films, from three film materials at hand."
-show $bloomcoat draft --callouts examples/objective-callouts.csv --substrate 620603 --films MgF2,Al2O3,Ta2O5 \
+echo "1. A stack that meets it with the fewest layers, from three layer materials at hand."
+show $bloomcoat draft --callouts examples/objective-callouts.csv --substrate 620603 --materials MgF2,Al2O3,Ta2O5 \
     --quiet -o $demo/objective.csv
 grep -v '^#' $demo/objective.csv
 echo
@@ -38,22 +38,22 @@ show $bloomcoat spectrum $demo/objective.csv --from 400 --to 700 --step 50 --qui
 echo
 echo "The window in front of it, glass 517642, sees light up to 30 degrees and is coated on both faces:"
 grep -v '^#' examples/window-callouts.csv
-show $bloomcoat draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 \
-    --quiet -o $demo/window.csv --plot $demo/window.svg --part "Front window"
+show $bloomcoat draft --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 \
+    --quiet -o $demo/window.csv --plot $demo/window.svg --part-number "Front window"
 $bloomcoat check $demo/window.csv --callouts examples/window-callouts.csv --json >$demo/window-check.json
 $bloomcoat spectrum $demo/window.csv --back same --from 400 --to 700 --step 1 --quiet -o $demo/window-spectrum.csv
 grep -v '^#' $demo/window.csv
-echo "Its picture is $demo/window.svg: the curves, the regions they must stay out of, and the films."
+echo "Its picture is $demo/window.svg: the curves, the regions they must stay out of, and the layers."
 echo
 echo "Can the shop make all three parts? (All of each quote is in $demo/, also as a report to send out: .html and .pdf.)"
 for part in window:517642:60 objective:620603:32 concave:805254:24; do
     name=${part%%:*}
     rest=${part#*:}
     # A quote that is not feasible ends with exit code 1, which is no failure here.
-    $bloomcoat quote --callouts "examples/$name-callouts.csv" --substrate "${rest%:*}" --films MgF2,HfO2,Al2O3 \
+    $bloomcoat quote --callouts "examples/$name-callouts.csv" --substrate "${rest%:*}" --materials MgF2,HfO2,Al2O3 \
         --process examples/process.csv --chamber examples/chamber.csv --quantity 400 --part-diameter-mm "${rest#*:}" \
         --report "$demo/$name-quote.html" --report "$demo/$name-quote.pdf" --title "Coating of the $name" \
-        --part "orchard robot, stereo camera, $name (invented demo)" -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
+        --part-number "orchard robot, stereo camera, $name (invented demo)" -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
     echo
     echo "$name: $(grep '^Verdict' "$demo/$name-quote.txt")"
 done
@@ -62,14 +62,14 @@ sed -n '/^What could be offered/,/^$/p' $demo/concave-quote.txt
 echo
 echo "The concave element again, with the callouts that were agreed on, now from its centre to its rim, which slopes by 42"
 echo "degrees: a design for a plane surface, and one for the whole aperture."
-surface="--radius-mm 15 --shape concave --clear-aperture-mm 20 --light axis"
+surface="--radius-mm 15 --shape concave --clear-aperture-mm 20 --angle-reference axis"
 agreed="--callouts examples/concave-agreed-callouts.csv"
-glass="--substrate 805254 --films MgF2,HfO2,Al2O3"
+glass="--substrate 805254 --materials MgF2,HfO2,Al2O3"
 # shellcheck disable=SC2086 # lists of options
 $bloomcoat draft $agreed $glass --quiet -o $demo/concave-flat.csv
 # shellcheck disable=SC2086
 $bloomcoat lens $demo/concave-flat.csv $agreed $surface -o $demo/concave-flat-lens.txt --plot $demo/concave-flat-lens.svg \
-    --part "Concave element, designed as if it were plane" || [ $? -eq 1 ]
+    --part-number "Concave element, designed as if it were plane" || [ $? -eq 1 ]
 # shellcheck disable=SC2086
 $bloomcoat draft $agreed $glass $surface --effort 0.2 --quiet -o $demo/concave.csv
 # shellcheck disable=SC2086
@@ -78,21 +78,21 @@ echo
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-flat-lens.txt
 sed -n '/ the clear aperture:/,/^$/p' $demo/concave-lens.txt
 echo
-echo "The sheet for the chamber: the objective's films in order, with what the optical monitor shows at each cut. (All of it, and"
+echo "The sheet for the chamber: the objective's layers in order, with what the optical monitor shows at each cut. (All of it, and"
 echo "the signal as a curve, are in $demo/.)"
 $bloomcoat deposit $demo/objective.csv --process examples/process.csv --chamber examples/chamber.csv \
-    --signal-csv $demo/objective-signal.csv --plot $demo/objective-signal.svg --part "Objective" -o $demo/objective-sheet.txt
-sed -n '/^Films in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
+    --signal-csv $demo/objective-signal.csv --plot $demo/objective-signal.svg --part-number "Objective" -o $demo/objective-sheet.txt
+sed -n '/^Layers in order/,/^QW/{/^QW/!p;}' $demo/objective-sheet.txt
 echo
 echo "The window was coated. Is its witness good, and if not, what went wrong? (Two measured witnesses, invented.)"
 for run in 7 8; do
     # A witness that is rejected ends with exit code 1, which is no failure here.
     show $bloomcoat inspect examples/window-witness-$run.txt --stack examples/window-stack.csv \
         --callouts examples/window-callouts.csv --column 2 --column 3 --column 4 --aoi 8 --uncertainty-percent 0.05 \
-        --by-fit --process examples/process.csv --next-process $demo/process-after-$run.csv \
+        --from-fit --process examples/process.csv --next-process $demo/process-after-$run.csv \
         --plot $demo/window-witness-$run.svg --report $demo/window-witness-$run.html \
-        --report $demo/window-witness-$run.pdf --part "Front window" -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
-    sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Film 1/{/^Film 1/!p;}' $demo/window-witness-$run.txt
+        --report $demo/window-witness-$run.pdf --part-number "Front window" -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
+    sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Layer 1/{/^Layer 1/!p;}' $demo/window-witness-$run.txt
 done
 echo
 echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the"

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Line and branch coverage of src/ by all suites, for each room and in total; fails below 95 % of lines or 90 % of
+# Line and branch coverage of src/ by all suites, for each module and in total; fails below 95 % of lines or 90 % of
 # branches. `sh tests/coverage.sh --lines` also lists every line and branch that is not covered.
 #
 # Built with gcc's --coverage at -O0 (BC_COVERAGE in CMakeLists.txt; the vector kernels at -O2), so that every branch of
@@ -32,18 +32,18 @@ fi
 awk -F, -v least_lines=95 -v least_branches=90 '
     NR > 1 {
         split($1, part, "/")
-        room = part[2]
-        if (!(room in lines)) order[++rooms] = room
-        lines[room] += $2; hit[room] += $3; branches[room] += $5; taken[room] += $6
+        module = part[2]
+        if (!(module in lines)) order[++modules] = module
+        lines[module] += $2; hit[module] += $3; branches[module] += $5; taken[module] += $6
         lines["total"] += $2; hit["total"] += $3; branches["total"] += $5; taken["total"] += $6
     }
     function percent(some, all) { return all > 0 ? 100 * some / all : 100 }
-    function tell(room) {
-        printf "%-8s %6d lines %6.2f %%  %6d branches %6.2f %%\n", room, lines[room],
-               percent(hit[room], lines[room]), branches[room], percent(taken[room], branches[room])
+    function tell(module) {
+        printf "%-8s %6d lines %6.2f %%  %6d branches %6.2f %%\n", module, lines[module],
+               percent(hit[module], lines[module]), branches[module], percent(taken[module], branches[module])
     }
     END {
-        for (i = 1; i <= rooms; i++) tell(order[i])
+        for (i = 1; i <= modules; i++) tell(order[i])
         tell("total")
         exit !(lines["total"] > 0 && percent(hit["total"], lines["total"]) >= least_lines &&
                percent(taken["total"], branches["total"]) >= least_branches)

@@ -9,7 +9,7 @@ tests=$(cd "$(dirname "$0")" && pwd)
 root=$(dirname "$tests")
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-unset BLOOMCOAT_MATERIALS LD_LIBRARY_PATH
+unset BLOOMCOAT_TABLES LD_LIBRARY_PATH
 : "${CC:=cc}" "${CXX:=c++}"
 
 fail() {
@@ -33,7 +33,7 @@ ln -s "$bloomcoat" "$work/linked"
 rm "$prefix/share/bloomcoat/materials/Only-here.csv"
 "$bloomcoat" check window-stack.csv --callouts window-callouts.csv --quiet --plot window.svg --report window.pdf \
     >/dev/null || fail "check does not work from another folder"
-"$bloomcoat" draft --callouts objective-callouts.csv --substrate 620603 --films MgF2,Al2O3,Ta2O5 --effort 0.05 --quiet \
+"$bloomcoat" draft --callouts objective-callouts.csv --substrate 620603 --materials MgF2,Al2O3,Ta2O5 --effort 0.05 --quiet \
     -o drafted.csv || fail "draft does not work from another folder"
 
 # Every manual page that there is, in its section; every example but the scripts that build.

@@ -34,11 +34,11 @@ in_bare 'su - optician -c "
     set -eu
     bloomcoat --version
     demo=/usr/share/doc/bloomcoat/examples
-    bloomcoat draft --callouts \$demo/objective-callouts.csv --substrate 620603 --films MgF2,Al2O3,Ta2O5 --quiet \
+    bloomcoat draft --callouts \$demo/objective-callouts.csv --substrate 620603 --materials MgF2,Al2O3,Ta2O5 --quiet \
         -o stack.csv --plot stack.png
     bloomcoat check stack.csv --callouts \$demo/objective-callouts.csv --quiet --plot check.svg --report check.pdf
     bloomcoat inspect \$demo/window-witness-8.txt --stack \$demo/window-stack.csv -o inspected.txt \
-        --callouts \$demo/window-callouts.csv --column 2 --aoi 8 --uncertainty-percent 0.05 --by-fit --quiet
+        --callouts \$demo/window-callouts.csv --column 2 --aoi 8 --uncertainty-percent 0.05 --from-fit --quiet
     grep ^Verdict inspected.txt
     ls -l"'
 echo "== the library"

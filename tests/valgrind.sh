@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Each verb once on the demo's files under valgrind: a read of what was never written, a write out of bounds or a block
+# Each command once on the demo's files under valgrind: a read of what was never written, a write out of bounds or a block
 # that nobody holds any more fails. `sh tests/valgrind.sh BUILD` (a Release build, so that it is the program that ships;
 # needs valgrind). Searches run with little effort: what is looked for is not in their results.
 set -u
@@ -27,7 +27,7 @@ run() {
     fi
 }
 
-films="--films MgF2,HfO2,Al2O3"
+layers="--materials MgF2,HfO2,Al2O3"
 # shellcheck disable=SC2086 # a list of words
 {
     run materials
@@ -35,15 +35,15 @@ films="--films MgF2,HfO2,Al2O3"
     run spectrum window-stack.csv --back same --from 400 --to 700 --step 5 --plot "$work/spectrum.png"
     run check window-stack.csv --callouts window-callouts.csv --plot "$work/check.pdf"
     run refine window-stack.csv --callouts window-callouts.csv -o "$work/refined.csv"
-    run draft --callouts window-callouts.csv --substrate 517642 $films --max-films 2 --effort 0.01 -o "$work/draft.csv"
-    run yield window-stack.csv --callouts window-callouts.csv --process process.csv --trials 50
-    run quote --callouts window-callouts.csv --substrate 517642 $films --process process.csv --chamber chamber.csv \
-        --quantity 400 --part-diameter-mm 60 --max-films 2 --effort 0.01 --report "$work/quote.html" \
+    run draft --callouts window-callouts.csv --substrate 517642 $layers --max-layers 2 --effort 0.01 -o "$work/draft.csv"
+    run yield window-stack.csv --callouts window-callouts.csv --process process.csv --runs 50
+    run quote --callouts window-callouts.csv --substrate 517642 $layers --process process.csv --chamber chamber.csv \
+        --quantity 400 --part-diameter-mm 60 --max-layers 2 --effort 0.01 --report "$work/quote.html" \
         --report "$work/quote.pdf" -o "$work/quote.txt"
     run deposit window-stack.csv --process process.csv --chamber chamber.csv --signal-csv "$work/signal.csv"
     run lens window-stack.csv --callouts window-callouts.csv --radius-mm 40 --clear-aperture-mm 20
     run inspect window-witness-7.txt --stack window-stack.csv --callouts window-callouts.csv --column 2 --aoi 8 \
-        --uncertainty-percent 0.05 --by-fit --process process.csv
+        --uncertainty-percent 0.05 --from-fit --process process.csv
     run check window-stack.csv --callouts window-callouts.csv --json
 }
 exit $failed

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CALLOUTS_H
 #define BLOOMCOAT_CALLOUTS_H
 /*
- * Callouts: what a print asks of a coating, row by row. Plain data; every row must hold.
+ * Callouts: what a drawing asks of a coating, row by row. Plain data; every row must hold.
  */
 #include <bloomcoat/materials.h>
 
@@ -12,12 +12,12 @@ BC_API_BEGIN
 
 typedef enum bc_quantity { BC_R, BC_T, BC_A } bc_quantity;
 typedef enum bc_statistic {
-    BC_EVERY, /* the limit holds at every wavelength of the band */
-    BC_MEAN,  /* the band mean, equal weight per nm */
+    BC_EXTREME, /* the limit holds at every wavelength of the band */
+    BC_AVERAGE, /* the band mean, equal weight per nm */
 } bc_statistic;
 typedef enum bc_sense { BC_AT_MOST, BC_AT_LEAST } bc_sense;
 typedef enum bc_polarization {
-    BC_POL_MEAN, /* unpolarized: (s + p) / 2 */
+    BC_POL_UNPOLARIZED, /* unpolarized: (s + p) / 2 */
     BC_POL_S,
     BC_POL_P,
     BC_POL_EACH, /* s and p both */

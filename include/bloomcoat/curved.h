@@ -2,10 +2,10 @@
 #ifndef BLOOMCOAT_CURVED_H
 #define BLOOMCOAT_CURVED_H
 /*
- * A curved surface in the chamber: how thick its films grow, and how it slopes, from the vertex to the edge.
+ * A curved surface in the chamber: how thick its layers grow, and how it slopes, from the vertex to the edge.
  *
  * On a sphere of radius R the surface r from its axis slopes by s = arcsin(r / R) and lies R (1 - cos s) behind the
- * vertex (convex) or in front of it (concave). Film thickness, always relative to the vertex, is one of:
+ * vertex (convex) or in front of it (concave). Layer thickness, always relative to the vertex, is one of:
  *
  * - BC_GROWTH_SLOPE: cos(s)^exponent. Exponent 1 is a part that faces a source whose distance is large against the
  *   part, or that turns while it faces it on the whole (a flat rotating fixture): vapour from one direction spreads
@@ -16,8 +16,8 @@
  *   346 (1952)). The edge of a concave surface is nearer to the source than its vertex, that of a convex one farther.
  * - BC_GROWTH_PROFILE: what the shop measured.
  *
- * The film's index is taken to be the same everywhere: vapour that arrives aslant grows less dense films, which is not
- * in the model.
+ * The layer's index is taken to be the same everywhere: vapour that arrives aslant grows less dense layers, which is
+ * not in the model.
  */
 #include <bloomcoat/profile.h>
 #include <bloomcoat/zones.h>

@@ -13,12 +13,12 @@ typedef struct bc_design_problem {
     bc_medium incident;
     size_t substrates; /* >= 1: one recipe must meet the callouts on every one of them */
     const bc_medium *substrate;
-    size_t materials; /* films may be made of these (draft); refine takes the stack's own */
+    size_t materials; /* layers may be made of these (draft); refine takes the stack's own */
     const bc_medium *material;
     bc_back back;        /* for rows with scope `part` */
-    size_t max_films;    /* >= 1 (draft) */
-    double minimum_nm;   /* no film that moves comes out thinner; >= 0 */
-    double max_total_nm; /* sum of all films; INFINITY for none */
+    size_t max_layers;   /* >= 1 (draft) */
+    double minimum_nm;   /* no layer that moves comes out thinner; >= 0 */
+    double max_total_nm; /* sum of all layers; INFINITY for none */
     /* A curved surface: the callouts must hold at each of these zones, from the vertex to the edge, and thicknesses are
      * those at the vertex. 0: a plane surface. The optimizers look at a few of them, a verdict at all. */
     size_t zones;

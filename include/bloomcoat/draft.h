@@ -2,15 +2,15 @@
 #ifndef BLOOMCOAT_DRAFT_H
 #define BLOOMCOAT_DRAFT_H
 /*
- * Where films come from: a stack from nothing (or from a start) to the callouts.
+ * Where layers come from: a stack from nothing (or from a start) to the callouts.
  */
 #include <bloomcoat/refine.h>
 
 BC_API_BEGIN
 
 typedef enum bc_aim {
-    BC_AIM_FEWEST, /* the fewest films with limit_used <= 0.9, else the best found */
-    BC_AIM_BEST,   /* the lowest limit_used with at most max_films */
+    BC_AIM_FEWEST, /* the fewest layers with limit_used <= 0.9, else the best found */
+    BC_AIM_BEST,   /* the lowest limit_used with at most max_layers */
 } bc_aim;
 
 typedef struct bc_draft_options {
@@ -19,46 +19,46 @@ typedef struct bc_draft_options {
     double effort;         /* 1 is the default; 4 searches about four times as long; > 0 */
     size_t threads;        /* 0: as many as the machine has; the result does not depend on it */
     double most_work;      /* 0: BC_MOST_WORK times the effort, or a tenth of it where the effort is less than that */
-    const bc_stack *start; /* NULL: from nothing. Its fixed films stay as they are */
+    const bc_stack *start; /* NULL: from nothing. Its fixed layers stay as they are */
     bc_progress progress;  /* may be NULL */
     void *progress_context;
 } bc_draft_options;
 
-/* The bound on the work of a draft of effort 1, in evaluations of one film pair's part in one sample's slope: an
- * evaluation of a design of n films on c samples counts c (n + 1)^2. Some ten minutes of two processors; a search ends
- * in answers long before, unless very many films are allowed and none suffice. It is no clock, so that the same
+/* The bound on the work of a draft of effort 1, in evaluations of one layer pair's part in one sample's slope: an
+ * evaluation of a design of n layers on c samples counts c (n + 1)^2. Some ten minutes of two processors; a search ends
+ * in answers long before, unless very many layers are allowed and none suffice. It is no clock, so that the same
  * question has the same answer on a busy machine. */
 #define BC_MOST_WORK 1e12
 
-/* The best stack found with a number of films. */
+/* The best stack found with a number of layers. */
 typedef struct bc_rung {
     bc_stack stack;
     double total_nm;
     double limit_used;
 } bc_rung;
 
-/* The best found with one outer film, to show why the chosen one is outside. */
+/* The best found with one outer layer, to show why the chosen one is outside. */
 typedef struct bc_outer {
     const bc_medium *material;
-    double limit_used; /* with at most the chosen number of films, on the search's samples; INFINITY: none was found */
+    double limit_used; /* with at most the chosen number of layers, on the search's samples; INFINITY: none was found */
 } bc_outer;
 
 /* What the alternative has over the chosen design. */
-typedef enum bc_alternative { BC_NO_ALTERNATIVE, BC_FEWER_FILMS, BC_THICKER_FILMS } bc_alternative;
+typedef enum bc_alternative { BC_NO_ALTERNATIVE, BC_FEWER_LAYERS, BC_THICKER_LAYERS } bc_alternative;
 
 typedef struct bc_draft_result {
     size_t chosen; /* the rung that answers the aim */
-    size_t rungs;  /* by rising number of films; each better than the one before */
+    size_t rungs;  /* by rising number of layers; each better than the one before */
     bc_rung *rung;
     size_t starts;    /* local refinements run */
-    size_t looked_at; /* the most films looked at, */
+    size_t looked_at; /* the most layers looked at, */
     size_t allowed;   /* of so many: fewer when the aim was met, or when BC_MOST_WORK was reached */
     bc_stop stop;
     /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest
-     * number of films looked at; `optima` different local optima were met on the way. */
+     * number of layers looked at; `optima` different local optima were met on the way. */
     size_t searches, agreeing, optima;
     size_t outers;
-    bc_outer *outer; /* [outers] one per film material, in the problem's order */
+    bc_outer *outer; /* [outers] one per layer material, in the problem's order */
     /* A design of nearly the same limit_used (at most a tenth more) that is easier to make. */
     bc_alternative alternative_has;
     bc_rung alternative;

@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_INSPECT_H
 #define BLOOMCOAT_INSPECT_H
 /*
- * A measurement against its design and its callouts: does the witness meet the print, what did the run do, what should
- * the next run change.
+ * A measurement against its design and its callouts: does the witness meet the drawing, what did the run do, what
+ * should the next run change.
  *
  * WHAT IS KNOWN OF A MEASURED VALUE. value_i = true_i + b u_i + s_i e_i, b and all e_i normal numbers of mean 0 and
  * standard deviation 1. u_i is the standard uncertainty that all wavelengths share (calibration, reference mirror):
@@ -33,10 +33,10 @@
  *               difference of the two in the fitted stack, and the correction c counts as known to c / sqrt(3)
  *               (rectangular of half-width c; GUM, JCGM 100:2008, 4.3.7), if the fit is good.
  *   back        a surface row, and a part with an uncoated back measured: the incoherent sum of <bloomcoat/part.h> is
- *               solved for the front alone, wavelength by wavelength and exactly; what the films absorb comes from the
+ *               solved for the front alone, wavelength by wavelength and exactly; what the layers absorb comes from the
  *               fitted stack. Uncertainties are passed on by the derivative.
- *   by_fit      asked for and a good fit: the row is judged on the prediction of the fitted stack, an indirect
- *               measurement (GUM, JCGM 100:2008, 4.1). Films are drawn from the fit's covariance (which has u and the
+ *   from_fit      asked for and a good fit: the row is judged on the prediction of the fitted stack, an indirect
+ *               measurement (GUM, JCGM 100:2008, 4.1). Layers are drawn from the fit's covariance (which has u and the
  *               noise in it) and the row is looked at in each draw (JCGM 101:2008). Accept when at least c of them meet
  *               the limit, reject when at most 1 - c do.
  */
@@ -51,7 +51,7 @@ typedef struct bc_inspect_setup {
     bc_back back;                 /* of what was measured. BC_BACK_NONE: ground or blackened, the front alone is seen */
     bc_back part_back;            /* what rows with scope `part` mean; BC_BACK_NONE: the part as measured */
     double aoi_rad;               /* of the measurement, [0, pi/2) */
-    bc_polarization polarization; /* of the measurement: BC_POL_MEAN, _S or _P */
+    bc_polarization polarization; /* of the measurement: BC_POL_UNPOLARIZED, _S or _P */
     const bc_callouts *callouts;  /* NULL: no verdict, only what the run did */
     size_t glasses;               /* other glasses that callouts name, for what is predicted on them; may be 0 */
     const bc_medium *glass;
@@ -59,8 +59,8 @@ typedef struct bc_inspect_setup {
     double uncertainty;        /* expanded, a fraction (absolute, not relative), >= 0, the same for R and T */
     double coverage_factor;    /* k of it, > 0 */
     double confidence;         /* [0.5, 1) */
-    bool fit_index;            /* fit an offset of n for every film material too */
-    bool by_fit;               /* judge on the fitted stack what was not measured */
+    bool fit_index;            /* fit an offset of n for every layer material too */
+    bool from_fit;             /* judge on the fitted stack what was not measured */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -92,7 +92,7 @@ typedef struct bc_inspect_finding {
     char text[BC_INSPECT_TEXT_SIZE]; /* the reason as one sentence with its numbers; empty when decided */
 
     /* The measured value after the corrections below: the worst in what was covered of the band, or the mean. NAN when
-     * nothing measured speaks of this row. With by_fit: of the fitted stack. */
+     * nothing measured speaks of this row. With from_fit: of the fitted stack. */
     double value;
     double limit_used;
     double at_nm;              /* where it is worst; of a mean row where the worst point of the band is */
@@ -109,7 +109,7 @@ typedef struct bc_inspect_finding {
     bool angle_corrected; /* measured near normal incidence, corrected to the row's angle; by at most: */
     double largest_correction;
     bool back_removed; /* the back's share was taken out */
-    bool by_fit;       /* judged on the fitted stack */
+    bool from_fit;     /* judged on the fitted stack */
 
     /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
     double predicted, predicted_uncertainty;
@@ -147,38 +147,38 @@ typedef struct bc_noise {
 
 typedef enum bc_run {
     BC_RUN_AS_DESIGNED, /* the design as it is explains the scan */
-    BC_RUN_FACTOR,      /* all films off by one factor (`scale`) */
-    BC_RUN_ONE_FILM,    /* one film off (`film_off`), the others as designed, or off by one small factor */
+    BC_RUN_FACTOR,      /* all layers off by one factor (`scale`) */
+    BC_RUN_ONE_LAYER,   /* one layer off (`layer_off`), the others as designed, or off by one small factor */
     BC_RUN_MATERIALS,   /* each material off by a factor of its own */
     BC_RUN_INDEX,       /* thicknesses off by one factor at most, and an index off (only with fit_index) */
-    BC_RUN_FILMS,       /* several films off */
+    BC_RUN_LAYERS,      /* several layers off */
     BC_RUN_NO_FIT,      /* no thicknesses explain the scan, or strange ones only; see `hypothesis` */
 } bc_run;
 
-typedef struct bc_film_found {
+typedef struct bc_layer_found {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
     bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
     size_t group;  /* index into `group` of the result, or SIZE_MAX */
-    bool off;      /* differs from the design by more than chance explains (all films together: 1 %) */
+    bool off;      /* differs from the design by more than chance explains (all layers together: 1 %) */
     double beyond; /* fitted / (design * common factor of the others) - 1 */
-} bc_film_found;
+} bc_layer_found;
 
-/* Films the data do not tell apart, and the combination of them that is known: sum of weight_j n_j d_j. */
-typedef struct bc_film_group {
+/* Layers the data do not tell apart, and the combination of them that is known: sum of weight_j n_j d_j. */
+typedef struct bc_layer_group {
     size_t count;
-    size_t *film;   /* [count] rising, 0 = outer film */
+    size_t *layer;  /* [count] rising, 0 = outer layer */
     double *weight; /* [count] the largest is 1 */
-    bool is_sum;    /* all weights are 1: the films' optical thickness together */
+    bool is_sum;    /* all weights are 1: the layers' optical thickness together */
     double at_nm;   /* n at this wavelength, the middle of the scan */
     double design_optical_nm, optical_nm, sigma_nm;
-} bc_film_group;
+} bc_layer_group;
 
 typedef struct bc_material_found {
     bc_medium material;
     double dn, dn_sigma; /* 0 and 0 unless fit_index */
-    /* fitted / design over its films, weighted by what is known of each. How much the films of one material differ
+    /* fitted / design over its layers, weighted by what is known of each. How much the layers of one material differ
      * among themselves counts as chance (random effects after Paule and Mandel, J. Res. NBS 87, 377 (1982)): a run that
-     * misses one film asks for no other tooling. Of a single film its thickness_sigma in the process counts. */
+     * misses one layer asks for no other tooling. Of a single layer its thickness_sigma in the process counts. */
     double factor, factor_sigma;
     bool off;                     /* the factor differs from 1 by more than chance explains (1 %) */
     bool tooling_known;           /* the process gives a tooling for it */
@@ -190,17 +190,18 @@ typedef enum bc_hypothesis_kind {
     BC_AS_SAID,
     BC_OTHER_BACK, /* see `back` */
     BC_BARE_GLASS, /* no coating; see `back` */
-    BC_REVERSED,   /* films deposited in reverse order */
+    BC_REVERSED,   /* layers deposited in reverse order */
     BC_R_FOR_T,    /* the column called R holds T, or the column called T holds R */
 } bc_hypothesis_kind;
 
 typedef struct bc_hypothesis {
     bc_hypothesis_kind kind;
     bc_back_kind back;
-    double rms;         /* of what it leaves unexplained, fraction */
-    double residual;    /* the same in units of the noise: about 1 when it explains all */
-    double strangeness; /* how far its films are from the design times their own common factor, on the average, in units
-                           of 5 % and 1 nm each: from 2 on the films are not believed if another story tells better */
+    double rms;      /* of what it leaves unexplained, fraction */
+    double residual; /* the same in units of the noise: about 1 when it explains all */
+    double
+        strangeness; /* how far its layers are from the design times their own common factor, on the average, in units
+                        of 5 % and 1 nm each: from 2 on the layers are not believed if another story tells better */
     bool fits;
 } bc_hypothesis;
 
@@ -230,23 +231,23 @@ typedef struct bc_inspect_result {
     bc_overlay R, T;
     size_t outside;            /* points of the scan that some table does not reach: not compared, not fitted */
     double rms;                /* against the design, R and T together */
-    double scale, scale_sigma; /* the common thickness factor that explains most; films came out this much thicker */
+    double scale, scale_sigma; /* the common thickness factor that explains most; layers came out this much thicker */
     double scale_rms;          /* what it leaves */
 
     bc_run run;
     /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and no
-     * other hypothesis explains the scan with films that are much nearer to the design. */
+     * other hypothesis explains the scan with layers that are much nearer to the design. */
     bool good_fit;
     double residual;      /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
-    double others_within; /* BC_RUN_ONE_FILM: the other films are off by at most this fraction (95 %) */
-    size_t film_off;      /* BC_RUN_ONE_FILM; when it is in a group, that group is off */
-    size_t films;
-    bc_film_found *film; /* [films] outer film first */
+    double others_within; /* BC_RUN_ONE_LAYER: the other layers are off by at most this fraction (95 %) */
+    size_t layer_off;     /* BC_RUN_ONE_LAYER; when it is in a group, that group is off */
+    size_t layers;
+    bc_layer_found *layer; /* [layers] outer layer first */
     size_t groups;
-    bc_film_group *group;
-    size_t materials; /* of the stack, in the order in which they first appear from the outer film */
+    bc_layer_group *group;
+    size_t materials; /* of the stack, in the order in which they first appear from the outer layer */
     bc_material_found *material;
-    double *covariance; /* [films * films] of the fitted thicknesses, nm^2 */
+    double *covariance; /* [layers * layers] of the fitted thicknesses, nm^2 */
     size_t fits;        /* least-squares fits run; work is bounded */
 
     size_t hypotheses; /* tried; [0] is as said. 1 when that fits and is not strange */
@@ -280,8 +281,8 @@ typedef struct bc_lot_result {
     size_t count, accepted, rejected, undecided;
     bc_inspect_result *witness; /* [count] in the order given */
     bc_spread scale;
-    size_t films;
-    bc_spread *film; /* [films] fitted_nm, of the witnesses in which it is known */
+    size_t layers;
+    bc_spread *layer; /* [layers] fitted_nm, of the witnesses in which it is known */
     size_t callouts;
     bc_spread *value; /* [callouts] */
 } bc_lot_result;

@@ -19,7 +19,7 @@ void bc_materials_free(bc_materials *materials); /* frees every dispersion it ha
 /* Append one folder, searched after those already there. BC_ERROR_INPUT when it is no readable folder. */
 bc_status bc_materials_add_folder(bc_materials *materials, const char *folder, bc_error *error);
 
-/* Append the folders of a colon-separated list (as in $BLOOMCOAT_MATERIALS); empty parts are skipped. */
+/* Append the folders of a colon-separated list (as in $BLOOMCOAT_TABLES); empty parts are skipped. */
 bc_status bc_materials_add_path(bc_materials *materials, const char *path_list, bc_error *error);
 
 /* The dispersion called `name`, read on first use and owned by `materials`. When there is none the message lists the

@@ -29,12 +29,12 @@ typedef struct bc_part_setup {
     bc_surface_setup front; /* invariant_n is ignored */
     bc_back_kind back;      /* not BC_BACK_NONE */
     double substrate_mm;    /* thickness of the glass, >= 0; matters only where it absorbs */
-    /* For BC_BACK_OWN: the medium behind the part, and the back's films from that medium to the glass. */
+    /* For BC_BACK_OWN: the medium behind the part, and the back's layers from that medium to the glass. */
     bc_index back_medium;
     size_t back_materials;
     const bc_index *back_index; /* [back_materials] */
-    size_t back_films;
-    const unsigned *back_material; /* [back_films], each < back_materials */
+    size_t back_layers;
+    const unsigned *back_material; /* [back_layers], each < back_materials */
     const double *back_thickness_nm;
 } bc_part_setup;
 
@@ -43,18 +43,20 @@ typedef struct bc_part bc_part;
 bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *error);
 void bc_part_free(bc_part *part);
 
-/* As bc_surface_shift_index(), for the front's film materials; with BC_BACK_SAME the back's are shifted alike, a back
+/* As bc_surface_shift_index(), for the front's layer materials; with BC_BACK_SAME the back's are shifted alike, a back
  * with a stack of its own stays what it was. */
 void bc_part_shift_index(bc_part *part, unsigned material, double dn);
 
-/* As bc_surface_evaluate(); the films are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR, dT.
+/* As bc_surface_evaluate(); the layers are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR,
+ * dT.
  */
-void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient);
+void bc_part_evaluate(bc_part *part, size_t layers, const unsigned *material, const double *thickness_nm,
+                      bool gradient);
 
 const double *bc_part_R(const bc_part *part, bc_plane plane);
 const double *bc_part_T(const bc_part *part, bc_plane plane);
-const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t film); /* per nm */
-const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t film);
+const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t layer); /* per nm */
+const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t layer);
 
 BC_API_END
 

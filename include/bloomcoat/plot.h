@@ -67,8 +67,8 @@ bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *op
 bc_status bc_plot_inspect(const bc_inspect_report *report, const bc_plot_options *options, bc_text *out,
                           bc_error *error);
 
-/* The monitor's signal film by film, with its cuts and turning points, above the films; against time, or the thickness
- * at the monitor where a rate is not known. BC_ERROR_INPUT when the sheet has no signal. */
+/* The monitor's signal layer by layer, with its cuts and turning points, above the layers; against time, or the
+ * thickness at the monitor where a rate is not known. BC_ERROR_INPUT when the sheet has no signal. */
 bc_status bc_plot_deposit(const bc_deposit_report *report, const bc_plot_options *options, bc_text *out,
                           bc_error *error);
 

@@ -4,13 +4,13 @@
 /*
  * A process: what one shop's chamber really does, material by material. Plain data, filled in by a reader or by hand.
  *
- * The errors describe a run, one load of the chamber. In it film j of geometric thickness d_j and index n_j comes out
+ * The errors describe a run, one load of the chamber. In it layer j of geometric thickness d_j and index n_j comes out
  * as
  *
- *     d_j (1 + thickness_bias_j b + thickness_sigma_j e_j)    and    n_j + index_sigma_j m_j
+ *     d_j (1 + run_thickness_sigma_j b + thickness_sigma_j e_j)    and    n_j + index_sigma_j m_j
  *
  * with normal numbers of mean 0 and standard deviation 1: b is one for the run, m_j one for each material of the run,
- * e_j one for each film.
+ * e_j one for each layer.
  */
 #include <bloomcoat/materials.h>
 
@@ -22,25 +22,25 @@ typedef struct bc_process_row {
 
     /* Which of the values below are known. One that is not is neutral: no error of that kind, no minimum, a tooling of
      * 1, and a rate of 0, by which nobody may divide. */
-    bool has_rate, has_tooling, has_thickness_sigma, has_thickness_bias, has_index_sigma, has_minimum;
+    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum;
 
     /* Deposition rate on the monitor, > 0. */
     double rate_nm_per_s;
     /* Thickness on the part divided by thickness at the monitor, > 0.01. What is always off by the same factor belongs
      * here, not in the errors. */
     double tooling;
-    /* Standard deviation of the random thickness error of one film, as a fraction of its thickness; each film of a run
-     * has an error of its own. In [0, 1]; thickness_sigma_percent in the file. */
+    /* Standard deviation of the random thickness error of one layer, as a fraction of its thickness; each layer of a
+     * run has an error of its own. In [0, 1]; thickness_sigma_percent in the file. */
     double thickness_sigma;
-    /* Standard deviation of the thickness error that all films of one run share, as a fraction of their thickness: from
-     * run to run the whole scale drifts, as when the tooling does. It is no fixed offset. In [-0.5, 0.5]; the sign only
-     * tells materials apart: with opposite signs one comes out thick in the runs where the other comes out thin.
-     * thickness_bias_percent in the file. */
-    double thickness_bias;
-    /* Standard deviation of the error of the index n of this material, the same for all its films in a run. In [0, 1].
+    /* Standard deviation of the thickness error that all layers of one run share, as a fraction of their thickness:
+     * from run to run the whole scale drifts, as when the tooling does. It is no fixed offset. In [-0.5, 0.5]; the sign
+     * only tells materials apart: with opposite signs one comes out thick in the runs where the other comes out thin.
+     * run_thickness_sigma_percent in the file. */
+    double run_thickness_sigma;
+    /* Standard deviation of the error of the index n of this material, the same for all its layers in a run. In [0, 1].
      */
     double index_sigma;
-    /* The thinnest film of this material that the chamber can control. */
+    /* The thinnest layer of this material that the chamber can control. */
     double minimum_nm;
 
     long line; /* in the file it came from; 0: made by hand */
@@ -50,14 +50,14 @@ typedef struct bc_process {
     size_t rows; /* 0: nothing is known of the chamber */
     bc_process_row *row;
     /* Whether any row gives such a value. Where one is false the file has no such column, or nothing in it. */
-    bool has_rate, has_tooling, has_thickness_sigma, has_thickness_bias, has_index_sigma, has_minimum;
+    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum;
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,
- * `thickness_bias_percent`, `index_sigma`, `minimum_nm`. A material, or `*` for all others, has at most one row, and a
- * material that is named must exist in `materials` (a misspelt one would silently be treated as all others). A cell may
- * be empty. On success *process must be released with bc_process_clear(). */
+ * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`. A material, or `*` for all others, has at most one row,
+ * and a material that is named must exist in `materials` (a misspelt one would silently be treated as all others). A
+ * cell may be empty. On success *process must be released with bc_process_clear(). */
 bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error);
 void bc_process_clear(bc_process *process);
 

@@ -4,7 +4,7 @@
 /*
  * A quote: can this chamber make a coating to these callouts, how, in how many hours, and with which exceptions.
  *
- * Options are the best designs with each number of films (bc_draft), each with its simulated yield (bc_yield).
+ * Options are the best designs with each number of layers (bc_draft), each with its simulated yield (bc_yield).
  * Exceptions are found by computation, one change at a time, and verified: the changed callouts are met on paper, and
  * by runs of another seed, by the design that is offered with them.
  */
@@ -40,18 +40,18 @@ typedef struct bc_remark {
 } bc_remark;
 
 typedef struct bc_quote_request {
-    /* Callouts, glasses, films, back, max_films, minimum_nm, max_total_nm. */
+    /* Callouts, glasses, layers, back, max_layers, minimum_nm, max_total_nm. */
     const bc_design_problem *problem;
-    const bc_process *process;         /* NULL: not known; then yields and hours are not known either */
-    const bc_chamber *chamber;         /* NULL: not known */
-    size_t quantity;                   /* parts; 0: not asked */
-    double part_diameter_mm;           /* 0: not known */
-    bool both_sides;                   /* each face of a part is a load of its own */
-    double yield;                      /* the share of runs asked for, in (0, 1] */
-    double max_process_c;              /* the part stands no more than this; INFINITY: what the tables say of
-                                          the glasses, as a warning */
-    size_t other_films, other_glasses; /* at hand, beyond those of the problem: looked at for exceptions */
-    const bc_medium *other_film, *other_glass;
+    const bc_process *process;          /* NULL: not known; then yields and hours are not known either */
+    const bc_chamber *chamber;          /* NULL: not known */
+    size_t quantity;                    /* parts; 0: not asked */
+    double part_diameter_mm;            /* 0: not known */
+    bool both_sides;                    /* each face of a part is a load of its own */
+    double yield;                       /* the share of runs asked for, in (0, 1] */
+    double max_process_c;               /* the part stands no more than this; INFINITY: what the tables say of
+                                           the glasses, as a warning */
+    size_t other_layers, other_glasses; /* at hand, beyond those of the problem: looked at for exceptions */
+    const bc_medium *other_layer, *other_glass;
     unsigned long seed;
     double effort; /* 1: ten seconds or so; the search, and the number of exceptions looked at, grow with it */
     size_t threads;
@@ -63,7 +63,7 @@ typedef struct bc_quote_option {
     bc_stack stack;
     double total_nm, limit_used;
     double yield, yield_low, yield_high; /* NAN: not known */
-    double film_hours;                   /* the films alone; NAN: a rate is not known */
+    double layer_hours;                  /* the layers alone; NAN: a rate is not known */
     double hours_per_load;               /* NAN: a rate or the chamber is not known */
     size_t loads;                        /* for the quantity, when every run is good; 0: not known */
     double hours;                        /* of these loads; NAN: not known */
@@ -77,7 +77,7 @@ typedef enum bc_exception_kind {
     BC_EXCEPT_BOTH,     /* both ends moved by the same number of nm */
     BC_EXCEPT_ANGLE,    /* the largest angle */
     BC_EXCEPT_APERTURE, /* of a curved surface: the largest clear aperture */
-    BC_EXCEPT_FILM,     /* one more film material */
+    BC_EXCEPT_LAYER,    /* one more layer material */
     BC_EXCEPT_GLASS,    /* another glass */
     BC_EXCEPT_DROPPED,  /* never found: without the callout the others still would not do */
     BC_EXCEPT_ALONE,    /* a recipe of its own for one of several glasses */
@@ -88,19 +88,19 @@ typedef struct bc_exception {
     size_t callout;                      /* which one changes; BC_NO_CALLOUT for a material or the aperture */
     bc_callout offered;                  /* that callout, changed */
     double aperture_mm;                  /* the clear aperture offered; 0 for every other kind */
-    const bc_medium *other;              /* the film or glass; NULL for a callout */
+    const bc_medium *other;              /* the layer or glass; NULL for a callout */
     bool found;                          /* false: no such change was found within the bounds of the search */
     bc_stack stack;                      /* the design that does it */
     double limit_used;                   /* on the changed callouts */
     double yield, yield_low, yield_high; /* of the verification; NAN: the process is not known */
-    size_t trials;
+    size_t runs;
     unsigned long seed;
 } bc_exception;
 
 /* How the mean residue compares with Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order of magnitude.
  */
 typedef struct bc_residue {
-    bool applies; /* the deciding callout limits R of a plane surface near normal incidence, B > 1.4, at least one film
+    bool applies; /* the deciding callout limits R of a plane surface near normal incidence, B > 1.4, at least one layer
                    */
     double bandwidth;            /* B: longest / shortest wavelength */
     double low_n, high_n, waves; /* L, at the outside; high index; T: optical thickness in wavelengths at the centre */
@@ -110,9 +110,9 @@ typedef struct bc_residue {
 
 /* Whether more materials could help: Tikhonravov, Appl. Opt. 32, 5417 (1993). */
 typedef struct bc_material_limit {
-    const bc_medium *lowest, *highest; /* index of the films at hand at the middle of the deciding band */
+    const bc_medium *lowest, *highest; /* index of the layers at hand at the middle of the deciding band */
     double lowest_n, highest_n;
-    const bc_medium *lower, *higher; /* among the other films: more extreme ones; NULL: none */
+    const bc_medium *lower, *higher; /* among the other layers: more extreme ones; NULL: none */
     bool normal; /* the deciding callout is on a plane surface at normal incidence, where the theorem holds */
 } bc_material_limit;
 
@@ -131,16 +131,16 @@ typedef struct bc_quote_result {
     bc_exception *exception; /* those found and those looked for in vain */
     size_t remarks;
     bc_remark *remark;
-    size_t films; /* materials of the problem that were not refused */
-    bc_medium *film;
+    size_t layers; /* materials of the problem that were not refused */
+    bc_medium *layer;
     size_t parts_per_load; /* 0: not known */
     bc_residue residue;
     bc_material_limit materials;
-    size_t trials; /* runs behind an option's yield */
-    bool stopped;  /* the progress asked for it: what came after is left out */
+    size_t runs;  /* runs behind an option's yield */
+    bool stopped; /* the progress asked for it: what came after is left out */
 } bc_quote_result;
 
-/* BC_ERROR_INPUT when every film is refused, or when bc_draft() or bc_yield() would say so. The result points into the
+/* BC_ERROR_INPUT when every layer is refused, or when bc_draft() or bc_yield() would say so. The result points into the
  * request. */
 bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
 void bc_quote_result_clear(bc_quote_result *result);
@@ -149,11 +149,11 @@ void bc_quote_result_clear(bc_quote_result *result);
  * edges of the parts stay inside the circle. The best of a few hundred positions of the lattice. */
 size_t bc_parts_per_load(double load_diameter_mm, double part_diameter_mm, double pitch_extra_mm);
 
-/* Hours of the films alone: the sum of thickness / (tooling * rate), the rate being that at the monitor. NAN when the
+/* Hours of the layers alone: the sum of thickness / (tooling * rate), the rate being that at the monitor. NAN when the
  * rate of one of them is not known. */
-double bc_film_hours(const bc_stack *stack, const bc_process *process);
+double bc_layer_hours(const bc_stack *stack, const bc_process *process);
 
-/* The films, the time between them after each, pumping down, heating, cooling and venting. Steps that a chamber file
+/* The layers, the time between them after each, pumping down, heating, cooling and venting. Steps that a chamber file
  * does not give are left out. NAN without a chamber, or a rate. */
 double bc_hours_per_load(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber);
 

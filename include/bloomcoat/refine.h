@@ -2,17 +2,17 @@
 #ifndef BLOOMCOAT_REFINE_H
 #define BLOOMCOAT_REFINE_H
 /*
- * The local optimizer: same films, better thicknesses.
+ * The local optimizer: same layers, better thicknesses.
  *
  * First least squares on the limit-scaled amplitude reflectances with the analytic derivative (GSL's multilarge
  * Levenberg-Marquardt); then weighted least squares whose weights move to the worst rows and wavelengths until the
  * largest limit_used cannot fall further: a primal-dual interior-point method for the minimax problem (Nocedal and
  * Wright, Numerical Optimization, 2nd ed., ch. 19) with the Gauss-Newton Hessian of |rho|^2.
  *
- * The slopes at a thickness tell of R there and a fraction of a wave around, and few callouts leave films that no slope
- * holds. No film therefore moves farther in one step than an eighth of the shortest wavelength asked about divided by
- * the highest index |N| among the films (chosen by trial, no source): what comes out is what lies near the start, not
- * the best there is anywhere.
+ * The slopes at a thickness tell of R there and a fraction of a wave around, and few callouts leave layers that no
+ * slope holds. No layer therefore moves farther in one step than an eighth of the shortest wavelength asked about
+ * divided by the highest index |N| among the layers (chosen by trial, no source): what comes out is what lies near the
+ * start, not the best there is anywhere.
  */
 #include <bloomcoat/design.h>
 
@@ -25,7 +25,7 @@ typedef struct bc_refine_result {
     bc_stop stop;
 } bc_refine_result;
 
-/* Move the thicknesses of the films of `stack` that are not fixed so that the largest limit_used becomes smallest.
+/* Move the thicknesses of the layers of `stack` that are not fixed so that the largest limit_used becomes smallest.
  * Never returns a worse stack than it was given, unless that one broke minimum_nm or max_total_nm. Thicknesses are
  * rounded to 0.001 nm, and the figures are those of the rounded stack. */
 bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error);
@@ -38,8 +38,8 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 /* Errors of a run under which a design is to hold as well. */
 typedef struct bc_scenarios {
     size_t count;
-    const double *error; /* [count * films] relative thickness error of every film, outer film first */
-    size_t materials;    /* of the stack, in the order in which they first appear from the outer film */
+    const double *error; /* [count * layers] relative thickness error of every layer, outer layer first */
+    size_t materials;    /* of the stack, in the order in which they first appear from the outer layer */
     const double *dn;    /* [count * materials] error of n */
 } bc_scenarios;
 

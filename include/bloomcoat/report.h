@@ -81,7 +81,7 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 
 /* What draft or refine found. */
 typedef struct bc_design_report {
-    const char *verb;               /* "draft" or "refine" */
+    const char *command;            /* "draft" or "refine" */
     bc_check_report check;          /* the stack that was found; stack_path: where it started, NULL for from nothing */
     const bc_draft_result *draft;   /* NULL for refine */
     const bc_robust_result *robust; /* NULL when no process was given */
@@ -90,7 +90,7 @@ typedef struct bc_design_report {
     double effort;
     double limit_used_before; /* of refine */
     double minimum_nm;
-    size_t thin_films; /* films of the start that were thinner than minimum_nm and had to grow */
+    size_t thin_layers; /* layers of the start that were thinner than minimum_nm and had to grow */
 } bc_design_report;
 
 /* The stack file, in the order of the start's file, with what made it in comment lines; bc_stack_read() gives the same
@@ -100,8 +100,8 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
  */
 bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_text *out, bc_error *error);
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error);
-/* limit_used, films[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
- * substrates[], callouts[] as above, ladder[] {films, total_nm, limit_used, chosen}, stop (converged, budget, good),
+/* limit_used, layers[] {material, thickness_nm, fixed} from the incident medium, total_nm, starts, incident,
+ * substrates[], callouts[] as above, ladder[] {layers, total_nm, limit_used, chosen}, stop (converged, budget, good),
  * ... */
 bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc_error *error);
 
@@ -119,10 +119,10 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield, yield_low, yield_high (95 %), trials, good, seed, films[] {material, thickness_nm, influence} from the
+/* yield, yield_low, yield_high (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
  * incident medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used),
  * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
- * thickness_sigma_percent, thickness_bias_percent, index_sigma; null: not given}, curves[] {callout, quantity,
+ * thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout, quantity,
  * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
  * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
  * bc_report_check_json() writes.
@@ -151,13 +151,13 @@ typedef struct bc_inspect_report {
 } bc_inspect_report;
 
 bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
-/* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (films
- * came out so much thicker; scale_sigma_percent), run, good_fit, films[] {material, design_nm, fitted_nm, sigma_nm,
+/* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (layers
+ * came out so much thicker; scale_sigma_percent), run, good_fit, layers[] {material, design_nm, fitted_nm, sigma_nm,
  * known, off, group}, groups[], materials[] {material, factor, next_tooling, ...}, callouts[] {name, verdict, reason,
  * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
- * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, films[],
+ * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],
  * callouts[] with mean, deviation, drift}, witnesses[] with the above. */
 bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* A stack from the centre to the edge of a curved surface. check.result: result->designed.check. */
@@ -183,10 +183,10 @@ typedef struct bc_quote_report {
 } bc_quote_report;
 
 bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_error *error);
-/* verdict (feasible, marginal, not feasible), why, yield_asked, options[] {films, total_nm, limit_used, yield,
- * yield_low, yield_high, film_hours, hours_per_load, loads, hours, loads_expected, recommended, stack[] {material,
+/* verdict (feasible, marginal, not feasible), why, yield_asked, options[] {layers, total_nm, limit_used, yield,
+ * yield_low, yield_high, layer_hours, hours_per_load, loads, hours, loads_expected, recommended, stack[] {material,
  * thickness_nm}}, parts_per_load, decisive_callout, exceptions[] {callout (null: a material), change, asked, offered,
- * limit_used, yield, yield_low, yield_high, trials, seed, limit_percent, from_nm, to_nm, aoi_from_deg, aoi_to_deg,
+ * limit_used, yield, yield_low, yield_high, runs, seed, limit_percent, from_nm, to_nm, aoi_from_deg, aoi_to_deg,
  * material, stack[]}, not_found[] {callout, change, looked_at}, reasons[], residue, materials[] (sentences), refused[]
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
@@ -203,21 +203,22 @@ typedef struct bc_deposit_report {
 } bc_deposit_report;
 
 bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* One row per film, in order of deposition: film (from 1), material, thickness_nm, tooling, monitor_nm, rate_nm_per_s,
- * time_s, total_nm, total_s, starts_s, ends_s (since the door was closed), witness, monitor_wavelength_nm,
- * quarter_waves, start_percent, turning_points, cut_percent, swing_percent, slope_percent_per_nm, signal_error_percent,
- * cost_nm, cut_by (optical, crystal). What is not known is empty; a cost without bound is `inf`. */
+/* One row per layer, in order of deposition: layer (from 1), material, thickness_nm, tooling, monitor_nm,
+ * rate_nm_per_s, time_s, total_nm, total_s, starts_s, ends_s (since the door was closed), witness,
+ * monitor_wavelength_nm, quarter_waves, start_percent, turning_points, cut_percent, swing_percent,
+ * slope_percent_per_nm, signal_error_percent, cost_nm, cut_by (optical, crystal). What is not known is empty; a cost
+ * without bound is `inf`. */
 bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* The signal as a curve: film, material, witness, monitor_wavelength_nm, monitor_nm (of this film), time_s, total_s
- * (of the films so far, without anything between), signal_percent; 12 significant digits. BC_ERROR_INPUT when the sheet
- * has no signal. */
+/* The signal as a curve: layer, material, witness, monitor_wavelength_nm, monitor_nm (of this layer), time_s, total_s
+ * (of the layers so far, without anything between), signal_percent; 12 significant digits. BC_ERROR_INPUT when the
+ * sheet has no signal. */
 bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* films[] with the fields of the sheet's CSV and turnings[] {kind (maximum, minimum), monitor_nm, time_s,
+/* layers[] with the fields of the sheet's CSV and turnings[] {kind (maximum, minimum), monitor_nm, time_s,
  * signal_percent}, next_turning (the same, or null), cut_at_turning, early_nm, late_nm, linear_nm, allowed_nm, thin,
  * minimum_nm, n, k, best_wavelength_nm, best_cost_nm, curve {time_s[], monitor_nm[], signal_percent[]}; total_nm,
- * film_s, load_s, witness, witness_assumed, witness_back (none, uncoated), signal (R, T), aoi_deg, bandwidth_nm,
+ * layer_s, load_s, witness, witness_assumed, witness_back (none, uncoated), signal (R, T), aoi_deg, bandwidth_nm,
  * signal_error_percent, signal_error_of (high, cut), monitor_nm[] (the wavelengths in use), monitor_swept,
- * wavelengths[] {wavelength_nm, crystal, share_percent}, best_for_run_nm, crystal (films), remarks[], missing[],
+ * wavelengths[] {wavelength_nm, crystal, share_percent}, best_for_run_nm, crystal (layers), remarks[], missing[],
  * index_data[], cautions[]. What is not known, or not finite, is null. */
 bc_status bc_report_deposit_json(const bc_deposit_report *report, bc_text *out, bc_error *error);
 

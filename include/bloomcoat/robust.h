@@ -17,7 +17,7 @@ BC_API_BEGIN
 
 typedef struct bc_robust_options {
     unsigned long seed;
-    size_t trials;  /* runs of the last comparison; the first one takes at most 1000 */
+    size_t runs;    /* runs of the last comparison; the first one takes at most 1000 */
     size_t threads; /* 0: as many as the machine has */
 } bc_robust_options;
 
@@ -29,7 +29,7 @@ typedef struct bc_robust_result {
     double sharpest_yield, sharpest_low, sharpest_high;
     double spread;  /* standard deviations its refinement held out against; 0: it is a design as the draft met it */
     size_t designs; /* compared, by margin or by simulated runs */
-    size_t trials;
+    size_t runs;
 } bc_robust_result;
 
 /* Choose from `draft`, drafted for `problem`. The result's stack must be cleared with bc_robust_result_clear(). */

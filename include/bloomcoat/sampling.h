@@ -10,15 +10,16 @@
 
 BC_API_BEGIN
 
-/* Optical thickness of all films (sum of n d) at one wavelength, in nm. BC_ERROR_INPUT when a table does not reach, or
- * the films hold more than BC_MOST_WAVES waves (spectrum.h). */
+/* Optical thickness of all layers (sum of n d) at one wavelength, in nm. BC_ERROR_INPUT when a table does not reach, or
+ * the layers hold more than BC_MOST_WAVES waves (spectrum.h). */
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error);
 
-/* What decides how narrow the fringes of films can be, in nm. In wavelength it is the optical thickness, sum of n d. In
- * angle it is how fast the path through the films, 2 sum of d sqrt(n^2 - n0^2 sin^2 aoi), changes: in a film with n of
- * at least the incident medium's n0 by at most 2 tilt_nm sin(aoi) per radian, where tilt_nm is the sum of d n0^2 / n
- * (the derivative, with cos(aoi) <= sqrt(1 - (n0/n)^2 sin^2 aoi)). A film of lower n counts with n d, which holds well
- * away from its critical angle. From Snell's law and the phase thickness: Born and Wolf, Principles of Optics, 1.6. */
+/* What decides how narrow the fringes of layers can be, in nm. In wavelength it is the optical thickness, sum of n d.
+ * In angle it is how fast the path through the layers, 2 sum of d sqrt(n^2 - n0^2 sin^2 aoi), changes: in a layer with
+ * n of at least the incident medium's n0 by at most 2 tilt_nm sin(aoi) per radian, where tilt_nm is the sum of d n0^2 /
+ * n (the derivative, with cos(aoi) <= sqrt(1 - (n0/n)^2 sin^2 aoi)). A layer of lower n counts with n d, which holds
+ * well away from its critical angle. From Snell's law and the phase thickness: Born and Wolf, Principles of
+ * Optics, 1.6. */
 typedef struct bc_fringes {
     double optical_nm, tilt_nm;
 } bc_fringes;
@@ -26,12 +27,12 @@ typedef struct bc_fringes {
 /* What a bare surface makes, and where sampling need not resolve any. */
 #define BC_NO_FRINGES ((bc_fringes){0.0, 0.0})
 
-/* Of a stack's films at one wavelength, or of the back's own (back NULL: none) where those are narrower; the same
+/* Of a stack's layers at one wavelength, or of the back's own (back NULL: none) where those are narrower; the same
  * errors. */
 bc_status bc_fringes_of(const bc_stack *stack, const bc_back *back, double wavelength_nm, bc_fringes *fringes,
                         bc_error *error);
 
-/* Those of films `factor` times as thick. */
+/* Those of layers `factor` times as thick. */
 bc_fringes bc_scale_fringes(bc_fringes fringes, double factor);
 
 /* From the shortest to the longest wavelength (nm) that any callout for one of these glasses speaks of; from INFINITY
@@ -40,7 +41,7 @@ void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medi
                    double *to_nm);
 
 /* Evenly spaced wavelengths from from_nm to to_nm, both included: at least 201, in steps of at most from_nm / 400 and
- * of at most a sixteenth of the narrowest fringe, from_nm^2 / (2 optical_nm), that films of that optical thickness can
+ * of at most a sixteenth of the narrowest fringe, from_nm^2 / (2 optical_nm), that layers of that optical thickness can
  * make. One for a band of one wavelength, else an odd number (Simpson's rule). */
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm);
 
@@ -48,7 +49,7 @@ size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm);
 size_t bc_sampling_angles(const bc_callout *callout, double most_rad);
 
 /* The angles a verdict takes: at most 5 degrees apart, and at most an eighth of the narrowest fringe in angle, from_nm
- * / (2 tilt_nm sin(aoi)), that films of that tilt_nm can make. */
+ * / (2 tilt_nm sin(aoi)), that layers of that tilt_nm can make. */
 size_t bc_sampling_verdict_angles(const bc_callout *callout, double tilt_nm);
 
 /* Sample i of `count` from `from` to `to`, the ends exact. */

@@ -10,8 +10,8 @@
  * from Rough Surfaces, 1963, from memory). Of the transmitted light, by the same reasoning on the phase that a step of
  * the surface makes, 1 - exp(-(2 pi s (ns cos(refracted) - n0 cos(aoi)) / wavelength)^2).
  *
- * Holds for s far below the wavelength and films that repeat the surface under them: then they move with it as a whole.
- * Roughness that the films add of their own is not known here.
+ * Holds for s far below the wavelength and layers that repeat the surface under them: then they move with it as a
+ * whole. Roughness that the layers add of their own is not known here.
  */
 #include <bloomcoat/check.h>
 

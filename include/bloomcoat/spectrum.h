@@ -17,7 +17,7 @@ typedef struct bc_back {
 } bc_back;
 
 /* Polarization of one line of a spectrum. */
-typedef enum bc_plane_or_mean { BC_PLANE_S = 0, BC_PLANE_P = 1, BC_PLANE_MEAN = 2 } bc_plane_or_mean;
+typedef enum bc_plane_or_mean { BC_PLANE_S = 0, BC_PLANE_P = 1, BC_PLANE_UNPOLARIZED = 2 } bc_plane_or_mean;
 
 typedef struct bc_spectrum {
     size_t count;
@@ -28,17 +28,17 @@ typedef struct bc_spectrum {
     void *memory; /* holds all of them */
 } bc_spectrum;
 
-/* A double holds a phase to 2^-53 of itself: beyond this many waves in the films R and T of their fringes would be off
+/* A double holds a phase to 2^-53 of itself: beyond this many waves in the layers R and T of their fringes would be off
  * by more than 1e-9. */
 #define BC_MOST_WAVES 1e6
 
-/* BC_ERROR_INPUT when films of that optical thickness (sum of n d) hold more than BC_MOST_WAVES waves. */
+/* BC_ERROR_INPUT when layers of that optical thickness (sum of n d) hold more than BC_MOST_WAVES waves. */
 bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *error);
 
 /* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their
  * mean. back->kind BC_BACK_NONE (or back NULL): the coated surface alone, T being what enters the substrate.
- * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, the films hold too many waves, or the back's
- * glass is another one.
+ * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, the layers hold too many waves, or the
+ * back's glass is another one.
  */
 bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
                               double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error);

@@ -2,10 +2,10 @@
 #ifndef BLOOMCOAT_STACK_H
 #define BLOOMCOAT_STACK_H
 /*
- * A stack: incident medium, films, substrate.
+ * A stack: incident medium, layers, substrate.
  *
- * In memory the films always run from the incident medium to the substrate, whichever way the file was written: film[0]
- * is the outer film, film[films - 1] lies on the glass. Plain data, filled in by a reader or by hand.
+ * In memory the layers always run from the incident medium to the substrate, whichever way the file was written:
+ * layer[0] is the outer layer, layer[layers - 1] lies on the glass. Plain data, filled in by a reader or by hand.
  */
 #include <bloomcoat/materials.h>
 
@@ -16,17 +16,17 @@ typedef struct bc_medium {
     const bc_dispersion *dispersion; /* not owned */
 } bc_medium;
 
-typedef struct bc_film {
+typedef struct bc_layer {
     bc_medium material;
     double thickness_nm; /* geometric, > 0 in a file */
     bool fixed;          /* no optimizer moves it */
-} bc_film;
+} bc_layer;
 
 typedef struct bc_stack {
     bc_medium incident;
     bc_medium substrate;
-    size_t films; /* 0: a bare surface */
-    bc_film *film;
+    size_t layers; /* 0: a bare surface */
+    bc_layer *layer;
     bool from_substrate;         /* the file was written in order of deposition */
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand, or a copy */
 } bc_stack;
@@ -34,8 +34,8 @@ typedef struct bc_stack {
 /* Read a stack file and resolve its materials. On success *stack must be released with bc_stack_clear(). */
 bc_status bc_stack_read(const char *path, bc_materials *materials, bc_stack *stack, bc_error *error);
 
-/* Room for `films` films, all zero. */
-bc_status bc_stack_alloc(size_t films, bc_stack *stack, bc_error *error);
+/* Room for `layers` layers, all zero. */
+bc_status bc_stack_alloc(size_t layers, bc_stack *stack, bc_error *error);
 bc_status bc_stack_copy(const bc_stack *from, bc_stack *to, bc_error *error);
 void bc_stack_clear(bc_stack *stack);
 

@@ -6,12 +6,12 @@
  *
  * Characteristic matrices in terms of tilted admittances (Abeles, J. Phys. Radium 11, 307 (1950); Knittl, Optics of
  * Thin Films, 1976, ch. 2; Born and Wolf, Principles of Optics, ch. 1.6). With q = sqrt(N^2 - (n0 sin aoi)^2), the root
- * with Re q >= 0 and Im q <= 0, a film of thickness d has phase delta = (2 pi / wavelength) q d, and admittance eta = q
- * for s, N^2/q for p. [B; C] = prod M_j [1; eta_substrate], rho = (eta0 B - C)/(eta0 B + C), R = |rho|^2, T = 4 eta0
+ * with Re q >= 0 and Im q <= 0, a layer of thickness d has phase delta = (2 pi / wavelength) q d, and admittance eta =
+ * q for s, N^2/q for p. [B; C] = prod M_j [1; eta_substrate], rho = (eta0 B - C)/(eta0 B + C), R = |rho|^2, T = 4 eta0
  * Re(eta_substrate) / |eta0 B + C|^2, A = 1 - R - T.
  *
- * Absorbing films and films past total reflection are computed with their growth exp|Im delta| taken out of the matrix
- * and kept as a logarithm, so that a metal of any thickness at 89 degrees neither overflows nor loses R.
+ * Absorbing layers and layers past total reflection are computed with their growth exp|Im delta| taken out of the
+ * matrix and kept as a logarithm, so that a metal of any thickness at 89 degrees neither overflows nor loses R.
  *
  * A workspace is allocated once for (grid, angle, media) and then evaluated for any sequence of its materials and any
  * thicknesses with no allocation, no file and no lock. One workspace belongs to one thread at a time.
@@ -43,14 +43,14 @@ typedef struct bc_surface_setup {
     double aoi_rad;              /* in the incident medium, [0, pi/2) */
     bc_index incident;           /* must not absorb */
     bc_index substrate;
-    size_t materials;         /* that films may be made of */
+    size_t materials;         /* that layers may be made of */
     const bc_index *material; /* [materials] */
-    size_t max_films;
+    size_t max_layers;
     bc_path path;
     /* Not NULL: light arrives from a medium of index `invariant_n` at aoi_rad, so that n0 sin(aoi) is taken from there
-     * while `incident` is the medium the films begin at. A part's second surface is set up so. */
+     * while `incident` is the medium the layers begin at. A part's second surface is set up so. */
     const double *invariant_n;
-    bool values_only; /* no other than BC_WANT_VALUES will be asked for: then films take no memory */
+    bool values_only; /* no other than BC_WANT_VALUES will be asked for: then layers take no memory */
 } bc_surface_setup;
 
 typedef struct bc_surface bc_surface;
@@ -58,44 +58,44 @@ typedef struct bc_surface bc_surface;
 /* What one evaluation computes besides R and T. */
 typedef enum bc_want {
     BC_WANT_VALUES = 0,
-    BC_WANT_AMPLITUDE = 1, /* rho and d rho / d thickness of every film */
-    BC_WANT_GRADIENT = 2,  /* dR and dT / d thickness of every film (and the amplitudes) */
+    BC_WANT_AMPLITUDE = 1, /* rho and d rho / d thickness of every layer */
+    BC_WANT_GRADIENT = 2,  /* dR and dT / d thickness of every layer (and the amplitudes) */
 } bc_want;
 
 /* Copies what it needs from `setup`. BC_ERROR_INPUT for an absorbing incident medium or an angle outside [0, pi/2). */
 bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error);
 void bc_surface_free(bc_surface *surface);
 
-/* Until the next call n of film material `material` is its value in the setup plus `dn` at every wavelength, k as it
+/* Until the next call n of layer material `material` is its value in the setup plus `dn` at every wavelength, k as it
  * was: the workspace is then what it would have been set up with. The sum is kept at 0.01 or more (or at n itself where
- * that is less). Costs about as much as one film of an evaluation. */
+ * that is less). Costs about as much as one layer of an evaluation. */
 void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
 
-/* Evaluate a stack of `films` <= max_films films, from the incident medium to the substrate; material[j] < materials,
- * thickness_nm[j] >= 0 (a film of zero thickness is absent, its derivative is not). Results stay in the workspace until
- * the next evaluation. */
-void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *material, const double *thickness_nm,
+/* Evaluate a stack of `layers` <= max_layers layers, from the incident medium to the substrate; material[j] <
+ * materials, thickness_nm[j] >= 0 (a layer of zero thickness is absent, its derivative is not). Results stay in the
+ * workspace until the next evaluation. */
+void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
                          bc_want want);
 
 size_t bc_surface_wavelengths(const bc_surface *surface);
 /* At normal incidence s and p are one computation and both planes return the same arrays. */
 bool bc_surface_is_normal(const bc_surface *surface);
-bool bc_surface_absorbs(const bc_surface *surface); /* any film of the last evaluation has k > 0 somewhere */
+bool bc_surface_absorbs(const bc_surface *surface); /* any layer of the last evaluation has k > 0 somewhere */
 /* Arrays of `wavelengths` fractions. */
 const double *bc_surface_R(const bc_surface *surface, bc_plane plane);
 const double *bc_surface_T(const bc_surface *surface, bc_plane plane);
 /* Amplitude reflectance, tangential electric field, phase at the outer face of the stack. */
 const double *bc_surface_rho_re(const bc_surface *surface, bc_plane plane);
 const double *bc_surface_rho_im(const bc_surface *surface, bc_plane plane);
-/* Per film j (0 = outer), arrays of `wavelengths` values per nm. */
-const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t film);
-const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t film);
-const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t film);
-const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t film);
+/* Per layer j (0 = outer), arrays of `wavelengths` values per nm. */
+const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t layer);
+const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t layer);
+const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t layer);
+const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t layer);
 
-/* d rho / d thickness of a film of `material` inserted, with no thickness yet, on the incident side of film `before`
- * (before = films: directly on the substrate) of the last evaluation, which must have asked for amplitudes. Arrays of
- * `wavelengths` values are written. Where merit falls fastest is where a new film should go. */
+/* d rho / d thickness of a layer of `material` inserted, with no thickness yet, on the incident side of layer `before`
+ * (before = layers: directly on the substrate) of the last evaluation, which must have asked for amplitudes. Arrays of
+ * `wavelengths` values are written. Where merit falls fastest is where a new layer should go. */
 void bc_surface_insertion(const bc_surface *surface, bc_plane plane, size_t before, unsigned material, double *drho_re,
                           double *drho_im);
 

@@ -4,15 +4,15 @@
 /*
  * The share of runs that will meet the callouts, by simulated runs.
  *
- * Run r deposits film j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all films of the
- * run share and e_j a normal error of the film's own, and with every material's n shifted by index_sigma times one
+ * Run r deposits layer j with thickness d_j (1 + bias + sigma_j e_j), bias being one normal error that all layers of
+ * the run share and e_j a normal error of the layer's own, and with every material's n shifted by index_sigma times one
  * normal error. Each run is judged by the engine on the verdict's own samples, on every glass: it is good when every
  * limit_used is at most 1 (on a curved surface at some of the problem's zones, the vertex and the edge among them).
  * Values the process does not give count as no error of that kind.
  *
- * The errors of run r depend on the seed and r alone (bias first, then materials by name, then films in order of
+ * The errors of run r depend on the seed and r alone (bias first, then materials by name, then layers in order of
  * deposition), so any number of threads gives the same result, and two designs under one seed see the same errors.
- * No film comes out thinner than 0, no index below 0.01. With BC_BACK_SAME both faces of a part are of the same run; a
+ * No layer comes out thinner than 0, no index below 0.01. With BC_BACK_SAME both faces of a part are of the same run; a
  * back with a stack of its own is as designed.
  *
  * Interval: Clopper and Pearson, Biometrika 26, 404 (1934). Influence: total-effect index of Sobol' by Jansen's
@@ -24,7 +24,7 @@
 BC_API_BEGIN
 
 typedef struct bc_yield_options {
-    size_t trials; /* >= 1, below 2^32 */
+    size_t runs; /* >= 1, below 2^32 */
     unsigned long seed;
     size_t threads;       /* 0: as many as the machine has */
     bool quick;           /* a first look: judged on the search's fewer samples, which is a little lenient */
@@ -38,7 +38,7 @@ typedef struct bc_yield_options {
 /* What an influence belongs to. */
 typedef struct bc_influence {
     char material[BC_NAME_SIZE]; /* empty for the bias of the run */
-    size_t film;                 /* 0 = outer film; (size_t)-1 for the index of a material, and for the bias */
+    size_t layer;                /* 0 = outer layer; (size_t)-1 for the index of a material, and for the bias */
     double influence; /* share of the variance that vanishes only when this error does; they may add to > 1 */
 } bc_influence;
 
@@ -56,13 +56,13 @@ typedef struct bc_percentile_curve {
 } bc_percentile_curve;
 
 typedef struct bc_yield_result {
-    size_t trials, good;
+    size_t runs, good;
     unsigned long seed;
     double yield, yield_low, yield_high; /* fractions; 95 % interval, of no width when there are no errors */
     double limit_used;                   /* of the design itself, on the same samples */
     bool no_errors;                      /* the process gives no error of any kind: every run is the design */
     size_t influences;
-    bc_influence *influence;   /* films from the outer one, then indices by name, then the bias */
+    bc_influence *influence;   /* layers from the outer one, then indices by name, then the bias */
     bool influence_of_failure; /* of the failure itself; false: of limit_used (over 99 % of the runs pass, or under 1 %)
                                 */
     double scale_for_95; /* all sigmas and the bias times this: the yield is 95 %; 0 when even a perfect process fails,
@@ -75,19 +75,19 @@ typedef struct bc_yield_result {
 } bc_yield_result;
 
 /* Simulate the runs of `stack` under `process` (NULL: nothing is known of it) against problem->callouts on every
- * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_films and
- * the thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the trials;
+ * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_layers and
+ * the thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the runs;
  * scale_for_95 takes up to 5000 for each scale it tries.
  *
- * BC_ERROR_INPUT for 0 trials, an incident medium that absorbs, a table that does not reach, a glass of which no
- * callout speaks, rows with scope part and no back. When `progress` returns false the runs stop: trials are those done,
+ * BC_ERROR_INPUT for 0 runs, an incident medium that absorbs, a table that does not reach, a glass of which no
+ * callout speaks, rows with scope part and no back. When `progress` returns false the runs stop: runs are those done,
  * and what came after is left out (influences 0, scale_for_95 NAN). */
 bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                    const bc_yield_options *options, bc_yield_result *result, bc_error *error);
 void bc_yield_result_clear(bc_yield_result *result);
 
 /* The Clopper-Pearson interval of a proportion, `confidence` in (0, 1). */
-void bc_proportion_interval(size_t good, size_t trials, double confidence, double *low, double *high);
+void bc_proportion_interval(size_t good, size_t runs, double confidence, double *low, double *high);
 
 BC_API_END
 

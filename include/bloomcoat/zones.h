@@ -4,8 +4,8 @@
 /*
  * The verdict over a curved surface, zone by zone from its centre to its edge.
  *
- * At each zone all films are thicker or thinner by one factor, and light meets the surface at the zone's own angle. A
- * zone is judged as a plane surface with those films in that light: right where the radius of curvature is many
+ * At each zone all layers are thicker or thinner by one factor, and light meets the surface at the zone's own angle. A
+ * zone is judged as a plane surface with those layers in that light: right where the radius of curvature is many
  * wavelengths.
  */
 #include <bloomcoat/check.h>
@@ -15,7 +15,7 @@ BC_API_BEGIN
 typedef struct bc_zone {
     double radius_mm;        /* distance from the axis */
     double slope_rad;        /* angle between the surface's normal and the axis, in [0, pi/2) */
-    double thickness_factor; /* of every film, > 0; 1 at the vertex */
+    double thickness_factor; /* of every layer, > 0; 1 at the vertex */
     /* false: a callout's angles are those at which light meets the surface, at every zone alike. true: they are
      * measured against the axis. Light at an angle a to the axis, from whichever side, meets a slope s at angles from
      * |s - a| to s + a. */

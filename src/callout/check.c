@@ -26,7 +26,7 @@ static bc_status in_callout(const bc_callout *callout, bc_status status, bc_erro
 
 static bc_polarization polarization_of(bc_plane_or_mean plane)
 {
-    return plane == BC_PLANE_S ? BC_POL_S : plane == BC_PLANE_P ? BC_POL_P : BC_POL_MEAN;
+    return plane == BC_PLANE_S ? BC_POL_S : plane == BC_PLANE_P ? BC_POL_P : BC_POL_UNPOLARIZED;
 }
 
 static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const bc_callout *callout,
@@ -62,7 +62,7 @@ static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, 
                              const bc_back *back, bc_check_result *result, bc_error *error)
 {
     const size_t before = result->count;
-    bc_stack on_glass = *stack; /* the films are shared, only the glass is another */
+    bc_stack on_glass = *stack; /* the layers are shared, only the glass is another */
     on_glass.substrate = *substrate;
     for (size_t c = 0; c < callouts->count; c++) {
         bc_status status;

@@ -35,8 +35,8 @@ static void narrow(const bc_medium *medium, reach *range)
 static void narrow_to_stack(const bc_stack *stack, reach *range)
 {
     narrow(&stack->incident, range);
-    for (size_t film = 0; film < stack->films; film++)
-        narrow(&stack->film[film].material, range);
+    for (size_t layer = 0; layer < stack->layers; layer++)
+        narrow(&stack->layer[layer].material, range);
 }
 
 /* All bands and a little beyond; within what every table covers, which bc_check() found to cover the bands. */
@@ -118,8 +118,10 @@ static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity
 static bc_status add_curves(const bc_stack *stack, const bc_back *back, double aoi_rad, bc_check_curves *curves,
                             bc_light *light, bc_error *error)
 {
-    static const bc_plane_or_mean plane_of[] = {
-        [BC_POL_MEAN] = BC_PLANE_MEAN, [BC_POL_S] = BC_PLANE_S, [BC_POL_P] = BC_PLANE_P, [BC_POL_EACH] = BC_PLANE_S};
+    static const bc_plane_or_mean plane_of[] = {[BC_POL_UNPOLARIZED] = BC_PLANE_UNPOLARIZED,
+                                                [BC_POL_S] = BC_PLANE_S,
+                                                [BC_POL_P] = BC_PLANE_P,
+                                                [BC_POL_EACH] = BC_PLANE_S};
     const bc_callout *callout = light->callout;
     const bool each = callout->polarization == BC_POL_EACH && aoi_rad > 0.0;
     bc_spectrum spectrum;
@@ -131,7 +133,7 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
         bc_light_curve *curve = &light->curve[light->curves];
         curve->aoi_rad = aoi_rad;
         curve->plane = second           ? BC_PLANE_P
-                       : aoi_rad == 0.0 ? BC_PLANE_MEAN /* s and p are the same */
+                       : aoi_rad == 0.0 ? BC_PLANE_UNPOLARIZED /* s and p are the same */
                                         : plane_of[callout->polarization];
         curve->value = malloc(curves->count * sizeof(double));
         if (curve->value == NULL) {
@@ -164,8 +166,8 @@ static bc_status add_zone_curves(const bc_stack *stack, const bc_finding *worst,
     const size_t before = light->curves;
     bc_stack there = {0};
     bc_status status = bc_stack_copy(stack, &there, error);
-    for (size_t j = 0; j < there.films; j++)
-        there.film[j].thickness_nm *= worst->zone->thickness_factor;
+    for (size_t j = 0; j < there.layers; j++)
+        there.layer[j].thickness_nm *= worst->zone->thickness_factor;
     if (status == BC_OK)
         status = add_curves(&there, NULL, worst->at_aoi_rad, curves, light, error);
     for (size_t c = before; c < light->curves; c++)

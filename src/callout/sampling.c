@@ -12,18 +12,18 @@
 bc_status bc_optical_thickness(const bc_stack *stack, double wavelength_nm, double *optical_nm, bc_error *error)
 {
     *optical_nm = 0.0;
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         double n;
         const bc_status status =
-            bc_dispersion_index(stack->film[j].material.dispersion, 1, &wavelength_nm, &n, NULL, error);
+            bc_dispersion_index(stack->layer[j].material.dispersion, 1, &wavelength_nm, &n, NULL, error);
         if (status != BC_OK)
             return status;
-        *optical_nm += n * stack->film[j].thickness_nm;
+        *optical_nm += n * stack->layer[j].thickness_nm;
     }
     return bc_refuse_waves(*optical_nm, wavelength_nm, error);
 }
 
-/* Of the films of one surface. */
+/* Of the layers of one surface. */
 static bc_status fringes_of(const bc_stack *stack, double wavelength_nm, bc_fringes *fringes, bc_error *error)
 {
     double incident;
@@ -31,12 +31,12 @@ static bc_status fringes_of(const bc_stack *stack, double wavelength_nm, bc_frin
     if (status == BC_OK)
         status = bc_dispersion_index(stack->incident.dispersion, 1, &wavelength_nm, &incident, NULL, error);
     fringes->tilt_nm = 0.0;
-    for (size_t j = 0; status == BC_OK && j < stack->films; j++) {
-        const bc_film *film = &stack->film[j];
+    for (size_t j = 0; status == BC_OK && j < stack->layers; j++) {
+        const bc_layer *layer = &stack->layer[j];
         double n;
-        status = bc_dispersion_index(film->material.dispersion, 1, &wavelength_nm, &n, NULL, error);
+        status = bc_dispersion_index(layer->material.dispersion, 1, &wavelength_nm, &n, NULL, error);
         if (status == BC_OK)
-            fringes->tilt_nm += film->thickness_nm * (n >= incident ? incident * incident / n : n);
+            fringes->tilt_nm += layer->thickness_nm * (n >= incident ? incident * incident / n : n);
     }
     return status;
 }

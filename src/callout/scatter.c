@@ -55,7 +55,7 @@ bc_status bc_scatter_of(const bc_stack *stack, const bc_finding *finding, double
                         bc_error *error)
 {
     const bc_callout *callout = finding->callout;
-    const double at_nm = callout->statistic == BC_MEAN ? callout->from_nm : finding->at_nm;
+    const double at_nm = callout->statistic == BC_AVERAGE ? callout->from_nm : finding->at_nm;
     const bc_status status = bc_scatter_shares(stack, finding->substrate, rms_nm, at_nm, finding->at_aoi_rad,
                                                &scatter->reflected, &scatter->transmitted, error);
     if (status != BC_OK)

@@ -83,7 +83,7 @@ static double along_angle(double aoi_rad, void *context)
     double value = 0.0;
     if (p->status == BC_OK)
         p->status =
-            p->callout->statistic == BC_MEAN ? mean_at(p, aoi_rad, &value) : value_at(p, p->at_nm, aoi_rad, &value);
+            p->callout->statistic == BC_AVERAGE ? mean_at(p, aoi_rad, &value) : value_at(p, p->at_nm, aoi_rad, &value);
     return -badness(p->callout, value);
 }
 
@@ -230,8 +230,10 @@ static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *w
 
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
 {
-    static const bc_plane_or_mean planes[4][2] = {
-        {BC_PLANE_MEAN, BC_PLANE_MEAN}, {BC_PLANE_S, BC_PLANE_S}, {BC_PLANE_P, BC_PLANE_P}, {BC_PLANE_S, BC_PLANE_P}};
+    static const bc_plane_or_mean planes[4][2] = {{BC_PLANE_UNPOLARIZED, BC_PLANE_UNPOLARIZED},
+                                                  {BC_PLANE_S, BC_PLANE_S},
+                                                  {BC_PLANE_P, BC_PLANE_P},
+                                                  {BC_PLANE_S, BC_PLANE_P}};
     const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
     bc_spectrum spectrum;
     bc_status status =
@@ -240,7 +242,7 @@ static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
         const double *value;
         p->plane = planes[p->callout->polarization][k];
         value = quantity_of(&spectrum, p->callout->quantity, p->plane);
-        if (p->callout->statistic == BC_MEAN)
+        if (p->callout->statistic == BC_AVERAGE)
             scan_mean(p, value, aoi_rad, worst);
         else
             status = scan_band(p, value, aoi_rad, worst);
@@ -260,7 +262,7 @@ static bc_status follow_ridge(probe *p, double angle_step, double nm_step, bc_wo
         p->at_nm = worst->at_nm;
         status = climb(p, along_angle, fmax(callout->aoi_from_rad, worst->at_aoi_rad - angle_step), &worst->at_aoi_rad,
                        fmin(callout->aoi_to_rad, worst->at_aoi_rad + angle_step), &worst->value);
-        if (status != BC_OK || callout->statistic == BC_MEAN || worst->value == before)
+        if (status != BC_OK || callout->statistic == BC_AVERAGE || worst->value == before)
             break;
         p->at_aoi_rad = worst->at_aoi_rad;
         status = climb(p, along_wavelength, fmax(callout->from_nm, worst->at_nm - nm_step), &worst->at_nm,
@@ -311,10 +313,11 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
     angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);
     p.count = bc_sampling_wavelengths(callout, fringes.optical_nm);
     if (p.count > MOST_SAMPLES / angles)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "%.0f nm of films need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
-                       "points are computed: narrow the band or the angles, or thin the films",
-                       bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "%.0f nm of layers need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
+            "points are computed: narrow the band or the angles, or thin the layers",
+            bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
     p.wavelength_nm = malloc(p.count * sizeof(double));
     of_angle = malloc(angles * sizeof *of_angle);
     *worst = nothing_yet(callout);

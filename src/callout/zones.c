@@ -29,12 +29,12 @@ bc_status bc_zone_callout(const bc_zone *zone, const bc_callout *callout, bc_cal
                    callout->name, TO_DEGREES(to), zone->radius_mm, TO_DEGREES(slope), TO_DEGREES(local->aoi_to_rad));
 }
 
-/* The films as they are at the zone; the media are shared. */
+/* The layers as they are at the zone; the media are shared. */
 static bc_status scale(const bc_stack *stack, const bc_zone *zone, bc_stack *scaled, bc_error *error)
 {
     const bc_status status = bc_stack_copy(stack, scaled, error);
-    for (size_t j = 0; status == BC_OK && j < scaled->films; j++)
-        scaled->film[j].thickness_nm *= zone->thickness_factor;
+    for (size_t j = 0; status == BC_OK && j < scaled->layers; j++)
+        scaled->layer[j].thickness_nm *= zone->thickness_factor;
     return status;
 }
 

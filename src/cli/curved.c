@@ -11,8 +11,8 @@
 static bc_status need_radius(const cli_arguments *arguments, bc_error *error)
 {
     static const char *const others[] = {
-        "shape", "clear-aperture-mm", "source-distance-mm", "source", "slope-exponent", "zones", "thickness-profile",
-        "light", "axial-angle"};
+        "shape", "clear-aperture-mm", "source-distance-mm", "source",     "slope-exponent",
+        "zones", "thickness-profile", "angle-reference",    "axial-angle"};
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
         if (cli_has(arguments, others[i]))
             return bc_fail(error, BC_ERROR_INPUT,
@@ -41,7 +41,7 @@ static bc_status read_radius(const cli_arguments *arguments, bc_curved *curved, 
     return status;
 }
 
-/* At most one way to say how films grow. */
+/* At most one way to say how layers grow. */
 static bc_status read_growth(cli_session *session, bc_curved *curved, bc_error *error)
 {
     static const char *const ways[] = {"slope-exponent", "source-distance-mm", "thickness-profile"};
@@ -78,20 +78,20 @@ static bc_status read_growth(cli_session *session, bc_curved *curved, bc_error *
     return status;
 }
 
-static bc_status read_light(cli_session *session, bc_curved *curved, bc_error *error)
+static bc_status read_angle_reference(cli_session *session, bc_curved *curved, bc_error *error)
 {
-    static const char *const lights[] = {"callout", "axis"};
+    static const char *const references[] = {"normal", "axis"};
     double angle_deg = 0.0;
-    size_t light = 0;
-    bc_status status = cli_choice(session->arguments, "light", 2, lights, &light, error);
+    size_t reference = 0;
+    bc_status status = cli_choice(session->arguments, "angle-reference", 2, references, &reference, error);
     if (status == BC_OK)
         status = cli_number(session->arguments, "axial-angle", 0.0, 89.999, "an angle in degrees from 0 to below 90",
                             &angle_deg, error);
-    curved->axial = light == 1;
+    curved->axial = reference == 1;
     if (status != BC_OK || !cli_has(session->arguments, "axial-angle"))
         return status;
     if (!curved->axial)
-        return bc_fail(error, BC_ERROR_INPUT, "found --axial-angle without --light axis; expected both");
+        return bc_fail(error, BC_ERROR_INPUT, "found --axial-angle without --angle-reference axis; expected both");
     for (size_t c = 0; c < session->callouts.count; c++)
         session->callouts.callout[c].aoi_from_rad = session->callouts.callout[c].aoi_to_rad = angle_deg * DEGREE;
     curved->one_angle = true;
@@ -122,7 +122,7 @@ bc_status cli_read_curved(cli_session *session, bc_error *error)
     if (status == BC_OK)
         status = read_growth(session, curved, error);
     if (status == BC_OK)
-        status = read_light(session, curved, error);
+        status = read_angle_reference(session, curved, error);
     if (status == BC_OK)
         status = cli_count(arguments, "zones", 5, 1001, &zones, error);
     if (status == BC_OK)

@@ -26,11 +26,11 @@ const bc_curved *cli_curved(const cli_session *session);
          "thickness falls as cos(slope)^E (default 1: far source, or rotating fixture)"},                              \
         {"thickness-profile", "FILE", false,                                                                           \
          "thickness as measured (CSV: radius_mm or slope_deg, and thickness_percent)"},                                \
-        {"light", "callout|axis", false,                                                                               \
-         "callout: the callouts' angles are those against the surface, at every zone; axis: they are measured "        \
-         "against the axis (default callout)"},                                                                        \
+        {"angle-reference", "normal|axis", false,                                                                      \
+         "the callouts' angles are measured from the normal of the surface, at every zone, or from the axis "          \
+         "(default normal)"},                                                                                          \
         {"axial-angle", "DEG", false,                                                                                  \
-         "with --light axis: light at this angle to the axis, whatever the callouts say"},                             \
+         "with --angle-reference axis: light at this angle to the axis, whatever the callouts say"},                   \
     {                                                                                                                  \
         "zones", "N", false, "zones from the vertex to the edge that are judged, 5 to 1001 (default 41)"               \
     }

@@ -31,23 +31,23 @@ bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_desig
         status = cli_read_back_for_callouts(session, problem->substrates, problem->substrate, error);
     problem->back = session->back;
     if (status == BC_OK)
-        status = cli_number(session->arguments, "minimum-nm", 0.0, 1e6, "a film's thickness in nm, 0 or more",
+        status = cli_number(session->arguments, "minimum-nm", 0.0, 1e6, "a layer's thickness in nm, 0 or more",
                             &problem->minimum_nm, error);
     if (status == BC_OK)
         status = cli_number(session->arguments, "max-total-nm", DBL_MIN, 1e9, "a thickness in nm above 0",
                             &problem->max_total_nm, error);
     if (status == BC_OK && problem->max_total_nm < problem->minimum_nm)
         status =
-            bc_fail(error, BC_ERROR_INPUT, "--max-total-nm: found %g; expected room for one film of --minimum-nm %g",
+            bc_fail(error, BC_ERROR_INPUT, "--max-total-nm: found %g; expected room for one layer of --minimum-nm %g",
                     problem->max_total_nm, problem->minimum_nm);
     return status;
 }
 
-size_t cli_thin_films(const bc_stack *start, double minimum_nm)
+size_t cli_thin_layers(const bc_stack *start, double minimum_nm)
 {
     size_t count = 0;
-    for (size_t film = 0; film < start->films; film++)
-        count += !start->film[film].fixed && start->film[film].thickness_nm < minimum_nm;
+    for (size_t layer = 0; layer < start->layers; layer++)
+        count += !start->layer[layer].fixed && start->layer[layer].thickness_nm < minimum_nm;
     return count;
 }
 
@@ -100,7 +100,7 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
     bc_status status = bc_problem_check(problem, stack, &result, error);
     if (status != BC_OK)
         return status;
-    report->verb = session->arguments->verb->name;
+    report->command = session->arguments->command->name;
     report->minimum_nm = problem->minimum_nm;
     report->check = (bc_check_report){.stack_path = session->stack_path,
                                       .callouts_path = session->callouts_path,

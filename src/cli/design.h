@@ -10,8 +10,8 @@
  * NULL. */
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error);
 
-/* Films of the start that must grow to the minimum. */
-size_t cli_thin_films(const bc_stack *start, double minimum_nm);
+/* Layers of the start that must grow to the minimum. */
+size_t cli_thin_layers(const bc_stack *start, double minimum_nm);
 
 /* Check the stack that was found, complete the report with the verdict and write everything. */
 bc_status cli_write_design(cli_session *session, const bc_design_problem *problem, const bc_stack *stack,

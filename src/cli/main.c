@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "progress.h"
 #include "shown.h"
 #include "text.h"
-#include "verbs.h"
 #include <fcntl.h>
 #include <malloc.h>
 #include <signal.h>
@@ -14,9 +14,9 @@
 
 #define KEPT_BYTES (256 << 20)
 
-static const cli_verb *const verbs[] = {&cli_spectrum, &cli_check,   &cli_draft, &cli_refine,  &cli_quote,
-                                        &cli_yield,    &cli_deposit, &cli_lens,  &cli_inspect, &cli_materials};
-#define VERBS (sizeof verbs / sizeof verbs[0])
+static const cli_command *const commands[] = {&cli_spectrum, &cli_check,   &cli_draft, &cli_refine,  &cli_quote,
+                                              &cli_yield,    &cli_deposit, &cli_lens,  &cli_inspect, &cli_materials};
+#define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)
 {
@@ -42,32 +42,32 @@ static void prepare(void)
 
 static void add_help(bc_text *out)
 {
-    bc_text_add(out, "usage: bloomcoat VERB [OPTION]...\n\n"
-                     "Designs and checks antireflection coatings. Wavelengths and films in nm, glass\n"
+    bc_text_add(out, "usage: bloomcoat COMMAND [OPTION]...\n\n"
+                     "Designs and checks antireflection coatings. Wavelengths and layers in nm, glass\n"
                      "in mm, angles in degrees, R, T and A in percent.\n\n");
-    for (size_t i = 0; i < VERBS; i++) {
-        bc_text_add(out, "  %-10s ", verbs[i]->name);
-        bc_text_wrap(out, 13, 13, verbs[i]->summary);
+    for (size_t i = 0; i < COMMANDS; i++) {
+        bc_text_add(out, "  %-10s ", commands[i]->name);
+        bc_text_wrap(out, 13, 13, commands[i]->summary);
     }
-    bc_text_add(out, "\n'bloomcoat help VERB' or 'bloomcoat VERB --help' shows what a verb takes,\n"
-                     "'bloomcoat --version' the version, 'man bloomcoat' the manual.\n"
+    bc_text_add(out, "\n'bloomcoat COMMAND --help' lists the options of a command, 'bloomcoat --version'\n"
+                     "prints the version, 'man bloomcoat' is the manual.\n"
                      "\n" CLI_EXIT_CODES "\nExample, in the folder that holds examples/:\n"
                      "    bloomcoat check examples/window-stack.csv \\\n"
                      "        --callouts examples/window-callouts.csv\n");
 }
 
-/* Write the help (`verb` NULL: of the program), or the version. */
-static int show(bool version, const cli_verb *verb)
+/* Write the help (`command` NULL: of the program), or the version. */
+static int show(bool version, const cli_command *command)
 {
     bc_text text = {0};
     bc_error error = {0};
     bc_status status;
     if (version)
         bc_text_add(&text, "bloomcoat %s\n", BC_VERSION);
-    else if (verb == NULL)
+    else if (command == NULL)
         add_help(&text);
     else
-        cli_verb_help(verb, &text);
+        cli_command_help(command, &text);
     status = bc_text_end(&text, &error);
     if (status == BC_OK)
         status = cli_output_write(NULL, &text, &error);
@@ -76,53 +76,53 @@ static int show(bool version, const cli_verb *verb)
 }
 
 /* "spectrum, check, ... or materials" */
-static const char *list_verbs(char list[160])
+static const char *list_commands(char list[160])
 {
     size_t length = 0;
-    for (size_t i = 0; i < VERBS; i++)
+    for (size_t i = 0; i < COMMANDS; i++)
         length += (size_t)snprintf(list + length, 160 - length, "%s%s",
-                                   i == 0           ? ""
-                                   : i + 1 == VERBS ? " or "
-                                                    : ", ",
-                                   verbs[i]->name);
+                                   i == 0              ? ""
+                                   : i + 1 == COMMANDS ? " or "
+                                                       : ", ",
+                                   commands[i]->name);
     return list;
 }
 
-static bc_status find_verb(const char *word, const cli_verb **verb, bc_error *error)
+static bc_status find_command(const char *word, const cli_command **command, bc_error *error)
 {
-    const char *name[VERBS];
+    const char *name[COMMANDS];
     const char *meant;
     char shown[BC_SHOWN_SIZE], list[160];
-    for (size_t i = 0; i < VERBS; i++) {
-        name[i] = verbs[i]->name;
-        *verb = verbs[i];
+    for (size_t i = 0; i < COMMANDS; i++) {
+        name[i] = commands[i]->name;
+        *command = commands[i];
         if (strcmp(word, name[i]) == 0)
             return BC_OK;
     }
     if (word[0] == '-')
-        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a verb first (%s), or --help or --version",
-                       bc_shown(word, shown), list_verbs(list));
-    meant = cli_meant(word, VERBS, name);
+        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a command first (%s), or --help or --version",
+                       bc_shown(word, shown), list_commands(list));
+    meant = cli_meant(word, COMMANDS, name);
     if (meant != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; did you mean '%s'?", bc_shown(word, shown),
+        return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; did you mean '%s'?", bc_shown(word, shown),
                        meant);
-    return bc_fail(error, BC_ERROR_INPUT, "there is no verb '%s'; expected %s", bc_shown(word, shown),
-                   list_verbs(list));
+    return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; expected %s", bc_shown(word, shown),
+                   list_commands(list));
 }
 
-/* 'bloomcoat help [VERB]': `words` are those after help. */
+/* 'bloomcoat help [COMMAND]': `words` are those after help. */
 static int help(int count, char *const *words)
 {
-    const cli_verb *verb = NULL;
+    const cli_command *command = NULL;
     bc_error error = {0};
     char shown[BC_SHOWN_SIZE];
     bc_status status = BC_OK;
     if (count > 0)
-        status = find_verb(words[0], &verb, &error);
+        status = find_command(words[0], &command, &error);
     if (status == BC_OK && count > 1)
-        status = bc_fail(&error, BC_ERROR_INPUT, "found '%s' after 'help %s'; expected one verb",
-                         bc_shown(words[1], shown), verb->name);
-    return status == BC_OK ? show(false, verb) : fail(status, &error);
+        status = bc_fail(&error, BC_ERROR_INPUT, "found '%s' after 'help %s'; expected one command",
+                         bc_shown(words[1], shown), command->name);
+    return status == BC_OK ? show(false, command) : fail(status, &error);
 }
 
 static int run(const cli_arguments *arguments)
@@ -132,7 +132,7 @@ static int run(const cli_arguments *arguments)
     bool met = false;
     bc_status status = cli_session_open(&session, arguments, &error);
     if (status == BC_OK)
-        status = arguments->verb->run(&session, &met, &error);
+        status = arguments->command->run(&session, &met, &error);
     cli_session_close(&session);
     if (status != BC_OK)
         return fail(status, &error);
@@ -141,7 +141,7 @@ static int run(const cli_arguments *arguments)
 
 int main(int count, char **words)
 {
-    const cli_verb *verb;
+    const cli_command *command;
     cli_arguments arguments;
     bc_error error = {0};
     bc_status status;
@@ -149,21 +149,22 @@ int main(int count, char **words)
     int code;
     prepare();
     if (count < 2) {
-        bc_fail(&error, BC_ERROR_INPUT, "found nothing; expected %s; 'bloomcoat --help' says more", list_verbs(list));
+        bc_fail(&error, BC_ERROR_INPUT, "found nothing; expected %s; 'bloomcoat --help' says more",
+                list_commands(list));
         return fail(BC_ERROR_INPUT, &error);
     }
     if (strcmp(words[1], "--help") == 0 || strcmp(words[1], "-h") == 0 || strcmp(words[1], "--version") == 0)
         return show(strcmp(words[1], "--version") == 0, NULL);
     if (strcmp(words[1], "help") == 0)
         return help(count - 2, words + 2);
-    status = find_verb(words[1], &verb, &error);
+    status = find_command(words[1], &command, &error);
     if (status != BC_OK)
         return fail(status, &error);
-    status = cli_parse(verb, count - 2, words + 2, &arguments, &error);
+    status = cli_parse(command, count - 2, words + 2, &arguments, &error);
     if (status != BC_OK)
         code = fail(status, &error);
     else if (cli_has(&arguments, "help") || cli_has(&arguments, "version"))
-        code = show(!cli_has(&arguments, "help"), verb);
+        code = show(!cli_has(&arguments, "help"), command);
     else
         code = run(&arguments);
     free(arguments.given);

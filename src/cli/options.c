@@ -8,10 +8,10 @@
 
 #define MOST_OPTIONS 40
 
-/* What every verb takes. */
+/* What every command takes. */
 static const cli_option common[] = {
-    {"materials", "DIR", true,
-     "look for dispersion tables in DIR first (then in $BLOOMCOAT_MATERIALS, then the installed ones)"},
+    {"tables", "DIR", true,
+     "look for dispersion tables in DIR first (then in $BLOOMCOAT_TABLES, then the installed ones)"},
     {"json", NULL, false, "one JSON object on standard output instead of text"},
     {"quiet", NULL, false, "the result and errors only: no text beside it, no notes, no progress"},
     {"o", "FILE", false, "write the main result to FILE, whole or not at all (- is standard output)"},
@@ -33,9 +33,9 @@ static const cli_option *find_in(const cli_option *table, const char *name, size
     return NULL;
 }
 
-static const cli_option *find(const cli_verb *verb, const char *name, size_t length)
+static const cli_option *find(const cli_command *command, const char *name, size_t length)
 {
-    const cli_option *option = find_in(verb->option, name, length);
+    const cli_option *option = find_in(command->option, name, length);
     return option != NULL ? option : find_in(common, name, length);
 }
 
@@ -49,14 +49,14 @@ const char *cli_meant(const char *word, size_t count, const char *const *choice)
     return bc_nearest(word, count, choice, 1, nearest) == 0 ? NULL : nearest[0];
 }
 
-static bc_status unknown(const cli_verb *verb, const char *word, bc_error *error)
+static bc_status unknown(const cli_command *command, const char *word, bc_error *error)
 {
     const char *name[MOST_OPTIONS];
     size_t count = 0;
     char shown[BC_SHOWN_SIZE];
     char bare[BC_NAME_SIZE];
     const char *meant;
-    for (const cli_option *option = verb->option; option->name != NULL && count < MOST_OPTIONS; option++)
+    for (const cli_option *option = command->option; option->name != NULL && count < MOST_OPTIONS; option++)
         name[count++] = option->name;
     for (const cli_option *option = common; option->name != NULL && count < MOST_OPTIONS; option++)
         if (option->name[1] != '\0')
@@ -66,25 +66,25 @@ static bc_status unknown(const cli_verb *verb, const char *word, bc_error *error
     bare[strcspn(bare, "=")] = '\0';
     meant = cli_meant(bare, count, name);
     if (meant != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; did you mean '--%s'?", verb->name,
+        return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; did you mean '--%s'?", command->name,
                        bc_shown(word, shown), meant);
-    return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; 'bloomcoat %s --help' lists them", verb->name,
-                   bc_shown(word, shown), verb->name);
+    return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; 'bloomcoat %s --help' lists them", command->name,
+                   bc_shown(word, shown), command->name);
 }
 
 static bc_status take_operand(cli_arguments *arguments, const char *word, bc_error *error)
 {
     char shown[BC_SHOWN_SIZE];
-    const cli_verb *verb = arguments->verb;
-    if (verb->operand == NULL)
+    const cli_command *command = arguments->command;
+    if (command->operand == NULL)
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected only options after '%s'", bc_shown(word, shown),
-                       verb->name);
-    if (arguments->operand != NULL && strstr(verb->operand, "...") == NULL)
+                       command->name);
+    if (arguments->operand != NULL && strstr(command->operand, "...") == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found '%s' after '%s'; expected one %s, and all else with the name of its option",
-                       bc_shown(word, shown), arguments->operand, verb->operand);
+                       bc_shown(word, shown), arguments->operand, command->operand);
     if (word[0] == '\0')
-        return bc_fail(error, BC_ERROR_INPUT, "found an empty word; expected a file's name for %s", verb->operand);
+        return bc_fail(error, BC_ERROR_INPUT, "found an empty word; expected a file's name for %s", command->operand);
     if (arguments->operand == NULL)
         arguments->operand = word;
     arguments->all_operands[arguments->operands++] = word;
@@ -102,30 +102,31 @@ static bc_status give(cli_arguments *arguments, const cli_option *option, const 
     return BC_OK;
 }
 
-/* Whether a word is one of the verb's options itself, so that it cannot be the value of the option before it. */
-static bool is_option(const cli_verb *verb, const char *word)
+/* Whether a word is one of the command's options itself, so that it cannot be the value of the option before it. */
+static bool is_option(const cli_command *command, const char *word)
 {
-    return word[0] == '-' && word[1] == '-' && word[2] != '\0' && find(verb, word + 2, strcspn(word + 2, "=")) != NULL;
+    return word[0] == '-' && word[1] == '-' && word[2] != '\0' &&
+           find(command, word + 2, strcspn(word + 2, "=")) != NULL;
 }
 
 /* One option with its value, which may be the next word; *at is left on the last word used. */
 static bc_status take_option(cli_arguments *arguments, int count, char *const *words, int *at, bc_error *error)
 {
-    const cli_verb *verb = arguments->verb;
+    const cli_command *command = arguments->command;
     const char *word = words[*at];
     const bool is_long = word[1] == '-';
     const char *name = word + (is_long ? 2 : 1);
     const size_t length = is_long ? strcspn(name, "=") : 1;
     const char *attached = name[length] == '\0' ? NULL : name + length + (is_long ? 1 : 0);
-    const cli_option *option = find(verb, name, length);
+    const cli_option *option = find(command, name, length);
     char shown[BC_SHOWN_SIZE];
     if (option == NULL || is_long != (length > 1))
-        return unknown(verb, word, error);
+        return unknown(command, word, error);
     if (option->value == NULL && attached != NULL)
         return bc_fail(error, BC_ERROR_INPUT, "--%s takes no value; found '%s'", option->name, bc_shown(word, shown));
     if (option->value == NULL || attached != NULL)
         return give(arguments, option, attached, error);
-    if (*at + 1 >= count || is_option(verb, words[*at + 1]))
+    if (*at + 1 >= count || is_option(command, words[*at + 1]))
         return bc_fail(error, BC_ERROR_INPUT, "%s%s: found %s; expected %s%s %s", dashes(option), option->name,
                        *at + 1 >= count ? "nothing after it" : bc_shown(words[*at + 1], shown), dashes(option),
                        option->name, option->value);
@@ -133,11 +134,12 @@ static bc_status take_option(cli_arguments *arguments, int count, char *const *w
     return give(arguments, option, words[*at], error);
 }
 
-bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arguments *arguments, bc_error *error)
+bc_status cli_parse(const cli_command *command, int count, char *const *words, cli_arguments *arguments,
+                    bc_error *error)
 {
     bool only_operands = false;
     bc_status status = BC_OK;
-    *arguments = (cli_arguments){.verb = verb};
+    *arguments = (cli_arguments){.command = command};
     arguments->given = calloc((size_t)count + 1, sizeof *arguments->given);
     arguments->all_operands = calloc((size_t)count + 1, sizeof *arguments->all_operands);
     if (arguments->given == NULL || arguments->all_operands == NULL)
@@ -145,7 +147,7 @@ bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arg
     for (int at = 0; at < count && status == BC_OK; at++) {
         const char *word = words[at];
         if (!only_operands && strcmp(word, "-h") == 0) /* a habit that does no harm */
-            status = give(arguments, find(verb, "help", 4), NULL, error);
+            status = give(arguments, find(command, "help", 4), NULL, error);
         else if (only_operands || word[0] != '-' || word[1] == '\0')
             status = take_operand(arguments, word, error);
         else if (strcmp(word, "--") == 0)
@@ -153,10 +155,10 @@ bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arg
         else
             status = take_option(arguments, count, words, &at, error);
     }
-    if (status == BC_OK && arguments->operand == NULL && verb->operand != NULL && verb->operand[0] != '[' &&
+    if (status == BC_OK && arguments->operand == NULL && command->operand != NULL && command->operand[0] != '[' &&
         !cli_has(arguments, "help") && !cli_has(arguments, "version"))
-        status = bc_fail(error, BC_ERROR_INPUT, "%s needs a %.*s; 'bloomcoat %s --help' shows how", verb->name,
-                         (int)strcspn(verb->operand, "."), verb->operand, verb->name);
+        status = bc_fail(error, BC_ERROR_INPUT, "%s needs a %.*s; 'bloomcoat %s --help' shows how", command->name,
+                         (int)strcspn(command->operand, "."), command->operand, command->name);
     return status;
 }
 
@@ -185,7 +187,7 @@ static void options_help(const cli_option *table, bc_text *out)
  * value. */
 static void add_command(bc_text *out, const char *words)
 {
-    enum { COLUMNS = BC_TEXT_COLUMNS - 2, FIRST = 4, NEXT = 8 }; /* verbs and options stand farther left */
+    enum { COLUMNS = BC_TEXT_COLUMNS - 2, FIRST = 4, NEXT = 8 }; /* commands and options stand farther left */
     size_t column = FIRST + strlen("bloomcoat");
     bc_text_add(out, "    bloomcoat");
     while (*words != '\0') {
@@ -203,12 +205,12 @@ static void add_command(bc_text *out, const char *words)
     bc_text_add(out, "\n");
 }
 
-static void usage(const cli_verb *verb, bc_text *out)
+static void usage(const cli_command *command, bc_text *out)
 {
     bc_text words = {0};
-    bc_text_add(&words, "usage: bloomcoat %s%s%s%s%s [OPTION]...", verb->name, verb->operand == NULL ? "" : " ",
-                verb->operand == NULL ? "" : verb->operand, verb->needs == NULL ? "" : " ",
-                verb->needs == NULL ? "" : verb->needs);
+    bc_text_add(&words, "usage: bloomcoat %s%s%s%s%s [OPTION]...", command->name, command->operand == NULL ? "" : " ",
+                command->operand == NULL ? "" : command->operand, command->needs == NULL ? "" : " ",
+                command->needs == NULL ? "" : command->needs);
     out->failed = out->failed || words.failed;
     if (!words.failed)
         bc_text_wrap(out, 0, strlen("usage: "), words.data);
@@ -216,15 +218,15 @@ static void usage(const cli_verb *verb, bc_text *out)
     bc_text_add(out, "\n");
 }
 
-void cli_verb_help(const cli_verb *verb, bc_text *out)
+void cli_command_help(const cli_command *command, bc_text *out)
 {
-    usage(verb, out);
-    bc_text_wrap(out, 0, 0, verb->summary);
-    if (verb->details != NULL)
-        bc_text_wrap(out, 0, 0, verb->details);
+    usage(command, out);
+    bc_text_wrap(out, 0, 0, command->summary);
+    if (command->details != NULL)
+        bc_text_wrap(out, 0, 0, command->details);
     bc_text_add(out, "\n");
-    options_help(verb->option, out);
+    options_help(command->option, out);
     options_help(common, out);
     bc_text_add(out, "\n" CLI_EXIT_CODES "\nExample, in the folder that holds examples/:\n");
-    add_command(out, verb->example);
+    add_command(out, command->example);
 }

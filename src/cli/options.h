@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CLI_OPTIONS_H
 #define BLOOMCOAT_CLI_OPTIONS_H
 /*
- * The command line of a verb, from a table that also writes its help.
+ * The command line of a command, from a table that also writes its help.
  */
 #include <bloomcoat/report.h>
 
@@ -20,7 +20,7 @@ typedef struct cli_option {
 
 typedef struct cli_session cli_session;
 
-typedef struct cli_verb {
+typedef struct cli_command {
     const char *name;
     const char *operand;      /* STACK; NULL: none; in brackets: may be left out; with ... behind it: one or several */
     const char *needs;        /* the options one cannot do without, for the usage line; may be NULL */
@@ -29,7 +29,7 @@ typedef struct cli_verb {
     const char *example;      /* what follows the program's name in a line that works beside examples/ */
     const cli_option *option; /* ends with a name of NULL */
     bc_status (*run)(cli_session *session, bool *met, bc_error *error);
-} cli_verb;
+} cli_command;
 
 typedef struct cli_given {
     const cli_option *option;
@@ -37,7 +37,7 @@ typedef struct cli_given {
 } cli_given;
 
 typedef struct cli_arguments {
-    const cli_verb *verb;
+    const cli_command *command;
     const char *operand; /* the first one; NULL when it was left out */
     size_t operands;
     const char **all_operands; /* [operands]; free() it */
@@ -45,10 +45,11 @@ typedef struct cli_arguments {
     cli_given *given; /* in the order of the command line; free() it */
 } cli_arguments;
 
-/* `words`: what follows the verb. Needs are not looked into when --help or --version is among them. */
-bc_status cli_parse(const cli_verb *verb, int count, char *const *words, cli_arguments *arguments, bc_error *error);
+/* `words`: what follows the command. Needs are not looked into when --help or --version is among them. */
+bc_status cli_parse(const cli_command *command, int count, char *const *words, cli_arguments *arguments,
+                    bc_error *error);
 
-void cli_verb_help(const cli_verb *verb, bc_text *out);
+void cli_command_help(const cli_command *command, bc_text *out);
 
 bool cli_has(const cli_arguments *arguments, const char *name);
 /* The value of an option, or of its repetition number `which`; NULL when it was not given (so often). */

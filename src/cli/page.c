@@ -9,12 +9,12 @@
 #include <string.h>
 #include <time.h>
 
-#define MOST_INPUTS 6              /* that any verb reads */
+#define MOST_INPUTS 6              /* that any command reads */
 #define LAST_SECOND 253402300799LL /* of the year 9999 */
 
-static bool verb_has(const cli_arguments *arguments, const char *name)
+static bool command_has(const cli_arguments *arguments, const char *name)
 {
-    for (const cli_option *option = arguments->verb->option; option->name != NULL; option++)
+    for (const cli_option *option = arguments->command->option; option->name != NULL; option++)
         if (strcmp(option->name, name) == 0)
             return true;
     return false;
@@ -23,8 +23,8 @@ static bool verb_has(const cli_arguments *arguments, const char *name)
 /* A title without a picture or a report would show nowhere. */
 static bc_status refuse_titles_alone(const cli_arguments *arguments, bc_error *error)
 {
-    static const char *const name[] = {"title", "part"};
-    const bool plot = verb_has(arguments, "plot"), page = verb_has(arguments, "report");
+    static const char *const name[] = {"title", "part-number"};
+    const bool plot = command_has(arguments, "plot"), page = command_has(arguments, "report");
     if (cli_has(arguments, "plot") || cli_has(arguments, "report"))
         return BC_OK;
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
@@ -128,7 +128,7 @@ static void set_options(const cli_session *session, const cli_page_work *work, b
         input[i] = work->input[i];
     *options = (bc_page_options){.paper = session->paper,
                                  .title = cli_value(session->arguments, "title"),
-                                 .part = cli_value(session->arguments, "part"),
+                                 .part = cli_value(session->arguments, "part-number"),
                                  .date = session->date[0] == '\0' ? NULL : session->date,
                                  .inputs = work->inputs,
                                  .input = input};

@@ -2,12 +2,12 @@
 #ifndef BLOOMCOAT_CLI_PAGE_H
 #define BLOOMCOAT_CLI_PAGE_H
 /*
- * --report of every verb that has it.
+ * --report of every command that has it.
  */
 #include "session.h"
 #include <bloomcoat/page.h>
 
-/* For a verb's table of options, beside those of a title. */
+/* For a command's table of options, beside those of a title. */
 #define CLI_OPTIONS_PAGE                                                                                               \
     {"report", "FILE", true,                                                                                           \
      "write a report to send out as well; the ending says which kind: .html or .pdf. May be given several times"},     \
@@ -25,13 +25,13 @@ typedef struct cli_pages {
     bc_text *text;
 } cli_pages;
 
-/* What a verb makes a page of. */
+/* What a command makes a page of. */
 typedef struct cli_page_work {
     const bc_check_report *check; /* whose curves are drawn; NULL: none are */
     bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
                        bc_error *error);
     const void *report;
-    size_t inputs; /* files of this verb alone, beside stack, callouts, process and chamber */
+    size_t inputs; /* files of this command alone, beside stack, callouts, process and chamber */
     const bc_page_input *input;
 } cli_page_work;
 

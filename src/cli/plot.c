@@ -23,7 +23,7 @@ bc_status cli_read_plot(cli_session *session, bc_error *error)
     if (session->plot == NULL)
         return refuse_alone(arguments, error);
     options->title = cli_value(arguments, "title");
-    options->part = cli_value(arguments, "part");
+    options->part = cli_value(arguments, "part-number");
     status = bc_plot_format_of(session->plot, &options->format, error);
     if (status == BC_OK)
         status = cli_number(arguments, "plot-width-mm", BC_PLOT_LEAST_MM, BC_PLOT_MOST_MM,

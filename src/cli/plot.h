@@ -2,15 +2,15 @@
 #ifndef BLOOMCOAT_CLI_PLOT_H
 #define BLOOMCOAT_CLI_PLOT_H
 /*
- * --plot of every verb that has it.
+ * --plot of every command that has it.
  */
 #include "session.h"
 
-/* For a verb's table of options. */
+/* For a command's table of options. */
 #define CLI_OPTIONS_TITLES                                                                                             \
     {"title", "TEXT", false, "a heading for what is drawn or reported"},                                               \
     {                                                                                                                  \
-        "part", "TEXT", false, "the part's name or number, shown with it"                                              \
+        "part-number", "TEXT", false, "the part's name or number, shown with it"                                       \
     }
 #define CLI_OPTIONS_PLOT                                                                                               \
     {"plot", "FILE", false, "draw a picture as well; the ending says which kind: .svg, .pdf or .png"},                 \
@@ -24,7 +24,7 @@ bc_status cli_read_plot(cli_session *session, bc_error *error);
 bc_status cli_write_plot(const cli_session *session, const bc_text *picture, bc_error *error);
 
 /* The picture of a verdict, drawn before anything is written; nothing without --plot. `design` NULL: no strip of the
- * films. */
+ * layers. */
 bc_status cli_draw_check(const cli_session *session, const bc_check_report *check, const bc_design_report *design,
                          bc_text *picture, bc_error *error);
 

@@ -55,13 +55,13 @@ static bc_status from(const char *place, bc_status status, bc_error *error)
 
 static bc_status open_materials(cli_session *session, bc_error *error)
 {
-    const char *path_list = getenv("BLOOMCOAT_MATERIALS");
+    const char *path_list = getenv("BLOOMCOAT_TABLES");
     const char *folder;
     bc_status status = bc_materials_alloc(&session->materials, error);
-    for (size_t i = 0; status == BC_OK && (folder = cli_value_at(session->arguments, "materials", i)) != NULL; i++)
-        status = from("--materials", bc_materials_add_folder(session->materials, folder, error), error);
+    for (size_t i = 0; status == BC_OK && (folder = cli_value_at(session->arguments, "tables", i)) != NULL; i++)
+        status = from("--tables", bc_materials_add_folder(session->materials, folder, error), error);
     if (status == BC_OK && path_list != NULL)
-        status = from("BLOOMCOAT_MATERIALS", bc_materials_add_path(session->materials, path_list, error), error);
+        status = from("BLOOMCOAT_TABLES", bc_materials_add_path(session->materials, path_list, error), error);
     return status == BC_OK ? add_installed(session->materials, error) : status;
 }
 
@@ -123,8 +123,8 @@ static bc_status read_stack(cli_session *session, const char *path, bc_stack *st
         status = cli_note_medium(session, &stack->incident, error);
     if (status == BC_OK)
         status = cli_note_medium(session, &stack->substrate, error);
-    for (size_t film = 0; status == BC_OK && film < stack->films; film++)
-        status = cli_note_medium(session, &stack->film[film].material, error);
+    for (size_t layer = 0; status == BC_OK && layer < stack->layers; layer++)
+        status = cli_note_medium(session, &stack->layer[layer].material, error);
     return status;
 }
 

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CLI_SESSION_H
 #define BLOOMCOAT_CLI_SESSION_H
 /*
- * What a verb has read, and where its results go. One cli_session_close() releases everything.
+ * What a command has read, and where its results go. One cli_session_close() releases everything.
  */
 #include "options.h"
 #include <bloomcoat/page.h>
@@ -49,13 +49,13 @@ bc_status cli_read_process(cli_session *session, bc_error *error);
 bc_status cli_roughness(const cli_session *session, double *roughness_nm, bc_error *error); /* --roughness-nm */
 bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */
 bc_status cli_read_profile(cli_session *session, bc_error *error); /* --thickness-profile */
-/* Option `name` (--substrate, --films): materials, none of them twice. */
+/* Option `name` (--substrate, --materials): materials, none of them twice. */
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */
 bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error);
 /* A file that was read and must not be written over. `path` must outlive the session. */
 bc_status cli_note_input(cli_session *session, const char *path, bc_error *error);
-/* A film's or an end's table is an input, too. */
+/* A layer's or an end's table is an input, too. */
 bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error);
 
 /* --back of rows with scope `part`: read when there is such a row, else said to have no effect. Asks for --substrate-mm

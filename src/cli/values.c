@@ -34,8 +34,8 @@ bc_status cli_required(const cli_arguments *arguments, const char *name, const c
     *value = cli_value(arguments, name);
     if (*value != NULL)
         return BC_OK;
-    return bc_fail(error, BC_ERROR_INPUT, "%s needs --%s; 'bloomcoat %s --help' shows how", arguments->verb->name, name,
-                   arguments->verb->name);
+    return bc_fail(error, BC_ERROR_INPUT, "%s needs --%s; 'bloomcoat %s --help' shows how", arguments->command->name,
+                   name, arguments->command->name);
 }
 
 bc_status cli_fail_value(bc_error *error, const char *name, const char *found, const char *remark, const char *expected)
@@ -93,7 +93,8 @@ bc_status cli_choice(const cli_arguments *arguments, const char *name, size_t co
         return BC_OK;
     for (size_t i = 0; i < count; i++) {
         const size_t length = strlen(expected);
-        if (strcmp(text, words[i]) == 0) {
+        const bool other_word = strcmp(words[i], "unpolarized") == 0 && strcmp(text, "mean") == 0;
+        if (other_word || strcmp(text, words[i]) == 0) {
             *choice = i;
             return BC_OK;
         }

@@ -37,7 +37,7 @@ static bc_status read_kinds(const cli_arguments *arguments, reading *all, bc_err
     static const char *const units[] = {"percent", "fraction"};
     static const char *const wavelength_units[] = {"nm", "um"};
     static const char *const decimals[] = {"point", "comma"};
-    static const char *const separators[] = {"comma", "semicolon", "tab", "blanks"};
+    static const char *const separators[] = {"comma", "semicolon", "tab", "space"};
     size_t quantity = 0, unit = 0, wavelength_unit = 0, decimal = 0, separator = 0;
     bc_status status = cli_choice(arguments, "quantity", 2, quantities, &quantity, error);
     if (status == BC_OK)

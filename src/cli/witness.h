@@ -38,7 +38,7 @@ void cli_witnesses_clear(cli_witnesses *all);
         {"unit", "percent|fraction", false, "of the values, where the file leaves it open"},                           \
         {"wavelength-unit", "nm|um", false, "where the file leaves it open"},                                          \
         {"decimal", "point|comma", false, "where the file leaves it open"},                                            \
-        {"separator", "comma|semicolon|tab|blanks", false, "where the file leaves it open"},                           \
+        {"separator", "comma|semicolon|tab|space", false, "where the file leaves it open"},                            \
     {                                                                                                                  \
         "scan", "N|all", false, "of several scans in a file this one (1 is the first), or the mean of all"             \
     }

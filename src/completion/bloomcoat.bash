@@ -1,39 +1,39 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# bash completion of bloomcoat. The program itself is asked for its verbs, their options, what follows an option, and
+# bash completion of bloomcoat. The program itself is asked for its commands, their options, what follows an option, and
 # the materials at hand. Only the words that an option chooses among stand here: tests/install.sh holds them to the
 # program's own.
 
-# The words an option chooses among, of a verb.
+# The words an option chooses among, of a command.
 _bloomcoat_choices()
 {
-    local verb=$1 option=$2
+    local command=$1 option=$2
     # choices
     case $option in
     --aim) echo fewest best ;;
     --back)
-        case $verb in
+        case $command in
         spectrum) echo none uncoated same ;;
         inspect) echo none ground uncoated same ;;
         *) echo uncoated same ;;
         esac
         ;;
     --decimal) echo point comma ;;
-    --light) echo callout axis ;;
+    --angle-reference) echo normal axis ;;
     --new-witness) echo each ;;
     --paper) echo a4 letter ;;
     --plot-quantities) echo R T A ;;
     --polarization)
-        case $verb in
-        spectrum) echo mean s p each ;;
-        *) echo mean s p ;;
+        case $command in
+        spectrum) echo unpolarized s p each ;;
+        *) echo unpolarized s p ;;
         esac
         ;;
-    --quantity) [ "$verb" != inspect ] || echo R T ;;
+    --quantity) [ "$command" != inspect ] || echo R T ;;
     --scan) echo all ;;
-    --separator) echo comma semicolon tab blanks ;;
+    --separator) echo comma semicolon tab space ;;
     --shape) echo convex concave ;;
     --signal) echo R T ;;
-    --signal-error-of) echo high cut ;;
+    --signal-error-of) echo max cut ;;
     --source) echo small-area point ;;
     --unit) echo percent fraction ;;
     --wavelength-unit) echo nm um ;;
@@ -100,7 +100,7 @@ _bloomcoat_materials()
     local program=$1 at
     local folders=()
     for ((at = 2; at < COMP_CWORD - 1; at++)); do
-        [[ ${COMP_WORDS[at]} == --materials ]] && folders+=(--materials "${COMP_WORDS[at + 1]}")
+        [[ ${COMP_WORDS[at]} == --tables ]] && folders+=(--tables "${COMP_WORDS[at + 1]}")
     done
     "$program" materials --json "${folders[@]}" 2>/dev/null |
         sed -n 's/^[[:space:]]*"name":[[:space:]]*"\([^"]*\)".*/\1/p'
@@ -109,8 +109,8 @@ _bloomcoat_materials()
 # What follows an option; `kind` is how the help calls it.
 _bloomcoat_value()
 {
-    local program=$1 verb=$2 option=$3 kind=$4 current=$5 choices
-    choices=$(_bloomcoat_choices "$verb" "$option")
+    local program=$1 command=$2 option=$3 kind=$4 current=$5 choices
+    choices=$(_bloomcoat_choices "$command" "$option")
     case $kind in
     DIR)
         compopt -o filenames 2>/dev/null
@@ -124,7 +124,7 @@ _bloomcoat_value()
         ;;
     esac
     case $option in
-    --films) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" list ;;
+    --materials) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" list ;;
     --substrate | --incident | --witness) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
     --plot-quantities) _bloomcoat_words "$current" "$choices" list ;;
     --back)
@@ -135,7 +135,7 @@ _bloomcoat_value()
     esac
 }
 
-# What a verb takes without an option's name: the word after it in the first line of its help.
+# What a command takes without an option's name: the word after it in the first line of its help.
 _bloomcoat_operand()
 {
     local program=$1 help=$2 current=$3
@@ -148,17 +148,17 @@ _bloomcoat_operand()
 
 _bloomcoat()
 {
-    local program=${COMP_WORDS[0]/#\~\//$HOME/} verb=${COMP_WORDS[1]-}
+    local program=${COMP_WORDS[0]/#\~\//$HOME/} command=${COMP_WORDS[1]-}
     local current=${COMP_WORDS[COMP_CWORD]} option=${COMP_WORDS[COMP_CWORD - 1]}
-    local help kind verbs
+    local help kind commands
     COMPREPLY=()
-    if [[ $COMP_CWORD -eq 1 || ($COMP_CWORD -eq 2 && $verb == help) ]]; then
-        verbs=$("$program" --help 2>/dev/null | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p')
-        [[ $COMP_CWORD -eq 1 ]] && verbs="$verbs help --help --version"
-        _bloomcoat_words "$current" "$verbs"
+    if [[ $COMP_CWORD -eq 1 || ($COMP_CWORD -eq 2 && $command == help) ]]; then
+        commands=$("$program" --help 2>/dev/null | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p')
+        [[ $COMP_CWORD -eq 1 ]] && commands="$commands help --help --version"
+        _bloomcoat_words "$current" "$commands"
         return
     fi
-    help=$("$program" "$verb" --help 2>/dev/null) || return
+    help=$("$program" "$command" --help 2>/dev/null) || return
     # Readline cuts --option=value at the sign.
     if [[ $current == = ]]; then
         current=""
@@ -170,7 +170,7 @@ _bloomcoat()
     fi
     [[ $option == -* ]] && kind=$(sed -n "s/^  $option \([^ ][^ ]*\).*/\1/p" <<<"$help")
     if [[ -n ${kind-} ]]; then
-        _bloomcoat_value "$program" "$verb" "$option" "$kind" "$current"
+        _bloomcoat_value "$program" "$command" "$option" "$kind" "$current"
     else
         _bloomcoat_operand "$program" "$help" "$current"
     fi

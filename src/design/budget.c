@@ -2,58 +2,58 @@
 #include "budget.h"
 #include <math.h>
 
-#define SURFACE_FILM_ARRAYS    5.0 /* of one engine, whatever the light, ... */
-#define PLANE_FILM_ARRAYS      9.0 /* ... and in each plane: surface.c */
-#define SURFACE_GRID_ARRAYS    2.0
-#define PLANE_GRID_ARRAYS      7.0
-#define MEDIUM_ARRAYS          4.0
-#define PLANE_MEDIUM_ARRAYS    4.0
-#define PART_SURFACES          3.0 /* the front from both sides, and the back */
-#define PART_PLANE_ARRAYS      2.0
-#define CONSTRAINT_FILM_ARRAYS 2.0 /* the slope, and what the optimizer weighs it with */
+#define SURFACE_LAYER_ARRAYS    5.0 /* of one engine, whatever the light, ... */
+#define PLANE_LAYER_ARRAYS      9.0 /* ... and in each plane: surface.c */
+#define SURFACE_GRID_ARRAYS     2.0
+#define PLANE_GRID_ARRAYS       7.0
+#define MEDIUM_ARRAYS           4.0
+#define PLANE_MEDIUM_ARRAYS     4.0
+#define PART_SURFACES           3.0 /* the front from both sides, and the back */
+#define PART_PLANE_ARRAYS       2.0
+#define CONSTRAINT_LAYER_ARRAYS 2.0 /* the slope, and what the optimizer weighs it with */
 
-static double engine_bytes(const bc_segment *segment, double materials, double films)
+static double engine_bytes(const bc_segment *segment, double materials, double layers)
 {
     const double planes = segment->aoi_rad == 0.0 ? 1.0 : 2.0;
     const double media = (materials + 1.0) * (MEDIUM_ARRAYS + planes * PLANE_MEDIUM_ARRAYS);
     const double grid = SURFACE_GRID_ARRAYS + planes * PLANE_GRID_ARRAYS;
-    const double surface = media + grid + films * (SURFACE_FILM_ARRAYS + planes * PLANE_FILM_ARRAYS);
+    const double surface = media + grid + layers * (SURFACE_LAYER_ARRAYS + planes * PLANE_LAYER_ARRAYS);
     const double all =
-        segment->is_part ? (1.0 + PART_SURFACES) * surface + planes * PART_PLANE_ARRAYS * (1.0 + films) : surface;
+        segment->is_part ? (1.0 + PART_SURFACES) * surface + planes * PART_PLANE_ARRAYS * (1.0 + layers) : surface;
     return sizeof(double) * (double)segment->count * all;
 }
 
-double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_films, bool values_only)
+double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only)
 {
-    const double films = values_only ? 0.0 : (double)max_films;
+    const double layers = values_only ? 0.0 : (double)max_layers;
     const double widest = fmax((double)segments->constraints, (double)segments->longest);
     double bytes = sizeof(double) *
-                   ((1.0 + CONSTRAINT_FILM_ARRAYS * films) * (double)segments->constraints + (films + 1.0) * widest);
+                   ((1.0 + CONSTRAINT_LAYER_ARRAYS * layers) * (double)segments->constraints + (layers + 1.0) * widest);
     for (size_t s = 0; s < segments->count; s++)
-        bytes += engine_bytes(&segments->segment[s], (double)materials, films);
+        bytes += engine_bytes(&segments->segment[s], (double)materials, layers);
     return bytes;
 }
 
-bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_films, const bc_looks *looks, double *bytes,
+bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks, double *bytes,
                          bc_error *error)
 {
     bc_segments segments;
     const bc_status status = bc_segments_plan(problem, looks, &segments, error);
     if (status != BC_OK)
         return status;
-    *bytes = bc_segments_bytes(&segments, problem->materials, max_films, looks->values_only);
+    *bytes = bc_segments_bytes(&segments, problem->materials, max_layers, looks->values_only);
     bc_segments_clear(&segments);
     return BC_OK;
 }
 
-bc_status bc_refuse_bytes(double bytes, size_t films, bc_error *error)
+bc_status bc_refuse_bytes(double bytes, size_t layers, bc_error *error)
 {
     if (bytes <= BC_MOST_BYTES)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT,
-                   "%zu films at every wavelength, angle and glass of these callouts take %.3g GB of memory; at most "
-                   "%g GB are used: narrow the bands or the angles, or allow fewer films, glasses or callouts",
-                   films, bytes / 1e9, BC_MOST_BYTES / 1e9);
+                   "%zu layers at every wavelength, angle and glass of these callouts take %.3g GB of memory; at most "
+                   "%g GB are used: narrow the bands or the angles, or allow fewer layers, glasses or callouts",
+                   layers, bytes / 1e9, BC_MOST_BYTES / 1e9);
 }
 
 size_t bc_merit_threads(const bc_merit *merit, size_t threads)
@@ -62,13 +62,13 @@ size_t bc_merit_threads(const bc_merit *merit, size_t threads)
     return affordable >= (double)threads ? threads : affordable < 1.0 ? 1 : (size_t)affordable;
 }
 
-double bc_merit_work(const bc_merit *merit, size_t films)
+double bc_merit_work(const bc_merit *merit, size_t layers)
 {
-    return (double)bc_merit_constraints(merit) * (double)(films + 1) * (double)(films + 1);
+    return (double)bc_merit_constraints(merit) * (double)(layers + 1) * (double)(layers + 1);
 }
 
-unsigned bc_merit_steps(const bc_merit *merit, size_t films, double work, unsigned most)
+unsigned bc_merit_steps(const bc_merit *merit, size_t layers, double work, unsigned most)
 {
-    const double steps = floor(work / bc_merit_work(merit, films));
+    const double steps = floor(work / bc_merit_work(merit, layers));
     return steps >= (double)most ? most : steps < 1.0 ? 1 : (unsigned)steps;
 }

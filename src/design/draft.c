@@ -19,10 +19,10 @@ static void add_rung(bc_draft_result *result, bc_rung *rung)
         bc_rung_clear(rung);
 }
 
-static bc_status make_rung(const bc_islands *islands, size_t films, bc_draft_result *result, bc_error *error)
+static bc_status make_rung(const bc_islands *islands, size_t layers, bc_draft_result *result, bc_error *error)
 {
     bc_rung rung;
-    const bc_status status = bc_rung_make(islands->problem, &islands->ladder.step[films], &rung, error);
+    const bc_status status = bc_rung_make(islands->problem, &islands->ladder.step[layers], &rung, error);
     if (status == BC_OK)
         add_rung(result, &rung);
     else
@@ -30,21 +30,21 @@ static bc_status make_rung(const bc_islands *islands, size_t films, bc_draft_res
     return status;
 }
 
-/* From few films to many. "Fewest" looks at every rung as it is reached, "best" only at the end. */
+/* From few layers to many. "Fewest" looks at every rung as it is reached, "best" only at the end. */
 static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *error)
 {
     const bool fewest = islands->options->aim == BC_AIM_FEWEST;
-    const size_t most = islands->problem->max_films;
+    const size_t most = islands->problem->max_layers;
     bc_agreement agreement = {.enough = true};
     bc_status status = BC_OK;
-    for (size_t films = 0; status == BC_OK && films <= most && !bc_islands_rest(islands); films++) {
-        result->looked_at = films;
-        if (films > 0)
-            agreement = bc_islands_search(islands, films);
+    for (size_t layers = 0; status == BC_OK && layers <= most && !bc_islands_rest(islands); layers++) {
+        result->looked_at = layers;
+        if (layers > 0)
+            agreement = bc_islands_search(islands, layers);
         if (islands->failed)
             return bc_fail_memory(error);
         if (fewest)
-            status = make_rung(islands, films, result, error);
+            status = make_rung(islands, layers, result, error);
         if (fewest && result->rungs > 0 && result->rung[result->rungs - 1].limit_used <= GOOD_ENOUGH) {
             result->stop = BC_STOP_GOOD;
             break;
@@ -52,10 +52,10 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
     }
     if (result->stop != BC_STOP_GOOD)
         result->stop = agreement.enough && result->looked_at == most ? BC_STOP_CONVERGED : BC_STOP_BUDGET;
-    /* A start may have more films than were looked at before the search came to rest. */
-    for (size_t films = fewest ? result->looked_at + 1 : 0; status == BC_OK && films <= most; films++)
+    /* A start may have more layers than were looked at before the search came to rest. */
+    for (size_t layers = fewest ? result->looked_at + 1 : 0; status == BC_OK && layers <= most; layers++)
         if (result->stop != BC_STOP_GOOD)
-            status = make_rung(islands, films, result, error);
+            status = make_rung(islands, layers, result, error);
     result->allowed = most;
     result->searches = agreement.searches;
     result->agreeing = agreement.agreeing;
@@ -66,28 +66,29 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
 static bc_status refuse(const bc_design_problem *problem, const bc_draft_options *options, bc_error *error)
 {
     if (problem->materials == 0 || problem->substrates == 0 || problem->callouts->count == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "a draft needs callouts, a substrate and at least one film material");
-    if (problem->max_films == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "at most 0 films; expected 1 or more");
+        return bc_fail(error, BC_ERROR_INPUT, "a draft needs callouts, a substrate and at least one layer material");
+    if (problem->max_layers == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "at most 0 layers; expected 1 or more");
     if (!(options->effort > 0.0 && options->effort <= 1000.0))
         return bc_fail(error, BC_ERROR_INPUT, "effort %g; expected more than 0 and at most 1000", options->effort);
     if (!(problem->minimum_nm >= 0.0) || !(problem->max_total_nm > problem->minimum_nm))
-        return bc_fail(error, BC_ERROR_INPUT, "at least %g nm a film and at most %g nm in all leave no room for a film",
-                       problem->minimum_nm, problem->max_total_nm);
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "at least %g nm a layer and at most %g nm in all leave no room for a layer", problem->minimum_nm,
+                       problem->max_total_nm);
     return BC_OK;
 }
 
 static bc_status set_outers(const bc_islands *islands, bc_draft_result *result, bc_error *error)
 {
     const bc_design_problem *problem = islands->problem;
-    const size_t films = result->rung[result->chosen].stack.films;
+    const size_t layers = result->rung[result->chosen].stack.layers;
     result->outer = calloc(problem->materials, sizeof *result->outer);
     if (result->outer == NULL)
         return bc_fail_memory(error);
     result->outers = problem->materials;
     for (size_t m = 0; m < problem->materials; m++) {
         result->outer[m] = (bc_outer){&problem->material[m], INFINITY};
-        for (size_t n = 1; n <= films; n++)
+        for (size_t n = 1; n <= layers; n++)
             result->outer[m].limit_used = fmin(result->outer[m].limit_used, islands->outer[n * problem->materials + m]);
     }
     return BC_OK;
@@ -99,8 +100,8 @@ static bc_status conclude(const bc_islands *islands, bc_draft_result *result, bc
     bc_status status;
     double most;
     if (result->rungs == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "no stack of at most %zu films keeps the limits on thickness",
-                       islands->problem->max_films);
+        return bc_fail(error, BC_ERROR_INPUT, "no stack of at most %zu layers keeps the limits on thickness",
+                       islands->problem->max_layers);
     result->chosen = result->rungs - 1;
     result->starts = bc_search_refined(islands->search);
     most = CANDIDATE_WITHIN * fmax(1.0, result->rung[result->chosen].limit_used);
@@ -123,7 +124,7 @@ bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *opt
     if (status == BC_OK)
         status = bc_islands_open(problem, options, &islands, error);
     if (status == BC_OK) {
-        result->rung = calloc(problem->max_films + 1, sizeof *result->rung);
+        result->rung = calloc(problem->max_layers + 1, sizeof *result->rung);
         status = result->rung == NULL ? bc_fail_memory(error) : climb(&islands, result, error);
         if (status == BC_OK)
             status = conclude(&islands, result, error);

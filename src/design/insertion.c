@@ -5,21 +5,21 @@
 #define MOST_CHOICES 8
 
 typedef struct place {
-    double slope; /* of t with the new film's thickness; negative is good */
-    size_t piece; /* of the cut-up stack, on whose outer face the film would lie */
+    double slope; /* of t with the new layer's thickness; negative is good */
+    size_t piece; /* of the cut-up stack, on whose outer face the layer would lie */
     unsigned material;
 } place;
 
-/* Cut every film into equal pieces, so that the fields inside it are at hand. Fixed films stay whole. */
+/* Cut every layer into equal pieces, so that the fields inside it are at hand. Fixed layers stay whole. */
 static void cut_up(const bc_recipe *recipe, bc_recipe *split)
 {
-    split->films = 0;
-    for (size_t j = 0; j < recipe->films; j++) {
+    split->layers = 0;
+    for (size_t j = 0; j < recipe->layers; j++) {
         const size_t pieces = recipe->fixed[j] ? 1 : BC_PIECES;
         for (size_t k = 0; k < pieces; k++) {
-            split->material[split->films] = recipe->material[j];
-            split->fixed[split->films] = recipe->fixed[j];
-            split->thickness_nm[split->films++] = recipe->thickness_nm[j] / (double)pieces;
+            split->material[split->layers] = recipe->material[j];
+            split->fixed[split->layers] = recipe->fixed[j];
+            split->thickness_nm[split->layers++] = recipe->thickness_nm[j] / (double)pieces;
         }
     }
 }
@@ -39,32 +39,32 @@ static void note(place *places, size_t *count, place found)
 
 static bool next_to_itself(const bc_recipe *split, size_t piece, unsigned material)
 {
-    return (piece < split->films && split->material[piece] == material) ||
+    return (piece < split->layers && split->material[piece] == material) ||
            (piece > 0 && split->material[piece - 1] == material);
 }
 
-/* Put the film into the whole stack, between or inside films. */
+/* Put the layer into the whole stack, between or inside layers. */
 static void insert_at(const place *chosen, const bc_recipe *split, double thickness_nm, bc_recipe *recipe)
 {
-    size_t film = 0, first = 0, pieces;
+    size_t layer = 0, first = 0, pieces;
     double above = 0.0;
     for (;;) {
-        pieces = film < recipe->films && !recipe->fixed[film] ? BC_PIECES : 1;
-        if (film == recipe->films || chosen->piece < first + pieces)
+        pieces = layer < recipe->layers && !recipe->fixed[layer] ? BC_PIECES : 1;
+        if (layer == recipe->layers || chosen->piece < first + pieces)
             break;
         first += pieces;
-        film++;
+        layer++;
     }
     for (size_t k = first; k < chosen->piece; k++)
         above += split->thickness_nm[k];
     if (above > 0.0) {
-        const unsigned around = recipe->material[film];
-        const double below = recipe->thickness_nm[film] - above;
-        recipe->thickness_nm[film] = above;
-        bc_recipe_insert(recipe, film + 1, chosen->material, thickness_nm);
-        bc_recipe_insert(recipe, film + 2, around, below);
+        const unsigned around = recipe->material[layer];
+        const double below = recipe->thickness_nm[layer] - above;
+        recipe->thickness_nm[layer] = above;
+        bc_recipe_insert(recipe, layer + 1, chosen->material, thickness_nm);
+        bc_recipe_insert(recipe, layer + 2, around, below);
     } else {
-        bc_recipe_insert(recipe, film, chosen->material, thickness_nm);
+        bc_recipe_insert(recipe, layer, chosen->material, thickness_nm);
     }
 }
 
@@ -75,8 +75,8 @@ bool bc_insert_best(bc_optimizer *optimizer, bc_merit *merit, size_t materials, 
     size_t count = 0;
     const double *z = bc_minimax_multipliers(optimizer);
     cut_up(recipe, split);
-    bc_merit_evaluate(merit, split->films, split->material, split->thickness_nm, true);
-    for (size_t piece = 0; piece <= split->films; piece++) {
+    bc_merit_evaluate(merit, split->layers, split->material, split->thickness_nm, true);
+    for (size_t piece = 0; piece <= split->layers; piece++) {
         for (unsigned m = 0; m < materials; m++) {
             if (!next_to_itself(split, piece, m)) {
                 const place found = {bc_merit_insertion(merit, z, piece, m), piece, m};

@@ -15,8 +15,8 @@
 #define FEWEST_ISLANDS      12     /* independent searches allowed at effort 1, ... */
 #define MOST_ISLANDS        40     /* ... */
 #define ISLAND_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
-#define EXCHANGES           3      /* places tried for a film that was taken out */
-#define GROWTHS             8      /* places tried for one film more */
+#define EXCHANGES           3      /* places tried for a layer that was taken out */
+#define GROWTHS             8      /* places tried for one layer more */
 #define MOST_NEIGHBOURHOODS 12
 #define LEAST_EFFORT        0.1 /* a search of less effort is bounded like one of so much */
 #define QUIET_ROUNDS        2   /* rounds without anything better, after which one search rests */
@@ -26,12 +26,12 @@ static size_t below(bc_islands *d, size_t count)
     return gsl_rng_uniform_int(d->rng, count);
 }
 
-/* One of the best designs of about `films` films; NULL when there is none yet. */
-static const bc_recipe *pick_elite(bc_islands *d, const bc_ladder *ladder, size_t films)
+/* One of the best designs of about `layers` layers; NULL when there is none yet. */
+static const bc_recipe *pick_elite(bc_islands *d, const bc_ladder *ladder, size_t layers)
 {
     const size_t spread[] = {0, 0, 0, 1, 1, 2};
     const size_t fewer = spread[below(d, 6)];
-    size_t n = films > fewer ? films - fewer : 0;
+    size_t n = layers > fewer ? layers - fewer : 0;
     while (n > 0 && ladder->step[n].count == 0)
         n--;
     if (ladder->step[n].count == 0)
@@ -39,18 +39,18 @@ static const bc_recipe *pick_elite(bc_islands *d, const bc_ladder *ladder, size_
     return &ladder->step[n].elite[below(d, ladder->step[n].count)];
 }
 
-static void random_start(bc_islands *d, size_t films, bc_task *task)
+static void random_start(bc_islands *d, size_t layers, bc_task *task)
 {
-    bc_move_random(bc_search_palette(d->search), d->rng, films, &task->recipe);
+    bc_move_random(bc_search_palette(d->search), d->rng, layers, &task->recipe);
     task->rough = below(d, 2) == 0;
 }
 
 /* A new start from a design that is good already. */
-static void moved_start(bc_islands *d, size_t films, const bc_recipe *elite, bc_task *task)
+static void moved_start(bc_islands *d, size_t layers, const bc_recipe *elite, bc_task *task)
 {
     const bc_palette *palette = bc_search_palette(d->search);
     bc_recipe_copy(elite, &task->recipe);
-    if (task->recipe.films < films && below(d, 3) > 0) {
+    if (task->recipe.layers < layers && below(d, 3) > 0) {
         task->grow = (int)below(d, 8);
         return;
     }
@@ -81,22 +81,23 @@ static void moved_start(bc_islands *d, size_t films, const bc_recipe *elite, bc_
     }
 }
 
-/* The starts of one round for `films` films: fresh ones, fewer as the rounds go on, the others from the best so far. */
-static void make_starts(bc_islands *d, const bc_ladder *island, size_t films, size_t round)
+/* The starts of one round for `layers` layers: fresh ones, fewer as the rounds go on, the others from the best so far.
+ */
+static void make_starts(bc_islands *d, const bc_ladder *island, size_t layers, size_t round)
 {
     const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 4) : 0;
     for (size_t t = 0; t < BC_BATCH; t++) {
         bc_task *task = bc_search_task(d->search, t);
-        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, island, films);
+        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, island, layers);
         task->rough = false;
         task->grow = -1;
-        task->give_up = GIVE_UP * bc_ladder_best(island, films);
+        task->give_up = GIVE_UP * bc_ladder_best(island, layers);
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
-        if (elite == NULL || elite->films == 0)
-            random_start(d, films, task);
+        if (elite == NULL || elite->layers == 0)
+            random_start(d, layers, task);
         else
-            moved_start(d, films, elite, task);
+            moved_start(d, layers, elite, task);
     }
 }
 
@@ -114,29 +115,29 @@ static void note_optimum(bc_islands *d, double limit_used)
     d->optima++;
 }
 
-static void note(bc_islands *d, size_t films, const bc_recipe *recipe)
+static void note(bc_islands *d, size_t layers, const bc_recipe *recipe)
 {
     double *outer;
-    if (recipe->films == 0 || !isfinite(recipe->limit_used))
+    if (recipe->layers == 0 || !isfinite(recipe->limit_used))
         return;
-    outer = &d->outer[recipe->films * d->problem->materials + recipe->material[0]];
+    outer = &d->outer[recipe->layers * d->problem->materials + recipe->material[0]];
     *outer = fmin(*outer, recipe->limit_used);
-    if (recipe->films == films)
+    if (recipe->layers == layers)
         note_optimum(d, recipe->limit_used);
 }
 
 /* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what was known. */
-static bool run_tasks(bc_islands *d, bc_ladder *island, size_t films, size_t tasks)
+static bool run_tasks(bc_islands *d, bc_ladder *island, size_t layers, size_t tasks)
 {
-    const double before = bc_ladder_best(island, films);
+    const double before = bc_ladder_best(island, layers);
     d->failed = !bc_search_run(d->search, tasks) || d->failed;
     for (size_t t = 0; t < tasks; t++) {
         const bc_recipe *recipe = &bc_search_task(d->search, t)->recipe;
         bc_ladder_offer(island, recipe);
         bc_ladder_offer(&d->ladder, recipe);
-        note(d, films, recipe);
+        note(d, layers, recipe);
     }
-    return bc_ladder_best(island, films) < before * (1.0 - SAME_LIMIT_USED);
+    return bc_ladder_best(island, layers) < before * (1.0 - SAME_LIMIT_USED);
 }
 
 /* The work as a share of what is allowed. */
@@ -155,37 +156,37 @@ bool bc_islands_rest(const bc_islands *islands)
 static void report_progress(bc_islands *d)
 {
     const bc_draft_options *options = d->options;
-    const double best = bc_ladder_best(&d->ladder, d->problem->max_films);
+    const double best = bc_ladder_best(&d->ladder, d->problem->max_layers);
     const double fraction = fmin(fmax(d->done / d->all, work_used(d)), 1.0);
     if (options->progress != NULL && !options->progress(options->progress_context, fraction, best))
         d->cancelled = true;
 }
 
-static size_t rounds_for(const bc_islands *d, size_t films)
+static size_t rounds_for(const bc_islands *d, size_t layers)
 {
-    const bool top = d->problem->max_films == films;
-    return 6 + (top ? 2 : 1) * films / 2;
+    const bool top = d->problem->max_layers == layers;
+    return 6 + (top ? 2 : 1) * layers / 2;
 }
 
-/* Neighbour number `number` of a design: one film of another material, one film taken out and another put in where the
- * merit falls fastest, or one put in. Returns false past the last of them. */
+/* Neighbour number `number` of a design: one layer of another material, one layer taken out and another put in where
+ * the merit falls fastest, or one put in. Returns false past the last of them. */
 static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t number, bc_task *task)
 {
-    const size_t others = d->problem->materials - 1, swaps = design->films * others;
-    const size_t exchanges = design->films * EXCHANGES, growths = GROWTHS;
+    const size_t others = d->problem->materials - 1, swaps = design->layers * others;
+    const size_t exchanges = design->layers * EXCHANGES, growths = GROWTHS;
     bc_recipe_copy(design, &task->recipe);
     task->grow = -1;
     if (number < swaps) {
-        const size_t film = number / others;
+        const size_t layer = number / others;
         const unsigned material = (unsigned)(number % others);
-        if (!design->fixed[film])
-            bc_move_material(bc_search_palette(d->search), film, material + (material >= design->material[film]),
+        if (!design->fixed[layer])
+            bc_move_material(bc_search_palette(d->search), layer, material + (material >= design->material[layer]),
                              &task->recipe);
     } else if (number < swaps + exchanges) {
-        const size_t film = (number - swaps) / EXCHANGES;
+        const size_t layer = (number - swaps) / EXCHANGES;
         task->grow = (int)((number - swaps) % EXCHANGES);
-        if (!design->fixed[film]) {
-            bc_recipe_remove(&task->recipe, film);
+        if (!design->fixed[layer]) {
+            bc_recipe_remove(&task->recipe, layer);
             bc_recipe_tidy(&task->recipe, 0.0);
         }
     } else {
@@ -195,12 +196,12 @@ static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t numbe
 }
 
 /* Look at every neighbour of the best design. Returns whether one of them is better. */
-static bool explore(bc_islands *d, bc_ladder *island, size_t films)
+static bool explore(bc_islands *d, bc_ladder *island, size_t layers)
 {
-    const bc_step *step = &island->step[films];
-    const double give_up = GIVE_UP * bc_ladder_best(island, films);
+    const bc_step *step = &island->step[layers];
+    const double give_up = GIVE_UP * bc_ladder_best(island, layers);
     bc_recipe *design = &d->explored;
-    bool better = false, more = step->count > 0 && step->elite[0].films > 0;
+    bool better = false, more = step->count > 0 && step->elite[0].layers > 0;
     if (more)
         bc_recipe_copy(&step->elite[0], design);
     for (size_t number = 0; more && !bc_islands_rest(d);) {
@@ -212,46 +213,46 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t films)
             more = neighbour(d, design, number++, task);
             tasks += more;
         }
-        better = run_tasks(d, island, films, tasks) || better;
+        better = run_tasks(d, island, layers, tasks) || better;
         report_progress(d);
     }
     return better;
 }
 
-/* One independent search, at `films` films: rounds of starts until it rests, `most` rounds at most, and then from
+/* One independent search, at `layers` layers: rounds of starts until it rests, `most` rounds at most, and then from
  * neighbour to better neighbour. */
-static void search_island(bc_islands *d, bc_ladder *island, size_t films, size_t most)
+static void search_island(bc_islands *d, bc_ladder *island, size_t layers, size_t most)
 {
     size_t quiet = 0;
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_islands_rest(d); round++) {
-        make_starts(d, island, films, round);
-        quiet = run_tasks(d, island, films, BC_BATCH) ? 0 : quiet + 1;
+        make_starts(d, island, layers, round);
+        quiet = run_tasks(d, island, layers, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
     }
-    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_islands_rest(d) && explore(d, island, films); step++)
+    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_islands_rest(d) && explore(d, island, layers); step++)
         ;
 }
 
-static size_t count_agreeing(const bc_islands *d, size_t films)
+static size_t count_agreeing(const bc_islands *d, size_t layers)
 {
-    const double best = bc_ladder_best(&d->ladder, films);
+    const double best = bc_ladder_best(&d->ladder, layers);
     size_t agreeing = 0;
     for (size_t i = 0; i < d->islands; i++)
-        agreeing += bc_ladder_best(&d->island[i], films) <= best * (1.0 + SAME_LIMIT_USED);
+        agreeing += bc_ladder_best(&d->island[i], layers) <= best * (1.0 + SAME_LIMIT_USED);
     return agreeing;
 }
 
-bc_agreement bc_islands_search(bc_islands *d, size_t films)
+bc_agreement bc_islands_search(bc_islands *d, size_t layers)
 {
-    const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_films == films;
+    const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_layers == layers;
     const size_t most = decides || d->islands < AGREEMENT ? d->islands : AGREEMENT;
     const size_t fewest = decides ? (d->islands + 1) / 2 : AGREEMENT;
     bc_agreement agreement = {0};
     d->optima = 0;
     while (agreement.searches < most && !agreement.enough && !bc_islands_rest(d)) {
-        search_island(d, &d->island[agreement.searches++], films, rounds_for(d, films));
+        search_island(d, &d->island[agreement.searches++], layers, rounds_for(d, layers));
         d->done += 1.0;
-        agreement.agreeing = count_agreeing(d, films);
+        agreement.agreeing = count_agreeing(d, layers);
         agreement.optima = d->optima;
         agreement.enough =
             agreement.agreeing >= AGREEMENT &&
@@ -273,7 +274,7 @@ static void seed_ladders(bc_islands *d, const bc_recipe *recipe)
 static bc_status seed_ladder(bc_islands *d, bc_error *error)
 {
     bc_recipe bare = {0};
-    bc_status status = bc_recipe_alloc(d->problem->max_films + 1, &bare, error);
+    bc_status status = bc_recipe_alloc(d->problem->max_layers + 1, &bare, error);
     if (status != BC_OK)
         return status;
     bc_recipe_copy(d->from_nothing ? &bare : &d->start, &bare);
@@ -288,22 +289,22 @@ static bc_status take_start(bc_islands *d, bc_error *error)
 {
     const bc_stack *start = d->options->start;
     const bc_design_problem *problem = d->problem;
-    if (start->films > problem->max_films)
-        return bc_fail(error, BC_ERROR_INPUT, "the start has %zu films; at most %zu are allowed", start->films,
-                       problem->max_films);
-    for (size_t j = 0; j < start->films; j++) {
+    if (start->layers > problem->max_layers)
+        return bc_fail(error, BC_ERROR_INPUT, "the start has %zu layers; at most %zu are allowed", start->layers,
+                       problem->max_layers);
+    for (size_t j = 0; j < start->layers; j++) {
         unsigned m = 0;
-        while (m < problem->materials && problem->material[m].dispersion != start->film[j].material.dispersion)
+        while (m < problem->materials && problem->material[m].dispersion != start->layer[j].material.dispersion)
             m++;
         if (m == problem->materials)
             return bc_fail(error, BC_ERROR_INPUT,
-                           "film %zu of the start is '%s', which is not among the film materials", j + 1,
-                           start->film[j].material.name);
+                           "layer %zu of the start is '%s', which is not among the layer materials", j + 1,
+                           start->layer[j].material.name);
         d->start.material[j] = m;
-        d->start.thickness_nm[j] = start->film[j].thickness_nm;
-        d->start.fixed[j] = start->film[j].fixed;
+        d->start.thickness_nm[j] = start->layer[j].thickness_nm;
+        d->start.fixed[j] = start->layer[j].fixed;
     }
-    d->start.films = start->films;
+    d->start.layers = start->layers;
     return BC_OK;
 }
 
@@ -316,9 +317,9 @@ static size_t count_islands(const bc_islands *d)
 static bc_status open_all(bc_islands *d, bc_error *error)
 {
     const bool fewest = d->options->aim == BC_AIM_FEWEST;
-    bc_status status = bc_recipe_alloc(d->problem->max_films + 1, &d->start, error);
+    bc_status status = bc_recipe_alloc(d->problem->max_layers + 1, &d->start, error);
     if (status == BC_OK)
-        status = bc_recipe_alloc(d->problem->max_films + 1, &d->explored, error);
+        status = bc_recipe_alloc(d->problem->max_layers + 1, &d->explored, error);
     gsl_set_error_handler_off();
     d->from_nothing = d->options->start == NULL;
     if (status == BC_OK && !d->from_nothing)
@@ -326,18 +327,18 @@ static bc_status open_all(bc_islands *d, bc_error *error)
     if (status == BC_OK)
         status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
     if (status == BC_OK)
-        status = bc_ladder_alloc(d->problem->max_films, &d->ladder, error);
+        status = bc_ladder_alloc(d->problem->max_layers, &d->ladder, error);
     if (status == BC_OK)
         d->islands = count_islands(d);
-    d->all = (double)(d->problem->max_films - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
+    d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
     d->island = calloc(d->islands + 1, sizeof *d->island);
-    d->outer = calloc((d->problem->max_films + 1) * d->problem->materials, sizeof *d->outer);
+    d->outer = calloc((d->problem->max_layers + 1) * d->problem->materials, sizeof *d->outer);
     if (status == BC_OK && (d->island == NULL || d->outer == NULL))
         status = bc_fail_memory(error);
-    for (size_t o = 0; status == BC_OK && o < (d->problem->max_films + 1) * d->problem->materials; o++)
+    for (size_t o = 0; status == BC_OK && o < (d->problem->max_layers + 1) * d->problem->materials; o++)
         d->outer[o] = INFINITY;
     for (size_t i = 0; status == BC_OK && i < d->islands; i++)
-        status = bc_ladder_alloc(d->problem->max_films, &d->island[i], error);
+        status = bc_ladder_alloc(d->problem->max_layers, &d->island[i], error);
     if (status == BC_OK) {
         d->rng = gsl_rng_alloc(gsl_rng_mt19937);
         if (d->rng == NULL)

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_ISLANDS_H
 #define BLOOMCOAT_ISLANDS_H
 /*
- * Several searches that know nothing of each other. Each climbs from few films to many on a ladder of its own; that
+ * Several searches that know nothing of each other. Each climbs from few layers to many on a ladder of its own; that
  * some of them end at the same best design, and none at a better one, is what "sure" means here.
  */
 #include "ladder.h"
@@ -21,16 +21,16 @@ typedef struct bc_islands {
     size_t islands;
     bc_ladder *island; /* [islands] */
     bc_ladder ladder;  /* the best of all */
-    double *outer;     /* [(max_films + 1) * materials] lowest limit_used with that many films and that outer film */
-    size_t optima;     /* different ends of the searches for the present number of films */
+    double *outer;     /* [(max_layers + 1) * materials] lowest limit_used with that many layers and that outer layer */
+    size_t optima;     /* different ends of the searches for the present number of layers */
     double optimum[BC_MOST_OPTIMA];
     gsl_rng *rng;
-    double done, all; /* searches of one number of films, for the progress */
+    double done, all; /* searches of one number of layers, for the progress */
     bool cancelled;
     bool failed; /* memory ran out */
 } bc_islands;
 
-/* What is known about the best design of a number of films. */
+/* What is known about the best design of a number of layers. */
 typedef struct bc_agreement {
     size_t searches; /* independent searches run */
     size_t agreeing; /* of them ended at the best */
@@ -46,7 +46,7 @@ void bc_islands_close(bc_islands *islands);
  * said stop. */
 bool bc_islands_rest(const bc_islands *islands);
 
-/* Search at `films` films until enough independent searches agree on the best, or bc_islands_rest(). */
-bc_agreement bc_islands_search(bc_islands *islands, size_t films);
+/* Search at `layers` layers until enough independent searches agree on the best, or bc_islands_rest(). */
+bc_agreement bc_islands_search(bc_islands *islands, size_t layers);
 
 #endif

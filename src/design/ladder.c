@@ -7,15 +7,15 @@
 #define SAME_LIMIT_USED 3e-4 /* relative: what two runs into one minimum differ by */
 #define SAME_NM         1.0
 
-bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error)
+bc_status bc_ladder_alloc(size_t max_layers, bc_ladder *ladder, bc_error *error)
 {
-    ladder->max_films = max_films;
-    ladder->step = calloc(max_films + 1, sizeof *ladder->step);
+    ladder->max_layers = max_layers;
+    ladder->step = calloc(max_layers + 1, sizeof *ladder->step);
     if (ladder->step == NULL)
         return bc_fail_memory(error);
-    for (size_t n = 0; n <= max_films; n++) {
+    for (size_t n = 0; n <= max_layers; n++) {
         for (size_t e = 0; e < BC_ELITE; e++) {
-            const bc_status status = bc_recipe_alloc(max_films + 1, &ladder->step[n].elite[e], error);
+            const bc_status status = bc_recipe_alloc(max_layers + 1, &ladder->step[n].elite[e], error);
             if (status != BC_OK) {
                 bc_ladder_clear(ladder);
                 return status;
@@ -28,7 +28,7 @@ bc_status bc_ladder_alloc(size_t max_films, bc_ladder *ladder, bc_error *error)
 void bc_ladder_clear(bc_ladder *ladder)
 {
     if (ladder->step != NULL)
-        for (size_t n = 0; n <= ladder->max_films; n++)
+        for (size_t n = 0; n <= ladder->max_layers; n++)
             for (size_t e = 0; e < BC_ELITE; e++)
                 bc_recipe_clear(&ladder->step[n].elite[e]);
     free(ladder->step);
@@ -39,7 +39,7 @@ static bool same_design(const bc_recipe *a, const bc_recipe *b)
 {
     if (fabs(a->limit_used - b->limit_used) > 10.0 * SAME_LIMIT_USED * b->limit_used)
         return false;
-    for (size_t j = 0; j < a->films; j++)
+    for (size_t j = 0; j < a->layers; j++)
         if (a->material[j] != b->material[j] || fabs(a->thickness_nm[j] - b->thickness_nm[j]) > SAME_NM)
             return false;
     return true;
@@ -50,9 +50,9 @@ void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe)
     bc_step *step;
     bc_recipe last;
     size_t place;
-    if (recipe->films > ladder->max_films || !isfinite(recipe->limit_used))
+    if (recipe->layers > ladder->max_layers || !isfinite(recipe->limit_used))
         return;
-    step = &ladder->step[recipe->films];
+    step = &ladder->step[recipe->layers];
     for (size_t e = 0; e < step->count; e++) {
         if (same_design(recipe, &step->elite[e])) {
             if (recipe->limit_used < step->elite[e].limit_used)
@@ -73,10 +73,10 @@ void bc_ladder_offer(bc_ladder *ladder, const bc_recipe *recipe)
     bc_recipe_copy(recipe, &step->elite[place]);
 }
 
-double bc_ladder_best(const bc_ladder *ladder, size_t films)
+double bc_ladder_best(const bc_ladder *ladder, size_t layers)
 {
     double best = INFINITY;
-    for (size_t n = 0; n <= films && n <= ladder->max_films; n++)
+    for (size_t n = 0; n <= layers && n <= ladder->max_layers; n++)
         if (ladder->step[n].count > 0)
             best = fmin(best, ladder->step[n].elite[0].limit_used);
     return best;

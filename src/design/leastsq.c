@@ -22,7 +22,7 @@ static void set_thickness(const gsl_vector *x, fit *f)
     for (size_t j = 0; j < o->moving; j++) {
         const double beyond = gsl_vector_get(x, j) - o->limits.lower_nm;
         f->sign[j] = beyond < 0.0 ? -1.0 : 1.0;
-        f->recipe->thickness_nm[o->film[j]] = o->limits.lower_nm + fabs(beyond);
+        f->recipe->thickness_nm[o->layer[j]] = o->limits.lower_nm + fabs(beyond);
     }
 }
 
@@ -45,7 +45,7 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f)
         return GSL_SUCCESS;
     }
     set_thickness(x, at);
-    bc_merit_evaluate(at->merit, at->recipe->films, at->recipe->material, at->recipe->thickness_nm, false);
+    bc_merit_evaluate(at->merit, at->recipe->layers, at->recipe->material, at->recipe->thickness_nm, false);
     u = bc_merit_u(at->merit);
     for (size_t c = 0; c < at->optimizer->constraints; c++)
         gsl_vector_set(f, c, sqrt(fmax(u[c], 0.0)));
@@ -65,11 +65,11 @@ static int normal_matrix(CBLAS_TRANSPOSE_t transpose, const gsl_vector *x, const
     for (size_t j = 0; j < o->moving; j++) /* the solver asks for slopes only where it stays */
         at->from[j] = gsl_vector_get(x, j);
     set_thickness(x, at);
-    bc_merit_evaluate(at->merit, at->recipe->films, at->recipe->material, at->recipe->thickness_nm, true);
+    bc_merit_evaluate(at->merit, at->recipe->layers, at->recipe->material, at->recipe->thickness_nm, true);
     if (v != NULL) {
         const double *u = bc_merit_u(at->merit);
         for (size_t j = 0; j < o->moving; j++) {
-            const double *slope = bc_merit_slope(at->merit, o->film[j]);
+            const double *slope = bc_merit_slope(at->merit, o->layer[j]);
             double sum = 0.0;
             for (size_t c = 0; c < o->constraints; c++) {
                 /* d sqrt(u) = du / (2 sqrt(u)), times the vector asked for (the residuals, when it is the gradient). */
@@ -104,7 +104,7 @@ bc_status bc_least_squares(bc_optimizer *o, bc_merit *merit, const bc_limits *li
         return BC_OK;
     system.p = o->moving;
     for (size_t j = 0; j < o->moving; j++)
-        o->saved[j] = o->x[j] = recipe->thickness_nm[o->film[j]];
+        o->saved[j] = o->x[j] = recipe->thickness_nm[o->layer[j]];
     start = gsl_vector_view_array(o->saved, o->moving);
     parameters.solver = gsl_multilarge_nlinear_solver_mcholesky;
     parameters.trs = gsl_multilarge_nlinear_trs_lm;

@@ -12,15 +12,15 @@ struct bc_merit {
     bc_arena arena;
     size_t scenarios;
     bc_segments *scenario; /* [scenarios] with engines of their own; the first is the design itself */
-    double *factor;        /* [scenarios * max_films] what a scenario makes of a thickness */
-    double *thickness_nm;  /* [max_films] in the scenario at hand */
-    double *zone_nm;       /* [max_films] and at the zone at hand */
-    size_t max_films, films, constraints, evaluations;
-    size_t kept_films; /* those that have slopes: max_films or none */
+    double *factor;        /* [scenarios * max_layers] what a scenario makes of a thickness */
+    double *thickness_nm;  /* [max_layers] in the scenario at hand */
+    double *zone_nm;       /* [max_layers] and at the zone at hand */
+    size_t max_layers, layers, constraints, evaluations;
+    size_t kept_layers; /* those that have slopes: max_layers or none */
     double bytes;
     size_t each; /* constraints of one scenario */
     double *u;
-    double *slope;   /* [max_films * constraints] */
+    double *slope;   /* [max_layers * constraints] */
     double *weight;  /* [longest] scratch of the Hessian */
     double *drho[2]; /* [longest] scratch of insertions */
     double *gram;    /* scratch of bc_add_gram() */
@@ -31,17 +31,17 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
 {
     const size_t longest = merit->scenario[0].longest;
     const size_t widest = merit->constraints > longest ? merit->constraints : longest;
-    merit->factor = bc_arena_take(arena, merit->scenarios, merit->max_films * sizeof(double));
-    merit->thickness_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
-    merit->zone_nm = bc_arena_take(arena, merit->max_films, sizeof(double));
+    merit->factor = bc_arena_take(arena, merit->scenarios, merit->max_layers * sizeof(double));
+    merit->thickness_nm = bc_arena_take(arena, merit->max_layers, sizeof(double));
+    merit->zone_nm = bc_arena_take(arena, merit->max_layers, sizeof(double));
     merit->u = bc_arena_take(arena, merit->constraints, sizeof(double));
-    merit->slope = bc_arena_take(arena, merit->kept_films, merit->constraints * sizeof(double));
+    merit->slope = bc_arena_take(arena, merit->kept_layers, merit->constraints * sizeof(double));
     merit->weight = bc_arena_take(arena, widest, sizeof(double));
     for (int p = 0; p < 2; p++) {
         merit->drho[p] = bc_arena_take(arena, longest, sizeof(double));
         merit->plane_weight[p] = bc_arena_take(arena, longest, sizeof(double));
     }
-    merit->gram = bc_arena_take(arena, merit->kept_films + 1, (widest + 8) * sizeof(double));
+    merit->gram = bc_arena_take(arena, merit->kept_layers + 1, (widest + 8) * sizeof(double));
 }
 
 static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, const bc_looks *looks,
@@ -51,7 +51,7 @@ static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *proble
     if (merit->scenario == NULL)
         return bc_fail_memory(error);
     for (size_t s = 0; s < merit->scenarios; s++) {
-        const bc_status status = bc_segments_alloc(problem, merit->max_films, looks, &merit->scenario[s], error);
+        const bc_status status = bc_segments_alloc(problem, merit->max_layers, looks, &merit->scenario[s], error);
         if (status != BC_OK)
             return status;
     }
@@ -61,21 +61,21 @@ static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *proble
     return bc_arena_open(&merit->arena, error);
 }
 
-static bc_status open_merit(const bc_design_problem *problem, size_t max_films, const bc_looks *looks, size_t scenarios,
-                            bc_merit **out, bc_error *error)
+static bc_status open_merit(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
+                            size_t scenarios, bc_merit **out, bc_error *error)
 {
     bc_merit *merit = calloc(1, sizeof *merit);
     bc_status status;
     *out = NULL;
     if (merit == NULL)
         return bc_fail_memory(error);
-    merit->max_films = max_films == 0 ? 1 : max_films;
-    merit->kept_films = looks->values_only ? 0 : merit->max_films;
+    merit->max_layers = max_layers == 0 ? 1 : max_layers;
+    merit->kept_layers = looks->values_only ? 0 : merit->max_layers;
     merit->scenarios = scenarios;
-    status = bc_looks_bytes(problem, merit->max_films, looks, &merit->bytes, error);
+    status = bc_looks_bytes(problem, merit->max_layers, looks, &merit->bytes, error);
     merit->bytes *= (double)scenarios;
     if (status == BC_OK)
-        status = bc_refuse_bytes(merit->bytes, merit->max_films, error);
+        status = bc_refuse_bytes(merit->bytes, merit->max_layers, error);
     if (status == BC_OK)
         status = open_scenarios(merit, problem, looks, error);
     if (status != BC_OK) {
@@ -83,31 +83,31 @@ static bc_status open_merit(const bc_design_problem *problem, size_t max_films, 
         return status;
     }
     lay_out(merit, &merit->arena);
-    for (size_t f = 0; f < merit->scenarios * merit->max_films; f++)
+    for (size_t f = 0; f < merit->scenarios * merit->max_layers; f++)
         merit->factor[f] = 1.0;
     *out = merit;
     return BC_OK;
 }
 
-bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
+bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                    bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error)
 {
     const bc_looks looks = {.density = density, .fringes = fringes};
-    return open_merit(problem, max_films, &looks, scenarios, out, error);
+    return open_merit(problem, max_layers, &looks, scenarios, out, error);
 }
 
-bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
+bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
 {
     const bc_looks looks = {.density = density, .fringes = fringes, .spots = spots, .spot = spot};
-    return open_merit(problem, max_films, &looks, 1, out, error);
+    return open_merit(problem, max_layers, &looks, 1, out, error);
 }
 
-bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_films,
+bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                 bc_fringes fringes, bc_merit **out, bc_error *error)
 {
     const bc_looks looks = {.density = density, .fringes = fringes, .values_only = true};
-    return open_merit(problem, max_films, &looks, 1, out, error);
+    return open_merit(problem, max_layers, &looks, 1, out, error);
 }
 
 double bc_merit_bytes(const bc_merit *merit)
@@ -135,11 +135,11 @@ static void shift_index(const bc_segments *segments, unsigned material, double d
     }
 }
 
-void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t films, const double *error, size_t materials,
+void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t layers, const double *error, size_t materials,
                            const double *dn)
 {
-    for (size_t j = 0; j < films; j++)
-        merit->factor[scenario * merit->max_films + j] = 1.0 + error[j];
+    for (size_t j = 0; j < layers; j++)
+        merit->factor[scenario * merit->max_layers + j] = 1.0 + error[j];
     for (size_t m = 0; m < materials; m++)
         shift_index(&merit->scenario[scenario], (unsigned)m, dn[m]);
 }
@@ -154,9 +154,9 @@ const double *bc_merit_u(const bc_merit *merit)
     return merit->u;
 }
 
-const double *bc_merit_slope(const bc_merit *merit, size_t film)
+const double *bc_merit_slope(const bc_merit *merit, size_t layer)
 {
-    return merit->slope + film * merit->constraints;
+    return merit->slope + layer * merit->constraints;
 }
 
 size_t bc_merit_evaluations(const bc_merit *merit)
@@ -183,7 +183,7 @@ void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn)
 /* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
 static void reduce(const bc_row *row, const bc_segment *segment, double offset, const double *value, double *target)
 {
-    if (row->callout->statistic == BC_EVERY) {
+    if (row->callout->statistic == BC_EXTREME) {
         for (size_t i = 0; i < segment->count; i++)
             target[i] = offset + row->factor * value[i];
     } else {
@@ -194,17 +194,17 @@ static void reduce(const bc_row *row, const bc_segment *segment, double offset, 
     }
 }
 
-/* R (sign of R, T in A = 1 - R - T) of one plane, or its slope with `film`. */
-static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plane, bool slope, size_t film,
+/* R (sign of R, T in A = 1 - R - T) of one plane, or its slope with `layer`. */
+static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plane, bool slope, size_t layer,
                      double share, double *target)
 {
     const bool part = segment->part != NULL;
     const double *R =
-        part ? (slope ? bc_part_dR(segment->part, plane, film) : bc_part_R(segment->part, plane))
-             : (slope ? bc_surface_dR(segment->surface, plane, film) : bc_surface_R(segment->surface, plane));
+        part ? (slope ? bc_part_dR(segment->part, plane, layer) : bc_part_R(segment->part, plane))
+             : (slope ? bc_surface_dR(segment->surface, plane, layer) : bc_surface_R(segment->surface, plane));
     const double *T =
-        part ? (slope ? bc_part_dT(segment->part, plane, film) : bc_part_T(segment->part, plane))
-             : (slope ? bc_surface_dT(segment->surface, plane, film) : bc_surface_T(segment->surface, plane));
+        part ? (slope ? bc_part_dT(segment->part, plane, layer) : bc_part_T(segment->part, plane))
+             : (slope ? bc_surface_dT(segment->surface, plane, layer) : bc_surface_T(segment->surface, plane));
     const double one = slope ? 0.0 : share;
     for (size_t i = 0; i < segment->count; i++) {
         if (row->callout->quantity == BC_R)
@@ -216,20 +216,20 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
     }
 }
 
-/* The quantity of a row, or its slope with `film`, at every wavelength of its segment. */
-static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t film, double *value)
+/* The quantity of a row, or its slope with `layer`, at every wavelength of its segment. */
+static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, double *value)
 {
     memset(value, 0, segment->count * sizeof(double));
     for (unsigned p = 0; p < 2; p++)
         if (row->share[p] > 0.0)
-            quantity(segment, row, (bc_plane)p, slope, film, row->share[p], value);
+            quantity(segment, row, (bc_plane)p, slope, layer, row->share[p], value);
 }
 
-static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row *row, bool slope, size_t film,
+static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row *row, bool slope, size_t layer,
                       double *target)
 {
     const bc_segment *segment = &segments->segment[row->segment];
-    collect(segment, row, slope, film, merit->weight);
+    collect(segment, row, slope, layer, merit->weight);
     reduce(row, segment, slope ? 0.0 : row->offset, merit->weight, target);
 }
 
@@ -239,12 +239,12 @@ void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
     collect(&merit->scenario[0].segment[asked->segment], asked, false, 0, value);
 }
 
-/* The films of the scenario at hand as they are at the segment's zone. */
+/* The layers of the scenario at hand as they are at the segment's zone. */
 static const double *at_zone(bc_merit *merit, const bc_segment *segment)
 {
     if (segment->thickness_factor == 1.0)
         return merit->thickness_nm;
-    for (size_t j = 0; j < merit->films; j++)
+    for (size_t j = 0; j < merit->layers; j++)
         merit->zone_nm[j] = segment->thickness_factor * merit->thickness_nm[j];
     return merit->zone_nm;
 }
@@ -255,9 +255,9 @@ static void run_engines(bc_merit *merit, const bc_segments *segments, const unsi
         const bc_segment *segment = &segments->segment[s];
         const double *thickness_nm = at_zone(merit, segment);
         if (segment->part != NULL)
-            bc_part_evaluate(segment->part, merit->films, material, thickness_nm, slopes);
+            bc_part_evaluate(segment->part, merit->layers, material, thickness_nm, slopes);
         if (segment->part == NULL || slopes)
-            bc_surface_evaluate(segment->surface, merit->films, material, thickness_nm,
+            bc_surface_evaluate(segment->surface, merit->layers, material, thickness_nm,
                                 slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES);
     }
 }
@@ -266,15 +266,15 @@ static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *
                               bool slopes)
 {
     const bc_segments *segments = &merit->scenario[scenario];
-    const double *factor = merit->factor + scenario * merit->max_films;
-    for (size_t j = 0; j < merit->films; j++)
+    const double *factor = merit->factor + scenario * merit->max_layers;
+    for (size_t j = 0; j < merit->layers; j++)
         merit->thickness_nm[j] = factor[j] * thickness_nm[j];
     run_engines(merit, segments, material, slopes);
     for (size_t r = 0; r < segments->rows; r++) {
         const bc_row *row = &segments->row[r];
         const size_t first = scenario * merit->each + row->first;
         constrain(merit, segments, row, false, 0, merit->u + first);
-        for (size_t j = 0; slopes && j < merit->films; j++) {
+        for (size_t j = 0; slopes && j < merit->layers; j++) {
             const double grows = factor[j] * segments->segment[row->segment].thickness_factor;
             double *slope = merit->slope + j * merit->constraints + first;
             constrain(merit, segments, row, true, j, slope);
@@ -284,9 +284,10 @@ static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *
     }
 }
 
-void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm, bool slopes)
+void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
+                       bool slopes)
 {
-    merit->films = films;
+    merit->layers = layers;
     merit->evaluations++;
     for (size_t s = 0; s < merit->scenarios; s++)
         evaluate_scenario(merit, s, material, thickness_nm, slopes);
@@ -320,7 +321,7 @@ static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t 
         for (unsigned p = 0; p < 2; p++) {
             const double factor = 2.0 * fabs(row->factor) * row->share[p] * grows * grows;
             double *weight = merit->plane_weight[normal ? 0 : p];
-            if (row->callout->statistic == BC_EVERY)
+            if (row->callout->statistic == BC_EXTREME)
                 for (size_t i = 0; i < segment->count; i++)
                     weight[i] += factor * z[row->first + i];
             else
@@ -345,8 +346,8 @@ static void add_scenario_hessian(bc_merit *merit, const bc_segments *segments, s
             const double *re = bc_surface_drho_re(surface, (bc_plane)p, 0);
             const double *im = bc_surface_drho_im(surface, (bc_plane)p, 0);
             const size_t stride = (size_t)(bc_surface_drho_re(surface, (bc_plane)p, 1) - re);
-            bc_add_gram(merit->films, count, re, stride, merit->plane_weight[p], merit->gram, hessian);
-            bc_add_gram(merit->films, count, im, stride, merit->plane_weight[p], merit->gram, hessian);
+            bc_add_gram(merit->layers, count, re, stride, merit->plane_weight[p], merit->gram, hessian);
+            bc_add_gram(merit->layers, count, im, stride, merit->plane_weight[p], merit->gram, hessian);
         }
     }
     for (size_t r = 0; r < segments->rows; r++) {
@@ -355,7 +356,7 @@ static void add_scenario_hessian(bc_merit *merit, const bc_segments *segments, s
             continue;
         for (size_t i = 0; i < row->count; i++)
             merit->weight[i] = z[row->first + i] / (2.0 * fmax(merit->u[first + row->first + i], 1e-6));
-        bc_add_gram(merit->films, row->count, merit->slope + first + row->first, merit->constraints, merit->weight,
+        bc_add_gram(merit->layers, row->count, merit->slope + first + row->first, merit->constraints, merit->weight,
                     merit->gram, hessian);
     }
 }
@@ -366,14 +367,14 @@ void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
         add_scenario_hessian(merit, &merit->scenario[s], s * merit->each, z + s * merit->each, hessian);
 }
 
-/* sum over one row of z du for an inserted film, from dR of the front. */
+/* sum over one row of z du for an inserted layer, from dR of the front. */
 static double row_insertion(const bc_segment *segment, const bc_row *row, const double *z, const double *dR,
                             double share)
 {
     const double sign = row->callout->quantity == BC_R ? 1.0 : row->callout->quantity == BC_T ? -1.0 : 0.0;
     double sum = 0.0;
     for (size_t i = 0; i < segment->count; i++)
-        sum += dR[i] * (row->callout->statistic == BC_EVERY ? z[row->first + i] : z[row->first] * segment->weight[i]);
+        sum += dR[i] * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * segment->weight[i]);
     return sign * share * row->factor * segment->thickness_factor * sum;
 }
 

@@ -13,13 +13,13 @@
 #define DAMP_UP         8.0
 #define DAMP_DOWN       0.3
 #define LEAST_DAMPING   1e-2
-#define INSIDE_NM       0.02 /* where a film that starts on its bound is put */
+#define INSIDE_NM       0.02 /* where a layer that starts on its bound is put */
 
 /* The iterate: everything else follows from it. */
 typedef struct iterate {
     double t, mu;
     double damping; /* Levenberg's, as a share of the Hessian's diagonal */
-    double *x;      /* [n] thickness of the films that move */
+    double *x;      /* [n] thickness of the layers that move */
     double *y;      /* [n] multipliers of the lower bounds */
     double *z;      /* [constraints] */
     double total;   /* multiplier of the bound on the sum */
@@ -58,8 +58,8 @@ static double barrier(const bc_optimizer *o, bc_merit *merit, const double *x, d
 static void evaluate(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, const double *x, bool slopes)
 {
     for (size_t j = 0; j < o->moving; j++)
-        recipe->thickness_nm[o->film[j]] = x[j];
-    bc_merit_evaluate(merit, recipe->films, recipe->material, recipe->thickness_nm, slopes);
+        recipe->thickness_nm[o->layer[j]] = x[j];
+    bc_merit_evaluate(merit, recipe->layers, recipe->material, recipe->thickness_nm, slopes);
 }
 
 /* The Newton matrix of (x, t) and its right-hand side, into o->system and o->rhs. */
@@ -102,7 +102,7 @@ static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
     o->rhs[n] = sum_mu - 1.0;
 }
 
-/* The longest step, up to 1, that keeps x inside its bounds and moves no film too far. */
+/* The longest step, up to 1, that keeps x inside its bounds and moves no layer too far. */
 static double longest_step(const bc_optimizer *o, const iterate *at)
 {
     double step = 1.0, falling = 0.0, farthest = 0.0;
@@ -213,7 +213,7 @@ static double line_search(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, i
             at->x[j] = o->saved[j] + step * o->rhs[j];
         evaluate(o, merit, recipe, at->x, tries == 0);
         largest = bc_merit_largest(merit);
-        /* The linear forecast of t may lie under what the films really do: then t is lifted over it. */
+        /* The linear forecast of t may lie under what the layers really do: then t is lifted over it. */
         t = fmax(at->t + step * o->rhs[o->moving], largest + LIFT * (at->t - largest_before));
         if (barrier(o, merit, at->x, t, at->mu) <= start + SUFFICIENT * step * slope + 1e-13 * fabs(start)) {
             at->t = t;
@@ -234,7 +234,7 @@ static void start_iterate(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, i
     double inverse = 0.0;
     const double *u;
     for (size_t j = 0; j < o->moving; j++)
-        at->x[j] = fmax(recipe->thickness_nm[o->film[j]], o->limits.lower_nm + INSIDE_NM);
+        at->x[j] = fmax(recipe->thickness_nm[o->layer[j]], o->limits.lower_nm + INSIDE_NM);
     if (isfinite(o->limits.most_nm)) {
         const double lower = o->limits.lower_nm * (double)o->moving, room = o->limits.most_nm - o->fixed_nm - lower;
         double above = 0.0;

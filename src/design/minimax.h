@@ -15,18 +15,18 @@
 #include "recipe.h"
 
 typedef struct bc_limits {
-    double lower_nm; /* of every film that moves */
-    double most_nm;  /* of all films together; INFINITY for none */
-    double step_nm;  /* that one film may move in one step; INFINITY for as far as the model says */
+    double lower_nm; /* of every layer that moves */
+    double most_nm;  /* of all layers together; INFINITY for none */
+    double step_nm;  /* that one layer may move in one step; INFINITY for as far as the model says */
 } bc_limits;
 
 typedef struct bc_optimizer bc_optimizer;
 
-/* Workspace for up to max_films films and the constraints of `merit`. */
-bc_status bc_optimizer_alloc(size_t max_films, size_t constraints, bc_optimizer **out, bc_error *error);
+/* Workspace for up to max_layers layers and the constraints of `merit`. */
+bc_status bc_optimizer_alloc(size_t max_layers, size_t constraints, bc_optimizer **out, bc_error *error);
 void bc_optimizer_free(bc_optimizer *optimizer);
 
-/* Lower the largest u of `recipe` from where it is; films under the lower bound are lifted onto it first. Returns why
+/* Lower the largest u of `recipe` from where it is; layers under the lower bound are lifted onto it first. Returns why
  * it stopped; recipe->limit_used is the largest u. `tolerance` is the duality gap as a share of t. */
 bc_stop bc_minimax(bc_optimizer *optimizer, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe,
                    unsigned max_steps, double tolerance);

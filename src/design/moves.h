@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_MOVES_H
 #define BLOOMCOAT_MOVES_H
 /*
- * How one design becomes the start of another. Every move leaves fixed films alone and draws from the generator it is
+ * How one design becomes the start of another. Every move leaves fixed layers alone and draws from the generator it is
  * given, so that a start depends on the seed and its number, never on the thread that runs it.
  */
 #include "minimax.h"
@@ -15,25 +15,25 @@ typedef struct bc_palette {
     bc_limits limits;
 } bc_palette;
 
-/* `films` films of random materials and thicknesses up to a half wave or so. */
-void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t films, bc_recipe *recipe);
+/* `layers` layers of random materials and thicknesses up to a half wave or so. */
+void bc_move_random(const bc_palette *palette, gsl_rng *rng, size_t layers, bc_recipe *recipe);
 
-/* Every film that moves is scaled by a random factor of spread `spread` (lognormal). */
+/* Every layer that moves is scaled by a random factor of spread `spread` (lognormal). */
 void bc_move_shake(const bc_palette *palette, gsl_rng *rng, double spread, bc_recipe *recipe);
 
-/* One film is made of another material, optically as thick, and joined to neighbours of that material. */
-void bc_move_material(const bc_palette *palette, size_t film, unsigned material, bc_recipe *recipe);
+/* One layer is made of another material, optically as thick, and joined to neighbours of that material. */
+void bc_move_material(const bc_palette *palette, size_t layer, unsigned material, bc_recipe *recipe);
 
-/* The same with a film and a material drawn at random. */
+/* The same with a layer and a material drawn at random. */
 void bc_move_swap(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
-/* One film, a thin one more likely, is taken out and its neighbours joined. */
+/* One layer, a thin one more likely, is taken out and its neighbours joined. */
 void bc_move_drop(gsl_rng *rng, bc_recipe *recipe);
 
-/* A half wave more, or less, in one film: absent at one wavelength, and often the way to a wider band. */
+/* A half wave more, or less, in one layer: absent at one wavelength, and often the way to a wider band. */
 void bc_move_half_wave(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
-/* A film of random material at a random place inside another. Needs room for two more films. */
+/* A layer of random material at a random place inside another. Needs room for two more layers. */
 void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
 #endif

@@ -7,27 +7,27 @@
 
 static void lay_out(bc_optimizer *o, bc_arena *arena)
 {
-    const size_t films = o->max_films, size = films + 1;
-    double **per_film[] = {&o->x, &o->y, &o->saved, &o->rhs, &o->per_film, &o->coupling, &o->pull};
+    const size_t layers = o->max_layers, size = layers + 1;
+    double **per_layer[] = {&o->x, &o->y, &o->saved, &o->rhs, &o->per_layer, &o->coupling, &o->pull};
     double **per_constraint[] = {&o->z, &o->ratio, &o->push, &o->along};
-    o->film = bc_arena_take(arena, films, sizeof *o->film);
-    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
-        *per_film[a] = bc_arena_take(arena, size, sizeof(double));
+    o->layer = bc_arena_take(arena, layers, sizeof *o->layer);
+    for (size_t a = 0; a < sizeof per_layer / sizeof *per_layer; a++)
+        *per_layer[a] = bc_arena_take(arena, size, sizeof(double));
     for (size_t a = 0; a < sizeof per_constraint / sizeof *per_constraint; a++)
         *per_constraint[a] = bc_arena_take(arena, o->constraints, sizeof(double));
-    o->all = bc_arena_take(arena, films * films, sizeof(double));
+    o->all = bc_arena_take(arena, layers * layers, sizeof(double));
     o->system = bc_arena_take(arena, size * size, sizeof(double));
     o->gram = bc_arena_take(arena, size, (o->constraints + 8) * sizeof(double));
 }
 
-bc_status bc_optimizer_alloc(size_t max_films, size_t constraints, bc_optimizer **out, bc_error *error)
+bc_status bc_optimizer_alloc(size_t max_layers, size_t constraints, bc_optimizer **out, bc_error *error)
 {
     bc_optimizer *o = calloc(1, sizeof *o);
     *out = NULL;
     if (o == NULL)
         return bc_fail_memory(error);
     gsl_set_error_handler_off();
-    o->max_films = max_films == 0 ? 1 : max_films;
+    o->max_layers = max_layers == 0 ? 1 : max_layers;
     o->constraints = constraints;
     lay_out(o, &o->arena);
     if (bc_arena_open(&o->arena, error) != BC_OK) {
@@ -50,53 +50,53 @@ void bc_optimizer_free(bc_optimizer *o)
 void bc_optimizer_choose(bc_optimizer *o, const bc_limits *limits, const bc_recipe *recipe)
 {
     o->limits = *limits;
-    o->films = recipe->films;
+    o->layers = recipe->layers;
     o->moving = 0;
     o->fixed_nm = 0.0;
-    for (size_t j = 0; j < recipe->films; j++) {
+    for (size_t j = 0; j < recipe->layers; j++) {
         if (recipe->fixed[j])
             o->fixed_nm += recipe->thickness_nm[j];
         else
-            o->film[o->moving++] = j;
+            o->layer[o->moving++] = j;
     }
 }
 
 void bc_optimizer_pull(bc_optimizer *o, bc_merit *merit, const double *weight, double *target)
 {
-    bc_weighted_sums(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->per_film);
+    bc_weighted_sums(o->layers, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->per_layer);
     for (size_t j = 0; j < o->moving; j++)
-        target[j] = o->per_film[o->film[j]];
+        target[j] = o->per_layer[o->layer[j]];
 }
 
 void bc_optimizer_along(bc_optimizer *o, bc_merit *merit, const double *move, double *target)
 {
-    for (size_t j = 0; j < o->films; j++)
-        o->per_film[j] = 0.0;
+    for (size_t j = 0; j < o->layers; j++)
+        o->per_layer[j] = 0.0;
     for (size_t j = 0; j < o->moving; j++)
-        o->per_film[o->film[j]] = move[j];
-    bc_combine_rows(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, o->per_film, target);
+        o->per_layer[o->layer[j]] = move[j];
+    bc_combine_rows(o->layers, o->constraints, bc_merit_slope(merit, 0), o->constraints, o->per_layer, target);
 }
 
-/* Add the moving films' part of a matrix over all films to the system's corner. */
+/* Add the moving layers' part of a matrix over all layers to the system's corner. */
 static void add_corner(bc_optimizer *o)
 {
     const size_t size = o->moving + 1;
     for (size_t j = 0; j < o->moving; j++)
         for (size_t k = 0; k < o->moving; k++)
-            o->system[j * size + k] += o->all[o->film[j] * o->films + o->film[k]];
+            o->system[j * size + k] += o->all[o->layer[j] * o->layers + o->layer[k]];
 }
 
 void bc_optimizer_hessian(bc_optimizer *o, bc_merit *merit, const double *z)
 {
     memset(o->system, 0, (o->moving + 1) * (o->moving + 1) * sizeof(double));
-    memset(o->all, 0, o->films * o->films * sizeof(double));
+    memset(o->all, 0, o->layers * o->layers * sizeof(double));
     bc_merit_add_hessian(merit, z, o->all);
     add_corner(o);
 }
 
 void bc_optimizer_add_slopes(bc_optimizer *o, bc_merit *merit, const double *weight)
 {
-    memset(o->all, 0, o->films * o->films * sizeof(double));
-    bc_add_gram(o->films, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->gram, o->all);
+    memset(o->all, 0, o->layers * o->layers * sizeof(double));
+    bc_add_gram(o->layers, o->constraints, bc_merit_slope(merit, 0), o->constraints, weight, o->gram, o->all);
     add_corner(o);
 }

@@ -80,20 +80,20 @@ static double on_grid(double thickness_nm)
 }
 
 /* To three decimals without leaving the limits. */
-void bc_round_films(const bc_design_problem *problem, bc_recipe *recipe)
+void bc_round_layers(const bc_design_problem *problem, bc_recipe *recipe)
 {
-    size_t thickest = recipe->films;
-    for (size_t j = 0; j < recipe->films; j++) {
+    size_t thickest = recipe->layers;
+    for (size_t j = 0; j < recipe->layers; j++) {
         double *thickness = &recipe->thickness_nm[j];
         if (recipe->fixed[j])
             continue;
         *thickness = fmax(on_grid(*thickness), BC_ROUND_NM);
         if (*thickness < problem->minimum_nm)
             *thickness = on_grid(*thickness + BC_ROUND_NM);
-        if (thickest == recipe->films || *thickness > recipe->thickness_nm[thickest])
+        if (thickest == recipe->layers || *thickness > recipe->thickness_nm[thickest])
             thickest = j;
     }
-    for (int step = 0; thickest < recipe->films && step < 1000 && bc_recipe_total_nm(recipe) > problem->max_total_nm;
+    for (int step = 0; thickest < recipe->layers && step < 1000 && bc_recipe_total_nm(recipe) > problem->max_total_nm;
          step++)
         recipe->thickness_nm[thickest] = on_grid(recipe->thickness_nm[thickest] - BC_ROUND_NM);
 }
@@ -116,14 +116,14 @@ static size_t add_spots(const bc_design_problem *problem, const bc_check_result 
 
 /* As many wavelengths as there is memory for: the verdict takes all of them, so fewer here cost quality at most. False
  * where even the fewest are too many. */
-static bc_status thin_out(const bc_design_problem *problem, size_t films, size_t spots, const bc_spot *spot,
+static bc_status thin_out(const bc_design_problem *problem, size_t layers, size_t spots, const bc_spot *spot,
                           bc_fringes *fringes, bool *fits, bc_error *error)
 {
     bc_status status;
     double bytes = INFINITY;
     for (;;) {
         const bc_looks looks = {.density = BC_DENSITY_POLISH, .fringes = *fringes, .spots = spots, .spot = spot};
-        status = bc_looks_bytes(problem, films, &looks, &bytes, error);
+        status = bc_looks_bytes(problem, layers, &looks, &bytes, error);
         *fits = status == BC_OK && bytes <= BC_MOST_BYTES;
         if (status != BC_OK || *fits || fringes->optical_nm < NO_FRINGE_NM)
             return status;
@@ -140,18 +140,18 @@ static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, s
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     bc_status status =
-        bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->films, fringes, spots, spot, &merit, error);
+        bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->layers, fringes, spots, spot, &merit, error);
     if (status == BC_OK)
         status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
-        status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
+        status = bc_optimizer_alloc(recipe->layers, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
-        *stop = bc_minimax(optimizer, merit, &limits, recipe, bc_merit_steps(merit, recipe->films, *work, STEPS),
+        *stop = bc_minimax(optimizer, merit, &limits, recipe, bc_merit_steps(merit, recipe->layers, *work, STEPS),
                            TOLERANCE);
-        *work -= (double)bc_merit_evaluations(merit) * bc_merit_work(merit, recipe->films);
+        *work -= (double)bc_merit_evaluations(merit) * bc_merit_work(merit, recipe->layers);
         *claimed = recipe->limit_used;
         *evaluations += bc_merit_evaluations(merit);
-        bc_round_films(problem, recipe);
+        bc_round_layers(problem, recipe);
     }
     bc_optimizer_free(optimizer);
     bc_merit_free(merit);
@@ -167,7 +167,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
     bc_fringes fringes = BC_NO_FRINGES;
     size_t spots = 0;
     double work = BC_MOST_REFINEMENT;
-    bc_status status = spot == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->films + 1, &trial, error);
+    bc_status status = spot == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->layers + 1, &trial, error);
     if (status == BC_OK)
         status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
     if (status == BC_OK)
@@ -178,7 +178,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
         double claimed = 0.0;
         size_t more = 0;
         bool fits = true;
-        status = thin_out(problem, recipe->films, spots, spot, &fringes, &fits, error);
+        status = thin_out(problem, recipe->layers, spots, spot, &fringes, &fits, error);
         if (status == BC_OK && !fits)
             *stop = BC_STOP_BUDGET;
         else if (status == BC_OK)

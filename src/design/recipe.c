@@ -30,21 +30,21 @@ void bc_recipe_clear(bc_recipe *recipe)
 
 void bc_recipe_copy(const bc_recipe *from, bc_recipe *to)
 {
-    to->films = from->films;
+    to->layers = from->layers;
     to->limit_used = from->limit_used;
-    memcpy(to->material, from->material, from->films * sizeof *from->material);
-    memcpy(to->thickness_nm, from->thickness_nm, from->films * sizeof *from->thickness_nm);
-    memcpy(to->fixed, from->fixed, from->films * sizeof *from->fixed);
+    memcpy(to->material, from->material, from->layers * sizeof *from->material);
+    memcpy(to->thickness_nm, from->thickness_nm, from->layers * sizeof *from->thickness_nm);
+    memcpy(to->fixed, from->fixed, from->layers * sizeof *from->fixed);
 }
 
-/* Move the films from `from` on by one place, up or down. */
+/* Move the layers from `from` on by one place, up or down. */
 static void shift(bc_recipe *recipe, size_t from, size_t to)
 {
-    const size_t moved = recipe->films - from;
+    const size_t moved = recipe->layers - from;
     memmove(recipe->material + to, recipe->material + from, moved * sizeof *recipe->material);
     memmove(recipe->thickness_nm + to, recipe->thickness_nm + from, moved * sizeof *recipe->thickness_nm);
     memmove(recipe->fixed + to, recipe->fixed + from, moved * sizeof *recipe->fixed);
-    recipe->films = to + moved;
+    recipe->layers = to + moved;
 }
 
 void bc_recipe_insert(bc_recipe *recipe, size_t before, unsigned material, double thickness_nm)
@@ -55,15 +55,15 @@ void bc_recipe_insert(bc_recipe *recipe, size_t before, unsigned material, doubl
     recipe->fixed[before] = false;
 }
 
-void bc_recipe_remove(bc_recipe *recipe, size_t film)
+void bc_recipe_remove(bc_recipe *recipe, size_t layer)
 {
-    shift(recipe, film + 1, film);
+    shift(recipe, layer + 1, layer);
 }
 
 bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm)
 {
     bool changed = false;
-    for (size_t j = 0; j < recipe->films;) {
+    for (size_t j = 0; j < recipe->layers;) {
         if (!recipe->fixed[j] && recipe->thickness_nm[j] < thinnest_nm) {
             bc_recipe_remove(recipe, j);
             changed = true;
@@ -71,7 +71,7 @@ bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm)
             j++;
         }
     }
-    for (size_t j = 0; j + 1 < recipe->films;) {
+    for (size_t j = 0; j + 1 < recipe->layers;) {
         if (recipe->material[j] == recipe->material[j + 1] && !recipe->fixed[j] && !recipe->fixed[j + 1]) {
             recipe->thickness_nm[j] += recipe->thickness_nm[j + 1];
             bc_recipe_remove(recipe, j + 1);
@@ -86,7 +86,7 @@ bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm)
 double bc_recipe_total_nm(const bc_recipe *recipe)
 {
     double total = 0.0;
-    for (size_t j = 0; j < recipe->films; j++)
+    for (size_t j = 0; j < recipe->layers; j++)
         total += recipe->thickness_nm[j];
     return total;
 }
@@ -94,14 +94,14 @@ double bc_recipe_total_nm(const bc_recipe *recipe)
 bc_status bc_recipe_to_stack(const bc_recipe *recipe, const bc_design_problem *problem, bc_stack *stack,
                              bc_error *error)
 {
-    const bc_status status = bc_stack_alloc(recipe->films, stack, error);
+    const bc_status status = bc_stack_alloc(recipe->layers, stack, error);
     if (status != BC_OK)
         return status;
     stack->incident = problem->incident;
     stack->substrate = problem->substrate[0];
-    for (size_t j = 0; j < recipe->films; j++)
-        stack->film[j] = (bc_film){.material = problem->material[recipe->material[j]],
-                                   .thickness_nm = recipe->thickness_nm[j],
-                                   .fixed = recipe->fixed[j]};
+    for (size_t j = 0; j < recipe->layers; j++)
+        stack->layer[j] = (bc_layer){.material = problem->material[recipe->material[j]],
+                                     .thickness_nm = recipe->thickness_nm[j],
+                                     .fixed = recipe->fixed[j]};
     return BC_OK;
 }

@@ -2,12 +2,12 @@
 #ifndef BLOOMCOAT_RECIPE_H
 #define BLOOMCOAT_RECIPE_H
 /*
- * A stack as the optimizer holds it: materials by number, thicknesses, nothing else. Outer film first.
+ * A stack as the optimizer holds it: materials by number, thicknesses, nothing else. Outer layer first.
  */
 #include <bloomcoat/design.h>
 
 typedef struct bc_recipe {
-    size_t films, capacity;
+    size_t layers, capacity;
     unsigned *material;
     double *thickness_nm;
     bool *fixed;
@@ -18,15 +18,15 @@ typedef struct bc_recipe {
 bc_status bc_recipe_alloc(size_t capacity, bc_recipe *recipe, bc_error *error);
 void bc_recipe_clear(bc_recipe *recipe);
 
-/* The target's capacity must hold the films. */
+/* The target's capacity must hold the layers. */
 void bc_recipe_copy(const bc_recipe *from, bc_recipe *to);
 
-/* Insert a film before film `before`; there must be room. */
+/* Insert a layer before layer `before`; there must be room. */
 void bc_recipe_insert(bc_recipe *recipe, size_t before, unsigned material, double thickness_nm);
-void bc_recipe_remove(bc_recipe *recipe, size_t film);
+void bc_recipe_remove(bc_recipe *recipe, size_t layer);
 
-/* Drop films that move and are thinner than `thinnest_nm`, and join neighbours of one material. Fixed films are neither
- * dropped nor joined. Returns whether anything changed. */
+/* Drop layers that move and are thinner than `thinnest_nm`, and join neighbours of one material. Fixed layers are
+ * neither dropped nor joined. Returns whether anything changed. */
 bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm);
 
 double bc_recipe_total_nm(const bc_recipe *recipe);

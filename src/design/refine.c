@@ -20,19 +20,19 @@ static void take_stack(const bc_design_problem *problem, const bc_stack *stack, 
     *own = *problem;
     own->material = material;
     own->materials = 0;
-    own->max_films = stack->films;
+    own->max_layers = stack->layers;
     own->incident = stack->incident;
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         size_t m = 0;
-        while (m < own->materials && material[m].dispersion != stack->film[j].material.dispersion)
+        while (m < own->materials && material[m].dispersion != stack->layer[j].material.dispersion)
             m++;
         if (m == own->materials)
-            material[own->materials++] = stack->film[j].material;
+            material[own->materials++] = stack->layer[j].material;
         recipe->material[j] = (unsigned)m;
-        recipe->thickness_nm[j] = stack->film[j].thickness_nm;
-        recipe->fixed[j] = stack->film[j].fixed;
+        recipe->thickness_nm[j] = stack->layer[j].thickness_nm;
+        recipe->fixed[j] = stack->layer[j].fixed;
     }
-    recipe->films = stack->films;
+    recipe->layers = stack->layers;
 }
 
 /* Whether the limits leave room, and whether the stack keeps them as it is. */
@@ -41,26 +41,27 @@ static bc_status look_at_limits(const bc_design_problem *problem, const bc_recip
     double least = 0.0;
     size_t moving = 0;
     *kept = bc_recipe_total_nm(recipe) <= problem->max_total_nm;
-    for (size_t j = 0; j < recipe->films; j++) {
+    for (size_t j = 0; j < recipe->layers; j++) {
         moving += !recipe->fixed[j];
         least += recipe->fixed[j] ? recipe->thickness_nm[j] : problem->minimum_nm;
         *kept = *kept && (recipe->fixed[j] || recipe->thickness_nm[j] >= problem->minimum_nm);
     }
     if (moving > 0 && least >= problem->max_total_nm)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "the films need %g nm at their thinnest (fixed films, and %g nm for every other); at most %g nm "
-                       "are allowed in all",
-                       least, problem->minimum_nm, problem->max_total_nm);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "the layers need %g nm at their thinnest (fixed layers, and %g nm for every other); at most %g nm "
+            "are allowed in all",
+            least, problem->minimum_nm, problem->max_total_nm);
     return BC_OK;
 }
 
 /* Before the first look at a stack, which takes long where this is refused. */
-static bc_status refuse_memory(const bc_design_problem *problem, size_t films, bc_error *error)
+static bc_status refuse_memory(const bc_design_problem *problem, size_t layers, bc_error *error)
 {
     const bc_looks looks = {.density = BC_DENSITY_SEARCH};
     double bytes = 0.0;
-    const bc_status status = bc_looks_bytes(problem, films, &looks, &bytes, error);
-    return status == BC_OK ? bc_refuse_bytes(bytes, films, error) : status;
+    const bc_status status = bc_looks_bytes(problem, layers, &looks, &bytes, error);
+    return status == BC_OK ? bc_refuse_bytes(bytes, layers, error) : status;
 }
 
 /* Two ways down on the search's samples, through least squares and straight from where the stack stands; `trial` is the
@@ -72,15 +73,15 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
     unsigned steps = 0;
-    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->films, BC_NO_FRINGES, &merit, error);
+    bc_status status = bc_merit_alloc(problem, BC_DENSITY_SEARCH, start->layers, BC_NO_FRINGES, &merit, error);
     if (status == BC_OK)
         status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
-        status = bc_optimizer_alloc(start->films, bc_merit_constraints(merit), &optimizer, error);
+        status = bc_optimizer_alloc(start->layers, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
         bc_recipe_copy(start, trial);
         bc_recipe_copy(start, other);
-        steps = bc_merit_steps(merit, start->films, BC_MOST_REFINEMENT, MINIMAX_STEPS);
+        steps = bc_merit_steps(merit, start->layers, BC_MOST_REFINEMENT, MINIMAX_STEPS);
         if (bc_least_squares(optimizer, merit, &limits, trial, steps < SQUARES_STEPS ? steps : SQUARES_STEPS) != BC_OK)
             status = bc_fail_memory(error);
     }
@@ -105,7 +106,7 @@ static bc_status refine(const bc_design_problem *problem, const bc_recipe *start
     bc_status status = descend(problem, start, trial, best, result, error);
     if (status == BC_OK && good_enough > 0.0) {
         bc_recipe_copy(trial, unrounded);
-        bc_round_films(problem, trial);
+        bc_round_layers(problem, trial);
         status = bc_judge(problem, trial, &trial->limit_used, error);
         result->stop = BC_STOP_GOOD;
     }
@@ -131,26 +132,26 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 {
     bc_design_problem own;
     bc_recipe recipe[3] = {0}; /* the start, a trial, the best */
-    bc_medium *material = calloc(stack->films + 1, sizeof *material);
+    bc_medium *material = calloc(stack->layers + 1, sizeof *material);
     bool start_counts = true;
     bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
     memset(result, 0, sizeof *result);
     for (int r = 0; status == BC_OK && r < 3; r++)
-        status = bc_recipe_alloc(stack->films + 1, &recipe[r], error);
+        status = bc_recipe_alloc(stack->layers + 1, &recipe[r], error);
     if (status == BC_OK) {
         take_stack(problem, stack, &own, material, &recipe[0]);
         status = look_at_limits(&own, &recipe[0], &start_counts, error);
     }
     if (status == BC_OK)
-        status = refuse_memory(&own, stack->films, error);
+        status = refuse_memory(&own, stack->layers, error);
     if (status == BC_OK)
         status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
     if (status == BC_OK)
         status = refine(&own, &recipe[0], start_counts, good_enough, &recipe[1], &recipe[2], result, error);
     if (status == BC_OK) {
         result->limit_used = recipe[2].limit_used;
-        for (size_t j = 0; j < stack->films; j++)
-            stack->film[j].thickness_nm = recipe[2].thickness_nm[j];
+        for (size_t j = 0; j < stack->layers; j++)
+            stack->layer[j].thickness_nm = recipe[2].thickness_nm[j];
     }
     for (int r = 0; r < 3; r++)
         bc_recipe_clear(&recipe[r]);
@@ -169,19 +170,19 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
     if (status == BC_OK)
         status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
-        status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->films, fringes, scenarios->count + 1,
+        status = bc_merit_alloc_scenarios(problem, BC_DENSITY_SEARCH, recipe->layers, fringes, scenarios->count + 1,
                                           &merit, error);
     if (status == BC_OK)
-        status = bc_optimizer_alloc(recipe->films, bc_merit_constraints(merit), &optimizer, error);
+        status = bc_optimizer_alloc(recipe->layers, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
         for (size_t s = 0; s < scenarios->count; s++)
-            bc_merit_set_scenario(merit, s + 1, recipe->films, scenarios->error + s * recipe->films,
+            bc_merit_set_scenario(merit, s + 1, recipe->layers, scenarios->error + s * recipe->layers,
                                   scenarios->materials, scenarios->dn + s * scenarios->materials);
         result->stop =
             bc_minimax(optimizer, merit, &limits, recipe,
-                       bc_merit_steps(merit, recipe->films, BC_MOST_REFINEMENT, SCENARIO_STEPS), SCENARIO_TOLERANCE);
+                       bc_merit_steps(merit, recipe->layers, BC_MOST_REFINEMENT, SCENARIO_STEPS), SCENARIO_TOLERANCE);
         result->evaluations += bc_merit_evaluations(merit);
-        bc_round_films(problem, recipe);
+        bc_round_layers(problem, recipe);
         status = bc_judge(problem, recipe, &result->limit_used, error);
     }
     bc_optimizer_free(optimizer);
@@ -194,12 +195,12 @@ bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenari
 {
     bc_design_problem own;
     bc_recipe recipe = {0};
-    bc_medium *material = calloc(stack->films + 1, sizeof *material);
+    bc_medium *material = calloc(stack->layers + 1, sizeof *material);
     bool kept = true;
     bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
-        status = bc_recipe_alloc(stack->films + 1, &recipe, error);
+        status = bc_recipe_alloc(stack->layers + 1, &recipe, error);
     if (status == BC_OK) {
         take_stack(problem, stack, &own, material, &recipe);
         status = look_at_limits(&own, &recipe, &kept, error);
@@ -208,8 +209,8 @@ bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenari
         status = bc_judge(&own, &recipe, &result->limit_used_before, error);
     if (status == BC_OK)
         status = descend_scenarios(&own, scenarios, &recipe, result, error);
-    for (size_t j = 0; status == BC_OK && j < stack->films; j++)
-        stack->film[j].thickness_nm = recipe.thickness_nm[j];
+    for (size_t j = 0; status == BC_OK && j < stack->layers; j++)
+        stack->layer[j].thickness_nm = recipe.thickness_nm[j];
     bc_recipe_clear(&recipe);
     free(material);
     return status;

@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_POLISHING 1.05 /* over the best of its number of films */
+#define WORTH_POLISHING 1.05 /* over the best of its number of layers */
 #define POLISHED        3    /* of them at most */
 #define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
-#define CLEARLY_THICKER 1.3  /* the thinnest film of an alternative over the chosen one's */
+#define CLEARLY_THICKER 1.3  /* the thinnest layer of an alternative over the chosen one's */
 
 static bc_status polish_into(const bc_design_problem *problem, const bc_recipe *recipe, bc_recipe *trial,
                              bc_error *error)
@@ -39,7 +39,7 @@ bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc
         if (step->elite[e].limit_used > WORTH_POLISHING * step->elite[0].limit_used)
             break;
         status = polish_into(problem, &step->elite[e], &trial, error);
-        /* A start's fixed films may be too thick together, and nothing can thin them. */
+        /* A start's fixed layers may be too thick together, and nothing can thin them. */
         if (status == BC_OK && trial.limit_used < best.limit_used &&
             bc_recipe_total_nm(&trial) <= problem->max_total_nm)
             bc_recipe_copy(&trial, &best);
@@ -51,10 +51,10 @@ bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc
     return status;
 }
 
-static double thinnest_nm(size_t films, const double *thickness_nm)
+static double thinnest_nm(size_t layers, const double *thickness_nm)
 {
     double thinnest = INFINITY;
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         thinnest = fmin(thinnest, thickness_nm[j]);
     return thinnest;
 }
@@ -62,21 +62,21 @@ static double thinnest_nm(size_t films, const double *thickness_nm)
 static double thinnest_in(const bc_stack *stack)
 {
     double thinnest = INFINITY;
-    for (size_t j = 0; j < stack->films; j++)
-        thinnest = fmin(thinnest, stack->film[j].thickness_nm);
+    for (size_t j = 0; j < stack->layers; j++)
+        thinnest = fmin(thinnest, stack->layer[j].thickness_nm);
     return thinnest;
 }
 
-/* The elite design with the thickest thinnest film among those nearly as good as the chosen one; NULL when none is
+/* The elite design with the thickest thinnest layer among those nearly as good as the chosen one; NULL when none is
  * clearly thicker. */
 static const bc_recipe *find_thicker(const bc_ladder *ladder, const bc_rung *chosen)
 {
     const bc_recipe *found = NULL;
     double thickest = CLEARLY_THICKER * thinnest_in(&chosen->stack);
-    for (size_t n = 1; n <= chosen->stack.films && n <= ladder->max_films; n++) {
+    for (size_t n = 1; n <= chosen->stack.layers && n <= ladder->max_layers; n++) {
         for (size_t e = 0; e < ladder->step[n].count; e++) {
             const bc_recipe *elite = &ladder->step[n].elite[e];
-            const double thinnest = thinnest_nm(elite->films, elite->thickness_nm);
+            const double thinnest = thinnest_nm(elite->layers, elite->thickness_nm);
             if (elite->limit_used <= NEARLY_THE_SAME * chosen->limit_used && thinnest > thickest) {
                 thickest = thinnest;
                 found = elite;
@@ -95,10 +95,10 @@ bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder 
     bc_recipe trial = {0};
     bc_status status;
     for (size_t r = 0; r < result->chosen; r++) {
-        if (result->rung[r].limit_used <= most && result->rung[r].stack.films < chosen->stack.films) {
+        if (result->rung[r].limit_used <= most && result->rung[r].stack.layers < chosen->stack.layers) {
             result->alternative = result->rung[r];
             memset(&result->alternative.stack, 0, sizeof result->alternative.stack);
-            result->alternative_has = BC_FEWER_FILMS;
+            result->alternative_has = BC_FEWER_LAYERS;
             return bc_stack_copy(&result->rung[r].stack, &result->alternative.stack, error);
         }
     }
@@ -108,10 +108,10 @@ bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder 
     status = bc_recipe_alloc(thicker->capacity, &trial, error);
     if (status == BC_OK)
         status = polish_into(problem, thicker, &trial, error);
-    /* Polishing may thin the film that made it worth offering. */
+    /* Polishing may thin the layer that made it worth offering. */
     if (status == BC_OK && trial.limit_used <= most &&
-        thinnest_nm(trial.films, trial.thickness_nm) > CLEARLY_THICKER * thinnest_in(&chosen->stack)) {
-        result->alternative_has = BC_THICKER_FILMS;
+        thinnest_nm(trial.layers, trial.thickness_nm) > CLEARLY_THICKER * thinnest_in(&chosen->stack)) {
+        result->alternative_has = BC_THICKER_LAYERS;
         status = to_rung(problem, &trial, &result->alternative, error);
     }
     bc_recipe_clear(&trial);
@@ -126,7 +126,7 @@ static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe
     bc_status status = bc_recipe_alloc(elite->capacity, &rounded, error);
     if (status == BC_OK) {
         bc_recipe_copy(elite, &rounded);
-        bc_round_films(problem, &rounded);
+        bc_round_layers(problem, &rounded);
         status = to_rung(problem, &rounded, &result->candidate[result->candidates], error);
     }
     result->candidates += status == BC_OK;
@@ -138,10 +138,10 @@ bc_status bc_rung_candidates(const bc_design_problem *problem, const bc_ladder *
                              bc_draft_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
-    result->candidate = calloc((ladder->max_films + 1) * BC_ELITE, sizeof *result->candidate);
+    result->candidate = calloc((ladder->max_layers + 1) * BC_ELITE, sizeof *result->candidate);
     if (result->candidate == NULL)
         return bc_fail_memory(error);
-    for (size_t n = 0; n <= ladder->max_films; n++)
+    for (size_t n = 0; n <= ladder->max_layers; n++)
         for (size_t e = 0; status == BC_OK && e < ladder->step[n].count; e++)
             if (ladder->step[n].elite[e].limit_used <= most)
                 status = add_candidate(problem, &ladder->step[n].elite[e], result, error);

@@ -6,8 +6,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define ROOM            2   /* films a move may add beyond the most allowed, before they are pruned */
-#define VANISHED_NM     0.1 /* with no lower bound, a film thinner than this is none */
+#define ROOM            2   /* layers a move may add beyond the most allowed, before they are pruned */
+#define VANISHED_NM     0.1 /* with no lower bound, a layer thinner than this is none */
 #define ROUGH_STEPS     20
 #define HOPELESS        2.0 /* after so few steps still this far above what would be given up later */
 #define FIRST_STEPS     60
@@ -59,13 +59,14 @@ static bc_status set_palette(bc_search *search, bc_error *error)
 
 static bc_status open_worker(bc_search *search, worker *w, bc_error *error)
 {
-    const size_t split_films = BC_PIECES * search->capacity + 1;
-    bc_status status = bc_merit_alloc(search->problem, BC_DENSITY_SEARCH, split_films, BC_NO_FRINGES, &w->merit, error);
+    const size_t split_layers = BC_PIECES * search->capacity + 1;
+    bc_status status =
+        bc_merit_alloc(search->problem, BC_DENSITY_SEARCH, split_layers, BC_NO_FRINGES, &w->merit, error);
     w->search = search;
     if (status == BC_OK)
         status = bc_optimizer_alloc(search->capacity, bc_merit_constraints(w->merit), &w->optimizer, error);
     if (status == BC_OK)
-        status = bc_recipe_alloc(split_films, &w->split, error);
+        status = bc_recipe_alloc(split_layers, &w->split, error);
     return status;
 }
 
@@ -77,7 +78,7 @@ bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_s
     if (search == NULL)
         return bc_fail_memory(error);
     search->problem = problem;
-    search->capacity = problem->max_films + ROOM;
+    search->capacity = problem->max_layers + ROOM;
     search->threads = bc_threads(threads);
     status = set_palette(search, error);
     search->worker = calloc(search->threads, sizeof *search->worker);
@@ -142,17 +143,17 @@ double bc_search_work(const bc_search *search)
 static bool fits(const bc_limits *limits, const bc_recipe *recipe)
 {
     double least = 0.0;
-    for (size_t j = 0; j < recipe->films; j++)
+    for (size_t j = 0; j < recipe->layers; j++)
         least += recipe->fixed[j] ? recipe->thickness_nm[j] : limits->lower_nm + 0.1;
     return least < limits->most_nm;
 }
 
-static size_t thinnest_film(const bc_recipe *recipe)
+static size_t thinnest_layer(const bc_recipe *recipe)
 {
-    size_t thinnest = recipe->films;
-    for (size_t j = 0; j < recipe->films; j++)
+    size_t thinnest = recipe->layers;
+    for (size_t j = 0; j < recipe->layers; j++)
         if (!recipe->fixed[j] &&
-            (thinnest == recipe->films || recipe->thickness_nm[j] < recipe->thickness_nm[thinnest]))
+            (thinnest == recipe->layers || recipe->thickness_nm[j] < recipe->thickness_nm[thinnest]))
             thinnest = j;
     return thinnest;
 }
@@ -166,15 +167,15 @@ static void descend(worker *w, bc_recipe *recipe, unsigned steps, double toleran
         recipe->limit_used = INFINITY;
 }
 
-/* Films that vanished are taken out, and too many are brought down to the number allowed. */
+/* Layers that vanished are taken out, and too many are brought down to the number allowed. */
 static bool simplify(worker *w, bc_recipe *recipe)
 {
     const double vanished = w->search->palette.limits.lower_nm > 0.0 ? 0.0 : VANISHED_NM;
     bool changed = bc_recipe_tidy(recipe, vanished);
-    if (recipe->films > w->search->problem->max_films) {
-        const size_t film = thinnest_film(recipe);
-        if (film < recipe->films) {
-            bc_recipe_remove(recipe, film);
+    if (recipe->layers > w->search->problem->max_layers) {
+        const size_t layer = thinnest_layer(recipe);
+        if (layer < recipe->layers) {
+            bc_recipe_remove(recipe, layer);
             bc_recipe_tidy(recipe, vanished);
             changed = true;
         }
@@ -187,12 +188,12 @@ static void refine(worker *w, bc_task *task)
     bc_recipe *recipe = &task->recipe;
     const bc_search *search = w->search;
     if (task->grow >= 0) {
-        const size_t before = recipe->films;
+        const size_t before = recipe->layers;
         descend(w, recipe, FIRST_STEPS, LAST_TOLERANCE);
         if (!isfinite(recipe->limit_used) ||
             !bc_insert_best(w->optimizer, w->merit, search->palette.materials,
                             fmax(search->palette.limits.lower_nm, 2.0), (size_t)task->grow, &w->split, recipe)) {
-            recipe->films = before;
+            recipe->layers = before;
             recipe->limit_used = INFINITY;
             return;
         }
@@ -206,10 +207,10 @@ static void refine(worker *w, bc_task *task)
         return;
     }
     descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
-    while (simplify(w, recipe) && recipe->films > 0)
+    while (simplify(w, recipe) && recipe->layers > 0)
         descend(w, recipe, FIRST_STEPS, FIRST_TOLERANCE);
-    if (recipe->films > search->problem->max_films)
-        recipe->limit_used = INFINITY; /* fixed films alone are too many */
+    if (recipe->layers > search->problem->max_layers)
+        recipe->limit_used = INFINITY; /* fixed layers alone are too many */
     if (recipe->limit_used < task->give_up) {
         descend(w, recipe, LAST_STEPS, LAST_TOLERANCE);
         if (simplify(w, recipe))
@@ -222,10 +223,10 @@ static void take_up(void *context, size_t hand, size_t i)
     bc_search *search = context;
     worker *w = &search->worker[hand];
     bc_task *task = &search->task[i];
-    const size_t before = bc_merit_evaluations(w->merit), films = task->recipe.films;
+    const size_t before = bc_merit_evaluations(w->merit), layers = task->recipe.layers;
     task->failed = false;
     refine(w, task);
-    task->work = (double)(bc_merit_evaluations(w->merit) - before) * bc_merit_work(w->merit, films);
+    task->work = (double)(bc_merit_evaluations(w->merit) - before) * bc_merit_work(w->merit, layers);
 }
 
 bool bc_search_run(bc_search *search, size_t tasks)

@@ -13,7 +13,7 @@
 typedef struct bc_task {
     bc_recipe recipe; /* in: the start; out: the refined design, limit_used INFINITY when there is none */
     bool rough;       /* a start far from any optimum: least squares first */
-    int grow;         /* >= 0: first insert a film at the grow-th best place */
+    int grow;         /* >= 0: first insert a layer at the grow-th best place */
     double give_up;   /* limit_used after a first descent above which the rest is not worth its time */
     double work;      /* out: what it took, see bc_search_work() */
     bool failed;      /* out: memory ran out */
@@ -34,7 +34,7 @@ bool bc_search_run(bc_search *search, size_t tasks);
 
 size_t bc_search_refined(const bc_search *search); /* tasks refined so far */
 
-/* What all tasks so far took: evaluations of the merit, each counted as its constraints times the films squared, which
+/* What all tasks so far took: evaluations of the merit, each counted as its constraints times the layers squared, which
  * is what its Hessian costs. The same on every machine of one kind, however busy, and for every number of threads. */
 double bc_search_work(const bc_search *search);
 

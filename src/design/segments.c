@@ -5,10 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SEARCH_ANGLES_APART     (23.0 * M_PI / 180.0)
-#define SEARCH_SAMPLES          28
-#define SEARCH_SAMPLES_PER_FILM 4
-#define MOST_SEARCH_SAMPLES     201
+#define SEARCH_ANGLES_APART      (23.0 * M_PI / 180.0)
+#define SEARCH_SAMPLES           28
+#define SEARCH_SAMPLES_PER_LAYER 4
+#define MOST_SEARCH_SAMPLES      201
 
 /* From zone to zone of a curved surface: in the logarithm of the thickness, and in the slope where it counts. */
 #define SEARCH_FACTOR_STEP  0.10
@@ -16,12 +16,12 @@
 #define SEARCH_SLOPE_STEP   (12.0 * M_PI / 180.0)
 #define VERDICT_SLOPE_STEP  (4.0 * M_PI / 180.0)
 
-static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_films, bc_fringes fringes)
+static size_t count_samples(const bc_callout *callout, bc_density density, size_t max_layers, bc_fringes fringes)
 {
     size_t samples;
     if (density != BC_DENSITY_SEARCH || callout->to_nm <= callout->from_nm)
         return bc_sampling_wavelengths(callout, fringes.optical_nm);
-    samples = SEARCH_SAMPLES + SEARCH_SAMPLES_PER_FILM * max_films;
+    samples = SEARCH_SAMPLES + SEARCH_SAMPLES_PER_LAYER * max_layers;
     return samples < MOST_SEARCH_SAMPLES ? samples : MOST_SEARCH_SAMPLES;
 }
 
@@ -94,24 +94,24 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
                            bc_error *error)
 {
     const bc_stack *behind = problem->back.kind == BC_BACK_OWN ? problem->back.stack : NULL;
-    const size_t films = behind == NULL ? 0 : behind->films;
+    const size_t layers = behind == NULL ? 0 : behind->layers;
     bc_part_setup setup = {.front = *front, .back = problem->back.kind, .substrate_mm = problem->back.substrate_mm};
-    bc_index *index = calloc(films + 1, sizeof *index);
-    unsigned *material = calloc(films + 1, sizeof *material);
-    double *thickness_nm = calloc(films + 1, sizeof *thickness_nm);
+    bc_index *index = calloc(layers + 1, sizeof *index);
+    unsigned *material = calloc(layers + 1, sizeof *material);
+    double *thickness_nm = calloc(layers + 1, sizeof *thickness_nm);
     bc_arena arena = {0};
     bc_status status = index == NULL || material == NULL || thickness_nm == NULL ? bc_fail_memory(error) : BC_OK;
     for (int pass = 0; status == BC_OK && behind != NULL && pass < 2; pass++) {
         status = sample(&behind->incident, segment, &arena, &setup.back_medium, error);
-        for (size_t j = 0; status == BC_OK && j < films; j++) {
-            status = sample(&behind->film[j].material, segment, &arena, &index[j], error);
+        for (size_t j = 0; status == BC_OK && j < layers; j++) {
+            status = sample(&behind->layer[j].material, segment, &arena, &index[j], error);
             material[j] = (unsigned)j;
-            thickness_nm[j] = behind->film[j].thickness_nm;
+            thickness_nm[j] = behind->layer[j].thickness_nm;
         }
         if (status == BC_OK && pass == 0)
             status = bc_arena_open(&arena, error);
     }
-    setup.back_materials = setup.back_films = films;
+    setup.back_materials = setup.back_layers = layers;
     setup.back_index = index;
     setup.back_material = material;
     setup.back_thickness_nm = thickness_nm;
@@ -124,7 +124,7 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
     return status;
 }
 
-static bc_status open_engine(const bc_design_problem *problem, size_t max_films, bool values_only, bc_segment *segment,
+static bc_status open_engine(const bc_design_problem *problem, size_t max_layers, bool values_only, bc_segment *segment,
                              bc_error *error)
 {
     indices all = {0};
@@ -144,7 +144,7 @@ static bc_status open_engine(const bc_design_problem *problem, size_t max_films,
                                         .substrate = all.substrate,
                                         .materials = problem->materials,
                                         .material = material,
-                                        .max_films = max_films,
+                                        .max_layers = max_layers,
                                         .values_only = values_only};
         status = bc_surface_alloc(&setup, &segment->surface, error);
         if (status == BC_OK && segment->is_part)
@@ -188,7 +188,7 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
                     .offset = callout->sense == BC_AT_MOST ? 0.0 : -1.0 / room,
                     .factor = 1.0 / room,
                     .first = segments->constraints,
-                    .count = callout->statistic == BC_EVERY ? segments->segment[segment].count : 1};
+                    .count = callout->statistic == BC_EXTREME ? segments->segment[segment].count : 1};
     segments->constraints += row->count;
 }
 
@@ -198,7 +198,7 @@ static void add_angle(bc_segments *segments, const bc_callout *callout, double a
 {
     const size_t s = find_segment(segments, callout, aoi_rad, glass, zone);
     segments->segment[s].count = samples;
-    if (callout->polarization == BC_POL_MEAN)
+    if (callout->polarization == BC_POL_UNPOLARIZED)
         add_row(segments, callout, s, 0.5);
     if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH)
         add_row(segments, callout, s, 1.0);
@@ -215,7 +215,7 @@ static void add_callout(bc_segments *segments, const bc_callout *callout, const 
                   zone);
 }
 
-static bc_status open_segment(const bc_design_problem *problem, const bc_looks *looks, size_t max_films,
+static bc_status open_segment(const bc_design_problem *problem, const bc_looks *looks, size_t max_layers,
                               bc_segment *segment, bc_error *error)
 {
     /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): a segment has a sample */
@@ -227,7 +227,7 @@ static bc_status open_segment(const bc_design_problem *problem, const bc_looks *
     if (segment->is_part && problem->back.kind == BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
-    return open_engine(problem, max_films, looks->values_only, segment, error);
+    return open_engine(problem, max_layers, looks->values_only, segment, error);
 }
 
 /* What is laid out: on a plane surface one zone, NULL. */
@@ -280,7 +280,7 @@ static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone,
         status = read_at(zone, callout, &local, error);
         if (status == BC_OK)
             add_callout(segments, callout, &local, count_angles(&local, plan->looks->density, fringes),
-                        count_samples(callout, plan->looks->density, problem->max_films, fringes), glass, zone);
+                        count_samples(callout, plan->looks->density, problem->max_layers, fringes), glass, zone);
     }
     return status;
 }
@@ -325,7 +325,7 @@ static void add_spots(const layout *plan, bc_segments *segments)
         const bc_fringes fringes =
             bc_scale_fringes(plan->looks->fringes, spot->zone == NULL ? 1.0 : spot->zone->thickness_factor);
         add_angle(segments, spot->callout, spot->aoi_rad,
-                  count_samples(spot->callout, plan->looks->density, plan->problem->max_films, fringes), spot->glass,
+                  count_samples(spot->callout, plan->looks->density, plan->problem->max_layers, fringes), spot->glass,
                   spot->zone);
     }
 }
@@ -357,12 +357,12 @@ bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *loo
     return status;
 }
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_films, const bc_looks *looks,
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
                             bc_segments *segments, bc_error *error)
 {
     bc_status status = bc_segments_plan(problem, looks, segments, error);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++)
-        status = open_segment(problem, looks, max_films, &segments->segment[s], error);
+        status = open_segment(problem, looks, max_layers, &segments->segment[s], error);
     if (status != BC_OK)
         bc_segments_clear(segments);
     return status;

@@ -11,7 +11,7 @@
 typedef double lanes __attribute__((vector_size(LANES * sizeof(double)), aligned(8), may_alias));
 
 /* Copy the columns that count, times the root of their weight; pad with zeros to whole lanes. Returns how many. */
-INLINED size_t compact(size_t films, size_t columns, const double *rows, size_t stride, const double *weight,
+INLINED size_t compact(size_t layers, size_t columns, const double *rows, size_t stride, const double *weight,
                        double *scratch)
 {
     const size_t room = columns + LANES;
@@ -22,13 +22,13 @@ INLINED size_t compact(size_t films, size_t columns, const double *rows, size_t 
     for (size_t i = 0; i < columns; i++) {
         if (weight[i] > NEGLIGIBLE * largest) {
             const double root = sqrt(weight[i]);
-            for (size_t j = 0; j < films; j++)
+            for (size_t j = 0; j < layers; j++)
                 scratch[j * room + kept] = root * rows[j * stride + i];
             kept++;
         }
     }
     padded = (kept + LANES - 1) / LANES * LANES;
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         for (size_t i = kept; i < padded; i++)
             scratch[j * room + i] = 0.0;
     return padded;
@@ -45,26 +45,26 @@ INLINED double dot(const double *a, const double *b, size_t count)
     return total;
 }
 
-FOR_EVERY_PROCESSOR void bc_add_gram(size_t films, size_t columns, const double *rows, size_t stride,
+FOR_EVERY_PROCESSOR void bc_add_gram(size_t layers, size_t columns, const double *rows, size_t stride,
                                      const double *weight, double *scratch, double *target)
 {
     const size_t room = columns + LANES;
-    const size_t kept = compact(films, columns, rows, stride, weight, scratch);
-    for (size_t j = 0; j < films; j++) {
+    const size_t kept = compact(layers, columns, rows, stride, weight, scratch);
+    for (size_t j = 0; j < layers; j++) {
         for (size_t k = 0; k <= j; k++) {
             const double sum = dot(scratch + j * room, scratch + k * room, kept);
-            target[j * films + k] += sum;
+            target[j * layers + k] += sum;
             if (k != j)
-                target[k * films + j] += sum;
+                target[k * layers + j] += sum;
         }
     }
 }
 
-FOR_EVERY_PROCESSOR void bc_weighted_sums(size_t films, size_t columns, const double *rows, size_t stride,
+FOR_EVERY_PROCESSOR void bc_weighted_sums(size_t layers, size_t columns, const double *rows, size_t stride,
                                           const double *weight, double *target)
 {
     const size_t whole = columns / LANES * LANES;
-    for (size_t j = 0; j < films; j++) {
+    for (size_t j = 0; j < layers; j++) {
         const double *row = rows + j * stride;
         double sum = dot(row, weight, whole);
         for (size_t i = whole; i < columns; i++)
@@ -73,12 +73,12 @@ FOR_EVERY_PROCESSOR void bc_weighted_sums(size_t films, size_t columns, const do
     }
 }
 
-FOR_EVERY_PROCESSOR void bc_combine_rows(size_t films, size_t columns, const double *rows, size_t stride,
+FOR_EVERY_PROCESSOR void bc_combine_rows(size_t layers, size_t columns, const double *rows, size_t stride,
                                          const double *factor, double *target)
 {
     for (size_t i = 0; i < columns; i++)
         target[i] = 0.0;
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         for (size_t i = 0; i < columns; i++)
             target[i] += factor[j] * rows[j * stride + i];
 }

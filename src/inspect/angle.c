@@ -15,8 +15,9 @@ static double value_at(const bc_sight *sight, bc_quantity quantity, size_t i)
 static bc_status look_at(const bc_inspection *inspection, const bc_back *back, const bc_curve *curve, double aoi_rad,
                          bc_polarization polarization, bc_sight *sight, bc_error *error)
 {
-    const bc_status status = bc_sight_open(inspection->setup->design, back, curve->count, curve->wavelength_nm, aoi_rad,
-                                           polarization == BC_POL_EACH ? BC_POL_MEAN : polarization, sight, error);
+    const bc_status status =
+        bc_sight_open(inspection->setup->design, back, curve->count, curve->wavelength_nm, aoi_rad,
+                      polarization == BC_POL_EACH ? BC_POL_UNPOLARIZED : polarization, sight, error);
     if (status != BC_OK)
         return status;
     for (size_t m = 0; m < sight->materials; m++)

@@ -9,18 +9,18 @@
 
 static void lay_out(bc_fit *fit, bc_arena *arena)
 {
-    const size_t films = fit->films, materials = fit->materials;
-    fit->prior_nm = bc_arena_take(arena, films, sizeof(double));
-    fit->prior_sigma = bc_arena_take(arena, films, sizeof(double));
-    fit->prior_bias = bc_arena_take(arena, films, sizeof(double));
+    const size_t layers = fit->layers, materials = fit->materials;
+    fit->prior_nm = bc_arena_take(arena, layers, sizeof(double));
+    fit->prior_sigma = bc_arena_take(arena, layers, sizeof(double));
+    fit->prior_bias = bc_arena_take(arena, layers, sizeof(double));
     fit->index_sigma = bc_arena_take(arena, materials, sizeof(double));
     fit->model[0] = bc_arena_take(arena, fit->setup.count, sizeof(double));
     fit->model[1] = bc_arena_take(arena, fit->setup.count, sizeof(double));
     fit->slope = bc_arena_take(arena, fit->variables, fit->rows * sizeof(double));
-    fit->thickness_nm = bc_arena_take(arena, films, sizeof(double));
+    fit->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
     fit->dn = bc_arena_take(arena, materials, sizeof(double));
-    fit->sign = bc_arena_take(arena, films, sizeof(double));
-    fit->trial.thickness_nm = bc_arena_take(arena, films, sizeof(double));
+    fit->sign = bc_arena_take(arena, layers, sizeof(double));
+    fit->trial.thickness_nm = bc_arena_take(arena, layers, sizeof(double));
     fit->trial.dn = bc_arena_take(arena, materials, sizeof(double));
     fit->x = bc_arena_take(arena, fit->variables, sizeof(double));
 }
@@ -28,14 +28,14 @@ static void lay_out(bc_fit *fit, bc_arena *arena)
 static void set_priors(bc_fit *fit)
 {
     fit->has_bias = false;
-    for (size_t j = 0; j < fit->films; j++) {
-        const bc_film *film = &fit->setup.stack->film[j];
-        const bc_process_row row = bc_process_for(fit->setup.process, film->material.name);
-        const double weak = BC_WEAK_SHARE * film->thickness_nm + BC_WEAK_NM;
-        const double known = row.thickness_sigma * film->thickness_nm;
-        fit->prior_nm[j] = film->thickness_nm;
+    for (size_t j = 0; j < fit->layers; j++) {
+        const bc_layer *layer = &fit->setup.stack->layer[j];
+        const bc_process_row row = bc_process_for(fit->setup.process, layer->material.name);
+        const double weak = BC_WEAK_SHARE * layer->thickness_nm + BC_WEAK_NM;
+        const double known = row.thickness_sigma * layer->thickness_nm;
+        fit->prior_nm[j] = layer->thickness_nm;
         fit->prior_sigma[j] = known > 0.0 ? fmin(known, weak) : weak;
-        fit->prior_bias[j] = row.thickness_bias * film->thickness_nm;
+        fit->prior_bias[j] = row.run_thickness_sigma * layer->thickness_nm;
         fit->has_bias = fit->has_bias || fit->prior_bias[j] != 0.0;
     }
     for (size_t m = 0; m < fit->materials; m++) {
@@ -55,10 +55,10 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
                            &fit->sight, error);
     if (status != BC_OK)
         return status;
-    fit->films = setup->stack->films;
+    fit->layers = setup->stack->layers;
     fit->materials = fit->sight.materials;
     fit->rows = setup->readings * setup->count;
-    fit->variables = fit->films + fit->materials + 3;
+    fit->variables = fit->layers + fit->materials + 3;
     lay_out(fit, &fit->arena);
     status = bc_arena_open(&fit->arena, error);
     if (status != BC_OK) {
@@ -88,7 +88,7 @@ void bc_fit_forget_process(bc_fit *fit)
 
 size_t bc_fit_size(const bc_fit *fit)
 {
-    return fit->films + (fit->setup.fit_index ? fit->materials : 0) + fit->has_offset[0] + fit->has_offset[1] +
+    return fit->layers + (fit->setup.fit_index ? fit->materials : 0) + fit->has_offset[0] + fit->has_offset[1] +
            fit->has_bias;
 }
 
@@ -98,12 +98,12 @@ static void copy_model(bc_fit *fit)
         memcpy(fit->model[r], bc_sight_value(&fit->sight, fit->setup.seen_as[r]), fit->setup.count * sizeof(double));
 }
 
-/* d model / d n by central differences: the engine shifts an index at the price of one film. */
+/* d model / d n by central differences: the engine shifts an index at the price of one layer. */
 static void index_slopes(bc_fit *fit)
 {
     const size_t count = fit->setup.count;
     for (size_t m = 0; m < fit->materials; m++) {
-        double *slope = fit->slope + (fit->films + m) * fit->rows;
+        double *slope = fit->slope + (fit->layers + m) * fit->rows;
         for (int side = -1; side <= 1; side += 2) {
             bc_sight_shift(&fit->sight, m, fit->dn[m] + side * INDEX_DIFFERENCE);
             bc_sight_look(&fit->sight, fit->thickness_nm, false);
@@ -121,7 +121,7 @@ static void index_slopes(bc_fit *fit)
 void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, bool gradient)
 {
     const size_t count = fit->setup.count;
-    for (size_t j = 0; j < fit->films; j++)
+    for (size_t j = 0; j < fit->layers; j++)
         fit->thickness_nm[j] = thickness_nm[j];
     for (size_t m = 0; m < fit->materials; m++) {
         const double wanted = dn == NULL ? 0.0 : dn[m];
@@ -131,7 +131,7 @@ void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, bool
     }
     bc_sight_look(&fit->sight, fit->thickness_nm, gradient);
     copy_model(fit);
-    for (size_t j = 0; gradient && j < fit->films; j++)
+    for (size_t j = 0; gradient && j < fit->layers; j++)
         for (size_t r = 0; r < fit->setup.readings; r++)
             memcpy(fit->slope + j * fit->rows + r * count, bc_sight_slope(&fit->sight, fit->setup.seen_as[r], j),
                    count * sizeof(double));

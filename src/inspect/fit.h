@@ -5,9 +5,9 @@
  * Thicknesses fitted to what was measured.
  *
  * Least squares of (model - value + b u) / s over all points, b being one normal number for each of R and T, with GSL's
- * trust-region Levenberg-Marquardt (gsl_multifit_nlinear) on the engine's analytic derivative. Films carry a prior:
+ * trust-region Levenberg-Marquardt (gsl_multifit_nlinear) on the engine's analytic derivative. Layers carry a prior:
  * what the process says, c_j (1 + bias_j c) with standard deviation sigma_j c_j and one common normal number c; where
- * it says nothing a weak one, a quarter of the thickness and 2 nm, which only keeps films the data do not see from
+ * it says nothing a weak one, a quarter of the thickness and 2 nm, which only keeps layers the data do not see from
  * wandering. s is taken as at least 1e-5, which no spectrophotometer resolves.
  */
 #include "readings.h"
@@ -33,16 +33,16 @@ typedef struct bc_fit_setup {
     bool fit_index;
 } bc_fit_setup;
 
-/* Which thicknesses a fit may choose: base + map theta, or each film by itself. */
+/* Which thicknesses a fit may choose: base + map theta, or each layer by itself. */
 typedef struct bc_family {
     size_t free;        /* number of theta */
-    const double *base; /* [films] */
-    const double *map;  /* [films * free]; NULL: theta are the thicknesses, under their prior */
+    const double *base; /* [layers] */
+    const double *map;  /* [layers * free]; NULL: theta are the thicknesses, under their prior */
     bool index;         /* dn of every material too */
 } bc_family;
 
 typedef struct bc_fit_point {
-    double *thickness_nm; /* [films] */
+    double *thickness_nm; /* [layers] */
     double *dn;           /* [materials] */
     double offset[2];     /* b of each reading */
     double cost;          /* the sum of squares that was minimized, priors and all */
@@ -53,9 +53,9 @@ typedef struct bc_fit {
     bc_fit_setup setup;
     bc_arena arena;
     bc_sight sight;
-    size_t films, materials, rows, variables;    /* at most: of residuals, of what is fitted */
+    size_t layers, materials, rows, variables;   /* at most: of residuals, of what is fitted */
     double inflation;                            /* noise is taken to be this many times what it is */
-    double *prior_nm, *prior_sigma, *prior_bias; /* [films] centre, width, slope on the common number */
+    double *prior_nm, *prior_sigma, *prior_bias; /* [layers] centre, width, slope on the common number */
     double *index_sigma;                         /* [materials] */
     bool has_bias, has_offset[2];
     double *model[2];                 /* [count] what the last look saw, by reading */
@@ -91,7 +91,7 @@ void bc_fit_residual(bc_fit *fit, const bc_fit_point *point, double *rms, double
 /* value - model - b u of one reading at a point; `out` [count]. */
 void bc_fit_remainder(bc_fit *fit, const bc_fit_point *point, size_t reading, double *out);
 
-/* The variables in order: films, dn of every material when fitted, offsets, the common number. Both matrices are
+/* The variables in order: layers, dn of every material when fitted, offsets, the common number. Both matrices are
  * [size * size] and may be NULL. `information` is that of the data alone; the covariance has the priors in it. `size`
  * is that of fit_variables(). */
 size_t bc_fit_size(const bc_fit *fit);

@@ -21,42 +21,42 @@ static double sigma_of(const bc_inspection *inspection, size_t variable)
     return sqrt(solution->covariance[variable * solution->size + variable]);
 }
 
-/* The factor all films but one share, each weighted by what is known of it. */
+/* The factor all layers but one share, each weighted by what is known of it. */
 static double factor_of_others(const bc_inspect_result *result, size_t but)
 {
     double sum = 0.0, weights = 0.0;
-    for (size_t j = 0; j < result->films; j++) {
-        const bc_film_found *film = &result->film[j];
-        const double relative = film->sigma_nm / film->design_nm;
-        if (j == but || !film->known || !(film->design_nm > 0.0))
+    for (size_t j = 0; j < result->layers; j++) {
+        const bc_layer_found *layer = &result->layer[j];
+        const double relative = layer->sigma_nm / layer->design_nm;
+        if (j == but || !layer->known || !(layer->design_nm > 0.0))
             continue;
-        sum += film->fitted_nm / film->design_nm / (relative * relative);
+        sum += layer->fitted_nm / layer->design_nm / (relative * relative);
         weights += 1.0 / (relative * relative);
     }
     return weights > 0.0 ? sum / weights : 1.0;
 }
 
-bc_status bc_tell_films(bc_inspection *inspection, bc_error *error)
+bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
     const bc_solution *solution = &inspection->solution;
-    const double z = gsl_cdf_ugaussian_Qinv(0.5 * CHANCE / (double)(result->films + (result->films == 0)));
+    const double z = gsl_cdf_ugaussian_Qinv(0.5 * CHANCE / (double)(result->layers + (result->layers == 0)));
     (void)error;
-    for (size_t j = 0; j < result->films; j++) {
-        bc_film_found *film = &result->film[j];
-        film->design_nm = inspection->setup->design->film[j].thickness_nm;
-        film->fitted_nm = solution->point.thickness_nm[j];
-        film->sigma_nm = sigma_of(inspection, j);
-        film->known = film->sigma_nm <= KNOWN_SHARE * film->design_nm + KNOWN_NM;
-        film->group = SIZE_MAX;
-        film->off = film->known &&
-                    fabs(film->fitted_nm - film->design_nm) > fmax(z * film->sigma_nm, NO_MATTER * film->design_nm);
-        for (size_t i = 0; i < result->films; i++)
-            result->covariance[j * result->films + i] = solution->covariance[j * solution->size + i];
+    for (size_t j = 0; j < result->layers; j++) {
+        bc_layer_found *layer = &result->layer[j];
+        layer->design_nm = inspection->setup->design->layer[j].thickness_nm;
+        layer->fitted_nm = solution->point.thickness_nm[j];
+        layer->sigma_nm = sigma_of(inspection, j);
+        layer->known = layer->sigma_nm <= KNOWN_SHARE * layer->design_nm + KNOWN_NM;
+        layer->group = SIZE_MAX;
+        layer->off = layer->known && fabs(layer->fitted_nm - layer->design_nm) >
+                                         fmax(z * layer->sigma_nm, NO_MATTER * layer->design_nm);
+        for (size_t i = 0; i < result->layers; i++)
+            result->covariance[j * result->layers + i] = solution->covariance[j * solution->size + i];
     }
-    for (size_t j = 0; j < result->films; j++)
-        result->film[j].beyond =
-            result->film[j].fitted_nm / (result->film[j].design_nm * factor_of_others(result, j)) - 1.0;
+    for (size_t j = 0; j < result->layers; j++)
+        result->layer[j].beyond =
+            result->layer[j].fitted_nm / (result->layer[j].design_nm * factor_of_others(result, j)) - 1.0;
     memcpy(inspection->dn, solution->point.dn, result->materials * sizeof(double));
     return BC_OK;
 }
@@ -65,8 +65,8 @@ bc_status bc_tell_films(bc_inspection *inspection, bc_error *error)
 typedef struct factors {
     const bc_inspect_result *result;
     const unsigned *material;
-    double *scatter;        /* [materials] of the films of one material among themselves, a fraction */
-    gsl_matrix *weight;     /* [films] */
+    double *scatter;        /* [materials] of the layers of one material among themselves, a fraction */
+    gsl_matrix *weight;     /* [layers] */
     gsl_matrix *covariance; /* [materials] */
     gsl_vector *right, *factor;
 } factors;
@@ -85,7 +85,7 @@ static bc_status open_factors(const bc_inspection *inspection, factors *f, bc_er
     const bc_inspect_result *result = inspection->result;
     *f = (factors){.result = result, .material = inspection->fit.sight.material};
     f->scatter = calloc(result->materials, sizeof *f->scatter);
-    f->weight = gsl_matrix_alloc(result->films, result->films);
+    f->weight = gsl_matrix_alloc(result->layers, result->layers);
     f->covariance = gsl_matrix_alloc(result->materials, result->materials);
     f->right = gsl_vector_alloc(result->materials);
     f->factor = gsl_vector_alloc(result->materials);
@@ -95,58 +95,59 @@ static bc_status open_factors(const bc_inspection *inspection, factors *f, bc_er
     return bc_fail_memory(error);
 }
 
-/* Least squares for one factor per material, with the covariance of the films and their scatter. */
+/* Least squares for one factor per material, with the covariance of the layers and their scatter. */
 static bool weigh(factors *f)
 {
     const bc_inspect_result *result = f->result;
     gsl_matrix_set_zero(f->covariance);
     gsl_vector_set_zero(f->right);
-    for (size_t i = 0; i < result->films; i++)
-        for (size_t k = 0; k < result->films; k++) {
-            const double own = i == k ? f->scatter[f->material[i]] * result->film[i].design_nm : 0.0;
-            gsl_matrix_set(f->weight, i, k, result->covariance[i * result->films + k] + own * own);
+    for (size_t i = 0; i < result->layers; i++)
+        for (size_t k = 0; k < result->layers; k++) {
+            const double own = i == k ? f->scatter[f->material[i]] * result->layer[i].design_nm : 0.0;
+            gsl_matrix_set(f->weight, i, k, result->covariance[i * result->layers + k] + own * own);
         }
     if (gsl_linalg_cholesky_decomp1(f->weight) != GSL_SUCCESS || gsl_linalg_cholesky_invert(f->weight) != GSL_SUCCESS)
         return false;
-    for (size_t i = 0; i < result->films; i++)
-        for (size_t k = 0; k < result->films; k++) {
-            const double w = gsl_matrix_get(f->weight, i, k) * result->film[i].design_nm;
-            *gsl_vector_ptr(f->right, f->material[i]) += w * result->film[k].fitted_nm;
-            *gsl_matrix_ptr(f->covariance, f->material[i], f->material[k]) += w * result->film[k].design_nm;
+    for (size_t i = 0; i < result->layers; i++)
+        for (size_t k = 0; k < result->layers; k++) {
+            const double w = gsl_matrix_get(f->weight, i, k) * result->layer[i].design_nm;
+            *gsl_vector_ptr(f->right, f->material[i]) += w * result->layer[k].fitted_nm;
+            *gsl_matrix_ptr(f->covariance, f->material[i], f->material[k]) += w * result->layer[k].design_nm;
         }
     return gsl_linalg_cholesky_decomp1(f->covariance) == GSL_SUCCESS &&
            gsl_linalg_cholesky_solve(f->covariance, f->right, f->factor) == GSL_SUCCESS &&
            gsl_linalg_cholesky_invert(f->covariance) == GSL_SUCCESS;
 }
 
-/* Squares of the films of one material, each over its own variance and the scatter's; and how many films there are. */
-static double disagreement(const factors *f, size_t m, double scatter, size_t *films)
+/* Squares of the layers of one material, each over its own variance and the scatter's; and how many layers there are.
+ */
+static double disagreement(const factors *f, size_t m, double scatter, size_t *layers)
 {
     const double factor = gsl_vector_get(f->factor, m);
     double sum = 0.0;
-    *films = 0;
-    for (size_t j = 0; j < f->result->films; j++) {
-        const bc_film_found *film = &f->result->film[j];
-        const double away = film->fitted_nm - factor * film->design_nm;
+    *layers = 0;
+    for (size_t j = 0; j < f->result->layers; j++) {
+        const bc_layer_found *layer = &f->result->layer[j];
+        const double away = layer->fitted_nm - factor * layer->design_nm;
         if (f->material[j] != m)
             continue;
-        sum += away * away / (film->sigma_nm * film->sigma_nm + pow(scatter * film->design_nm, 2.0));
-        ++*films;
+        sum += away * away / (layer->sigma_nm * layer->sigma_nm + pow(scatter * layer->design_nm, 2.0));
+        ++*layers;
     }
     return sum;
 }
 
-/* The scatter with which a material's films agree as well as chance would have them do. */
+/* The scatter with which a material's layers agree as well as chance would have them do. */
 static double scatter_of(const factors *f, size_t m)
 {
-    size_t films;
+    size_t layers;
     double low = 0.0, high = 1.0;
-    const double unexplained = disagreement(f, m, 0.0, &films);
-    if (films < 2 || unexplained <= (double)(films - 1))
+    const double unexplained = disagreement(f, m, 0.0, &layers);
+    if (layers < 2 || unexplained <= (double)(layers - 1))
         return 0.0;
     for (int i = 0; i < HALVINGS; i++) {
         const double middle = 0.5 * (low + high);
-        if (disagreement(f, m, middle, &films) > (double)(films - 1))
+        if (disagreement(f, m, middle, &layers) > (double)(layers - 1))
             low = middle;
         else
             high = middle;
@@ -158,14 +159,14 @@ static void judge_material(const bc_inspection *inspection, const factors *f, si
 {
     bc_material_found *found = &inspection->result->material[m];
     const bc_process_row row = bc_process_for(inspection->setup->process, found->material.name);
-    size_t films;
+    size_t layers;
     double limit = gsl_cdf_ugaussian_Qinv(0.5 * CHANCE);
     found->factor = gsl_vector_get(f->factor, m);
     found->factor_sigma = sqrt(gsl_matrix_get(f->covariance, m, m));
-    disagreement(f, m, 0.0, &films);
-    if (films > 1 && f->scatter[m] > 0.0)
-        limit = gsl_cdf_tdist_Qinv(0.5 * CHANCE, (double)(films - 1));
-    else if (films == 1)
+    disagreement(f, m, 0.0, &layers);
+    if (layers > 1 && f->scatter[m] > 0.0)
+        limit = gsl_cdf_tdist_Qinv(0.5 * CHANCE, (double)(layers - 1));
+    else if (layers == 1)
         found->factor_sigma = hypot(found->factor_sigma, row.thickness_sigma);
     found->off = fabs(found->factor - 1.0) > fmax(limit * found->factor_sigma, NO_MATTER);
     found->tooling_known = row.has_tooling;
@@ -205,7 +206,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error)
         found->material = *fit->sight.medium[m];
         if (fit->setup.fit_index) {
             found->dn = inspection->dn[m];
-            found->dn_sigma = sigma_of(inspection, result->films + m);
+            found->dn_sigma = sigma_of(inspection, result->layers + m);
         }
         judge_material(inspection, &f, m);
     }

@@ -6,7 +6,7 @@
 
 #define WEAK         0.1 /* of that width: a combination known no better than this is not known */
 #define MEMBER       0.3 /* of the largest part in it */
-#define BETTER       4.0 /* times better than any of its films must a combination be known to be worth telling */
+#define BETTER       4.0 /* times better than any of its layers must a combination be known to be worth telling */
 #define NEARLY_ONE   0.1
 #define NOT_BOTHERED 3.0 /* times worse, and still told as a plain sum, which people understand */
 
@@ -53,20 +53,20 @@ static size_t root_of(const size_t *parent, size_t j)
     return j;
 }
 
-/* Films that lie together in a combination that is not known belong together. */
-static void unite(const eigen_space *space, size_t films, size_t *parent)
+/* Layers that lie together in a combination that is not known belong together. */
+static void unite(const eigen_space *space, size_t layers, size_t *parent)
 {
-    for (size_t e = 0; e < films; e++) {
-        size_t first = films;
+    for (size_t e = 0; e < layers; e++) {
+        size_t first = layers;
         double largest = 0.0;
         if (!(sqrt(fmax(0.0, gsl_vector_get(space->values, e))) > WEAK))
             continue;
-        for (size_t j = 0; j < films; j++)
+        for (size_t j = 0; j < layers; j++)
             largest = fmax(largest, fabs(gsl_matrix_get(space->vectors, j, e)));
-        for (size_t j = 0; j < films; j++) {
+        for (size_t j = 0; j < layers; j++) {
             if (fabs(gsl_matrix_get(space->vectors, j, e)) < MEMBER * largest)
                 continue;
-            if (first == films)
+            if (first == layers)
                 first = root_of(parent, j);
             else
                 parent[root_of(parent, j)] = first;
@@ -77,37 +77,37 @@ static void unite(const eigen_space *space, size_t films, size_t *parent)
 static bc_status find_sets(const bc_inspect_result *result, size_t *parent, bc_error *error)
 {
     eigen_space space = {0};
-    const size_t films = result->films;
-    bc_status status = open_space(films, &space, error);
+    const size_t layers = result->layers;
+    bc_status status = open_space(layers, &space, error);
     if (status != BC_OK)
         return status;
-    for (size_t i = 0; i < films; i++)
-        for (size_t k = 0; k < films; k++)
+    for (size_t i = 0; i < layers; i++)
+        for (size_t k = 0; k < layers; k++)
             gsl_matrix_set(space.matrix, i, k,
-                           result->covariance[i * films + k] /
-                               ((BC_WEAK_SHARE * result->film[i].design_nm + BC_WEAK_NM) *
-                                (BC_WEAK_SHARE * result->film[k].design_nm + BC_WEAK_NM)));
-    status = eigen(films, space.matrix, space.values, space.vectors, error);
-    for (size_t j = 0; j < films; j++)
+                           result->covariance[i * layers + k] /
+                               ((BC_WEAK_SHARE * result->layer[i].design_nm + BC_WEAK_NM) *
+                                (BC_WEAK_SHARE * result->layer[k].design_nm + BC_WEAK_NM)));
+    status = eigen(layers, space.matrix, space.values, space.vectors, error);
+    for (size_t j = 0; j < layers; j++)
         parent[j] = j;
     if (status == BC_OK)
-        unite(&space, films, parent);
+        unite(&space, layers, parent);
     close_space(&space);
     return status;
 }
 
-static double variance_of(const bc_inspect_result *result, const bc_film_group *group, const double *n)
+static double variance_of(const bc_inspect_result *result, const bc_layer_group *group, const double *n)
 {
     double sum = 0.0;
     for (size_t a = 0; a < group->count; a++)
         for (size_t b = 0; b < group->count; b++)
-            sum += group->weight[a] * group->weight[b] * n[group->film[a]] * n[group->film[b]] *
-                   result->covariance[group->film[a] * result->films + group->film[b]];
+            sum += group->weight[a] * group->weight[b] * n[group->layer[a]] * n[group->layer[b]] *
+                   result->covariance[group->layer[a] * result->layers + group->layer[b]];
     return fmax(0.0, sum);
 }
 
 /* The plain sum of optical thicknesses, when it is known nearly as well as the best combination is. */
-static void round_to_sum(const bc_inspect_result *result, bc_film_group *group, const double *n, const double *exact)
+static void round_to_sum(const bc_inspect_result *result, bc_layer_group *group, const double *n, const double *exact)
 {
     bool near = true;
     for (size_t a = 0; a < group->count; a++) {
@@ -121,7 +121,7 @@ static void round_to_sum(const bc_inspect_result *result, bc_film_group *group, 
 }
 
 /* The best known combination in terms of optical thickness: the eigenvector of the smallest variance. */
-static bc_status combine(const bc_inspect_result *result, bc_film_group *group, const double *n, bc_error *error)
+static bc_status combine(const bc_inspect_result *result, bc_layer_group *group, const double *n, bc_error *error)
 {
     eigen_space space = {0};
     double largest = 0.0;
@@ -131,8 +131,8 @@ static bc_status combine(const bc_inspect_result *result, bc_film_group *group, 
     for (size_t a = 0; a < group->count; a++)
         for (size_t b = 0; b < group->count; b++)
             gsl_matrix_set(space.matrix, a, b,
-                           n[group->film[a]] * n[group->film[b]] *
-                               result->covariance[group->film[a] * result->films + group->film[b]]);
+                           n[group->layer[a]] * n[group->layer[b]] *
+                               result->covariance[group->layer[a] * result->layers + group->layer[b]]);
     status = eigen(group->count, space.matrix, space.values, space.vectors, error);
     for (size_t a = 0; a < group->count; a++) {
         group->weight[a] = gsl_matrix_get(space.vectors, a, 0);
@@ -148,15 +148,15 @@ static bc_status combine(const bc_inspect_result *result, bc_film_group *group, 
     return status;
 }
 
-static bool worth_telling(const bc_inspect_result *result, const bc_film_group *group, const double *n)
+static bool worth_telling(const bc_inspect_result *result, const bc_layer_group *group, const double *n)
 {
     for (size_t a = 0; a < group->count; a++)
-        if (result->film[group->film[a]].sigma_nm * n[group->film[a]] < BETTER * group->sigma_nm)
+        if (result->layer[group->layer[a]].sigma_nm * n[group->layer[a]] < BETTER * group->sigma_nm)
             return false;
     return true;
 }
 
-static bc_status take_group(bc_inspect_result *result, bc_film_group *group, const double *n, double at_nm,
+static bc_status take_group(bc_inspect_result *result, bc_layer_group *group, const double *n, double at_nm,
                             bc_error *error)
 {
     bc_status status = combine(result, group, n, error);
@@ -164,35 +164,35 @@ static bc_status take_group(bc_inspect_result *result, bc_film_group *group, con
         return status;
     group->at_nm = at_nm;
     for (size_t a = 0; a < group->count; a++) {
-        const bc_film_found *film = &result->film[group->film[a]];
-        group->design_optical_nm += group->weight[a] * n[group->film[a]] * film->design_nm;
-        group->optical_nm += group->weight[a] * n[group->film[a]] * film->fitted_nm;
-        result->film[group->film[a]].group = result->groups;
-        result->film[group->film[a]].off = false;
+        const bc_layer_found *layer = &result->layer[group->layer[a]];
+        group->design_optical_nm += group->weight[a] * n[group->layer[a]] * layer->design_nm;
+        group->optical_nm += group->weight[a] * n[group->layer[a]] * layer->fitted_nm;
+        result->layer[group->layer[a]].group = result->groups;
+        result->layer[group->layer[a]].off = false;
     }
     result->groups++;
     return BC_OK;
 }
 
-/* result->group[] holds memory for every film in its first element. */
+/* result->group[] holds memory for every layer in its first element. */
 static bc_status gather(bc_inspection *inspection, const size_t *parent, const double *n, double at_nm, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
-    size_t *film = result->group[0].film;
+    size_t *layer = result->group[0].layer;
     double *weight = result->group[0].weight;
     bc_status status = BC_OK;
-    for (size_t root = 0; status == BC_OK && root < result->films; root++) {
-        bc_film_group group = {.film = film, .weight = weight};
+    for (size_t root = 0; status == BC_OK && root < result->layers; root++) {
+        bc_layer_group group = {.layer = layer, .weight = weight};
         const size_t before = result->groups;
-        for (size_t j = 0; j < result->films; j++)
+        for (size_t j = 0; j < result->layers; j++)
             if (root_of(parent, j) == root)
-                group.film[group.count++] = j;
+                group.layer[group.count++] = j;
         if (group.count < 2)
             continue;
         status = take_group(result, &group, n, at_nm, error);
         if (result->groups > before) {
             result->group[before] = group;
-            film += group.count;
+            layer += group.count;
             weight += group.count;
         }
     }
@@ -202,16 +202,16 @@ static bc_status gather(bc_inspection *inspection, const size_t *parent, const d
 bc_status bc_tell_groups(bc_inspection *inspection, bc_error *error)
 {
     const bc_fit *fit = &inspection->fit;
-    const size_t films = inspection->result->films, middle = fit->setup.count / 2;
+    const size_t layers = inspection->result->layers, middle = fit->setup.count / 2;
     bc_status status;
     size_t *parent;
     double *n;
-    if (films < 2)
+    if (layers < 2)
         return BC_OK;
-    parent = calloc(films, sizeof *parent);
-    n = calloc(films, sizeof *n);
+    parent = calloc(layers, sizeof *parent);
+    n = calloc(layers, sizeof *n);
     status = parent == NULL || n == NULL ? bc_fail_memory(error) : find_sets(inspection->result, parent, error);
-    for (size_t j = 0; status == BC_OK && j < films; j++)
+    for (size_t j = 0; status == BC_OK && j < layers; j++)
         n[j] = fit->sight.index[fit->sight.material[j]].n[middle];
     if (status == BC_OK)
         status = gather(inspection, parent, n, fit->setup.reading[0]->wavelength_nm[fit->setup.first + middle], error);

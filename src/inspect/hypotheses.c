@@ -5,33 +5,33 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define USUAL_SHARE 0.05 /* films are seldom off by more than this, and */
+#define USUAL_SHARE 0.05 /* layers are seldom off by more than this, and */
 #define USUAL_NM    1.0
 #define LEAST_NM    1e-3
 
-/* Whether the films read the same from both ends, so that turning them round is nothing new to a fit. */
+/* Whether the layers read the same from both ends, so that turning them round is nothing new to a fit. */
 static bool is_palindrome(const bc_stack *stack)
 {
-    for (size_t j = 0; j < stack->films / 2; j++)
-        if (stack->film[j].material.dispersion != stack->film[stack->films - 1 - j].material.dispersion)
+    for (size_t j = 0; j < stack->layers / 2; j++)
+        if (stack->layer[j].material.dispersion != stack->layer[stack->layers - 1 - j].material.dispersion)
             return false;
     return true;
 }
 
 bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error)
 {
-    double *ratio = calloc(stack->films + 1, sizeof *ratio), factor;
+    double *ratio = calloc(stack->layers + 1, sizeof *ratio), factor;
     *strangeness = 0.0;
     if (ratio == NULL)
         return bc_fail_memory(error);
-    for (size_t j = 0; j < stack->films; j++)
-        ratio[j] = thickness_nm[j] / fmax(stack->film[j].thickness_nm, LEAST_NM);
-    gsl_sort(ratio, 1, stack->films);
-    factor = stack->films == 0 ? 1.0 : gsl_stats_median_from_sorted_data(ratio, 1, stack->films);
-    for (size_t j = 0; j < stack->films; j++) {
-        const double design_nm = stack->film[j].thickness_nm;
+    for (size_t j = 0; j < stack->layers; j++)
+        ratio[j] = thickness_nm[j] / fmax(stack->layer[j].thickness_nm, LEAST_NM);
+    gsl_sort(ratio, 1, stack->layers);
+    factor = stack->layers == 0 ? 1.0 : gsl_stats_median_from_sorted_data(ratio, 1, stack->layers);
+    for (size_t j = 0; j < stack->layers; j++) {
+        const double design_nm = stack->layer[j].thickness_nm;
         *strangeness +=
-            fabs(thickness_nm[j] - factor * design_nm) / (USUAL_SHARE * design_nm + USUAL_NM) / (double)stack->films;
+            fabs(thickness_nm[j] - factor * design_nm) / (USUAL_SHARE * design_nm + USUAL_NM) / (double)stack->layers;
     }
     free(ratio);
     return BC_OK;
@@ -83,8 +83,8 @@ static bc_status try_reversed(bc_inspection *inspection, bc_error *error)
     status = bc_stack_copy(design, &reversed, error);
     if (status != BC_OK)
         return status;
-    for (size_t j = 0; j < design->films; j++)
-        reversed.film[j] = design->film[design->films - 1 - j];
+    for (size_t j = 0; j < design->layers; j++)
+        reversed.layer[j] = design->layer[design->layers - 1 - j];
     status = try_with(inspection, BC_REVERSED, &reversed, inspection->setup->back.kind, error);
     bc_stack_clear(&reversed);
     return status;
@@ -98,11 +98,11 @@ bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     bc_stack bare = *design;
     bc_status status = BC_OK;
-    bare.films = 0;
+    bare.layers = 0;
     for (size_t b = 0; status == BC_OK && b < 3; b++)
-        if (backs[b] != said && (design->films > 0 || backs[b] != BC_BACK_SAME))
+        if (backs[b] != said && (design->layers > 0 || backs[b] != BC_BACK_SAME))
             status = try_with(inspection, BC_OTHER_BACK, design, backs[b], error);
-    for (size_t b = 0; status == BC_OK && b < 2 && design->films > 0; b++)
+    for (size_t b = 0; status == BC_OK && b < 2 && design->layers > 0; b++)
         status = try_with(inspection, BC_BARE_GLASS, &bare, backs[b], error);
     if (status == BC_OK)
         status = try_reversed(inspection, error);

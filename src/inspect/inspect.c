@@ -111,25 +111,25 @@ static void lay_out(bc_inspection *inspection, bc_arena *arena)
 {
     bc_inspect_result *result = inspection->result;
     const bc_readings *readings = &inspection->readings;
-    const size_t films = inspection->setup->design->films;
-    size_t *group_film;
+    const size_t layers = inspection->setup->design->layers;
+    size_t *group_layer;
     double *group_weight;
     lay_out_overlay(&result->R, readings->inside, readings->R.measured, arena);
     lay_out_overlay(&result->T, readings->inside, readings->T.measured, arena);
     result->finding = bc_arena_take(arena, result->count, sizeof *result->finding);
-    result->film = bc_arena_take(arena, films, sizeof *result->film);
-    result->group = bc_arena_take(arena, films + 1, sizeof *result->group);
-    group_film = bc_arena_take(arena, films, sizeof *group_film);
-    group_weight = bc_arena_take(arena, films, sizeof *group_weight);
-    result->material = bc_arena_take(arena, films, sizeof *result->material);
-    result->covariance = bc_arena_take(arena, films * films, sizeof(double));
+    result->layer = bc_arena_take(arena, layers, sizeof *result->layer);
+    result->group = bc_arena_take(arena, layers + 1, sizeof *result->group);
+    group_layer = bc_arena_take(arena, layers, sizeof *group_layer);
+    group_weight = bc_arena_take(arena, layers, sizeof *group_weight);
+    result->material = bc_arena_take(arena, layers, sizeof *result->material);
+    result->covariance = bc_arena_take(arena, layers * layers, sizeof(double));
     result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
-    inspection->model_nm = bc_arena_take(arena, films, sizeof(double));
-    inspection->dn = bc_arena_take(arena, films, sizeof(double));
+    inspection->model_nm = bc_arena_take(arena, layers, sizeof(double));
+    inspection->dn = bc_arena_take(arena, layers, sizeof(double));
     inspection->without_loss.value = bc_arena_take(arena, readings->count, sizeof(double));
     inspection->without_loss.systematic = bc_arena_take(arena, readings->count, sizeof(double));
     if (arena->memory != NULL) {
-        result->group[0].film = group_film;
+        result->group[0].layer = group_layer;
         result->group[0].weight = group_weight;
     }
 }
@@ -141,7 +141,7 @@ static bc_status open_result(bc_inspection *inspection, const bc_measurement *me
     bc_status status;
     memcpy(result->label, measurement->label, sizeof result->label);
     result->count = setup->callouts == NULL ? 0 : setup->callouts->count;
-    result->films = setup->design->films;
+    result->layers = setup->design->layers;
     lay_out(inspection, &inspection->arena);
     status = bc_arena_open(&inspection->arena, error);
     if (status != BC_OK)
@@ -188,7 +188,7 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     bc_status status = explain(inspection, error);
     if (status == BC_OK)
-        status = bc_tell_films(inspection, error);
+        status = bc_tell_layers(inspection, error);
     if (status == BC_OK)
         status = bc_tell_groups(inspection, error);
     if (status == BC_OK)

@@ -15,7 +15,7 @@ typedef struct bc_inspection {
     bc_reading
         without_loss; /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;       /* [materials] of the solution */
-    double *model_nm; /* [films] the simplest thicknesses that explain the scan */
+    double *model_nm; /* [layers] the simplest thicknesses that explain the scan */
     bc_arena arena;   /* of the result */
     bc_inspect_result *result;
 } bc_inspection;
@@ -29,15 +29,15 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
 /* Which simple story explains the scan: result->run and what belongs to it, scale, model_nm. */
 bc_status bc_tell_run(bc_inspection *inspection, bc_error *error);
 
-/* Films, groups and materials of the result, from the solution. */
-bc_status bc_tell_films(bc_inspection *inspection, bc_error *error);
+/* Layers, groups and materials of the result, from the solution. */
+bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error);
 bc_status bc_tell_groups(bc_inspection *inspection, bc_error *error);
 bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
 
 /* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */
 bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error);
 
-/* How far films are from those of a stack, see bc_hypothesis. */
+/* How far layers are from those of a stack, see bc_hypothesis. */
 #define BC_STRANGE 2.0
 bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error);
 

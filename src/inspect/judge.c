@@ -149,7 +149,7 @@ static bc_status decide(docket *d, bc_error *error)
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
     const bc_slacks slacks = {d->band.count, d->slack, d->band.random, d->band.systematic, d->curve.freedom};
-    const bool mean = d->callout->statistic == BC_MEAN;
+    const bool mean = d->callout->statistic == BC_AVERAGE;
     double least = INFINITY;
     bc_status status;
     finding->verdict = BC_UNDECIDED;
@@ -190,12 +190,12 @@ static bc_status judge_measured(docket *d, bc_error *error)
         status = step_limit(d, &finding->step_limit_nm, error);
     if (status != BC_OK)
         return status;
-    if (d->callout->statistic == BC_MEAN)
+    if (d->callout->statistic == BC_AVERAGE)
         bc_band_mean(&d->curve, d->callout, finding->step_limit_nm, &d->band);
     else
         bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
     find_worst(d);
-    if (d->callout->statistic == BC_MEAN)
+    if (d->callout->statistic == BC_AVERAGE)
         find_worst_of_mean(d);
     status = decide(d, error);
     if (status != BC_OK)
@@ -214,18 +214,18 @@ static bc_status judge_measured(docket *d, bc_error *error)
     return BC_OK;
 }
 
-/* The prediction stands in for a measurement, as long as the scan saw the films in this band at all. */
-static void judge_by_fit(docket *d, const bc_prediction *prediction)
+/* The prediction stands in for a measurement, as long as the scan saw the layers in this band at all. */
+static void judge_from_fit(docket *d, const bc_prediction *prediction)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
     bc_inspect_finding *finding = d->finding;
-    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY && setup->by_fit &&
+    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY && setup->from_fit &&
                      d->inspection->result->good_fit && isfinite(prediction->value);
     if (!may)
         return;
     take_values(d, 0, d->inspection->readings.count);
     bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
-    finding->by_fit = true;
+    finding->from_fit = true;
     finding->samples = d->band.samples;
     finding->covered_from_nm = d->band.covered_from_nm;
     finding->covered_to_nm = d->band.covered_to_nm;
@@ -273,14 +273,14 @@ static bc_status judge(docket *d, bc_error *error)
         status = step_limit(d, &finding->step_limit_nm, error);
     if (status == BC_OK)
         status = bc_predict(d->inspection, d->callout,
-                            setup->by_fit && finding->reason >= BC_UNDECIDED_QUANTITY ? DRAWS_OF_VERDICT
-                                                                                      : DRAWS_OF_DEVIATION,
+                            setup->from_fit && finding->reason >= BC_UNDECIDED_QUANTITY ? DRAWS_OF_VERDICT
+                                                                                        : DRAWS_OF_DEVIATION,
                             &prediction, error);
     if (status != BC_OK)
         return status;
     finding->predicted = prediction.value;
     finding->predicted_uncertainty = prediction.sigma;
-    judge_by_fit(d, &prediction);
+    judge_from_fit(d, &prediction);
     bc_explain_reason(d->inspection, finding);
     return BC_OK;
 }

@@ -45,11 +45,11 @@ static void summarize_all(bc_lot_result *result, figures *f)
         if (result->witness[w].good_fit)
             add(f, w, result->witness[w].scale);
     result->scale = summarize(f);
-    for (size_t j = 0; j < result->films; j++) {
+    for (size_t j = 0; j < result->layers; j++) {
         for (size_t w = 0; w < result->count; w++)
-            if (result->witness[w].good_fit && result->witness[w].film[j].known)
-                add(f, w, result->witness[w].film[j].fitted_nm);
-        result->film[j] = summarize(f);
+            if (result->witness[w].good_fit && result->witness[w].layer[j].known)
+                add(f, w, result->witness[w].layer[j].fitted_nm);
+        result->layer[j] = summarize(f);
     }
     for (size_t c = 0; c < result->callouts; c++) {
         for (size_t w = 0; w < result->count; w++)
@@ -83,12 +83,12 @@ static bc_status inspect_one(const bc_measurement *measurement, size_t place, co
 
 static bc_status open_result(size_t count, const bc_inspect_setup *setup, bc_lot_result *result, bc_error *error)
 {
-    result->films = setup->design->films;
+    result->layers = setup->design->layers;
     result->callouts = setup->callouts == NULL ? 0 : setup->callouts->count;
     result->witness = calloc(count, sizeof *result->witness);
-    result->film = calloc(result->films + 1, sizeof *result->film);
+    result->layer = calloc(result->layers + 1, sizeof *result->layer);
     result->value = calloc(result->callouts + 1, sizeof *result->value);
-    return result->witness == NULL || result->film == NULL || result->value == NULL ? bc_fail_memory(error) : BC_OK;
+    return result->witness == NULL || result->layer == NULL || result->value == NULL ? bc_fail_memory(error) : BC_OK;
 }
 
 bc_status bc_inspect_lot(size_t count, const bc_measurement *measurement, const bc_inspect_setup *setup,
@@ -124,7 +124,7 @@ void bc_lot_result_clear(bc_lot_result *result)
     for (size_t w = 0; w < result->count; w++)
         bc_inspect_result_clear(&result->witness[w]);
     free(result->witness);
-    free(result->film);
+    free(result->layer);
     free(result->value);
     memset(result, 0, sizeof *result);
 }

@@ -34,7 +34,7 @@ static layout lay_out(bc_fit *fit, const bc_family *family)
 static void set_point(const layout *at, const gsl_vector *x, double *thickness_nm, double *dn)
 {
     const bc_family *family = at->family;
-    for (size_t j = 0; j < at->fit->films; j++) {
+    for (size_t j = 0; j < at->fit->layers; j++) {
         double sum = family->map == NULL ? gsl_vector_get(x, j) : family->base[j];
         for (size_t k = 0; family->map != NULL && k < family->free; k++)
             sum += family->map[j * family->free + k] * gsl_vector_get(x, k);
@@ -96,10 +96,10 @@ static double slope_of(const layout *at, size_t v, size_t r, size_t i)
     if (v >= at->offset[0])
         return fit->has_offset[r] && v == at->offset[r] ? fit->setup.reading[r]->systematic[fit->setup.first + i] : 0.0;
     if (v >= at->dn)
-        return fit->slope[(fit->films + v - at->dn) * fit->rows + row];
+        return fit->slope[(fit->layers + v - at->dn) * fit->rows + row];
     if (at->family->map == NULL)
         return fit->sign[v] * fit->slope[v * fit->rows + row];
-    for (size_t j = 0; j < fit->films; j++)
+    for (size_t j = 0; j < fit->layers; j++)
         sum += at->family->map[j * at->family->free + v] * fit->sign[j] * fit->slope[j * fit->rows + row];
     return sum;
 }
@@ -304,7 +304,7 @@ static void sum_products(const gsl_matrix *J, size_t from, size_t to, size_t siz
 bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *information, double *covariance,
                             bc_error *error)
 {
-    const bc_family family = {.free = fit->films, .index = fit->setup.fit_index};
+    const bc_family family = {.free = fit->layers, .index = fit->setup.fit_index};
     layout at = lay_out(fit, &family);
     gsl_vector *x = gsl_vector_calloc(at.size + 1);
     gsl_matrix *J = gsl_matrix_alloc(at.rows, at.size + 1);

@@ -4,20 +4,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MOST_CORRECTION 2.0 /* a film that is off by more was not made from this recipe */
+#define MOST_CORRECTION 2.0 /* a layer that is off by more was not made from this recipe */
 
-/* How much thicker a film came out than it should have, as far as that is known. */
+/* How much thicker a layer came out than it should have, as far as that is known. */
 static double factor_of(const bc_inspection *inspection, size_t j)
 {
     const bc_inspect_result *result = inspection->result;
-    const double design_nm = result->film[j].design_nm;
+    const double design_nm = result->layer[j].design_nm;
     double factor = 1.0;
     if (!result->good_fit || result->run == BC_RUN_AS_DESIGNED || !(design_nm > 0.0))
         return 1.0;
-    if (result->run != BC_RUN_FILMS)
+    if (result->run != BC_RUN_LAYERS)
         factor = inspection->model_nm[j] / design_nm;
-    else if (result->film[j].off)
-        factor = result->film[j].fitted_nm / design_nm;
+    else if (result->layer[j].off)
+        factor = result->layer[j].fitted_nm / design_nm;
     return fmin(MOST_CORRECTION, fmax(1.0 / MOST_CORRECTION, factor));
 }
 
@@ -54,9 +54,9 @@ bc_status bc_set_next_run(bc_inspection *inspection, bc_error *error)
         status = copy_process(inspection->setup->process, result->materials, &result->next_process, error);
     if (status != BC_OK)
         return status;
-    for (size_t j = 0; j < result->films; j++) {
-        result->fitted.film[j].thickness_nm = result->film[j].fitted_nm;
-        result->next_stack.film[j].thickness_nm /= factor_of(inspection, j);
+    for (size_t j = 0; j < result->layers; j++) {
+        result->fitted.layer[j].thickness_nm = result->layer[j].fitted_nm;
+        result->next_stack.layer[j].thickness_nm /= factor_of(inspection, j);
     }
     for (size_t m = 0; m < result->materials; m++) {
         bc_process_row *row;

@@ -34,7 +34,7 @@ static void set_offset(const bc_inspection *inspection, const bc_reading *readin
 {
     const bc_fit *fit = &inspection->fit;
     const bc_solution *solution = &inspection->solution;
-    size_t at = fit->films + (fit->setup.fit_index ? fit->materials : 0);
+    size_t at = fit->layers + (fit->setup.fit_index ? fit->materials : 0);
     for (size_t r = 0; r < fit->setup.readings; r++) {
         double mean = 0.0;
         if (fit->has_offset[r] && fit->setup.reading[r]->quantity == reading->quantity) {
@@ -67,8 +67,8 @@ bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
     (void)error;
     bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, false);
     set_curve(inspection, &fit->sight, false);
-    for (size_t j = 0; j < fit->films; j++)
-        fit->trial.thickness_nm[j] = inspection->setup->design->film[j].thickness_nm;
+    for (size_t j = 0; j < fit->layers; j++)
+        fit->trial.thickness_nm[j] = inspection->setup->design->layer[j].thickness_nm;
     bc_fit_look(fit, fit->trial.thickness_nm, NULL, false);
     set_curve(inspection, &fit->sight, true);
     if (result->R.count > 0) {

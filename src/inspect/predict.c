@@ -14,11 +14,11 @@
 typedef struct predictor {
     const bc_inspection *inspection;
     const bc_callout *callout;
-    bc_stack stack; /* the films are the design's */
+    bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
     double *wavelength_nm;
     bc_sight *sight;    /* [angles * planes] */
-    gsl_matrix *spread; /* Cholesky factor of the covariance of films and dn */
+    gsl_matrix *spread; /* Cholesky factor of the covariance of layers and dn */
     double *thickness_nm, *dn, *normal;
 } predictor;
 
@@ -82,13 +82,13 @@ static bc_status open_sights(predictor *p, bc_error *error)
     return status;
 }
 
-/* Films and dn are drawn from their own block of the covariance. */
+/* Layers and dn are drawn from their own block of the covariance. */
 static bc_status set_spread(predictor *p, bc_error *error)
 {
     const bc_solution *solution = &p->inspection->solution;
     const bc_fit *fit = &p->inspection->fit;
-    const size_t size = fit->films + (fit->setup.fit_index ? fit->materials : 0);
-    p->thickness_nm = calloc(fit->films + 1, sizeof(double));
+    const size_t size = fit->layers + (fit->setup.fit_index ? fit->materials : 0);
+    p->thickness_nm = calloc(fit->layers + 1, sizeof(double));
     p->dn = calloc(fit->materials + 1, sizeof(double));
     p->normal = calloc(size + 1, sizeof(double));
     if (p->thickness_nm == NULL || p->dn == NULL || p->normal == NULL)
@@ -109,18 +109,18 @@ static bc_status set_spread(predictor *p, bc_error *error)
 static void draw(predictor *p, gsl_rng *random)
 {
     const bc_inspection *inspection = p->inspection;
-    const size_t films = inspection->fit.films, size = p->spread == NULL ? 0 : p->spread->size1;
+    const size_t layers = inspection->fit.layers, size = p->spread == NULL ? 0 : p->spread->size1;
     memcpy(p->dn, inspection->dn, inspection->fit.materials * sizeof(double));
     for (size_t i = 0; random != NULL && i < size; i++)
         p->normal[i] = gsl_ran_gaussian_ziggurat(random, 1.0);
-    for (size_t i = 0; i < films || i < size; i++) {
+    for (size_t i = 0; i < layers || i < size; i++) {
         double away = 0.0;
         for (size_t k = 0; random != NULL && k <= i && i < size; k++)
             away += gsl_matrix_get(p->spread, i, k) * p->normal[k];
-        if (i < films)
+        if (i < layers)
             p->thickness_nm[i] = fmax(0.0, inspection->solution.point.thickness_nm[i] + away);
         else
-            p->dn[i - films] += away;
+            p->dn[i - layers] += away;
     }
 }
 
@@ -136,7 +136,7 @@ static bool is_worse(const bc_callout *callout, double one, double than)
     return callout->sense == BC_AT_MOST ? one > than : one < than;
 }
 
-/* The callout's value for the films drawn last: the worst, or the worst of the means. */
+/* The callout's value for the layers drawn last: the worst, or the worst of the means. */
 static double judge(predictor *p, double *at_nm)
 {
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
@@ -149,12 +149,12 @@ static double judge(predictor *p, double *at_nm)
         for (size_t i = 0; i < p->count; i++) {
             const double value = value_at(sight, p->callout->quantity, i);
             mean += bc_sampling_weight(p->count, i) * value;
-            if (p->callout->statistic == BC_EVERY && is_worse(p->callout, value, worst)) {
+            if (p->callout->statistic == BC_EXTREME && is_worse(p->callout, value, worst)) {
                 worst = value;
                 *at_nm = p->wavelength_nm[i];
             }
         }
-        if (p->callout->statistic == BC_MEAN && is_worse(p->callout, mean, worst))
+        if (p->callout->statistic == BC_AVERAGE && is_worse(p->callout, mean, worst))
             worst = mean;
     }
     return worst;

@@ -104,8 +104,8 @@ static void narrow_to(const bc_stack *stack, double *from_nm, double *to_nm)
 {
     narrow(&stack->incident, from_nm, to_nm);
     narrow(&stack->substrate, from_nm, to_nm);
-    for (size_t j = 0; j < stack->films; j++)
-        narrow(&stack->film[j].material, from_nm, to_nm);
+    for (size_t j = 0; j < stack->layers; j++)
+        narrow(&stack->layer[j].material, from_nm, to_nm);
 }
 
 static bc_status find_inside(const bc_inspect_setup *setup, bc_readings *readings, bc_error *error)

@@ -15,12 +15,12 @@ static bool same_stack(const bc_stack *one, const bc_stack *other)
 {
     if (one == other)
         return true;
-    if (one == NULL || other == NULL || one->films != other->films ||
+    if (one == NULL || other == NULL || one->layers != other->layers ||
         strcmp(one->incident.name, other->incident.name) != 0)
         return false;
-    for (size_t j = 0; j < one->films; j++)
-        if (strcmp(one->film[j].material.name, other->film[j].material.name) != 0 ||
-            one->film[j].thickness_nm != other->film[j].thickness_nm)
+    for (size_t j = 0; j < one->layers; j++)
+        if (strcmp(one->layer[j].material.name, other->layer[j].material.name) != 0 ||
+            one->layer[j].thickness_nm != other->layer[j].thickness_nm)
             return false;
     return true;
 }

@@ -25,22 +25,22 @@ static void close_faces(faces *f)
 
 static bc_status evaluate(const bc_inspection *inspection, faces *f, bc_error *error)
 {
-    const size_t films = f->sight->films;
+    const size_t layers = f->sight->layers;
     const double *thickness_nm = inspection->solution.point.thickness_nm;
-    double *reversed_nm = calloc(films + 1, sizeof *reversed_nm);
-    unsigned *reversed = calloc(films + 1, sizeof *reversed);
+    double *reversed_nm = calloc(layers + 1, sizeof *reversed_nm);
+    unsigned *reversed = calloc(layers + 1, sizeof *reversed);
     const bc_status status = reversed_nm == NULL || reversed == NULL ? bc_fail_memory(error) : BC_OK;
     for (size_t m = 0; m < f->sight->materials; m++) {
         bc_surface_shift_index(f->front, (unsigned)m, inspection->dn[m]);
         bc_surface_shift_index(f->inside, (unsigned)m, inspection->dn[m]);
     }
-    for (size_t j = 0; status == BC_OK && j < films; j++) {
-        reversed_nm[j] = thickness_nm[films - 1 - j];
-        reversed[j] = f->sight->material[films - 1 - j];
+    for (size_t j = 0; status == BC_OK && j < layers; j++) {
+        reversed_nm[j] = thickness_nm[layers - 1 - j];
+        reversed[j] = f->sight->material[layers - 1 - j];
     }
     if (status == BC_OK) {
-        bc_surface_evaluate(f->front, films, f->sight->material, thickness_nm, BC_WANT_VALUES);
-        bc_surface_evaluate(f->inside, films, reversed, reversed_nm, BC_WANT_VALUES);
+        bc_surface_evaluate(f->front, layers, f->sight->material, thickness_nm, BC_WANT_VALUES);
+        bc_surface_evaluate(f->inside, layers, reversed, reversed_nm, BC_WANT_VALUES);
         bc_surface_evaluate(f->back, 0, reversed, reversed_nm, BC_WANT_VALUES);
     }
     free(reversed_nm);
@@ -59,7 +59,7 @@ static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error 
                               .substrate = {sight->n + count, sight->k + count},
                               .materials = sight->materials,
                               .material = sight->index,
-                              .max_films = sight->films};
+                              .max_layers = sight->layers};
     bc_surface_setup inside = front;
     bc_status status = bc_surface_alloc(&front, &f->front, error);
     inside.incident = (bc_index){front.substrate.n, NULL};
@@ -70,7 +70,7 @@ static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error 
     f->count = count;
     if (status == BC_OK)
         status = bc_surface_alloc(&inside, &f->inside, error);
-    inside.materials = inside.max_films = 0;
+    inside.materials = inside.max_layers = 0;
     if (status == BC_OK)
         status = bc_surface_alloc(&inside, &f->back, error);
     return status == BC_OK ? evaluate(inspection, f, error) : status;
@@ -79,7 +79,7 @@ static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error 
 /* One plane at one wavelength: what the solution for the front needs of the fit. */
 typedef struct plane_view {
     double away;         /* this plane's value less the mean of those looked at */
-    double loss, inside; /* the films' absorption from the side that counts; R from inside less R from outside */
+    double loss, inside; /* the layers' absorption from the side that counts; R from inside less R from outside */
     double back_R, back_T, crossing;
 } plane_view;
 

@@ -6,12 +6,12 @@
 static size_t number_materials(const bc_stack *stack, unsigned *material, const bc_medium **medium)
 {
     size_t materials = 0;
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         size_t first = 0;
-        while (stack->film[first].material.dispersion != stack->film[j].material.dispersion)
+        while (stack->layer[first].material.dispersion != stack->layer[j].material.dispersion)
             first++;
         if (first == j && medium != NULL)
-            medium[materials] = &stack->film[j].material;
+            medium[materials] = &stack->layer[j].material;
         if (material != NULL)
             material[j] = first == j ? (unsigned)materials : material[first];
         materials += first == j;
@@ -21,18 +21,18 @@ static size_t number_materials(const bc_stack *stack, unsigned *material, const 
 
 static void lay_out(bc_sight *sight, const bc_stack *stack, const bc_stack *behind, bc_arena *arena)
 {
-    const size_t back_films = behind == NULL ? 0 : behind->films;
-    const size_t media = 3 + stack->films + back_films;
-    sight->medium = bc_arena_take(arena, stack->films, sizeof *sight->medium);
-    sight->material = bc_arena_take(arena, stack->films, sizeof *sight->material);
+    const size_t back_layers = behind == NULL ? 0 : behind->layers;
+    const size_t media = 3 + stack->layers + back_layers;
+    sight->medium = bc_arena_take(arena, stack->layers, sizeof *sight->medium);
+    sight->material = bc_arena_take(arena, stack->layers, sizeof *sight->material);
     sight->R = bc_arena_take(arena, sight->count, sizeof(double));
     sight->T = bc_arena_take(arena, sight->count, sizeof(double));
-    sight->dR = bc_arena_take(arena, sight->both_planes ? stack->films : 0, sight->count * sizeof(double));
-    sight->dT = bc_arena_take(arena, sight->both_planes ? stack->films : 0, sight->count * sizeof(double));
-    sight->index = bc_arena_take(arena, stack->films, sizeof *sight->index);
-    sight->behind = bc_arena_take(arena, back_films, sizeof *sight->behind);
-    sight->thickness_behind = bc_arena_take(arena, back_films, sizeof(double));
-    sight->material_behind = bc_arena_take(arena, back_films, sizeof(unsigned));
+    sight->dR = bc_arena_take(arena, sight->both_planes ? stack->layers : 0, sight->count * sizeof(double));
+    sight->dT = bc_arena_take(arena, sight->both_planes ? stack->layers : 0, sight->count * sizeof(double));
+    sight->index = bc_arena_take(arena, stack->layers, sizeof *sight->index);
+    sight->behind = bc_arena_take(arena, back_layers, sizeof *sight->behind);
+    sight->thickness_behind = bc_arena_take(arena, back_layers, sizeof(double));
+    sight->material_behind = bc_arena_take(arena, back_layers, sizeof(unsigned));
     sight->n = bc_arena_take(arena, media, sight->count * sizeof(double));
     sight->k = bc_arena_take(arena, media, sight->count * sizeof(double));
 }
@@ -55,14 +55,14 @@ static bc_status open_part(bc_sight *sight, const bc_surface_setup *setup, const
     if (back->kind == BC_BACK_OWN) {
         const bc_stack *stack = back->stack;
         status = load(sight, &stack->incident, &loaded, wavelength_nm, &part.back_medium, error);
-        for (size_t j = 0; status == BC_OK && j < stack->films; j++) {
-            status = load(sight, &stack->film[j].material, &loaded, wavelength_nm, &sight->behind[j], error);
+        for (size_t j = 0; status == BC_OK && j < stack->layers; j++) {
+            status = load(sight, &stack->layer[j].material, &loaded, wavelength_nm, &sight->behind[j], error);
             sight->material_behind[j] = (unsigned)j;
-            sight->thickness_behind[j] = stack->film[j].thickness_nm;
+            sight->thickness_behind[j] = stack->layer[j].thickness_nm;
         }
-        part.back_materials = stack->films;
+        part.back_materials = stack->layers;
         part.back_index = sight->behind;
-        part.back_films = stack->films;
+        part.back_layers = stack->layers;
         part.back_material = sight->material_behind;
         part.back_thickness_nm = sight->thickness_behind;
     }
@@ -77,7 +77,7 @@ static bc_status fill(bc_sight *sight, const bc_stack *stack, const bc_back *bac
                               .aoi_rad = aoi_rad,
                               .materials = sight->materials,
                               .material = sight->index,
-                              .max_films = stack->films};
+                              .max_layers = stack->layers};
     size_t loaded = 0;
     bc_status status = load(sight, &stack->incident, &loaded, wavelength_nm, &setup.incident, error);
     if (status == BC_OK)
@@ -97,8 +97,8 @@ bc_status bc_sight_open(const bc_stack *stack, const bc_back *back, size_t count
     bc_status status;
     memset(sight, 0, sizeof *sight);
     sight->count = count;
-    sight->films = stack->films;
-    sight->both_planes = polarization == BC_POL_MEAN && aoi_rad > 0.0;
+    sight->layers = stack->layers;
+    sight->both_planes = polarization == BC_POL_UNPOLARIZED && aoi_rad > 0.0;
     sight->plane = polarization == BC_POL_P ? BC_P : BC_S;
     lay_out(sight, stack, behind, &sight->arena);
     status = bc_arena_open(&sight->arena, error);
@@ -135,11 +135,11 @@ static const double *plane_value(const bc_sight *sight, bc_quantity quantity, bc
     return quantity == BC_R ? bc_surface_R(sight->surface, plane) : bc_surface_T(sight->surface, plane);
 }
 
-static const double *plane_slope(const bc_sight *sight, bc_quantity quantity, bc_plane plane, size_t film)
+static const double *plane_slope(const bc_sight *sight, bc_quantity quantity, bc_plane plane, size_t layer)
 {
     if (sight->part != NULL)
-        return quantity == BC_R ? bc_part_dR(sight->part, plane, film) : bc_part_dT(sight->part, plane, film);
-    return quantity == BC_R ? bc_surface_dR(sight->surface, plane, film) : bc_surface_dT(sight->surface, plane, film);
+        return quantity == BC_R ? bc_part_dR(sight->part, plane, layer) : bc_part_dT(sight->part, plane, layer);
+    return quantity == BC_R ? bc_surface_dR(sight->surface, plane, layer) : bc_surface_dT(sight->surface, plane, layer);
 }
 
 static void average(size_t count, const double *s, const double *p, double *mean)
@@ -152,15 +152,15 @@ void bc_sight_look(bc_sight *sight, const double *thickness_nm, bool gradient)
 {
     static const bc_quantity quantities[] = {BC_R, BC_T};
     if (sight->part != NULL)
-        bc_part_evaluate(sight->part, sight->films, sight->material, thickness_nm, gradient);
+        bc_part_evaluate(sight->part, sight->layers, sight->material, thickness_nm, gradient);
     else
-        bc_surface_evaluate(sight->surface, sight->films, sight->material, thickness_nm,
+        bc_surface_evaluate(sight->surface, sight->layers, sight->material, thickness_nm,
                             gradient ? BC_WANT_GRADIENT : BC_WANT_VALUES);
     for (size_t q = 0; sight->both_planes && q < 2; q++) {
         const bc_quantity quantity = quantities[q];
         average(sight->count, plane_value(sight, quantity, BC_S), plane_value(sight, quantity, BC_P),
                 quantity == BC_R ? sight->R : sight->T);
-        for (size_t j = 0; gradient && j < sight->films; j++)
+        for (size_t j = 0; gradient && j < sight->layers; j++)
             average(sight->count, plane_slope(sight, quantity, BC_S, j), plane_slope(sight, quantity, BC_P, j),
                     (quantity == BC_R ? sight->dR : sight->dT) + j * sight->count);
     }
@@ -173,9 +173,9 @@ const double *bc_sight_value(const bc_sight *sight, bc_quantity quantity)
     return plane_value(sight, quantity, sight->plane);
 }
 
-const double *bc_sight_slope(const bc_sight *sight, bc_quantity quantity, size_t film)
+const double *bc_sight_slope(const bc_sight *sight, bc_quantity quantity, size_t layer)
 {
     if (sight->both_planes)
-        return (quantity == BC_R ? sight->dR : sight->dT) + film * sight->count;
-    return plane_slope(sight, quantity, sight->plane, film);
+        return (quantity == BC_R ? sight->dR : sight->dT) + layer * sight->count;
+    return plane_slope(sight, quantity, sight->plane, layer);
 }

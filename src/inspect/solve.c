@@ -34,17 +34,17 @@ typedef struct search {
 
 static void lay_out_search(search *s, bc_arena *arena)
 {
-    const size_t films = s->fit->films;
-    s->design_nm = bc_arena_take(arena, films, sizeof(double));
-    s->trial_nm = bc_arena_take(arena, films, sizeof(double));
+    const size_t layers = s->fit->layers;
+    s->design_nm = bc_arena_take(arena, layers, sizeof(double));
+    s->trial_nm = bc_arena_take(arena, layers, sizeof(double));
     for (size_t i = 0; i < STARTS; i++)
-        s->start[i].thickness_nm = bc_arena_take(arena, films, sizeof(double));
+        s->start[i].thickness_nm = bc_arena_take(arena, layers, sizeof(double));
 }
 
 static void keep(search *s, const double *thickness_nm, double chi_squared)
 {
     start *slot = &s->start[s->starts++];
-    memcpy(slot->thickness_nm, thickness_nm, s->fit->films * sizeof(double));
+    memcpy(slot->thickness_nm, thickness_nm, s->fit->layers * sizeof(double));
     slot->chi_squared = chi_squared;
 }
 
@@ -53,8 +53,8 @@ static size_t looks_at_factor(const bc_fit *fit)
 {
     const double nm = fit->setup.reading[0]->wavelength_nm[fit->setup.first];
     double optical_nm = 1.0;
-    for (size_t j = 0; j < fit->films; j++)
-        optical_nm += fit->sight.index[fit->sight.material[j]].n[0] * fit->setup.stack->film[j].thickness_nm;
+    for (size_t j = 0; j < fit->layers; j++)
+        optical_nm += fit->sight.index[fit->sight.material[j]].n[0] * fit->setup.stack->layer[j].thickness_nm;
     const double step = fmin(0.005, nm / (32.0 * optical_nm));
     const double looks = ceil((HIGHEST_FACTOR - LOWEST_FACTOR) / step);
     return looks < MOST_LOOKS ? (size_t)looks : MOST_LOOKS;
@@ -62,7 +62,7 @@ static size_t looks_at_factor(const bc_fit *fit)
 
 static double look_at_factor(search *s, double factor)
 {
-    for (size_t j = 0; j < s->fit->films; j++)
+    for (size_t j = 0; j < s->fit->layers; j++)
         s->trial_nm[j] = factor * s->design_nm[j];
     return bc_fit_chi_squared(s->fit, s->trial_nm);
 }
@@ -105,17 +105,17 @@ static void find_valleys(search *s, double *best_factor)
     }
 }
 
-/* Whether film j belongs to set `set`: a film each, then a material each. */
+/* Whether layer j belongs to set `set`: a layer each, then a material each. */
 static bool belongs(const bc_fit *fit, size_t set, size_t j)
 {
-    return set < fit->films ? set == j : fit->sight.material[j] == set - fit->films;
+    return set < fit->layers ? set == j : fit->sight.material[j] == set - fit->layers;
 }
 
-/* The factor of one film, or of one material, that suits best on top of a start. */
+/* The factor of one layer, or of one material, that suits best on top of a start. */
 static void try_few(search *s, size_t base)
 {
     bc_fit *fit = s->fit;
-    const size_t sets = fit->films + fit->materials;
+    const size_t sets = fit->layers + fit->materials;
     const start from = s->start[base];
     size_t looks = LOOKS_AT_FEW / sets, best_set = 0;
     double best_factor = 1.0, best = INFINITY;
@@ -124,7 +124,7 @@ static void try_few(search *s, size_t base)
         for (size_t i = 0; i < looks; i++) {
             const double factor = LOWEST_OF_FEW + (HIGHEST_OF_FEW - LOWEST_OF_FEW) * (double)i / (double)(looks - 1);
             double chi_squared;
-            for (size_t j = 0; j < fit->films; j++)
+            for (size_t j = 0; j < fit->layers; j++)
                 s->trial_nm[j] = from.thickness_nm[j] * (belongs(fit, set, j) ? factor : 1.0);
             chi_squared = bc_fit_chi_squared(fit, s->trial_nm);
             if (chi_squared < best) {
@@ -133,7 +133,7 @@ static void try_few(search *s, size_t base)
                 best_factor = factor;
             }
         }
-    for (size_t j = 0; j < fit->films; j++)
+    for (size_t j = 0; j < fit->layers; j++)
         s->trial_nm[j] = from.thickness_nm[j] * (belongs(fit, best_set, j) ? best_factor : 1.0);
     keep(s, s->trial_nm, best);
 }
@@ -141,7 +141,7 @@ static void try_few(search *s, size_t base)
 static void lay_out(bc_solution *solution, const bc_fit *fit, bc_arena *arena)
 {
     solution->size = bc_fit_size(fit);
-    solution->point.thickness_nm = bc_arena_take(arena, fit->films, sizeof(double));
+    solution->point.thickness_nm = bc_arena_take(arena, fit->layers, sizeof(double));
     solution->point.dn = bc_arena_take(arena, fit->materials, sizeof(double));
     solution->information = bc_arena_take(arena, solution->size * solution->size, sizeof(double));
     solution->covariance = bc_arena_take(arena, solution->size * solution->size, sizeof(double));
@@ -162,25 +162,25 @@ static bc_status open_both(bc_fit *fit, search *s, bc_solution *solution, bc_err
         return status;
     lay_out(solution, fit, &solution->arena);
     lay_out_search(s, &s->arena);
-    for (size_t j = 0; j < fit->films; j++)
-        s->design_nm[j] = fit->setup.stack->film[j].thickness_nm;
+    for (size_t j = 0; j < fit->layers; j++)
+        s->design_nm[j] = fit->setup.stack->layer[j].thickness_nm;
     return BC_OK;
 }
 
 /* From one start to the bottom; the better end stays in `solution`. The search's trial serves as the other point. */
 static bc_status descend(search *s, const start *from, bc_solution *solution, bc_error *error)
 {
-    const bc_family family = {.free = s->fit->films, .index = s->fit->setup.fit_index};
+    const bc_family family = {.free = s->fit->layers, .index = s->fit->setup.fit_index};
     bc_fit_point saved = solution->point;
     double *dn = calloc(s->fit->materials + 1, sizeof *dn);
     bc_fit_point end = {.thickness_nm = s->trial_nm, .dn = dn};
     bc_status status;
     if (dn == NULL)
         return bc_fail_memory(error);
-    memcpy(end.thickness_nm, from->thickness_nm, s->fit->films * sizeof(double));
+    memcpy(end.thickness_nm, from->thickness_nm, s->fit->layers * sizeof(double));
     status = bc_fit_minimize(s->fit, &family, NULL, NULL, STEPS, &end, error);
     if (status == BC_OK && end.cost < saved.cost) {
-        memcpy(saved.thickness_nm, end.thickness_nm, s->fit->films * sizeof(double));
+        memcpy(saved.thickness_nm, end.thickness_nm, s->fit->layers * sizeof(double));
         memcpy(saved.dn, end.dn, s->fit->materials * sizeof(double));
         end.thickness_nm = saved.thickness_nm;
         end.dn = saved.dn;
@@ -204,7 +204,7 @@ bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error)
     solution->point.cost = INFINITY;
     if (status == BC_OK) {
         keep(&s, s.design_nm, bc_fit_chi_squared(fit, s.design_nm));
-        if (fit->films > 0) {
+        if (fit->layers > 0) {
             find_valleys(&s, &solution->scale);
             try_few(&s, 0);
             if (s.starts > 2)
@@ -261,7 +261,7 @@ static bc_status find_inflation(bc_fit *fit, const bc_solution *solution, double
 
 bc_status bc_solve_errors(bc_fit *fit, bc_solution *solution, bc_error *error)
 {
-    const bc_family family = {.free = fit->films, .index = fit->setup.fit_index};
+    const bc_family family = {.free = fit->layers, .index = fit->setup.fit_index};
     bc_status status = find_inflation(fit, solution, &fit->inflation, error);
     if (status == BC_OK)
         status = bc_fit_minimize(fit, &family, NULL, NULL, MORE_STEPS, &solution->point, error);

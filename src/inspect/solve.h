@@ -16,7 +16,7 @@ typedef struct bc_solution {
     double *covariance;
 } bc_solution;
 
-/* Free films from all starts: the design, the best valleys of a common factor, the best factor of one film or of one
+/* Free layers from all starts: the design, the best valleys of a common factor, the best factor of one layer or of one
  * material on top of the design and of the best valley. Errors are not yet looked at. */
 bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error);
 

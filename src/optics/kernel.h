@@ -8,7 +8,7 @@
 
 #define BC_LANES 8 /* every array is padded to a multiple of this many doubles, the widest register there is */
 
-/* A film material on the grid. Arrays run over the padded grid; the index of the arrays of two is bc_plane. */
+/* A layer material on the grid. Arrays run over the padded grid; the index of the arrays of two is bc_plane. */
 typedef struct bc_kernel_material {
     const double *phase_re;                      /* (2 pi / wavelength) Re q, per nm of thickness */
     const double *phase_im;                      /* (2 pi / wavelength) |Im q| */
@@ -18,9 +18,9 @@ typedef struct bc_kernel_material {
     bool absorbing;                              /* k > 0 somewhere on the grid */
 } bc_kernel_material;
 
-/* The field above film j of one plane: [B; C] exp(-growth). Index `films` is the field at the substrate. */
+/* The field above layer j of one plane: [B; C] exp(-growth). Index `layers` is the field at the substrate. */
 typedef struct bc_kernel_field {
-    double *B_re, *B_im, *C_re, *C_im, *growth; /* [(max_films + 1) * padded] */
+    double *B_re, *B_im, *C_re, *C_im, *growth; /* [(max_layers + 1) * padded] */
 } bc_kernel_field;
 
 typedef struct bc_kernel_plane {
@@ -29,26 +29,26 @@ typedef struct bc_kernel_plane {
     bc_kernel_field field;
     double *R, *T, *rho_re, *rho_im;     /* [padded] */
     double *scale_re, *scale_im;         /* 2 eta0 / (eta0 B + C)^2 */
-    double *drho_re, *drho_im, *dR, *dT; /* [max_films * padded] */
+    double *drho_re, *drho_im, *dR, *dT; /* [max_layers * padded] */
 } bc_kernel_plane;
 
-/* What the forward walk knew of each film and the derivatives need again: cos delta and i sin delta, both times
- * exp(-|Im delta|), and exp(-2 |Im delta|). [max_films * padded] each. */
+/* What the forward walk knew of each layer and the derivatives need again: cos delta and i sin delta, both times
+ * exp(-|Im delta|), and exp(-2 |Im delta|). [max_layers * padded] each. */
 typedef struct bc_kernel_phases {
     double *cosine_re, *cosine_im, *i_sine_re, *i_sine_im, *decay;
 } bc_kernel_phases;
 
 typedef struct bc_kernel_job {
     size_t padded; /* number of wavelengths, a multiple of BC_LANES */
-    size_t films;
-    const unsigned *material;   /* [films] */
-    const double *thickness_nm; /* [films] */
+    size_t layers;
+    const unsigned *material;   /* [layers] */
+    const double *thickness_nm; /* [layers] */
     const bc_kernel_material *materials;
     bc_kernel_plane plane[2];
     bc_kernel_phases phases;
     unsigned planes;   /* 1 at normal incidence, else 2 */
-    bool some_complex; /* some film of this job is complex */
-    bool absorbing;    /* some film of this job absorbs: T has a derivative of its own */
+    bool some_complex; /* some layer of this job is complex */
+    bool absorbing;    /* some layer of this job absorbs: T has a derivative of its own */
     bc_want want;
 } bc_kernel_job;
 

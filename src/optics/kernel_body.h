@@ -6,13 +6,13 @@
  *     KERNEL                       the function's name
  *
  * For LANES wavelengths at a time it walks from the substrate to the incident medium with [B; C] in registers
- * (equations: surface.h), then once more over the films for the derivatives.
+ * (equations: surface.h), then once more over the layers for the derivatives.
  *
- * Derivatives need no second matrix product. Let v = [B; C] above film j and M_j = exp(i delta_j K_j) with
+ * Derivatives need no second matrix product. Let v = [B; C] above layer j and M_j = exp(i delta_j K_j) with
  * K = [0, 1/eta; eta, 0]. Every M_j has determinant 1, so by Lagrange's identity
- *     d rho / d delta_j = i 2 eta0 (C^2/eta_j - eta_j B^2) / (eta0 B_1 + C_1)^2,   fields of film j above the fraction,
- * of the finished stack below it. (Derived here; the tests hold it against differences at 512 bits.) T of an absorbing
- * stack has no such shortcut and takes a backward pass.
+ *     d rho / d delta_j = i 2 eta0 (C^2/eta_j - eta_j B^2) / (eta0 B_1 + C_1)^2,   fields of layer j above the
+ * fraction, of the finished stack below it. (Derived here; the tests hold it against differences at 512 bits.) T of an
+ * absorbing stack has no such shortcut and takes a backward pass.
  */
 
 typedef struct complex_vector {
@@ -105,7 +105,7 @@ static inline field through_complex(field below, phase_factors factors, complex_
     return above;
 }
 
-/* Bring the field back to size one, so that ten thousand films of a mirror do not overflow. */
+/* Bring the field back to size one, so that ten thousand layers of a mirror do not overflow. */
 static inline field normalize(field f, vector *growth)
 {
     const vector size = 0.5 * vector_log(f.B.re * f.B.re + f.B.im * f.B.im + f.C.re * f.C.re + f.C.im * f.C.im);
@@ -115,8 +115,8 @@ static inline field normalize(field f, vector *growth)
     return unit;
 }
 
-/* How far a field may grow before it is brought back: a clear film's admittance lies at most some hundred times from
- * its neighbour's, that of a film at its critical angle 1e10 times. Squares of 32 steps of the one or 8 of the other
+/* How far a field may grow before it is brought back: a clear layer's admittance lies at most some hundred times from
+ * its neighbour's, that of a layer at its critical angle 1e10 times. Squares of 32 steps of the one or 8 of the other
  * still fit in a double. */
 #define GROWTH_ALLOWED 32
 #define GROWTH_CLEAR   1
@@ -137,8 +137,8 @@ static inline field load_field(const bc_kernel_field *from, size_t at)
     return f;
 }
 
-/* A surface gives back all the light it gets, or less where films absorb. In a cavity behind a barrier that holds
- * nearly all of it, the roundings of a film's matrix are a gain or loss that R and T feel ten thousand times: this
+/* A surface gives back all the light it gets, or less where layers absorb. In a cavity behind a barrier that holds
+ * nearly all of it, the roundings of a layer's matrix are a gain or loss that R and T feel ten thousand times: this
  * takes it out of both. */
 static inline void conserve(vector *R, vector *T, bool absorbing)
 {
@@ -147,7 +147,7 @@ static inline void conserve(vector *R, vector *T, bool absorbing)
     *T /= total;
 }
 
-/* R, T and rho from the field above the outer film. */
+/* R, T and rho from the field above the outer layer. */
 static inline void finish(const bc_kernel_job *job, unsigned p, size_t i, field top, vector growth, bool grown)
 {
     const bc_kernel_plane *plane = &job->plane[p];
@@ -172,7 +172,7 @@ static inline void finish(const bc_kernel_job *job, unsigned p, size_t i, field 
     store(plane->scale_im + i, factor.im);
 }
 
-/* Sines and cosines of this many films are computed before the fields are walked through them: the walk then holds its
+/* Sines and cosines of this many layers are computed before the fields are walked through them: the walk then holds its
  * fields in registers, with no call in between, and the two overlap. */
 #define CHUNK 16
 
@@ -185,8 +185,8 @@ static inline void store_phases(const bc_kernel_phases *to, size_t at, const pha
     store(to->decay + at, factors->decay);
 }
 
-static inline void film_phases(const bc_kernel_job *job, size_t i, size_t first, size_t count, bool keep,
-                               phase_factors *factors)
+static inline void layer_phases(const bc_kernel_job *job, size_t i, size_t first, size_t count, bool keep,
+                                phase_factors *factors)
 {
     for (size_t k = 0; k < count; k++) {
         const bc_kernel_material *m = &job->materials[job->material[first + k]];
@@ -207,7 +207,7 @@ static inline void film_phases(const bc_kernel_job *job, size_t i, size_t first,
     }
 }
 
-/* Where the walk through the films stands. */
+/* Where the walk through the layers stands. */
 typedef struct walk {
     field f[2];
     vector growth[2];
@@ -215,8 +215,8 @@ typedef struct walk {
     unsigned grown_by;
 } walk;
 
-static inline void pass_film(const bc_kernel_job *job, size_t i, size_t j, const phase_factors *factors, walk *w,
-                             unsigned planes, bool keep)
+static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, const phase_factors *factors, walk *w,
+                              unsigned planes, bool keep)
 {
     const bc_kernel_material *m = &job->materials[job->material[j]];
     if (m->is_complex) {
@@ -260,14 +260,14 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
         w.f[p].C = load_complex(plane->substrate_eta_re + i, plane->substrate_eta_im + i);
         w.growth[p] = broadcast(0.0);
         if (keep) {
-            store_field(&plane->field, job->films * job->padded + i, w.f[p], w.growth[p]);
+            store_field(&plane->field, job->layers * job->padded + i, w.f[p], w.growth[p]);
         }
     }
-    for (size_t end = job->films; end > 0;) {
+    for (size_t end = job->layers; end > 0;) {
         const size_t count = end < CHUNK ? end : CHUNK;
-        film_phases(job, i, end - count, count, keep, factors);
+        layer_phases(job, i, end - count, count, keep, factors);
         for (size_t k = count; k-- > 0;) {
-            pass_film(job, i, end - count + k, &factors[k], &w, planes, keep);
+            pass_layer(job, i, end - count + k, &factors[k], &w, planes, keep);
         }
         end -= count;
     }
@@ -284,7 +284,7 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
     const complex_vector rho = load_complex(plane->rho_re + i, plane->rho_im + i);
     const vector top_growth = load(plane->field.growth + i);
     complex_vector factor = load_complex(plane->scale_re + i, plane->scale_im + i);
-    for (size_t j = 0; j < job->films; j++) {
+    for (size_t j = 0; j < job->layers; j++) {
         const bc_kernel_material *m = &job->materials[job->material[j]];
         const size_t at = j * job->padded + i;
         const field f = load_field(&plane->field, at);
@@ -303,7 +303,7 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
         if (normalized) {
             cross = scale(cross, vector_exp(2.0 * (load(plane->field.growth + at) - top_growth)));
         } else if (m->is_complex) {
-            /* The same, without an exponential: films further down are dimmed by this one. */
+            /* The same, without an exponential: layers further down are dimmed by this one. */
             factor = scale(factor, load(job->phases.decay + at));
         }
         drho = (complex_vector){-cross.im, cross.re};
@@ -317,7 +317,7 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
     }
 }
 
-/* dT / d thickness where films absorb: from the incident medium down, with the row vector a = [eta0, 1] M_1 ...
+/* dT / d thickness where layers absorb: from the incident medium down, with the row vector a = [eta0, 1] M_1 ...
  * M_(j-1), d(eta0 B + C) / d delta_j = i (a_1 C_j / eta_j + a_2 eta_j B_j). The growth left out of a and of the fields
  * below it adds up to that of the whole stack, so unless something was normalized there is nothing to put back. */
 static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool normalized)
@@ -331,7 +331,7 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool
     const vector top_growth = load(plane->field.growth + i);
     field a = {{eta0, broadcast(0.0)}, {broadcast(1.0), broadcast(0.0)}};
     vector growth = broadcast(0.0);
-    for (size_t j = 0; j < job->films; j++) {
+    for (size_t j = 0; j < job->layers; j++) {
         const bc_kernel_material *m = &job->materials[job->material[j]];
         const size_t at = j * job->padded + i;
         const field f = load_field(&plane->field, at);

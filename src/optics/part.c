@@ -11,11 +11,11 @@
 struct bc_part {
     bc_arena arena;
     bc_surface *front;  /* from outside */
-    bc_surface *inside; /* the front from inside, its films in reverse order */
+    bc_surface *inside; /* the front from inside, its layers in reverse order */
     bc_surface *back;   /* from inside; NULL when it is the same as `inside` */
     bool clear_glass;
-    size_t wavelengths, max_films;
-    size_t kept_films; /* those that have derivatives: max_films or none */
+    size_t wavelengths, max_layers;
+    size_t kept_layers; /* those that have derivatives: max_layers or none */
     unsigned planes;
     double *crossing; /* transmittance of one crossing of the glass */
     double *R[2], *T[2], *dR[2], *dT[2];
@@ -29,11 +29,11 @@ static void lay_out(bc_part *part, bc_arena *arena)
     for (unsigned p = 0; p < part->planes; p++) {
         part->R[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
         part->T[p] = bc_arena_take(arena, part->wavelengths, sizeof(double));
-        part->dR[p] = bc_arena_take(arena, part->kept_films, part->wavelengths * sizeof(double));
-        part->dT[p] = bc_arena_take(arena, part->kept_films, part->wavelengths * sizeof(double));
+        part->dR[p] = bc_arena_take(arena, part->kept_layers, part->wavelengths * sizeof(double));
+        part->dT[p] = bc_arena_take(arena, part->kept_layers, part->wavelengths * sizeof(double));
     }
-    part->reversed_material = bc_arena_take(arena, part->max_films, sizeof *part->reversed_material);
-    part->reversed_nm = bc_arena_take(arena, part->max_films, sizeof(double));
+    part->reversed_material = bc_arena_take(arena, part->max_layers, sizeof *part->reversed_material);
+    part->reversed_nm = bc_arena_take(arena, part->max_layers, sizeof(double));
 }
 
 static void set_crossing(bc_part *part, const bc_part_setup *setup)
@@ -53,7 +53,7 @@ static void set_crossing(bc_part *part, const bc_part_setup *setup)
 /* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside.
  */
 static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_t materials, const bc_index *material,
-                              size_t max_films, bool values_only, bc_surface **out, bc_error *error)
+                              size_t max_layers, bool values_only, bc_surface **out, bc_error *error)
 {
     bc_surface_setup inside = setup->front;
     inside.incident.n = setup->front.substrate.n;
@@ -62,7 +62,7 @@ static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_
     inside.substrate = behind;
     inside.materials = materials;
     inside.material = material;
-    inside.max_films = max_films;
+    inside.max_layers = max_layers;
     inside.values_only = values_only;
     return bc_surface_alloc(&inside, out, error);
 }
@@ -71,21 +71,21 @@ static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_
 static bc_status alloc_back(bc_part *part, const bc_part_setup *setup, bc_error *error)
 {
     const bool own = setup->back == BC_BACK_OWN;
-    const size_t films = own ? setup->back_films : 0;
-    unsigned *material = calloc(films + 1, sizeof *material);
-    double *thickness_nm = calloc(films + 1, sizeof *thickness_nm);
+    const size_t layers = own ? setup->back_layers : 0;
+    unsigned *material = calloc(layers + 1, sizeof *material);
+    double *thickness_nm = calloc(layers + 1, sizeof *thickness_nm);
     bc_status status = BC_OK;
     if (material == NULL || thickness_nm == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)
         status = alloc_inside(setup, own ? setup->back_medium : setup->front.incident, own ? setup->back_materials : 0,
-                              setup->back_index, films, true, &part->back, error);
+                              setup->back_index, layers, true, &part->back, error);
     if (status == BC_OK) {
-        for (size_t j = 0; j < films; j++) {
-            material[j] = setup->back_material[films - 1 - j];
-            thickness_nm[j] = setup->back_thickness_nm[films - 1 - j];
+        for (size_t j = 0; j < layers; j++) {
+            material[j] = setup->back_material[layers - 1 - j];
+            thickness_nm[j] = setup->back_thickness_nm[layers - 1 - j];
         }
-        bc_surface_evaluate(part->back, films, material, thickness_nm, BC_WANT_VALUES);
+        bc_surface_evaluate(part->back, layers, material, thickness_nm, BC_WANT_VALUES);
     }
     free(material);
     free(thickness_nm);
@@ -99,15 +99,15 @@ static bc_status fill(bc_part *part, const bc_part_setup *setup, bc_error *error
     front.invariant_n = NULL;
     status = bc_surface_alloc(&front, &part->front, error);
     if (status == BC_OK)
-        status = alloc_inside(setup, setup->front.incident, front.materials, front.material, front.max_films,
+        status = alloc_inside(setup, setup->front.incident, front.materials, front.material, front.max_layers,
                               front.values_only, &part->inside, error);
     if (status == BC_OK && setup->back != BC_BACK_SAME)
         status = alloc_back(part, setup, error);
     if (status != BC_OK)
         return status;
     part->wavelengths = front.wavelengths;
-    part->max_films = front.max_films;
-    part->kept_films = front.values_only ? 0 : front.max_films;
+    part->max_layers = front.max_layers;
+    part->kept_layers = front.values_only ? 0 : front.max_layers;
     part->planes = bc_surface_is_normal(part->front) ? 1 : 2;
     lay_out(part, &part->arena);
     status = bc_arena_open(&part->arena, error);
@@ -154,7 +154,7 @@ typedef struct faces {
     double R1, T1, R1_inside, R2, T2, x;
 } faces;
 
-/* Per nm of one film. */
+/* Per nm of one layer. */
 typedef struct face_slopes {
     double R1, T1, R1_inside, R2, T2;
 } face_slopes;
@@ -184,7 +184,7 @@ static void sum_slopes(const faces *f, const face_slopes *s, double *dR, double 
 
 typedef struct part_view {
     const bc_surface *inside, *back; /* whose R stands for the front from inside, and for the back */
-    bool mirrored;                   /* `inside` counts its films from the glass */
+    bool mirrored;                   /* `inside` counts its layers from the glass */
     bool back_moves;
 } part_view;
 
@@ -196,9 +196,9 @@ static faces faces_at(const bc_part *part, const part_view *view, bc_plane plane
     return f;
 }
 
-static void evaluate_slopes(bc_part *part, const part_view *view, bc_plane plane, size_t films, size_t j)
+static void evaluate_slopes(bc_part *part, const part_view *view, bc_plane plane, size_t layers, size_t j)
 {
-    const size_t inner = view->mirrored ? films - 1 - j : j;
+    const size_t inner = view->mirrored ? layers - 1 - j : j;
     const double *dR1 = bc_surface_dR(part->front, plane, j), *dT1 = bc_surface_dT(part->front, plane, j);
     const double *dR_inside = bc_surface_dR(view->inside, plane, inner);
     const double *dT_inside = bc_surface_dT(view->inside, plane, inner);
@@ -212,16 +212,16 @@ static void evaluate_slopes(bc_part *part, const part_view *view, bc_plane plane
 }
 
 /* The front seen from inside; where nothing absorbs it is what it is from outside. */
-static part_view look_inside(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm,
+static part_view look_inside(bc_part *part, size_t layers, const unsigned *material, const double *thickness_nm,
                              bc_want want)
 {
     part_view view = {part->front, part->back, false, part->back == NULL};
     if (bc_surface_absorbs(part->front) || !part->clear_glass) {
-        for (size_t j = 0; j < films; j++) {
-            part->reversed_material[j] = material[films - 1 - j];
-            part->reversed_nm[j] = thickness_nm[films - 1 - j];
+        for (size_t j = 0; j < layers; j++) {
+            part->reversed_material[j] = material[layers - 1 - j];
+            part->reversed_nm[j] = thickness_nm[layers - 1 - j];
         }
-        bc_surface_evaluate(part->inside, films, part->reversed_material, part->reversed_nm, want);
+        bc_surface_evaluate(part->inside, layers, part->reversed_material, part->reversed_nm, want);
         view.inside = part->inside;
         view.mirrored = true;
     }
@@ -236,19 +236,19 @@ void bc_part_shift_index(bc_part *part, unsigned material, double dn)
     bc_surface_shift_index(part->inside, material, dn);
 }
 
-void bc_part_evaluate(bc_part *part, size_t films, const unsigned *material, const double *thickness_nm, bool gradient)
+void bc_part_evaluate(bc_part *part, size_t layers, const unsigned *material, const double *thickness_nm, bool gradient)
 {
     const bc_want want = gradient ? BC_WANT_GRADIENT : BC_WANT_VALUES;
     part_view view;
-    bc_surface_evaluate(part->front, films, material, thickness_nm, want);
-    view = look_inside(part, films, material, thickness_nm, want);
+    bc_surface_evaluate(part->front, layers, material, thickness_nm, want);
+    view = look_inside(part, layers, material, thickness_nm, want);
     for (unsigned p = 0; p < part->planes; p++) {
         for (size_t i = 0; i < part->wavelengths; i++) {
             const faces f = faces_at(part, &view, (bc_plane)p, i);
             sum_reflections(&f, &part->R[p][i], &part->T[p][i]);
         }
-        for (size_t j = 0; gradient && j < films; j++)
-            evaluate_slopes(part, &view, (bc_plane)p, films, j);
+        for (size_t j = 0; gradient && j < layers; j++)
+            evaluate_slopes(part, &view, (bc_plane)p, layers, j);
     }
 }
 
@@ -262,12 +262,12 @@ const double *bc_part_T(const bc_part *part, bc_plane plane)
     return part->T[part->planes == 1 ? BC_S : plane];
 }
 
-const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t film)
+const double *bc_part_dR(const bc_part *part, bc_plane plane, size_t layer)
 {
-    return part->dR[part->planes == 1 ? BC_S : plane] + film * part->wavelengths;
+    return part->dR[part->planes == 1 ? BC_S : plane] + layer * part->wavelengths;
 }
 
-const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t film)
+const double *bc_part_dT(const bc_part *part, bc_plane plane, size_t layer)
 {
-    return part->dT[part->planes == 1 ? BC_S : plane] + film * part->wavelengths;
+    return part->dT[part->planes == 1 ? BC_S : plane] + layer * part->wavelengths;
 }

@@ -10,17 +10,17 @@ typedef struct stack_indices {
     bc_arena arena;
     double *n0, *k0, *ns, *ks;
     size_t materials;
-    bc_index *film; /* [materials] */
+    bc_index *layer; /* [materials] */
     unsigned *material;
     double *thickness_nm;
-    double *film_n, *film_k;
+    double *layer_n, *layer_k;
 } stack_indices;
 
-/* The first film made of `dispersion`, or `films`. */
-static size_t first_film_of(const bc_stack *stack, const bc_dispersion *dispersion)
+/* The first layer made of `dispersion`, or `layers`. */
+static size_t first_layer_of(const bc_stack *stack, const bc_dispersion *dispersion)
 {
     size_t j = 0;
-    while (j < stack->films && stack->film[j].material.dispersion != dispersion)
+    while (j < stack->layers && stack->layer[j].material.dispersion != dispersion)
         j++;
     return j;
 }
@@ -28,23 +28,23 @@ static size_t first_film_of(const bc_stack *stack, const bc_dispersion *dispersi
 static size_t count_materials(const bc_stack *stack)
 {
     size_t materials = 0;
-    for (size_t j = 0; j < stack->films; j++)
-        materials += first_film_of(stack, stack->film[j].material.dispersion) == j;
+    for (size_t j = 0; j < stack->layers; j++)
+        materials += first_layer_of(stack, stack->layer[j].material.dispersion) == j;
     return materials;
 }
 
 static void lay_out_indices(stack_indices *indices, const bc_stack *stack, size_t count, bc_arena *arena)
 {
-    const size_t films = stack->films, materials = count_materials(stack);
+    const size_t layers = stack->layers, materials = count_materials(stack);
     double **grid[] = {&indices->n0, &indices->k0, &indices->ns, &indices->ks};
     for (size_t a = 0; a < sizeof grid / sizeof *grid; a++)
         *grid[a] = bc_arena_take(arena, count, sizeof(double));
-    indices->film = bc_arena_take(arena, materials, sizeof *indices->film);
+    indices->layer = bc_arena_take(arena, materials, sizeof *indices->layer);
     indices->materials = materials;
-    indices->material = bc_arena_take(arena, films, sizeof *indices->material);
-    indices->thickness_nm = bc_arena_take(arena, films, sizeof(double));
-    indices->film_n = bc_arena_take(arena, materials, count * sizeof(double));
-    indices->film_k = bc_arena_take(arena, materials, count * sizeof(double));
+    indices->material = bc_arena_take(arena, layers, sizeof *indices->material);
+    indices->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
+    indices->layer_n = bc_arena_take(arena, materials, count * sizeof(double));
+    indices->layer_k = bc_arena_take(arena, materials, count * sizeof(double));
 }
 
 bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *error)
@@ -53,8 +53,8 @@ bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *err
         return BC_OK;
     return bc_fail(
         error, BC_ERROR_INPUT,
-        "the films hold %.3g waves of %g nm, too many to tell where their fringes lie; expected %.0f at most: "
-        "a longer wavelength or thinner films",
+        "the layers hold %.3g waves of %g nm, too many to tell where their fringes lie; expected %.0f at most: "
+        "a longer wavelength or thinner layers",
         optical_nm / wavelength_nm, wavelength_nm, BC_MOST_WAVES);
 }
 
@@ -64,8 +64,8 @@ static bc_status count_waves(const bc_stack *stack, const stack_indices *indices
     bc_status status = BC_OK;
     for (size_t i = 0; status == BC_OK && i < count; i++) {
         double optical_nm = 0.0;
-        for (size_t j = 0; j < stack->films; j++)
-            optical_nm += indices->film[indices->material[j]].n[i] * indices->thickness_nm[j];
+        for (size_t j = 0; j < stack->layers; j++)
+            optical_nm += indices->layer[indices->material[j]].n[i] * indices->thickness_nm[j];
         status = bc_refuse_waves(optical_nm, wavelength_nm[i], error);
     }
     return status;
@@ -85,15 +85,15 @@ static bc_status load_indices(const bc_stack *stack, size_t count, const double 
     if (status == BC_OK)
         status =
             bc_dispersion_index(stack->substrate.dispersion, count, wavelength_nm, indices->ns, indices->ks, error);
-    for (size_t j = 0, materials = 0; status == BC_OK && j < stack->films; j++) {
-        const size_t first = first_film_of(stack, stack->film[j].material.dispersion);
-        indices->thickness_nm[j] = stack->film[j].thickness_nm;
+    for (size_t j = 0, materials = 0; status == BC_OK && j < stack->layers; j++) {
+        const size_t first = first_layer_of(stack, stack->layer[j].material.dispersion);
+        indices->thickness_nm[j] = stack->layer[j].thickness_nm;
         if (first < j) {
             indices->material[j] = indices->material[first];
         } else {
-            double *n = indices->film_n + materials * count, *k = indices->film_k + materials * count;
-            status = bc_dispersion_index(stack->film[j].material.dispersion, count, wavelength_nm, n, k, error);
-            indices->film[materials] = (bc_index){n, k};
+            double *n = indices->layer_n + materials * count, *k = indices->layer_k + materials * count;
+            status = bc_dispersion_index(stack->layer[j].material.dispersion, count, wavelength_nm, n, k, error);
+            indices->layer[materials] = (bc_index){n, k};
             indices->material[j] = (unsigned)materials++;
         }
     }
@@ -109,8 +109,8 @@ static bc_surface_setup surface_setup(const bc_stack *stack, const stack_indices
                                     .incident = {indices->n0, indices->k0},
                                     .substrate = {indices->ns, indices->ks},
                                     .materials = indices->materials,
-                                    .material = indices->film,
-                                    .max_films = stack->films,
+                                    .material = indices->layer,
+                                    .max_layers = stack->layers,
                                     .path = path,
                                     .values_only = true};
     return setup;
@@ -152,8 +152,8 @@ static double absorbed(double R, double T)
 static void finish(bc_spectrum *spectrum)
 {
     for (size_t i = 0; i < spectrum->count; i++) {
-        spectrum->R[BC_PLANE_MEAN][i] = 0.5 * (spectrum->R[BC_PLANE_S][i] + spectrum->R[BC_PLANE_P][i]);
-        spectrum->T[BC_PLANE_MEAN][i] = 0.5 * (spectrum->T[BC_PLANE_S][i] + spectrum->T[BC_PLANE_P][i]);
+        spectrum->R[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->R[BC_PLANE_S][i] + spectrum->R[BC_PLANE_P][i]);
+        spectrum->T[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->T[BC_PLANE_S][i] + spectrum->T[BC_PLANE_P][i]);
         for (int p = 0; p < 3; p++)
             spectrum->A[p][i] = absorbed(spectrum->R[p][i], spectrum->T[p][i]);
     }
@@ -166,7 +166,7 @@ static bc_status compute_surface(const bc_surface_setup *setup, const stack_indi
     bc_status status = bc_surface_alloc(setup, &surface, error);
     if (status != BC_OK)
         return status;
-    bc_surface_evaluate(surface, setup->max_films, indices->material, indices->thickness_nm, BC_WANT_VALUES);
+    bc_surface_evaluate(surface, setup->max_layers, indices->material, indices->thickness_nm, BC_WANT_VALUES);
     for (unsigned p = 0; p < 2; p++)
         set_values(spectrum, p, bc_surface_R(surface, (bc_plane)p), bc_surface_T(surface, (bc_plane)p));
     bc_surface_free(surface);
@@ -181,16 +181,16 @@ static bc_status compute_part(const bc_surface_setup *setup, const stack_indices
     bc_status status;
     if (back->kind == BC_BACK_OWN) {
         part_setup.back_medium = (bc_index){behind->n0, behind->k0};
-        part_setup.back_films = back->stack->films;
+        part_setup.back_layers = back->stack->layers;
         part_setup.back_materials = behind->materials;
-        part_setup.back_index = behind->film;
+        part_setup.back_index = behind->layer;
         part_setup.back_material = behind->material;
         part_setup.back_thickness_nm = behind->thickness_nm;
     }
     status = bc_part_alloc(&part_setup, &part, error);
     if (status != BC_OK)
         return status;
-    bc_part_evaluate(part, setup->max_films, indices->material, indices->thickness_nm, false);
+    bc_part_evaluate(part, setup->max_layers, indices->material, indices->thickness_nm, false);
     for (unsigned p = 0; p < 2; p++)
         set_values(spectrum, p, bc_part_R(part, (bc_plane)p), bc_part_T(part, (bc_plane)p));
     bc_part_free(part);

@@ -11,13 +11,13 @@
 
 struct bc_surface {
     bc_arena arena;
-    size_t wavelengths, padded, materials, max_films;
-    size_t kept_films; /* those whose fields are kept for derivatives: max_films or none */
+    size_t wavelengths, padded, materials, max_layers;
+    size_t kept_layers; /* those whose fields are kept for derivatives: max_layers or none */
     bool normal;
     bc_kernel kernel;
     bc_kernel_job job;
     bc_light light;
-    bc_medium_arrays *media; /* the film materials, then the substrate */
+    bc_medium_arrays *media; /* the layer materials, then the substrate */
     bc_kernel_material *view;
     double *incident_eta[2];
     unsigned *material;
@@ -58,21 +58,21 @@ static void lay_out_plane(bc_surface *surface, bc_arena *arena, unsigned p)
     bc_kernel_field *field = &plane->field;
     double **per_grid[] = {&surface->incident_eta[p], &plane->R,       &plane->T, &plane->rho_re, &plane->rho_im,
                            &plane->scale_re,          &plane->scale_im};
-    double **per_film[] = {&field->B_re,    &field->B_im,    &field->C_re, &field->C_im, &field->growth,
-                           &plane->drho_re, &plane->drho_im, &plane->dR,   &plane->dT};
+    double **per_layer[] = {&field->B_re,    &field->B_im,    &field->C_re, &field->C_im, &field->growth,
+                            &plane->drho_re, &plane->drho_im, &plane->dR,   &plane->dT};
     for (size_t a = 0; a < sizeof per_grid / sizeof *per_grid; a++)
         *per_grid[a] = take(arena, surface->padded);
-    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
-        *per_film[a] = bc_arena_take(arena, surface->kept_films + 1, surface->padded * sizeof(double));
+    for (size_t a = 0; a < sizeof per_layer / sizeof *per_layer; a++)
+        *per_layer[a] = bc_arena_take(arena, surface->kept_layers + 1, surface->padded * sizeof(double));
 }
 
 static void lay_out_phases(bc_surface *surface, bc_arena *arena)
 {
     bc_kernel_phases *phases = &surface->job.phases;
-    double **per_film[] = {&phases->cosine_re, &phases->cosine_im, &phases->i_sine_re, &phases->i_sine_im,
-                           &phases->decay};
-    for (size_t a = 0; a < sizeof per_film / sizeof *per_film; a++)
-        *per_film[a] = bc_arena_take(arena, surface->kept_films, surface->padded * sizeof(double));
+    double **per_layer[] = {&phases->cosine_re, &phases->cosine_im, &phases->i_sine_re, &phases->i_sine_im,
+                            &phases->decay};
+    for (size_t a = 0; a < sizeof per_layer / sizeof *per_layer; a++)
+        *per_layer[a] = bc_arena_take(arena, surface->kept_layers, surface->padded * sizeof(double));
 }
 
 static void lay_out(bc_surface *surface, bc_arena *arena)
@@ -81,8 +81,8 @@ static void lay_out(bc_surface *surface, bc_arena *arena)
     for (unsigned p = 0; p < (surface->normal ? 1U : 2U); p++)
         lay_out_plane(surface, arena, p);
     lay_out_phases(surface, arena);
-    surface->material = bc_arena_take(arena, surface->max_films, sizeof *surface->material);
-    surface->thickness_nm = take(arena, surface->max_films);
+    surface->material = bc_arena_take(arena, surface->max_layers, sizeof *surface->material);
+    surface->thickness_nm = take(arena, surface->max_layers);
 }
 
 /* The padding repeats the last wavelength, so that it costs time but never a NaN. */
@@ -187,8 +187,8 @@ bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_e
     surface->wavelengths = setup->wavelengths;
     surface->padded = (setup->wavelengths + BC_LANES - 1) / BC_LANES * BC_LANES;
     surface->materials = setup->materials;
-    surface->max_films = setup->max_films;
-    surface->kept_films = setup->values_only ? 0 : setup->max_films;
+    surface->max_layers = setup->max_layers;
+    surface->kept_layers = setup->values_only ? 0 : setup->max_layers;
     surface->normal = setup->aoi_rad == 0.0;
     surface->kernel = bc_kernel_for(setup->path);
     if (surface->kernel == NULL) {
@@ -221,14 +221,14 @@ void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn)
     bc_set_medium(&surface->light, &surface->media[material], dn, &view->is_complex, &view->absorbing);
 }
 
-void bc_surface_evaluate(bc_surface *surface, size_t films, const unsigned *material, const double *thickness_nm,
+void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
                          bc_want want)
 {
     bc_kernel_job *job = &surface->job;
-    job->films = films;
+    job->layers = layers;
     job->want = want;
     job->absorbing = job->some_complex = false;
-    for (size_t j = 0; j < films; j++) {
+    for (size_t j = 0; j < layers; j++) {
         surface->material[j] = material[j];
         surface->thickness_nm[j] = thickness_nm[j];
         job->absorbing = job->absorbing || surface->view[material[j]].absorbing;
@@ -277,24 +277,24 @@ const double *bc_surface_rho_im(const bc_surface *surface, bc_plane plane)
     return plane_of(surface, plane)->rho_im;
 }
 
-const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t film)
+const double *bc_surface_drho_re(const bc_surface *surface, bc_plane plane, size_t layer)
 {
-    return plane_of(surface, plane)->drho_re + film * surface->padded;
+    return plane_of(surface, plane)->drho_re + layer * surface->padded;
 }
 
-const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t film)
+const double *bc_surface_drho_im(const bc_surface *surface, bc_plane plane, size_t layer)
 {
-    return plane_of(surface, plane)->drho_im + film * surface->padded;
+    return plane_of(surface, plane)->drho_im + layer * surface->padded;
 }
 
-const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t film)
+const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t layer)
 {
-    return plane_of(surface, plane)->dR + film * surface->padded;
+    return plane_of(surface, plane)->dR + layer * surface->padded;
 }
 
-const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t film)
+const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t layer)
 {
-    return plane_of(surface, plane)->dT + film * surface->padded;
+    return plane_of(surface, plane)->dT + layer * surface->padded;
 }
 
 void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t before, unsigned material, double *drho_re,

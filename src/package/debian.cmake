@@ -21,7 +21,7 @@ set(CPACK_DEBIAN_PACKAGE_CONTROL_STRICT_PERMISSION ON)
 set(CPACK_DEBIAN_COMPRESSION_TYPE xz)
 set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS ON)
 
-set(about "It drafts a stack of films from a print's callouts or refines one that exists,
+set(about "It drafts a stack of layers from a print's callouts or refines one that exists,
 holds it against them at every wavelength and angle, simulates the chamber's
 runs, quotes, writes the sheet for the chamber, and judges measured witnesses.")
 

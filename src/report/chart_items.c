@@ -107,7 +107,7 @@ static void draw_level(const bc_chart_panel *panel, const bc_chart_box *frame, c
     cairo_stroke(cairo);
 }
 
-/* A film: its name inside or, where it is too low, on it; upright where it is too narrow, left out where it does not
+/* A layer: its name inside or, where it is too low, on it; upright where it is too narrow, left out where it does not
  * fit at all. */
 static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
                      cairo_t *cairo)

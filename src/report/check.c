@@ -2,9 +2,9 @@
 #include "internal/curved.h"
 #include "internal/parts.h"
 
-void bc_add_films(bc_text *out, size_t films)
+void bc_add_layers(bc_text *out, size_t layers)
 {
-    bc_text_add(out, "%zu film%s", films, films == 1 ? "" : "s");
+    bc_text_add(out, "%zu layer%s", layers, layers == 1 ? "" : "s");
 }
 
 void bc_heading_text(const bc_check_report *report, bc_text *out)
@@ -13,7 +13,7 @@ void bc_heading_text(const bc_check_report *report, bc_text *out)
         bc_text_add(out, "Stack ");
         bc_text_add_plain(out, report->stack_path);
         bc_text_add(out, ": ");
-        bc_add_films(out, report->stack->films);
+        bc_add_layers(out, report->stack->layers);
         bc_text_add(out, ", %.3f nm, from %s\n", bc_stack_total_nm(report->stack), report->stack->incident.name);
     }
     if (report->callouts_path != NULL) {

@@ -24,7 +24,7 @@ static double edge_factor(const bc_curved *curved, bool *failed)
 
 static void growth_words(const bc_curved *curved, bc_text *words)
 {
-    bc_text_add(words, "Films: thicknesses are those at the vertex; at the edge %.1f %% of them, ",
+    bc_text_add(words, "Layers: thicknesses are those at the vertex; at the edge %.1f %% of them, ",
                 100.0 * edge_factor(curved, &words->failed));
     if (curved->growth == BC_GROWTH_PROFILE) {
         bc_text_add(words, "as measured (");
@@ -32,11 +32,11 @@ static void growth_words(const bc_curved *curved, bc_text *words)
         bc_text_add(words, ").");
     } else if (curved->growth == BC_GROWTH_SOURCE) {
         bc_text_add(words,
-                    "from a %s source on the axis, %g mm from the vertex, the part at rest (no film is less "
+                    "from a %s source on the axis, %g mm from the vertex, the part at rest (no layer is less "
                     "dense for vapour that arrives aslant).",
                     curved->point_source ? "point" : "small-area", curved->source_distance_mm);
     } else {
-        bc_text_add(words, "as cos(slope)^%g (%s; no film is less dense for vapour that arrives aslant).",
+        bc_text_add(words, "as cos(slope)^%g (%s; no layer is less dense for vapour that arrives aslant).",
                     curved->slope_exponent,
                     curved->slope_exponent == 1.0
                         ? "a source far away, or a part that turns while it faces it: measure a witness at the edge"

@@ -17,11 +17,11 @@ static void add_path(bc_text *out, const char *what, const char *path)
     bc_text_add(out, "\n");
 }
 
-static void films_text(const bc_deposit_report *report, bc_text *out)
+static void layers_text(const bc_deposit_report *report, bc_text *out)
 {
     bc_table table;
     bc_fill_sheet(report, &table);
-    bc_text_add(out, "Films in order of deposition, on %s:\n", report->stack->substrate.name);
+    bc_text_add(out, "Layers in order of deposition, on %s:\n", report->stack->substrate.name);
     bc_table_write(&table, out);
     bc_text_wrap(out, 0, 0, bc_sheet_words(report));
 }
@@ -109,7 +109,7 @@ bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, 
     add_path(out, "Process", report->process_path);
     add_path(out, "Chamber", report->chamber_path);
     bc_text_add(out, "\n");
-    films_text(report, out);
+    layers_text(report, out);
     load_text(report, out);
     if (report->result->has_signal) {
         signals_text(report, out);
@@ -117,7 +117,7 @@ bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, 
         turnings_text(report->result, out);
         best_text(report->result, out);
     }
-    sentences_text("Mind", bc_add_film_remarks, report, out);
+    sentences_text("Mind", bc_add_layer_remarks, report, out);
     sentences_text("Not known", bc_add_deposit_missing, report, out);
     sources_text(report, out);
     bc_add_deposit_cautions(&cautions, report);

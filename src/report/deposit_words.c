@@ -21,17 +21,17 @@ const bc_medium *bc_witness_of(const bc_deposit_report *report)
 
 static void add_crystal(bc_text *out, const bc_deposit_report *report, size_t order)
 {
-    const bc_sheet_film *film = &report->result->film[order];
-    const bc_film_signal *seen = &film->signal;
-    const bc_process_row row = bc_process_for(report->process, film->material->name);
+    const bc_sheet_layer *layer = &report->result->layer[order];
+    const bc_layer_signal *seen = &layer->signal;
+    const bc_process_row row = bc_process_for(report->process, layer->material->name);
     const double error_percent = 100.0 * seen->error;
-    bc_text_add(out, "Film %zu (%s) is better cut by crystal, at %.2f nm: ", order + 1, film->material->name,
-                film->monitor_nm);
+    bc_text_add(out, "Layer %zu (%s) is better cut by crystal, at %.2f nm: ", order + 1, layer->material->name,
+                layer->monitor_nm);
     if (seen->cut_by == BC_CUT_COARSE) {
         bc_text_add(out,
                     "an error of %.3g %% in the signal costs %.2g nm, which is %.2g %% of it, more than the %.2g %% ",
-                    error_percent, seen->cost_nm, 100.0 * seen->cost_nm / film->thickness_nm,
-                    100.0 * film->allowed_nm / film->thickness_nm);
+                    error_percent, seen->cost_nm, 100.0 * seen->cost_nm / layer->thickness_nm,
+                    100.0 * layer->allowed_nm / layer->thickness_nm);
         bc_text_add(out, "%s.\n",
                     row.has_thickness_sigma && row.thickness_sigma > 0.0 ? "of the process's thickness_sigma_percent"
                                                                          : "that this program allows");
@@ -47,10 +47,10 @@ static void add_crystal(bc_text *out, const bc_deposit_report *report, size_t or
 static void add_glasses(bc_text *out, const bc_deposit_report *report)
 {
     const bc_deposit_result *result = report->result;
-    for (size_t order = 1; order < result->films; order++)
-        if (result->film[order].witness != result->film[order - 1].witness)
-            bc_text_add(out, "Turn in a new witness glass (number %zu) before film %zu.\n", result->film[order].witness,
-                        order + 1);
+    for (size_t order = 1; order < result->layers; order++)
+        if (result->layer[order].witness != result->layer[order - 1].witness)
+            bc_text_add(out, "Turn in a new witness glass (number %zu) before layer %zu.\n",
+                        result->layer[order].witness, order + 1);
     if (strcmp(bc_witness_of(report)->name, report->stack->substrate.name) != 0)
         bc_text_add(out, "The witness is of %s, the part of %s: their signals differ.\n", bc_witness_of(report)->name,
                     report->stack->substrate.name);
@@ -59,26 +59,26 @@ static void add_glasses(bc_text *out, const bc_deposit_report *report)
                     report->stack->incident.name);
 }
 
-void bc_add_film_remarks(bc_text *out, const bc_deposit_report *report)
+void bc_add_layer_remarks(bc_text *out, const bc_deposit_report *report)
 {
     const bc_deposit_result *result = report->result;
     bool at_turning = false;
-    for (size_t order = 0; order < result->films; order++) {
-        const bc_sheet_film *film = &result->film[order];
-        if (film->thin)
-            bc_text_add(out, "WARNING: film %zu (%s) is %.2f nm thin; the process cannot control less than %g nm.\n",
-                        order + 1, film->material->name, film->thickness_nm, film->minimum_nm);
-        if (result->has_signal && film->signal.k > BC_MONITOR_CLEAR)
-            bc_text_add(out, "Film %zu (%s) absorbs at %g nm (k %.2g): its signal fades as it grows.\n", order + 1,
-                        film->material->name, film->signal.wavelength_nm, film->signal.k);
+    for (size_t order = 0; order < result->layers; order++) {
+        const bc_sheet_layer *layer = &result->layer[order];
+        if (layer->thin)
+            bc_text_add(out, "WARNING: layer %zu (%s) is %.2f nm thin; the process cannot control less than %g nm.\n",
+                        order + 1, layer->material->name, layer->thickness_nm, layer->minimum_nm);
+        if (result->has_signal && layer->signal.k > BC_MONITOR_CLEAR)
+            bc_text_add(out, "Layer %zu (%s) absorbs at %g nm (k %.2g): its signal fades as it grows.\n", order + 1,
+                        layer->material->name, layer->signal.wavelength_nm, layer->signal.k);
     }
     if (!result->has_signal)
         return;
     add_glasses(out, report);
-    for (size_t order = 0; order < result->films; order++) {
-        if (result->film[order].signal.cut_by != BC_CUT_OPTICAL)
+    for (size_t order = 0; order < result->layers; order++) {
+        if (result->layer[order].signal.cut_by != BC_CUT_OPTICAL)
             add_crystal(out, report, order);
-        at_turning = at_turning || result->film[order].signal.cut_at_turning;
+        at_turning = at_turning || result->layer[order].signal.cut_at_turning;
     }
     if (at_turning)
         bc_text_add(out,
@@ -87,11 +87,11 @@ void bc_add_film_remarks(bc_text *out, const bc_deposit_report *report)
                     "source); that is not counted here.\n");
 }
 
-/* Whether film `order` is the first of its material. */
+/* Whether layer `order` is the first of its material. */
 static bool is_first(const bc_deposit_result *result, size_t order)
 {
     for (size_t i = 0; i < order; i++)
-        if (result->film[i].material->dispersion == result->film[order].material->dispersion)
+        if (result->layer[i].material->dispersion == result->layer[order].material->dispersion)
             return false;
     return true;
 }
@@ -101,19 +101,19 @@ static void add_missing_process(bc_text *out, const bc_deposit_report *report)
     const bc_deposit_result *result = report->result;
     if (report->process == NULL) {
         bc_text_add(out, "No process file: rates are not known, so there are no times; tooling is not known, so the "
-                         "thickness at the monitor is taken as that on the part; and which films are too thin is not "
+                         "thickness at the monitor is taken as that on the part; and which layers are too thin is not "
                          "known.\n");
         return;
     }
-    for (size_t order = 0; order < result->films; order++) {
-        const bc_sheet_film *film = &result->film[order];
-        const char *name = film->material->name;
+    for (size_t order = 0; order < result->layers; order++) {
+        const bc_sheet_layer *layer = &result->layer[order];
+        const char *name = layer->material->name;
         const bc_process_row row = bc_process_for(report->process, name);
         if (!is_first(result, order))
             continue;
         if (!row.has_rate)
             bc_text_add(out,
-                        "The process file gives no rate_nm_per_s for %s: the time of its films, and of the whole, "
+                        "The process file gives no rate_nm_per_s for %s: the time of its layers, and of the whole, "
                         "is not known.\n",
                         name);
         if (!row.has_tooling)
@@ -123,13 +123,13 @@ static void add_missing_process(bc_text *out, const bc_deposit_report *report)
                         name);
         if (!row.has_minimum)
             bc_text_add(out,
-                        "The process file gives no minimum_nm for %s: whether its films are too thin is not "
+                        "The process file gives no minimum_nm for %s: whether its layers are too thin is not "
                         "known.\n",
                         name);
         if (result->has_signal && !(row.has_thickness_sigma && row.thickness_sigma > 0.0))
             bc_text_add(out,
                         "The process file gives no thickness_sigma_percent for %s: crystal is advised where the "
-                        "signal's error costs more than %g %% of a film.\n",
+                        "signal's error costs more than %g %% of a layer.\n",
                         name, 100.0 * BC_ALLOWED_SHARE);
     }
 }
@@ -153,7 +153,7 @@ void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report)
         bc_text_add(
             out,
             "No optical signal: from %g to %g nm there is no monitor wavelength that every table reaches and at "
-            "which every film is clear (k at most %g). Give another range or a wavelength.\n",
+            "which every layer is clear (k at most %g). Give another range or a wavelength.\n",
             monitor->from_nm, monitor->to_nm, BC_MONITOR_CLEAR);
 }
 
@@ -161,8 +161,8 @@ static void add_data_sheets(bc_text *out, const bc_deposit_report *report)
 {
     const bc_deposit_result *result = report->result;
     size_t named = 0, constants = 0;
-    for (size_t order = 0; order < result->films; order++) {
-        const bc_medium *material = result->film[order].material;
+    for (size_t order = 0; order < result->layers; order++) {
+        const bc_medium *material = result->layer[order].material;
         constants += bc_dispersion_is_constant(material->dispersion);
         if (bc_dispersion_is_constant(material->dispersion) || !is_first(result, order))
             continue;
@@ -188,7 +188,7 @@ void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report)
     bc_text_add(
         out, "%s",
         report->result->has_signal
-            ? "A predicted signal is no measurement. In vacuum, hot and before it takes up water a film's index "
+            ? "A predicted signal is no measurement. In vacuum, hot and before it takes up water a layer's index "
               "may not be that of its table: compare with a run of your own before cutting by it.\n"
             : "A predicted sheet is no measurement: tooling and rates drift. Measure a witness.\n");
     bc_text_add(out, "The chamber means vacuum, heat and high voltage: work by its own instructions, interlocks on.\n");
@@ -201,13 +201,13 @@ void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report)
 const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *count)
 {
     const bc_deposit_result *result = report->result;
-    const bc_medium **media = calloc(result->films + 2, sizeof *media);
-    *count = result->films + (result->has_signal ? 2 : 1);
+    const bc_medium **media = calloc(result->layers + 2, sizeof *media);
+    *count = result->layers + (result->has_signal ? 2 : 1);
     if (media == NULL)
         return NULL;
-    for (size_t order = 0; order < result->films; order++)
-        media[order] = result->film[order].material;
-    media[result->films] = &report->stack->substrate;
-    media[result->films + 1] = bc_witness_of(report);
+    for (size_t order = 0; order < result->layers; order++)
+        media[order] = result->layer[order].material;
+    media[result->layers] = &report->stack->substrate;
+    media[result->layers + 1] = bc_witness_of(report);
     return media;
 }

@@ -28,7 +28,7 @@ static const char *stop_sentence(bc_stop stop)
 
 static void ladder_text(const bc_design_report *report, bc_text *out)
 {
-    static const char *const heading[] = {"films", "total nm", "limit_used", ""};
+    static const char *const heading[] = {"layers", "total nm", "limit_used", ""};
     bc_table table = {.columns = 4, .right = {true, true, true, false}, .indent = 2};
     if (!is_draft(report))
         return;
@@ -38,39 +38,39 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
     for (size_t i = 0; i < report->draft->rungs; i++) {
         char used[BC_PRINTED_SIZE];
         bc_table_row(&table);
-        bc_table_cell(&table, 0, "%zu", report->draft->rung[i].stack.films);
+        bc_table_cell(&table, 0, "%zu", report->draft->rung[i].stack.layers);
         bc_table_cell(&table, 1, "%.3f", report->draft->rung[i].total_nm);
         bc_print_used(used, report->draft->rung[i].limit_used);
         bc_table_cell(&table, 2, "%s", used);
         if (i == report->draft->chosen)
             bc_table_cell(&table, 3, report->robust == NULL ? "<- chosen" : "<- sharpest");
     }
-    bc_text_add(out, "Ladder (the best found with each number of films that improves on fewer):\n");
+    bc_text_add(out, "Ladder (the best found with each number of layers that improves on fewer):\n");
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
 
-static void films_text(const bc_stack *stack, bc_text *out)
+static void layers_text(const bc_stack *stack, bc_text *out)
 {
     bc_table table = {.columns = 4, .right = {true, false, true, false}, .indent = 2};
-    if (stack->films == 0) {
-        bc_text_add(out, "No film: the bare glass.\n\n");
+    if (stack->layers == 0) {
+        bc_text_add(out, "No layer: the bare glass.\n\n");
         return;
     }
     bc_table_row(&table);
-    bc_table_cell(&table, 0, "film");
+    bc_table_cell(&table, 0, "layer");
     bc_table_cell(&table, 1, "material");
     bc_table_cell(&table, 2, "thickness nm");
-    for (size_t film = 0; film < stack->films; film++) {
+    for (size_t layer = 0; layer < stack->layers; layer++) {
         char thickness[BC_PRINTED_SIZE];
         bc_table_row(&table);
-        bc_table_cell(&table, 0, "%zu", film + 1);
-        bc_table_cell(&table, 1, "%s", stack->film[film].material.name);
-        bc_print_thickness(thickness, stack->film[film].thickness_nm);
+        bc_table_cell(&table, 0, "%zu", layer + 1);
+        bc_table_cell(&table, 1, "%s", stack->layer[layer].material.name);
+        bc_print_thickness(thickness, stack->layer[layer].thickness_nm);
         bc_table_cell(&table, 2, "%s", thickness);
-        bc_table_cell(&table, 3, "%s", stack->film[film].fixed ? "fixed" : "");
+        bc_table_cell(&table, 3, "%s", stack->layer[layer].fixed ? "fixed" : "");
     }
-    bc_text_add(out, "Films from %s to the glass:\n", stack->incident.name);
+    bc_text_add(out, "Layers from %s to the glass:\n", stack->incident.name);
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
@@ -87,18 +87,18 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
         draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
 }
 
-/* Why the outer film is what it is: the best found with every other material outside. */
+/* Why the outer layer is what it is: the best found with every other material outside. */
 static void outer_words(const bc_design_report *report, bc_text *words)
 {
     const bc_draft_result *draft = report->draft;
     const bc_stack *stack = report->check.stack;
     const char *before = " (best found with ";
-    if (stack->films == 0 || draft->outers < 2 || report->robust != NULL)
+    if (stack->layers == 0 || draft->outers < 2 || report->robust != NULL)
         return;
-    bc_text_add(words, "Outer film: %s gave the lowest limit_used", stack->film[0].material.name);
+    bc_text_add(words, "Outer layer: %s gave the lowest limit_used", stack->layer[0].material.name);
     for (size_t m = 0; m < draft->outers; m++) {
         char used[BC_PRINTED_SIZE];
-        if (draft->outer[m].material->dispersion == stack->film[0].material.dispersion)
+        if (draft->outer[m].material->dispersion == stack->layer[0].material.dispersion)
             continue;
         bc_print_used(used, draft->outer[m].limit_used);
         bc_text_add(words, "%s%s outside: %s", before, draft->outer[m].material->name,
@@ -111,16 +111,16 @@ static void outer_words(const bc_design_report *report, bc_text *words)
 static void alternative_words(const bc_design_report *report, bc_text *words)
 {
     static const char *const has[] = {
-        [BC_NO_ALTERNATIVE] = "", [BC_FEWER_FILMS] = "fewer films", [BC_THICKER_FILMS] = "no film as thin"};
+        [BC_NO_ALTERNATIVE] = "", [BC_FEWER_LAYERS] = "fewer layers", [BC_THICKER_LAYERS] = "no layer as thin"};
     const bc_draft_result *draft = report->draft;
     char used[BC_PRINTED_SIZE];
     if (draft->alternative_has == BC_NO_ALTERNATIVE || report->robust != NULL)
         return;
     bc_print_used(used, draft->alternative.limit_used);
     bc_text_add(words, "Nearly as good, with %s: limit_used %s:", has[draft->alternative_has], used);
-    for (size_t j = 0; j < draft->alternative.stack.films; j++)
-        bc_text_add(words, " %s %.3f", draft->alternative.stack.film[j].material.name,
-                    draft->alternative.stack.film[j].thickness_nm);
+    for (size_t j = 0; j < draft->alternative.stack.layers; j++)
+        bc_text_add(words, " %s %.3f", draft->alternative.stack.layer[j].material.name,
+                    draft->alternative.stack.layer[j].thickness_nm);
     bc_text_add(words, " nm.");
 }
 
@@ -156,7 +156,7 @@ static void stop_words(const bc_design_report *report, bc_text *words)
         draft->looked_at < draft->allowed)
         bc_text_add(
             words,
-            ". It ended because the bound on the work was reached with %zu of the %zu films allowed; more films "
+            ". It ended because the bound on the work was reached with %zu of the %zu layers allowed; more layers "
             "were not looked at. More effort looks further.",
             draft->looked_at, draft->allowed);
     else if (is_draft(report) && report->stop == BC_STOP_CONVERGED)
@@ -179,11 +179,11 @@ static void work_text(const bc_design_report *report, bc_text *out)
     stop_words(report, &words);
     if (is_draft(report))
         sure_words(report->draft, &words);
-    if (report->thin_films > 0) {
+    if (report->thin_layers > 0) {
         bc_text_add(&words, " ");
-        bc_add_films(&words, report->thin_films);
+        bc_add_layers(&words, report->thin_layers);
         bc_text_add(&words, " of the start %s thinner than the minimum of %g nm and had to grow.",
-                    report->thin_films == 1 ? "was" : "were", report->minimum_nm);
+                    report->thin_layers == 1 ? "was" : "were", report->minimum_nm);
     }
     if (!words.failed)
         bc_text_wrap(out, 0, 0, words.data);
@@ -195,11 +195,11 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
 {
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, report->check.result->limit_used);
-    bc_text_add(out, "%s: ", report->verb);
-    bc_add_films(out, report->check.stack->films);
+    bc_text_add(out, "%s: ", report->command);
+    bc_add_layers(out, report->check.stack->layers);
     bc_text_add(out, ", %.3f nm, limit_used %s\n\n", bc_stack_total_nm(report->check.stack), used);
     ladder_text(report, out);
-    films_text(report->check.stack, out);
+    layers_text(report->check.stack, out);
     if (report->check.curved != NULL) {
         bc_curved_text(&report->check, out);
         bc_text_add(out, "\n");
@@ -218,26 +218,26 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     return bc_text_end(out, error);
 }
 
-static void stack_films_json(const bc_stack *stack, bc_json *json, cJSON *parent)
+static void stack_layers_json(const bc_stack *stack, bc_json *json, cJSON *parent)
 {
-    cJSON *films = bc_json_array(json, parent, "films");
-    for (size_t film = 0; film < stack->films; film++) {
-        cJSON *row = bc_json_object(json, films, NULL);
-        bc_json_string(json, row, "material", stack->film[film].material.name);
-        bc_json_number(json, row, "thickness_nm", stack->film[film].thickness_nm, 15);
-        bc_json_bool(json, row, "fixed", stack->film[film].fixed);
+    cJSON *layers = bc_json_array(json, parent, "layers");
+    for (size_t layer = 0; layer < stack->layers; layer++) {
+        cJSON *row = bc_json_object(json, layers, NULL);
+        bc_json_string(json, row, "material", stack->layer[layer].material.name);
+        bc_json_number(json, row, "thickness_nm", stack->layer[layer].thickness_nm, 15);
+        bc_json_bool(json, row, "fixed", stack->layer[layer].fixed);
     }
 }
 
 static void search_json(const bc_draft_result *draft, bc_json *json)
 {
-    cJSON *outers = bc_json_array(json, json->root, "outer_films"), *alternative;
+    cJSON *outers = bc_json_array(json, json->root, "outer_layers"), *alternative;
     for (size_t m = 0; m < draft->outers; m++) {
         cJSON *row = bc_json_object(json, outers, NULL);
         bc_json_string(json, row, "material", draft->outer[m].material->name);
         bc_json_number(json, row, "limit_used", draft->outer[m].limit_used, 12);
     }
-    bc_json_number(json, json->root, "films_looked_at", (double)draft->looked_at, 15);
+    bc_json_number(json, json->root, "layers_looked_at", (double)draft->looked_at, 15);
     bc_json_number(json, json->root, "searches", (double)draft->searches, 15);
     bc_json_number(json, json->root, "agreeing", (double)draft->agreeing, 15);
     bc_json_number(json, json->root, "optima", (double)draft->optima, 15);
@@ -245,10 +245,10 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
         return;
     alternative = bc_json_object(json, json->root, "alternative");
     bc_json_string(json, alternative, "has",
-                   draft->alternative_has == BC_FEWER_FILMS ? "fewer films" : "thicker films");
+                   draft->alternative_has == BC_FEWER_LAYERS ? "fewer layers" : "thicker layers");
     bc_json_number(json, alternative, "limit_used", draft->alternative.limit_used, 12);
     bc_json_number(json, alternative, "total_nm", draft->alternative.total_nm, 15);
-    stack_films_json(&draft->alternative.stack, json, alternative);
+    stack_layers_json(&draft->alternative.stack, json, alternative);
 }
 
 static void robust_json(const bc_robust_result *robust, bc_json *json)
@@ -263,7 +263,7 @@ static void robust_json(const bc_robust_result *robust, bc_json *json)
     bc_json_number(json, object, "sharpest_limit_used", robust->sharpest_limit_used, 12);
     bc_json_number(json, object, "sharpest_yield", robust->sharpest_yield, 12);
     bc_json_number(json, object, "designs", (double)robust->designs, 15);
-    bc_json_number(json, object, "trials", (double)robust->trials, 15);
+    bc_json_number(json, object, "runs", (double)robust->runs, 15);
 }
 
 static void ladder_json(const bc_design_report *report, bc_json *json)
@@ -271,7 +271,7 @@ static void ladder_json(const bc_design_report *report, bc_json *json)
     cJSON *ladder = bc_json_array(json, json->root, "ladder");
     for (size_t i = 0; i < report->draft->rungs; i++) {
         cJSON *row = bc_json_object(json, ladder, NULL);
-        bc_json_number(json, row, "films", (double)report->draft->rung[i].stack.films, 15);
+        bc_json_number(json, row, "layers", (double)report->draft->rung[i].stack.layers, 15);
         bc_json_number(json, row, "total_nm", report->draft->rung[i].total_nm, 15);
         bc_json_number(json, row, "limit_used", report->draft->rung[i].limit_used, 12);
         bc_json_bool(json, row, "chosen", i == report->draft->chosen);
@@ -284,7 +284,7 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
     bc_json_open(&json);
     bc_findings_json(&report->check, "start", &json);
     bc_json_string(&json, json.root, "order", "from incident");
-    stack_films_json(report->check.stack, &json, json.root);
+    stack_layers_json(report->check.stack, &json, json.root);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
     bc_json_number(&json, json.root, "starts", is_draft(report) ? (double)report->draft->starts : 1.0, 15);
     if (is_draft(report)) {

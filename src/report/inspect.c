@@ -67,7 +67,7 @@ static void source_text(const bc_witness_source *source, bc_text *out)
 void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
 {
     static const char *const light[] = {
-        [BC_POL_MEAN] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "s and p"};
+        [BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "s and p"};
     const bc_inspect_setup *setup = report->setup;
     bc_text_add(lines, "Taken as measured on %s at %.4g degrees, %s; back: %s", setup->design->substrate.name,
                 bc_degrees(setup->aoi_rad), light[setup->polarization], scope_of_back[setup->back.kind]);
@@ -96,7 +96,7 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
     bc_text verdict = {0};
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", callout->name);
-    bc_table_cell(table, 1, "%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout->statistic),
+    bc_table_cell(table, 1, "%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
                   callout->scope == BC_SCOPE_PART ? " part" : "");
     BC_NUMBER_CELL(table, 2, "%.4f", 100.0 * finding->value);
     BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * uncertainty);
@@ -120,16 +120,16 @@ static void remarks(const bc_inspect_finding *finding, bc_text *lines)
                     100.0 * finding->largest_correction);
     if (finding->back_removed)
         bc_text_add(lines, "\"%s\": the share of the uncoated back was taken out.\n", name);
-    if (finding->by_fit)
-        bc_text_add(lines, "\"%s\": judged on the fitted stack (--by-fit), not on measured values.\n", name);
+    if (finding->from_fit)
+        bc_text_add(lines, "\"%s\": judged on the fitted stack (--from-fit), not on measured values.\n", name);
 }
 
 /* Whether a row is undecided only because something else was measured. */
-static bool by_fit_would_help(const bc_inspect_report *report, const bc_inspect_result *result)
+static bool from_fit_would_help(const bc_inspect_report *report, const bc_inspect_result *result)
 {
     for (size_t i = 0; i < result->count; i++)
         if (result->finding[i].reason >= BC_UNDECIDED_QUANTITY)
-            return result->good_fit && !report->setup->by_fit;
+            return result->good_fit && !report->setup->from_fit;
     return false;
 }
 
@@ -153,8 +153,8 @@ void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const 
                 report->setup->coverage_factor, report->setup->confidence);
     for (size_t i = 0; i < result->count; i++)
         remarks(&result->finding[i], lines);
-    if (by_fit_would_help(report, result))
-        bc_text_add(lines, "With --by-fit such rows are judged on the stack fitted to the scan.\n");
+    if (from_fit_would_help(report, result))
+        bc_text_add(lines, "With --from-fit such rows are judged on the stack fitted to the scan.\n");
 }
 
 static void findings_text(const bc_inspect_report *report, const bc_inspect_result *result, bc_text *out)
@@ -174,45 +174,45 @@ static void findings_text(const bc_inspect_report *report, const bc_inspect_resu
     bc_add_lines(out, &lines);
 }
 
-static void film_row(const bc_inspect_result *result, size_t i, bc_table *table)
+static void layer_row(const bc_inspect_result *result, size_t i, bc_table *table)
 {
-    const bc_film_found *film = &result->film[i];
+    const bc_layer_found *layer = &result->layer[i];
     bc_table_row(table);
     bc_table_cell(table, 0, "%zu", i + 1);
-    bc_table_cell(table, 1, "%s", result->fitted.film[i].material.name);
-    bc_table_cell(table, 2, "%.2f", film->design_nm);
-    if (film->known) {
-        bc_table_cell(table, 3, "%.2f", film->fitted_nm);
-        bc_table_cell(table, 4, "%.2g", film->sigma_nm);
-        bc_table_cell(table, 5, "%+.1f", 100.0 * (film->fitted_nm / film->design_nm - 1.0));
+    bc_table_cell(table, 1, "%s", result->fitted.layer[i].material.name);
+    bc_table_cell(table, 2, "%.2f", layer->design_nm);
+    if (layer->known) {
+        bc_table_cell(table, 3, "%.2f", layer->fitted_nm);
+        bc_table_cell(table, 4, "%.2g", layer->sigma_nm);
+        bc_table_cell(table, 5, "%+.1f", 100.0 * (layer->fitted_nm / layer->design_nm - 1.0));
     } else {
         bc_table_cell(table, 3, "not known");
     }
-    bc_table_cell(table, 6, "%s", film->off ? "<- off" : "");
+    bc_table_cell(table, 6, "%s", layer->off ? "<- off" : "");
 }
 
 bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
 {
-    static const char *const heading[] = {"film", "material", "design nm", "fitted nm", "+- nm", "change %", ""};
+    static const char *const heading[] = {"layer", "material", "design nm", "fitted nm", "+- nm", "change %", ""};
     *table = (bc_table){.columns = 7, .right = {true, false, true, true, true, true, false}, .indent = 2};
-    if (result->films == 0 || result->run == BC_RUN_NO_FIT)
+    if (result->layers == 0 || result->run == BC_RUN_NO_FIT)
         return false;
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
         bc_table_cell(table, column, "%s", heading[column]);
-    for (size_t i = 0; i < result->films; i++)
-        film_row(result, i, table);
+    for (size_t i = 0; i < result->layers; i++)
+        layer_row(result, i, table);
     return true;
 }
 
 void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result)
 {
-    bc_text_add(lines, "Film 1 is the outer one; +- is one standard error.\n");
+    bc_text_add(lines, "Layer 1 is the outer one; +- is one standard error.\n");
     for (size_t i = 0; i < result->groups; i++)
         bc_add_group(lines, result, &result->group[i]);
 }
 
-static void films_text(const bc_inspect_result *result, bc_text *out)
+static void layers_text(const bc_inspect_result *result, bc_text *out)
 {
     bc_table table;
     bc_text lines = {0};
@@ -268,7 +268,7 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     bc_add_run(&lines, result);
     bc_add_hypotheses(&lines, result);
     bc_add_lines(out, &lines);
-    films_text(result, out);
+    layers_text(result, out);
     bc_text_add(out, "\n");
     bc_add_comparison(&lines, result);
     bc_add_tooling(&lines, result);

@@ -55,7 +55,7 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_string(json, row, "reason", finding->reason == BC_DECIDED ? NULL : bc_reason_word(finding->reason));
     bc_json_string(json, row, "text", finding->text[0] == '\0' ? NULL : finding->text);
     bc_json_string(json, row, "quantity", bc_quantity_word(callout->quantity));
-    bc_json_string(json, row, "statistic", bc_statistic_word(callout->statistic));
+    bc_json_string(json, row, "statistic", bc_statistic_word(callout));
     bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
     bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);
@@ -76,22 +76,22 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
                    100.0 * report->setup->coverage_factor * finding->predicted_uncertainty, 12);
     bc_json_bool(json, row, "angle_corrected", finding->angle_corrected);
     bc_json_bool(json, row, "back_removed", finding->back_removed);
-    bc_json_bool(json, row, "by_fit", finding->by_fit);
+    bc_json_bool(json, row, "from_fit", finding->from_fit);
 }
 
-static void films_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
-    cJSON *array = bc_json_array(json, into, "films");
-    for (size_t i = 0; i < result->films; i++) {
-        const bc_film_found *film = &result->film[i];
+    cJSON *array = bc_json_array(json, into, "layers");
+    for (size_t i = 0; i < result->layers; i++) {
+        const bc_layer_found *layer = &result->layer[i];
         cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_string(json, row, "material", result->fitted.film[i].material.name);
-        bc_json_number(json, row, "design_nm", film->design_nm, 15);
-        bc_json_number(json, row, "fitted_nm", film->fitted_nm, 12);
-        bc_json_number(json, row, "sigma_nm", film->sigma_nm, 12);
-        bc_json_bool(json, row, "known", film->known);
-        bc_json_bool(json, row, "off", film->off);
-        bc_json_number(json, row, "group", film->group == SIZE_MAX ? NAN : (double)film->group, 15);
+        bc_json_string(json, row, "material", result->fitted.layer[i].material.name);
+        bc_json_number(json, row, "design_nm", layer->design_nm, 15);
+        bc_json_number(json, row, "fitted_nm", layer->fitted_nm, 12);
+        bc_json_number(json, row, "sigma_nm", layer->sigma_nm, 12);
+        bc_json_bool(json, row, "known", layer->known);
+        bc_json_bool(json, row, "off", layer->off);
+        bc_json_number(json, row, "group", layer->group == SIZE_MAX ? NAN : (double)layer->group, 15);
     }
 }
 
@@ -99,11 +99,11 @@ static void groups_json(const bc_inspect_result *result, cJSON *into, bc_json *j
 {
     cJSON *array = bc_json_array(json, into, "groups");
     for (size_t i = 0; i < result->groups; i++) {
-        const bc_film_group *group = &result->group[i];
+        const bc_layer_group *group = &result->group[i];
         cJSON *row = bc_json_object(json, array, NULL);
-        cJSON *films = bc_json_array(json, row, "films");
+        cJSON *layers = bc_json_array(json, row, "layers");
         for (size_t j = 0; j < group->count; j++)
-            bc_json_number(json, films, NULL, (double)group->film[j] + 1.0, 15);
+            bc_json_number(json, layers, NULL, (double)group->layer[j] + 1.0, 15);
         bc_json_numbers(json, row, "weights", group->count, group->weight, 1.0);
         bc_json_number(json, row, "at_nm", group->at_nm, 12);
         bc_json_number(json, row, "design_optical_nm", group->design_optical_nm, 12);
@@ -202,9 +202,10 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     bc_json_number(json, into, "scale_percent", 100.0 * (result->scale - 1.0), 12);
     bc_json_number(json, into, "scale_sigma_percent", 100.0 * result->scale_sigma, 12);
     bc_json_string(json, into, "run", bc_run_word(result->run));
-    bc_json_number(json, into, "film_off", result->run == BC_RUN_ONE_FILM ? (double)result->film_off + 1.0 : NAN, 15);
+    bc_json_number(json, into, "layer_off", result->run == BC_RUN_ONE_LAYER ? (double)result->layer_off + 1.0 : NAN,
+                   15);
     bc_json_bool(json, into, "good_fit", result->good_fit);
-    films_json(result, into, json);
+    layers_json(result, into, json);
     groups_json(result, into, json);
     materials_json(result, into, json);
     array = bc_json_array(json, into, "callouts");

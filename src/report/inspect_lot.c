@@ -46,12 +46,12 @@ void bc_fill_spreads(const bc_inspect_report *report, bc_table *table)
     bc_table_row(table);
     bc_table_cell(table, 0, "scale %%");
     spread_row(table, &lot->scale, 100.0, 1.0);
-    for (size_t i = 0; i < lot->films; i++) {
-        if (lot->film[i].count == 0)
+    for (size_t i = 0; i < lot->layers; i++) {
+        if (lot->layer[i].count == 0)
             continue;
         bc_table_row(table);
-        bc_table_cell(table, 0, "film %zu (%s) nm", i + 1, report->setup->design->film[i].material.name);
-        spread_row(table, &lot->film[i], 1.0, 0.0);
+        bc_table_cell(table, 0, "layer %zu (%s) nm", i + 1, report->setup->design->layer[i].material.name);
+        spread_row(table, &lot->layer[i], 1.0, 0.0);
     }
     for (size_t i = 0; i < lot->callouts; i++) {
         if (lot->value[i].count == 0)
@@ -118,20 +118,20 @@ static void spread_json(const bc_spread *spread, double times, double less, cons
 static void means_json(const bc_inspect_report *report, bc_json *json)
 {
     const bc_lot_result *lot = report->lot;
-    cJSON *films, *callouts;
+    cJSON *layers, *callouts;
     double squares = 0.0;
     for (size_t i = 0; i < report->witnesses; i++)
         squares += report->result[i].rms * report->result[i].rms;
     bc_json_number(json, json->root, "rms_percent", 100.0 * sqrt(squares / (double)report->witnesses), 12);
     bc_json_number(json, json->root, "scale_percent", 100.0 * (lot->scale.mean - 1.0), 12);
-    films = bc_json_array(json, json->root, "films");
-    for (size_t i = 0; i < lot->films; i++) {
-        const bc_film *film = &report->setup->design->film[i];
-        cJSON *row = bc_json_object(json, films, NULL);
-        bc_json_string(json, row, "material", film->material.name);
-        bc_json_number(json, row, "design_nm", film->thickness_nm, 15);
-        bc_json_number(json, row, "fitted_nm", lot->film[i].count == 0 ? NAN : lot->film[i].mean, 12);
-        bc_json_number(json, row, "sigma_nm", lot->film[i].count == 0 ? NAN : lot->film[i].deviation, 12);
+    layers = bc_json_array(json, json->root, "layers");
+    for (size_t i = 0; i < lot->layers; i++) {
+        const bc_layer *layer = &report->setup->design->layer[i];
+        cJSON *row = bc_json_object(json, layers, NULL);
+        bc_json_string(json, row, "material", layer->material.name);
+        bc_json_number(json, row, "design_nm", layer->thickness_nm, 15);
+        bc_json_number(json, row, "fitted_nm", lot->layer[i].count == 0 ? NAN : lot->layer[i].mean, 12);
+        bc_json_number(json, row, "sigma_nm", lot->layer[i].count == 0 ? NAN : lot->layer[i].deviation, 12);
     }
     callouts = bc_json_array(json, json->root, "callouts");
     for (size_t i = 0; i < lot->callouts; i++) {
@@ -153,9 +153,9 @@ void bc_lot_json(const bc_inspect_report *report, bc_json *json)
     bc_json_number(json, object, "rejected", (double)lot->rejected, 15);
     bc_json_number(json, object, "undecided", (double)lot->undecided, 15);
     spread_json(&lot->scale, 100.0, 1.0, "percent", bc_json_object(json, object, "scale"), json);
-    array = bc_json_array(json, object, "films");
-    for (size_t i = 0; i < lot->films; i++)
-        spread_json(&lot->film[i], 1.0, 0.0, "nm", bc_json_object(json, array, NULL), json);
+    array = bc_json_array(json, object, "layers");
+    for (size_t i = 0; i < lot->layers; i++)
+        spread_json(&lot->layer[i], 1.0, 0.0, "nm", bc_json_object(json, array, NULL), json);
     array = bc_json_array(json, object, "callouts");
     for (size_t i = 0; i < lot->callouts; i++)
         spread_json(&lot->value[i], 100.0, 0.0, "percent", bc_json_object(json, array, NULL), json);

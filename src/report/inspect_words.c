@@ -39,10 +39,10 @@ const char *bc_run_word(bc_run run)
 {
     static const char *const word[] = {[BC_RUN_AS_DESIGNED] = "as designed",
                                        [BC_RUN_FACTOR] = "factor",
-                                       [BC_RUN_ONE_FILM] = "one film",
+                                       [BC_RUN_ONE_LAYER] = "one layer",
                                        [BC_RUN_MATERIALS] = "materials",
                                        [BC_RUN_INDEX] = "index",
-                                       [BC_RUN_FILMS] = "films",
+                                       [BC_RUN_LAYERS] = "layers",
                                        [BC_RUN_NO_FIT] = "no fit"};
     return word[run];
 }
@@ -96,11 +96,11 @@ static void add_factor(bc_text *out, const bc_inspect_result *result)
         bc_text_add(out, " (standard error %.2g %%)", 100.0 * result->scale_sigma);
 }
 
-static void add_one_film(bc_text *out, const bc_inspect_result *result)
+static void add_one_layer(bc_text *out, const bc_inspect_result *result)
 {
-    const bc_film_found *film = &result->film[result->film_off];
-    bc_text_add(out, "Film %zu (%s) is off by %+.1f %% beyond the others", result->film_off + 1,
-                result->fitted.film[result->film_off].material.name, 100.0 * film->beyond);
+    const bc_layer_found *layer = &result->layer[result->layer_off];
+    bc_text_add(out, "Layer %zu (%s) is off by %+.1f %% beyond the others", result->layer_off + 1,
+                result->fitted.layer[result->layer_off].material.name, 100.0 * layer->beyond);
     if (isfinite(result->others_within))
         bc_text_add(out, "; those are off by %.2g %% at most (95 %%)", 100.0 * result->others_within);
     bc_text_add(out, ".\n");
@@ -129,7 +129,7 @@ static void add_index(bc_text *out, const bc_inspect_result *result)
         bc_text_add(out, "%s n of %s by %+.4f (standard error %.2g)", some++ == 0 ? "" : ",", material->material.name,
                     material->dn, material->dn_sigma);
     }
-    bc_text_add(out, ". As a whole the films came out ");
+    bc_text_add(out, ". As a whole the layers came out ");
     add_factor(out, result);
     bc_text_add(out, ".\n");
 }
@@ -138,15 +138,15 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
 {
     switch (result->run) {
     case BC_RUN_AS_DESIGNED:
-        bc_text_add(out, "The design as it is explains the scan: no film is off by more than chance explains.\n");
+        bc_text_add(out, "The design as it is explains the scan: no layer is off by more than chance explains.\n");
         break;
     case BC_RUN_FACTOR:
-        bc_text_add(out, "All films are off by one factor: they came out ");
+        bc_text_add(out, "All layers are off by one factor: they came out ");
         add_factor(out, result);
         bc_text_add(out, ".\n");
         break;
-    case BC_RUN_ONE_FILM:
-        add_one_film(out, result);
+    case BC_RUN_ONE_LAYER:
+        add_one_layer(out, result);
         break;
     case BC_RUN_MATERIALS:
         add_materials(out, result);
@@ -154,37 +154,37 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
     case BC_RUN_INDEX:
         add_index(out, result);
         break;
-    case BC_RUN_FILMS:
-        bc_text_add(out, "Several films are off; as a whole they came out ");
+    case BC_RUN_LAYERS:
+        bc_text_add(out, "Several layers are off; as a whole they came out ");
         add_factor(out, result);
         bc_text_add(out, ".\n");
         break;
     case BC_RUN_NO_FIT:
         if (result->hypotheses > 0 && result->hypothesis[0].fits)
-            bc_text_add(out, "Only films far from the design would explain the scan, so they are no findings.\n");
+            bc_text_add(out, "Only layers far from the design would explain the scan, so they are no findings.\n");
         else
-            bc_text_add(out, "No thicknesses of these films explain the scan, so the fitted ones are no findings.\n");
+            bc_text_add(out, "No thicknesses of these layers explain the scan, so the fitted ones are no findings.\n");
         break;
     }
 }
 
-void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_film_group *group)
+void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group)
 {
     bc_text_add(out, "The scan does not tell ");
     for (size_t i = 0; i < group->count; i++)
         bc_text_add(out, "%s%zu (%s)",
-                    i == 0                  ? "film "
+                    i == 0                  ? "layer "
                     : i + 1 == group->count ? " and "
                                             : ", ",
-                    group->film[i] + 1, result->fitted.film[group->film[i]].material.name);
+                    group->layer[i] + 1, result->fitted.layer[group->layer[i]].material.name);
     bc_text_add(out, group->count == 1 ? " from nothing" : " apart");
     if (group->is_sum) {
         bc_text_add(out, ", only their optical thickness%s", group->count > 1 ? " together" : "");
     } else {
         bc_text_add(out, ", only the sum of optical thicknesses");
         for (size_t i = 0; i < group->count; i++)
-            bc_text_add(out, " %s%.2f x film %zu", i > 0 && group->weight[i] >= 0.0 ? "+" : "", group->weight[i],
-                        group->film[i] + 1);
+            bc_text_add(out, " %s%.2f x layer %zu", i > 0 && group->weight[i] >= 0.0 ? "+" : "", group->weight[i],
+                        group->layer[i] + 1);
     }
     bc_text_add(out, ": %.1f nm at %.0f nm (designed %.1f; standard error %.2g).\n", group->optical_nm, group->at_nm,
                 group->design_optical_nm, group->sigma_nm);
@@ -205,7 +205,7 @@ static const char *hypothesis_words(const bc_hypothesis *hypothesis)
         return hypothesis->back == BC_BACK_NONE ? "bare glass without the coating, its back ground"
                                                 : "bare glass without the coating, its back polished";
     case BC_REVERSED:
-        return "the films in reverse order";
+        return "the layers in reverse order";
     case BC_R_FOR_T:
         return "the columns R and T taken for each other";
     }
@@ -221,11 +221,11 @@ void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result)
     if (result->explained_by > 0)
         bc_text_add(
             out,
-            "What does explain it, with films near to the design: %s (%.3f %% rms unexplained; %.3f %% as said).\n",
+            "What does explain it, with layers near to the design: %s (%.3f %% rms unexplained; %.3f %% as said).\n",
             hypothesis_words(best), 100.0 * best->rms, 100.0 * result->hypothesis[0].rms);
     else if (!best->fits)
         bc_text_add(out,
-                    "Nor do another back, bare glass, films in reverse order or exchanged columns: the wrong witness, "
+                    "Nor do another back, bare glass, layers in reverse order or exchanged columns: the wrong witness, "
                     "the wrong glass, or a material that is not what its table says?\n");
 }
 

@@ -155,7 +155,7 @@ void bc_add_lens_remedy(bc_text *words, const bc_lens_report *report)
         return;
     }
     bc_print_used(used, scaled->check.limit_used);
-    bc_text_add(words, "Balance: with all films %.4f times as thick the worst zone uses %s of its limit, ",
+    bc_text_add(words, "Balance: with all layers %.4f times as thick the worst zone uses %s of its limit, ",
                 lens->factor, used);
     if (scaled->check.pass) {
         bc_text_add(words, "and every callout is met over the whole clear aperture.");

@@ -60,9 +60,9 @@ const char *bc_quantity_word(bc_quantity quantity)
     return quantity == BC_R ? "R" : quantity == BC_T ? "T" : "A";
 }
 
-const char *bc_statistic_word(bc_statistic statistic)
+const char *bc_statistic_word(const bc_callout *callout)
 {
-    return statistic == BC_EVERY ? "every" : "mean";
+    return callout->statistic == BC_AVERAGE ? "average" : callout->sense == BC_AT_MOST ? "max" : "min";
 }
 
 const char *bc_sense_word(bc_sense sense)
@@ -73,7 +73,7 @@ const char *bc_sense_word(bc_sense sense)
 const char *bc_polarization_word(bc_polarization polarization)
 {
     static const char *const word[] = {
-        [BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
+        [BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
     return word[polarization];
 }
 

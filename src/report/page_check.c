@@ -25,7 +25,7 @@ bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *cu
     add_verdict(&document, report);
     status = bc_page_curves(&document, report, curves, error);
     bc_page_findings(&document, report);
-    bc_page_films(&document, "Design", report);
+    bc_page_layers(&document, "Design", report);
     document.failed = document.failed || !bc_media_collect(report, 0, &all);
     bc_page_origins(&document, options, &all);
     bc_page_cautions(&document, report);

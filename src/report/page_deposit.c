@@ -26,7 +26,7 @@ static void add_sheet(bc_document *document, const bc_deposit_report *report)
 {
     bc_table table;
     bc_text words = {0};
-    bc_document_add_heading(document, "Films in order of deposition");
+    bc_document_add_heading(document, "Layers in order of deposition");
     bc_fill_sheet(report, &table);
     bc_document_take_table(document, &table);
     bc_document_add(document, BC_BLOCK_PARAGRAPH);
@@ -88,7 +88,7 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
         bc_page_add_picture(&document, fill_picture, report, FLAT);
         add_signals(&document, report);
     }
-    bc_add_film_remarks(&lines, report);
+    bc_add_layer_remarks(&lines, report);
     bc_document_section(&document, "Mind", &lines);
     bc_add_deposit_missing(&lines, report);
     bc_document_section(&document, "Not known", &lines);

@@ -69,7 +69,7 @@ bc_status bc_page_lens(const bc_lens_report *report, const bc_page_options *opti
     add_tables(&document, report);
     add_scatter(&document, &report->check);
     bc_page_add_surface(&document, &report->check);
-    bc_page_films(&document, "Design, as it is at the vertex", &report->check);
+    bc_page_layers(&document, "Design, as it is at the vertex", &report->check);
     document.failed = document.failed || !bc_media_collect(&report->check, 0, &all);
     bc_page_origins(&document, options, &all);
     bc_page_cautions(&document, &report->check);

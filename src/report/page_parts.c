@@ -32,11 +32,11 @@ void bc_page_add_part(bc_document *document)
 
 static void add_coating(bc_document *document, const bc_stack *stack)
 {
-    bc_text films = {0};
-    bc_add_films(&films, stack->films);
-    bc_text_add(&films, ", %.3f nm", bc_stack_total_nm(stack));
+    bc_text layers = {0};
+    bc_add_layers(&layers, stack->layers);
+    bc_text_add(&layers, ", %.3f nm", bc_stack_total_nm(stack));
     bc_document_cell(document, "Coating");
-    bc_document_take(document, &films);
+    bc_document_take(document, &layers);
 }
 
 void bc_page_add_stack(bc_document *document, const bc_stack *stack)
@@ -65,7 +65,7 @@ void bc_page_head(bc_document *document, const bc_check_report *report)
     add_fact(document, "Light comes from", report->stack->incident.name);
 }
 
-/* Some of the curves' panels; the films beneath the last of them. */
+/* Some of the curves' panels; the layers beneath the last of them. */
 static bc_status add_picture(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
                              bool last, bc_error *error)
 {
@@ -129,8 +129,8 @@ static void add_finding(bc_document *document, const bc_check_result *result, co
     bc_document_cell(document, "%.1f", finding->at_nm);
     bc_document_cell(document, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_document_cell(document, "%s",
-                     finding->at_polarization == BC_POL_MEAN ? "(s+p)/2"
-                                                             : bc_polarization_word(finding->at_polarization));
+                     finding->at_polarization == BC_POL_UNPOLARIZED ? "(s+p)/2"
+                                                                    : bc_polarization_word(finding->at_polarization));
     bc_print_used(number, finding->limit_used);
     bc_document_cell(document, "%s", number);
     bc_document_cell(document, "%s", finding->pass ? "meets" : "FAILS");
@@ -163,20 +163,20 @@ void bc_page_findings(bc_document *document, const bc_check_report *report)
     bc_text_clear(&part);
 }
 
-void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report)
+void bc_page_layers(bc_document *document, const char *heading, const bc_check_report *report)
 {
     const bc_stack *stack = report->stack;
     const bc_medium *glass = bc_next_glass(report->result, NULL);
     bc_document_add_heading(document, heading);
-    bc_document_add_table(document, "film>|material|thickness nm>");
+    bc_document_add_table(document, "layer>|material|thickness nm>");
     bc_document_cell(document, "%s", "");
     bc_document_cell(document, "%s (incident medium)", stack->incident.name);
     bc_document_cell(document, "%s", "");
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         char thickness[BC_PRINTED_SIZE];
-        bc_print_thickness(thickness, stack->film[j].thickness_nm);
+        bc_print_thickness(thickness, stack->layer[j].thickness_nm);
         bc_document_cell(document, "%zu", j + 1);
-        bc_document_cell(document, "%s", stack->film[j].material.name);
+        bc_document_cell(document, "%s", stack->layer[j].material.name);
         bc_document_cell(document, "%s", thickness);
     }
     bc_document_cell(document, "%s", "");

@@ -24,7 +24,7 @@ static void add_options(bc_document *document, const bc_quote_report *report)
     bc_text loads = {0};
     bc_document_add_heading(document, "Options");
     bc_document_add_table(document,
-                          "films>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|loads>|"
+                          "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|loads>|"
                           "hours>|");
     for (size_t o = 0; o < report->result->options; o++) {
         const bc_quote_option *option = &report->result->option[o];
@@ -127,7 +127,7 @@ bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *cu
     if (report->check.curved != NULL)
         bc_page_add_surface(&document, &report->check);
     add_options(&document, report);
-    bc_page_films(&document, near ? "The nearest design" : "The recommended design", &report->check);
+    bc_page_layers(&document, near ? "The nearest design" : "The recommended design", &report->check);
     add_offers(&document, report);
     add_section(&document, "Reasons", bc_add_reasons, report);
     add_section(&document, "Materials", bc_add_remarks, report);

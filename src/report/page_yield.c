@@ -59,7 +59,7 @@ bc_status bc_page_yield(const bc_yield_report *report, const bc_page_options *op
     bc_page_findings(&document, &report->check);
     if (report->check.curved != NULL)
         bc_page_add_surface(&document, &report->check);
-    bc_page_films(&document, "Design", &report->check);
+    bc_page_layers(&document, "Design", &report->check);
     document.failed = document.failed || !bc_media_collect(&report->check, 0, &all);
     bc_page_origins(&document, options, &all);
     bc_add_cautions(&lines, &report->check);

@@ -75,7 +75,7 @@ static int style_of(bc_chart *chart, const char *label)
 static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve,
                       const bc_check_result *result)
 {
-    static const char *const plane[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_MEAN] = ""};
+    static const char *const plane[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_UNPOLARIZED] = ""};
     char angle[64], place[64] = "", label[BC_CHART_TEXT];
     const bool name_glass = several_glasses(result), curved = result->finding[0].zone != NULL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
@@ -98,7 +98,7 @@ static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_l
 /* The worst point, or the mean where that is what is limited. */
 static void add_worst(bc_chart *chart, const bc_finding *worst, const char *letter)
 {
-    const bool mean = worst->callout->statistic == BC_MEAN;
+    const bool mean = worst->callout->statistic == BC_AVERAGE;
     bc_chart_item *item = bc_chart_add(chart, mean ? BC_CHART_MEAN : BC_CHART_MARK);
     char value[BC_PLOT_NUMBER];
     if (item == NULL)
@@ -189,10 +189,10 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
     const bool each = worst->callout->polarization == BC_POL_EACH && worst->at_aoi_rad > 0.0;
     char value[BC_PLOT_NUMBER], at[64] = "";
     bc_plot_value(value, worst);
-    if (worst->callout->statistic == BC_EVERY)
+    if (worst->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
     bc_print(to, BC_CHART_TEXT, "%s %s" NO_BREAK "%% at %s%.3g°%s%s%s",
-             worst->callout->statistic == BC_MEAN ? "Mean" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
+             worst->callout->statistic == BC_AVERAGE ? "Mean" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
              !each                                ? ""
              : worst->at_polarization == BC_POL_S ? NO_BREAK "s"
                                                   : NO_BREAK "p",

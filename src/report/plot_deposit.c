@@ -6,9 +6,9 @@
 #include <math.h>
 #include <string.h>
 
-#define MINUTES_FROM 600.0 /* seconds of all films, from which the axis counts minutes */
-#define STRIP_WEIGHT 0.55  /* height of the films, in panels */
-#define MOST_VALUES  12    /* films whose cuts have their signal beside them; of more only their numbers */
+#define MINUTES_FROM 600.0 /* seconds of all layers, from which the axis counts minutes */
+#define STRIP_WEIGHT 0.55  /* height of the layers, in panels */
+#define MOST_VALUES  12    /* layers whose cuts have their signal beside them; of more only their numbers */
 #define MOST_NUMBERS 16
 #define ROOM         0.03 /* of the axis, after the last cut: its mark is no part of the frame */
 #define SIGNAL       0    /* style of the first wavelength */
@@ -22,36 +22,36 @@ typedef struct course {
 
 static course course_of(const bc_deposit_result *result)
 {
-    course along = {isfinite(result->film_s), 1.0, 0.0};
-    if (along.in_time && result->film_s > MINUTES_FROM)
+    course along = {isfinite(result->layer_s), 1.0, 0.0};
+    if (along.in_time && result->layer_s > MINUTES_FROM)
         along.unit = 60.0;
-    for (size_t order = 0; order < result->films; order++)
-        along.whole += (along.in_time ? result->film[order].time_s : result->film[order].monitor_nm) / along.unit;
+    for (size_t order = 0; order < result->layers; order++)
+        along.whole += (along.in_time ? result->layer[order].time_s : result->layer[order].monitor_nm) / along.unit;
     return along;
 }
 
-static double length_of(const course *along, const bc_sheet_film *film)
+static double length_of(const course *along, const bc_sheet_layer *layer)
 {
-    return (along->in_time ? film->time_s : film->monitor_nm) / along->unit;
+    return (along->in_time ? layer->time_s : layer->monitor_nm) / along->unit;
 }
 
 static void set_axis(const course *along, bc_chart_axis *axis)
 {
-    bc_print(axis->name, sizeof axis->name, along->in_time ? "Time, films alone" : "Thickness at the monitor");
+    bc_print(axis->name, sizeof axis->name, along->in_time ? "Time, layers alone" : "Thickness at the monitor");
     bc_print(axis->unit, sizeof axis->unit, "%s", !along->in_time ? "nm" : along->unit > 1.0 ? "min" : "s");
     axis->range = (bc_chart_range){0.0, (1.0 + ROOM) * along->whole};
 }
 
-/* The place of the film's wavelength among those in use. */
-static int style_of(const bc_deposit_result *result, size_t film)
+/* The place of the layer's wavelength among those in use. */
+static int style_of(const bc_deposit_result *result, size_t layer)
 {
     int style = SIGNAL;
-    for (size_t i = 0; i < film; i++) {
+    for (size_t i = 0; i < layer; i++) {
         bool first = true;
-        if (result->film[i].signal.wavelength_nm == result->film[film].signal.wavelength_nm)
+        if (result->layer[i].signal.wavelength_nm == result->layer[layer].signal.wavelength_nm)
             return style_of(result, i);
         for (size_t before = 0; before < i; before++)
-            first = first && result->film[before].signal.wavelength_nm != result->film[i].signal.wavelength_nm;
+            first = first && result->layer[before].signal.wavelength_nm != result->layer[i].signal.wavelength_nm;
         style += first;
     }
     return style;
@@ -59,26 +59,26 @@ static int style_of(const bc_deposit_result *result, size_t film)
 
 static void add_curve(bc_chart *chart, const bc_deposit_result *result, size_t order, const course *along, double from)
 {
-    const bc_sheet_film *film = &result->film[order];
-    double *x = bc_chart_array(chart, film->points);
+    const bc_sheet_layer *layer = &result->layer[order];
+    double *x = bc_chart_array(chart, layer->points);
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
     char key[BC_CHART_TEXT];
     if (x == NULL || item == NULL)
         return;
-    for (size_t i = 0; i < film->points; i++)
-        x[i] = from + length_of(along, film) * film->curve_monitor_nm[i] / film->monitor_nm;
-    item->count = film->points;
+    for (size_t i = 0; i < layer->points; i++)
+        x[i] = from + length_of(along, layer) * layer->curve_monitor_nm[i] / layer->monitor_nm;
+    item->count = layer->points;
     item->x = x;
-    item->y = film->curve_signal;
+    item->y = layer->curve_signal;
     item->scale = 100.0;
     item->style = style_of(result, order);
-    bc_print(key, sizeof key, "%.6g nm", film->signal.wavelength_nm);
+    bc_print(key, sizeof key, "%.6g nm", layer->signal.wavelength_nm);
     bc_chart_add_key(chart, BC_CHART_EVERYWHERE, BC_CHART_LINE, item->style, false, key);
 }
 
-static void add_turnings(bc_chart *chart, const bc_sheet_film *film, const course *along, double from)
+static void add_turnings(bc_chart *chart, const bc_sheet_layer *layer, const course *along, double from)
 {
-    const bc_film_signal *signal = &film->signal;
+    const bc_layer_signal *signal = &layer->signal;
     double *x = bc_chart_array(chart, signal->turnings), *y = bc_chart_array(chart, signal->turnings);
     bc_chart_item *item;
     if (x == NULL || y == NULL || signal->turnings == 0)
@@ -87,7 +87,7 @@ static void add_turnings(bc_chart *chart, const bc_sheet_film *film, const cours
     if (item == NULL)
         return;
     for (size_t i = 0; i < signal->turnings; i++) {
-        x[i] = from + length_of(along, film) * signal->turning[i].monitor_nm / film->monitor_nm;
+        x[i] = from + length_of(along, layer) * signal->turning[i].monitor_nm / layer->monitor_nm;
         y[i] = signal->turning[i].signal;
     }
     item->count = signal->turnings;
@@ -100,7 +100,7 @@ static void add_turnings(bc_chart *chart, const bc_sheet_film *film, const cours
 
 static void add_cut(bc_chart *chart, const bc_deposit_result *result, size_t order, double at)
 {
-    const bc_film_signal *signal = &result->film[order].signal;
+    const bc_layer_signal *signal = &result->layer[order].signal;
     const bool crystal = signal->cut_by != BC_CUT_OPTICAL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_MARK);
     if (item == NULL)
@@ -108,9 +108,9 @@ static void add_cut(bc_chart *chart, const bc_deposit_result *result, size_t ord
     item->from = at;
     item->low = 100.0 * signal->cut;
     item->bad = crystal;
-    if (result->films <= MOST_NUMBERS)
+    if (result->layers <= MOST_NUMBERS)
         bc_print(item->brief, sizeof item->brief, "%zu", order + 1);
-    if (result->films <= MOST_VALUES)
+    if (result->layers <= MOST_VALUES)
         bc_print(item->text, sizeof item->text, "%zu: %.3g %%", order + 1, item->low);
     else
         bc_print(item->text, sizeof item->text, "%s", item->brief);
@@ -119,13 +119,13 @@ static void add_cut(bc_chart *chart, const bc_deposit_result *result, size_t ord
 
 static void add_boundary(bc_chart *chart, const bc_deposit_result *result, size_t order, double at)
 {
-    const bool fresh = order > 0 && result->film[order].witness != result->film[order - 1].witness;
+    const bool fresh = order > 0 && result->layer[order].witness != result->layer[order - 1].witness;
     bc_chart_item *item = order == 0 ? NULL : bc_chart_add(chart, BC_CHART_RULE);
     if (item == NULL)
         return;
     item->from = at;
-    if (fresh && result->films <= MOST_VALUES)
-        bc_print(item->text, sizeof item->text, "witness %zu", result->film[order].witness);
+    if (fresh && result->layers <= MOST_VALUES)
+        bc_print(item->text, sizeof item->text, "witness %zu", result->layer[order].witness);
 }
 
 static void add_signal(bc_chart *chart, const bc_deposit_report *report, const course *along)
@@ -136,68 +136,68 @@ static void add_signal(bc_chart *chart, const bc_deposit_report *report, const c
     double from = 0.0;
     if (panel == NULL)
         return;
-    for (size_t order = 0; order < result->films; order++)
-        bc_plot_stretch(&extent, result->film[order].points, result->film[order].curve_monitor_nm,
-                        result->film[order].curve_signal, -HUGE_VAL, HUGE_VAL);
+    for (size_t order = 0; order < result->layers; order++)
+        bc_plot_stretch(&extent, result->layer[order].points, result->layer[order].curve_monitor_nm,
+                        result->layer[order].curve_signal, -HUGE_VAL, HUGE_VAL);
     bc_plot_quantity_axis(report->monitor->signal, &panel->y);
     panel->y.range = bc_plot_range(extent);
     set_axis(along, &panel->x);
     panel->x_below = true;
     bc_print(panel->heading, sizeof panel->heading, "Signal of the witness (%.40s)", bc_witness_of(report)->name);
-    for (size_t order = 0; order < result->films; order++) {
-        const bc_sheet_film *film = &result->film[order];
+    for (size_t order = 0; order < result->layers; order++) {
+        const bc_sheet_layer *layer = &result->layer[order];
         add_boundary(chart, result, order, from);
         add_curve(chart, result, order, along, from);
-        add_turnings(chart, film, along, from);
-        from += length_of(along, film);
+        add_turnings(chart, layer, along, from);
+        from += length_of(along, layer);
         add_cut(chart, result, order, from);
     }
 }
 
-/* The number of different film materials before the film's own. */
-static int material_place(const bc_deposit_result *result, size_t film)
+/* The number of different layer materials before the layer's own. */
+static int material_place(const bc_deposit_result *result, size_t layer)
 {
     int place = 0;
-    for (size_t i = 0; i < film; i++) {
+    for (size_t i = 0; i < layer; i++) {
         bool first = true;
-        if (result->film[i].material->dispersion == result->film[film].material->dispersion)
+        if (result->layer[i].material->dispersion == result->layer[layer].material->dispersion)
             return material_place(result, i);
         for (size_t before = 0; before < i; before++)
-            first = first && result->film[before].material->dispersion != result->film[i].material->dispersion;
+            first = first && result->layer[before].material->dispersion != result->layer[i].material->dispersion;
         place += first;
     }
     return place;
 }
 
-/* The films as they grow, n at the monitor's wavelength upwards. */
-static void add_films(bc_chart *chart, const bc_deposit_result *result, const course *along)
+/* The layers as they grow, n at the monitor's wavelength upwards. */
+static void add_layers(bc_chart *chart, const bc_deposit_result *result, const course *along)
 {
     bc_chart_panel *panel = bc_chart_add_panel(chart);
     double least = 1.0, most = 1.0, from = 0.0;
     if (panel == NULL)
         return;
-    for (size_t order = 0; order < result->films; order++) {
-        least = fmin(least, result->film[order].signal.n);
-        most = fmax(most, result->film[order].signal.n);
+    for (size_t order = 0; order < result->layers; order++) {
+        least = fmin(least, result->layer[order].signal.n);
+        most = fmax(most, result->layer[order].signal.n);
     }
     panel->weight = STRIP_WEIGHT;
     bc_print(panel->y.name, sizeof panel->y.name, "n at the monitor");
     bc_print(panel->y.brief, sizeof panel->y.brief, "n");
     panel->y.range = bc_chart_whole_steps((bc_chart_range){least < 1.0 ? 0.0 : 1.0, most * 1.05}, 4);
     set_axis(along, &panel->x);
-    for (size_t order = 0; order < result->films; order++) {
-        const bc_sheet_film *film = &result->film[order];
+    for (size_t order = 0; order < result->layers; order++) {
+        const bc_sheet_layer *layer = &result->layer[order];
         bc_chart_item *item = bc_chart_add(chart, BC_CHART_BAR);
         if (item == NULL)
             return;
         item->from = from;
-        from += length_of(along, film);
+        from += length_of(along, layer);
         item->to = from;
         item->low = chart->panel[chart->panels - 1].y.range.from;
-        item->high = film->signal.n;
+        item->high = layer->signal.n;
         item->style = material_place(result, order);
-        bc_print(item->text, sizeof item->text, "%zu %s", order + 1, film->material->name);
-        bc_chart_add_key(chart, chart->panels - 1, BC_CHART_BAR, item->style, false, film->material->name);
+        bc_print(item->text, sizeof item->text, "%zu %s", order + 1, layer->material->name);
+        bc_chart_add_key(chart, chart->panels - 1, BC_CHART_BAR, item->style, false, layer->material->name);
     }
 }
 
@@ -205,7 +205,7 @@ void bc_plot_deposit_panels(bc_chart *chart, const bc_deposit_report *report)
 {
     const course along = course_of(report->result);
     add_signal(chart, report, &along);
-    add_films(chart, report->result, &along);
+    add_layers(chart, report->result, &along);
 }
 
 /* "R of a witness of 517642, back not seen, from vacuum at 0°; 500 nm, the best of 131." */
@@ -227,26 +227,26 @@ static void add_monitor_note(bc_chart *chart, const bc_deposit_report *report)
     else if (result->choices == 1)
         bc_print(wavelength, sizeof wavelength, "%.6g" BC_PLOT_NO_BREAK "nm", chosen_nm);
     else
-        bc_print(wavelength, sizeof wavelength, "each film at the surest of %zu wavelengths", result->choices);
+        bc_print(wavelength, sizeof wavelength, "each layer at the surest of %zu wavelengths", result->choices);
     bc_print(note->text, sizeof note->text, "%s of a witness of %s, back %s, from vacuum at %.3g°; %s%s.",
              bc_quantity_word(monitor->signal), glass, monitor->witness_back == BC_BACK_NONE ? "not seen" : "uncoated",
              bc_degrees(monitor->aoi_rad), wavelength, filter);
 }
 
-/* "Better cut by crystal: film 2 (HfO2), 5 (HfO2)." */
+/* "Better cut by crystal: layer 2 (HfO2), 5 (HfO2)." */
 static void add_crystal_note(bc_chart *chart, const bc_deposit_result *result)
 {
-    const bool all = result->films > 1 && result->crystal == result->films;
+    const bool all = result->layers > 1 && result->crystal == result->layers;
     bc_text words = {0};
     bc_chart_note *note;
     size_t told = 0;
     if (result->crystal == 0)
         return;
-    bc_text_add(&words, "Better cut by crystal: %s", all ? "every film" : "film");
-    for (size_t order = 0; order < result->films && !all; order++) {
-        const bc_sheet_film *film = &result->film[order];
-        if (film->signal.cut_by != BC_CUT_OPTICAL && told++ < MOST_VALUES)
-            bc_text_add(&words, "%s %zu (%s)", told == 1 ? "" : ",", order + 1, film->material->name);
+    bc_text_add(&words, "Better cut by crystal: %s", all ? "every layer" : "layer");
+    for (size_t order = 0; order < result->layers && !all; order++) {
+        const bc_sheet_layer *layer = &result->layer[order];
+        if (layer->signal.cut_by != BC_CUT_OPTICAL && told++ < MOST_VALUES)
+            bc_text_add(&words, "%s %zu (%s)", told == 1 ? "" : ",", order + 1, layer->material->name);
     }
     if (told > MOST_VALUES)
         bc_text_add(&words, " and %zu others", told - MOST_VALUES);
@@ -274,7 +274,7 @@ bc_status bc_plot_deposit(const bc_deposit_report *report, const bc_plot_options
     if (!report->result->has_signal)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found no signal to draw: no wavelength was given, and there is none that every table reaches "
-                       "and no film absorbs; expected one (--monitor-nm)");
+                       "and no layer absorbs; expected one (--monitor-nm)");
     bc_chart_open(&chart, options);
     bc_plot_deposit_panels(&chart, report);
     add_notes(&chart, report);

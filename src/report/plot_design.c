@@ -6,19 +6,19 @@
 #include <stdio.h>
 #include <string.h>
 
-#define END_IN_STRIP 0.08 /* of the films' thickness: what is shown of the medium and the glass */
+#define END_IN_STRIP 0.08 /* of the layers' thickness: what is shown of the medium and the glass */
 #define STRIP_WEIGHT 0.55 /* height of the strip, in panels */
 
-/* The number of different film materials before film `j`'s own. */
+/* The number of different layer materials before layer `j`'s own. */
 static int material_place(const bc_stack *stack, size_t j)
 {
     int place = 0;
     for (size_t i = 0; i < j; i++) {
         bool first = true;
-        if (stack->film[i].material.dispersion == stack->film[j].material.dispersion)
+        if (stack->layer[i].material.dispersion == stack->layer[j].material.dispersion)
             return material_place(stack, i);
         for (size_t before = 0; before < i; before++)
-            first = first && stack->film[before].material.dispersion != stack->film[i].material.dispersion;
+            first = first && stack->layer[before].material.dispersion != stack->layer[i].material.dispersion;
         place += first;
     }
     return place;
@@ -40,20 +40,20 @@ static bc_chart_item *add_bar(bc_chart *chart, const bc_medium *medium, double f
     return item;
 }
 
-static bc_status add_films(bc_chart *chart, const bc_stack *stack, double at_nm, double end, bc_error *error)
+static bc_status add_layers(bc_chart *chart, const bc_stack *stack, double at_nm, double end, bc_error *error)
 {
     bc_status status = BC_OK;
     double depth = 0.0;
     bc_chart_item *item = add_bar(chart, &stack->incident, -end, 0.0, at_nm, &status, error);
     if (item != NULL)
         item->bad = true;
-    for (size_t j = 0; j < stack->films; j++) {
-        const bc_film *film = &stack->film[j];
-        item = add_bar(chart, &film->material, depth, depth + film->thickness_nm, at_nm, &status, error);
-        depth += film->thickness_nm;
+    for (size_t j = 0; j < stack->layers; j++) {
+        const bc_layer *layer = &stack->layer[j];
+        item = add_bar(chart, &layer->material, depth, depth + layer->thickness_nm, at_nm, &status, error);
+        depth += layer->thickness_nm;
         if (item != NULL) {
             item->style = material_place(stack, j);
-            bc_chart_add_key(chart, chart->panels - 1, BC_CHART_BAR, item->style, false, film->material.name);
+            bc_chart_add_key(chart, chart->panels - 1, BC_CHART_BAR, item->style, false, layer->material.name);
         }
     }
     item = add_bar(chart, &stack->substrate, depth, depth + end, at_nm, &status, error);
@@ -83,15 +83,15 @@ bc_status bc_plot_stack_panel(bc_chart *chart, const bc_stack *stack, double at_
     if (panel == NULL)
         return bc_fail_memory(error);
     panel->weight = STRIP_WEIGHT;
-    bc_print(panel->heading, sizeof panel->heading, "%zu film%s, %.1f nm", stack->films, stack->films == 1 ? "" : "s",
-             total);
+    bc_print(panel->heading, sizeof panel->heading, "%zu layer%s, %.1f nm", stack->layers,
+             stack->layers == 1 ? "" : "s", total);
     bc_print(panel->x.name, sizeof panel->x.name, "Depth from the incident side");
     bc_print(panel->x.unit, sizeof panel->x.unit, "nm");
     bc_print(panel->y.name, sizeof panel->y.name, "n at %.5g nm", at_nm);
     bc_print(panel->y.brief, sizeof panel->y.brief, "n");
     panel->x.range = (bc_chart_range){-end, total + end};
     panel->x.numbered = (bc_chart_range){total > 0.0 ? 0.0 : -1.0, total > 0.0 ? total : -1.0};
-    status = add_films(chart, stack, at_nm, end, error);
+    status = add_layers(chart, stack, at_nm, end, error);
     set_heights(&chart->panel[chart->panels - 1]);
     return status;
 }

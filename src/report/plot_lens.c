@@ -238,7 +238,7 @@ static void add_remedy_note(bc_chart *chart, const bc_lens_result *lens)
                  " With %.4f all callouts hold farthest out, to ⌀" BC_PLOT_NO_BREAK "%.4g" BC_PLOT_NO_BREAK "mm.",
                  lens->reach_factor, lens->reaching.aperture_mm);
     bc_print(note->text, sizeof note->text,
-             "All films %.4f times as thick: the worst zone uses %.20s of its limit%s.%s", lens->factor, used,
+             "All layers %.4f times as thick: the worst zone uses %.20s of its limit%s.%s", lens->factor, used,
              scaled->check.pass ? ", and every callout is met" : "; no common factor is enough", reach);
 }
 

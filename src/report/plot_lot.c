@@ -133,7 +133,7 @@ void bc_plot_lot_notes(bc_chart *chart, const bc_inspect_report *report)
     if (note == NULL)
         return;
     bc_print(note->text, sizeof note->text,
-             "Lot: %s. Of %zu witnesses %zu accepted, %zu rejected, %zu undecided. On the average films came out "
+             "Lot: %s. Of %zu witnesses %zu accepted, %zu rejected, %zu undecided. On the average layers came out "
              "%.2f" BC_PLOT_NO_BREAK "%% %s than designed.",
              bc_conformity_word(lot->verdict), lot->count, lot->accepted, lot->rejected, lot->undecided,
              100.0 * fabs(lot->scale.mean - 1.0), lot->scale.mean < 1.0 ? "thinner" : "thicker");

@@ -20,7 +20,7 @@ const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity q
 
 bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity)
 {
-    return finding->callout->quantity == quantity && !finding->by_fit && !finding->back_removed &&
+    return finding->callout->quantity == quantity && !finding->from_fit && !finding->back_removed &&
            finding->reason < BC_UNDECIDED_QUANTITY;
 }
 
@@ -150,7 +150,7 @@ static void print_value(const bc_inspect_finding *finding, char to[BC_PLOT_NUMBE
 
 static void add_worst(bc_chart *chart, const bc_inspect_finding *finding, const char *letter)
 {
-    const bool mean = finding->callout->statistic == BC_MEAN, bad = finding->verdict == BC_REJECT;
+    const bool mean = finding->callout->statistic == BC_AVERAGE, bad = finding->verdict == BC_REJECT;
     bc_chart_item *item;
     char value[BC_PLOT_NUMBER];
     if (!isfinite(finding->value))
@@ -198,7 +198,9 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
                           char to[BC_CHART_TEXT])
 {
     const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
-    const char *how = finding->by_fit ? "On the fitted stack" : finding->back_removed ? "Without the back" : "Measured";
+    const char *how = finding->from_fit       ? "On the fitted stack"
+                      : finding->back_removed ? "Without the back"
+                                              : "Measured";
     char value[BC_PLOT_NUMBER], at[64] = "", used[BC_PRINTED_SIZE], whose[LONGEST_NAME + 8] = "", verdict[64];
     verdict_words(finding, verdict);
     if (!isfinite(finding->value)) {
@@ -207,7 +209,7 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
     }
     print_value(finding, value);
     bc_print_used(used, finding->limit_used);
-    if (finding->callout->statistic == BC_EVERY)
+    if (finding->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, " at %.5g" BC_PLOT_NO_BREAK "nm", finding->at_nm);
     if (report->witnesses > 1)
         bc_print(whose, sizeof whose, ", %.*s", LONGEST_NAME, report->result[worst].label);

@@ -19,8 +19,10 @@ static int count_planes(const bc_spectrum_report *report)
 
 static bc_plane_or_mean plane_at(const bc_spectrum_report *report, int index)
 {
-    static const bc_plane_or_mean first[] = {
-        [BC_POL_MEAN] = BC_PLANE_MEAN, [BC_POL_S] = BC_PLANE_S, [BC_POL_P] = BC_PLANE_P, [BC_POL_EACH] = BC_PLANE_S};
+    static const bc_plane_or_mean first[] = {[BC_POL_UNPOLARIZED] = BC_PLANE_UNPOLARIZED,
+                                             [BC_POL_S] = BC_PLANE_S,
+                                             [BC_POL_P] = BC_PLANE_P,
+                                             [BC_POL_EACH] = BC_PLANE_S};
     return index == 0 ? first[report->polarization] : BC_PLANE_P;
 }
 
@@ -42,7 +44,7 @@ static bc_plot_extent extent_of(const bc_spectrum_report *report, bc_quantity qu
 
 static void label_of(const bc_spectrum_report *report, size_t angle, bc_plane_or_mean plane, char to[BC_CHART_TEXT])
 {
-    static const char *const word[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_MEAN] = ""};
+    static const char *const word[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_UNPOLARIZED] = ""};
     bc_print(to, BC_CHART_TEXT, "%.4g°%s", bc_degrees(report->aoi_rad[angle]),
              report->aoi_rad[angle] == 0.0 ? "" : word[plane]);
 }

@@ -101,7 +101,7 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad)
 static const char *plane_words(const bc_callout *callout)
 {
     static const char *const words[] = {
-        [BC_POL_MEAN] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ", s and p"};
+        [BC_POL_UNPOLARIZED] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ", s and p"};
     return words[callout->polarization];
 }
 
@@ -123,9 +123,9 @@ void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
     bc_print(to, BC_CHART_TEXT, "%s%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%, %s, %s%s%s",
-             callout->statistic == BC_MEAN ? "mean " : "", bc_quantity_word(callout->quantity),
+             callout->statistic == BC_AVERAGE ? "mean " : "", bc_quantity_word(callout->quantity),
              callout->sense == BC_AT_MOST ? "≤" : "≥", limit, band, angles,
-             callout->polarization == BC_POL_MEAN ? "" : plane_words(callout),
+             callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),
              callout->scope == BC_SCOPE_PART ? ", whole part" : "");
 }
 
@@ -144,7 +144,7 @@ void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index)
 
 void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char *letter)
 {
-    const bool mean = callout->statistic == BC_MEAN;
+    const bool mean = callout->statistic == BC_AVERAGE;
     char limit[BC_PLOT_NUMBER];
     bc_chart_item *item = bc_chart_add(chart, mean ? BC_CHART_LIMIT : BC_CHART_KEEP_OUT);
     if (item == NULL)

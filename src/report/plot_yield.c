@@ -90,7 +90,7 @@ static void set_axes(bc_chart_panel *panel, const bc_callouts *callouts, const b
 static void add_panel(bc_chart *chart, const bc_yield_report *report, const bc_percentile_curve *curve, bool name_glass)
 {
     static const char *const plane[] = {
-        [BC_POL_MEAN] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ""};
+        [BC_POL_UNPOLARIZED] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ""};
     bc_chart_panel *panel = bc_chart_add_panel(chart);
     char letter[BC_CHART_BRIEF], angle[32];
     if (panel == NULL)
@@ -120,7 +120,7 @@ static void add_notes(bc_chart *chart, const bc_yield_report *report)
         return;
     bc_print(note->text, sizeof note->text,
              "Yield %.1f %% (95 %% interval %.1f to %.1f %%) in %zu simulated runs; percentiles of %zu.",
-             100.0 * result->yield, 100.0 * result->yield_low, 100.0 * result->yield_high, result->trials,
+             100.0 * result->yield, 100.0 * result->yield_low, 100.0 * result->yield_high, result->runs,
              result->curve_runs);
     for (size_t c = 0; c < report->callouts->count; c++) {
         const bc_callout *callout = &report->callouts->callout[c];

@@ -16,14 +16,15 @@ typedef struct column {
     bool any;
 } column;
 
-enum { RATE, TOOLING, THICKNESS_SIGMA, THICKNESS_BIAS, INDEX_SIGMA, MINIMUM, COLUMNS };
+enum { RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, COLUMNS };
 
 static bool look_up(const bc_process_row *row, int which, double *value)
 {
-    const bool has[COLUMNS] = {row->has_rate,           row->has_tooling,     row->has_thickness_sigma,
-                               row->has_thickness_bias, row->has_index_sigma, row->has_minimum};
-    const double values[COLUMNS] = {row->rate_nm_per_s,  row->tooling,     row->thickness_sigma,
-                                    row->thickness_bias, row->index_sigma, row->minimum_nm};
+    const bool has[COLUMNS] = {
+        row->has_rate,        row->has_tooling, row->has_thickness_sigma, row->has_run_thickness_sigma,
+        row->has_index_sigma, row->has_minimum};
+    const double values[COLUMNS] = {row->rate_nm_per_s,       row->tooling,     row->thickness_sigma,
+                                    row->run_thickness_sigma, row->index_sigma, row->minimum_nm};
     *value = values[which];
     return has[which];
 }
@@ -66,9 +67,9 @@ static void add_row(const bc_process_row *row, const column columns[COLUMNS], bc
 bc_status bc_report_process_csv(const bc_process *process, const char *comments, bc_text *out, bc_error *error)
 {
     column columns[COLUMNS] = {{"rate_nm_per_s", 0, false},
-                               {"tooling", 0, false},
+                               {"tooling_factor", 0, false},
                                {"thickness_sigma_percent", PERCENT, false},
-                               {"thickness_bias_percent", PERCENT, false},
+                               {"run_thickness_sigma_percent", PERCENT, false},
                                {"index_sigma", 0, false},
                                {"minimum_nm", 0, false}};
     bc_text_add_comments(out, comments);

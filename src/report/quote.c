@@ -41,7 +41,7 @@ static void section_json(const char *name, writer write, const bc_quote_report *
 
 static void options_text(const bc_quote_report *report, bc_text *out)
 {
-    static const char *const heading[] = {"films", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
+    static const char *const heading[] = {"layers", "total nm", "used", "yield %", "h/load", "loads", "hours", ""};
     bc_table table = {
         .columns = BC_OPTION_CELLS, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
     bc_table_row(&table);
@@ -149,10 +149,10 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
 static void stack_json(const bc_stack *stack, cJSON *parent, bc_json *json)
 {
     cJSON *array = bc_json_array(json, parent, "stack");
-    for (size_t j = 0; j < stack->films; j++) {
-        cJSON *film = bc_json_object(json, array, NULL);
-        bc_json_string(json, film, "material", stack->film[j].material.name);
-        bc_json_number(json, film, "thickness_nm", stack->film[j].thickness_nm, 15);
+    for (size_t j = 0; j < stack->layers; j++) {
+        cJSON *layer = bc_json_object(json, array, NULL);
+        bc_json_string(json, layer, "material", stack->layer[j].material.name);
+        bc_json_number(json, layer, "thickness_nm", stack->layer[j].thickness_nm, 15);
     }
 }
 
@@ -163,13 +163,13 @@ static void options_json(const bc_quote_report *report, bc_json *json)
     for (size_t o = 0; o < result->options; o++) {
         const bc_quote_option *option = &result->option[o];
         cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_number(json, row, "films", (double)option->stack.films, 15);
+        bc_json_number(json, row, "layers", (double)option->stack.layers, 15);
         bc_json_number(json, row, "total_nm", option->total_nm, 15);
         bc_json_number(json, row, "limit_used", option->limit_used, 12);
         bc_json_number(json, row, "yield", option->yield, 12);
         bc_json_number(json, row, "yield_low", option->yield_low, 12);
         bc_json_number(json, row, "yield_high", option->yield_high, 12);
-        bc_json_number(json, row, "film_hours", option->film_hours, 12);
+        bc_json_number(json, row, "layer_hours", option->layer_hours, 12);
         bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
         bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
         bc_json_number(json, row, "hours", option->hours, 12);
@@ -215,7 +215,7 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     bc_json_number(json, row, "yield", exception->yield, 12);
     bc_json_number(json, row, "yield_low", exception->yield_low, 12);
     bc_json_number(json, row, "yield_high", exception->yield_high, 12);
-    bc_json_number(json, row, "trials", (double)exception->trials, 15);
+    bc_json_number(json, row, "runs", (double)exception->runs, 15);
     bc_json_number(json, row, "seed", (double)exception->seed, 15);
     stack_json(&exception->stack, row, json);
 }
@@ -262,7 +262,7 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     bc_json_string(json, json->root, "process_file", report->process_path);
     bc_json_string(json, json->root, "chamber_file", report->chamber_path);
     bc_json_number(json, json->root, "seed", (double)request->seed, 15);
-    bc_json_number(json, json->root, "trials", (double)result->trials, 15);
+    bc_json_number(json, json->root, "runs", (double)result->runs, 15);
     bc_json_string(json, json->root, "decisive_callout", request->problem->callouts->callout[result->decisive].name);
 }
 

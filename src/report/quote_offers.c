@@ -16,7 +16,7 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
 {
     const bc_quote_result *result = report->result;
     const bc_quote_option *option = &result->option[which];
-    bc_print(cell[0], BC_PRINTED_SIZE, "%zu", option->stack.films);
+    bc_print(cell[0], BC_PRINTED_SIZE, "%zu", option->stack.layers);
     bc_print(cell[1], BC_PRINTED_SIZE, "%.1f", option->total_nm);
     bc_print_used(cell[2], option->limit_used);
     number_cell(cell[3], 100.0 * option->yield, 1);
@@ -32,8 +32,9 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
 void bc_add_stack(bc_text *words, const bc_stack *stack)
 {
     bc_text_add(words, "From outside:");
-    for (size_t j = 0; j < stack->films; j++)
-        bc_text_add(words, "%s %s %.3f", j == 0 ? "" : ",", stack->film[j].material.name, stack->film[j].thickness_nm);
+    for (size_t j = 0; j < stack->layers; j++)
+        bc_text_add(words, "%s %s %.3f", j == 0 ? "" : ",", stack->layer[j].material.name,
+                    stack->layer[j].thickness_nm);
     bc_text_add(words, " nm; on %s.", stack->substrate.name);
 }
 
@@ -74,8 +75,8 @@ void bc_add_verified(bc_text *words, const bc_exception *exception)
     bc_text_add(words, "verified: limit_used %.3f", exception->limit_used);
     if (isfinite(exception->yield))
         bc_text_add(words, ", %.1f of 100 runs succeed (%.1f to %.1f; %zu runs, seed %lu)", 100.0 * exception->yield,
-                    100.0 * exception->yield_low, 100.0 * exception->yield_high, exception->trials, exception->seed);
-    bc_text_add(words, ", with %zu films, %.1f nm.", exception->stack.films, bc_stack_total_nm(&exception->stack));
+                    100.0 * exception->yield_low, 100.0 * exception->yield_high, exception->runs, exception->seed);
+    bc_text_add(words, ", with %zu layers, %.1f nm.", exception->stack.layers, bc_stack_total_nm(&exception->stack));
 }
 
 void bc_add_vain(bc_text *out, const bc_quote_report *report)

@@ -13,7 +13,7 @@ const char *bc_feasibility_word(bc_feasibility verdict)
 
 void bc_add_callout(bc_text *out, const bc_callout *callout)
 {
-    bc_text_add(out, "%s %s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout->statistic),
+    bc_text_add(out, "%s %s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
                 bc_sense_word(callout->sense), 100.0 * callout->limit, callout->from_nm);
     if (callout->to_nm > callout->from_nm)
         bc_text_add(out, "..%g", callout->to_nm);
@@ -33,7 +33,7 @@ const char *bc_exception_word(bc_exception_kind kind)
                                        [BC_EXCEPT_BOTH] = "widest band, both ends moved",
                                        [BC_EXCEPT_ANGLE] = "largest angle",
                                        [BC_EXCEPT_APERTURE] = "largest clear aperture",
-                                       [BC_EXCEPT_FILM] = "another film at hand",
+                                       [BC_EXCEPT_LAYER] = "another layer at hand",
                                        [BC_EXCEPT_DROPPED] = "left out altogether",
                                        [BC_EXCEPT_GLASS] = "another glass at hand",
                                        [BC_EXCEPT_ALONE] = "a recipe for one glass alone"};
@@ -53,8 +53,8 @@ void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exceptio
         bc_add_callout(out, &problem->callouts->callout[exception->callout]);
     else if (exception->kind == BC_EXCEPT_APERTURE)
         bc_text_add(out, "a clear aperture of %g mm", report->check.curved->clear_aperture_mm);
-    else if (exception->kind == BC_EXCEPT_FILM)
-        add_names(out, report->result->films, report->result->film);
+    else if (exception->kind == BC_EXCEPT_LAYER)
+        add_names(out, report->result->layers, report->result->layer);
     else
         add_names(out, problem->substrates, problem->substrate);
 }
@@ -65,7 +65,7 @@ void bc_add_offered(bc_text *out, const bc_exception *exception)
         bc_add_callout(out, &exception->offered);
     else if (exception->kind == BC_EXCEPT_APERTURE)
         bc_text_add(out, "a clear aperture of %.2f mm", exception->aperture_mm);
-    else if (exception->kind == BC_EXCEPT_FILM)
+    else if (exception->kind == BC_EXCEPT_LAYER)
         bc_text_add(out, "%s as well", exception->other->name);
     else if (exception->kind == BC_EXCEPT_ALONE)
         bc_text_add(out, "%s with a recipe of its own", exception->other->name);
@@ -80,7 +80,7 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
     const double asked = 100.0 * report->request->yield;
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, option->limit_used);
-    bc_add_films(out, option->stack.films);
+    bc_add_layers(out, option->stack.layers);
     if (result->verdict == BC_NOT_FEASIBLE)
         bc_text_add(out, ": of all designs found the one that comes nearest to the callouts (limit_used %s).", used);
     else if (isnan(option->yield) && option->limit_used <= 0.9)
@@ -132,8 +132,8 @@ static void add_residue(bc_text *out, const bc_residue *residue)
                : residue->mean > residue->estimate * FACTOR_OF_AN_ESTIMATE ? "well above it"
                                                                            : "in keeping with it";
     bc_text_add(out,
-                "Published experience with such bands (longest / shortest wavelength %.2f, outer film of index %.3f, "
-                "highest index %.3f, %.2f waves of films) puts the mean residue at about %.2g %% at normal incidence; "
+                "Published experience with such bands (longest / shortest wavelength %.2f, outer layer of index %.3f, "
+                "highest index %.3f, %.2f waves of layers) puts the mean residue at about %.2g %% at normal incidence; "
                 "this design leaves %.2g %%, %s. (Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order "
                 "of magnitude.)\n",
                 residue->bandwidth, residue->low_n, residue->high_n, residue->waves, 100.0 * residue->estimate,
@@ -144,14 +144,14 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
 {
     const bc_material_limit *limit = &report->result->materials;
     const char *at = limit->normal ? "" : " The theorem is for normal incidence; at an angle it is a guide.";
-    bc_text_add(out, "Of the films asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
+    bc_text_add(out, "Of the layers asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
                 limit->lowest->name, limit->lowest_n, limit->highest->name, limit->highest_n);
-    if (report->request->other_films == 0)
-        bc_text_add(out, " No other film materials were looked at.");
+    if (report->request->other_layers == 0)
+        bc_text_add(out, " No other layer materials were looked at.");
     else if (limit->lower == NULL && limit->higher == NULL)
-        bc_text_add(out,
-                    " No other film at hand goes beyond them, and at normal incidence two indices suffice when the "
-                    "number of films is free: with many films more materials cannot help any more, with few they may.");
+        bc_text_add(
+            out, " No other layer at hand goes beyond them, and at normal incidence two indices suffice when the "
+                 "number of layers is free: with many layers more materials cannot help any more, with few they may.");
     else
         bc_text_add(out,
                     " Also at hand: %s%s%s, which widens this range: more than a third index between them, "
@@ -232,19 +232,19 @@ static void add_missing_process(bc_text *out, const bc_quote_report *report)
     if (!result->yield_known)
         bc_text_add(out, "The process file gives no errors: yields are not known, and the verdict goes by limit_used "
                          "alone.\n");
-    for (size_t m = 0; m < result->films; m++) {
-        const bc_process_row row = bc_process_for(report->request->process, result->film[m].name);
+    for (size_t m = 0; m < result->layers; m++) {
+        const bc_process_row row = bc_process_for(report->request->process, result->layer[m].name);
         if (!row.has_rate)
-            bc_text_add(out, "The process file gives no rate_nm_per_s for %s: the hours of its films are not known.\n",
-                        result->film[m].name);
+            bc_text_add(out, "The process file gives no rate_nm_per_s for %s: the hours of its layers are not known.\n",
+                        result->layer[m].name);
         if (!row.has_tooling && row.has_rate)
             bc_text_add(out, "The process file gives no tooling for %s: its hours are those at the monitor.\n",
-                        result->film[m].name);
-        if (result->yield_known && !(row.has_thickness_sigma && row.has_thickness_bias && row.has_index_sigma))
+                        result->layer[m].name);
+        if (result->yield_known && !(row.has_thickness_sigma && row.has_run_thickness_sigma && row.has_index_sigma))
             bc_text_add(out, "The process file gives no%s%s%s for %s: taken as no error of that kind.\n",
                         row.has_thickness_sigma ? "" : " thickness_sigma_percent",
-                        row.has_thickness_bias ? "" : " thickness_bias_percent",
-                        row.has_index_sigma ? "" : " index_sigma", result->film[m].name);
+                        row.has_run_thickness_sigma ? "" : " run_thickness_sigma_percent",
+                        row.has_index_sigma ? "" : " index_sigma", result->layer[m].name);
     }
 }
 

@@ -24,7 +24,7 @@ static double column_value(const bc_spectrum *spectrum, bc_plane_or_mean plane, 
 static void add_curve(const bc_spectrum *spectrum, double aoi_deg, bc_plane_or_mean plane, const char *const *level,
                       bc_text *out)
 {
-    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_MEAN] = " "};
+    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_UNPOLARIZED] = " "};
     double most = 0.0;
     for (size_t i = 0; i < spectrum->count; i++)
         most = fmax(most, spectrum->R[plane][i]);
@@ -41,7 +41,7 @@ bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unico
     const bool each = report->polarization == BC_POL_EACH;
     const bc_plane_or_mean only = report->polarization == BC_POL_S   ? BC_PLANE_S
                                   : report->polarization == BC_POL_P ? BC_PLANE_P
-                                                                     : BC_PLANE_MEAN;
+                                                                     : BC_PLANE_UNPOLARIZED;
     const bc_spectrum *spectrum = report->spectrum;
     size_t curves = 0;
     bc_text_add(out, "R at %g to %g nm; degrees to the left, the largest R to the right\n", spectrum->wavelength_nm[0],

@@ -19,14 +19,14 @@ void bc_media_add(bc_media *all, const bc_medium *medium)
 static void add_stack(bc_media *all, const bc_stack *stack)
 {
     bc_media_add(all, &stack->incident);
-    for (size_t film = 0; film < stack->films; film++)
-        bc_media_add(all, &stack->film[film].material);
+    for (size_t layer = 0; layer < stack->layers; layer++)
+        bc_media_add(all, &stack->layer[layer].material);
 }
 
 bool bc_media_collect(const bc_check_report *report, size_t more, bc_media *all)
 {
     const bc_stack *back = report->back != NULL && report->back->kind == BC_BACK_OWN ? report->back->stack : NULL;
-    const size_t most = report->stack->films + report->result->count + (back == NULL ? 0 : back->films) + 2 + more;
+    const size_t most = report->stack->layers + report->result->count + (back == NULL ? 0 : back->layers) + 2 + more;
     const bc_medium *glass = NULL;
     all->count = 0;
     all->medium = calloc(most, sizeof(const bc_medium *));
@@ -176,7 +176,7 @@ void bc_add_cautions(bc_text *lines, const bc_check_report *report)
         return;
     }
     bc_text_add(lines,
-                "A predicted spectrum is no measurement. Film indices depend on the process: put in the tables of "
+                "A predicted spectrum is no measurement. Layer indices depend on the process: put in the tables of "
                 "your own, and measure a witness.\n"
                 "Durability (adhesion, abrasion, humidity) and laser damage are not predicted: each needs its own "
                 "standard test.\n");

@@ -10,7 +10,7 @@ typedef struct plane_range {
 
 static plane_range planes_of(bc_polarization polarization)
 {
-    static const plane_range range[] = {[BC_POL_MEAN] = {BC_PLANE_MEAN, BC_PLANE_MEAN},
+    static const plane_range range[] = {[BC_POL_UNPOLARIZED] = {BC_PLANE_UNPOLARIZED, BC_PLANE_UNPOLARIZED},
                                         [BC_POL_S] = {BC_PLANE_S, BC_PLANE_S},
                                         [BC_POL_P] = {BC_PLANE_P, BC_PLANE_P},
                                         [BC_POL_EACH] = {BC_PLANE_S, BC_PLANE_P}};
@@ -19,7 +19,7 @@ static plane_range planes_of(bc_polarization polarization)
 
 static const char *plane_word(bc_plane_or_mean plane)
 {
-    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_MEAN] = "mean"};
+    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_UNPOLARIZED] = "unpolarized"};
     return word[plane];
 }
 

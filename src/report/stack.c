@@ -5,8 +5,8 @@
 
 static bool any_fixed(const bc_stack *stack)
 {
-    for (size_t film = 0; film < stack->films; film++)
-        if (stack->film[film].fixed)
+    for (size_t layer = 0; layer < stack->layers; layer++)
+        if (stack->layer[layer].fixed)
             return true;
     return false;
 }
@@ -23,12 +23,12 @@ static void add_stack(bc_text *out, const bc_stack *stack, const bc_medium *subs
     const bool up = stack->from_substrate;
     bc_text_add(out, "role,material,thickness_nm%s\n", fixed_column ? ",fixed" : "");
     add_end(out, up ? "substrate" : "incident", up ? substrate : &stack->incident, fixed_column);
-    for (size_t i = 0; i < stack->films; i++) {
-        const bc_film *film = &stack->film[up ? stack->films - 1 - i : i];
+    for (size_t i = 0; i < stack->layers; i++) {
+        const bc_layer *layer = &stack->layer[up ? stack->layers - 1 - i : i];
         char thickness[BC_PRINTED_SIZE];
-        bc_print_thickness(thickness, film->thickness_nm);
-        bc_text_add(out, "film,%s,%s%s%s\n", film->material.name, thickness, fixed_column ? "," : "",
-                    fixed_column && film->fixed ? "yes" : "");
+        bc_print_thickness(thickness, layer->thickness_nm);
+        bc_text_add(out, "layer,%s,%s%s%s\n", layer->material.name, thickness, fixed_column ? "," : "",
+                    fixed_column && layer->fixed ? "yes" : "");
     }
     add_end(out, up ? "incident" : "substrate", up ? &stack->incident : substrate, fixed_column);
 }
@@ -45,8 +45,8 @@ static void add_path(bc_text *out, const char *what, const char *path)
 
 static void add_origin(bc_text *out, const bc_design_report *report)
 {
-    bc_text_add(out, "# bloomcoat %s", report->verb);
-    if (strcmp(report->verb, "draft") == 0)
+    bc_text_add(out, "# bloomcoat %s", report->command);
+    if (strcmp(report->command, "draft") == 0)
         bc_text_add(out, ", seed %lu, effort %g", report->seed, report->effort);
     bc_text_add(out, "\n");
     add_path(out, "callouts", report->check.callouts_path);
@@ -84,7 +84,7 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
     bc_text_add(out, "# limit_used %s, decided by ", used);
     bc_text_add_plain(out, result->finding[result->decisive].callout->name);
     bc_text_add(out, "; ");
-    bc_add_films(out, report->check.stack->films);
+    bc_add_layers(out, report->check.stack->layers);
     bc_text_add(out, ", %.3f nm\n", bc_stack_total_nm(report->check.stack));
     add_glasses(out, result);
     add_surface(out, &report->check);

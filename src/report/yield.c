@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define NO_FILM  ((size_t)-1)
+#define NO_LAYER ((size_t)-1)
 #define TOO_GOOD "20"
 
 /* What the process says of one kind of error. */
@@ -14,25 +14,25 @@ typedef struct kind {
     double shown;       /* times the value: as it stands in the file */
 } kind;
 
-enum { THICKNESS_SIGMA, THICKNESS_BIAS, INDEX_SIGMA, KINDS };
+enum { THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, KINDS };
 static const kind kinds[KINDS] = {
-    {"thickness_sigma_percent", 100.0}, {"thickness_bias_percent", 100.0}, {"index_sigma", 1.0}};
+    {"thickness_sigma_percent", 100.0}, {"run_thickness_sigma_percent", 100.0}, {"index_sigma", 1.0}};
 
 /* false: not given. */
 static bool look_up(const bc_process *process, const char *material, int which, double *value)
 {
     const bc_process_row row = bc_process_for(process, material);
-    const bool given[KINDS] = {row.has_thickness_sigma, row.has_thickness_bias, row.has_index_sigma};
-    const double values[KINDS] = {row.thickness_sigma, row.thickness_bias, row.index_sigma};
+    const bool given[KINDS] = {row.has_thickness_sigma, row.has_run_thickness_sigma, row.has_index_sigma};
+    const double values[KINDS] = {row.thickness_sigma, row.run_thickness_sigma, row.index_sigma};
     *value = values[which] * kinds[which].shown;
     return given[which];
 }
 
-/* Whether film `film` is the outermost one of its material. */
-static bool is_first(const bc_stack *stack, size_t film)
+/* Whether layer `layer` is the outermost one of its material. */
+static bool is_first(const bc_stack *stack, size_t layer)
 {
-    for (size_t i = 0; i < film; i++)
-        if (strcmp(stack->film[i].material.name, stack->film[film].material.name) == 0)
+    for (size_t i = 0; i < layer; i++)
+        if (strcmp(stack->layer[i].material.name, stack->layer[layer].material.name) == 0)
             return false;
     return true;
 }
@@ -54,10 +54,10 @@ static void add_share(bc_text *lines, const bc_yield_result *result)
     const double of_hundred = 100.0 * result->yield;
     const int decimals = decimals_for(result);
     /* 100 and 0 are written only where they are meant. */
-    const bool whole = (of_hundred < 99.5 && of_hundred > 0.5) || result->good == 0 || result->good == result->trials;
+    const bool whole = (of_hundred < 99.5 && of_hundred > 0.5) || result->good == 0 || result->good == result->runs;
     if (result->no_errors) {
         bc_text_add(lines,
-                    "The process file gives no error for these films, so every run is the design itself, and %s the "
+                    "The process file gives no error for these layers, so every run is the design itself, and %s the "
                     "callouts.",
                     result->good > 0 ? "meets" : "does not meet");
     } else {
@@ -67,7 +67,7 @@ static void add_share(bc_text *lines, const bc_yield_result *result)
         bc_text_add(lines,
                     " %zu of %zu simulated run%s did (seed %lu). The interval is that of the simulation; how well the "
                     "process file describes the chamber is not in it.",
-                    result->good, result->trials, plural(result->trials), result->seed);
+                    result->good, result->runs, plural(result->runs), result->seed);
     }
     bc_text_add(lines, "\n");
 }
@@ -105,8 +105,8 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result)
     const bc_influence *influence = &result->influence[i];
     if (i == result->influences)
         return;
-    if (influence->film != NO_FILM)
-        bc_text_add(lines, "Film %zu (%s) decides:", influence->film + 1, influence->material);
+    if (influence->layer != NO_LAYER)
+        bc_text_add(lines, "Layer %zu (%s) decides:", influence->layer + 1, influence->material);
     else if (influence->material[0] != '\0')
         bc_text_add(lines, "The index of %s decides:", influence->material);
     else
@@ -127,8 +127,8 @@ static void drift_cell(const bc_yield_report *report, bc_table *table)
     const bc_stack *stack = report->check.stack;
     double low = INFINITY, high = -INFINITY, value;
     bool any = false;
-    for (size_t film = 0; film < stack->films; film++) {
-        any = look_up(report->process, stack->film[film].material.name, THICKNESS_BIAS, &value) || any;
+    for (size_t layer = 0; layer < stack->layers; layer++) {
+        any = look_up(report->process, stack->layer[layer].material.name, RUN_THICKNESS_SIGMA, &value) || any;
         low = fmin(low, value);
         high = fmax(high, value);
     }
@@ -143,7 +143,7 @@ static void drift_cell(const bc_yield_report *report, bc_table *table)
 static void influence_row(const bc_yield_report *report, size_t i, bc_table *table)
 {
     const bc_influence *influence = &report->result->influence[i];
-    const bool is_film = influence->film != NO_FILM;
+    const bool is_layer = influence->layer != NO_LAYER;
     double value;
     bc_table_row(table);
     bc_table_cell(table, 1, "%s", influence->material);
@@ -154,12 +154,12 @@ static void influence_row(const bc_yield_report *report, size_t i, bc_table *tab
         drift_cell(report, table);
         return;
     }
-    if (is_film)
-        bc_table_cell(table, 0, "film %zu", influence->film + 1);
+    if (is_layer)
+        bc_table_cell(table, 0, "layer %zu", influence->layer + 1);
     else
         bc_table_cell(table, 0, "index n");
-    if (look_up(report->process, influence->material, is_film ? THICKNESS_SIGMA : INDEX_SIGMA, &value))
-        bc_table_cell(table, 2, "%.4g%s", value, is_film ? " %" : "");
+    if (look_up(report->process, influence->material, is_layer ? THICKNESS_SIGMA : INDEX_SIGMA, &value))
+        bc_table_cell(table, 2, "%.4g%s", value, is_layer ? " %" : "");
     else
         bc_table_cell(table, 2, "not given");
 }
@@ -222,12 +222,12 @@ void bc_add_missing_errors(bc_text *lines, const bc_yield_report *report)
     for (int which = 0; which < KINDS; which++) {
         size_t missing = 0;
         double value;
-        for (size_t film = 0; film < stack->films; film++) {
-            if (!is_first(stack, film) || look_up(report->process, stack->film[film].material.name, which, &value))
+        for (size_t layer = 0; layer < stack->layers; layer++) {
+            if (!is_first(stack, layer) || look_up(report->process, stack->layer[layer].material.name, which, &value))
                 continue;
             if (missing++ == 0)
                 bc_text_add(lines, "The process file gives no %s for", kinds[which].column);
-            bc_text_add(lines, "%s %s", missing == 1 ? "" : ",", stack->film[film].material.name);
+            bc_text_add(lines, "%s %s", missing == 1 ? "" : ",", stack->layer[layer].material.name);
         }
         if (missing > 0)
             bc_text_add(lines, ": taken as no error of that kind.\n");
@@ -285,20 +285,20 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
 static void influences_json(const bc_yield_report *report, bc_json *json)
 {
     const bc_stack *stack = report->check.stack;
-    cJSON *films = bc_json_array(json, json->root, "films");
+    cJSON *layers = bc_json_array(json, json->root, "layers");
     cJSON *indices = bc_json_array(json, json->root, "index_influence");
     for (size_t i = 0; i < report->result->influences; i++) {
         const bc_influence *influence = &report->result->influence[i];
-        const bool is_film = influence->film != NO_FILM;
+        const bool is_layer = influence->layer != NO_LAYER;
         cJSON *row;
         if (influence->material[0] == '\0') {
             bc_json_number(json, json->root, "bias_influence", influence->influence, 12);
             continue;
         }
-        row = bc_json_object(json, is_film ? films : indices, NULL);
+        row = bc_json_object(json, is_layer ? layers : indices, NULL);
         bc_json_string(json, row, "material", influence->material);
-        if (is_film)
-            bc_json_number(json, row, "thickness_nm", stack->film[influence->film].thickness_nm, 15);
+        if (is_layer)
+            bc_json_number(json, row, "thickness_nm", stack->layer[influence->layer].thickness_nm, 15);
         bc_json_number(json, row, "influence", influence->influence, 12);
     }
     bc_json_string(json, json->root, "influence_of", report->result->influence_of_failure ? "failure" : "limit_used");
@@ -309,10 +309,10 @@ static void process_json(const bc_yield_report *report, bc_json *json)
     const bc_stack *stack = report->check.stack;
     cJSON *array = bc_json_array(json, json->root, "process");
     bc_json_string(json, json->root, "process_file", report->process_path);
-    for (size_t film = 0; film < stack->films; film++) {
-        const char *material = stack->film[film].material.name;
+    for (size_t layer = 0; layer < stack->layers; layer++) {
+        const char *material = stack->layer[layer].material.name;
         cJSON *row;
-        if (!is_first(stack, film))
+        if (!is_first(stack, layer))
             continue;
         row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "material", material);
@@ -363,7 +363,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     bc_json_number(&json, json.root, "yield", result->yield, 12);
     bc_json_number(&json, json.root, "yield_low", result->yield_low, 12);
     bc_json_number(&json, json.root, "yield_high", result->yield_high, 12);
-    bc_json_number(&json, json.root, "trials", (double)result->trials, 15);
+    bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
     bc_json_number(&json, json.root, "good", (double)result->good, 15);
     bc_json_number(&json, json.root, "seed", (double)result->seed, 15);
     influences_json(report, &json);

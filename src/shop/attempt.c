@@ -7,15 +7,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOK_TRIALS   900
-#define VERIFY_TRIALS 4000
-#define VERIFY_SEED   1u   /* more than that of the search: other runs */
-#define LOOK_MARGIN   0.02 /* so that few offers fail the verification */
-#define BACK_STEPS    4    /* an offer that fails it is made easier so often */
+#define LOOK_RUNS   900
+#define VERIFY_RUNS 4000
+#define VERIFY_SEED 1u   /* more than that of the search: other runs */
+#define LOOK_MARGIN 0.02 /* so that few offers fail the verification */
+#define BACK_STEPS  4    /* an offer that fails it is made easier so often */
 
 /* The design nearest to what is asked so far. */
 typedef struct nearest {
-    bc_stack stack; /* no films: none met its callouts on paper */
+    bc_stack stack; /* no layers: none met its callouts on paper */
     bc_judgment judgment;
 } nearest;
 
@@ -33,9 +33,9 @@ static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem
     trial.substrate = problem->substrate[0];
     status = bc_refine_until(problem, 1.0, &trial, &refined, error);
     if (status == BC_OK && refined.limit_used <= 1.0)
-        status = bc_quote_judge(request, problem, &trial, LOOK_TRIALS, request->seed, 1, &judgment, NULL, error);
+        status = bc_quote_judge(request, problem, &trial, LOOK_RUNS, request->seed, 1, &judgment, NULL, error);
     if (status == BC_OK && judgment.limit_used <= 1.0 &&
-        (best->stack.films == 0 || judgment.yield > best->judgment.yield)) {
+        (best->stack.layers == 0 || judgment.yield > best->judgment.yield)) {
         bc_stack_clear(&best->stack);
         *best = (nearest){trial, judgment};
     } else {
@@ -48,7 +48,7 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
                          bc_stack *stack, bool *found, bc_error *error)
 {
     const bc_quote_request *request = attempt->request;
-    const bool warm_start = previous != NULL && previous->films > 0;
+    const bool warm_start = previous != NULL && previous->layers > 0;
     nearest best = {.judgment = {INFINITY, NAN, NAN, NAN}};
     bc_status status = BC_OK;
     *found = false;
@@ -57,9 +57,9 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
     for (size_t w = 0; status == BC_OK && w < (warm_start ? 1 : attempt->warm->count); w++)
         if (!bc_judged_good(request, &best.judgment, LOOK_MARGIN))
             status = try_one(attempt, problem, attempt->warm->stack[w], &best, error);
-    if (status == BC_OK && best.stack.films > 0)
-        status = bc_balance(request, problem, LOOK_TRIALS, 1, LOOK_MARGIN, &best.stack, &best.judgment, error);
-    *found = status == BC_OK && best.stack.films > 0 && bc_judged_good(request, &best.judgment, LOOK_MARGIN);
+    if (status == BC_OK && best.stack.layers > 0)
+        status = bc_balance(request, problem, LOOK_RUNS, 1, LOOK_MARGIN, &best.stack, &best.judgment, error);
+    *found = status == BC_OK && best.stack.layers > 0 && bc_judged_good(request, &best.judgment, LOOK_MARGIN);
     if (*found) {
         bc_stack_clear(stack);
         *stack = best.stack;
@@ -75,7 +75,7 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
     bc_exception *exception = attempt->exception;
     bc_judgment judgment;
     const unsigned long seed = attempt->request->seed + VERIFY_SEED;
-    bc_status status = bc_quote_judge(attempt->request, problem, stack, VERIFY_TRIALS, seed, 1, &judgment, NULL, error);
+    bc_status status = bc_quote_judge(attempt->request, problem, stack, VERIFY_RUNS, seed, 1, &judgment, NULL, error);
     if (status != BC_OK)
         return status;
     *good = bc_judged_good(attempt->request, &judgment, 0.0);
@@ -83,7 +83,7 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
     exception->yield = judgment.yield;
     exception->yield_low = judgment.yield_low;
     exception->yield_high = judgment.yield_high;
-    exception->trials = isnan(judgment.yield) ? 0 : VERIFY_TRIALS;
+    exception->runs = isnan(judgment.yield) ? 0 : VERIFY_RUNS;
     exception->seed = seed;
     return BC_OK;
 }

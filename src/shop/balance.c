@@ -29,8 +29,8 @@ static double reach(double nm, double wider_nm, const bc_medium *medium)
 /* An end of a band, as far out as every table reaches. */
 static double widened(const bench *b, const bc_stack *stack, double nm, double wider_nm)
 {
-    for (size_t j = 0; j < stack->films; j++)
-        wider_nm = reach(nm, wider_nm, &stack->film[j].material);
+    for (size_t j = 0; j < stack->layers; j++)
+        wider_nm = reach(nm, wider_nm, &stack->layer[j].material);
     for (size_t g = 0; g < b->problem->substrates; g++)
         wider_nm = reach(nm, wider_nm, &b->problem->substrate[g]);
     return reach(nm, wider_nm, &b->problem->incident);
@@ -74,7 +74,7 @@ static void make_harder(bench *b)
 }
 
 /* Refine `trial` for the harder callouts, judge it by those asked for, keep it where it is better. */
-static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *trial, bc_stack *best,
+static bc_status take_turn(bench *b, size_t runs, size_t threads, bc_stack *trial, bc_stack *best,
                            bc_judgment *judgment, bc_error *error)
 {
     bc_refine_result refined;
@@ -83,7 +83,7 @@ static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *tr
     bc_status status = bc_refine_until(&b->harder, INFINITY, trial, &refined, error);
     if (status == BC_OK)
         status =
-            bc_quote_judge(b->request, b->problem, trial, trials, b->request->seed, threads, &found, b->fails, error);
+            bc_quote_judge(b->request, b->problem, trial, runs, b->request->seed, threads, &found, b->fails, error);
     if (status != BC_OK || found.limit_used > 1.0 || found.yield <= judgment->yield)
         return status;
     status = bc_stack_copy(trial, &copy, error);
@@ -95,7 +95,7 @@ static bc_status take_turn(bench *b, size_t trials, size_t threads, bc_stack *tr
     return status;
 }
 
-bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *problem, size_t trials, size_t threads,
+bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *problem, size_t runs, size_t threads,
                      double margin, bc_stack *stack, bc_judgment *judgment, bc_error *error)
 {
     bench b = {.request = request, .problem = problem};
@@ -112,7 +112,7 @@ bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *p
          round++, hopeless /= 2.0) {
         if (round > 0)
             make_harder(&b);
-        status = take_turn(&b, trials, threads, &trial, stack, judgment, error);
+        status = take_turn(&b, runs, threads, &trial, stack, judgment, error);
     }
     bc_stack_clear(&trial);
     close_bench(&b);

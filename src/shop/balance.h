@@ -10,9 +10,9 @@
  */
 #include "judge.h"
 
-/* Improve `stack`, whose judgment in `trials` runs is `judgment` (its yield known). Stops as soon as the yield is asked
+/* Improve `stack`, whose judgment in `runs` runs is `judgment` (its yield known). Stops as soon as the yield is asked
  * for and `margin` more. */
-bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *problem, size_t trials, size_t threads,
+bc_status bc_balance(const bc_quote_request *request, const bc_design_problem *problem, size_t runs, size_t threads,
                      double margin, bc_stack *stack, bc_judgment *judgment, bc_error *error);
 
 #endif

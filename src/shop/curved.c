@@ -53,10 +53,11 @@ static bc_status validate_sphere(const bc_curved *curved, bc_error *error)
                        "%.6g mm",
                        curved->clear_aperture_mm, diameter, curved->radius_mm);
     if (curved->clear_aperture_mm == diameter)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "clear aperture: found %.6g mm, a hemisphere, whose edge slopes by 90 degrees and takes no film "
-                       "from the front; expected less",
-                       diameter);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "clear aperture: found %.6g mm, a hemisphere, whose edge slopes by 90 degrees and takes no layer "
+            "from the front; expected less",
+            diameter);
     return BC_OK;
 }
 

@@ -8,14 +8,14 @@
 
 static bc_status check_stack(const bc_stack *stack, bc_error *error)
 {
-    if (stack->films == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "the stack has no film; expected one at least to deposit");
-    for (size_t order = 0; order < stack->films; order++) {
-        const bc_film *film = &stack->film[stack->films - 1 - order];
-        if (!(film->thickness_nm > 0.0 && isfinite(film->thickness_nm)))
+    if (stack->layers == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "the stack has no layer; expected one at least to deposit");
+    for (size_t order = 0; order < stack->layers; order++) {
+        const bc_layer *layer = &stack->layer[stack->layers - 1 - order];
+        if (!(layer->thickness_nm > 0.0 && isfinite(layer->thickness_nm)))
             return bc_fail(error, BC_ERROR_INPUT,
-                           "film %zu from the substrate (%s): found a thickness of %g nm; expected more than 0",
-                           order + 1, film->material.name, film->thickness_nm);
+                           "layer %zu from the substrate (%s): found a thickness of %g nm; expected more than 0",
+                           order + 1, layer->material.name, layer->thickness_nm);
     }
     return BC_OK;
 }
@@ -64,11 +64,11 @@ static bc_status check_wavelengths(const bc_monitor *monitor, bc_error *error)
 static bc_status check_glasses(const bc_stack *stack, const bc_monitor *monitor, bc_error *error)
 {
     for (size_t i = 0; i < monitor->fresh; i++)
-        if (monitor->fresh_before[i] < 2 || monitor->fresh_before[i] > stack->films)
+        if (monitor->fresh_before[i] < 2 || monitor->fresh_before[i] > stack->layers)
             return bc_fail(error, BC_ERROR_INPUT,
-                           "a new witness before film %zu; the stack has %zu, and the first has a new one anyway, so "
-                           "expected a film from 2 to %zu",
-                           monitor->fresh_before[i], stack->films, stack->films);
+                           "a new witness before layer %zu; the stack has %zu, and the first has a new one anyway, so "
+                           "expected a layer from 2 to %zu",
+                           monitor->fresh_before[i], stack->layers, stack->layers);
     return BC_OK;
 }
 
@@ -84,43 +84,43 @@ static size_t witness_of(const bc_monitor *monitor, size_t order)
     return glass;
 }
 
-static void fill_film(const bc_stack *stack, const bc_process *process, const bc_monitor *monitor, size_t order,
-                      bc_sheet_film *film)
+static void fill_layer(const bc_stack *stack, const bc_process *process, const bc_monitor *monitor, size_t order,
+                       bc_sheet_layer *layer)
 {
-    const bc_film *designed = &stack->film[stack->films - 1 - order];
+    const bc_layer *designed = &stack->layer[stack->layers - 1 - order];
     const bc_process_row row = bc_process_for(process, designed->material.name);
     const bool is_known = row.has_thickness_sigma && row.thickness_sigma > 0.0;
-    *film = (bc_sheet_film){.film = stack->films - 1 - order,
-                            .material = &designed->material,
-                            .thickness_nm = designed->thickness_nm,
-                            .has_tooling = row.has_tooling,
-                            .tooling = row.tooling,
-                            .monitor_nm = designed->thickness_nm / row.tooling,
-                            .has_rate = row.has_rate,
-                            .rate_nm_per_s = row.rate_nm_per_s,
-                            .thin = row.has_minimum && designed->thickness_nm < row.minimum_nm,
-                            .minimum_nm = row.minimum_nm,
-                            .witness = witness_of(monitor, order)};
-    film->allowed_nm = (is_known ? row.thickness_sigma : BC_ALLOWED_SHARE) * film->thickness_nm;
-    film->time_s = row.has_rate ? film->monitor_nm / row.rate_nm_per_s : NAN;
+    *layer = (bc_sheet_layer){.layer = stack->layers - 1 - order,
+                              .material = &designed->material,
+                              .thickness_nm = designed->thickness_nm,
+                              .has_tooling = row.has_tooling,
+                              .tooling = row.tooling,
+                              .monitor_nm = designed->thickness_nm / row.tooling,
+                              .has_rate = row.has_rate,
+                              .rate_nm_per_s = row.rate_nm_per_s,
+                              .thin = row.has_minimum && designed->thickness_nm < row.minimum_nm,
+                              .minimum_nm = row.minimum_nm,
+                              .witness = witness_of(monitor, order)};
+    layer->allowed_nm = (is_known ? row.thickness_sigma : BC_ALLOWED_SHARE) * layer->thickness_nm;
+    layer->time_s = row.has_rate ? layer->monitor_nm / row.rate_nm_per_s : NAN;
 }
 
-/* The times between the films are those of bc_hours_per_load(), so that a sheet takes as long as its quote says. */
+/* The times between the layers are those of bc_hours_per_load(), so that a sheet takes as long as its quote says. */
 static void fill_sheet(const bc_stack *stack, const bc_process *process, const bc_chamber *chamber,
                        const bc_monitor *monitor, bc_deposit_result *result)
 {
     double total_nm = 0.0, total_s = 0.0;
     double clock_s = chamber == NULL ? NAN : 60.0 * (chamber->pump_down_min + chamber->heat_min);
-    for (size_t order = 0; order < stack->films; order++) {
-        bc_sheet_film *film = &result->film[order];
-        fill_film(stack, process, monitor, order, film);
-        film->total_nm = total_nm += film->thickness_nm;
-        film->total_s = total_s += film->time_s;
-        film->starts_s = clock_s;
-        film->ends_s = clock_s += film->time_s;
-        clock_s += chamber == NULL ? 0.0 : chamber->between_films_s;
+    for (size_t order = 0; order < stack->layers; order++) {
+        bc_sheet_layer *layer = &result->layer[order];
+        fill_layer(stack, process, monitor, order, layer);
+        layer->total_nm = total_nm += layer->thickness_nm;
+        layer->total_s = total_s += layer->time_s;
+        layer->starts_s = clock_s;
+        layer->ends_s = clock_s += layer->time_s;
+        clock_s += chamber == NULL ? 0.0 : chamber->between_layers_s;
     }
-    result->film_s = total_s;
+    result->layer_s = total_s;
     result->load_s = 3600.0 * bc_hours_per_load(stack, process, chamber);
 }
 
@@ -137,10 +137,10 @@ bc_status bc_deposit(const bc_stack *stack, const bc_process *process, const bc_
         status = check_glasses(stack, monitor, error);
     if (status != BC_OK)
         return status;
-    result->film = calloc(stack->films, sizeof *result->film);
-    if (result->film == NULL)
+    result->layer = calloc(stack->layers, sizeof *result->layer);
+    if (result->layer == NULL)
         return bc_fail_memory(error);
-    result->films = stack->films;
+    result->layers = stack->layers;
     fill_sheet(stack, process, chamber, monitor, result);
     status = bc_deposit_signals(stack, monitor, result, error);
     if (status != BC_OK)
@@ -150,11 +150,11 @@ bc_status bc_deposit(const bc_stack *stack, const bc_process *process, const bc_
 
 void bc_deposit_result_clear(bc_deposit_result *result)
 {
-    for (size_t order = 0; order < result->films; order++) {
-        free(result->film[order].signal.turning);
-        free(result->film[order].curve_monitor_nm); /* the signal lies behind it */
+    for (size_t order = 0; order < result->layers; order++) {
+        free(result->layer[order].signal.turning);
+        free(result->layer[order].curve_monitor_nm); /* the signal lies behind it */
     }
-    free(result->film);
+    free(result->layer);
     free(result->choice);
     *result = (bc_deposit_result){0};
 }

@@ -6,7 +6,7 @@
  */
 #include <bloomcoat/deposit.h>
 
-/* Choose the monitor's wavelengths and fill in every film's signal. The sheet's thicknesses and times are there
+/* Choose the monitor's wavelengths and fill in every layer's signal. The sheet's thicknesses and times are there
  * already. On failure the result may be half filled. */
 bc_status bc_deposit_signals(const bc_stack *stack, const bc_monitor *monitor, bc_deposit_result *result,
                              bc_error *error);

@@ -13,61 +13,61 @@ typedef struct work {
     const bc_stack *stack;
     const bc_monitor *monitor;
     bc_deposit_result *result;
-    double *monitor_nm; /* [films] in order of deposition */
+    double *monitor_nm; /* [layers] in order of deposition */
     bc_trace trace;
 } work;
 
-/* The first film on the witness glass that film `order` grows on. */
+/* The first layer on the witness glass that layer `order` grows on. */
 static size_t lowest_of(const work *w, size_t order)
 {
     size_t lowest = order;
-    while (lowest > 0 && w->result->film[lowest - 1].witness == w->result->film[order].witness)
+    while (lowest > 0 && w->result->layer[lowest - 1].witness == w->result->layer[order].witness)
         lowest--;
     return lowest;
 }
 
-static bc_status judge(work *w, bc_signal *signal, size_t order, bc_film_signal *seen, bc_error *error)
+static bc_status judge(work *w, bc_signal *signal, size_t order, bc_layer_signal *seen, bc_error *error)
 {
-    const bc_sheet_film *film = &w->result->film[order];
+    const bc_sheet_layer *layer = &w->result->layer[order];
     bc_signal_grow(signal, lowest_of(w, order), order);
-    return bc_signal_judge(signal, w->monitor, film->tooling, film->allowed_nm, &w->trace, seen, error);
+    return bc_signal_judge(signal, w->monitor, layer->tooling, layer->allowed_nm, &w->trace, seen, error);
 }
 
-static bool is_surer(const bc_film_signal *seen, const bc_sheet_film *film)
+static bool is_surer(const bc_layer_signal *seen, const bc_sheet_layer *layer)
 {
-    if (film->best_wavelength_nm == 0.0)
+    if (layer->best_wavelength_nm == 0.0)
         return true;
-    if (seen->cut_by != film->best_cut_by)
-        return seen->cut_by < film->best_cut_by;
-    return seen->cost_nm < film->best_cost_nm;
+    if (seen->cut_by != layer->best_cut_by)
+        return seen->cut_by < layer->best_cut_by;
+    return seen->cost_nm < layer->best_cost_nm;
 }
 
-/* Judge every film at one wavelength, and remember where each was surest. */
+/* Judge every layer at one wavelength, and remember where each was surest. */
 static bc_status look_at(work *w, bc_signal *signal, bc_monitor_choice *choice, bc_error *error)
 {
-    double allowed = 0.0, whole = 0.0; /* sums of squares, capped at what is allowed and at the film */
-    for (size_t order = 0; order < w->result->films; order++) {
-        bc_sheet_film *film = &w->result->film[order];
-        bc_film_signal seen;
+    double allowed = 0.0, whole = 0.0; /* sums of squares, capped at what is allowed and at the layer */
+    for (size_t order = 0; order < w->result->layers; order++) {
+        bc_sheet_layer *layer = &w->result->layer[order];
+        bc_layer_signal seen;
         double share;
         const bc_status status = judge(w, signal, order, &seen, error);
         if (status != BC_OK)
             return status;
-        if (is_surer(&seen, film)) {
-            film->best_wavelength_nm = choice->wavelength_nm;
-            film->best_cost_nm = seen.cost_nm;
-            film->best_cut_by = seen.cut_by;
+        if (is_surer(&seen, layer)) {
+            layer->best_wavelength_nm = choice->wavelength_nm;
+            layer->best_cost_nm = seen.cost_nm;
+            layer->best_cut_by = seen.cut_by;
         }
-        share = seen.cost_nm / film->thickness_nm;
+        share = seen.cost_nm / layer->thickness_nm;
         choice->crystal += seen.cut_by != BC_CUT_OPTICAL;
-        allowed += pow(fmin(share, film->allowed_nm / film->thickness_nm), 2.0);
+        allowed += pow(fmin(share, layer->allowed_nm / layer->thickness_nm), 2.0);
         whole += pow(fmin(share, 1.0), 2.0);
     }
-    choice->share = sqrt((choice->crystal == w->result->films ? whole : allowed) / (double)w->result->films);
+    choice->share = sqrt((choice->crystal == w->result->layers ? whole : allowed) / (double)w->result->layers);
     return BC_OK;
 }
 
-/* A wavelength that was given must do; one of the range is left out where a table ends or a film absorbs. */
+/* A wavelength that was given must do; one of the range is left out where a table ends or a layer absorbs. */
 static bc_status try_wavelength(work *w, double wavelength_nm, bool given, bc_error *error)
 {
     bc_monitor_choice *choice = &w->result->choice[w->result->choices];
@@ -117,12 +117,12 @@ static bc_status try_all(work *w, bc_error *error)
     return status;
 }
 
-static bc_status keep_turnings(bc_sheet_film *film, bc_error *error)
+static bc_status keep_turnings(bc_sheet_layer *layer, bc_error *error)
 {
-    bc_film_signal *seen = &film->signal;
+    bc_layer_signal *seen = &layer->signal;
     const bc_turning *found = seen->turning;
     seen->turning = NULL;
-    seen->next.time_s = film->has_rate ? seen->next.monitor_nm / film->rate_nm_per_s : NAN;
+    seen->next.time_s = layer->has_rate ? seen->next.monitor_nm / layer->rate_nm_per_s : NAN;
     if (seen->turnings == 0)
         return BC_OK;
     seen->turning = calloc(seen->turnings, sizeof *seen->turning);
@@ -130,35 +130,35 @@ static bc_status keep_turnings(bc_sheet_film *film, bc_error *error)
         return bc_fail_memory(error);
     for (size_t i = 0; i < seen->turnings; i++) {
         seen->turning[i] = found[i];
-        seen->turning[i].time_s = film->has_rate ? found[i].monitor_nm / film->rate_nm_per_s : NAN;
+        seen->turning[i].time_s = layer->has_rate ? found[i].monitor_nm / layer->rate_nm_per_s : NAN;
     }
     return BC_OK;
 }
 
-static bc_status draw_curve(bc_signal *signal, bc_sheet_film *film, bc_error *error)
+static bc_status draw_curve(bc_signal *signal, bc_sheet_layer *layer, bc_error *error)
 {
-    const double quarters = film->monitor_nm / bc_signal_quarter_nm(signal);
+    const double quarters = layer->monitor_nm / bc_signal_quarter_nm(signal);
     const size_t intervals = (size_t)fmax(LEAST_INTERVALS, ceil(POINTS_PER_QUARTER * quarters));
     double *memory = calloc(2 * (intervals + 1), sizeof *memory);
     if (memory == NULL)
         return bc_fail_memory(error);
-    film->points = intervals + 1;
-    film->curve_monitor_nm = memory;
-    film->curve_signal = memory + film->points;
+    layer->points = intervals + 1;
+    layer->curve_monitor_nm = memory;
+    layer->curve_signal = memory + layer->points;
     for (size_t i = 0; i <= intervals; i++) {
-        film->curve_monitor_nm[i] =
-            i == intervals ? film->monitor_nm : film->monitor_nm * (double)i / (double)intervals;
-        film->curve_signal[i] = bc_signal_at(signal, film->curve_monitor_nm[i], NULL);
+        layer->curve_monitor_nm[i] =
+            i == intervals ? layer->monitor_nm : layer->monitor_nm * (double)i / (double)intervals;
+        layer->curve_signal[i] = bc_signal_at(signal, layer->curve_monitor_nm[i], NULL);
     }
     return BC_OK;
 }
 
 static bc_status fill_signal(work *w, size_t order, bc_error *error)
 {
-    bc_sheet_film *film = &w->result->film[order];
+    bc_sheet_layer *layer = &w->result->layer[order];
     const double wavelength_nm =
-        w->result->swept ? w->result->choice[w->result->chosen].wavelength_nm : film->best_wavelength_nm;
-    bc_film_signal seen;
+        w->result->swept ? w->result->choice[w->result->chosen].wavelength_nm : layer->best_wavelength_nm;
+    bc_layer_signal seen;
     bc_signal *signal;
     bc_status status = bc_signal_alloc(w->stack, w->monitor, wavelength_nm, w->monitor_nm, &signal, error);
     if (status != BC_OK)
@@ -166,13 +166,13 @@ static bc_status fill_signal(work *w, size_t order, bc_error *error)
     status = judge(w, signal, order, &seen, error);
     if (status == BC_OK) {
         seen.wavelength_nm = wavelength_nm;
-        seen.quarter_waves = 4.0 * seen.n * film->monitor_nm / wavelength_nm;
-        film->signal = seen;
-        status = keep_turnings(film, error);
+        seen.quarter_waves = 4.0 * seen.n * layer->monitor_nm / wavelength_nm;
+        layer->signal = seen;
+        status = keep_turnings(layer, error);
     }
     if (status == BC_OK)
-        status = draw_curve(signal, film, error);
-    w->result->crystal += film->signal.cut_by != BC_CUT_OPTICAL;
+        status = draw_curve(signal, layer, error);
+    w->result->crystal += layer->signal.cut_by != BC_CUT_OPTICAL;
     bc_signal_free(signal);
     return status;
 }
@@ -182,13 +182,13 @@ bc_status bc_deposit_signals(const bc_stack *stack, const bc_monitor *monitor, b
 {
     work w = {.stack = stack, .monitor = monitor, .result = result};
     bc_status status;
-    w.monitor_nm = calloc(result->films, sizeof *w.monitor_nm);
+    w.monitor_nm = calloc(result->layers, sizeof *w.monitor_nm);
     if (w.monitor_nm == NULL)
         return bc_fail_memory(error);
-    for (size_t order = 0; order < result->films; order++)
-        w.monitor_nm[order] = result->film[order].monitor_nm;
+    for (size_t order = 0; order < result->layers; order++)
+        w.monitor_nm[order] = result->layer[order].monitor_nm;
     status = try_all(&w, error);
-    for (size_t order = 0; order < result->films && result->has_signal && status == BC_OK; order++)
+    for (size_t order = 0; order < result->layers && result->has_signal && status == BC_OK; order++)
         status = fill_signal(&w, order, error);
     free(w.monitor_nm);
     bc_trace_clear(&w.trace);

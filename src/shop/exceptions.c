@@ -10,7 +10,7 @@
 #include <string.h>
 
 #define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
-#define FILMS_TRIED    1
+#define LAYERS_TRIED   1
 #define GLASSES_TRIED  2
 #define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
@@ -143,21 +143,21 @@ static bool is_planned(const bc_quote_result *result, const bc_medium *other)
     return false;
 }
 
-/* Films that widen the range of indices first. */
-static void plan_films(const bc_quote_request *request, double at_nm, bc_quote_result *result)
+/* Layers that widen the range of indices first. */
+static void plan_layers(const bc_quote_request *request, double at_nm, bc_quote_result *result)
 {
-    for (size_t i = 0; i < times_effort(request, FILMS_TRIED); i++) {
+    for (size_t i = 0; i < times_effort(request, LAYERS_TRIED); i++) {
         const bc_medium *best = NULL;
-        for (size_t m = 0; m < request->other_films; m++) {
-            const bc_medium *film = &request->other_film[m];
+        for (size_t m = 0; m < request->other_layers; m++) {
+            const bc_medium *layer = &request->other_layer[m];
             bc_remark remark[BC_MOST_REMARKS];
-            if (is_planned(result, film) || (bc_screen_film(request, film, remark) > 0 && remark[0].refused))
+            if (is_planned(result, layer) || (bc_screen_layer(request, layer, remark) > 0 && remark[0].refused))
                 continue;
-            if (best == NULL || outside(result, bc_index_at(film, at_nm)) > outside(result, bc_index_at(best, at_nm)))
-                best = film;
+            if (best == NULL || outside(result, bc_index_at(layer, at_nm)) > outside(result, bc_index_at(best, at_nm)))
+                best = layer;
         }
         if (best != NULL)
-            add(result, BC_EXCEPT_FILM, BC_NO_CALLOUT, best);
+            add(result, BC_EXCEPT_LAYER, BC_NO_CALLOUT, best);
     }
 }
 
@@ -194,7 +194,7 @@ static bc_warm choose_warm(const bc_quote_result *result)
 {
     bc_warm warm = {.count = 1, .stack = {&result->option[result->recommended].stack}};
     for (size_t o = result->options; o-- > 0 && warm.count < 3;)
-        if (o != result->recommended && result->option[o].stack.films > 0)
+        if (o != result->recommended && result->option[o].stack.layers > 0)
             warm.stack[warm.count++] = &result->option[o].stack;
     return warm;
 }
@@ -255,7 +255,7 @@ bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_pr
     const double at_nm = 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm);
     const bc_warm warm = choose_warm(result);
     bc_status status;
-    result->exception = calloc(5 * request->problem->callouts->count + request->other_films + request->other_glasses +
+    result->exception = calloc(5 * request->problem->callouts->count + request->other_layers + request->other_glasses +
                                    request->problem->substrates + 1,
                                sizeof *result->exception);
     if (result->exception == NULL)
@@ -265,7 +265,7 @@ bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_pr
         return status;
     if (problem->zones > 1)
         add(result, BC_EXCEPT_APERTURE, BC_NO_CALLOUT, NULL);
-    plan_films(request, at_nm, result);
+    plan_layers(request, at_nm, result);
     plan_glasses(request, at_nm, result);
     return result->exceptions == 0 ? BC_OK : try_all(request, problem, &warm, result, error);
 }

@@ -84,21 +84,21 @@ static bc_status open_experiment(const bc_run_model *model, experiment *e, bc_er
     return BC_OK;
 }
 
-/* Films from the outer one, then indices, then the bias, all without influence. */
+/* Layers from the outer one, then indices, then the bias, all without influence. */
 static bc_status list_influences(const bc_run_model *model, bc_yield_result *result, bc_error *error)
 {
     bc_influence *influence = calloc(model->draws, sizeof *influence);
     if (influence == NULL)
         return bc_fail_memory(error);
-    for (size_t j = 0; j < model->films; j++) {
-        influence[j].film = j;
+    for (size_t j = 0; j < model->layers; j++) {
+        influence[j].layer = j;
         memcpy(influence[j].material, model->medium[model->material[j]].name, BC_NAME_SIZE);
     }
     for (size_t m = 0; m < model->materials; m++) {
-        influence[model->films + m].film = (size_t)-1;
-        memcpy(influence[model->films + m].material, model->medium[m].name, BC_NAME_SIZE);
+        influence[model->layers + m].layer = (size_t)-1;
+        memcpy(influence[model->layers + m].material, model->medium[m].name, BC_NAME_SIZE);
     }
-    influence[model->draws - 1].film = (size_t)-1;
+    influence[model->draws - 1].layer = (size_t)-1;
     result->influence = influence;
     result->influences = model->draws;
     return BC_OK;
@@ -107,13 +107,13 @@ static bc_status list_influences(const bc_run_model *model, bc_yield_result *res
 static size_t place_of(const bc_run_model *model, size_t draw)
 {
     return draw == BC_DRAW_OF_BIAS    ? model->draws - 1
-           : draw <= model->materials ? model->films + draw - 1
+           : draw <= model->materials ? model->layers + draw - 1
                                       : model->draws - 1 - draw;
 }
 
 bc_status bc_influence_find(bc_runs *runs, bc_yield_result *result, bc_error *error)
 {
-    const double share = (double)result->good / (double)result->trials;
+    const double share = (double)result->good / (double)result->runs;
     experiment e = {.of_failure = share >= RARE && share <= 1.0 - RARE};
     bc_status status = open_experiment(&runs->model, &e, error);
     if (status == BC_OK &&

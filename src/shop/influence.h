@@ -9,7 +9,7 @@
 /* Runs it takes, for the progress. */
 double bc_influence_work(const bc_runs *runs);
 
-/* Fill result->influence, of the failure when it varies enough, else of limit_used; result->good of result->trials is
+/* Fill result->influence, of the failure when it varies enough, else of limit_used; result->good of result->runs is
  * known. Left empty when the caller stops the runs. */
 bc_status bc_influence_find(bc_runs *runs, bc_yield_result *result, bc_error *error);
 

@@ -4,32 +4,32 @@
 #include <string.h>
 
 bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_problem *problem, const bc_stack *stack,
-                         size_t trials, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
+                         size_t runs, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
                          bc_error *error)
 {
     const bc_yield_options options = {
-        .trials = trials, .seed = seed, .threads = threads, .quick = trials < BC_LOOKS_ARE_BELOW};
+        .runs = runs, .seed = seed, .threads = threads, .quick = runs < BC_LOOKS_ARE_BELOW};
     bc_check_result check;
-    bc_yield_result runs;
+    bc_yield_result simulated;
     bc_status status = bc_problem_check(problem, stack, &check, error);
     *judgment = (bc_judgment){INFINITY, NAN, NAN, NAN};
     if (status != BC_OK)
         return status;
     judgment->limit_used = check.limit_used;
     bc_check_result_clear(&check);
-    if (request->process == NULL || trials == 0)
+    if (request->process == NULL || runs == 0)
         return BC_OK;
-    status = bc_yield(problem, stack, request->process, &options, &runs, error);
+    status = bc_yield(problem, stack, request->process, &options, &simulated, error);
     if (status != BC_OK)
         return status;
-    if (!runs.no_errors) {
-        judgment->yield = runs.yield;
-        judgment->yield_low = runs.yield_low;
-        judgment->yield_high = runs.yield_high;
+    if (!simulated.no_errors) {
+        judgment->yield = simulated.yield;
+        judgment->yield_low = simulated.yield_low;
+        judgment->yield_high = simulated.yield_high;
         if (fails != NULL)
-            memcpy(fails, runs.fails, problem->callouts->count * sizeof *fails);
+            memcpy(fails, simulated.fails, problem->callouts->count * sizeof *fails);
     }
-    bc_yield_result_clear(&runs);
+    bc_yield_result_clear(&simulated);
     return BC_OK;
 }
 

@@ -12,8 +12,8 @@ static bc_status judge_factor(const bc_lens_question *question, double factor, c
     bc_lens_samples samples = {0};
     bc_stack stack = {0};
     bc_status status = bc_stack_copy(question->stack, &stack, error);
-    for (size_t j = 0; status == BC_OK && j < stack.films; j++)
-        stack.film[j].thickness_nm *= factor;
+    for (size_t j = 0; status == BC_OK && j < stack.layers; j++)
+        stack.layer[j].thickness_nm *= factor;
     scaled.stack = &stack;
     if (question->substrates == 0) { /* findings point to the glass, and must not point into the copy */
         scaled.substrates = 1;
@@ -72,7 +72,7 @@ bc_status bc_lens(const bc_stack *stack, const bc_callouts *callouts, size_t sub
     if (status == BC_OK)
         status = bc_lens_curve_make(&question, &samples, result->zone, &result->designed, error);
     bc_lens_samples_clear(&samples);
-    if (status == BC_OK && stack->films > 0)
+    if (status == BC_OK && stack->layers > 0)
         status = look_for_factors(&question, result, error);
     if (status != BC_OK)
         bc_lens_result_clear(result);

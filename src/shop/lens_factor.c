@@ -27,9 +27,9 @@ typedef struct balance {
 static double largest_at(double log_factor, void *context)
 {
     balance *b = context;
-    for (size_t j = 0; j < b->model->films; j++)
+    for (size_t j = 0; j < b->model->layers; j++)
         b->thickness_nm[j] = exp(log_factor) * b->model->nominal_nm[j];
-    bc_merit_evaluate(b->merit, b->model->films, b->model->material, b->thickness_nm, false);
+    bc_merit_evaluate(b->merit, b->model->layers, b->model->material, b->thickness_nm, false);
     return bc_merit_largest(b->merit);
 }
 
@@ -188,9 +188,9 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
     bc_asked_band(problem.callouts, problem.substrates, problem.substrate, &from_nm, &to_nm);
     status = bc_fringes_of(stack, NULL, from_nm, &fringes, error);
     if (status == BC_OK)
-        status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.films,
+        status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.layers,
                                        bc_scale_fringes(fringes, exp(high)), &b.merit, error);
-    b.thickness_nm = calloc(model.films + 1, sizeof *b.thickness_nm);
+    b.thickness_nm = calloc(model.layers + 1, sizeof *b.thickness_nm);
     if (status == BC_OK && b.thickness_nm == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)

@@ -40,14 +40,14 @@ size_t bc_parts_per_load(double load_diameter_mm, double part_diameter_mm, doubl
     return best < 1e9 ? (size_t)best : 1000000000;
 }
 
-double bc_film_hours(const bc_stack *stack, const bc_process *process)
+double bc_layer_hours(const bc_stack *stack, const bc_process *process)
 {
     double seconds = 0.0;
-    for (size_t j = 0; j < stack->films; j++) {
-        const bc_process_row row = bc_process_for(process, stack->film[j].material.name);
+    for (size_t j = 0; j < stack->layers; j++) {
+        const bc_process_row row = bc_process_for(process, stack->layer[j].material.name);
         if (!row.has_rate)
             return NAN;
-        seconds += stack->film[j].thickness_nm / (row.tooling * row.rate_nm_per_s);
+        seconds += stack->layer[j].thickness_nm / (row.tooling * row.rate_nm_per_s);
     }
     return seconds / 3600.0;
 }
@@ -56,6 +56,6 @@ double bc_hours_per_load(const bc_stack *stack, const bc_process *process, const
 {
     if (chamber == NULL)
         return NAN;
-    return bc_film_hours(stack, process) + (double)stack->films * chamber->between_films_s / 3600.0 +
+    return bc_layer_hours(stack, process) + (double)stack->layers * chamber->between_layers_s / 3600.0 +
            (chamber->pump_down_min + chamber->heat_min + chamber->cool_vent_min) / 60.0;
 }

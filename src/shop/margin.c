@@ -5,15 +5,15 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Add the variance of every constraint from the thicknesses: each film's own, and the bias they share. */
+/* Add the variance of every constraint from the thicknesses: each layer's own, and the bias they share. */
 static void add_thickness(const bc_run_model *model, const bc_merit *merit, double *variance)
 {
     for (size_t c = 0; c < bc_merit_constraints(merit); c++) {
         double shared = 0.0;
-        for (size_t j = 0; j < model->films; j++) {
+        for (size_t j = 0; j < model->layers; j++) {
             const double slope = bc_merit_slope(merit, j)[c] * model->nominal_nm[j];
-            variance[c] += slope * slope * model->film_sigma[j] * model->film_sigma[j];
-            shared += slope * model->film_bias[j];
+            variance[c] += slope * slope * model->layer_sigma[j] * model->layer_sigma[j];
+            shared += slope * model->layer_bias[j];
         }
         variance[c] += shared * shared;
     }
@@ -26,7 +26,7 @@ static void add_index(const bc_run_model *model, bc_merit *merit, const double *
         if (model->index_sigma[m] == 0.0)
             continue;
         bc_merit_shift_index(merit, (unsigned)m, model->index_sigma[m]);
-        bc_merit_evaluate(merit, model->films, model->material, model->nominal_nm, false);
+        bc_merit_evaluate(merit, model->layers, model->material, model->nominal_nm, false);
         bc_merit_shift_index(merit, (unsigned)m, 0.0);
         for (size_t c = 0; c < bc_merit_constraints(merit); c++) {
             const double change = bc_merit_u(merit)[c] - u[c];
@@ -55,7 +55,7 @@ bc_status bc_linear_margin(const bc_design_problem *problem, const bc_stack *sta
     bc_status status = bc_run_model_open(problem, stack, process, &model, error);
     if (status != BC_OK)
         return status;
-    status = bc_merit_alloc(&model.problem, BC_DENSITY_SEARCH, model.films, BC_NO_FRINGES, &merit, error);
+    status = bc_merit_alloc(&model.problem, BC_DENSITY_SEARCH, model.layers, BC_NO_FRINGES, &merit, error);
     if (status == BC_OK) {
         constraints = bc_merit_constraints(merit);
         u = calloc(constraints, sizeof *u);
@@ -64,7 +64,7 @@ bc_status bc_linear_margin(const bc_design_problem *problem, const bc_stack *sta
             status = bc_fail_memory(error);
     }
     if (status == BC_OK) {
-        bc_merit_evaluate(merit, model.films, model.material, model.nominal_nm, true);
+        bc_merit_evaluate(merit, model.layers, model.material, model.nominal_nm, true);
         for (size_t c = 0; c < constraints; c++)
             u[c] = bc_merit_u(merit)[c];
         add_thickness(&model, merit, variance);

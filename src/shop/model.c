@@ -10,23 +10,23 @@ static int by_name(const void *one, const void *other)
 
 static void lay_out(bc_run_model *model, bc_arena *arena)
 {
-    model->medium = bc_arena_take(arena, model->films, sizeof *model->medium);
-    model->material = bc_arena_take(arena, model->films, sizeof *model->material);
-    model->nominal_nm = bc_arena_take(arena, model->films, sizeof(double));
-    model->film_bias = bc_arena_take(arena, model->films, sizeof(double));
-    model->film_sigma = bc_arena_take(arena, model->films, sizeof(double));
-    model->index_sigma = bc_arena_take(arena, model->films, sizeof(double));
+    model->medium = bc_arena_take(arena, model->layers, sizeof *model->medium);
+    model->material = bc_arena_take(arena, model->layers, sizeof *model->material);
+    model->nominal_nm = bc_arena_take(arena, model->layers, sizeof(double));
+    model->layer_bias = bc_arena_take(arena, model->layers, sizeof(double));
+    model->layer_sigma = bc_arena_take(arena, model->layers, sizeof(double));
+    model->index_sigma = bc_arena_take(arena, model->layers, sizeof(double));
 }
 
-/* The distinct materials of the films, by name. */
+/* The distinct materials of the layers, by name. */
 static void gather_materials(const bc_stack *stack, bc_run_model *model)
 {
     size_t kept = 0;
-    for (size_t j = 0; j < stack->films; j++)
-        model->medium[j] = stack->film[j].material;
-    if (stack->films > 0)
-        qsort(model->medium, stack->films, sizeof *model->medium, by_name);
-    for (size_t j = 0; j < stack->films; j++)
+    for (size_t j = 0; j < stack->layers; j++)
+        model->medium[j] = stack->layer[j].material;
+    if (stack->layers > 0)
+        qsort(model->medium, stack->layers, sizeof *model->medium, by_name);
+    for (size_t j = 0; j < stack->layers; j++)
         if (kept == 0 || strcmp(model->medium[j].name, model->medium[kept - 1].name) != 0)
             model->medium[kept++] = model->medium[j];
     model->materials = kept;
@@ -36,14 +36,14 @@ static void fill(const bc_stack *stack, const bc_process *process, bc_run_model 
 {
     for (size_t m = 0; m < model->materials; m++)
         model->index_sigma[m] = bc_process_for(process, model->medium[m].name).index_sigma;
-    for (size_t j = 0; j < stack->films; j++) {
-        const bc_film *film = &stack->film[j];
-        const bc_process_row row = bc_process_for(process, film->material.name);
-        const bc_medium *medium = bsearch(&film->material, model->medium, model->materials, sizeof *medium, by_name);
+    for (size_t j = 0; j < stack->layers; j++) {
+        const bc_layer *layer = &stack->layer[j];
+        const bc_process_row row = bc_process_for(process, layer->material.name);
+        const bc_medium *medium = bsearch(&layer->material, model->medium, model->materials, sizeof *medium, by_name);
         model->material[j] = (unsigned)(medium - model->medium);
-        model->nominal_nm[j] = film->thickness_nm;
-        model->film_bias[j] = row.thickness_bias;
-        model->film_sigma[j] = row.thickness_sigma;
+        model->nominal_nm[j] = layer->thickness_nm;
+        model->layer_bias[j] = row.run_thickness_sigma;
+        model->layer_sigma[j] = row.thickness_sigma;
     }
 }
 
@@ -52,7 +52,7 @@ bc_status bc_run_model_open(const bc_design_problem *problem, const bc_stack *st
 {
     bc_status status;
     memset(model, 0, sizeof *model);
-    model->films = stack->films;
+    model->layers = stack->layers;
     lay_out(model, &model->arena);
     status = bc_arena_open(&model->arena, error);
     if (status != BC_OK)
@@ -60,12 +60,12 @@ bc_status bc_run_model_open(const bc_design_problem *problem, const bc_stack *st
     lay_out(model, &model->arena);
     gather_materials(stack, model);
     fill(stack, process, model);
-    model->draws = 1 + model->materials + model->films;
+    model->draws = 1 + model->materials + model->layers;
     model->problem = *problem;
     model->problem.incident = stack->incident;
     model->problem.materials = model->materials;
     model->problem.material = model->medium;
-    model->problem.max_films = stack->films;
+    model->problem.max_layers = stack->layers;
     return BC_OK;
 }
 
@@ -80,30 +80,30 @@ size_t bc_draw_of_material(size_t material)
     return 1 + material;
 }
 
-size_t bc_draw_of_film(const bc_run_model *model, size_t film)
+size_t bc_draw_of_layer(const bc_run_model *model, size_t layer)
 {
-    return 1 + model->materials + (model->films - 1 - film);
+    return 1 + model->materials + (model->layers - 1 - layer);
 }
 
 bool bc_draw_counts(const bc_run_model *model, size_t draw)
 {
     bool counts = false;
     if (draw > model->materials) {
-        const size_t film = model->draws - 1 - draw;
-        return model->film_sigma[film] != 0.0 && model->nominal_nm[film] > 0.0;
+        const size_t layer = model->draws - 1 - draw;
+        return model->layer_sigma[layer] != 0.0 && model->nominal_nm[layer] > 0.0;
     }
     if (draw != BC_DRAW_OF_BIAS)
         return model->index_sigma[draw - 1] != 0.0;
-    for (size_t j = 0; j < model->films; j++)
-        counts = counts || (model->film_bias[j] != 0.0 && model->nominal_nm[j] > 0.0);
+    for (size_t j = 0; j < model->layers; j++)
+        counts = counts || (model->layer_bias[j] != 0.0 && model->nominal_nm[j] > 0.0);
     return counts;
 }
 
 void bc_run_thicknesses(const bc_run_model *model, const double *draw, double scale, double *thickness_nm)
 {
-    for (size_t j = 0; j < model->films; j++) {
+    for (size_t j = 0; j < model->layers; j++) {
         const double relative =
-            model->film_bias[j] * draw[BC_DRAW_OF_BIAS] + model->film_sigma[j] * draw[bc_draw_of_film(model, j)];
+            model->layer_bias[j] * draw[BC_DRAW_OF_BIAS] + model->layer_sigma[j] * draw[bc_draw_of_layer(model, j)];
         const double grown = model->nominal_nm[j] * (1.0 + scale * relative);
         thickness_nm[j] = grown > 0.0 ? grown : 0.0;
     }

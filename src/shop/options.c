@@ -5,15 +5,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define DRAFT_EFFORT     0.04 /* of the search, times the quote's effort */
-#define LEAST_EFFORT     0.001
-#define MOST_EFFORT      1000.0
-#define OPTION_TRIALS    2000
-#define HOPELESS_TRIALS  200 /* of a design that already fails on paper */
-#define CANDIDATE_TRIALS 600
-#define HARDLY_WORSE     0.01 /* fewer of the runs: then fewer films are preferred */
-#define COMFORTABLE      0.9  /* limit_used, where the yield is not known */
-#define DRAFT_SHARE      0.4  /* of the progress */
+#define DRAFT_EFFORT   0.04 /* of the search, times the quote's effort */
+#define LEAST_EFFORT   0.001
+#define MOST_EFFORT    1000.0
+#define OPTION_RUNS    2000
+#define HOPELESS_RUNS  200 /* of a design that already fails on paper */
+#define CANDIDATE_RUNS 600
+#define HARDLY_WORSE   0.01 /* fewer of the runs: then fewer layers are preferred */
+#define COMFORTABLE    0.9  /* limit_used, where the yield is not known */
+#define DRAFT_SHARE    0.4  /* of the progress */
 
 typedef struct told {
     const bc_quote_request *request;
@@ -31,16 +31,16 @@ static bool pass_on(void *context, double fraction, double limit_used)
 
 static bool yield_is_known(const bc_quote_request *request)
 {
-    return request->process != NULL && (request->process->has_thickness_sigma || request->process->has_thickness_bias ||
-                                        request->process->has_index_sigma);
+    return request->process != NULL && (request->process->has_thickness_sigma ||
+                                        request->process->has_run_thickness_sigma || request->process->has_index_sigma);
 }
 
-static bc_status judge_option(const bc_quote_request *request, const bc_design_problem *problem, size_t trials,
+static bc_status judge_option(const bc_quote_request *request, const bc_design_problem *problem, size_t runs,
                               bc_quote_option *option, bc_error *error)
 {
     bc_judgment judgment;
-    const bc_status status = bc_quote_judge(request, problem, &option->stack, trials, request->seed, request->threads,
-                                            &judgment, NULL, error);
+    const bc_status status =
+        bc_quote_judge(request, problem, &option->stack, runs, request->seed, request->threads, &judgment, NULL, error);
     option->total_nm = bc_stack_total_nm(&option->stack);
     option->limit_used = judgment.limit_used;
     option->yield = judgment.yield;
@@ -49,9 +49,9 @@ static bc_status judge_option(const bc_quote_request *request, const bc_design_p
     return status;
 }
 
-static size_t trials_for(const bc_rung *rung)
+static size_t runs_for(const bc_rung *rung)
 {
-    return rung->limit_used <= 1.0 ? OPTION_TRIALS : HOPELESS_TRIALS;
+    return rung->limit_used <= 1.0 ? OPTION_RUNS : HOPELESS_RUNS;
 }
 
 static bc_status take_rungs(const bc_quote_request *request, const bc_design_problem *problem,
@@ -60,13 +60,13 @@ static bc_status take_rungs(const bc_quote_request *request, const bc_design_pro
     bc_status status = BC_OK;
     for (size_t r = 0; status == BC_OK && r < draft->rungs; r++) {
         bc_quote_option *option = &result->option[result->options];
-        if (draft->rung[r].stack.films == 0 && draft->rungs > 1)
+        if (draft->rung[r].stack.layers == 0 && draft->rungs > 1)
             continue; /* a bare surface is no coating */
         status = bc_stack_copy(&draft->rung[r].stack, &option->stack, error);
         if (status != BC_OK)
             break;
         result->options++;
-        status = judge_option(request, problem, trials_for(&draft->rung[r]), option, error);
+        status = judge_option(request, problem, runs_for(&draft->rung[r]), option, error);
     }
     return status;
 }
@@ -81,10 +81,10 @@ static bool any_good(const bc_quote_request *request, const bc_quote_result *res
     return false;
 }
 
-static bc_quote_option *option_of(bc_quote_result *result, size_t films)
+static bc_quote_option *option_of(bc_quote_result *result, size_t layers)
 {
     for (size_t o = 0; o < result->options; o++)
-        if (result->option[o].stack.films == films)
+        if (result->option[o].stack.layers == layers)
             return &result->option[o];
     return NULL;
 }
@@ -94,7 +94,7 @@ static bc_quote_option *option_of(bc_quote_result *result, size_t films)
 static bc_status try_robust(const bc_quote_request *request, const bc_design_problem *problem,
                             const bc_draft_result *draft, bc_quote_result *result, bc_error *error)
 {
-    const bc_robust_options options = {.seed = request->seed, .trials = CANDIDATE_TRIALS, .threads = request->threads};
+    const bc_robust_options options = {.seed = request->seed, .runs = CANDIDATE_RUNS, .threads = request->threads};
     bc_quote_option trial = {0};
     bc_quote_option *option;
     bc_robust_result robust;
@@ -104,11 +104,11 @@ static bc_status try_robust(const bc_quote_request *request, const bc_design_pro
     status = bc_robust(problem, request->process, draft, &options, &robust, error);
     if (status != BC_OK)
         return status;
-    option = option_of(result, robust.stack.films);
+    option = option_of(result, robust.stack.layers);
     status = bc_stack_copy(&robust.stack, &trial.stack, error);
     bc_robust_result_clear(&robust);
     if (status == BC_OK)
-        status = judge_option(request, problem, OPTION_TRIALS, &trial, error);
+        status = judge_option(request, problem, OPTION_RUNS, &trial, error);
     if (status == BC_OK && option != NULL && trial.limit_used <= 1.0 && trial.yield > option->yield) {
         bc_stack_clear(&option->stack);
         *option = trial;
@@ -128,7 +128,7 @@ static void plan_loads(const bc_quote_request *request, bc_quote_result *result)
         bc_quote_option *option = &result->option[o];
         double loads = 0.0;
         /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): there are as many as are counted */
-        option->film_hours = bc_film_hours(&option->stack, request->process);
+        option->layer_hours = bc_layer_hours(&option->stack, request->process);
         option->hours_per_load = bc_hours_per_load(&option->stack, request->process, request->chamber);
         if (result->parts_per_load > 0 && request->quantity > 0)
             loads = sides * ceil((double)request->quantity / (double)result->parts_per_load);
@@ -154,7 +154,7 @@ bc_status bc_options_find(const bc_quote_request *request, const bc_design_probl
         return status;
     result->stopped = to.stopped;
     result->yield_known = yield_is_known(request);
-    result->trials = result->yield_known ? OPTION_TRIALS : 0;
+    result->runs = result->yield_known ? OPTION_RUNS : 0;
     result->option = calloc(draft.rungs, sizeof *result->option);
     status = result->option == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
@@ -166,7 +166,7 @@ bc_status bc_options_find(const bc_quote_request *request, const bc_design_probl
     return status;
 }
 
-/* Without a process: the fewest films that keep a tenth of the limit in hand, else the lowest limit_used. */
+/* Without a process: the fewest layers that keep a tenth of the limit in hand, else the lowest limit_used. */
 static size_t choose_on_paper(const bc_quote_result *result)
 {
     size_t best = 0;
@@ -179,7 +179,7 @@ static size_t choose_on_paper(const bc_quote_result *result)
     return best;
 }
 
-/* The fewest films that do; else, of those that do on paper, the most good runs, fewer films where it hardly matters.
+/* The fewest layers that do; else, of those that do on paper, the most good runs, fewer layers where it hardly matters.
  */
 static size_t choose_by_yield(const bc_quote_request *request, const bc_quote_result *result)
 {

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FILM_EFFORT  0.01 /* of a draft with one more film material, times the quote's effort */
+#define LAYER_EFFORT 0.01 /* of a draft with one more layer material, times the quote's effort */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
 #define RUNGS_TRIED  4 /* from the best on down */
@@ -70,23 +70,23 @@ static bc_status try_rungs(const bc_try *attempt, const bc_design_problem *probl
     return bc_try_designs(&inner, problem, NULL, &attempt->exception->stack, found, error);
 }
 
-static bc_status try_film(const bc_try *attempt, bc_error *error)
+static bc_status try_layer(const bc_try *attempt, bc_error *error)
 {
     const bc_quote_request *request = attempt->request;
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = request->seed,
-                                      .effort = fmin(fmax(FILM_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .effort = fmin(fmax(LAYER_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
                                       .threads = 1};
     bc_design_problem problem = *attempt->problem;
-    bc_medium *film = malloc((problem.materials + 1) * sizeof *film);
+    bc_medium *layer = malloc((problem.materials + 1) * sizeof *layer);
     bc_draft_result draft;
     bool found = false;
     bc_status status;
-    if (film == NULL)
+    if (layer == NULL)
         return bc_fail_memory(error);
-    memcpy(film, problem.material, problem.materials * sizeof *film);
-    film[problem.materials++] = *attempt->exception->other;
-    problem.material = film;
+    memcpy(layer, problem.material, problem.materials * sizeof *layer);
+    layer[problem.materials++] = *attempt->exception->other;
+    problem.material = layer;
     status = bc_draft(&problem, &options, &draft, error);
     if (status == BC_OK) {
         status = try_rungs(attempt, &problem, &draft, &found, error);
@@ -94,11 +94,11 @@ static bc_status try_film(const bc_try *attempt, bc_error *error)
         if (status == BC_OK)
             status = finish(attempt, &problem, found, error);
     }
-    free(film);
+    free(layer);
     return status;
 }
 
 bc_status bc_try_material(const bc_try *attempt, bc_error *error)
 {
-    return attempt->exception->kind == BC_EXCEPT_FILM ? try_film(attempt, error) : try_glass(attempt, error);
+    return attempt->exception->kind == BC_EXCEPT_LAYER ? try_layer(attempt, error) : try_glass(attempt, error);
 }

@@ -88,15 +88,15 @@ static bc_status describe(const bc_run_worker *worker, const bc_row *row, bc_per
     return BC_OK;
 }
 
-static size_t count_runs(size_t trials, size_t numbers)
+static size_t count_runs(size_t runs, size_t numbers)
 {
     /* NOLINTNEXTLINE(clang-analyzer-core.DivideZero): every row has a wavelength */
     const size_t fit = MOST_NUMBERS / numbers < FEWEST_RUNS ? FEWEST_RUNS : MOST_NUMBERS / numbers;
-    const size_t wanted = trials < MOST_RUNS ? trials : MOST_RUNS;
+    const size_t wanted = runs < MOST_RUNS ? runs : MOST_RUNS;
     return wanted < fit ? wanted : fit;
 }
 
-bc_status bc_curves_open(const bc_run_worker *worker, size_t trials, bc_curves *curves, bc_yield_result *result,
+bc_status bc_curves_open(const bc_run_worker *worker, size_t runs, bc_curves *curves, bc_yield_result *result,
                          bc_error *error)
 {
     const bc_segments *segments = bc_merit_segments(worker->merit);
@@ -106,7 +106,7 @@ bc_status bc_curves_open(const bc_run_worker *worker, size_t trials, bc_curves *
         return status;
     for (size_t c = 0; c < curves->count; c++)
         numbers += segments->segment[segments->row[curves->row[c]].segment].count;
-    curves->runs = count_runs(trials, numbers);
+    curves->runs = count_runs(runs, numbers);
     curves->sample = calloc(curves->count, sizeof *curves->sample);
     result->curve = calloc(curves->count, sizeof *result->curve);
     if (curves->sample == NULL || result->curve == NULL)

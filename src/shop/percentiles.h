@@ -14,8 +14,8 @@ typedef struct bc_curves {
 
 /* One curve for every callout on every glass, at the angle and in the plane of the evaluation worker->merit has just
  * made where it uses most of its limit; callouts that ask about the same light share one. Fills result->curve but for
- * its values, and makes room for `trials` runs or for as many as it takes. */
-bc_status bc_curves_open(const bc_run_worker *worker, size_t trials, bc_curves *curves, bc_yield_result *result,
+ * its values, and makes room for `runs` runs or for as many as it takes. */
+bc_status bc_curves_open(const bc_run_worker *worker, size_t runs, bc_curves *curves, bc_yield_result *result,
                          bc_error *error);
 void bc_curves_close(bc_curves *curves);
 

@@ -7,21 +7,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAILS_TRIALS 2000
+#define FAILS_RUNS 2000
 
-static bc_status screen_films(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
+static bc_status screen_layers(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
     const bc_design_problem *problem = request->problem;
-    result->film = calloc(problem->materials + 1, sizeof *result->film);
+    result->layer = calloc(problem->materials + 1, sizeof *result->layer);
     result->remark = calloc(problem->materials * BC_MOST_REMARKS + 1, sizeof *result->remark);
-    if (result->film == NULL || result->remark == NULL)
+    if (result->layer == NULL || result->remark == NULL)
         return bc_fail_memory(error);
     for (size_t m = 0; m < problem->materials; m++) {
         bc_remark *remark = &result->remark[result->remarks];
-        const size_t remarks = bc_screen_film(request, &problem->material[m], remark);
+        const size_t remarks = bc_screen_layer(request, &problem->material[m], remark);
         result->remarks += remarks;
         if (remarks == 0 || !remark[0].refused)
-            result->film[result->films++] = problem->material[m];
+            result->layer[result->layers++] = problem->material[m];
     }
     return BC_OK;
 }
@@ -31,16 +31,17 @@ static bc_status fail_refused(const bc_quote_result *result, bc_error *error)
     const bc_remark *first = &result->remark[0];
     double from_nm, to_nm;
     if (first->kind == BC_REMARK_HEAT)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "none of the films fits: %s needs %g C, and the part stands %g C; expected a film material that "
-                       "needs less",
-                       first->material->name, first->process_c, first->limit_c);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "none of the layers fits: %s needs %g C, and the part stands %g C; expected a layer material that "
+            "needs less",
+            first->material->name, first->process_c, first->limit_c);
     /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): such a remark is about a material */
     bc_dispersion_range(first->material->dispersion, &from_nm, &to_nm);
     return bc_fail(
         error, BC_ERROR_INPUT,
-        "none of the films fits: the table of %s reaches from %g to %g nm, and the callouts ask for %g to %g "
-        "nm; expected a film material with a table that reaches",
+        "none of the layers fits: the table of %s reaches from %g to %g nm, and the callouts ask for %g to %g "
+        "nm; expected a layer material with a table that reaches",
         first->material->name, from_nm, to_nm, first->from_nm, first->to_nm);
 }
 
@@ -55,7 +56,7 @@ static bc_status count_fails(const bc_quote_request *request, const bc_design_pr
     result->fails = calloc(problem->callouts->count, sizeof *result->fails);
     if (result->fails == NULL)
         return bc_fail_memory(error);
-    return bc_quote_judge(request, problem, &option->stack, FAILS_TRIALS, request->seed, request->threads, &judgment,
+    return bc_quote_judge(request, problem, &option->stack, FAILS_RUNS, request->seed, request->threads, &judgment,
                           result->fails, error);
 }
 
@@ -137,7 +138,7 @@ static bc_status refuse(const bc_quote_request *request, bc_error *error)
         return bc_fail(error, BC_ERROR_INPUT, "a part of %g mm; expected a diameter in mm of 0 (not known) or more",
                        request->part_diameter_mm);
     if (request->problem->materials == 0 || request->problem->substrates == 0 || request->problem->callouts->count == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "a quote needs callouts, a substrate and at least one film material");
+        return bc_fail(error, BC_ERROR_INPUT, "a quote needs callouts, a substrate and at least one layer material");
     return BC_OK;
 }
 
@@ -147,11 +148,11 @@ bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_
     bc_status status = refuse(request, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
-        status = screen_films(request, result, error);
-    if (status == BC_OK && result->films == 0)
+        status = screen_layers(request, result, error);
+    if (status == BC_OK && result->layers == 0)
         status = fail_refused(result, error);
-    problem.materials = result->films;
-    problem.material = result->film;
+    problem.materials = result->layers;
+    problem.material = result->layer;
     if (status == BC_OK)
         status = bc_options_find(request, &problem, result, error);
     if (status == BC_OK) {
@@ -175,7 +176,7 @@ void bc_quote_result_clear(bc_quote_result *result)
     free(result->exception);
     free(result->fails);
     free(result->remark);
-    free(result->film);
+    free(result->layer);
     bc_check_result_clear(&result->check);
     memset(result, 0, sizeof *result);
 }

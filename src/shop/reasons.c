@@ -17,30 +17,30 @@ double bc_index_at(const bc_medium *medium, double wavelength_nm)
 static void find_extremes(const bc_quote_request *request, double at_nm, bc_quote_result *result)
 {
     bc_material_limit *limit = &result->materials;
-    for (size_t m = 0; m < result->films; m++) {
-        const double n = bc_index_at(&result->film[m], at_nm);
+    for (size_t m = 0; m < result->layers; m++) {
+        const double n = bc_index_at(&result->layer[m], at_nm);
         if (limit->lowest == NULL || n < limit->lowest_n) {
-            limit->lowest = &result->film[m];
+            limit->lowest = &result->layer[m];
             limit->lowest_n = n;
         }
         if (limit->highest == NULL || n > limit->highest_n) {
-            limit->highest = &result->film[m];
+            limit->highest = &result->layer[m];
             limit->highest_n = n;
         }
     }
     double lower = limit->lowest_n - CLEARLY_MORE, higher = limit->highest_n + CLEARLY_MORE;
-    for (size_t m = 0; m < request->other_films; m++) {
-        const double n = bc_index_at(&request->other_film[m], at_nm);
+    for (size_t m = 0; m < request->other_layers; m++) {
+        const double n = bc_index_at(&request->other_layer[m], at_nm);
         bc_remark remark[BC_MOST_REMARKS];
-        if (bc_screen_film(request, &request->other_film[m], remark) > 0 && remark[0].refused)
+        if (bc_screen_layer(request, &request->other_layer[m], remark) > 0 && remark[0].refused)
             continue;
         if (n < lower) {
             lower = n;
-            limit->lower = &request->other_film[m];
+            limit->lower = &request->other_layer[m];
         }
         if (n > higher) {
             higher = n;
-            limit->higher = &request->other_film[m];
+            limit->higher = &request->other_layer[m];
         }
     }
 }
@@ -54,9 +54,9 @@ static bc_status mean_residue(const bc_quote_request *request, const bc_stack *s
     const bc_callouts callouts = {.count = 1, .callout = &callout};
     bc_check_result check;
     bc_status status;
-    callout.statistic = BC_MEAN;
+    callout.statistic = BC_AVERAGE;
     callout.aoi_from_rad = callout.aoi_to_rad = 0.0;
-    callout.polarization = BC_POL_MEAN;
+    callout.polarization = BC_POL_UNPOLARIZED;
     callout.substrate[0] = '\0';
     status = bc_check(stack, &callouts, 1, glass, &problem->back, &check, error);
     if (status != BC_OK)
@@ -78,14 +78,14 @@ static bc_status estimate_residue(const bc_quote_request *request, const bc_call
     bc_status status;
     residue->bandwidth = decisive->to_nm / decisive->from_nm;
     if (!(residue->bandwidth > BROAD) || decisive->quantity != BC_R || decisive->scope != BC_SCOPE_SURFACE ||
-        decisive->aoi_from_rad > NEARLY_NORMAL || stack->films == 0 || request->problem->zones > 0)
+        decisive->aoi_from_rad > NEARLY_NORMAL || stack->layers == 0 || request->problem->zones > 0)
         return BC_OK;
     status = bc_optical_thickness(stack, centre_nm, &optical_nm, error);
     if (status == BC_OK)
         status = mean_residue(request, stack, decisive, glass, &residue->mean, error);
     if (status != BC_OK)
         return status;
-    residue->low_n = bc_index_at(&stack->film[0].material, centre_nm);
+    residue->low_n = bc_index_at(&stack->layer[0].material, centre_nm);
     residue->high_n = result->materials.highest_n;
     residue->waves = optical_nm / centre_nm;
     residue->applies = residue->high_n > residue->low_n && residue->low_n > 1.0;

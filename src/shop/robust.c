@@ -6,13 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define REFINED      6      /* of the best margins */
-#define SIMULATED    14     /* of the best margins after that */
-#define FINALISTS    3      /* that are simulated with all runs */
-#define FIRST_TRIALS 1000   /* runs of the others */
-#define COMFORTABLE  0.9    /* a candidate that uses no more is looked at as it is */
-#define YIELD_STEPS  1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
-#define USED_STEPS   1000.0 /* and of the same thousandth of the limit: then the fewer films */
+#define REFINED     6      /* of the best margins */
+#define SIMULATED   14     /* of the best margins after that */
+#define FINALISTS   3      /* that are simulated with all runs */
+#define FIRST_RUNS  1000   /* runs of the others */
+#define COMFORTABLE 0.9    /* a candidate that uses no more is looked at as it is */
+#define YIELD_STEPS 1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
+#define USED_STEPS  1000.0 /* and of the same thousandth of the limit: then the fewer layers */
 
 /* Standard deviations a refinement holds out against. */
 static const double spreads[] = {1.0, 1.8, 2.8, 4.0};
@@ -28,7 +28,7 @@ typedef struct contender {
 typedef struct attempt {
     const bc_stack *start;
     double spread;
-    contender made; /* no films: it does not meet the callouts */
+    contender made; /* no layers: it does not meet the callouts */
     bc_status status;
     bc_error error;
 } attempt;
@@ -65,7 +65,7 @@ static bc_status enter(contest *c, const bc_stack *stack, double limit_used, bc_
     return status;
 }
 
-/* Highest yield first; among equals the lowest limit_used, then the fewest films. Before any run is simulated all
+/* Highest yield first; among equals the lowest limit_used, then the fewest layers. Before any run is simulated all
  * yields are 0, and the margin decides. */
 static int better_first(const void *one, const void *other)
 {
@@ -77,23 +77,23 @@ static int better_first(const void *one, const void *other)
         return a->margin > b->margin ? -1 : 1;
     if (round(USED_STEPS * a->limit_used) != round(USED_STEPS * b->limit_used))
         return a->limit_used > b->limit_used ? 1 : -1;
-    return (a->stack.films > b->stack.films) - (a->stack.films < b->stack.films);
+    return (a->stack.layers > b->stack.layers) - (a->stack.layers < b->stack.layers);
 }
 
-static bc_status simulate(const contest *c, const bc_stack *stack, size_t trials, bool quick, bc_yield_result *result,
+static bc_status simulate(const contest *c, const bc_stack *stack, size_t runs, bool quick, bc_yield_result *result,
                           bc_error *error)
 {
     const bc_yield_options options = {
-        .trials = trials, .seed = c->options->seed, .threads = c->options->threads, .quick = quick};
+        .runs = runs, .seed = c->options->seed, .threads = c->options->threads, .quick = quick};
     return bc_yield(c->problem, stack, c->process, &options, result, error);
 }
 
-static bc_status simulate_all(contest *c, size_t trials, bool quick, bc_error *error)
+static bc_status simulate_all(contest *c, size_t runs, bool quick, bc_error *error)
 {
     bc_status status = BC_OK;
     for (size_t k = 0; status == BC_OK && k < c->count; k++) {
         bc_yield_result result;
-        status = simulate(c, &c->contender[k].stack, trials, quick, &result, error);
+        status = simulate(c, &c->contender[k].stack, runs, quick, &result, error);
         if (status == BC_OK) {
             c->contender[k].yield = result.yield;
             c->contender[k].yield_low = result.yield_low;
@@ -108,28 +108,28 @@ static bc_status simulate_all(contest *c, size_t trials, bool quick, bc_error *e
 static size_t list_materials(const bc_stack *stack, const bc_medium **material)
 {
     size_t count = 0;
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         size_t m = 0;
-        while (m < count && material[m]->dispersion != stack->film[j].material.dispersion)
+        while (m < count && material[m]->dispersion != stack->layer[j].material.dispersion)
             m++;
         if (m == count)
-            material[count++] = &stack->film[j].material;
+            material[count++] = &stack->layer[j].material;
     }
     return count;
 }
 
-/* Single errors of `spread` standard deviations, both ways: of each film, of the bias, of each material's index. */
+/* Single errors of `spread` standard deviations, both ways: of each layer, of the bias, of each material's index. */
 static size_t fill_scenarios(const contest *c, const bc_stack *stack, double spread, size_t materials,
                              const bc_medium *const *material, double *error, double *dn)
 {
     size_t count = 0;
     for (int way = -1; way <= 1; way += 2) {
-        for (size_t j = 0; j < stack->films; j++)
-            error[count++ * stack->films + j] =
-                way * spread * bc_process_for(c->process, stack->film[j].material.name).thickness_sigma;
-        for (size_t j = 0; j < stack->films; j++)
-            error[count * stack->films + j] =
-                way * spread * bc_process_for(c->process, stack->film[j].material.name).thickness_bias;
+        for (size_t j = 0; j < stack->layers; j++)
+            error[count++ * stack->layers + j] =
+                way * spread * bc_process_for(c->process, stack->layer[j].material.name).thickness_sigma;
+        for (size_t j = 0; j < stack->layers; j++)
+            error[count * stack->layers + j] =
+                way * spread * bc_process_for(c->process, stack->layer[j].material.name).run_thickness_sigma;
         count++;
         for (size_t m = 0; m < materials; m++)
             dn[count++ * materials + m] = way * spread * bc_process_for(c->process, material[m]->name).index_sigma;
@@ -140,9 +140,10 @@ static size_t fill_scenarios(const contest *c, const bc_stack *stack, double spr
 static bc_status refine_under_errors(const contest *c, double spread, bc_stack *stack, bc_refine_result *refined,
                                      bc_error *error)
 {
-    const size_t most = 2 * (2 * stack->films + 1);
-    const bc_medium **material = calloc(stack->films + 1, sizeof *material);
-    double *errors = calloc(most * stack->films + 1, sizeof *errors), *dn = calloc(most * stack->films + 1, sizeof *dn);
+    const size_t most = 2 * (2 * stack->layers + 1);
+    const bc_medium **material = calloc(stack->layers + 1, sizeof *material);
+    double *errors = calloc(most * stack->layers + 1, sizeof *errors),
+           *dn = calloc(most * stack->layers + 1, sizeof *dn);
     bc_status status = BC_OK;
     if (material == NULL || errors == NULL || dn == NULL) {
         status = bc_fail_memory(error);
@@ -191,7 +192,7 @@ static bc_status make_all(contest *c, bc_error *error)
         attempt *a = &c->attempt[i];
         if (status == BC_OK && a->status != BC_OK)
             status = bc_fail(error, a->status, "%s", a->error.message);
-        if (a->made.stack.films > 0)
+        if (a->made.stack.layers > 0)
             c->contender[c->count++] = a->made;
     }
     c->attempts = 0;
@@ -207,7 +208,7 @@ static bc_status refine_best(contest *c, bc_error *error)
 {
     const size_t refined = c->count < REFINED ? c->count : REFINED;
     for (size_t k = 0; k < refined; k++)
-        for (size_t s = 0; s < SPREADS && c->contender[k].stack.films > 0; s++)
+        for (size_t s = 0; s < SPREADS && c->contender[k].stack.layers > 0; s++)
             plan(c, &c->contender[k].stack, spreads[s]);
     return make_all(c, error);
 }
@@ -229,7 +230,7 @@ static bc_status conclude(contest *c, const bc_draft_result *draft, bc_robust_re
     const contender *best = &c->contender[0];
     const bc_rung *sharpest = &draft->rung[draft->chosen];
     bc_yield_result yield;
-    bc_status status = simulate(c, &sharpest->stack, result->trials, false, &yield, error);
+    bc_status status = simulate(c, &sharpest->stack, result->runs, false, &yield, error);
     if (status != BC_OK)
         return status;
     result->sharpest_limit_used = sharpest->limit_used;
@@ -265,10 +266,10 @@ static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result
     result->designs = c->count;
     keep_best(c, SIMULATED);
     if (status == BC_OK)
-        status = simulate_all(c, result->trials < FIRST_TRIALS ? result->trials : FIRST_TRIALS, true, error);
+        status = simulate_all(c, result->runs < FIRST_RUNS ? result->runs : FIRST_RUNS, true, error);
     keep_best(c, FINALISTS);
     if (status == BC_OK)
-        status = simulate_all(c, result->trials, false, error);
+        status = simulate_all(c, result->runs, false, error);
     keep_best(c, FINALISTS);
     return status == BC_OK ? conclude(c, draft, result, error) : status;
 }
@@ -279,9 +280,9 @@ bc_status bc_robust(const bc_design_problem *problem, const bc_process *process,
     contest c = {.problem = problem, .process = process, .options = options};
     bc_status status;
     memset(result, 0, sizeof *result);
-    if (options->trials == 0)
+    if (options->runs == 0)
         return bc_fail(error, BC_ERROR_INPUT, "0 runs; expected 1 or more");
-    result->trials = options->trials;
+    result->runs = options->runs;
     c.contender = calloc(draft->rungs + draft->candidates + REFINED * SPREADS + 1, sizeof *c.contender);
     c.attempt = calloc(draft->candidates + REFINED * SPREADS + 1, sizeof *c.attempt);
     status = c.contender == NULL || c.attempt == NULL ? bc_fail_memory(error) : hold(&c, draft, result, error);

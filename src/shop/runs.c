@@ -30,13 +30,13 @@ static bc_status open_worker(const bc_runs *runs, bc_fringes fringes, bc_run_wor
     const bc_run_model *model = &runs->model;
     const size_t callouts = model->problem.callouts->count;
     bc_status status =
-        bc_merit_alloc_values(&model->problem, runs->density, model->films, fringes, &worker->merit, error);
+        bc_merit_alloc_values(&model->problem, runs->density, model->layers, fringes, &worker->merit, error);
     worker->runs = runs;
     if (status == BC_OK)
         status = bc_random_alloc(&worker->random, error);
     worker->draw = numbers(model->draws, &status, error);
     worker->other_draw = numbers(model->draws, &status, error);
-    worker->thickness_nm = numbers(model->films, &status, error);
+    worker->thickness_nm = numbers(model->layers, &status, error);
     worker->shift = numbers(model->materials, &status, error);
     worker->callout_used = numbers(callouts, &status, error);
     worker->curve = numbers(status == BC_OK ? bc_merit_segments(worker->merit)->longest : 0, &status, error);
@@ -191,7 +191,7 @@ double bc_run_judge(bc_run_worker *worker, const double *draw, double scale)
         worker->shift[m] = shift;
     }
     bc_run_thicknesses(model, draw, scale, worker->thickness_nm);
-    bc_merit_evaluate(worker->merit, model->films, model->material, worker->thickness_nm, false);
+    bc_merit_evaluate(worker->merit, model->layers, model->material, worker->thickness_nm, false);
     for (size_t c = 0; c < callouts; c++)
         worker->callout_used[c] = -INFINITY;
     for (size_t r = 0; r < segments->rows; r++) {

@@ -19,7 +19,7 @@ typedef struct bc_run_worker {
     gsl_rng *random;
     double *draw, *other_draw;    /* [draws] for the task */
     double *curve;                /* [longest segment] for the task */
-    double *thickness_nm, *shift; /* [films], [materials]: of the run that was judged last */
+    double *thickness_nm, *shift; /* [layers], [materials]: of the run that was judged last */
     double *callout_used;         /* [callouts] limit_used of each on its worst glass, of that run */
     size_t good, *fails;          /* counters for the task; fails has [callouts] */
 } bc_run_worker;

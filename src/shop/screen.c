@@ -6,18 +6,18 @@
 #include <stdlib.h>
 
 /* The largest k in the band: at its ends or in a row between them, the interpolation staying within its rows. */
-static double largest_k(const bc_dispersion *film, double from_nm, double to_nm, double *at_nm)
+static double largest_k(const bc_dispersion *layer, double from_nm, double to_nm, double *at_nm)
 {
     const double end[2] = {from_nm, to_nm};
     double n[2], k[2] = {0.0, 0.0};
     double most;
-    if (bc_dispersion_index(film, 2, end, n, k, NULL) != BC_OK)
+    if (bc_dispersion_index(layer, 2, end, n, k, NULL) != BC_OK)
         return 0.0;
     *at_nm = k[1] > k[0] ? to_nm : from_nm;
     most = fmax(k[0], k[1]);
-    for (size_t row = 0; row < bc_dispersion_rows(film); row++) {
+    for (size_t row = 0; row < bc_dispersion_rows(layer); row++) {
         double nm, row_n, row_k;
-        bc_dispersion_row(film, row, &nm, &row_n, &row_k);
+        bc_dispersion_row(layer, row, &nm, &row_n, &row_k);
         if (nm > from_nm && nm < to_nm && row_k > most) {
             most = row_k;
             *at_nm = nm;
@@ -56,7 +56,7 @@ static void set_heat_limit(const bc_quote_request *request, bc_remark *about)
 
 static size_t warn(const bc_remark *about, bc_remark *remark)
 {
-    const bc_dispersion *film = about->material->dispersion;
+    const bc_dispersion *layer = about->material->dispersion;
     bc_remark warning = *about;
     size_t count = 0;
     warning.refused = false;
@@ -64,26 +64,26 @@ static size_t warn(const bc_remark *about, bc_remark *remark)
         warning.kind = isnan(warning.process_c) ? BC_REMARK_NO_HEAT : BC_REMARK_HEAT;
         remark[count++] = warning;
     }
-    warning.k = largest_k(film, warning.from_nm, warning.to_nm, &warning.at_nm);
+    warning.k = largest_k(layer, warning.from_nm, warning.to_nm, &warning.at_nm);
     if (warning.k > 0.0) {
         warning.kind = BC_REMARK_ABSORBS;
         remark[count++] = warning;
     }
-    if (bc_dispersion_note(film, "caution") != NULL) {
+    if (bc_dispersion_note(layer, "caution") != NULL) {
         warning.kind = BC_REMARK_CAUTION;
         remark[count++] = warning;
     }
     return count;
 }
 
-size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc_remark remark[BC_MOST_REMARKS])
+size_t bc_screen_layer(const bc_quote_request *request, const bc_medium *layer, bc_remark remark[BC_MOST_REMARKS])
 {
-    bc_remark about = {.material = film, .refused = true};
+    bc_remark about = {.material = layer, .refused = true};
     double first_nm, last_nm;
     bc_asked_band(request->problem->callouts, request->problem->substrates, request->problem->substrate, &about.from_nm,
                   &about.to_nm);
-    bc_dispersion_range(film->dispersion, &first_nm, &last_nm);
-    about.process_c = note_c(film->dispersion, "process_c");
+    bc_dispersion_range(layer->dispersion, &first_nm, &last_nm);
+    about.process_c = note_c(layer->dispersion, "process_c");
     set_heat_limit(request, &about);
     if (about.from_nm < first_nm || about.to_nm > last_nm) {
         about.kind = BC_REMARK_RANGE;

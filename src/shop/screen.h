@@ -8,7 +8,7 @@
 
 #define BC_MOST_REMARKS 4 /* about one material */
 
-/* Remarks about a film material; returns their number. A refused one has a single remark that says so. */
-size_t bc_screen_film(const bc_quote_request *request, const bc_medium *film, bc_remark remark[BC_MOST_REMARKS]);
+/* Remarks about a layer material; returns their number. A refused one has a single remark that says so. */
+size_t bc_screen_layer(const bc_quote_request *request, const bc_medium *layer, bc_remark remark[BC_MOST_REMARKS]);
 
 #endif

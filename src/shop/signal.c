@@ -18,15 +18,15 @@
 
 struct bc_signal {
     bc_arena arena;
-    size_t samples, films, materials;
+    size_t samples, layers, materials;
     double *wavelength_nm, *weight; /* of the passband */
-    double *vacuum_n, *glass_n, *glass_k, *film_n, *film_k;
+    double *vacuum_n, *glass_n, *glass_k, *layer_n, *layer_k;
     bc_index *index;       /* [materials] */
-    unsigned *material_of; /* [films] in order of deposition, as monitor_nm */
+    unsigned *material_of; /* [layers] in order of deposition, as monitor_nm */
     double *monitor_nm;
-    unsigned *material; /* of the films grown so far, the outermost first: what the engine takes */
+    unsigned *material; /* of the layers grown so far, the outermost first: what the engine takes */
     double *thickness_nm;
-    size_t growing, grown; /* the film, and how many there are with it on its glass */
+    size_t growing, grown; /* the layer, and how many there are with it on its glass */
     double aoi_rad;
     bc_quantity quantity;
     bc_surface *surface; /* one of these two */
@@ -34,33 +34,33 @@ struct bc_signal {
     gsl_root_fsolver *solver;
 };
 
-static const bc_film *film_of(const bc_stack *stack, size_t order)
+static const bc_layer *layer_of(const bc_stack *stack, size_t order)
 {
-    return &stack->film[stack->films - 1 - order];
+    return &stack->layer[stack->layers - 1 - order];
 }
 
-/* The first film, in order of deposition, of the same material. */
+/* The first layer, in order of deposition, of the same material. */
 static size_t first_alike(const bc_stack *stack, size_t order)
 {
     size_t first = 0;
-    while (film_of(stack, first)->material.dispersion != film_of(stack, order)->material.dispersion)
+    while (layer_of(stack, first)->material.dispersion != layer_of(stack, order)->material.dispersion)
         first++;
     return first;
 }
 
 static void lay_out(bc_signal *signal, bc_arena *arena)
 {
-    const size_t samples = signal->samples, films = signal->films;
+    const size_t samples = signal->samples, layers = signal->layers;
     double **row[] = {&signal->wavelength_nm, &signal->weight, &signal->vacuum_n, &signal->glass_n, &signal->glass_k};
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++)
         *row[i] = bc_arena_take(arena, samples, sizeof(double));
-    signal->film_n = bc_arena_take(arena, films, samples * sizeof(double));
-    signal->film_k = bc_arena_take(arena, films, samples * sizeof(double));
-    signal->index = bc_arena_take(arena, films, sizeof *signal->index);
-    signal->material_of = bc_arena_take(arena, films, sizeof *signal->material_of);
-    signal->monitor_nm = bc_arena_take(arena, films, sizeof(double));
-    signal->material = bc_arena_take(arena, films, sizeof *signal->material);
-    signal->thickness_nm = bc_arena_take(arena, films, sizeof(double));
+    signal->layer_n = bc_arena_take(arena, layers, samples * sizeof(double));
+    signal->layer_k = bc_arena_take(arena, layers, samples * sizeof(double));
+    signal->index = bc_arena_take(arena, layers, sizeof *signal->index);
+    signal->material_of = bc_arena_take(arena, layers, sizeof *signal->material_of);
+    signal->monitor_nm = bc_arena_take(arena, layers, sizeof(double));
+    signal->material = bc_arena_take(arena, layers, sizeof *signal->material);
+    signal->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
 }
 
 /* Wavelengths and weights of the passband. */
@@ -88,16 +88,16 @@ static bc_status set_media(bc_signal *signal, const bc_stack *stack, const bc_me
 {
     bc_status status = bc_dispersion_index(witness->dispersion, signal->samples, signal->wavelength_nm, signal->glass_n,
                                            signal->glass_k, error);
-    for (size_t order = 0; status == BC_OK && order < signal->films; order++) {
+    for (size_t order = 0; status == BC_OK && order < signal->layers; order++) {
         const size_t first = first_alike(stack, order);
-        double *n = signal->film_n + signal->materials * signal->samples;
-        double *k = signal->film_k + signal->materials * signal->samples;
+        double *n = signal->layer_n + signal->materials * signal->samples;
+        double *k = signal->layer_k + signal->materials * signal->samples;
         if (first < order) {
             signal->material_of[order] = signal->material_of[first];
             continue;
         }
-        status = bc_dispersion_index(film_of(stack, order)->material.dispersion, signal->samples, signal->wavelength_nm,
-                                     n, k, error);
+        status = bc_dispersion_index(layer_of(stack, order)->material.dispersion, signal->samples,
+                                     signal->wavelength_nm, n, k, error);
         signal->index[signal->materials] = (bc_index){n, k};
         signal->material_of[order] = (unsigned)signal->materials++;
     }
@@ -113,7 +113,7 @@ static bc_status open_engine(bc_signal *signal, const bc_monitor *monitor, bc_er
                                     .substrate = {signal->glass_n, signal->glass_k},
                                     .materials = signal->materials,
                                     .material = signal->index,
-                                    .max_films = signal->films};
+                                    .max_layers = signal->layers};
     const bc_part_setup part = {.front = setup, .back = monitor->witness_back, .substrate_mm = monitor->witness_mm};
     if (monitor->witness_back == BC_BACK_NONE)
         return bc_surface_alloc(&setup, &signal->surface, error);
@@ -129,7 +129,7 @@ static bc_status fill(bc_signal *signal, const bc_stack *stack, const bc_monitor
     if (status != BC_OK)
         return status;
     lay_out(signal, &signal->arena);
-    memcpy(signal->monitor_nm, monitor_nm, signal->films * sizeof(double));
+    memcpy(signal->monitor_nm, monitor_nm, signal->layers * sizeof(double));
     status = set_passband(signal, wavelength_nm, monitor->bandwidth_nm, error);
     if (status == BC_OK)
         status = set_media(signal, stack, monitor->witness == NULL ? &stack->substrate : monitor->witness, error);
@@ -151,7 +151,7 @@ bc_status bc_signal_alloc(const bc_stack *stack, const bc_monitor *monitor, doub
     if (signal == NULL)
         return bc_fail_memory(error);
     signal->samples = monitor->bandwidth_nm > 0.0 ? 2 * SIDE_SAMPLES + 1 : 1;
-    signal->films = stack->films;
+    signal->layers = stack->layers;
     signal->aoi_rad = monitor->aoi_rad;
     signal->quantity = monitor->signal;
     status = fill(signal, stack, monitor, wavelength_nm, monitor_nm, error);
@@ -174,13 +174,13 @@ void bc_signal_free(bc_signal *signal)
     free(signal);
 }
 
-void bc_signal_grow(bc_signal *signal, size_t lowest, size_t film)
+void bc_signal_grow(bc_signal *signal, size_t lowest, size_t layer)
 {
-    signal->growing = film;
-    signal->grown = film - lowest + 1;
+    signal->growing = layer;
+    signal->grown = layer - lowest + 1;
     for (size_t i = 0; i < signal->grown; i++) {
-        signal->material[i] = signal->material_of[film - i];
-        signal->thickness_nm[i] = signal->monitor_nm[film - i];
+        signal->material[i] = signal->material_of[layer - i];
+        signal->thickness_nm[i] = signal->monitor_nm[layer - i];
     }
 }
 
@@ -241,7 +241,7 @@ double bc_signal_largest_k(const bc_signal *signal)
 {
     double largest = 0.0;
     for (size_t i = 0; i < signal->materials * signal->samples; i++)
-        largest = fmax(largest, signal->film_k[i]);
+        largest = fmax(largest, signal->layer_k[i]);
     return largest;
 }
 

@@ -40,7 +40,7 @@ static double larger(double one, double other)
 }
 
 /* The turning points up to the cut that count, the one after it, and the highest signal up to the cut. */
-static void take_turnings(const bc_trace *trace, double cut_nm, double near_nm, bc_film_signal *seen)
+static void take_turnings(const bc_trace *trace, double cut_nm, double near_nm, bc_layer_signal *seen)
 {
     size_t first = 0, end;
     while (first < trace->turnings && trace->turning[first].monitor_nm <= near_nm)
@@ -58,7 +58,7 @@ static void take_turnings(const bc_trace *trace, double cut_nm, double near_nm, 
         seen->high = larger(seen->high, seen->turning[i].signal);
 }
 
-static double swing_of(const bc_film_signal *seen)
+static double swing_of(const bc_layer_signal *seen)
 {
     const size_t before = seen->turnings - (seen->cut_at_turning ? 1 : 0);
     const double from = before == 0 ? seen->start : seen->turning[before - 1].signal;
@@ -72,7 +72,7 @@ static double swing_of(const bc_film_signal *seen)
 }
 
 /* What the error of the signal costs, in nm on the part. */
-static void price(bc_signal *signal, const bc_trace *trace, double tooling, bc_film_signal *seen)
+static void price(bc_signal *signal, const bc_trace *trace, double tooling, bc_layer_signal *seen)
 {
     const double cut_nm = bc_signal_cut_nm(signal);
     crossing c = {signal, seen->cut, seen->error};
@@ -89,11 +89,11 @@ static void price(bc_signal *signal, const bc_trace *trace, double tooling, bc_f
 }
 
 bc_status bc_signal_judge(bc_signal *signal, const bc_monitor *monitor, double tooling, double allowed_nm,
-                          bc_trace *trace, bc_film_signal *seen, bc_error *error)
+                          bc_trace *trace, bc_layer_signal *seen, bc_error *error)
 {
     const double cut_nm = bc_signal_cut_nm(signal);
     const bc_status status = bc_signal_trace(signal, trace, error);
-    *seen = (bc_film_signal){0};
+    *seen = (bc_layer_signal){0};
     if (status != BC_OK)
         return status;
     bc_signal_index(signal, &seen->n, &seen->k);

@@ -45,7 +45,7 @@ bc_status bc_signal_trace(bc_signal *signal, bc_trace *trace, bc_error *error)
     if (cut_nm > MOST_QUARTERS * quarter_nm)
         return bc_fail(
             error, BC_ERROR_INPUT,
-            "a film of %g nm at the monitor is %.0f quarter waves thick for its light; expected %.0f at most", cut_nm,
+            "a layer of %g nm at the monitor is %.0f quarter waves thick for its light; expected %.0f at most", cut_nm,
             cut_nm / quarter_nm, MOST_QUARTERS);
     trace->end_nm = cut_nm + QUARTERS_BEYOND * quarter_nm;
     steps = (size_t)ceil(SAMPLES_PER_QUARTER * trace->end_nm / quarter_nm);

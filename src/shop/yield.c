@@ -47,15 +47,15 @@ static bc_status plan(bc_runs *runs, const bc_yield_options *options, bc_curves 
     judge_design(&runs->worker[0], result);
     result->no_errors = !any_error(&runs->model);
     result->seed = options->seed;
-    result->trials = options->trials;
+    result->runs = options->runs;
     result->scale_for_95 = NAN;
     result->fails = calloc(runs->model.problem.callouts->count, sizeof *result->fails);
     if (result->fails == NULL)
         return bc_fail_memory(error);
-    runs->total = (double)options->trials + (options->influence ? bc_influence_work(runs) : 0.0) +
+    runs->total = (double)options->runs + (options->influence ? bc_influence_work(runs) : 0.0) +
                   (options->sigma_for_yield ? bc_scale_work() : 0.0);
     return options->percentiles
-               ? bc_curves_open(&runs->worker[0], result->no_errors ? 1 : options->trials, curves, result, error)
+               ? bc_curves_open(&runs->worker[0], result->no_errors ? 1 : options->runs, curves, result, error)
                : BC_OK;
 }
 
@@ -63,7 +63,7 @@ static bc_status plan(bc_runs *runs, const bc_yield_options *options, bc_curves 
 static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
 {
     const size_t callouts = runs->model.problem.callouts->count;
-    const size_t asked = result->no_errors ? 1 : result->trials;
+    const size_t asked = result->no_errors ? 1 : result->runs;
     size_t done;
     runs->tells_share = true;
     done = bc_runs_each(runs, asked, 1.0, deposit, curves);
@@ -76,10 +76,10 @@ static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
     }
     bc_curves_finish(curves, done, result);
     if (result->no_errors) {
-        result->good *= result->trials;
+        result->good *= result->runs;
         result->yield = result->yield_low = result->yield_high = result->good > 0 ? 1.0 : 0.0;
     } else {
-        result->trials = done;
+        result->runs = done;
         result->yield = (double)result->good / (double)done;
         bc_proportion_interval(result->good, done, CONFIDENCE, &result->yield_low, &result->yield_high);
     }
@@ -110,8 +110,8 @@ bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, cons
     bc_runs *runs;
     bc_status status;
     memset(result, 0, sizeof *result);
-    if (options->trials == 0 || options->trials > UINT_MAX)
-        return bc_fail(error, BC_ERROR_INPUT, "%zu runs; expected from 1 to %u", options->trials, UINT_MAX);
+    if (options->runs == 0 || options->runs > UINT_MAX)
+        return bc_fail(error, BC_ERROR_INPUT, "%zu runs; expected from 1 to %u", options->runs, UINT_MAX);
     status = bc_runs_alloc(problem, stack, process, options, &runs, error);
     if (status != BC_OK)
         return status;

@@ -31,8 +31,18 @@ static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from
 
 /* In the order of the enumerations in the public header. */
 static const char *const quantities[] = {"R", "T", "A"};
-static const char *const statistics[] = {"every", "mean"};
-static const char *const polarizations[] = {"mean", "s", "p", "each"};
+static const char *const polarizations[] = {"unpolarized", "s", "p", "each"};
+
+/* Every word read for the statistic, and the senses of a limit that it can stand with. */
+static const struct {
+    const char *word;
+    bc_statistic statistic;
+    bool at_most, at_least;
+} statistics[] = {
+    {"max", BC_EXTREME, true, false},  {"min", BC_EXTREME, false, true}, {"average", BC_AVERAGE, true, true},
+    {"every", BC_EXTREME, true, true}, {"abs", BC_EXTREME, true, true},  {"peak", BC_EXTREME, true, false},
+    {"mean", BC_AVERAGE, true, true},  {"avg", BC_AVERAGE, true, true},
+};
 static const char *const scopes[] = {"surface", "part"};
 
 static const bc_csv_range range_from = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
@@ -152,20 +162,37 @@ static bc_status read_word(const bc_csv *csv, size_t row, size_t column, size_t 
     return bc_csv_choice(csv, row, column, count, word, choice, error);
 }
 
+/* Without the hint of a nearest word: between maximum and average it would change what the drawing says. */
+static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, STATISTIC);
+    for (size_t i = 0; i < sizeof statistics / sizeof statistics[0]; i++) {
+        if (strcmp(text, statistics[i].word) != 0)
+            continue;
+        callout->statistic = statistics[i].statistic;
+        if (callout->sense == BC_AT_MOST ? statistics[i].at_most : statistics[i].at_least)
+            return BC_OK;
+        return bc_csv_fail(csv, row, STATISTIC, error,
+                           callout->sense == BC_AT_MOST ? "'max' with a limit '<=': '%s' goes with '>='"
+                                                        : "'min' with a limit '>=': '%s' goes with '<='",
+                           text);
+    }
+    return bc_csv_fail(csv, row, STATISTIC, error, "'max' (with <=), 'min' (with >=) or 'average'");
+}
+
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
 {
-    size_t quantity, statistic, polarization, scope;
+    size_t quantity, polarization = BC_POL_UNPOLARIZED, scope;
     bc_status status = read_word(csv, row, QUANTITY, 3, quantities, &quantity, error);
     if (status == BC_OK)
-        status = read_word(csv, row, STATISTIC, 2, statistics, &statistic, error);
-    if (status == BC_OK)
-        status = read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, error);
+        status = strcmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
+                     ? BC_OK
+                     : read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, error);
     if (status == BC_OK)
         status = read_word(csv, row, SCOPE, 2, scopes, &scope, error);
     if (status != BC_OK)
         return status;
     callout->quantity = (bc_quantity)quantity;
-    callout->statistic = (bc_statistic)statistic;
     callout->polarization = (bc_polarization)polarization;
     callout->scope = (bc_scope)scope;
     return BC_OK;
@@ -193,6 +220,8 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
         status = read_words(csv, row, callout, error);
     if (status == BC_OK)
         status = read_limit(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_statistic(csv, row, callout, error);
     if (status == BC_OK)
         status = read_band(csv, row, callout, error);
     if (status == BC_OK)

@@ -8,10 +8,10 @@ enum { KEY, VALUE, COLUMNS };
 static const bc_csv_column columns[COLUMNS] = {{"key", true}, {"value", true}};
 static const bc_csv_schema schema = {"key,value", COLUMNS, columns};
 
-enum { LOAD_DIAMETER, PART_PITCH_EXTRA, PUMP_DOWN, HEAT, COOL_VENT, BETWEEN_FILMS, KEYS };
+enum { LOAD_DIAMETER, PART_PITCH_EXTRA, PUMP_DOWN, HEAT, COOL_VENT, BETWEEN_LAYERS, KEYS };
 
 static const char *const keys[KEYS] = {
-    "load_diameter_mm", "part_pitch_extra_mm", "pump_down_min", "heat_min", "cool_vent_min", "between_films_s",
+    "load_diameter_mm", "part_pitch_extra_mm", "pump_down_min", "heat_min", "cool_vent_min", "between_layers_s",
 };
 
 #define MINUTES "a time in minutes from 0 to 10000 (a week)"
@@ -22,7 +22,7 @@ static const bc_csv_range ranges[KEYS] = {
     [PUMP_DOWN] = {0, false, 1e4, 0, MINUTES},
     [HEAT] = {0, false, 1e4, 0, MINUTES},
     [COOL_VENT] = {0, false, 1e4, 0, MINUTES},
-    [BETWEEN_FILMS] = {0, false, 1e5, 0, "a time in seconds from 0 to 100000 (a day)"},
+    [BETWEEN_LAYERS] = {0, false, 1e5, 0, "a time in seconds from 0 to 100000 (a day)"},
 };
 
 static bc_status read_rows(const bc_csv *csv, bc_chamber *chamber, bc_error *error)
@@ -30,12 +30,12 @@ static bc_status read_rows(const bc_csv *csv, bc_chamber *chamber, bc_error *err
     double *const value[KEYS] = {
         [LOAD_DIAMETER] = &chamber->load_diameter_mm, [PART_PITCH_EXTRA] = &chamber->part_pitch_extra_mm,
         [PUMP_DOWN] = &chamber->pump_down_min,        [HEAT] = &chamber->heat_min,
-        [COOL_VENT] = &chamber->cool_vent_min,        [BETWEEN_FILMS] = &chamber->between_films_s,
+        [COOL_VENT] = &chamber->cool_vent_min,        [BETWEEN_LAYERS] = &chamber->between_layers_s,
     };
     bool *const flag[KEYS] = {
         [LOAD_DIAMETER] = &chamber->has_load_diameter, [PART_PITCH_EXTRA] = &chamber->has_part_pitch_extra,
         [PUMP_DOWN] = &chamber->has_pump_down,         [HEAT] = &chamber->has_heat,
-        [COOL_VENT] = &chamber->has_cool_vent,         [BETWEEN_FILMS] = &chamber->has_between_films,
+        [COOL_VENT] = &chamber->has_cool_vent,         [BETWEEN_LAYERS] = &chamber->has_between_layers,
     };
     long line[KEYS] = {0};
     for (size_t row = 0; row < csv->rows; row++) {

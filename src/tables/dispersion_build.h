@@ -7,7 +7,7 @@
 #include <bloomcoat/dispersion.h>
 #include <gsl/gsl_interp.h>
 
-/* Beyond any material; they keep N^2 and the phase of a film far from overflow. */
+/* Beyond any material; they keep N^2 and the phase of a layer far from overflow. */
 #define BC_INDEX_MOST       1e4
 #define BC_WAVELENGTH_LEAST 1e-3 /* nm */
 #define BC_WAVELENGTH_MOST  1e9  /* nm: one metre */
@@ -19,7 +19,7 @@ typedef struct bc_note {
 
 struct bc_dispersion {
     char name[BC_NAME_SIZE];
-    char *path;  /* NULL: no file */
+    char *path; /* NULL: no file */
     char sha256[BC_SHA256_SIZE];
     size_t rows; /* 0: a constant, whose index is n[0], k[0] */
     double *wavelength_nm, *n, *k;

@@ -4,20 +4,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, THICKNESS_BIAS, INDEX_SIGMA, MINIMUM, COLUMNS };
+enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, COLUMNS };
 
 static const bc_csv_column columns[COLUMNS] = {
     {"material", true},
     {"rate_nm_per_s", false},
-    {"tooling", false},
+    {"tooling_factor", false},
     {"thickness_sigma_percent", false},
-    {"thickness_bias_percent", false},
+    {"run_thickness_sigma_percent", false},
     {"index_sigma", false},
     {"minimum_nm", false},
 };
 static const bc_csv_schema schema = {
-    "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,index_sigma,minimum_nm", COLUMNS,
-    columns};
+    "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,minimum_nm",
+    COLUMNS, columns};
 
 #define ALL_OTHERS "*"
 
@@ -30,13 +30,13 @@ static const bc_csv_range ranges[COLUMNS] = {
          "thickness on the part divided by thickness at the monitor, above 0.01 and at most 100 (1 when they are "
          "alike)"},
     [THICKNESS_SIGMA] = {0, false, 1, PERCENT,
-                         "the standard deviation of one film's thickness in percent, from 0 to 100"},
-    [THICKNESS_BIAS] =
+                         "the standard deviation of one layer's thickness in percent, from 0 to 100"},
+    [RUN_THICKNESS_SIGMA] =
         {-0.5, false, 0.5, PERCENT,
-         "the standard deviation in percent of the thickness error that all films of a run share, from -50 "
+         "the standard deviation in percent of the thickness error that all layers of a run share, from -50 "
          "to 50"},
     [INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
-    [MINIMUM] = {0, false, 1e6, 0, "the thinnest film the chamber can control in nm, from 0 to 1000000 (1 mm)"},
+    [MINIMUM] = {0, false, 1e6, 0, "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
 };
 
 static double *value_of(bc_process_row *row, size_t column)
@@ -45,7 +45,7 @@ static double *value_of(bc_process_row *row, size_t column)
         [RATE] = &row->rate_nm_per_s,
         [TOOLING] = &row->tooling,
         [THICKNESS_SIGMA] = &row->thickness_sigma,
-        [THICKNESS_BIAS] = &row->thickness_bias,
+        [RUN_THICKNESS_SIGMA] = &row->run_thickness_sigma,
         [INDEX_SIGMA] = &row->index_sigma,
         [MINIMUM] = &row->minimum_nm,
     };
@@ -58,7 +58,7 @@ static bool *flag_of(bc_process_row *row, size_t column)
         [RATE] = &row->has_rate,
         [TOOLING] = &row->has_tooling,
         [THICKNESS_SIGMA] = &row->has_thickness_sigma,
-        [THICKNESS_BIAS] = &row->has_thickness_bias,
+        [RUN_THICKNESS_SIGMA] = &row->has_run_thickness_sigma,
         [INDEX_SIGMA] = &row->has_index_sigma,
         [MINIMUM] = &row->has_minimum,
     };
@@ -119,7 +119,7 @@ static void note_given(bc_process *process, const bc_process_row *row)
     process->has_rate = process->has_rate || row->has_rate;
     process->has_tooling = process->has_tooling || row->has_tooling;
     process->has_thickness_sigma = process->has_thickness_sigma || row->has_thickness_sigma;
-    process->has_thickness_bias = process->has_thickness_bias || row->has_thickness_bias;
+    process->has_run_thickness_sigma = process->has_run_thickness_sigma || row->has_run_thickness_sigma;
     process->has_index_sigma = process->has_index_sigma || row->has_index_sigma;
     process->has_minimum = process->has_minimum || row->has_minimum;
 }

@@ -3,44 +3,44 @@
 #include <stdlib.h>
 #include <string.h>
 
-bc_status bc_stack_alloc(size_t films, bc_stack *stack, bc_error *error)
+bc_status bc_stack_alloc(size_t layers, bc_stack *stack, bc_error *error)
 {
     *stack = (bc_stack){0};
-    if (films == 0)
+    if (layers == 0)
         return BC_OK;
-    stack->film = calloc(films, sizeof *stack->film);
-    if (stack->film == NULL)
+    stack->layer = calloc(layers, sizeof *stack->layer);
+    if (stack->layer == NULL)
         return bc_fail_memory(error);
-    stack->films = films;
+    stack->layers = layers;
     return BC_OK;
 }
 
 bc_status bc_stack_copy(const bc_stack *from, bc_stack *to, bc_error *error)
 {
     bc_stack copy;
-    bc_status status = bc_stack_alloc(from->films, &copy, error);
+    bc_status status = bc_stack_alloc(from->layers, &copy, error);
     if (status != BC_OK)
         return status;
     copy.incident = from->incident;
     copy.substrate = from->substrate;
     copy.from_substrate = from->from_substrate;
-    if (from->films > 0)
-        memcpy(copy.film, from->film, from->films * sizeof *from->film);
+    if (from->layers > 0)
+        memcpy(copy.layer, from->layer, from->layers * sizeof *from->layer);
     *to = copy;
     return BC_OK;
 }
 
 void bc_stack_clear(bc_stack *stack)
 {
-    free(stack->film);
+    free(stack->layer);
     *stack = (bc_stack){0};
 }
 
 double bc_stack_total_nm(const bc_stack *stack)
 {
     double total = 0;
-    for (size_t i = 0; i < stack->films; i++)
-        total += stack->film[i].thickness_nm;
+    for (size_t i = 0; i < stack->layers; i++)
+        total += stack->layer[i].thickness_nm;
     return total;
 }
 

@@ -12,15 +12,15 @@ static const bc_csv_column columns[COLUMNS] = {
 };
 static const bc_csv_schema schema = {"role,material,thickness_nm", COLUMNS, columns};
 
-enum { INCIDENT, FILM, SUBSTRATE, ROLES };
+enum { INCIDENT, LAYER, SUBSTRATE, ROLES };
 
-static const char *const roles[ROLES] = {"incident", "film", "substrate"};
+static const char *const roles[ROLES] = {"incident", "layer", "substrate"};
 static const char *const answers[] = {"yes", "no"};
 
 #define THICKNESS_MOST 1e6
 
 static const bc_csv_range range_thickness = {0, true, THICKNESS_MOST, 0,
-                                             "a thickness in nm above 0 and at most 1000000 (1 mm) per film"};
+                                             "a thickness in nm above 0 and at most 1000000 (1 mm) per layer"};
 static const bc_csv_range range_quarter_waves = {0, true, 1e6, 0,
                                                  "a number of quarter waves above 0 and at most 1000000"};
 static const bc_csv_range range_at = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
@@ -60,11 +60,13 @@ static bc_status find_ends(stack_reader *reader, bc_error *error)
     const bc_csv *csv = reader->csv;
     reader->end[INCIDENT] = reader->end[SUBSTRATE] = NOWHERE;
     for (size_t row = 0; row < csv->rows; row++) {
-        size_t role = FILM;
+        size_t role = LAYER;
+        if (strcmp(bc_csv_text(csv, row, ROLE), "film") == 0) /* older files */
+            continue;
         bc_status status = bc_csv_choice(csv, row, ROLE, ROLES, roles, &role, error);
         if (status != BC_OK)
             return status;
-        if (role == FILM)
+        if (role == LAYER)
             continue;
         if (reader->end[role] != NOWHERE)
             return bc_csv_fail(csv, row, ROLE, error, "one row of this role (it is in line %ld already)",
@@ -72,11 +74,11 @@ static bc_status find_ends(stack_reader *reader, bc_error *error)
         reader->end[role] = row;
     }
     for (size_t role = INCIDENT; role < ROLES; role++)
-        if (role != FILM && reader->end[role] == NOWHERE)
+        if (role != LAYER && reader->end[role] == NOWHERE)
             return bc_fail(
                 error, BC_ERROR_INPUT,
                 "%s: found no row with the role '%s'; expected 'incident' at one end, 'substrate' at the other "
-                "and the films between them",
+                "and the layers between them",
                 csv->path, roles[role]);
     return BC_OK;
 }
@@ -91,7 +93,7 @@ static bc_status check_order(const stack_reader *reader, bc_error *error)
     if (first == 0 && last + 1 == reader->csv->rows)
         return BC_OK;
     return bc_csv_fail(reader->csv, outside, ROLE, error,
-                       "films only between the two ends, which are 'incident' in line %ld and 'substrate' in line %ld",
+                       "layers only between the two ends, which are 'incident' in line %ld and 'substrate' in line %ld",
                        reader->csv->line[incident], reader->csv->line[substrate]);
 }
 
@@ -128,7 +130,7 @@ static bc_status read_end(const stack_reader *reader, size_t role, bc_medium *me
 }
 
 /* thickness = quarter_waves * at_nm / (4 n(at_nm)) */
-static bc_status read_quarter_waves(const stack_reader *reader, size_t row, bc_film *film, bc_error *error)
+static bc_status read_quarter_waves(const stack_reader *reader, size_t row, bc_layer *layer, bc_error *error)
 {
     const bc_csv *csv = reader->csv;
     char where[BC_CSV_WHERE_SIZE];
@@ -141,45 +143,46 @@ static bc_status read_quarter_waves(const stack_reader *reader, size_t row, bc_f
         status = bc_csv_number(csv, row, AT_NM, &range_at, &at_nm, error);
     if (status != BC_OK)
         return status;
-    if (bc_dispersion_index(film->material.dispersion, 1, &at_nm, &n, NULL, &inner) != BC_OK)
+    if (bc_dispersion_index(layer->material.dispersion, 1, &at_nm, &n, NULL, &inner) != BC_OK)
         return bc_fail(error, inner.status, "%s: %s", bc_csv_where(csv, row, AT_NM, where), inner.message);
-    film->thickness_nm = quarter_waves * at_nm / (4 * n);
-    if (!(film->thickness_nm > 0 && film->thickness_nm <= THICKNESS_MOST))
+    layer->thickness_nm = quarter_waves * at_nm / (4 * n);
+    if (!(layer->thickness_nm > 0 && layer->thickness_nm <= THICKNESS_MOST))
         return bc_csv_fail(csv, row, QUARTER_WAVES, error,
-                           "a film above 0 and at most 1000000 nm (1 mm) thick at %s nm", bc_csv_text(csv, row, AT_NM));
+                           "a layer above 0 and at most 1000000 nm (1 mm) thick at %s nm",
+                           bc_csv_text(csv, row, AT_NM));
     return BC_OK;
 }
 
-static bc_status read_thickness(const stack_reader *reader, size_t row, bc_film *film, bc_error *error)
+static bc_status read_thickness(const stack_reader *reader, size_t row, bc_layer *layer, bc_error *error)
 {
     const bc_csv *csv = reader->csv;
     bool nm = is_given(csv, row, THICKNESS_NM), quarter_waves = is_given(csv, row, QUARTER_WAVES);
     char shown[BC_SHOWN_SIZE];
     if (nm && quarter_waves)
         return bc_csv_fail(csv, row, QUARTER_WAVES, error,
-                           "an empty cell, since thickness_nm is '%s': a film has one or the other",
+                           "an empty cell, since thickness_nm is '%s': a layer has one or the other",
                            bc_shown(bc_csv_text(csv, row, THICKNESS_NM), shown));
     if (quarter_waves)
-        return read_quarter_waves(reader, row, film, error);
+        return read_quarter_waves(reader, row, layer, error);
     if (is_given(csv, row, AT_NM))
         return bc_csv_fail(csv, row, AT_NM, error, "an empty cell, since quarter_waves is empty too");
     if (!nm)
         return bc_csv_fail(csv, row, bc_csv_has(csv, THICKNESS_NM) ? THICKNESS_NM : QUARTER_WAVES, error, "%s%s",
                            range_thickness.expected,
                            bc_csv_has(csv, QUARTER_WAVES) ? ", or quarter_waves and at_nm" : "");
-    return bc_csv_number(csv, row, THICKNESS_NM, &range_thickness, &film->thickness_nm, error);
+    return bc_csv_number(csv, row, THICKNESS_NM, &range_thickness, &layer->thickness_nm, error);
 }
 
-static bc_status read_films(const stack_reader *reader, bc_stack *stack, bc_error *error)
+static bc_status read_layers(const stack_reader *reader, bc_stack *stack, bc_error *error)
 {
-    for (size_t i = 0; i < stack->films; i++) {
+    for (size_t i = 0; i < stack->layers; i++) {
         size_t row = i + 1;
-        bc_film *film = &stack->film[stack->from_substrate ? stack->films - 1 - i : i];
-        bc_status status = find_material(reader, row, &film->material, error);
+        bc_layer *layer = &stack->layer[stack->from_substrate ? stack->layers - 1 - i : i];
+        bc_status status = find_material(reader, row, &layer->material, error);
         if (status == BC_OK)
-            status = read_thickness(reader, row, film, error);
+            status = read_thickness(reader, row, layer, error);
         if (status == BC_OK)
-            status = read_fixed(reader->csv, row, &film->fixed, error);
+            status = read_fixed(reader->csv, row, &layer->fixed, error);
         if (status != BC_OK)
             return status;
     }
@@ -200,7 +203,7 @@ static bc_status read_rows(stack_reader *reader, bc_stack *stack, bc_error *erro
     stack->from_substrate = reader->end[SUBSTRATE] == 0;
     status = read_end(reader, INCIDENT, &stack->incident, error);
     if (status == BC_OK)
-        status = read_films(reader, stack, error);
+        status = read_layers(reader, stack, error);
     if (status == BC_OK)
         status = read_end(reader, SUBSTRATE, &stack->substrate, error);
     return status;

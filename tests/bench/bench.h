@@ -9,7 +9,7 @@
 double seconds(void); /* a steady clock */
 
 /* R of a surface in plain C99 complex, wavelength by wavelength, as one would write it first: the yardstick. */
-void plain_spectrum(size_t wavelengths, const double *wavelength_nm, double substrate_n, size_t films, const double *n,
+void plain_spectrum(size_t wavelengths, const double *wavelength_nm, double substrate_n, size_t layers, const double *n,
                     const double *k, const double *thickness_nm, double *R);
 
 void bench_engine(void);

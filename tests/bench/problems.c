@@ -25,34 +25,34 @@ typedef struct row {
 typedef struct known_problem {
     const char *what;
     double best_known;
-    size_t max_films;
+    size_t max_layers;
     const char *substrate[MOST_MEDIA];
-    const char *film[MOST_MEDIA];
+    const char *layer[MOST_MEDIA];
     row row[MOST_ROWS];
 } known_problem;
 
 static const known_problem problems[] = {
-    {"a: 4 films, 420-680 nm",
+    {"a: 4 layers, 420-680 nm",
      0.5502,
      4,
      {"1.52"},
      {"1.38", "2.10"},
      {{.limit = 0.005, .from_nm = 420, .to_nm = 680},
-      {.limit = 0.003, .from_nm = 420, .to_nm = 680, .statistic = BC_MEAN}}},
-    {"b: 12 films, 400-1100 nm",
+      {.limit = 0.003, .from_nm = 420, .to_nm = 680, .statistic = BC_AVERAGE}}},
+    {"b: 12 layers, 400-1100 nm",
      0.3877,
      12,
      {"1.52"},
      {"1.38", "2.35"},
      {{.limit = 0.015, .from_nm = 400, .to_nm = 1100},
-      {.limit = 0.010, .from_nm = 400, .to_nm = 1100, .statistic = BC_MEAN}}},
-    {"c: real materials, 6 films",
+      {.limit = 0.010, .from_nm = 400, .to_nm = 1100, .statistic = BC_AVERAGE}}},
+    {"c: real materials, 6 layers",
      0.08090,
      6,
      {"620603"},
      {"MgF2", "Al2O3", "Ta2O5"},
      {{.limit = 0.005, .from_nm = 450, .to_nm = 650},
-      {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_MEAN}}},
+      {.limit = 0.0025, .from_nm = 450, .to_nm = 650, .statistic = BC_AVERAGE}}},
     {"d: 0..45 deg, s and p each, three indices",
      0.61070,
      8,
@@ -66,7 +66,7 @@ static const known_problem problems[] = {
      {"MgF2", "Al2O3", "Ta2O5"},
      {{.limit = 0.005, .from_nm = 450, .to_nm = 650},
       {.limit = 0.01, .from_nm = 450, .to_nm = 650, .from_deg = 30, .to_deg = 30}}},
-    {"f: infrared, 3-12 um on n = 4, 10 films",
+    {"f: infrared, 3-12 um on n = 4, 10 layers",
      0.41494,
      10,
      {"4.0"},
@@ -100,7 +100,7 @@ static const known_problem problems[] = {
      {{.limit = 0.01, .from_nm = 400, .to_nm = 700},
       {.limit = 0.015, .from_nm = 400, .to_nm = 700, .from_deg = 45, .to_deg = 45},
       {.limit = 0.05, .from_nm = 400, .to_nm = 700, .from_deg = 60, .to_deg = 60}}},
-    {"k: 400-2000 nm, 16 films",
+    {"k: 400-2000 nm, 16 layers",
      0.32276,
      16,
      {"1.52"},
@@ -143,16 +143,16 @@ static size_t set_rows(const known_problem *p, bc_callout callout[MOST_ROWS])
 static double solve(const known_problem *p, bc_materials *materials, double effort, unsigned long seed, size_t threads,
                     bc_draft_result *result)
 {
-    bc_medium substrate[MOST_MEDIA], film[MOST_MEDIA];
+    bc_medium substrate[MOST_MEDIA], layer[MOST_MEDIA];
     bc_callout callout[MOST_ROWS];
     const bc_callouts callouts = {.count = set_rows(p, callout), .callout = callout};
     const bc_draft_options options = {.aim = BC_AIM_BEST, .effort = effort, .seed = seed, .threads = threads};
     bc_design_problem problem = {.callouts = &callouts,
                                  .substrates = find_all(materials, p->substrate, substrate),
                                  .substrate = substrate,
-                                 .materials = find_all(materials, p->film, film),
-                                 .material = film,
-                                 .max_films = p->max_films,
+                                 .materials = find_all(materials, p->layer, layer),
+                                 .material = layer,
+                                 .max_layers = p->max_layers,
                                  .max_total_nm = INFINITY};
     bc_error error;
     double start;
@@ -171,15 +171,15 @@ void bench_problems(double effort, unsigned long seed)
     if (bc_materials_alloc(&materials, NULL) != BC_OK ||
         bc_materials_add_folder(materials, BC_SOURCE_DIR "/materials", NULL) != BC_OK)
         exit(EXIT_FAILURE);
-    printf("== design problems, minimum film 0, effort %g, seed %lu; found / best known\n", effort, seed);
-    printf("%-42s %9s %7s %6s %7s %7s %9s\n", "problem", "found", "/ known", "films", "2 thr s", "1/2 thr", "agree");
+    printf("== design problems, minimum layer 0, effort %g, seed %lu; found / best known\n", effort, seed);
+    printf("%-42s %9s %7s %6s %7s %7s %9s\n", "problem", "found", "/ known", "layers", "2 thr s", "1/2 thr", "agree");
     for (size_t p = 0; p < sizeof problems / sizeof *problems; p++) {
         bc_draft_result one = {0}, two = {0};
         const double time_two = solve(&problems[p], materials, effort, seed, 2, &two);
         const double time_one = solve(&problems[p], materials, effort, seed, 1, &one);
         const bc_rung *best = &two.rung[two.chosen];
         printf("%-42s %9.5f %7.4f %6zu %7.2f %7.2f %4zu / %zu\n", problems[p].what, best->limit_used,
-               best->limit_used / problems[p].best_known, best->stack.films, time_two, time_one / time_two,
+               best->limit_used / problems[p].best_known, best->stack.layers, time_two, time_one / time_two,
                two.agreeing, two.searches);
         if (one.rung[one.chosen].limit_used != best->limit_used)
             printf("  one thread found another design: %.6f\n", one.rung[one.chosen].limit_used);

@@ -45,14 +45,14 @@ bc_medium table(const char *name, size_t rows, const double *wavelength_nm, cons
     return medium;
 }
 
-void lay_film(bench_stack *bench, const single_film *coating)
+void lay_layer(bench_stack *bench, const single_layer *coating)
 {
     memset(bench, 0, sizeof *bench);
-    bench->film[0] = (bc_film){constant("film", coating->film), coating->thickness_nm, false};
+    bench->layer[0] = (bc_layer){constant("layer", coating->layer), coating->thickness_nm, false};
     bench->stack = (bc_stack){.incident = constant("outside", coating->incident_n),
                               .substrate = constant("glass", coating->substrate),
-                              .films = coating->thickness_nm > 0.0,
-                              .film = bench->film};
+                              .layers = coating->thickness_nm > 0.0,
+                              .layer = bench->layer};
 }
 
 bc_callout callout_of(double from_nm, double to_nm)

@@ -16,12 +16,12 @@ void close_bench(void);
 bc_medium constant(const char *name, double complex N); /* N = n - ik */
 bc_medium table(const char *name, size_t rows, const double *wavelength_nm, const double *n);
 
-/* The stack of a closed form: no film where its thickness is 0. */
+/* The stack of a closed form: no layer where its thickness is 0. */
 typedef struct bench_stack {
-    bc_film film[1];
-    bc_stack stack; /* points to `film`: not to be copied */
+    bc_layer layer[1];
+    bc_stack stack; /* points to `layer`: not to be copied */
 } bench_stack;
-void lay_film(bench_stack *bench, const single_film *coating);
+void lay_layer(bench_stack *bench, const single_layer *coating);
 
 /* R every at most 0.5 at normal incidence, unpolarized; a test changes what it needs. */
 bc_callout callout_of(double from_nm, double to_nm);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
  * The verdict: where a callout is looked at, where it is worst, and what is said of it. Expected values come from
- * closed forms of one film and of bare glass, and from fine grids over them.
+ * closed forms of one layer and of bare glass, and from fine grids over them.
  */
 #include "suites.h"
 #include <stdlib.h>

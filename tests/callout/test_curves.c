@@ -12,7 +12,7 @@
 #define MOST_ROWS 8
 
 typedef struct scene {
-    bc_film film[2];
+    bc_layer layer[2];
     bc_stack stack;
     bc_callout row[MOST_ROWS];
     bc_callouts callouts;
@@ -25,10 +25,10 @@ static const double table_nm[] = {410.0, 690.0}, table_n[] = {2.2, 2.0};
 static void open_scene(scene *all, size_t rows)
 {
     memset(all, 0, sizeof *all);
-    all->film[0] = (bc_film){constant("low", 1.38), 100.0, false};
-    all->film[1] = (bc_film){table("high", 2, table_nm, table_n), 60.0, false};
+    all->layer[0] = (bc_layer){constant("low", 1.38), 100.0, false};
+    all->layer[1] = (bc_layer){table("high", 2, table_nm, table_n), 60.0, false};
     all->stack = (bc_stack){
-        .incident = constant("air", 1.0), .substrate = constant("glass", 1.52), .films = 2, .film = all->film};
+        .incident = constant("air", 1.0), .substrate = constant("glass", 1.52), .layers = 2, .layer = all->layer};
     all->callouts = (bc_callouts){.count = rows, .callout = all->row};
     for (size_t i = 0; i < rows; i++)
         all->row[i] = callout_of(450.0, 650.0);
@@ -54,7 +54,7 @@ START_TEST(rows_about_the_same_light_share_it)
 {
     scene all;
     open_scene(&all, 7);
-    all.row[1].statistic = BC_MEAN; /* the same light: limit, band and statistic do not matter */
+    all.row[1].statistic = BC_AVERAGE; /* the same light: limit, band and statistic do not matter */
     all.row[1].from_nm = 500.0;
     all.row[2].quantity = BC_T;
     all.row[3].aoi_to_rad = 0.4;
@@ -124,7 +124,7 @@ START_TEST(an_angle_range_shows_its_ends_and_planes)
     compute(&all, 0, NULL, &back);
     const bc_light *oblique = &all.curves.light[0], *part = &all.curves.light[1];
     ck_assert_uint_ge(oblique->curves, 3); /* 0; 40 s; 40 p; the worst angle where it lies between */
-    ck_assert(oblique->curve[0].aoi_rad == 0.0 && oblique->curve[0].plane == BC_PLANE_MEAN);
+    ck_assert(oblique->curve[0].aoi_rad == 0.0 && oblique->curve[0].plane == BC_PLANE_UNPOLARIZED);
     ck_assert(oblique->curve[oblique->curves - 2].aoi_rad == all.row[0].aoi_to_rad);
     ck_assert_int_eq(oblique->curve[oblique->curves - 2].plane, BC_PLANE_S);
     ck_assert_int_eq(oblique->curve[oblique->curves - 1].plane, BC_PLANE_P);
@@ -159,11 +159,11 @@ START_TEST(the_worst_point_lies_on_a_curve)
 }
 END_TEST
 
-/* A curved surface shows its vertex, and the zone that decides: thinner films in the light as it meets them there. */
+/* A curved surface shows its vertex, and the zone that decides: thinner layers in the light as it meets them there. */
 START_TEST(a_curved_surface_shows_its_worst_zone)
 {
     const bc_zone zone[] = {{0.0, 0.0, 1.0, true}, {5.0, 0.3, 0.95, true}, {10.0, 0.7, 0.75, true}};
-    bc_film thin[2];
+    bc_layer thin[2];
     bc_stack there;
     bc_spectrum spectrum;
     scene all;
@@ -179,9 +179,9 @@ START_TEST(a_curved_surface_shows_its_worst_zone)
     ck_assert_ptr_null(light->curve[0].zone);
     ck_assert_double_eq(light->curve[0].aoi_rad, 0.0);
     there = all.stack;
-    there.film = thin;
+    there.layer = thin;
     for (size_t j = 0; j < 2; j++) {
-        thin[j] = all.film[j];
+        thin[j] = all.layer[j];
         thin[j].thickness_nm *= 0.75;
     }
     ck_assert_int_eq(bc_spectrum_compute(&there, NULL, all.curves.count, all.curves.wavelength_nm, 0.7, BC_PATH_AUTO,
@@ -219,12 +219,12 @@ START_TEST(many_glasses_show_their_worst_angle_alone)
 }
 END_TEST
 
-/* However thick the films, a picture has no use for more points than its columns. */
-START_TEST(thick_films_do_not_flood_a_picture)
+/* However thick the layers, a picture has no use for more points than its columns. */
+START_TEST(thick_layers_do_not_flood_a_picture)
 {
     scene all;
     open_scene(&all, 1);
-    all.film[0].thickness_nm = 1e5;
+    all.layer[0].thickness_nm = 1e5;
     compute(&all, 0, NULL, NULL);
     ck_assert_uint_eq(all.curves.count, 4001);
     close_scene(&all);
@@ -242,6 +242,6 @@ TCase *curves_case(void)
     tcase_add_test(tests, the_worst_point_lies_on_a_curve);
     tcase_add_test(tests, a_curved_surface_shows_its_worst_zone);
     tcase_add_test(tests, many_glasses_show_their_worst_angle_alone);
-    tcase_add_test(tests, thick_films_do_not_flood_a_picture);
+    tcase_add_test(tests, thick_layers_do_not_flood_a_picture);
     return tests;
 }

@@ -12,10 +12,10 @@
 #define PLACE 1e-6 /* of the wavelength */
 #define VALUE 1e-11
 
-static const single_film quarter = {1.0, 1.38, 1.52, 550.0 / 4.0 / 1.38};
+static const single_layer quarter = {1.0, 1.38, 1.52, 550.0 / 4.0 / 1.38};
 
 typedef struct view {
-    const single_film *coating;
+    const single_layer *coating;
     bc_plane plane;
     double aoi_rad;
 } view;
@@ -36,12 +36,12 @@ static double A_of(double wavelength_nm, const void *context)
 /* R = ((n - 1)/(n + 1))^2 at any wavelength. (Fresnel; Born and Wolf, Principles of Optics, ch. 1.5) */
 START_TEST(bare_glass)
 {
-    static const single_film bare = {1.0, 1.0, 1.52, 0.0};
+    static const single_layer bare = {1.0, 1.0, 1.52, 0.0};
     const double R = pow(0.52 / 2.52, 2.0);
     bench_stack bench;
     bc_callout callout = callout_of(420.0, 680.0);
-    lay_film(&bench, &bare);
-    for (int statistic = BC_EVERY; statistic <= BC_MEAN; statistic++) {
+    lay_layer(&bench, &bare);
+    for (int statistic = BC_EXTREME; statistic <= BC_AVERAGE; statistic++) {
         for (int sense = BC_AT_MOST; sense <= BC_AT_LEAST; sense++) {
             callout.statistic = (bc_statistic)statistic;
             callout.sense = (bc_sense)sense;
@@ -64,7 +64,7 @@ START_TEST(band_edge)
         double from_nm, to_nm, worst_nm;
     } bands[] = {{450.0, 600.0, 450.0}, {540.0, 700.0, 700.0}, {551.0, 552.0, 552.0}, {500.0, 549.0, 500.0}};
     bench_stack bench;
-    lay_film(&bench, &quarter);
+    lay_layer(&bench, &quarter);
     for (size_t i = 0; i < sizeof bands / sizeof *bands; i++) {
         bc_callout callout = callout_of(bands[i].from_nm, bands[i].to_nm);
         bc_finding finding = find(&bench.stack, &callout, NULL);
@@ -86,7 +86,7 @@ START_TEST(between_samples)
 {
     const double least = pow((1.52 - 1.38 * 1.38) / (1.52 + 1.38 * 1.38), 2.0);
     bench_stack bench;
-    lay_film(&bench, &quarter);
+    lay_layer(&bench, &quarter);
     for (int i = 0; i < 20; i++) {
         bc_callout callout = callout_of(420.0 + 0.137 * i, 680.0 + 0.211 * i);
         bc_finding finding;
@@ -103,15 +103,15 @@ START_TEST(between_samples)
 }
 END_TEST
 
-/* 20 um of 1.38 on 1.80: R swings between the bare 8.16 % where the film is whole half waves (absent: Born and Wolf,
+/* 20 um of 1.38 on 1.80: R swings between the bare 8.16 % where the layer is whole half waves (absent: Born and Wolf,
  * ch. 1.6.4) and next to nothing, some 60 times over the band. The peak value and its phase are known to the last
  * digit. */
 START_TEST(narrow_fringes)
 {
-    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    static const single_layer thick = {1.0, 1.38, 1.80, 20000.0};
     const double bare = pow(0.80 / 2.80, 2.0);
     bench_stack bench;
-    lay_film(&bench, &thick);
+    lay_layer(&bench, &thick);
     for (int i = 0; i < 10; i++) {
         const bc_callout callout = callout_of(400.0 + 0.71 * i, 700.0 + 1.13 * i);
         const bc_finding finding = find(&bench.stack, &callout, NULL);
@@ -129,12 +129,12 @@ START_TEST(unequal_fringes)
     static const double table_nm[] = {380.0, 1200.0}, n[] = {1.90, 1.80};
     const bc_medium glass = table("falling", 2, table_nm, n);
     for (int i = 0; i < 40; i++) {
-        const single_film thick = {1.0, 1.38, 1.80, 15000.0 + 137.0 * i};
+        const single_layer thick = {1.0, 1.38, 1.80, 15000.0 + 137.0 * i};
         const double path_nm = 2.0 * 1.38 * thick.thickness_nm, most = floor(path_nm / 400.0);
         const bc_callout callout = callout_of(path_nm / (most + 0.5), 700.0);
         double worst = 0.0;
         bench_stack bench;
-        lay_film(&bench, &thick);
+        lay_layer(&bench, &thick);
         bench.stack.substrate = glass;
         for (double m = most; path_nm / m <= 700.0; m -= 1.0) {
             const double glass_n = n[0] + (n[1] - n[0]) * (path_nm / m - table_nm[0]) / (table_nm[1] - table_nm[0]);
@@ -148,9 +148,9 @@ END_TEST
 /* One half-wave point alone in a band narrower than a fringe. */
 START_TEST(one_fringe)
 {
-    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    static const single_layer thick = {1.0, 1.38, 1.80, 20000.0};
     bench_stack bench;
-    lay_film(&bench, &thick);
+    lay_layer(&bench, &thick);
     for (int m = 80; m < 138; m++) {
         const double peak_nm = 2.0 * 1.38 * thick.thickness_nm / m, fringe_nm = peak_nm / m;
         const bc_callout callout = callout_of(peak_nm - fringe_nm * (0.08 + 0.005 * (m - 80)),
@@ -165,10 +165,10 @@ END_TEST
 /* The peak between the last two samples, so near the end that the end is higher than its neighbour. */
 START_TEST(peak_beside_an_end)
 {
-    static const single_film thick = {1.0, 1.38, 1.80, 20000.0};
+    static const single_layer thick = {1.0, 1.38, 1.80, 20000.0};
     const double peak_nm = 460.0; /* 120 half waves */
     bench_stack bench;
-    lay_film(&bench, &thick);
+    lay_layer(&bench, &thick);
     for (int i = 0; i < 10; i++) {
         const double width_nm = 3.0, beyond_nm = width_nm / 200.0 * (0.02 + 0.05 * i);
         const bc_callout low = callout_of(peak_nm - beyond_nm, peak_nm - beyond_nm + width_nm);
@@ -183,19 +183,19 @@ START_TEST(peak_beside_an_end)
 }
 END_TEST
 
-/* A high index film and a metal substrate give fringes of other shapes; the worst of a fine grid. */
+/* A high index layer and a metal substrate give fringes of other shapes; the worst of a fine grid. */
 START_TEST(against_a_fine_grid)
 {
-    static const single_film films[] = {{1.0, 2.35, 1.52, 3000.0},
-                                        {1.0, 3.5, 1.45, 1500.0},
-                                        {1.33, 1.46, 4.0, 2500.0},
-                                        {1.0, 1.8, CMPLX(0.9, -3.0), 700.0},
-                                        {1.0, CMPLX(2.0, -0.01), 1.52, 2000.0}};
-    for (size_t c = 0; c < 4 * sizeof films / sizeof *films; c++) {
-        const view v = {&films[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.8 : 0.0};
+    static const single_layer layers[] = {{1.0, 2.35, 1.52, 3000.0},
+                                          {1.0, 3.5, 1.45, 1500.0},
+                                          {1.33, 1.46, 4.0, 2500.0},
+                                          {1.0, 1.8, CMPLX(0.9, -3.0), 700.0},
+                                          {1.0, CMPLX(2.0, -0.01), 1.52, 2000.0}};
+    for (size_t c = 0; c < 4 * sizeof layers / sizeof *layers; c++) {
+        const view v = {&layers[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.8 : 0.0};
         bench_stack bench;
         bc_callout callout = callout_of(430.0, 701.0);
-        lay_film(&bench, v.coating);
+        lay_layer(&bench, v.coating);
         callout.polarization = v.plane == BC_S ? BC_POL_S : BC_POL_P;
         callout.aoi_from_rad = callout.aoi_to_rad = v.aoi_rad;
         for (int sense = BC_AT_MOST; sense <= BC_AT_LEAST; sense++) {
@@ -208,18 +208,18 @@ START_TEST(against_a_fine_grid)
 }
 END_TEST
 
-/* A of an absorbing film, largest and smallest, in both planes. */
-START_TEST(absorbing_film)
+/* A of an absorbing layer, largest and smallest, in both planes. */
+START_TEST(absorbing_layer)
 {
-    static const single_film films[] = {{1.0, CMPLX(2.1, -0.08), 1.52, 260.0}, {1.0, CMPLX(3.1, -3.3), 1.52, 15.0}};
+    static const single_layer layers[] = {{1.0, CMPLX(2.1, -0.08), 1.52, 260.0}, {1.0, CMPLX(3.1, -3.3), 1.52, 15.0}};
     for (size_t c = 0; c < 8; c++) {
-        const view v = {&films[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.9 : 0.0};
+        const view v = {&layers[c / 4], c % 2 ? BC_P : BC_S, c / 2 % 2 ? 0.9 : 0.0};
         const double sign = c / 2 % 2 ? 1.0 : -1.0;
         bench_stack bench;
         bc_callout callout = callout_of(400.0, 800.0);
         bc_finding finding;
         extreme worst;
-        lay_film(&bench, v.coating);
+        lay_layer(&bench, v.coating);
         callout.quantity = BC_A;
         callout.sense = sign > 0.0 ? BC_AT_MOST : BC_AT_LEAST;
         callout.polarization = v.plane == BC_S ? BC_POL_S : BC_POL_P;
@@ -236,17 +236,17 @@ END_TEST
 /* Each of s and p: the worse of the two is named. */
 START_TEST(each_takes_the_worse_plane)
 {
-    static const single_film metal = {1.0, CMPLX(3.1, -3.3), 1.52, 15.0};
+    static const single_layer metal = {1.0, CMPLX(3.1, -3.3), 1.52, 15.0};
     const double aoi_rad = 50.0 * DEGREES;
     for (int c = 0; c < 12; c++) {
-        const single_film *coating = c < 6 ? &quarter : &metal;
+        const single_layer *coating = c < 6 ? &quarter : &metal;
         const bc_quantity quantity = (bc_quantity)(c % 3);
         const bc_sense sense = (bc_sense)(c / 3 % 2);
         bench_stack bench;
         bc_callout callout = callout_of(500.0, 600.0);
         bc_finding of[2], each;
         bool s_is_worse;
-        lay_film(&bench, coating);
+        lay_layer(&bench, coating);
         callout.quantity = quantity;
         callout.sense = sense;
         callout.aoi_from_rad = callout.aoi_to_rad = aoi_rad;
@@ -275,10 +275,10 @@ START_TEST(unpolarized)
     bench_stack bench;
     bc_callout callout = callout_of(400.0, 700.0);
     bc_finding finding;
-    lay_film(&bench, &quarter);
+    lay_layer(&bench, &quarter);
     callout.aoi_from_rad = callout.aoi_to_rad = 60.0 * DEGREES;
     finding = find(&bench.stack, &callout, NULL);
-    ck_assert_int_eq(finding.at_polarization, BC_POL_MEAN);
+    ck_assert_int_eq(finding.at_polarization, BC_POL_UNPOLARIZED);
     expect_near(finding.value, airy_mean(&quarter, finding.at_nm, 60.0 * DEGREES).R, 1e-14);
 }
 END_TEST
@@ -287,8 +287,8 @@ START_TEST(band_of_one_wavelength)
 {
     bench_stack bench;
     bc_callout callout = callout_of(632.8, 632.8);
-    lay_film(&bench, &quarter);
-    for (int statistic = BC_EVERY; statistic <= BC_MEAN; statistic++) {
+    lay_layer(&bench, &quarter);
+    for (int statistic = BC_EXTREME; statistic <= BC_AVERAGE; statistic++) {
         bc_finding finding;
         callout.statistic = (bc_statistic)statistic;
         finding = find(&bench.stack, &callout, NULL);
@@ -310,7 +310,7 @@ TCase *every_case(void)
     tcase_add_test(tests, one_fringe);
     tcase_add_test(tests, peak_beside_an_end);
     tcase_add_test(tests, against_a_fine_grid);
-    tcase_add_test(tests, absorbing_film);
+    tcase_add_test(tests, absorbing_layer);
     tcase_add_test(tests, each_takes_the_worse_plane);
     tcase_add_test(tests, unpolarized);
     tcase_add_test(tests, band_of_one_wavelength);

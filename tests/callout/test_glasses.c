@@ -7,11 +7,11 @@
 #include "suites.h"
 #include <string.h>
 
-static const single_film film = {1.0, 1.38, 1.52, 99.6};
+static const single_layer layer = {1.0, 1.38, 1.52, 99.6};
 
 static double value_on(double complex glass, double wavelength_nm)
 {
-    single_film other = film;
+    single_layer other = layer;
     other.substrate = glass;
     return airy_mean(&other, wavelength_nm, 0.0).R;
 }
@@ -34,7 +34,7 @@ START_TEST(order)
     bench_stack bench;
     bc_check_result result;
     name_glass(&rows[1], "crown");
-    lay_film(&bench, &film);
+    lay_layer(&bench, &layer);
     ck_assert_int_eq(bc_check(&bench.stack, &all, 3, glass, NULL, &result, NULL), BC_OK);
     ck_assert_uint_eq(result.count, sizeof expected / sizeof *expected);
     for (size_t f = 0; f < result.count; f++) {
@@ -60,7 +60,7 @@ START_TEST(a_row_for_one_glass)
     name_glass(&rows[0], "crown");
     rows[0].limit = 0.02;
     rows[1].limit = 0.4;
-    lay_film(&bench, &film);
+    lay_layer(&bench, &layer);
     ck_assert_int_eq(bc_check(&bench.stack, &all, 2, glass, NULL, &result, NULL), BC_OK);
     ck_assert_uint_eq(result.count, 3);
     ck_assert(result.pass);
@@ -81,7 +81,7 @@ START_TEST(the_stacks_own_glass)
     bc_check_result result;
     name_glass(&rows[0], "glass");
     name_glass(&rows[1], "other");
-    lay_film(&bench, &film);
+    lay_layer(&bench, &layer);
     ck_assert_int_eq(bc_check(&bench.stack, &all, 0, NULL, NULL, &result, NULL), BC_OK);
     ck_assert_uint_eq(result.count, 1);
     ck_assert_ptr_eq(result.finding[0].substrate, &bench.stack.substrate);
@@ -114,7 +114,7 @@ START_TEST(no_row_for_a_glass)
     const bc_callouts all = {.count = 1, .callout = &row}, none = {.count = 0, .callout = NULL};
     bench_stack bench;
     name_glass(&row, "crown");
-    lay_film(&bench, &film);
+    lay_layer(&bench, &layer);
     expect_refused(&bench.stack, &all, 2, glass, expected, 2);
     expect_refused(&bench.stack, &none, 1, &glass[1], expected, 2);
 }
@@ -132,11 +132,11 @@ START_TEST(outside_a_table)
         bench_stack bench;
         bc_check_result result;
         strcpy(rows[1].name, "red end");
-        lay_film(&bench, &film);
+        lay_layer(&bench, &layer);
         if (where == 0)
             bench.stack.incident = small;
         else if (where == 1)
-            bench.film[0].material = small;
+            bench.layer[0].material = small;
         else
             bench.stack.substrate = small;
         ck_assert_int_eq(bc_check(&bench.stack, &first, 0, NULL, NULL, &result, NULL), BC_OK);
@@ -156,7 +156,7 @@ START_TEST(half_outside_a_table)
         bc_callout row = callout_of(bands_nm[i][0], bands_nm[i][1]);
         const bc_callouts all = {.count = 1, .callout = &row};
         bench_stack bench;
-        lay_film(&bench, &film);
+        lay_layer(&bench, &layer);
         bench.stack.substrate = table("short table", 3, table_nm, n);
         expect_refused(&bench.stack, &all, 0, NULL, expected, 2);
     }

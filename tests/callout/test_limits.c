@@ -42,11 +42,11 @@ END_TEST
 /* Bare glass, n = 3: R is exactly 1/4. A limit of 1/4 is met, whichever way it points; a breath beside it is not. */
 START_TEST(exactly_at_the_limit)
 {
-    static const single_film bare = {1.0, 1.0, 3.0, 0.0};
+    static const single_layer bare = {1.0, 1.0, 3.0, 0.0};
     bench_stack bench;
     bc_callout callout = callout_of(400.0, 700.0);
     bc_finding finding;
-    lay_film(&bench, &bare);
+    lay_layer(&bench, &bare);
     for (int sense = BC_AT_MOST; sense <= BC_AT_LEAST; sense++) {
         const double breath = sense == BC_AT_MOST ? -1e-9 : 1e-9;
         callout.sense = (bc_sense)sense;
@@ -66,12 +66,12 @@ END_TEST
 /* The row with the largest limit_used decides, not the one with the largest value; all must pass. */
 START_TEST(the_decisive_row)
 {
-    static const single_film bare = {1.0, 1.0, 3.0, 0.0};
+    static const single_layer bare = {1.0, 1.0, 3.0, 0.0};
     bench_stack bench;
     bc_callout rows[4];
     const bc_callouts all = {.count = 4, .callout = rows};
     bc_check_result result;
-    lay_film(&bench, &bare);
+    lay_layer(&bench, &bare);
     for (int i = 0; i < 4; i++)
         rows[i] = callout_of(400.0, 700.0);
     rows[0].limit = 0.5;     /* R 25 %: 0.5 used */
@@ -79,7 +79,7 @@ START_TEST(the_decisive_row)
     rows[1].sense = BC_AT_LEAST;
     rows[1].limit = 0.6;
     rows[2].limit = 0.3125; /* 0.8 used */
-    rows[2].statistic = BC_MEAN;
+    rows[2].statistic = BC_AVERAGE;
     rows[3].quantity = BC_A; /* 0 of 10 %: none used */
     rows[3].limit = 0.1;
     ck_assert_int_eq(bc_check(&bench.stack, &all, 0, NULL, NULL, &result, NULL), BC_OK);

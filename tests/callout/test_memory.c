@@ -38,14 +38,14 @@ static bc_status judge(void *context, bc_error *error)
 /* Surface rows at several zones (0), a part with a bare back (1) and with a coated one (2). */
 START_TEST(a_verdict)
 {
-    static const single_film coating = {.incident_n = 1.0, .film = 1.38, .substrate = 1.52, .thickness_nm = 90.0};
+    static const single_layer coating = {.incident_n = 1.0, .layer = 1.38, .substrate = 1.52, .thickness_nm = 90.0};
     verdict v = {.zones = _i == 0 ? 2 : 0,
                  .zone = {{0.0, 0.0, 1.0, false}, {5.0, 0.5, 0.9, true}},
                  .back = {.kind = _i == 0   ? BC_BACK_NONE
                                   : _i == 1 ? BC_BACK_UNCOATED
                                             : BC_BACK_OWN,
                           .substrate_mm = 1.0}};
-    lay_film(&v.coated, &coating);
+    lay_layer(&v.coated, &coating);
     v.back.stack = &v.coated.stack;
     for (size_t i = 0; i < 3; i++) {
         v.row[i] = callout_of(450.0, 650.0);
@@ -53,7 +53,7 @@ START_TEST(a_verdict)
     }
     v.row[1].polarization = BC_POL_EACH;
     v.row[1].aoi_to_rad = 0.3;
-    v.row[2].statistic = BC_MEAN;
+    v.row[2].statistic = BC_AVERAGE;
     v.callouts = (bc_callouts){.count = 3, .callout = v.row};
     ck_assert_uint_gt(scarce_each_place(judge, &v), 20);
 }

@@ -8,7 +8,7 @@
 #include <bloomcoat/sampling.h>
 #include <string.h>
 
-/* Bands from the ultraviolet to the thermal infrared, and films from none to a millimetre of optical path. */
+/* Bands from the ultraviolet to the thermal infrared, and layers from none to a millimetre of optical path. */
 static const double bands_nm[][2] = {{420.0, 680.0},     {400.0, 1100.0},   {350.0, 351.0},   {1064.0, 1064.001},
                                      {3000.0, 12000.0},  {8000.0, 12000.0}, {200.0, 20000.0}, {400.0, 600.0},
                                      {400.0, 600.00001}, {632.8, 1550.0}};
@@ -138,10 +138,10 @@ END_TEST
 START_TEST(optical_thickness)
 {
     static const double table_nm[] = {400.0, 600.0}, n[] = {2.2, 2.0};
-    bc_film film[3] = {{constant("low", 1.38), 100.0, false},
-                       {table("high", 2, table_nm, n), 50.0, false},
-                       {constant("metal", CMPLX(0.9, -6.0)), 10.0, false}};
-    const bc_stack stack = {.films = 3, .film = film}, bare = {.films = 0};
+    bc_layer layer[3] = {{constant("low", 1.38), 100.0, false},
+                         {table("high", 2, table_nm, n), 50.0, false},
+                         {constant("metal", CMPLX(0.9, -6.0)), 10.0, false}};
+    const bc_stack stack = {.layers = 3, .layer = layer}, bare = {.layers = 0};
     double optical;
     bc_error error;
     ck_assert_int_eq(bc_optical_thickness(&stack, 500.0, &optical, &error), BC_OK);
@@ -150,21 +150,21 @@ START_TEST(optical_thickness)
     ck_assert(optical == 0.0);
     ck_assert_int_eq(bc_optical_thickness(&stack, 700.0, &optical, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "high"));
-    stack.film[0].thickness_nm = 1e9;
+    stack.layer[0].thickness_nm = 1e9;
     ck_assert_int_eq(bc_optical_thickness(&stack, 500.0, &optical, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "waves of 500 nm"));
 }
 END_TEST
 
-/* The path through a film, 2 d sqrt(n^2 - n0^2 sin^2 aoi), may change by no more per radian than 2 tilt_nm sin(aoi):
- * from differences of the path itself, for films in air and behind glass. */
-START_TEST(path_in_tilted_films)
+/* The path through a layer, 2 d sqrt(n^2 - n0^2 sin^2 aoi), may change by no more per radian than 2 tilt_nm sin(aoi):
+ * from differences of the path itself, for layers in air and behind glass. */
+START_TEST(path_in_tilted_layers)
 {
     static const double incident[] = {1.0, 1.38, 1.52}, n[] = {1.0, 1.38, 1.62, 2.35, 4.0};
     for (size_t i = 0; i < 3; i++)
         for (size_t f = 0; f < 5; f++) {
-            bc_film film = {constant("film", n[f]), 100.0, false};
-            const bc_stack stack = {.incident = constant("incident", incident[i]), .films = 1, .film = &film};
+            bc_layer layer = {constant("layer", n[f]), 100.0, false};
+            const bc_stack stack = {.incident = constant("incident", incident[i]), .layers = 1, .layer = &layer};
             const double h = 1e-6;
             double steepest = 0.0;
             bc_fringes fringes;
@@ -213,7 +213,7 @@ TCase *sampling_case(void)
     tcase_add_test(tests, angles);
     tcase_add_test(tests, one_angle);
     tcase_add_test(tests, optical_thickness);
-    tcase_add_test(tests, path_in_tilted_films);
+    tcase_add_test(tests, path_in_tilted_layers);
     tcase_add_test(tests, angles_of_a_verdict);
     return tests;
 }

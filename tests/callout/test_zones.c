@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-static const single_film coating = {1.0, 1.38, 1.52, 99.0};
+static const single_layer coating = {1.0, 1.38, 1.52, 99.0};
 
 static bc_callout range_of(double from_deg, double to_deg)
 {
@@ -60,11 +60,11 @@ START_TEST(the_verdict_is_that_of_a_stack_made_by_hand)
     const bc_callouts asked = {.count = 2, .callout = row}, by_hand = {.count = 2, .callout = local};
     bench_stack bench, scaled;
     bc_check_result at_zone, expected;
-    row[1].statistic = local[1].statistic = BC_MEAN;
+    row[1].statistic = local[1].statistic = BC_AVERAGE;
     row[1].polarization = local[1].polarization = BC_POL_EACH;
-    lay_film(&bench, &coating);
-    lay_film(&scaled, &coating);
-    scaled.film[0].thickness_nm *= 0.87;
+    lay_layer(&bench, &coating);
+    lay_layer(&scaled, &coating);
+    scaled.layer[0].thickness_nm *= 0.87;
     at_zone = check_at(&bench.stack, &asked, 1, &zone);
     ck_assert_int_eq(bc_check(&scaled.stack, &by_hand, 0, NULL, NULL, &expected, NULL), BC_OK);
     ck_assert_uint_eq(at_zone.count, 2);
@@ -78,13 +78,13 @@ START_TEST(the_verdict_is_that_of_a_stack_made_by_hand)
         ck_assert_ptr_eq(at_zone.finding[f].zone, &zone);
         ck_assert_ptr_null(expected.finding[f].zone);
     }
-    ck_assert(bench.film[0].thickness_nm == 99.0);
+    ck_assert(bench.layer[0].thickness_nm == 99.0);
     bc_check_result_clear(&at_zone);
     bc_check_result_clear(&expected);
 }
 END_TEST
 
-/* Each finding has its own worst zone: at the edge the film is too thin for the red end, at the vertex too thick for a
+/* Each finding has its own worst zone: at the edge the layer is too thin for the red end, at the vertex too thick for a
  * narrow band in the blue. */
 START_TEST(every_finding_has_its_worst_zone)
 {
@@ -94,7 +94,7 @@ START_TEST(every_finding_has_its_worst_zone)
     bench_stack bench;
     bc_check_result all, one;
     double largest = 0.0;
-    lay_film(&bench, &coating);
+    lay_layer(&bench, &coating);
     all = check_at(&bench.stack, &callouts, 3, zone);
     ck_assert_ptr_eq(all.finding[0].zone, &zone[2]);
     ck_assert_ptr_eq(all.finding[1].zone, &zone[0]);
@@ -122,7 +122,7 @@ START_TEST(what_cannot_be_at_a_zone_is_refused)
     bench_stack bench;
     bc_check_result result;
     bc_error error;
-    lay_film(&bench, &coating);
+    lay_layer(&bench, &coating);
     ck_assert_int_eq(bc_check_zones(&bench.stack, &callouts, 0, NULL, NULL, 1, &steep, &result, &error),
                      BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "at 90 degrees"));
@@ -145,7 +145,7 @@ START_TEST(scatter_of_a_row)
     bc_finding finding;
     bc_scatter scatter;
     double x;
-    lay_film(&bench, &coating);
+    lay_layer(&bench, &coating);
     callout.limit = 0.02;
     finding = find(&bench.stack, &callout, NULL);
     ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 2.0, &scatter, NULL), BC_OK);
@@ -174,7 +174,7 @@ START_TEST(scatter_of_other_rows)
     bc_scatter surface, part;
     bc_medium gone;
     const double table_nm[] = {600.0, 700.0}, n[] = {1.5, 1.5};
-    lay_film(&bench, &coating);
+    lay_layer(&bench, &coating);
     finding.substrate = &bench.stack.substrate;
     callout.quantity = BC_T;
     callout.sense = BC_AT_LEAST;
@@ -193,7 +193,7 @@ START_TEST(scatter_of_other_rows)
     callout.scope = BC_SCOPE_SURFACE;
     ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
     ck_assert_double_eq_tol(part.change, 0.03 * fmax(surface.reflected, surface.transmitted), 1e-15);
-    callout.statistic = BC_MEAN;
+    callout.statistic = BC_AVERAGE;
     ck_assert_int_eq(bc_scatter_of(&bench.stack, &finding, 3.0, &part, NULL), BC_OK);
     ck_assert_double_eq(part.at_nm, 540.0);
     gone = table("far", 2, table_nm, n);
@@ -202,7 +202,7 @@ START_TEST(scatter_of_other_rows)
 }
 END_TEST
 
-/* A film next to vacuum's emptiness: n^2 is no number any more that could be divided by. It must not pass. */
+/* A layer next to vacuum's emptiness: n^2 is no number any more that could be divided by. It must not pass. */
 START_TEST(no_figure_is_no_pass)
 {
     bc_callout callout = callout_of(550.0, 550.0);
@@ -210,8 +210,8 @@ START_TEST(no_figure_is_no_pass)
     bc_check_result result;
     bc_error error = {0};
     const bc_callouts callouts = {.count = 1, .callout = &callout};
-    lay_film(&bench, &coating);
-    bench.film[0].material = constant("nothing", 1e-200);
+    lay_layer(&bench, &coating);
+    bench.layer[0].material = constant("nothing", 1e-200);
     callout.aoi_from_rad = callout.aoi_to_rad = 0.5;
     callout.polarization = BC_POL_P;
     callout.limit = 1.0;

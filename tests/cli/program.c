@@ -23,15 +23,16 @@ static void write_input(const char *name, const char *text)
 
 void write_inputs(void)
 {
-    write_input("stack.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97.787\nfilm,2.1,133.11\n"
-                             "film,1.38,35.081\nfilm,2.1,15.658\nsubstrate,1.52,\n");
+    write_input("stack.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,97.787\nlayer,2.1,133.11\n"
+                             "layer,1.38,35.081\nlayer,2.1,15.658\nsubstrate,1.52,\n");
     write_input("bare.csv", "role,material,thickness_nm\nincident,air,\nsubstrate,1.52,\n");
-    write_input("callouts.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                                "band,R,every,<= 0.5,420,680,0,mean\naverage,R,mean,<= 0.3,420,680,0,mean\n");
+    write_input("callouts.csv",
+                "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                "band,R,max,<= 0.5,420,680,0,unpolarized\naverage,R,average,<= 0.3,420,680,0,unpolarized\n");
     write_input("hard.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                            "band,R,every,<= 0.001,420,680,0,mean\n");
+                            "band,R,max,<= 0.001,420,680,0,unpolarized\n");
     write_input("part.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
-                            "through,T,every,>= 90,550,550,0,mean,part\n");
+                            "through,T,min,>= 90,550,550,0,unpolarized,part\n");
 }
 
 static void redirect(const char *path, int descriptor)
@@ -57,7 +58,7 @@ static void start(const circumstances *around, const char *out, const char *err,
     const struct rlimit limit = {(rlim_t)around->file_size, (rlim_t)around->file_size};
     if (chdir(around->folder == NULL ? scratch_folder() : around->folder) != 0)
         _exit(121);
-    close(STDIN_FILENO); /* no verb needs it */
+    close(STDIN_FILENO); /* no command needs it */
     if (around->standard_output == NULL)
         redirect(out, STDOUT_FILENO);
     else if (strcmp(around->standard_output, "-") == 0)
@@ -69,9 +70,9 @@ static void start(const circumstances *around, const char *out, const char *err,
     else
         redirect(err, STDERR_FILENO);
     if (around->materials == NULL)
-        unsetenv("BLOOMCOAT_MATERIALS");
+        unsetenv("BLOOMCOAT_TABLES");
     else
-        setenv("BLOOMCOAT_MATERIALS", around->materials, 1);
+        setenv("BLOOMCOAT_TABLES", around->materials, 1);
     signal(SIGPIPE, SIG_DFL);
     signal(SIGINT, SIG_DFL); /* ignored where the tests run in the background */
     signal(SIGTERM, SIG_DFL);

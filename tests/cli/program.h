@@ -22,7 +22,7 @@ outcome run(const char *line);
 typedef struct circumstances {
     const char *standard_output; /* a path to append to instead; "-": closed */
     long file_size;              /* the most bytes a file may get; -1: any */
-    const char *materials;       /* $BLOOMCOAT_MATERIALS; NULL: not set */
+    const char *materials;       /* $BLOOMCOAT_TABLES; NULL: not set */
     bool closed_error;           /* standard error is */
     const char *folder;          /* to work in; NULL: the scratch folder */
 } circumstances;

@@ -12,7 +12,7 @@
  * stand; with a third name in it T is written beside R. */
 void write_scan(const char *name, const char *header, const char *spectrum);
 
-/* What write_inputs() writes; the stack with its second film (material 2.1) thicker by a tenth, second.csv, and all of
+/* What write_inputs() writes; the stack with its second layer (material 2.1) thicker by a tenth, second.csv, and all of
  * it by 2 %, thick.csv; process.csv; and a scan of the stack as designed, scan.csv. */
 void write_stacks(void);
 

@@ -3,17 +3,17 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const verbs[] = {"spectrum", "check", "draft", "refine", "yield", "lens", "inspect", "materials"};
-#define VERBS (sizeof verbs / sizeof verbs[0])
+static const char *const commands[] = {"spectrum", "check", "draft", "refine", "yield", "lens", "inspect", "materials"};
+#define COMMANDS (sizeof commands / sizeof commands[0])
 
-START_TEST(help_of_every_verb)
+START_TEST(help_of_every_command)
 {
     char line[64];
-    snprintf(line, sizeof line, "%s --help", verbs[_i]);
+    snprintf(line, sizeof line, "%s --help", commands[_i]);
     const outcome help = expect(0, NULL, line);
     ck_assert_str_eq(help.err, "");
     ck_assert_ptr_nonnull(strstr(help.out, "usage: bloomcoat"));
-    ck_assert_ptr_nonnull(strstr(help.out, "--materials DIR"));
+    ck_assert_ptr_nonnull(strstr(help.out, "--tables DIR"));
     ck_assert_ptr_nonnull(strstr(help.out, "Example"));
 }
 END_TEST
@@ -21,10 +21,10 @@ END_TEST
 START_TEST(help_is_asked_for_in_two_ways)
 {
     char line[64];
-    snprintf(line, sizeof line, "help %s", verbs[_i]);
+    snprintf(line, sizeof line, "help %s", commands[_i]);
     const char *asked = expect(0, NULL, line).out;
-    ck_assert_ptr_nonnull(strstr(asked, verbs[_i]));
-    snprintf(line, sizeof line, "%s --help", verbs[_i]);
+    ck_assert_ptr_nonnull(strstr(asked, commands[_i]));
+    snprintf(line, sizeof line, "%s --help", commands[_i]);
     ck_assert_str_eq(asked, expect(0, NULL, line).out);
 }
 END_TEST
@@ -34,8 +34,8 @@ START_TEST(help_and_version_of_the_program)
     const char *asked = expect(0, NULL, "help").out;
     outcome result = expect(0, NULL, "--help");
     ck_assert_str_eq(result.out, asked);
-    for (size_t i = 0; i < VERBS; i++)
-        ck_assert_ptr_nonnull(strstr(result.out, verbs[i]));
+    for (size_t i = 0; i < COMMANDS; i++)
+        ck_assert_ptr_nonnull(strstr(result.out, commands[i]));
     result = expect(0, NULL, "--version");
     ck_assert_int_eq(strncmp(result.out, "bloomcoat ", 10), 0);
     expect(0, NULL, "check -h");
@@ -54,8 +54,8 @@ static const wrong_line wrong[] = {
     {"", "expected spectrum, check"},
     {"chek stack.csv", "did you mean 'check'"},
     {"anneal stack.csv",
-     "no verb 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect or materials"},
-    {"--json", "expected a verb first"},
+     "no command 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect or materials"},
+    {"--json", "expected a command first"},
     {"help chek", "did you mean 'check'"},
     {"help check stack.csv", "found 'stack.csv' after 'help check'"},
     {"check", "check needs a STACK"},
@@ -80,7 +80,7 @@ static const wrong_line wrong[] = {
     {"check stack.csv --callouts callouts.csv --substrate 1.52 --substrate 1.52", "'1.52' twice"},
     {"check stack.csv --callouts callouts.csv --substrate nosuchglass", "--substrate"},
     {"check stack.csv --callouts callouts.csv --substrate-mm -1", "--substrate-mm: found '-1'"},
-    {"check stack.csv --callouts callouts.csv --materials nosuchfolder", "--materials: "},
+    {"check stack.csv --callouts callouts.csv --tables nosuchfolder", "--tables: "},
     {"check stack.csv --callouts callouts.csv -o nosuchfolder/out.txt", "no such folder"},
     {"check stack.csv --callouts callouts.csv -o .", "found a folder"},
     {"spectrum stack.csv --from 0", "--from: found '0'"},
@@ -95,7 +95,7 @@ static const wrong_line wrong[] = {
     {"spectrum stack.csv --aoi 90", "--aoi: found '90'"},
     {"spectrum stack.csv --aoi 0,,30", "--aoi"},
     {"spectrum stack.csv --aoi -5", "--aoi: found '-5'"},
-    {"spectrum stack.csv --polarization q", "'mean', 's', 'p' or 'each'"},
+    {"spectrum stack.csv --polarization q", "'unpolarized', 's', 'p' or 'each'"},
     {"spectrum stack.csv --substrate-mm 3", "--back"},
     {"spectrum -- --help", "--help"},
     {"materials nosuchthing", "nosuchthing"},
@@ -103,20 +103,20 @@ static const wrong_line wrong[] = {
     {"materials 1.38 -o out.csv", "constant"},
     {"materials --at-nm 0", "--at-nm: found '0'"},
     {"draft stack.csv", "found 'stack.csv'; expected only options"},
-    {"draft --callouts callouts.csv --films 1.38,2.1", "draft needs --substrate"},
-    {"draft --callouts callouts.csv --substrate 1.52", "draft needs --films"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,", "--films"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1,1.38", "'1.38' twice"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 0", "from 1 to 200"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 2.5", "a whole number"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0", "--effort: found '0'"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --aim good", "'fewest' or 'best'"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --seed -1", "--seed: found '-1'"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-total-nm 4", "--minimum-nm 8"},
-    {"draft --callouts callouts.csv --start stack.csv --max-films 3", "the 4 films of --start"},
-    {"draft --callouts callouts.csv --start bare.csv", "draft needs --films"},
+    {"draft --callouts callouts.csv --materials 1.38,2.1", "draft needs --substrate"},
+    {"draft --callouts callouts.csv --substrate 1.52", "draft needs --materials"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,", "--materials"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1,1.38", "'1.38' twice"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 0", "from 1 to 200"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2.5", "a whole number"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0", "--effort: found '0'"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --aim good", "'fewest' or 'best'"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --seed -1", "--seed: found '-1'"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-total-nm 4", "--minimum-nm 8"},
+    {"draft --callouts callouts.csv --start stack.csv --max-layers 3", "the 4 layers of --start"},
+    {"draft --callouts callouts.csv --start bare.csv", "draft needs --materials"},
     {"refine stack.csv --callouts callouts.csv --minimum-nm 1e400", "too large"},
-    {"refine bare.csv --callouts callouts.csv", "no film that may move"},
+    {"refine bare.csv --callouts callouts.csv", "no layer that may move"},
 };
 
 START_TEST(wrong_lines_end_with_two)
@@ -146,14 +146,14 @@ START_TEST(tables_are_found_in_order)
     write_inputs();
     scratch_write("mine.csv", "wavelength_nm,n\n400,1.9\n700,1.8\n");
     expect(2, "mine", "materials mine");
-    ck_assert_ptr_nonnull(strstr(expect(0, NULL, "materials mine --materials .").out, "n 1.85"));
+    ck_assert_ptr_nonnull(strstr(expect(0, NULL, "materials mine --tables .").out, "n 1.85"));
     snprintf(folder, sizeof folder, "%s", scratch_folder());
     around.materials = folder;
     ck_assert_int_eq(run_in(&around, "materials mine").code, 0);
     around.materials = "/nosuchfolder";
     const outcome result = run_in(&around, "materials mine");
     ck_assert_int_eq(result.code, 2);
-    ck_assert_ptr_nonnull(strstr(result.err, "BLOOMCOAT_MATERIALS: "));
+    ck_assert_ptr_nonnull(strstr(result.err, "BLOOMCOAT_TABLES: "));
     /* the tables that come with the program */
     ck_assert_ptr_nonnull(strstr(expect(0, NULL, "materials MgF2").out, "n 1.378506"));
 }
@@ -163,8 +163,8 @@ Suite *command_line_suite(void)
 {
     Suite *suite = suite_create("command line");
     TCase *tcase = scratch_case("all");
-    tcase_add_loop_test(tcase, help_of_every_verb, 0, VERBS);
-    tcase_add_loop_test(tcase, help_is_asked_for_in_two_ways, 0, VERBS);
+    tcase_add_loop_test(tcase, help_of_every_command, 0, COMMANDS);
+    tcase_add_loop_test(tcase, help_is_asked_for_in_two_ways, 0, COMMANDS);
     tcase_add_test(tcase, help_and_version_of_the_program);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, values_may_be_attached_and_names_may_begin_with_a_dash);

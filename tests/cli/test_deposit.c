@@ -9,9 +9,9 @@
 static void write_shop(void)
 {
     write_inputs();
-    scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,minimum_nm\n"
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,minimum_nm\n"
                                  "*,0.5,1.0,2,8\n1.38,0.8,1.04,1.5,\n");
-    scratch_write("chamber.csv", "key,value\npump_down_min,70\nheat_min,45\ncool_vent_min,80\nbetween_films_s,40\n");
+    scratch_write("chamber.csv", "key,value\npump_down_min,70\nheat_min,45\ncool_vent_min,80\nbetween_layers_s,40\n");
 }
 
 /* By hand: 15.658 / 0.5 = 31.316 s; 35.081 / 1.04 = 33.732 nm / 0.8 = 42.165 s; 133.11 / 0.5 = 266.22 s; 97.787 / 1.04
@@ -23,22 +23,22 @@ START_TEST(sheet_is_that_by_hand)
     double total_s = 0.0;
     write_shop();
     cJSON *root = parse(expect(0, NULL, DEPOSIT "--monitor-nm 550 --json").out);
-    const cJSON *films = item_of(root, "films");
-    ck_assert_int_eq(cJSON_GetArraySize(films), 4);
+    const cJSON *layers = item_of(root, "layers");
+    ck_assert_int_eq(cJSON_GetArraySize(layers), 4);
     for (int i = 0; i < 4; i++) {
-        const cJSON *film = cJSON_GetArrayItem(films, i);
-        ck_assert_double_eq(number_of(film, "film"), i + 1.0);
-        ck_assert_str_eq(item_of(film, "material")->valuestring, i % 2 == 0 ? "2.1" : "1.38");
-        ck_assert_double_eq_tol(number_of(film, "monitor_nm"), monitor_nm[i], 1e-6);
-        ck_assert_double_eq_tol(number_of(film, "time_s"), time_s[i], 1e-6);
+        const cJSON *layer = cJSON_GetArrayItem(layers, i);
+        ck_assert_double_eq(number_of(layer, "layer"), i + 1.0);
+        ck_assert_str_eq(item_of(layer, "material")->valuestring, i % 2 == 0 ? "2.1" : "1.38");
+        ck_assert_double_eq_tol(number_of(layer, "monitor_nm"), monitor_nm[i], 1e-6);
+        ck_assert_double_eq_tol(number_of(layer, "time_s"), time_s[i], 1e-6);
         total_s += time_s[i];
-        ck_assert_double_eq_tol(number_of(film, "total_s"), total_s, 1e-6);
-        ck_assert_double_eq_tol(number_of(film, "ends_s"), 6900.0 + total_s + 40.0 * i, 1e-6);
-        ck_assert_double_eq_tol(number_of(film, "quarter_waves"),
+        ck_assert_double_eq_tol(number_of(layer, "total_s"), total_s, 1e-6);
+        ck_assert_double_eq_tol(number_of(layer, "ends_s"), 6900.0 + total_s + 40.0 * i, 1e-6);
+        ck_assert_double_eq_tol(number_of(layer, "quarter_waves"),
                                 4.0 * (i % 2 == 0 ? 2.1 : 1.38) * monitor_nm[i] / 550.0, 1e-7);
     }
     ck_assert_double_eq_tol(number_of(root, "load_s"), total_s + 160.0 + 11700.0, 1e-6);
-    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(films, 0), "start_percent"), 4.25799949609, 1e-9);
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(layers, 0), "start_percent"), 4.25799949609, 1e-9);
     ck_assert_int_eq(cJSON_GetArraySize(item_of(root, "missing")), 0);
     ck_assert(cJSON_IsTrue(item_of(root, "witness_assumed")));
     ck_assert_str_eq(item_of(root, "witness")->valuestring, "1.52");
@@ -46,20 +46,20 @@ START_TEST(sheet_is_that_by_hand)
 }
 END_TEST
 
-/* The signal's last cut is what the verb spectrum says of the coating, where the tooling is 1. */
+/* The signal's last cut is what the command spectrum says of the coating, where the tooling is 1. */
 START_TEST(last_cut_is_the_spectrum)
 {
     double percent = 0.0;
     write_shop();
     const char *out = expect(0, NULL, "spectrum stack.csv --from 550 --to 550 --quiet").out;
-    ck_assert_int_eq(sscanf(strchr(out, '\n') + 1, "550,0,mean,%lf", &percent), 1);
+    ck_assert_int_eq(sscanf(strchr(out, '\n') + 1, "550,0,unpolarized,%lf", &percent), 1);
     cJSON *root = parse(expect(0, NULL, "deposit stack.csv --monitor-nm 550 --json").out);
-    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(item_of(root, "films"), 3), "cut_percent"), percent, 1e-10);
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(item_of(root, "layers"), 3), "cut_percent"), percent, 1e-10);
     ck_assert(any_says(item_of(root, "missing"), "No process file"));
     ck_assert(any_says(item_of(root, "missing"), "No chamber file"));
     ck_assert(cJSON_IsNull(item_of(root, "load_s")));
-    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "films"), 0), "time_s")));
-    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "films"), 0), "tooling")));
+    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "time_s")));
+    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "tooling")));
     cJSON_Delete(root);
 }
 END_TEST
@@ -68,13 +68,13 @@ START_TEST(either_order_of_the_file_gives_the_same_sheet)
 {
     char incident_first[30000];
     write_shop();
-    scratch_write("way.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97.787\nfilm,2.1,133.11\n"
-                             "film,1.38,35.081\nfilm,2.1,15.658\nsubstrate,1.52,\n");
+    scratch_write("way.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,97.787\nlayer,2.1,133.11\n"
+                             "layer,1.38,35.081\nlayer,2.1,15.658\nsubstrate,1.52,\n");
     const outcome one = expect(0, NULL, "deposit way.csv --process process.csv");
     ck_assert_uint_lt(strlen(one.out), sizeof incident_first);
     strcpy(incident_first, one.out);
-    scratch_write("way.csv", "role,material,thickness_nm\nsubstrate,1.52,\nfilm,2.1,15.658\nfilm,1.38,35.081\n"
-                             "film,2.1,133.11\nfilm,1.38,97.787\nincident,air,\n");
+    scratch_write("way.csv", "role,material,thickness_nm\nsubstrate,1.52,\nlayer,2.1,15.658\nlayer,1.38,35.081\n"
+                             "layer,2.1,133.11\nlayer,1.38,97.787\nincident,air,\n");
     ck_assert_str_eq(expect(0, NULL, "deposit way.csv --process process.csv").out, incident_first);
 }
 END_TEST
@@ -83,13 +83,13 @@ START_TEST(text_is_a_sheet_to_work_by)
 {
     write_shop();
     scratch_write("thin.csv",
-                  "role,material,thickness_nm\nincident,air,\nfilm,MgF2,97.787\nfilm,2.1,5\nsubstrate,1.52,\n");
-    const outcome result =
-        expect(0, NULL, "deposit thin.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --witness 1.60");
+                  "role,material,thickness_nm\nincident,air,\nlayer,MgF2,97.787\nlayer,2.1,5\nsubstrate,1.52,\n");
+    const outcome result = expect(
+        0, NULL, "deposit thin.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --monitor-glass 1.60");
     ck_assert_str_eq(result.err, "");
     expect_narrow(result.out);
-    expect_piece(&result, "Films in order of deposition, on 1.52:");
-    expect_piece(&result, "WARNING: film 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
+    expect_piece(&result, "Layers in order of deposition, on 1.52:");
+    expect_piece(&result, "WARNING: layer 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
     expect_piece(&result, "The witness is of 1.60, the part of 1.52: their signals differ.");
     expect_piece(&result, "A predicted signal is no measurement.");
     expect_piece(&result, "vacuum, heat and high voltage");
@@ -107,10 +107,10 @@ START_TEST(missing_rate_is_said)
     write_shop();
     scratch_write("process.csv", "material,rate_nm_per_s\n2.1,0.5\n");
     cJSON *root = parse(expect(0, NULL, DEPOSIT "--monitor-nm 550 --json").out);
-    const cJSON *films = item_of(root, "films");
-    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(films, 0), "time_s"), 31.316, 1e-9);
-    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(films, 1), "time_s")));
-    ck_assert(cJSON_IsNull(item_of(root, "film_s")));
+    const cJSON *layers = item_of(root, "layers");
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(layers, 0), "time_s"), 31.316, 1e-9);
+    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(layers, 1), "time_s")));
+    ck_assert(cJSON_IsNull(item_of(root, "layer_s")));
     ck_assert(any_says(item_of(root, "missing"), "no rate_nm_per_s for 1.38"));
     ck_assert(any_says(item_of(root, "missing"), "no tooling for 2.1"));
     ck_assert(any_says(item_of(root, "missing"), "no minimum_nm for 2.1"));
@@ -123,13 +123,13 @@ END_TEST
 START_TEST(no_wavelength_is_said_and_the_sheet_stands)
 {
     write_shop();
-    scratch_write("metal.csv", "role,material,thickness_nm\nincident,air,\nfilm,3.1-3.3i,20\nsubstrate,1.52,\n");
+    scratch_write("metal.csv", "role,material,thickness_nm\nincident,air,\nlayer,3.1-3.3i,20\nsubstrate,1.52,\n");
     const outcome text = expect(0, NULL, "deposit metal.csv");
     expect_piece(&text, "No optical signal: from 350 to 1000 nm");
     ck_assert_ptr_null(strstr(text.out, "Swing"));
     cJSON *root = parse(expect(0, NULL, "deposit metal.csv --json").out);
-    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "films"), 0), "cut_percent")));
-    ck_assert_double_eq(number_of(cJSON_GetArrayItem(item_of(root, "films"), 0), "monitor_nm"), 20.0);
+    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "cut_percent")));
+    ck_assert_double_eq(number_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "monitor_nm"), 20.0);
     cJSON_Delete(root);
     expect(2, "found no wavelength from 400 to 1000 nm", "deposit metal.csv --monitor-from 400");
     expect(2, "no optical signal to write", "deposit metal.csv --signal-csv signal.csv");
@@ -150,7 +150,7 @@ START_TEST(files_beside_the_sheet_hold_it)
         expect(0, NULL, DEPOSIT "--monitor-nm 550 --json -o sheet.json --sheet-csv sheet.csv --signal-csv signal.csv");
     ck_assert_str_eq(result.out, "");
     cJSON *root = parse(content("sheet.json"));
-    const cJSON *film = cJSON_GetArrayItem(item_of(root, "films"), 3);
+    const cJSON *layer = cJSON_GetArrayItem(item_of(root, "layers"), 3);
     const char *curve = content("signal.csv");
     ck_assert_ptr_nonnull(strstr(content("sheet.csv"), "\n4,1.38,97.787,1.04,"));
     ck_assert_int_eq(sscanf(strchr(curve, '\n') + 1, "1,2.1,1,550,0,0,0,%lf", &start), 1);
@@ -158,12 +158,12 @@ START_TEST(files_beside_the_sheet_hold_it)
     for (const char *line = curve; *line != '\0'; line += strcspn(line, "\n") + 1)
         last = line;
     ck_assert_int_eq(sscanf(last, "4,1.38,1,550,%lf,%lf,%lf,%lf", &nm, &seconds, &total, &cut), 4);
-    ck_assert_double_eq_tol(nm, number_of(film, "monitor_nm"), 1e-9);
-    ck_assert_double_eq_tol(seconds, number_of(film, "time_s"), 1e-8);
-    ck_assert_double_eq_tol(total, number_of(root, "film_s"), 1e-8);
-    ck_assert_double_eq_tol(cut, number_of(film, "cut_percent"), 1e-9);
-    ck_assert_int_eq(cJSON_GetArraySize(item_of(item_of(film, "curve"), "signal_percent")),
-                     cJSON_GetArraySize(item_of(item_of(film, "curve"), "time_s")));
+    ck_assert_double_eq_tol(nm, number_of(layer, "monitor_nm"), 1e-9);
+    ck_assert_double_eq_tol(seconds, number_of(layer, "time_s"), 1e-8);
+    ck_assert_double_eq_tol(total, number_of(root, "layer_s"), 1e-8);
+    ck_assert_double_eq_tol(cut, number_of(layer, "cut_percent"), 1e-9);
+    ck_assert_int_eq(cJSON_GetArraySize(item_of(item_of(layer, "curve"), "signal_percent")),
+                     cJSON_GetArraySize(item_of(item_of(layer, "curve"), "time_s")));
     cJSON_Delete(root);
 }
 END_TEST
@@ -175,14 +175,14 @@ START_TEST(what_is_wrong_is_refused)
     } wrong[] = {
         {"deposit", "deposit needs a STACK"},
         {"deposit nowhere.csv", "nowhere.csv"},
-        {"deposit bare.csv", "the stack has no film"},
-        {"deposit stack.csv --witness 51764x", "--witness"},
+        {"deposit bare.csv", "the stack has no layer"},
+        {"deposit stack.csv --monitor-glass 51764x", "--monitor-glass"},
         {"deposit stack.csv --process nowhere.csv", "nowhere.csv"},
         {"deposit stack.csv --chamber stack.csv", "stack.csv"},
         {"deposit stack.csv --monitor-nm 0", "--monitor-nm: found '0'"},
         {"deposit stack.csv --monitor-nm green", "--monitor-nm: found 'green'"},
         {"deposit stack.csv --monitor-nm 550,550", "found '550' twice"},
-        {"deposit stack.csv --witness 517642 --monitor-nm 200", "517642"},
+        {"deposit stack.csv --monitor-glass 517642 --monitor-nm 200", "517642"},
         {"deposit stack.csv --monitor-nm 550 --monitor-from 400", "--monitor-from has no meaning beside --monitor-nm"},
         {"deposit stack.csv --monitor-from 700 --monitor-to 400", "--monitor-to: found 400"},
         {"deposit stack.csv --monitor-from 1200", "--monitor-to: found 1000 by default"},
@@ -194,13 +194,13 @@ START_TEST(what_is_wrong_is_refused)
         {"deposit stack.csv --aoi 90", "--aoi: found '90'"},
         {"deposit stack.csv --witness-back same", "--witness-back: found 'same'"},
         {"deposit stack.csv --witness-mm 2", "--witness-mm has no meaning"},
-        {"deposit stack.csv --witness 1.5-0.001i --signal T", "give it with --witness-mm"},
+        {"deposit stack.csv --monitor-glass 1.5-0.001i --signal T", "give it with --witness-mm"},
         {"deposit stack.csv --new-witness 1", "--new-witness: found '1'"},
         {"deposit stack.csv --new-witness 5", "--new-witness: found '5'"},
         {"deposit stack.csv --new-witness 2.5", "--new-witness: found '2.5'"},
         {"deposit stack.csv --new-witness each,2", "beside others"},
         {"deposit stack.csv --signal-error-percent 0", "--signal-error-percent: found '0'"},
-        {"deposit stack.csv --signal-error-of low", "'high' or 'cut'"},
+        {"deposit stack.csv --signal-error-of low", "'max' or 'cut'"},
         {"deposit stack.csv --signal-csv -", "--signal-csv: found '-'"},
         {"deposit stack.csv -o one.csv --sheet-csv one.csv", "found the same file for --sheet-csv and for the result"},
         {"deposit stack.csv --sheet-csv one.csv --signal-csv one.csv",

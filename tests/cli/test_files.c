@@ -73,18 +73,18 @@ START_TEST(an_input_is_never_written_over)
         "refine stack.csv --callouts callouts.csv -o callouts.csv",
         "refine stack.csv --callouts callouts.csv -o link.csv",
         "refine stack.csv --callouts callouts.csv -o second.csv",
-        "refine mine.csv --callouts callouts.csv --materials . -o film.csv",
+        "refine mine.csv --callouts callouts.csv --tables . -o layer.csv",
         "check stack.csv --callouts callouts.csv -o stack.csv",
-        "check stack.csv --callouts callouts.csv --materials . --substrate film -o film.csv",
+        "check stack.csv --callouts callouts.csv --tables . --substrate layer -o layer.csv",
         "spectrum stack.csv --back bare.csv -o bare.csv",
-        "materials film --materials . -o film.csv",
-        "materials --materials . -o film.csv",
+        "materials layer --tables . -o layer.csv",
+        "materials --tables . -o layer.csv",
         "draft --start stack.csv --callouts callouts.csv -o stack.csv",
-        "draft --callouts callouts.csv --substrate 1.52 --films film,2.1 --materials . -o film.csv",
+        "draft --callouts callouts.csv --substrate 1.52 --materials layer,2.1 --tables . -o layer.csv",
     };
     write_inputs();
-    scratch_write("film.csv", "wavelength_nm,n\n300,1.4\n900,1.39\n");
-    scratch_write("mine.csv", "role,material,thickness_nm\nincident,air,\nfilm,film,97\nsubstrate,1.52,\n");
+    scratch_write("layer.csv", "wavelength_nm,n\n300,1.4\n900,1.39\n");
+    scratch_write("mine.csv", "role,material,thickness_nm\nincident,air,\nlayer,layer,97\nsubstrate,1.52,\n");
     ck_assert_int_eq(symlink("stack.csv", scratch_path("link.csv")), 0);
     ck_assert_int_eq(link(scratch_path("stack.csv"), scratch_path("second.csv")), 0);
     const size_t files = count_files();
@@ -94,7 +94,7 @@ START_TEST(an_input_is_never_written_over)
     else
         expect(2, "found one of the inputs", lines[_i]);
     ck_assert_uint_eq(count_files(), files);
-    ck_assert_int_eq(strncmp(content("film.csv"), "wavelength_nm,n\n300,1.4", 22), 0);
+    ck_assert_int_eq(strncmp(content("layer.csv"), "wavelength_nm,n\n300,1.4", 22), 0);
     ck_assert_int_eq(strncmp(content("stack.csv"), "role,material", 13), 0);
 }
 END_TEST
@@ -145,8 +145,8 @@ START_TEST(an_interrupt_ends_a_draft_and_leaves_nothing)
 {
     write_inputs();
     const size_t files = count_files();
-    const outcome result = interrupt_after(1, "draft --callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 "
-                                              "--max-films 12 --effort 1000 -o out.csv");
+    const outcome result = interrupt_after(1, "draft --callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 "
+                                              "--max-layers 12 --effort 1000 -o out.csv");
     ck_assert_int_eq(result.code, 3);
     ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");
     ck_assert_uint_eq(count_files(), files);

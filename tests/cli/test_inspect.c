@@ -9,7 +9,7 @@
 #define EXAMPLES BC_SOURCE_DIR "/examples/"
 #define WINDOW                                                                                                         \
     " --stack " EXAMPLES "window-stack.csv --callouts " EXAMPLES "window-callouts.csv --aoi 8 --column 2 --column 3 "  \
-    "--column 4 --uncertainty-percent 0.05 --materials " BC_SOURCE_DIR "/materials"
+    "--column 4 --uncertainty-percent 0.05 --tables " BC_SOURCE_DIR "/materials"
 
 START_TEST(a_good_witness_is_accepted)
 {
@@ -30,10 +30,10 @@ START_TEST(a_bad_witness_is_rejected)
     write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
     const outcome result = expect(1, NULL, INSPECT " --uncertainty-percent 0.02");
     expect_piece(&result, "Verdict: REJECT");
-    expect_piece(&result, "Film 2 (2.1) is off by +10.0 % beyond the others");
+    expect_piece(&result, "Layer 2 (2.1) is off by +10.0 % beyond the others");
     /* The same scan against a callout that it meets. */
     scratch_write("easy.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "band,R,every,<= 5,420,680,0,mean\n");
+                              "band,R,max,<= 5,420,680,0,unpolarized\n");
     expect(0, NULL, "inspect scan.csv --stack stack.csv --callouts easy.csv --quiet");
 }
 END_TEST
@@ -46,7 +46,7 @@ START_TEST(an_uncertain_witness_is_undecided)
     expect_piece(&result, "Verdict: UNDECIDED");
     expect(0, NULL, INSPECT " --uncertainty-percent 0.1 --coverage 20");
     scratch_write("wide.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "wide,R,every,<= 40,380,680,0,mean\n");
+                              "wide,R,max,<= 40,380,680,0,unpolarized\n");
     result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts wide.csv");
     expect_piece(&result, "UNDECIDED");
     expect_piece(&result, "380");
@@ -61,11 +61,11 @@ START_TEST(another_angle_is_judged_by_the_fit_when_asked)
 {
     write_stacks();
     scratch_write("angle.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                               "oblique,R,every,<= 5,420,680,0..30,mean\n");
+                               "oblique,R,max,<= 5,420,680,0..30,unpolarized\n");
     outcome result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts angle.csv");
-    expect_piece(&result, "With --by-fit such rows are judged on the stack fitted to the scan.");
-    result = expect(0, NULL, "inspect scan.csv --stack stack.csv --callouts angle.csv --by-fit");
-    expect_piece(&result, "judged on the fitted stack (--by-fit)");
+    expect_piece(&result, "With --from-fit such rows are judged on the stack fitted to the scan.");
+    result = expect(0, NULL, "inspect scan.csv --stack stack.csv --callouts angle.csv --from-fit");
+    expect_piece(&result, "judged on the fitted stack (--from-fit)");
 }
 END_TEST
 
@@ -77,11 +77,11 @@ START_TEST(figures_in_json)
     ck_assert_str_eq(string_of(root, "quantity"), "R");
     ck_assert_msg(fabs(number_of(root, "scale_percent") - 2.0) < 0.05, "%g", number_of(root, "scale_percent"));
     ck_assert(number_of(root, "rms_percent") > 0.01);
-    const cJSON *films = array_of(root, "films");
-    ck_assert_int_eq(cJSON_GetArraySize(films), 4);
-    ck_assert_str_eq(string_of(films->child, "material"), "1.38");
-    ck_assert(number_of(films->child, "design_nm") == 97.787);
-    ck_assert(fabs(number_of(films->child, "fitted_nm") - 99.74274) < 4 * number_of(films->child, "sigma_nm") + 0.05);
+    const cJSON *layers = array_of(root, "layers");
+    ck_assert_int_eq(cJSON_GetArraySize(layers), 4);
+    ck_assert_str_eq(string_of(layers->child, "material"), "1.38");
+    ck_assert(number_of(layers->child, "design_nm") == 97.787);
+    ck_assert(fabs(number_of(layers->child, "fitted_nm") - 99.74274) < 4 * number_of(layers->child, "sigma_nm") + 0.05);
     const cJSON *callouts = array_of(root, "callouts");
     ck_assert_int_eq(cJSON_GetArraySize(callouts), 2);
     ck_assert_str_eq(string_of(callouts->child, "name"), "band");
@@ -132,8 +132,9 @@ START_TEST(t_of_the_same_scan)
     write_stacks();
     write_scan("scan.csv", "nm,%R,%T",
                "spectrum stack.csv --from 400 --to 700 --step 2 --quiet --back uncoated --substrate-mm 1");
-    scratch_write("both.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
-                              "through,T,every,>= 90,450,650,0,mean,part\nback,R,mean,<= 6,450,650,0,mean,part\n");
+    scratch_write("both.csv",
+                  "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
+                  "through,T,min,>= 90,450,650,0,unpolarized,part\nback,R,average,<= 6,450,650,0,unpolarized,part\n");
     const char *line = "inspect scan.csv --stack stack.csv --callouts both.csv --back uncoated --column %R --t-column "
                        "%T --uncertainty-percent 0.05 --json";
     cJSON *root = parse(expect(0, NULL, line).out);
@@ -163,9 +164,9 @@ START_TEST(files_for_the_next_run)
     ck_assert_msg(result.code < 2, "%s", result.err);
     expect_piece(&result, "Use one of the two, not both");
     double nm = 0;
-    const char *film = strstr(content("ask.csv"), "film,2.1,");
-    ck_assert_ptr_nonnull(film);
-    ck_assert_int_eq(sscanf(film, "film,2.1,%lf", &nm), 1);
+    const char *layer = strstr(content("ask.csv"), "layer,2.1,");
+    ck_assert_ptr_nonnull(layer);
+    ck_assert_int_eq(sscanf(layer, "layer,2.1,%lf", &nm), 1);
     ck_assert_msg(fabs(nm * 1.02 - 133.11) < 0.3, "%g", nm);
     double tooling = 0, rate = 0;
     const char *row = strstr(content("next.csv"), "\n2.1,");
@@ -173,7 +174,7 @@ START_TEST(files_for_the_next_run)
     ck_assert_msg(sscanf(row, "\n2.1,,%lf", &tooling) == 1 || sscanf(row, "\n2.1,%lf,%lf", &rate, &tooling) == 2, "%s",
                   row);
     ck_assert_msg(fabs(tooling - 0.9 * 1.02) < 0.004, "%g", tooling);
-    expect(0, NULL, "yield stack.csv --callouts callouts.csv --process next.csv --trials 10 --quiet -o yield.txt");
+    expect(0, NULL, "yield stack.csv --callouts callouts.csv --process next.csv --runs 10 --quiet -o yield.txt");
     expect(0, NULL, "check ask.csv --callouts callouts.csv --quiet -o check.txt");
 }
 END_TEST
@@ -212,17 +213,17 @@ START_TEST(witnesses_of_a_lot)
 }
 END_TEST
 
-/* The demo: run 7 is rejected for its second film, and run 8 is accepted. Both are what the script makes. */
+/* The demo: run 7 is rejected for its second layer, and run 8 is accepted. Both are what the script makes. */
 START_TEST(demo)
 {
-    outcome result = expect(1, NULL, "inspect " EXAMPLES "window-witness-7.txt" WINDOW " --by-fit");
+    outcome result = expect(1, NULL, "inspect " EXAMPLES "window-witness-7.txt" WINDOW " --from-fit");
     expect_piece(&result, "Verdict: REJECT");
-    expect_piece(&result, "Film 2 (HfO2) is off");
+    expect_piece(&result, "Layer 2 (HfO2) is off");
     expect_piece(&result, "the mean of 3 scans");
-    result = expect(0, NULL, "inspect " EXAMPLES "window-witness-8.txt" WINDOW " --by-fit");
+    result = expect(0, NULL, "inspect " EXAMPLES "window-witness-8.txt" WINDOW " --from-fit");
     expect_piece(&result, "Verdict: ACCEPT");
     expect(2, "found 3 columns of values (2 'R1 (%)', 3 'R2 (%)', 4 'R3 (%)'); expected --column",
-           "inspect " EXAMPLES "window-witness-8.txt --stack " EXAMPLES "window-stack.csv --materials " BC_SOURCE_DIR
+           "inspect " EXAMPLES "window-witness-8.txt --stack " EXAMPLES "window-stack.csv --tables " BC_SOURCE_DIR
            "/materials");
 }
 END_TEST
@@ -243,7 +244,7 @@ static char *slurp(const char *path)
 START_TEST(demo_is_made_by_its_script)
 {
     char command[3 * PATH_SIZE];
-    snprintf(command, sizeof command, "BLOOMCOAT_MATERIALS=%s sh %s %s %s", BC_SOURCE_DIR "/materials",
+    snprintf(command, sizeof command, "BLOOMCOAT_TABLES=%s sh %s %s %s", BC_SOURCE_DIR "/materials",
              EXAMPLES "make-witness.sh", BC_BUILD_DIR "/bin/bloomcoat", scratch_folder());
     ck_assert_int_eq(system(command), 0);
     ck_assert_str_eq(slurp(scratch_path("window-witness-7.txt")), slurp(EXAMPLES "window-witness-7.txt"));

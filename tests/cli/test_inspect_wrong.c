@@ -31,7 +31,7 @@ static const wrong_line wrong[] = {
     {INSPECT " --scan 0", "--scan"},
     {INSPECT " --scan 2", "scan.csv: found 1 scan; expected one of them for --scan, not 2"},
     {INSPECT " --aoi 90", "--aoi: found '90'"},
-    {INSPECT " --polarization each", "--polarization: found 'each'; expected 'mean', 's' or 'p'"},
+    {INSPECT " --polarization each", "--polarization: found 'each'; expected 'unpolarized', 's' or 'p'"},
     {INSPECT " --uncertainty-percent -1", "--uncertainty-percent: found '-1'"},
     {INSPECT " --uncertainty-percent 101", "--uncertainty-percent: found '101'"},
     {INSPECT " --coverage 0", "--coverage: found '0'"},
@@ -58,7 +58,7 @@ START_TEST(wrong_lines_end_with_two)
     write_stacks();
     scratch_write("open.csv", "nm;%\n400;1\n500;2\n600;3\n");
     scratch_write("mixed.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                               "one,R,every,<= 5,420,580,0,mean\nother,T,every,>= 90,420,580,0,mean\n");
+                               "one,R,max,<= 5,420,580,0,unpolarized\nother,T,min,>= 90,420,580,0,unpolarized\n");
     const size_t files = count_files();
     expect(2, wrong[_i].piece, wrong[_i].line);
     ck_assert_uint_eq(count_files(), files);

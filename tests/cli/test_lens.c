@@ -8,8 +8,8 @@
 #include <string.h>
 
 #define AGREED  "--callouts " BC_SOURCE_DIR "/examples/concave-agreed-callouts.csv "
-#define FILMS   "--substrate 805254 --films MgF2,HfO2,Al2O3 "
-#define SURFACE "--radius-mm 15 --shape concave --light axis "
+#define LAYERS  "--substrate 805254 --materials MgF2,HfO2,Al2O3 "
+#define SURFACE "--radius-mm 15 --shape concave --angle-reference axis "
 #define WHOLE   SURFACE "--clear-aperture-mm 20 "
 #define LENS    "lens stack.csv --callouts callouts.csv "
 
@@ -18,7 +18,7 @@
 START_TEST(the_steep_concave_element)
 {
     cJSON *flat, *near, *drafted, *lens;
-    expect(0, NULL, "draft " AGREED FILMS "--quiet --effort 0.1 -o flat.csv");
+    expect(0, NULL, "draft " AGREED LAYERS "--quiet --effort 0.1 -o flat.csv");
     flat = parse(expect(1, NULL, "lens flat.csv " AGREED WHOLE "--json").out);
     ck_assert_double_gt(number_of(flat, "holds_to_mm"), 5.0);
     ck_assert_double_lt(number_of(flat, "holds_to_mm"), 12.0);
@@ -27,7 +27,7 @@ START_TEST(the_steep_concave_element)
     near = parse(expect(1, NULL, "lens flat.csv " AGREED SURFACE "--clear-aperture-mm 12 --json").out);
     ck_assert(cJSON_IsTrue(item_of(item_of(near, "balance"), "pass")));
     ck_assert_double_eq_tol(number_of(near, "holds_to_mm"), number_of(flat, "holds_to_mm"), 0.01);
-    drafted = parse(expect(0, NULL, "draft " AGREED FILMS WHOLE "--effort 0.05 --json -o whole.csv").out);
+    drafted = parse(expect(0, NULL, "draft " AGREED LAYERS WHOLE "--effort 0.05 --json -o whole.csv").out);
     ck_assert_ptr_nonnull(strstr(content("whole.csv"), "thicknesses are those at its vertex"));
     lens = parse(expect(0, NULL, "lens whole.csv " AGREED WHOLE "--json").out);
     ck_assert_double_eq_tol(number_of(lens, "limit_used"), number_of(drafted, "limit_used"),
@@ -80,29 +80,29 @@ START_TEST(the_report)
 }
 END_TEST
 
-START_TEST(other_verbs_take_the_surface)
+START_TEST(other_commands_take_the_surface)
 {
     outcome result;
     write_inputs();
     scratch_write("process.csv", "material,thickness_sigma_percent\n*,1\n");
     scratch_write("loose.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                               "band,R,every,<= 1.5,450,650,0,mean\n");
+                               "band,R,max,<= 1.5,450,650,0,unpolarized\n");
     result = expect(0, NULL,
-                    "yield stack.csv --callouts loose.csv --process process.csv --trials 200 --radius-mm 20 "
+                    "yield stack.csv --callouts loose.csv --process process.csv --runs 200 --radius-mm 20 "
                     "--clear-aperture-mm 12 ");
     ck_assert_ptr_nonnull(strstr(result.out, "judged at 41 zones"));
     result = run("refine stack.csv --callouts loose.csv --radius-mm 20 --clear-aperture-mm 12 -o refined.csv");
     ck_assert_ptr_nonnull(strstr(result.out, "at mm"));
     expect_narrow(result.out);
-    result =
-        run("quote --callouts loose.csv --substrate 1.52 --films 1.38,2.1 --max-films 2 --effort 0.1 --radius-mm 20 "
-            "--clear-aperture-mm 12");
+    result = run(
+        "quote --callouts loose.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --radius-mm 20 "
+        "--clear-aperture-mm 12");
     ck_assert_ptr_nonnull(strstr(result.out, "Surface: convex"));
     expect_narrow(result.out);
     expect(2, "no more than the part, 10 mm",
-           "quote --callouts loose.csv --substrate 1.52 --films 1.38,2.1 --part-diameter-mm 10 --radius-mm 20 "
+           "quote --callouts loose.csv --substrate 1.52 --materials 1.38,2.1 --part-diameter-mm 10 --radius-mm 20 "
            "--clear-aperture-mm 12");
-    result = expect(0, NULL, LENS "--radius-mm 1000 --clear-aperture-mm 5 --light axis --axial-angle 5");
+    result = expect(0, NULL, LENS "--radius-mm 1000 --clear-aperture-mm 5 --angle-reference axis --axial-angle 5");
     ck_assert_ptr_nonnull(strstr(result.out, "Light: at 5 deg to the axis, in place of the callouts' angles"));
 }
 END_TEST
@@ -127,8 +127,8 @@ static const struct {
     {"--radius-mm 15 --clear-aperture-mm 5 --source-distance-mm 100 --slope-exponent 1", "expected one way"},
     {"--radius-mm 15 --clear-aperture-mm 5 --slope-exponent -1", "--slope-exponent: found '-1'"},
     {"--radius-mm 15 --clear-aperture-mm 5 --zones 2", "--zones: found '2'"},
-    {"--radius-mm 15 --clear-aperture-mm 5 --axial-angle 5", "--axial-angle without --light axis"},
-    {"--radius-mm 15 --clear-aperture-mm 20 --light axis --axial-angle 60", "expected less than 90"},
+    {"--radius-mm 15 --clear-aperture-mm 5 --axial-angle 5", "--axial-angle without --angle-reference axis"},
+    {"--radius-mm 15 --clear-aperture-mm 20 --angle-reference axis --axial-angle 60", "expected less than 90"},
     {"--radius-mm 15 --clear-aperture-mm 5 --thickness-profile none.csv", "none.csv"},
     {"--radius-mm 15 --clear-aperture-mm 5 --thickness-profile short.csv", "expected them to reach 2.5 mm"},
     {"--radius-mm 15 --clear-aperture-mm 5 --thickness-profile short.csv -o short.csv", "expected them to reach"},
@@ -147,10 +147,10 @@ START_TEST(what_is_refused)
     if (_i > 0)
         return;
     expect(2, "found --shape without --radius-mm",
-           "draft --callouts callouts.csv --substrate 1.52 --films 1.38 --shape concave");
+           "draft --callouts callouts.csv --substrate 1.52 --materials 1.38 --shape concave");
     expect(2, "scope part", "lens stack.csv --callouts part.csv --radius-mm 15 --clear-aperture-mm 5");
     expect(2, "scope part",
-           "draft --callouts part.csv --substrate 1.52 --films 1.38 --radius-mm 15 --clear-aperture-mm 5");
+           "draft --callouts part.csv --substrate 1.52 --materials 1.38 --radius-mm 15 --clear-aperture-mm 5");
 }
 END_TEST
 
@@ -161,7 +161,7 @@ Suite *lens_suite(void)
     tcase_set_timeout(tcase, 600); /* with the sanitizers on a busy machine */
     tcase_add_test(tcase, the_steep_concave_element);
     tcase_add_test(tcase, the_report);
-    tcase_add_test(tcase, other_verbs_take_the_surface);
+    tcase_add_test(tcase, other_commands_take_the_surface);
     tcase_add_loop_test(tcase, what_is_refused, 0, (int)(sizeof wrong / sizeof *wrong));
     suite_add_tcase(suite, tcase);
     return suite;

@@ -7,26 +7,27 @@
 #include <string.h>
 
 #define CHECK  "check stack.csv --callouts callouts.csv "
-#define DRAFT  "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 2 --effort 0.05 "
-#define FROM   "draft --callouts callouts.csv --start stack.csv --films 1.38,2.1 --max-films 4 --effort 0.05 "
-#define QUOTE  "quote --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 1 --effort 0.05 "
+#define DRAFT  "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05 "
+#define FROM   "draft --callouts callouts.csv --start stack.csv --materials 1.38,2.1 --max-layers 4 --effort 0.05 "
+#define QUOTE  "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 "
 #define LENS   "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 "
-#define TABLES " --materials ."
+#define TABLES " --tables ."
 
 static const struct {
     const char *line, *piece;
 } wrong[] = {
     {"spectrum stack.csv --step 0.001 --aoi 0,30,60", "400001 wavelengths at 3 angles make more than 1000000 rows"},
     {"spectrum stack.csv --title T", "--title has no meaning without a picture; expected --plot FILE beside it"},
-    {QUOTE "--part P", "--part has no meaning without a report; expected --report FILE beside it"},
-    {CHECK "--part P", "--part has no meaning without a picture or a report; expected --report FILE beside it"},
+    {QUOTE "--part-number P", "--part-number has no meaning without a report; expected --report FILE beside it"},
+    {CHECK "--part-number P",
+     "--part-number has no meaning without a picture or a report; expected --report FILE beside it"},
     {QUOTE "--radius-mm 40 --clear-aperture-mm 20 --part-diameter-mm 19",
      "--clear-aperture-mm: found 20; expected no more than the part, 19 mm"},
-    {"refine none.csv --callouts callouts.csv", "no film that may move"},
+    {"refine none.csv --callouts callouts.csv", "no layer that may move"},
     {LENS "--source point", "found --source without --source-distance-mm"},
     {LENS "--slope-exponent 1 --source-distance-mm 500", "found --slope-exponent and --source-distance-mm"},
-    {LENS "--axial-angle 5", "found --axial-angle without --light axis"},
-    {LENS "--light axis --axial-angle 90", "--axial-angle: found '90'"},
+    {LENS "--axial-angle 5", "found --axial-angle without --angle-reference axis"},
+    {LENS "--angle-reference axis --axial-angle 90", "--axial-angle: found '90'"},
     {LENS "--thickness-profile nowhere.csv", "nowhere.csv: found no such file"},
     {"deposit stack.csv --monitor-nm 500 --monitor-from 400", "--monitor-from has no meaning beside --monitor-nm"},
     {"deposit stack.csv --monitor-from 700 --monitor-to 600", "--monitor-to: found 600; expected no less than"},
@@ -36,7 +37,7 @@ static const struct {
     {"deposit stack.csv --monitor-nm 500 --new-witness 2.5", "--new-witness: found '2.5'"},
     {"deposit stack.csv --monitor-nm 500 --new-witness each,3", "'each' beside others"},
     {"deposit stack.csv --monitor-nm 500 --new-witness 9", "--new-witness: found '9'"},
-    {"deposit dark.csv --monitor-from 400 --monitor-to 500" TABLES, "at which every film is clear"},
+    {"deposit dark.csv --monitor-from 400 --monitor-to 500" TABLES, "at which every layer is clear"},
     {"check stack.csv --callouts part.csv --substrate dim" TABLES,
      "dim absorbs between 550 and 550 nm, so the light through the part depends on the glass's thickness"},
     {"spectrum plate.csv --back uncoated" TABLES, "dim absorbs between 380 and 780 nm"},
@@ -46,12 +47,13 @@ static const struct {
 static void write_odd_inputs(void)
 {
     write_inputs();
-    scratch_write("none.csv", "role,material,thickness_nm,fixed\nincident,air,,\nfilm,1.38,97,yes\nsubstrate,1.52,,\n");
-    scratch_write("soot.csv", "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.9,0.4\n900,1.8,0.4\n");
+    scratch_write("none.csv",
+                  "role,material,thickness_nm,fixed\nincident,air,,\nlayer,1.38,97,yes\nsubstrate,1.52,,\n");
+    scratch_write("soot.csv", "# kind: layer\n# source: invented\nwavelength_nm,n,k\n300,1.9,0.4\n900,1.8,0.4\n");
     scratch_write("dim.csv", "# source: invented\nwavelength_nm,n,k\n300,1.5,0\n500,1.5,0\n550,1.5,1e-7\n600,1.5,0\n"
                              "900,1.5,0\n");
     scratch_write("plate.csv", "role,material,thickness_nm\nincident,air,\nsubstrate,dim,\n");
-    scratch_write("dark.csv", "role,material,thickness_nm\nincident,air,\nfilm,soot,97\nsubstrate,1.52,\n");
+    scratch_write("dark.csv", "role,material,thickness_nm\nincident,air,\nlayer,soot,97\nsubstrate,1.52,\n");
 }
 
 START_TEST(wrong_lines_end_with_two)
@@ -82,7 +84,7 @@ START_TEST(a_wrong_glass_is_not_offered)
     write_inputs();
     scratch_write("517000.csv", "wavelength_nm,n\n500,1.5\n400,1.5\n");
     scratch_write("519999.csv", "# source: invented\nwavelength_nm,n\n300,1.519\n900,1.519\n");
-    const outcome result = expect(1, NULL, QUOTE "--json" TABLES); /* one film does not do, so others are looked at */
+    const outcome result = expect(1, NULL, QUOTE "--json" TABLES); /* one layer does not do, so others are looked at */
     ck_assert_ptr_null(strstr(result.out, "517000"));
     ck_assert_ptr_nonnull(strstr(result.out, "another glass at hand"));
     expect(2, "517000.csv:3", "check stack.csv --callouts callouts.csv --substrate 517000" TABLES);
@@ -127,7 +129,7 @@ END_TEST
 START_TEST(a_back_of_its_own_is_reported)
 {
     write_inputs();
-    scratch_write("back.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,99\nsubstrate,1.52,\n");
+    scratch_write("back.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,99\nsubstrate,1.52,\n");
     run("check stack.csv --callouts part.csv --back back.csv --quiet --report r.html -o out.txt");
     ck_assert_ptr_nonnull(strstr(content("r.html"), "stack of the back"));
     ck_assert_ptr_nonnull(strstr(content("r.html"), "back.csv"));

@@ -37,7 +37,7 @@ START_TEST(check_reports_what_it_says)
     cJSON *root;
     const cJSON *row;
     write_inputs();
-    json = expect(0, NULL, CHECK "--json --report r.html --report r.pdf --part OR-7 --title Window");
+    json = expect(0, NULL, CHECK "--json --report r.html --report r.pdf --part-number OR-7 --title Window");
     root = cJSON_Parse(json.out);
     ck_assert_ptr_nonnull(root);
     page = markup_read(content("r.html"));
@@ -67,15 +67,17 @@ START_TEST(quote_reports_what_it_says)
     outcome text;
     markup page;
     write_inputs();
-    scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,"
-                                 "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n");
-    scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npump_down_min,70\nbetween_films_s,36\n");
+    scratch_write("process.csv",
+                  "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,"
+                  "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n");
+    scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npump_down_min,70\nbetween_layers_s,36\n");
     scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                               "band,R,every,<= 0.2,420,680,0,mean\n");
-    text = expect(1, NULL,
-                  "quote --callouts tight.csv --substrate 1.52 --films 1.38,2.1 --max-films 3 --effort 0.2 --process "
-                  "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --report q.html "
-                  "--report q.pdf --date 2026-11-25");
+                               "band,R,max,<= 0.2,420,680,0,unpolarized\n");
+    text =
+        expect(1, NULL,
+               "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --process "
+               "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --report q.html "
+               "--report q.pdf --date 2026-11-25");
     page = markup_read(content("q.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Not feasible"));
     ck_assert_ptr_nonnull(strstr(page.text, "2026-11-25"));
@@ -92,8 +94,8 @@ START_TEST(deposit_reports_what_it_says)
     outcome text;
     markup page;
     write_inputs();
-    scratch_write("process.csv", "material,rate_nm_per_s,tooling\n*,0.5,1.04\n");
-    scratch_write("chamber.csv", "key,value\npump_down_min,70\nbetween_films_s,36\n");
+    scratch_write("process.csv", "material,rate_nm_per_s,tooling_factor\n*,0.5,1.04\n");
+    scratch_write("chamber.csv", "key,value\npump_down_min,70\nbetween_layers_s,36\n");
     text = expect(0, NULL,
                   "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500,550 --quiet "
                   "--report d.html --report d.pdf");
@@ -118,7 +120,7 @@ START_TEST(inspect_reports_what_it_says)
     write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
     text = expect(1, NULL,
                   INSPECT " --uncertainty-percent 0.02 --process process.csv --next-stack next.csv --report i.html "
-                          "--report i.pdf --date 2026-11-25 --part OR-7");
+                          "--report i.pdf --date 2026-11-25 --part-number OR-7");
     page = markup_read(content("i.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Rejected"));
     ck_assert_ptr_nonnull(strstr(page.text, "OR-7"));
@@ -178,7 +180,7 @@ START_TEST(yield_reports_what_it_says)
     write_inputs();
     scratch_write("process.csv", "material,thickness_sigma_percent\n*,2\n");
     text = expect(0, NULL,
-                  "yield stack.csv --callouts callouts.csv --process process.csv --trials 500 --quiet --report y.html "
+                  "yield stack.csv --callouts callouts.csv --process process.csv --runs 500 --quiet --report y.html "
                   "--report y.pdf --date 2026-11-25");
     page = markup_read(content("y.html"));
     expect_numbers_of(text.out, page.text);
@@ -255,7 +257,7 @@ static const struct {
     {"--paper a4", "expected --report FILE beside it"},
     {"--date 2026-01-01", "expected --report FILE beside it"},
     {"--title T", "expected --report FILE beside it"},
-    {"--part P", "expected --report FILE beside it"},
+    {"--part-number P", "expected --report FILE beside it"},
 };
 
 START_TEST(a_wrong_report_is_refused_before_the_work)

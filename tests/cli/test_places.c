@@ -17,18 +17,18 @@ static const char *const lines[] = {
     "check stack.csv --callouts callouts.csv",
     "check stack.csv --callouts callouts.csv --json",
     "refine stack.csv --callouts callouts.csv",
-    "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 2 --effort 0.05",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 50",
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 50",
     "deposit stack.csv --process process.csv --monitor-nm 500",
     "materials MgF2",
     "help yield",
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05",
-    "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --quantity 40 "
-    "--part-diameter-mm 30 --effort 0.05 --max-films 1",
+    "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --quantity 40 "
+    "--part-diameter-mm 30 --effort 0.05 --max-layers 1",
     "spectrum stack.csv --step 50 --json",
     "refine stack.csv --callouts callouts.csv --json",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 50 --json",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 50 --json",
     "deposit stack.csv --process process.csv --monitor-nm 500 --json",
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 --json",
@@ -50,7 +50,7 @@ static void write_all(void)
     write_inputs();
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
     write_scan();
-    scratch_write("wrong.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,-97,5\nsubstrate,1.52,\n");
+    scratch_write("wrong.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,-97,5\nsubstrate,1.52,\n");
 }
 
 typedef struct both {
@@ -164,7 +164,7 @@ START_TEST(a_name_may_hold_anything)
     ck_assert_msg(result.code == 0, "-o '%s': %s", dotted, result.err);
     ck_assert_int_eq(run_words(&usual, last).code, 0);
     /* wrong, and named in the message */
-    scratch_write(name, "role,material\nfilm,air\n");
+    scratch_write(name, "role,material\nlayer,air\n");
     result = run_words(&usual, first);
     ck_assert_int_eq(result.code, 2);
     expect_tame(name, result.err);
@@ -187,7 +187,7 @@ START_TEST(a_folder_may_be_called_anything)
     snprintf(path, sizeof path, "%s/mine.csv", names[_i]);
     scratch_write(path, table);
     snprintf(path, sizeof path, "./%s", names[_i]);
-    const char *words[] = {"materials", "mine", "--materials", path, NULL};
+    const char *words[] = {"materials", "mine", "--tables", path, NULL};
     const outcome result = run_words(&usual, words);
     ck_assert_msg(result.code == 0, "'%s': %s", path, result.err);
     expect_tame(path, result.out);
@@ -230,8 +230,8 @@ START_TEST(a_name_does_not_lead_out_of_its_folders)
     scratch_write("tables/.secret.csv", table);
     scratch_write("tables/.csv", table);
     scratch_write("tables/...csv", table);
-    const char *words[] = {"materials", "--materials", "tables", "--", name, NULL};
-    const char *glass[] = {"check",       "stack.csv", "--callouts", "callouts.csv", "--materials", "tables",
+    const char *words[] = {"materials", "--tables", "tables", "--", name, NULL};
+    const char *glass[] = {"check",       "stack.csv", "--callouts", "callouts.csv", "--tables", "tables",
                            "--substrate", name,        NULL};
     outcome result = run_words(&usual, words);
     ck_assert_msg(result.code == 2, "materials '%s' ended with %d: %s%s", name, result.code, result.out, result.err);
@@ -239,11 +239,11 @@ START_TEST(a_name_does_not_lead_out_of_its_folders)
     result = run_words(&usual, glass);
     ck_assert_msg(result.code == 2, "--substrate '%s' ended with %d: %s", name, result.code, result.err);
     expect_tame(name, result.err);
-    snprintf(text, sizeof text, "role,material,thickness_nm\nincident,air,\nfilm,\"%s\",97\nsubstrate,1.52,\n", name);
+    snprintf(text, sizeof text, "role,material,thickness_nm\nincident,air,\nlayer,\"%s\",97\nsubstrate,1.52,\n", name);
     scratch_write("out.csv", text);
-    const char *stack[] = {"check", "out.csv", "--callouts", "callouts.csv", "--materials", "tables", NULL};
+    const char *stack[] = {"check", "out.csv", "--callouts", "callouts.csv", "--tables", "tables", NULL};
     result = run_words(&usual, stack);
-    ck_assert_msg(result.code == 2, "a film of '%s' ended with %d: %s", name, result.code, result.err);
+    ck_assert_msg(result.code == 2, "a layer of '%s' ended with %d: %s", name, result.code, result.err);
     expect_tame(name, result.err);
 }
 END_TEST

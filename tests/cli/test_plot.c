@@ -18,7 +18,7 @@ static void write_plot_inputs(void)
     write_stacks();
     scratch_write("process.csv", PROCESS);
     scratch_write("rates.csv", "material,rate_nm_per_s\n*,0.5\n");
-    scratch_write("film.csv", TABLE);
+    scratch_write("layer.csv", TABLE);
     write_scan("both.csv", "nm,%R,%T", "spectrum stack.csv --from 400 --to 700 --step 4 --quiet");
 }
 
@@ -28,20 +28,20 @@ static const char *const draws[] = {
     "check stack.csv --callouts callouts.csv --substrate 1.52,1.5",
     "check stack.csv --callouts part.csv --plot-width-mm 85 --plot-height-mm 60",
     "refine stack.csv --callouts callouts.csv --title Window",
-    "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.1 -o found.csv",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 200",
-    "materials film --materials . --part 12-345",
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.1 -o found.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 200",
+    "materials layer --tables . --part-number 12-345",
     INSPECT " --uncertainty-percent 0.05 --title Witness",
     "inspect both.csv --stack stack.csv --callouts callouts.csv --column 2 --t-column 3 --plot-width-mm 85",
     "inspect scan.csv scan.csv scan.csv --stack stack.csv --callouts callouts.csv",
     "deposit stack.csv --monitor-nm 500,550 --new-witness 2",
-    "deposit stack.csv --process rates.csv --part 12-345",
+    "deposit stack.csv --process rates.csv --part-number 12-345",
     "lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20",
 };
 #define DRAWS (int)(sizeof draws / sizeof *draws)
 
 /* Exit code and result are those of the same line without a picture, and twice is the same picture. */
-START_TEST(every_verb_draws)
+START_TEST(every_command_draws)
 {
     static const char *const ending[] = {"svg", "png", "pdf"}, *const begins[] = {"<?xml", "\x89PNG", "%PDF-"};
     const int format = _i / DRAWS;
@@ -56,7 +56,7 @@ START_TEST(every_verb_draws)
     ck_assert_int_eq(run(line).code, 0);
     ck_assert_str_eq(content(name), first); /* up to the first zero; all of an SVG */
     free(first);
-    if (strstr(line, "--title") == NULL && strstr(line, "--part ") == NULL && strstr(line, "--plot-") == NULL)
+    if (strstr(line, "--title") == NULL && strstr(line, "--part-number ") == NULL && strstr(line, "--plot-") == NULL)
         ck_assert_str_eq(run(draws[_i % DRAWS]).out, result.out);
 }
 END_TEST
@@ -73,9 +73,9 @@ static const struct refused {
     {"check stack.csv --callouts callouts.csv --plot folder.svg", "found a folder"},
     {"check input.svg --callouts callouts.csv --plot input.svg", "found one of the inputs"},
     {"check stack.csv --callouts input.pdf --plot ./input.pdf", "found one of the inputs"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --process input.png --plot input.png",
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process input.png --plot input.png",
      "found one of the inputs"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --process process.csv -o process.csv",
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv -o process.csv",
      "found one of the inputs"},
     {"check stack.csv --callouts callouts.csv -o new.svg --plot new.svg", "found the same file for --plot"},
     {"check stack.csv --callouts callouts.csv -o old.svg --plot link.svg", "found the same file for --plot"},
@@ -98,11 +98,11 @@ static const struct refused {
     {INSPECT " --next-stack new.svg --plot new.svg", "found the same file for --plot and for --next-stack"},
     {INSPECT " --plot-quantities R --plot new.svg", "inspect has no option '--plot-quantities'"},
     {INSPECT " --plot-width-mm 85", "--plot-width-mm has no meaning without a picture"},
-    {INSPECT " --part 12-345", "--part has no meaning without a picture or a report"},
+    {INSPECT " --part-number 12-345", "--part-number has no meaning without a picture or a report"},
     {"deposit stack.csv --plot new.bmp", "new.bmp: found no picture's ending"},
     {"deposit stack.csv --plot new.pdf --report new.pdf", "new.pdf: found the same file for --"},
     {"deposit stack.csv --signal-csv new.svg --plot new.svg", "found the same file for --plot and for --signal-csv"},
-    {"deposit dark.csv --plot new.svg --materials .", "found no signal to draw"},
+    {"deposit dark.csv --plot new.svg --tables .", "found no signal to draw"},
     {"lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20 --plot new", "no picture's ending"},
     {"lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20 --plot new.pdf --report new.pdf",
      "new.pdf: found the same file for --"},
@@ -119,7 +119,7 @@ START_TEST(what_is_wrong_is_refused_and_nothing_written)
     scratch_write("input.pdf", out);
     scratch_write("input.png", PROCESS);
     scratch_write("old.svg", "as it was");
-    scratch_write("dark.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.5-0.1i,90\nsubstrate,1.52,\n");
+    scratch_write("dark.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.5-0.1i,90\nsubstrate,1.52,\n");
     ck_assert_int_eq(symlink("old.svg", scratch_path("link.svg")), 0);
     ck_assert_int_eq(mkdir(scratch_path("folder.svg"), 0700), 0);
     const size_t files = count_files();
@@ -222,7 +222,7 @@ Suite *cli_plot_suite(void)
     Suite *suite = suite_create("pictures");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
-    tcase_add_loop_test(tcase, every_verb_draws, 0, 3 * DRAWS);
+    tcase_add_loop_test(tcase, every_command_draws, 0, 3 * DRAWS);
     tcase_add_loop_test(tcase, what_is_wrong_is_refused_and_nothing_written, 0, sizeof refused / sizeof *refused);
     tcase_add_test(tcase, standard_output_may_not_be_the_picture);
     tcase_add_test(tcase, a_full_disk_leaves_no_half_picture);

@@ -4,19 +4,20 @@
 #include <stdio.h>
 #include <string.h>
 
-#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 4 --effort 0.2 "
-#define HARD  "quote --callouts tight.csv --substrate 1.52 --films 1.38,2.1 --max-films 3 --effort 0.2 "
+#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
+#define HARD  "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 "
 #define SHOP  "--process process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 "
 
 static void write_shop(void)
 {
     write_inputs();
-    scratch_write("process.csv", "material,rate_nm_per_s,tooling,thickness_sigma_percent,thickness_bias_percent,"
-                                 "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n1.38,0.8,1.04,,,,\nMgF2,,,,,,\n");
+    scratch_write("process.csv",
+                  "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,"
+                  "index_sigma,minimum_nm\n*,0.5,1,0.5,0.2,0.002,8\n1.38,0.8,1.04,,,,\nMgF2,,,,,,\n");
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npart_pitch_extra_mm,0\npump_down_min,70\n"
-                                 "heat_min,0\ncool_vent_min,50\nbetween_films_s,36\n");
+                                 "heat_min,0\ncool_vent_min,50\nbetween_layers_s,36\n");
     scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                               "band,R,every,<= 0.2,420,680,0,mean\n");
+                               "band,R,max,<= 0.2,420,680,0,unpolarized\n");
 }
 
 static const cJSON *recommended(const cJSON *root)
@@ -28,7 +29,7 @@ static const cJSON *recommended(const cJSON *root)
 }
 
 /* 150 mm hold seven parts of 50 mm: 100 parts are 15 loads. A load is two hours, 36 s and its thickness over its rate
- * for every film. */
+ * for every layer. */
 START_TEST(quote_counts_loads_and_hours)
 {
     write_shop();
@@ -41,12 +42,12 @@ START_TEST(quote_counts_loads_and_hours)
     ck_assert_int_ge(cJSON_GetArraySize(item_of(root, "options")), 2);
     cJSON_ArrayForEach(row, item_of(root, "options"))
     {
-        const cJSON *film;
+        const cJSON *layer;
         double seconds = 7200.0;
-        cJSON_ArrayForEach(film, item_of(row, "stack"))
+        cJSON_ArrayForEach(layer, item_of(row, "stack"))
         {
-            const bool low = strcmp(item_of(film, "material")->valuestring, "1.38") == 0;
-            seconds += 36.0 + number_of(film, "thickness_nm") / (low ? 0.8 * 1.04 : 0.5);
+            const bool low = strcmp(item_of(layer, "material")->valuestring, "1.38") == 0;
+            seconds += 36.0 + number_of(layer, "thickness_nm") / (low ? 0.8 * 1.04 : 0.5);
         }
         ck_assert_double_eq_tol(number_of(row, "hours_per_load"), seconds / 3600.0, 1e-9);
         ck_assert_double_eq(number_of(row, "loads"), 15.0);
@@ -98,20 +99,20 @@ START_TEST(offers_check_out)
     {
         char text[2000];
         int length = snprintf(text, sizeof text, "role,material,thickness_nm\nincident,air,\n");
-        const cJSON *film;
+        const cJSON *layer;
         item_of(row, "asked");
         item_of(row, "offered");
         ck_assert_double_ge(number_of(row, "yield"), 0.9);
         if (cJSON_IsNull(item_of(row, "callout")))
             continue;
-        cJSON_ArrayForEach(film, item_of(row, "stack")) length +=
-            snprintf(text + length, sizeof text - (size_t)length, "film,%s,%.15g\n",
-                     item_of(film, "material")->valuestring, number_of(film, "thickness_nm"));
+        cJSON_ArrayForEach(layer, item_of(row, "stack")) length +=
+            snprintf(text + length, sizeof text - (size_t)length, "layer,%s,%.15g\n",
+                     item_of(layer, "material")->valuestring, number_of(layer, "thickness_nm"));
         snprintf(text + length, sizeof text - (size_t)length, "substrate,1.52,\n");
         scratch_write("offer.csv", text);
         snprintf(text, sizeof text,
                  "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                 "band,R,every,<= %.15g,%.15g,%.15g,0,mean\n",
+                 "band,R,max,<= %.15g,%.15g,%.15g,0,unpolarized\n",
                  number_of(row, "limit_percent"), number_of(row, "from_nm"), number_of(row, "to_nm"));
         scratch_write("offered.csv", text);
         expect(0, NULL, "check offer.csv --callouts offered.csv");
@@ -151,14 +152,14 @@ END_TEST
 START_TEST(quote_refuses_what_is_wrong)
 {
     write_shop();
-    expect(2, "needs --films", "quote --callouts callouts.csv --substrate 1.52");
-    expect(2, "needs --substrate", "quote --callouts callouts.csv --films 1.38");
-    expect(2, "needs --callouts", "quote --substrate 1.52 --films 1.38");
+    expect(2, "needs --materials", "quote --callouts callouts.csv --substrate 1.52");
+    expect(2, "needs --substrate", "quote --callouts callouts.csv --materials 1.38");
+    expect(2, "needs --callouts", "quote --substrate 1.52 --materials 1.38");
     expect(2, "--yield-percent: found '101'", QUOTE "--yield-percent 101");
     expect(2, "--quantity: found '0'", QUOTE "--quantity 0");
     expect(2, "--part-diameter-mm: found '-3'", QUOTE "--part-diameter-mm -3");
     expect(2, "MgF2 needs 300 C, and the part stands 60 C",
-           "quote --callouts callouts.csv --substrate 1.52 --films MgF2 --max-process-c 60");
+           "quote --callouts callouts.csv --substrate 1.52 --materials MgF2 --max-process-c 60");
     expect(2, "chamber.csv: found one of the inputs", QUOTE "--chamber chamber.csv -o chamber.csv");
     expect(2, "nowhere.csv", QUOTE "--process nowhere.csv");
 }
@@ -168,8 +169,8 @@ START_TEST(an_interrupt_ends_a_quote_and_leaves_nothing)
 {
     write_shop();
     scratch_write("far.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                             "band,R,every,<= 0.1,400,900,0..45,each\n");
-    const outcome result = interrupt_after(1, "quote --callouts far.csv --substrate 1.52 --films 1.38,1.62,2.1 "
+                             "band,R,max,<= 0.1,400,900,0..45,each\n");
+    const outcome result = interrupt_after(1, "quote --callouts far.csv --substrate 1.52 --materials 1.38,1.62,2.1 "
                                               "--effort 50 --process process.csv -o quote.txt");
     ck_assert_int_eq(result.code, 3);
     ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");

@@ -11,9 +11,9 @@ START_TEST(spectrum_of_a_bare_glass)
     write_inputs();
     const outcome result = expect(0, "no measurement", "spectrum bare.csv --from 400 --to 401 --step 0.5");
     ck_assert_str_eq(result.out, "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent\n"
-                                 "400,0,mean,4.25799949609,95.7420005039,0\n"
-                                 "400.5,0,mean,4.25799949609,95.7420005039,0\n"
-                                 "401,0,mean,4.25799949609,95.7420005039,0\n");
+                                 "400,0,unpolarized,4.25799949609,95.7420005039,0\n"
+                                 "400.5,0,unpolarized,4.25799949609,95.7420005039,0\n"
+                                 "401,0,unpolarized,4.25799949609,95.7420005039,0\n");
     ck_assert_str_eq(expect(0, NULL, "spectrum bare.csv --step 400 --quiet").err, "");
 }
 END_TEST
@@ -23,7 +23,7 @@ START_TEST(spectrum_of_a_plate)
 {
     write_inputs();
     const outcome result = expect(0, NULL, "spectrum bare.csv --from 550 --to 550 --back uncoated");
-    ck_assert_ptr_nonnull(strstr(result.out, "550,0,mean,8.16819719671,91.8318028033,0\n"));
+    ck_assert_ptr_nonnull(strstr(result.out, "550,0,unpolarized,8.16819719671,91.8318028033,0\n"));
 }
 END_TEST
 
@@ -37,7 +37,7 @@ START_TEST(spectrum_of_a_rough_glass)
     result = expect(0, NULL, "spectrum bare.csv --from 400 --to 400 --roughness-nm 1");
     ck_assert_int_eq(sscanf(result.out,
                             "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent,R_scattered_percent,"
-                            "T_scattered_percent\n400,0,mean,%lf,%lf,%lf,%lf,%lf",
+                            "T_scattered_percent\n400,0,unpolarized,%lf,%lf,%lf,%lf,%lf",
                             &R, &T, &A, &lost_R, &lost_T),
                      5);
     ck_assert_double_eq_tol(R, 4.25799949609, 1e-11);
@@ -55,7 +55,7 @@ START_TEST(the_grid_holds_its_last_point)
     write_inputs();
     /* 0.1 has no exact double: 3 steps of it from 400 reach 400.3 but for rounding */
     ck_assert_ptr_nonnull(
-        strstr(expect(0, NULL, "spectrum bare.csv --from 400 --to 400.3 --step 0.1").out, "\n400.3,0,mean,"));
+        strstr(expect(0, NULL, "spectrum bare.csv --from 400 --to 400.3 --step 0.1").out, "\n400.3,0,unpolarized,"));
     ck_assert_ptr_null(strstr(expect(0, NULL, "spectrum bare.csv --from 400 --to 400.29 --step 0.1").out, "400.29"));
     const outcome angles = expect(0, NULL, "spectrum bare.csv --step 400 --aoi 0,30 --aoi 45 --polarization each");
     ck_assert_ptr_nonnull(strstr(angles.out, "\n780,45,p,"));
@@ -88,7 +88,7 @@ START_TEST(check_judges)
 }
 END_TEST
 
-/* The best known four films of 1.38 and 2.10 on 1.52 for these callouts use 0.5502 of the limit (outside check 18a of
+/* The best known four layers of 1.38 and 2.10 on 1.52 for these callouts use 0.5502 of the limit (outside check 18a of
  * the agreed list: a long multi-start search by an independent program). */
 START_TEST(check_in_json)
 {
@@ -105,7 +105,7 @@ START_TEST(check_in_json)
 }
 END_TEST
 
-#define DRAFT "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 4 --effort 0.3"
+#define DRAFT "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.3"
 
 START_TEST(draft_is_read_back_to_the_same_figures)
 {
@@ -132,7 +132,7 @@ START_TEST(draft_repeats_itself)
     const outcome second = expect(0, NULL, DRAFT " --threads 2 --seed 3");
     ck_assert_str_eq(first.out, second.out);
     ck_assert_str_eq(first.err, second.err);
-    ck_assert_ptr_nonnull(strstr(first.out, "role,material,thickness_nm\nincident,air,\nfilm,"));
+    ck_assert_ptr_nonnull(strstr(first.out, "role,material,thickness_nm\nincident,air,\nlayer,"));
     scratch_write("piped.csv", first.out);
     expect(0, NULL, "check piped.csv --callouts callouts.csv");
 }
@@ -151,7 +151,7 @@ START_TEST(draft_puts_each_thing_in_its_place)
     ck_assert_str_eq(result.out, "");
     result = expect(0, NULL, DRAFT " -o -");
     ck_assert_str_eq(result.out, content("drafted.csv"));
-    expect(1, NULL, "draft --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --max-films 2 --effort 0.1");
+    expect(1, NULL, "draft --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1");
 }
 END_TEST
 
@@ -159,12 +159,12 @@ START_TEST(draft_from_a_start_keeps_what_is_fixed)
 {
     write_inputs();
     scratch_write("start.csv",
-                  "role,material,thickness_nm,fixed\nsubstrate,1.52,,\nfilm,2.1,20.1234,yes\nfilm,1.38,30,\n"
-                  "film,2.1,130,\nfilm,1.38,95,\nincident,air,,\n");
-    const outcome result = run("draft --callouts callouts.csv --start start.csv --max-films 6 --effort 0.3");
+                  "role,material,thickness_nm,fixed\nsubstrate,1.52,,\nlayer,2.1,20.1234,yes\nlayer,1.38,30,\n"
+                  "layer,2.1,130,\nlayer,1.38,95,\nincident,air,,\n");
+    const outcome result = run("draft --callouts callouts.csv --start start.csv --max-layers 6 --effort 0.3");
     ck_assert_msg(result.code <= 1, "%s", result.err);
     ck_assert_ptr_nonnull(strstr(result.out, "role,material,thickness_nm,fixed\nsubstrate,1.52,,\n"));
-    ck_assert_ptr_nonnull(strstr(result.out, "film,2.1,20.1234,yes\n"));
+    ck_assert_ptr_nonnull(strstr(result.out, "layer,2.1,20.1234,yes\n"));
     ck_assert_ptr_nonnull(strstr(result.out, "\n# start start.csv\n"));
 }
 END_TEST
@@ -172,10 +172,10 @@ END_TEST
 START_TEST(refine_betters_a_stack)
 {
     write_inputs();
-    scratch_write("rough.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,95\nfilm,2.1,130\n"
-                               "film,1.38,33\nfilm,2.1,3\nsubstrate,1.52,\n");
+    scratch_write("rough.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,95\nlayer,2.1,130\n"
+                               "layer,1.38,33\nlayer,2.1,3\nsubstrate,1.52,\n");
     expect(1, NULL, "check rough.csv --callouts callouts.csv");
-    outcome result = expect(0, "1 film of the start was thinner than the minimum of 8 nm",
+    outcome result = expect(0, "1 layer of the start was thinner than the minimum of 8 nm",
                             "refine rough.csv --callouts callouts.csv -o -");
     scratch_write("refined.csv", result.out);
     cJSON *check = parse(expect(0, NULL, "check refined.csv --callouts callouts.csv --json").out);
@@ -183,7 +183,7 @@ START_TEST(refine_betters_a_stack)
     ck_assert(number_of(check, "limit_used") == number_of(refine, "limit_used"));
     ck_assert(number_of(refine, "limit_used") < number_of(refine, "limit_used_before"));
     ck_assert(number_of(refine, "starts") == 1.0);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(refine, "films")), 4);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(refine, "layers")), 4);
     cJSON_Delete(check);
     cJSON_Delete(refine);
 }

@@ -64,10 +64,10 @@ START_TEST(the_callouts_tell_what_was_measured)
     expect_piece(&result, "R (by the callouts)");
     result = run(INSPECT " --quantity R");
     expect_piece(&result, "R (by the option)");
-    scratch_write("t.csv", CALLOUT_COLUMNS "one,T,every,>= 90,450,600,0,mean\n");
+    scratch_write("t.csv", CALLOUT_COLUMNS "one,T,min,>= 90,450,600,0,unpolarized\n");
     result = run(BARE "--callouts t.csv");
     expect_piece(&result, "T (by the callouts)");
-    scratch_write("a.csv", CALLOUT_COLUMNS "one,A,every,<= 1,450,600,0,mean\n");
+    scratch_write("a.csv", CALLOUT_COLUMNS "one,A,max,<= 1,450,600,0,unpolarized\n");
     expect(2, "no header that tells reflectance from transmittance", BARE "--callouts a.csv");
     expect(2, "no header that tells reflectance from transmittance", BARE);
     scratch_write("scan.csv", "nm,absorptance %\n440,0.2\n500,0.1\n560,0.2\n620,0.3\n");
@@ -148,15 +148,16 @@ START_TEST(a_witness_on_another_glass)
     ck_assert_str_ne(plain, other);
     snprintf(other, sizeof other, "%.50s", strstr(run(INSPECT " --json --substrate 1.52").out, design));
     ck_assert_str_eq(plain, other);
-    scratch_write("glasses.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
-                                 "own,R,every,<= 0.5,420,680,0,mean,1.52\nhigh,R,every,<= 9,420,680,0,mean,1.7\n"
-                                 "again,R,mean,<= 9,420,680,0,mean,1.7\n");
-    const outcome result = expect(0, NULL, BARE "--callouts glasses.csv --by-fit --uncertainty-percent 0.02");
+    scratch_write("glasses.csv",
+                  "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
+                  "own,R,max,<= 0.5,420,680,0,unpolarized,1.52\nhigh,R,max,<= 9,420,680,0,unpolarized,1.7\n"
+                  "again,R,average,<= 9,420,680,0,unpolarized,1.7\n");
+    const outcome result = expect(0, NULL, BARE "--callouts glasses.csv --from-fit --uncertainty-percent 0.02");
     expect_piece(&result, "high");
     expect_piece(&result, "judged on the fitted stack");
     expect(1, NULL, BARE "--callouts glasses.csv --uncertainty-percent 0.02 --quiet");
     scratch_write("glasses.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
-                                 "high,R,every,<= 9,420,680,0,mean,nosuchglass\n");
+                                 "high,R,max,<= 9,420,680,0,unpolarized,nosuchglass\n");
     expect(2, "nosuchglass", BARE "--callouts glasses.csv");
 }
 END_TEST

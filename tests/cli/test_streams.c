@@ -64,7 +64,7 @@ static void read_until(int end, const char *piece)
         ck_assert_msg(read_more(end), "no '%s': %s", piece, seen);
 }
 
-#define LONG_WORK "--callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --max-films 12 "
+#define LONG_WORK "--callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 --max-layers 12 "
 
 /* What is interrupted leaves the line where it stands. */
 START_TEST(a_terminal_is_told_how_far_it_is)
@@ -72,7 +72,7 @@ START_TEST(a_terminal_is_told_how_far_it_is)
     static const struct {
         const char *line, *left, *told;
     } work[] = {{"draft " LONG_WORK "--effort 1000 -o out.csv", " left", "limit_used"},
-                {"yield stack.csv --callouts callouts.csv --process process.csv --trials 50000000 -o out.txt", " left",
+                {"yield stack.csv --callouts callouts.csv --process process.csv --runs 50000000 -o out.txt", " left",
                  "share of good runs"}};
     int end[2], status = 0;
     if (!open_terminal(end))
@@ -103,12 +103,12 @@ START_TEST(the_line_goes_when_the_work_is_done)
     strcpy(wiped + 73, "\r");
     write_inputs();
     scratch_write("process.csv", "material,thickness_sigma_percent\n*,1\n");
-    for (long trials = 20000; strstr(seen, " so far ") == NULL; trials *= 3) {
+    for (long runs = 20000; strstr(seen, " so far ") == NULL; runs *= 3) {
         if (!open_terminal(end))
             return;
         length = 0;
         snprintf(line, sizeof line,
-                 "yield stack.csv --callouts callouts.csv --process process.csv --trials %ld --threads 1", trials);
+                 "yield stack.csv --callouts callouts.csv --process process.csv --runs %ld --threads 1", runs);
         const pid_t child = start(line, end[1], end[1]);
         while (read_more(end[0]))
             ;

@@ -11,16 +11,17 @@
 
 #define TOGETHER 32
 
-/* A verb and the option that writes; a file's name is to follow. */
+/* A command and the option that writes; a file's name is to follow. */
 static const char *const writers[] = {
     "spectrum stack.csv --step 50 --quiet --plot",
     "check stack.csv --callouts callouts.csv --quiet --date 2024-05-06 --report",
     "check stack.csv --callouts callouts.csv --quiet --plot",
     "refine stack.csv --callouts callouts.csv --quiet --plot",
-    "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 2 --effort 0.05 --quiet --plot",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 50 --quiet --plot",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 50 --quiet --date 2024-05-06 --report",
-    "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --effort 0.05 --max-films 1 --quiet --date 2024-05-06 "
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05 --quiet --plot",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 50 --quiet --plot",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 50 --quiet --date 2024-05-06 --report",
+    "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.05 --max-layers 1 --quiet --date "
+    "2024-05-06 "
     "--report",
     "deposit stack.csv --process process.csv --monitor-nm 500 --quiet --plot",
     "deposit stack.csv --process process.csv --monitor-nm 500 --quiet --date 2024-05-06 --report",

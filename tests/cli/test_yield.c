@@ -4,12 +4,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#define YIELD "yield stack.csv --callouts callouts.csv --process process.csv --trials 500"
+#define YIELD "yield stack.csv --callouts callouts.csv --process process.csv --runs 500"
 
 static void write_process(void)
 {
     write_inputs();
-    scratch_write("process.csv", "material,thickness_sigma_percent,thickness_bias_percent,index_sigma\n"
+    scratch_write("process.csv", "material,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma\n"
                                  "*,3,1,0.01\n1.38,2,,\n");
 }
 
@@ -46,17 +46,17 @@ START_TEST(yield_in_json)
     cJSON *root = parse(expect(0, NULL, YIELD " --seed 5 --json").out);
     cJSON *check = parse(expect(0, NULL, "check stack.csv --callouts callouts.csv --json").out);
     const double yield = number_of(root, "yield");
-    ck_assert(number_of(root, "trials") == 500.0 && number_of(root, "seed") == 5.0);
+    ck_assert(number_of(root, "runs") == 500.0 && number_of(root, "seed") == 5.0);
     ck_assert(fabs(yield - number_of(root, "good") / 500.0) < 1e-12);
     ck_assert(0.0 < number_of(root, "yield_low") && number_of(root, "yield_low") < yield);
     ck_assert(yield < number_of(root, "yield_high") && number_of(root, "yield_high") < 1.0);
     ck_assert_str_eq(string_of(root, "influence_of"), "failure");
     ck_assert(number_of(root, "scale_for_95") > 0.0 && number_of(root, "scale_for_95") < 1.0);
     ck_assert(number_of(root, "bias_influence") > 0.0);
-    const cJSON *films = sized_array_of(root, "films", 4), *film;
-    cJSON_ArrayForEach(film, films) ck_assert(number_of(film, "influence") > 0.0);
-    ck_assert_str_eq(string_of(films->child, "material"), "1.38");
-    ck_assert(number_of(films->child, "thickness_nm") == 97.787);
+    const cJSON *layers = sized_array_of(root, "layers", 4), *layer;
+    cJSON_ArrayForEach(layer, layers) ck_assert(number_of(layer, "influence") > 0.0);
+    ck_assert_str_eq(string_of(layers->child, "material"), "1.38");
+    ck_assert(number_of(layers->child, "thickness_nm") == 97.787);
     ck_assert_str_eq(string_of(sized_array_of(root, "index_influence", 2)->child, "material"), "1.38");
     ck_assert(fabs(number_of(sized_array_of(root, "fails", 2)->child, "share") - (1.0 - yield)) < 0.01);
     ck_assert(number_of(sized_array_of(root, "process", 2)->child, "thickness_sigma_percent") == 2.0);
@@ -87,7 +87,7 @@ END_TEST
 START_TEST(a_design_that_fails_ends_with_one)
 {
     write_process();
-    const outcome result = expect(1, NULL, "yield stack.csv --callouts hard.csv --process process.csv --trials 500");
+    const outcome result = expect(1, NULL, "yield stack.csv --callouts hard.csv --process process.csv --runs 500");
     expect_piece(&result, "The design itself does NOT meet its callouts");
     expect_piece(&result, "Of 100 runs about 0 will meet the callouts");
     expect_piece(&result, "No process, however good");
@@ -101,14 +101,14 @@ START_TEST(what_the_process_does_not_give_is_said)
 {
     write_process();
     scratch_write("bare.csv", "material,thickness_sigma_percent\n1.38,2\n");
-    outcome result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process bare.csv --trials 300");
+    outcome result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process bare.csv --runs 300");
     expect_piece(&result, "gives no thickness_sigma_percent for 2.1: taken as no error of that kind");
     expect_piece(&result, "gives no index_sigma for 1.38, 2.1: taken as no error of that kind");
-    expect_piece(&result, "gives no thickness_bias_percent for 1.38, 2.1: taken as no error of that kind");
+    expect_piece(&result, "gives no run_thickness_sigma_percent for 1.38, 2.1: taken as no error of that kind");
     expect_piece(&result, "not given");
     scratch_write("rates.csv", "material,rate_nm_per_s\n*,0.5\n");
     result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process rates.csv");
-    expect_piece(&result, "gives no error for these films, so every run is the design itself, and");
+    expect_piece(&result, "gives no error for these layers, so every run is the design itself, and");
     cJSON *root = parse(expect(0, NULL, "yield stack.csv --callouts callouts.csv --process rates.csv --json").out);
     ck_assert(number_of(root, "yield") == 1.0);
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "scale_for_95")));
@@ -127,24 +127,24 @@ static const wrong_line wrong[] = {
     {"yield stack.csv --process process.csv", "yield needs --callouts"},
     {"yield stack.csv --callouts callouts.csv", "yield needs --process"},
     {YIELD " --seed -1", "--seed: found '-1'"},
-    {"yield stack.csv --callouts callouts.csv --process process.csv --trials 0", "--trials: found '0'"},
-    {"yield stack.csv --callouts callouts.csv --process process.csv --trials 2.5", "a whole number"},
+    {"yield stack.csv --callouts callouts.csv --process process.csv --runs 0", "--runs: found '0'"},
+    {"yield stack.csv --callouts callouts.csv --process process.csv --runs 2.5", "a whole number"},
     {YIELD " --substrate nosuchglass", "--substrate"},
     {YIELD " -o process.csv", "found one of the inputs"},
     {YIELD " -o stack.csv", "found one of the inputs"},
     {"yield stack.csv --callouts callouts.csv --process missing.csv", "missing.csv"},
     {"yield stack.csv --callouts callouts.csv --process callouts.csv", "callouts.csv:1"},
     {"yield stack.csv --callouts part.csv --process process.csv --back none", "scope part"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38 --trials 50", "--trials without --process"},
-    {"draft --callouts callouts.csv --substrate 1.52 --films 1.38 --process process.csv --trials x",
-     "--trials: found 'x'"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38 --runs 50", "--runs without --process"},
+    {"draft --callouts callouts.csv --substrate 1.52 --materials 1.38 --process process.csv --runs x",
+     "--runs: found 'x'"},
     {"yield dense.csv --callouts callouts.csv --process process.csv", "incident medium absorbs"},
 };
 
 START_TEST(wrong_lines_end_with_two)
 {
     write_process();
-    scratch_write("dense.csv", "role,material,thickness_nm\nincident,1.3-0.1i,\nfilm,1.38,97\nsubstrate,1.52,\n");
+    scratch_write("dense.csv", "role,material,thickness_nm\nincident,1.3-0.1i,\nlayer,1.38,97\nsubstrate,1.52,\n");
     const size_t files = count_files();
     expect(2, wrong[_i].piece, wrong[_i].line);
     ck_assert_uint_eq(count_files(), files);
@@ -159,42 +159,42 @@ START_TEST(draft_with_a_process_chooses_by_yield)
     const cJSON *robust;
     double told;
     write_process();
-    result = run("draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --max-films 4 --effort 0.2 "
-                 "--process process.csv --trials 300 --json -o robust.csv");
+    result = run("draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
+                 "--process process.csv --runs 300 --json -o robust.csv");
     ck_assert_int_eq(result.code, 0);
     root = parse(result.out);
     robust = cJSON_GetObjectItemCaseSensitive(root, "robust");
     ck_assert(number_of(robust, "yield") >= number_of(robust, "sharpest_yield"));
     ck_assert(number_of(robust, "yield_low") <= number_of(robust, "yield"));
-    ck_assert(number_of(robust, "trials") == 300.0);
+    ck_assert(number_of(robust, "runs") == 300.0);
     told = number_of(robust, "yield");
-    again = run("yield robust.csv --callouts callouts.csv --process process.csv --trials 300 --json");
+    again = run("yield robust.csv --callouts callouts.csv --process process.csv --runs 300 --json");
     ck_assert_int_eq(again.code, 0);
     cJSON_Delete(root);
     root = parse(again.out);
     ck_assert(number_of(root, "yield") == told); /* the same seed, the same errors */
     cJSON_Delete(root);
-    expect(2, "stack.csv", "draft --callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --process stack.csv");
+    expect(2, "stack.csv", "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process stack.csv");
 }
 END_TEST
 
-/* One wavelength, where two films leave nothing at all: no more films than that, and thicknesses that can be told to a
- * chamber. */
+/* One wavelength, where two layers leave nothing at all: no more layers than that, and thicknesses that can be told to
+ * a chamber. */
 START_TEST(a_robust_draft_for_one_wavelength)
 {
     cJSON *root;
-    const cJSON *film;
+    const cJSON *layer;
     write_process();
     scratch_write("line.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "line,R,every,<= 0.5,1064,1064,0,mean\n");
+                              "line,R,max,<= 0.5,1064,1064,0,unpolarized\n");
     root = parse(expect(0, NULL,
-                        "draft --callouts line.csv --substrate 1.62 --films 1.38,2.1 --max-films 4 --effort 0.2 "
-                        "--process process.csv --trials 300 --json")
+                        "draft --callouts line.csv --substrate 1.62 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
+                        "--process process.csv --runs 300 --json")
                      .out);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "films")), 2);
-    cJSON_ArrayForEach(film, cJSON_GetObjectItem(root, "films"))
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "layers")), 2);
+    cJSON_ArrayForEach(layer, cJSON_GetObjectItem(root, "layers"))
     {
-        const double thickness_nm = number_of(film, "thickness_nm");
+        const double thickness_nm = number_of(layer, "thickness_nm");
         ck_assert_double_eq(thickness_nm, round(1000.0 * thickness_nm) / 1000.0);
     }
     cJSON_Delete(root);
@@ -205,8 +205,8 @@ START_TEST(an_interrupt_ends_the_runs_and_leaves_nothing)
 {
     write_process();
     const size_t files = count_files();
-    const outcome result = interrupt_after(
-        1, "yield stack.csv --callouts callouts.csv --process process.csv --trials 100000000 -o out.txt");
+    const outcome result =
+        interrupt_after(1, "yield stack.csv --callouts callouts.csv --process process.csv --runs 100000000 -o out.txt");
     ck_assert_int_eq(result.code, 3);
     ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");
     ck_assert_uint_eq(count_files(), files);

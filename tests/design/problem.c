@@ -19,7 +19,7 @@ static size_t find_all(problem *p, const char *names, bc_medium *media)
     return count;
 }
 
-void problem_open(problem *p, const char *substrates, const char *films)
+void problem_open(problem *p, const char *substrates, const char *layers)
 {
     bc_medium incident;
     memset(p, 0, sizeof *p);
@@ -31,9 +31,9 @@ void problem_open(problem *p, const char *substrates, const char *films)
                                     .incident = incident,
                                     .substrates = find_all(p, substrates, p->substrate),
                                     .substrate = p->substrate,
-                                    .materials = find_all(p, films, p->material),
+                                    .materials = find_all(p, layers, p->material),
                                     .material = p->material,
-                                    .max_films = 4,
+                                    .max_layers = 4,
                                     .max_total_nm = INFINITY};
 }
 
@@ -48,14 +48,14 @@ bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, 
     const double aoi_rad = aoi_deg * acos(-1.0) / 180.0;
     ck_assert_uint_le(p->callouts.count, MOST_CALLOUTS);
     *row = (bc_callout){.quantity = BC_R,
-                        .statistic = BC_EVERY,
+                        .statistic = BC_EXTREME,
                         .sense = BC_AT_MOST,
                         .limit = limit,
                         .from_nm = from_nm,
                         .to_nm = to_nm,
                         .aoi_from_rad = aoi_rad,
                         .aoi_to_rad = aoi_rad,
-                        .polarization = BC_POL_MEAN};
+                        .polarization = BC_POL_UNPOLARIZED};
     snprintf(row->name, sizeof row->name, "row %zu", p->callouts.count);
     return row;
 }

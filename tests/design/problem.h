@@ -17,7 +17,7 @@ typedef struct problem {
 } problem;
 
 /* Names are resolved as on the command line; the tables are those of the source tree. Lists are comma-separated. */
-void problem_open(problem *p, const char *substrates, const char *films);
+void problem_open(problem *p, const char *substrates, const char *layers);
 void problem_close(problem *p);
 
 /* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "problem.h"
 
-/* A callout no coating meets, so many films that the search could go on for days, and little work allowed. */
+/* A callout no coating meets, so many layers that the search could go on for days, and little work allowed. */
 static bc_draft_options hopeless(problem *p)
 {
     problem_open(p, "1.52", "1.38,2.10");
     problem_add(p, 0.00001, 420.0, 680.0, 0.0);
-    p->design.max_films = 200;
+    p->design.max_layers = 200;
     return (bc_draft_options){.aim = BC_AIM_FEWEST, .seed = 1, .effort = 0.01, .threads = 1, .most_work = 4e7};
 }
 
@@ -49,8 +49,8 @@ START_TEST(a_start_is_not_lost_at_the_bound)
     bc_draft_options options = hopeless(&p);
     bc_draft_result result;
     ck_assert_int_eq(bc_stack_alloc(30, &start, NULL), BC_OK);
-    for (size_t j = 0; j < start.films; j++)
-        start.film[j] = (bc_film){p.material[j % 2], 60.0 + 10.0 * (double)(j % 7), false};
+    for (size_t j = 0; j < start.layers; j++)
+        start.layer[j] = (bc_layer){p.material[j % 2], 60.0 + 10.0 * (double)(j % 7), false};
     options.start = &start;
     result = drafted(&p, &options);
     ck_assert_uint_gt(result.rungs, 0);

@@ -20,10 +20,10 @@ static bc_draft_result drafted(const problem *p, const bc_draft_options *options
 static void add_visible(problem *p)
 {
     problem_add(p, 0.005, 450.0, 650.0, 0.0);
-    problem_add(p, 0.0025, 450.0, 650.0, 0.0)->statistic = BC_MEAN;
+    problem_add(p, 0.0025, 450.0, 650.0, 0.0)->statistic = BC_AVERAGE;
 }
 
-START_TEST(the_ladder_rises_in_films_and_falls_in_limit_used)
+START_TEST(the_ladder_rises_in_layers_and_falls_in_limit_used)
 {
     const bc_draft_options options = quick(BC_AIM_BEST);
     bc_draft_result result;
@@ -32,11 +32,11 @@ START_TEST(the_ladder_rises_in_films_and_falls_in_limit_used)
     add_visible(&p);
     result = drafted(&p, &options);
     for (size_t r = 1; r < result.rungs; r++) {
-        ck_assert_uint_gt(result.rung[r].stack.films, result.rung[r - 1].stack.films);
+        ck_assert_uint_gt(result.rung[r].stack.layers, result.rung[r - 1].stack.layers);
         ck_assert_double_lt(result.rung[r].limit_used, result.rung[r - 1].limit_used);
     }
     ck_assert_uint_eq(result.chosen, result.rungs - 1);
-    ck_assert_uint_le(result.rung[result.chosen].stack.films, 4);
+    ck_assert_uint_le(result.rung[result.chosen].stack.layers, 4);
     bc_draft_result_clear(&result);
     problem_close(&p);
 }
@@ -64,10 +64,10 @@ static void assert_same(const bc_draft_result *a, const bc_draft_result *b)
     ck_assert_uint_eq(a->rungs, b->rungs);
     ck_assert_uint_eq(a->starts, b->starts);
     for (size_t r = 0; r < a->rungs; r++) {
-        ck_assert_uint_eq(a->rung[r].stack.films, b->rung[r].stack.films);
+        ck_assert_uint_eq(a->rung[r].stack.layers, b->rung[r].stack.layers);
         ck_assert_double_eq(a->rung[r].limit_used, b->rung[r].limit_used);
-        for (size_t j = 0; j < a->rung[r].stack.films; j++)
-            ck_assert_double_eq(a->rung[r].stack.film[j].thickness_nm, b->rung[r].stack.film[j].thickness_nm);
+        for (size_t j = 0; j < a->rung[r].stack.layers; j++)
+            ck_assert_double_eq(a->rung[r].stack.layer[j].thickness_nm, b->rung[r].stack.layer[j].thickness_nm);
     }
 }
 
@@ -101,8 +101,8 @@ START_TEST(limits_hold_in_every_rung)
     result = drafted(&p, &options);
     for (size_t r = 0; r < result.rungs; r++) {
         ck_assert_double_le(bc_stack_total_nm(&result.rung[r].stack), 220.0);
-        for (size_t j = 0; j < result.rung[r].stack.films; j++)
-            ck_assert_double_ge(result.rung[r].stack.film[j].thickness_nm, 15.0);
+        for (size_t j = 0; j < result.rung[r].stack.layers; j++)
+            ck_assert_double_ge(result.rung[r].stack.layer[j].thickness_nm, 15.0);
     }
     bc_draft_result_clear(&result);
     problem_close(&p);
@@ -128,8 +128,8 @@ START_TEST(one_recipe_serves_every_glass)
 }
 END_TEST
 
-/* A start's fixed film is in every design, as it was; the rest may change. */
-START_TEST(a_start_keeps_its_fixed_film)
+/* A start's fixed layer is in every design, as it was; the rest may change. */
+START_TEST(a_start_keeps_its_fixed_layer)
 {
     bc_draft_options options = quick(BC_AIM_BEST);
     bc_draft_result result;
@@ -138,14 +138,15 @@ START_TEST(a_start_keeps_its_fixed_film)
     problem_open(&p, "1.52", "1.38,2.10");
     add_visible(&p);
     ck_assert_int_eq(bc_stack_alloc(2, &start, NULL), BC_OK);
-    start.film[0] = (bc_film){p.material[0], 93.5, true};
-    start.film[1] = (bc_film){p.material[1], 120.0, false};
+    start.layer[0] = (bc_layer){p.material[0], 93.5, true};
+    start.layer[1] = (bc_layer){p.material[1], 120.0, false};
     options.start = &start;
     result = drafted(&p, &options);
     for (size_t r = 0; r < result.rungs; r++) {
         bool there = false;
-        for (size_t j = 0; j < result.rung[r].stack.films; j++)
-            there = there || (result.rung[r].stack.film[j].fixed && result.rung[r].stack.film[j].thickness_nm == 93.5);
+        for (size_t j = 0; j < result.rung[r].stack.layers; j++)
+            there =
+                there || (result.rung[r].stack.layer[j].fixed && result.rung[r].stack.layer[j].thickness_nm == 93.5);
         ck_assert(there);
     }
     ck_assert_double_lt(result.rung[result.chosen].limit_used, result.rung[0].limit_used);
@@ -229,7 +230,7 @@ START_TEST(nonsense_is_refused_in_words)
     add_visible(&p);
     options.effort = _i == 0 ? NAN : 1.0;
     if (_i == 1)
-        p.design.max_films = 0;
+        p.design.max_layers = 0;
     if (_i == 2)
         p.design.minimum_nm = p.design.max_total_nm = 10.0;
     ck_assert_int_eq(bc_draft(&p.design, &options, &result, &error), BC_ERROR_INPUT);
@@ -243,12 +244,12 @@ Suite *draft_suite(void)
     Suite *suite = suite_create("draft");
     TCase *tests = tcase_create("draft");
     tcase_set_timeout(tests, 120);
-    tcase_add_test(tests, the_ladder_rises_in_films_and_falls_in_limit_used);
+    tcase_add_test(tests, the_ladder_rises_in_layers_and_falls_in_limit_used);
     tcase_add_test(tests, fewest_takes_the_first_rung_that_is_good_enough);
     tcase_add_test(tests, threads_do_not_change_the_result);
     tcase_add_test(tests, limits_hold_in_every_rung);
     tcase_add_test(tests, one_recipe_serves_every_glass);
-    tcase_add_test(tests, a_start_keeps_its_fixed_film);
+    tcase_add_test(tests, a_start_keeps_its_fixed_layer);
     tcase_add_loop_test(tests, odd_problems_end_with_an_answer, 0, 4);
     tcase_add_test(tests, part_rows_are_designed_for);
     tcase_add_test(tests, a_progress_that_says_stop_is_heard);

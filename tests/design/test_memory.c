@@ -31,8 +31,8 @@ static bc_status refine(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_refine(&t->p.design, &stack, &result, error);
-    scarce_expect(status == BC_OK || (stack.film[0].thickness_nm == t->start.film[0].thickness_nm &&
-                                      stack.film[1].thickness_nm == t->start.film[1].thickness_nm));
+    scarce_expect(status == BC_OK || (stack.layer[0].thickness_nm == t->start.layer[0].thickness_nm &&
+                                      stack.layer[1].thickness_nm == t->start.layer[1].thickness_nm));
     bc_stack_clear(&stack);
     return status;
 }
@@ -41,13 +41,13 @@ static void open_task(task *t)
 {
     problem_open(&t->p, "1.52", "1.38,2.1");
     problem_add(&t->p, 0.01, 520.0, 560.0, 0.0);
-    t->p.design.max_films = 2;
+    t->p.design.max_layers = 2;
     t->options = (bc_draft_options){.aim = BC_AIM_BEST, .seed = 1, .effort = 0.02, .threads = 1};
     ck_assert_int_eq(bc_stack_alloc(2, &t->start, NULL), BC_OK);
     t->start.incident = t->p.design.incident;
     t->start.substrate = t->p.substrate[0];
-    t->start.film[0] = (bc_film){.material = t->p.material[0], .thickness_nm = 97.0};
-    t->start.film[1] = (bc_film){.material = t->p.material[1], .thickness_nm = 30.0};
+    t->start.layer[0] = (bc_layer){.material = t->p.material[0], .thickness_nm = 97.0};
+    t->start.layer[1] = (bc_layer){.material = t->p.material[1], .thickness_nm = 30.0};
 }
 
 static void close_task(task *t)

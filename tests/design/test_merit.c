@@ -6,9 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FILMS 4
-static const unsigned material[FILMS] = {0, 1, 0, 1};
-static const double thickness_nm[FILMS] = {90.0, 55.0, 30.0, 12.0};
+#define LAYERS 4
+static const unsigned material[LAYERS] = {0, 1, 0, 1};
+static const double thickness_nm[LAYERS] = {90.0, 55.0, 30.0, 12.0};
 
 /* One row of every kind a callout can be. */
 static void add_every_kind(problem *p)
@@ -22,7 +22,7 @@ static void add_every_kind(problem *p)
     row->sense = BC_AT_LEAST;
     row = problem_add(p, 0.05, 450.0, 650.0, 0.0);
     row->quantity = BC_A;
-    row->statistic = BC_MEAN;
+    row->statistic = BC_AVERAGE;
     row = problem_add(p, 0.03, 450.0, 650.0, 0.0);
     row->scope = BC_SCOPE_PART;
     row = problem_add(p, 0.4, 500.0, 500.0, 0.0);
@@ -34,35 +34,35 @@ static bc_merit *open_merit(const problem *p)
 {
     bc_merit *merit;
     bc_error error;
-    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, 8 * FILMS, BC_NO_FRINGES, &merit, &error) == BC_OK,
+    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, 8 * LAYERS, BC_NO_FRINGES, &merit, &error) == BC_OK,
                   "%s", error.message);
     return merit;
 }
 
 START_TEST(slopes_agree_with_differences_for_every_kind_of_row)
 {
-    const char *films = _i == 0 ? "1.38,2.1" : "1.38,2.1-0.02i";
+    const char *layers = _i == 0 ? "1.38,2.1" : "1.38,2.1-0.02i";
     const double step = 1e-3;
     problem p;
     bc_merit *merit;
     double *up;
     size_t constraints;
-    problem_open(&p, "1.52", films);
+    problem_open(&p, "1.52", layers);
     add_every_kind(&p);
     merit = open_merit(&p);
     constraints = bc_merit_constraints(merit);
     up = malloc(constraints * sizeof *up);
-    for (size_t j = 0; j < FILMS; j++) {
-        double moved[FILMS], largest = 0.0;
+    for (size_t j = 0; j < LAYERS; j++) {
+        double moved[LAYERS], largest = 0.0;
         memcpy(moved, thickness_nm, sizeof moved);
         moved[j] += step;
-        bc_merit_evaluate(merit, FILMS, material, moved, false);
+        bc_merit_evaluate(merit, LAYERS, material, moved, false);
         memcpy(up, bc_merit_u(merit), constraints * sizeof *up);
         moved[j] -= 2.0 * step;
-        bc_merit_evaluate(merit, FILMS, material, moved, false);
+        bc_merit_evaluate(merit, LAYERS, material, moved, false);
         for (size_t c = 0; c < constraints; c++)
             up[c] = (up[c] - bc_merit_u(merit)[c]) / (2.0 * step);
-        bc_merit_evaluate(merit, FILMS, material, thickness_nm, true);
+        bc_merit_evaluate(merit, LAYERS, material, thickness_nm, true);
         for (size_t c = 0; c < constraints; c++)
             largest = fmax(largest, fabs(up[c]));
         for (size_t c = 0; c < constraints; c++)
@@ -74,19 +74,19 @@ START_TEST(slopes_agree_with_differences_for_every_kind_of_row)
 }
 END_TEST
 
-/* Near a zero of rho the Gauss-Newton Hessian is the Hessian: a two-film zero of check 8 (Schuster; Catalan), where the
- * amplitude vanishes at one wavelength. */
+/* Near a zero of rho the Gauss-Newton Hessian is the Hessian: a two-layer zero of check 8 (Schuster; Catalan), where
+ * the amplitude vanishes at one wavelength. */
 START_TEST(the_hessian_is_exact_where_the_amplitude_vanishes)
 {
     const double zero[2] = {130.9824911, 207.1935749}, step = 0.01;
-    const unsigned films[2] = {0, 1};
+    const unsigned layers[2] = {0, 1};
     double hessian[4] = {0}, z = 1.0;
     problem p;
     bc_merit *merit;
     problem_open(&p, "1.52", "1.46,2.10");
     problem_add(&p, 0.01, 1064.0, 1064.0, 0.0);
     merit = open_merit(&p);
-    bc_merit_evaluate(merit, 2, films, zero, true);
+    bc_merit_evaluate(merit, 2, layers, zero, true);
     ck_assert_double_lt(bc_merit_u(merit)[0], 1e-8);
     bc_merit_add_hessian(merit, &z, hessian);
     for (int j = 0; j < 2; j++) {
@@ -96,7 +96,7 @@ START_TEST(the_hessian_is_exact_where_the_amplitude_vanishes)
                 double moved[2] = {zero[0], zero[1]};
                 moved[j] += corner & 1 ? step : -step;
                 moved[k] += corner & 2 ? step : -step;
-                bc_merit_evaluate(merit, 2, films, moved, false);
+                bc_merit_evaluate(merit, 2, layers, moved, false);
                 sum += (corner == 0 || corner == 3 ? 1.0 : -1.0) * bc_merit_u(merit)[0];
             }
             ck_assert_double_eq_tol(hessian[2 * j + k], sum / (4.0 * step * step), 1e-4 * fabs(hessian[0]));
@@ -107,27 +107,27 @@ START_TEST(the_hessian_is_exact_where_the_amplitude_vanishes)
 }
 END_TEST
 
-/* The slope of an insertion is the slope of a film that is there with no thickness yet. */
-START_TEST(insertion_is_the_slope_of_a_film_of_no_thickness)
+/* The slope of an insertion is the slope of a layer that is there with no thickness yet. */
+START_TEST(insertion_is_the_slope_of_a_layer_of_no_thickness)
 {
-    const unsigned with[FILMS + 2] = {0, 1, 0, 1, 0, 1};
-    const double thick[FILMS + 2] = {90.0, 25.0, 0.0, 30.0, 30.0, 12.0};
-    const unsigned without[FILMS + 1] = {0, 1, 1, 0, 1};
-    const double split[FILMS + 1] = {90.0, 25.0, 30.0, 30.0, 12.0};
+    const unsigned with[LAYERS + 2] = {0, 1, 0, 1, 0, 1};
+    const double thick[LAYERS + 2] = {90.0, 25.0, 0.0, 30.0, 30.0, 12.0};
+    const unsigned without[LAYERS + 1] = {0, 1, 1, 0, 1};
+    const double split[LAYERS + 1] = {90.0, 25.0, 30.0, 30.0, 12.0};
     problem p;
     bc_merit *merit;
     double *z, direct = 0.0;
     problem_open(&p, "517642", "MgF2,Ta2O5");
     problem_add(&p, 0.01, 450.0, 650.0, 0.0);
-    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_MEAN;
+    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_AVERAGE;
     merit = open_merit(&p);
     z = malloc(bc_merit_constraints(merit) * sizeof *z);
     for (size_t c = 0; c < bc_merit_constraints(merit); c++)
         z[c] = 1.0 / (1.0 + (double)c);
-    bc_merit_evaluate(merit, FILMS + 2, with, thick, true);
+    bc_merit_evaluate(merit, LAYERS + 2, with, thick, true);
     for (size_t c = 0; c < bc_merit_constraints(merit); c++)
         direct += z[c] * bc_merit_slope(merit, 2)[c];
-    bc_merit_evaluate(merit, FILMS + 1, without, split, true);
+    bc_merit_evaluate(merit, LAYERS + 1, without, split, true);
     ck_assert_double_eq_tol(bc_merit_insertion(merit, z, 2, 0), direct, 1e-9 * fabs(direct));
     free(z);
     bc_merit_free(merit);
@@ -138,29 +138,29 @@ END_TEST
 /* A scenario is the design with other thicknesses and indices, and its slopes are those with the design's thickness. */
 START_TEST(a_scenario_is_the_design_with_its_errors)
 {
-    const double error[FILMS] = {0.02, -0.01, 0.03, 0.0}, dn[2] = {0.01, -0.02}, step = 1e-3;
-    double moved[FILMS];
+    const double error[LAYERS] = {0.02, -0.01, 0.03, 0.0}, dn[2] = {0.01, -0.02}, step = 1e-3;
+    double moved[LAYERS];
     problem p;
     bc_merit *merit, *plain;
     size_t each;
     problem_open(&p, "1.52", "1.38,2.1");
     problem_add(&p, 0.01, 450.0, 650.0, 0.0);
-    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_MEAN;
+    problem_add(&p, 0.02, 450.0, 650.0, 30.0)->statistic = BC_AVERAGE;
     plain = open_merit(&p);
     each = bc_merit_constraints(plain);
-    ck_assert_int_eq(bc_merit_alloc_scenarios(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, 2, &merit, NULL),
+    ck_assert_int_eq(bc_merit_alloc_scenarios(&p.design, BC_DENSITY_SEARCH, LAYERS, BC_NO_FRINGES, 2, &merit, NULL),
                      BC_OK);
     ck_assert_uint_eq(bc_merit_constraints(merit), 2 * each);
-    bc_merit_set_scenario(merit, 1, FILMS, error, 2, dn);
+    bc_merit_set_scenario(merit, 1, LAYERS, error, 2, dn);
     for (int k = 0; k < 2; k++)
         bc_merit_shift_index(plain, (unsigned)k, dn[k]);
-    bc_merit_evaluate(merit, FILMS, material, thickness_nm, true);
-    for (size_t j = 0; j < FILMS; j++) {
+    bc_merit_evaluate(merit, LAYERS, material, thickness_nm, true);
+    for (size_t j = 0; j < LAYERS; j++) {
         double up[400], slope;
         for (int way = 1; way >= -1; way -= 2) {
-            for (size_t k = 0; k < FILMS; k++)
+            for (size_t k = 0; k < LAYERS; k++)
                 moved[k] = (thickness_nm[k] + (k == j ? way * step : 0.0)) * (1.0 + error[k]);
-            bc_merit_evaluate(plain, FILMS, material, moved, false);
+            bc_merit_evaluate(plain, LAYERS, material, moved, false);
             for (size_t c = 0; way == 1 && c < each; c++)
                 up[c] = bc_merit_u(plain)[c];
         }
@@ -228,7 +228,7 @@ Suite *merit_suite(void)
     TCase *tests = tcase_create("merit");
     tcase_add_loop_test(tests, slopes_agree_with_differences_for_every_kind_of_row, 0, 2);
     tcase_add_test(tests, the_hessian_is_exact_where_the_amplitude_vanishes);
-    tcase_add_test(tests, insertion_is_the_slope_of_a_film_of_no_thickness);
+    tcase_add_test(tests, insertion_is_the_slope_of_a_layer_of_no_thickness);
     tcase_add_test(tests, a_scenario_is_the_design_with_its_errors);
     tcase_add_test(tests, the_gram_matrix_is_the_plain_double_sum);
     tcase_add_test(tests, a_glass_no_callout_speaks_of_is_refused);

@@ -10,11 +10,11 @@ typedef struct bench {
     bc_recipe recipe;
 } bench;
 
-static void open_bench(bench *b, const char *films, size_t count, const double *start)
+static void open_bench(bench *b, const char *layers, size_t count, const double *start)
 {
-    problem_open(&b->p, "1.52", films);
+    problem_open(&b->p, "1.52", layers);
     problem_add(&b->p, 0.005, 420.0, 680.0, 0.0);
-    problem_add(&b->p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_MEAN;
+    problem_add(&b->p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_AVERAGE;
     ck_assert_int_eq(bc_merit_alloc(&b->p.design, BC_DENSITY_SEARCH, count, BC_NO_FRINGES, &b->merit, NULL), BC_OK);
     ck_assert_int_eq(bc_optimizer_alloc(count, bc_merit_constraints(b->merit), &b->optimizer, NULL), BC_OK);
     ck_assert_int_eq(bc_recipe_alloc(count + 2, &b->recipe, NULL), BC_OK);
@@ -30,8 +30,8 @@ static void close_bench(bench *b)
     problem_close(&b->p);
 }
 
-/* One film, one variable: the minimax must be the lowest point of a fine scan. */
-START_TEST(one_film_reaches_the_lowest_point_of_a_scan)
+/* One layer, one variable: the minimax must be the lowest point of a fine scan. */
+START_TEST(one_layer_reaches_the_lowest_point_of_a_scan)
 {
     const bc_limits limits = {0.0, INFINITY, INFINITY};
     double lowest = INFINITY;
@@ -48,8 +48,8 @@ START_TEST(one_film_reaches_the_lowest_point_of_a_scan)
 }
 END_TEST
 
-/* At a minimax optimum the multipliers add up to 1 and balance the slopes: sum z du = 0 for every film that is not on a
- * bound (Nocedal and Wright, Numerical Optimization, ch. 12). */
+/* At a minimax optimum the multipliers add up to 1 and balance the slopes: sum z du = 0 for every layer that is not on
+ * a bound (Nocedal and Wright, Numerical Optimization, ch. 12). */
 START_TEST(multipliers_balance_the_slopes)
 {
     const bc_limits limits = {0.0, INFINITY, INFINITY};
@@ -74,7 +74,7 @@ START_TEST(multipliers_balance_the_slopes)
 }
 END_TEST
 
-START_TEST(limits_hold_and_a_film_wanting_to_vanish_rests_on_its_bound)
+START_TEST(limits_hold_and_a_layer_wanting_to_vanish_rests_on_its_bound)
 {
     const bc_limits limits = {12.0, 260.0, INFINITY};
     bench b;
@@ -87,7 +87,7 @@ START_TEST(limits_hold_and_a_film_wanting_to_vanish_rests_on_its_bound)
 }
 END_TEST
 
-START_TEST(fixed_films_stay)
+START_TEST(fixed_layers_stay)
 {
     const bc_limits limits = {0.0, INFINITY, INFINITY};
     bench b;
@@ -121,7 +121,7 @@ START_TEST(least_squares_lowers_the_sum)
 END_TEST
 
 /* Of both ways down, where the model would go farther. */
-START_TEST(no_film_moves_farther_in_one_step)
+START_TEST(no_layer_moves_farther_in_one_step)
 {
     const double start[4] = {140.0, 40.0, 80.0, 5.0}, step_nm = 3.0;
     const bc_limits limits = {0.0, INFINITY, step_nm};
@@ -143,7 +143,7 @@ START_TEST(no_film_moves_farther_in_one_step)
 }
 END_TEST
 
-/* Check 18a's best known, 0.5502, by steps of at most 2 nm from films up to 20 nm away. */
+/* Check 18a's best known, 0.5502, by steps of at most 2 nm from layers up to 20 nm away. */
 START_TEST(short_steps_arrive_as_well)
 {
     const bc_limits limits = {0.0, INFINITY, 2.0};
@@ -161,12 +161,12 @@ Suite *minimax_suite(void)
 {
     Suite *suite = suite_create("minimax");
     TCase *tests = tcase_create("minimax");
-    tcase_add_test(tests, one_film_reaches_the_lowest_point_of_a_scan);
+    tcase_add_test(tests, one_layer_reaches_the_lowest_point_of_a_scan);
     tcase_add_test(tests, multipliers_balance_the_slopes);
-    tcase_add_test(tests, limits_hold_and_a_film_wanting_to_vanish_rests_on_its_bound);
-    tcase_add_test(tests, fixed_films_stay);
+    tcase_add_test(tests, limits_hold_and_a_layer_wanting_to_vanish_rests_on_its_bound);
+    tcase_add_test(tests, fixed_layers_stay);
     tcase_add_test(tests, least_squares_lowers_the_sum);
-    tcase_add_loop_test(tests, no_film_moves_farther_in_one_step, 0, 2);
+    tcase_add_loop_test(tests, no_layer_moves_farther_in_one_step, 0, 2);
     tcase_add_test(tests, short_steps_arrive_as_well);
     suite_add_tcase(suite, tests);
     return suite;

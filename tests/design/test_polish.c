@@ -1,15 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Thick films over a range of angles: few angles suffice, when those are added where the verdict finds it worse.
+ * Thick layers over a range of angles: few angles suffice, when those are added where the verdict finds it worse.
  */
 #include "minimax.h"
 #include "polish.h"
 #include "problem.h"
 #include <math.h>
 
-#define FILMS 6
+#define LAYERS 6
 
-static const double start_nm[FILMS] = {900.0, 420.0, 1310.0, 95.0, 700.0, 210.0};
+static const double start_nm[LAYERS] = {900.0, 420.0, 1310.0, 95.0, 700.0, 210.0};
 
 static void open_problem(problem *p, bc_recipe *recipe)
 {
@@ -18,8 +18,8 @@ static void open_problem(problem *p, bc_recipe *recipe)
     callout = problem_add(p, 0.02, 500.0, 520.0, 0.0);
     callout->aoi_to_rad = 60.0 * M_PI / 180.0;
     callout->polarization = BC_POL_EACH;
-    ck_assert_int_eq(bc_recipe_alloc(FILMS + 1, recipe, NULL), BC_OK);
-    for (size_t j = 0; j < FILMS; j++)
+    ck_assert_int_eq(bc_recipe_alloc(LAYERS + 1, recipe, NULL), BC_OK);
+    for (size_t j = 0; j < LAYERS; j++)
         bc_recipe_insert(recipe, j, (unsigned)(j % 2), start_nm[j]);
 }
 
@@ -32,8 +32,8 @@ static double without_spots(const problem *p, bc_recipe *recipe)
     bc_optimizer *optimizer;
     double limit_used;
     ck_assert_int_eq(bc_fringes_to_resolve(&p->design, recipe, &fringes, NULL), BC_OK);
-    ck_assert_int_eq(bc_merit_alloc(&p->design, BC_DENSITY_POLISH, FILMS, fringes, &merit, NULL), BC_OK);
-    ck_assert_int_eq(bc_optimizer_alloc(FILMS, bc_merit_constraints(merit), &optimizer, NULL), BC_OK);
+    ck_assert_int_eq(bc_merit_alloc(&p->design, BC_DENSITY_POLISH, LAYERS, fringes, &merit, NULL), BC_OK);
+    ck_assert_int_eq(bc_optimizer_alloc(LAYERS, bc_merit_constraints(merit), &optimizer, NULL), BC_OK);
     bc_minimax(optimizer, merit, &limits, recipe, 120, 1e-6);
     ck_assert_int_eq(bc_judge(&p->design, recipe, &limit_used, NULL), BC_OK);
     ck_assert_double_gt(limit_used, recipe->limit_used * 1.05); /* else this is no test */
@@ -73,14 +73,14 @@ START_TEST(a_spot_is_looked_at)
     double largest = 0.0, judged;
     open_problem(&p, &recipe);
     ck_assert_int_eq(bc_fringes_to_resolve(&p.design, &recipe, &fringes, NULL), BC_OK);
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_POLISH, FILMS, fringes, &few, NULL), BC_OK);
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_POLISH, LAYERS, fringes, &few, NULL), BC_OK);
     {
         const bc_spot spot = {&p.callout[0], 0, NULL, aoi_rad};
-        ck_assert_int_eq(bc_merit_alloc_spots(&p.design, BC_DENSITY_POLISH, FILMS, fringes, 1, &spot, &more, NULL),
+        ck_assert_int_eq(bc_merit_alloc_spots(&p.design, BC_DENSITY_POLISH, LAYERS, fringes, 1, &spot, &more, NULL),
                          BC_OK);
     }
     ck_assert_uint_gt(bc_merit_constraints(more), bc_merit_constraints(few));
-    bc_merit_evaluate(more, FILMS, recipe.material, recipe.thickness_nm, false);
+    bc_merit_evaluate(more, LAYERS, recipe.material, recipe.thickness_nm, false);
     for (size_t c = bc_merit_constraints(few); c < bc_merit_constraints(more); c++)
         largest = fmax(largest, bc_merit_u(more)[c]);
     p.callout[0].aoi_from_rad = p.callout[0].aoi_to_rad = aoi_rad;

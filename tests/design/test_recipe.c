@@ -4,32 +4,32 @@
 #include "recipe.h"
 #include <math.h>
 
-static bc_recipe recipe_of(size_t films, const unsigned *material, const double *thickness_nm)
+static bc_recipe recipe_of(size_t layers, const unsigned *material, const double *thickness_nm)
 {
     bc_recipe recipe;
     ck_assert_int_eq(bc_recipe_alloc(8, &recipe, NULL), BC_OK);
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         bc_recipe_insert(&recipe, j, material[j], thickness_nm[j]);
     return recipe;
 }
 
-START_TEST(a_vanished_film_lets_its_neighbours_join)
+START_TEST(a_vanished_layer_lets_its_neighbours_join)
 {
     bc_recipe recipe = recipe_of(3, (unsigned[]){0, 1, 0}, (double[]){50.0, 0.01, 30.0});
     ck_assert(bc_recipe_tidy(&recipe, 0.1));
-    ck_assert_uint_eq(recipe.films, 1);
+    ck_assert_uint_eq(recipe.layers, 1);
     ck_assert_double_eq(recipe.thickness_nm[0], 80.0);
     ck_assert(!bc_recipe_tidy(&recipe, 0.1));
     bc_recipe_clear(&recipe);
 }
 END_TEST
 
-START_TEST(fixed_films_are_neither_dropped_nor_joined)
+START_TEST(fixed_layers_are_neither_dropped_nor_joined)
 {
     bc_recipe recipe = recipe_of(3, (unsigned[]){0, 0, 1}, (double[]){50.0, 0.01, 30.0});
     recipe.fixed[1] = true;
     ck_assert(!bc_recipe_tidy(&recipe, 0.1));
-    ck_assert_uint_eq(recipe.films, 3);
+    ck_assert_uint_eq(recipe.layers, 3);
     bc_recipe_clear(&recipe);
 }
 END_TEST
@@ -59,8 +59,8 @@ Suite *recipe_suite(void)
 {
     Suite *suite = suite_create("recipe");
     TCase *tests = tcase_create("recipe");
-    tcase_add_test(tests, a_vanished_film_lets_its_neighbours_join);
-    tcase_add_test(tests, fixed_films_are_neither_dropped_nor_joined);
+    tcase_add_test(tests, a_vanished_layer_lets_its_neighbours_join);
+    tcase_add_test(tests, fixed_layers_are_neither_dropped_nor_joined);
     tcase_add_test(tests, the_ladder_keeps_the_best_first_and_no_design_twice);
     suite_add_tcase(suite, tests);
     return suite;

@@ -3,14 +3,14 @@
 #include <math.h>
 #include <string.h>
 
-static bc_stack stack_of(const problem *p, size_t films, const double *thickness_nm)
+static bc_stack stack_of(const problem *p, size_t layers, const double *thickness_nm)
 {
     bc_stack stack;
-    ck_assert_int_eq(bc_stack_alloc(films, &stack, NULL), BC_OK);
+    ck_assert_int_eq(bc_stack_alloc(layers, &stack, NULL), BC_OK);
     stack.incident = p->design.incident;
     stack.substrate = p->substrate[0];
-    for (size_t j = 0; j < films; j++)
-        stack.film[j] = (bc_film){p->material[j % p->design.materials], thickness_nm[j], false};
+    for (size_t j = 0; j < layers; j++)
+        stack.layer[j] = (bc_layer){p->material[j % p->design.materials], thickness_nm[j], false};
     return stack;
 }
 
@@ -33,14 +33,14 @@ START_TEST(the_best_known_design_is_reached_from_near_it)
     bc_stack stack;
     problem_open(&p, "1.52", "1.38,2.10");
     problem_add(&p, 0.005, 420.0, 680.0, 0.0);
-    problem_add(&p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_MEAN;
+    problem_add(&p, 0.003, 420.0, 680.0, 0.0)->statistic = BC_AVERAGE;
     stack = stack_of(&p, 4, (double[]){95.0, 130.0, 37.0, 14.0});
     ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
     ck_assert_double_lt(result.limit_used, 0.5502 * 1.001);
     ck_assert_double_gt(result.limit_used_before, result.limit_used);
     ck_assert_double_eq(result.limit_used, judged(&p, &stack));
     for (size_t j = 0; j < 4; j++)
-        ck_assert_double_eq(stack.film[j].thickness_nm, round(stack.film[j].thickness_nm * 1000.0) / 1000.0);
+        ck_assert_double_eq(stack.layer[j].thickness_nm, round(stack.layer[j].thickness_nm * 1000.0) / 1000.0);
     bc_stack_clear(&stack);
     problem_close(&p);
 }
@@ -78,15 +78,15 @@ START_TEST(a_stack_that_breaks_the_minimum_is_lifted_over_it)
     stack = stack_of(&p, 4, (double[]){97.787, 133.11, 35.081, 15.658});
     ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
     for (size_t j = 0; j < 4; j++)
-        ck_assert_double_ge(stack.film[j].thickness_nm, 20.0);
+        ck_assert_double_ge(stack.layer[j].thickness_nm, 20.0);
     bc_stack_clear(&stack);
     problem_close(&p);
 }
 END_TEST
 
-/* One wavelength has a zero of R in every half wave of every film, and says nothing about which: the one near the start
- * is what was asked for. */
-START_TEST(films_far_from_good_move_to_what_is_near)
+/* One wavelength has a zero of R in every half wave of every layer, and says nothing about which: the one near the
+ * start is what was asked for. */
+START_TEST(layers_far_from_good_move_to_what_is_near)
 {
     static const double index[3] = {1.38, 2.1, 1.62};
     const double nm = 550.0, start = 30.0;
@@ -101,7 +101,7 @@ START_TEST(films_far_from_good_move_to_what_is_near)
     ck_assert_double_gt(result.limit_used_before, 1.5);
     ck_assert_double_le(result.limit_used, 1.0);
     for (size_t j = 0; j < 3; j++)
-        ck_assert_double_lt(index[j] * fabs(stack.film[j].thickness_nm - start), nm / 2.0);
+        ck_assert_double_lt(index[j] * fabs(stack.layer[j].thickness_nm - start), nm / 2.0);
     bc_stack_clear(&stack);
     problem_close(&p);
 }
@@ -134,11 +134,11 @@ START_TEST(a_stack_with_nothing_to_move_comes_back_as_it_was)
     problem_add(&p, 0.005, 420.0, 680.0, 0.0);
     stack = stack_of(&p, (size_t)_i, (double[]){97.7871234});
     if (_i == 1)
-        stack.film[0].fixed = true;
+        stack.layer[0].fixed = true;
     ck_assert_int_eq(bc_refine(&p.design, &stack, &result, NULL), BC_OK);
     ck_assert_double_eq(result.limit_used, result.limit_used_before);
     if (_i == 1)
-        ck_assert_double_eq(stack.film[0].thickness_nm, 97.7871234);
+        ck_assert_double_eq(stack.layer[0].thickness_nm, 97.7871234);
     bc_stack_clear(&stack);
     problem_close(&p);
 }
@@ -152,7 +152,7 @@ Suite *refine_suite(void)
     tcase_add_test(tests, the_best_known_design_is_reached_from_near_it);
     tcase_add_loop_test(tests, a_refined_stack_is_never_worse, 0, 5);
     tcase_add_test(tests, a_stack_that_breaks_the_minimum_is_lifted_over_it);
-    tcase_add_loop_test(tests, films_far_from_good_move_to_what_is_near, 0, 2);
+    tcase_add_loop_test(tests, layers_far_from_good_move_to_what_is_near, 0, 2);
     tcase_add_test(tests, limits_that_leave_no_room_are_refused_in_words);
     tcase_add_loop_test(tests, a_stack_with_nothing_to_move_comes_back_as_it_was, 0, 2);
     suite_add_tcase(suite, tests);

@@ -9,17 +9,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FILMS  4
+#define LAYERS 4
 #define ZONES  41
 #define FACTOR 0.83
-static const unsigned material[FILMS] = {0, 1, 0, 1};
-static const double thickness_nm[FILMS] = {90.0, 55.0, 30.0, 12.0};
+static const unsigned material[LAYERS] = {0, 1, 0, 1};
+static const double thickness_nm[LAYERS] = {90.0, 55.0, 30.0, 12.0};
 
 static bc_merit *open_merit(const problem *p)
 {
     bc_merit *merit;
     bc_error error;
-    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error) == BC_OK, "%s",
+    ck_assert_msg(bc_merit_alloc(&p->design, BC_DENSITY_SEARCH, LAYERS, BC_NO_FRINGES, &merit, &error) == BC_OK, "%s",
                   error.message);
     return merit;
 }
@@ -33,38 +33,38 @@ static void open_rows(problem *p, double aoi_deg)
     row->quantity = BC_T;
     row->sense = BC_AT_LEAST;
     row = problem_add(p, 0.02, 450.0, 650.0, aoi_deg);
-    row->statistic = BC_MEAN;
+    row->statistic = BC_AVERAGE;
 }
 
-/* Chain rule: with films FACTOR times as thick, slopes are FACTOR and the Hessian FACTOR^2 times those of the plane
- * surface that has the thin films; light along the axis meets the zone at its slope. */
-START_TEST(a_zone_is_a_plane_surface_with_thinner_films)
+/* Chain rule: with layers FACTOR times as thick, slopes are FACTOR and the Hessian FACTOR^2 times those of the plane
+ * surface that has the thin layers; light along the axis meets the zone at its slope. */
+START_TEST(a_zone_is_a_plane_surface_with_thinner_layers)
 {
     const bc_zone zone = {3.0, 25.0 * acos(-1.0) / 180.0, FACTOR, true};
     problem curved, plane;
     bc_merit *at_zone, *by_hand;
-    double thinner[FILMS], hessian[2][FILMS * FILMS] = {{0}}, *z;
+    double thinner[LAYERS], hessian[2][LAYERS * LAYERS] = {{0}}, *z;
     open_rows(&curved, 0.0);
     open_rows(&plane, 25.0);
     curved.design.zones = 1;
     curved.design.zone = &zone;
     at_zone = open_merit(&curved);
     by_hand = open_merit(&plane);
-    for (size_t j = 0; j < FILMS; j++)
+    for (size_t j = 0; j < LAYERS; j++)
         thinner[j] = FACTOR * thickness_nm[j];
-    bc_merit_evaluate(at_zone, FILMS, material, thickness_nm, true);
-    bc_merit_evaluate(by_hand, FILMS, material, thinner, true);
+    bc_merit_evaluate(at_zone, LAYERS, material, thickness_nm, true);
+    bc_merit_evaluate(by_hand, LAYERS, material, thinner, true);
     ck_assert_uint_eq(bc_merit_constraints(at_zone), bc_merit_constraints(by_hand));
     z = malloc(bc_merit_constraints(at_zone) * sizeof *z);
     for (size_t c = 0; c < bc_merit_constraints(at_zone); c++) {
         z[c] = 0.1 + 0.01 * (double)c;
         ck_assert_double_eq_tol(bc_merit_u(at_zone)[c], bc_merit_u(by_hand)[c], 1e-12);
-        for (size_t j = 0; j < FILMS; j++)
+        for (size_t j = 0; j < LAYERS; j++)
             ck_assert_double_eq_tol(bc_merit_slope(at_zone, j)[c], FACTOR * bc_merit_slope(by_hand, j)[c], 1e-12);
     }
     bc_merit_add_hessian(at_zone, z, hessian[0]);
     bc_merit_add_hessian(by_hand, z, hessian[1]);
-    for (size_t k = 0; k < (size_t)FILMS * FILMS; k++)
+    for (size_t k = 0; k < (size_t)LAYERS * LAYERS; k++)
         ck_assert_double_eq_tol(hessian[0][k], FACTOR * FACTOR * hessian[1][k], 1e-12 * fabs(hessian[1][0]));
     ck_assert_double_eq_tol(bc_merit_insertion(at_zone, z, 2, 1), FACTOR * bc_merit_insertion(by_hand, z, 2, 1), 1e-10);
     free(z);
@@ -110,7 +110,7 @@ START_TEST(a_draft_holds_at_every_zone)
     fill_zones(401, dense, _i == 1);
     problem_open(&p, "1.8", "1.38,1.63,2.1");
     problem_add(&p, 0.012, 450.0, 650.0, 0.0);
-    problem_add(&p, 0.006, 450.0, 650.0, 0.0)->statistic = BC_MEAN;
+    problem_add(&p, 0.006, 450.0, 650.0, 0.0)->statistic = BC_AVERAGE;
     ck_assert_msg(bc_draft(&p.design, &options, &drafted, &error) == BC_OK, "%s", error.message);
     ck_assert_int_eq(bc_stack_copy(&drafted.rung[drafted.chosen].stack, &plane, NULL), BC_OK);
     bc_draft_result_clear(&drafted);
@@ -145,13 +145,13 @@ START_TEST(what_no_zone_can_hold_is_refused)
     open_rows(&p, 50.0);
     p.design.zones = ZONES;
     p.design.zone = zone;
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error),
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, LAYERS, BC_NO_FRINGES, &merit, &error),
                      BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "at 90 degrees"));
     p.callout[0].aoi_to_rad = p.callout[1].aoi_to_rad = p.callout[2].aoi_to_rad = 0.0;
     p.callout[0].aoi_from_rad = p.callout[1].aoi_from_rad = p.callout[2].aoi_from_rad = 0.0;
     p.callout[1].scope = BC_SCOPE_PART;
-    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, FILMS, BC_NO_FRINGES, &merit, &error),
+    ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_SEARCH, LAYERS, BC_NO_FRINGES, &merit, &error),
                      BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "scope part"));
     problem_close(&p);
@@ -163,7 +163,7 @@ Suite *zones_suite(void)
     Suite *suite = suite_create("zones");
     TCase *tests = tcase_create("all");
     tcase_set_timeout(tests, 120);
-    tcase_add_test(tests, a_zone_is_a_plane_surface_with_thinner_films);
+    tcase_add_test(tests, a_zone_is_a_plane_surface_with_thinner_layers);
     tcase_add_loop_test(tests, a_draft_holds_at_every_zone, 0, 2);
     tcase_add_test(tests, what_no_zone_can_hold_is_refused);
     suite_add_tcase(suite, tests);

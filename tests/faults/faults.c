@@ -5,7 +5,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define SEARCH "--callouts callouts.csv --substrate 1.52 --films 1.38,2.1 --effort 0.01 "
+#define SEARCH "--callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.01 "
 
 const char *const fault_lines[] = {
     "--help",
@@ -16,18 +16,18 @@ const char *const fault_lines[] = {
     "check stack.csv --callouts callouts.csv --substrate nosuchglass --quiet",
     "spectrum stack.csv --from 500 --to 520 --step 10 --quiet -o out.csv",
     "spectrum stack.csv --from 500 --to 520 --step 10 --back same --polarization each --aoi 0,30 --json --quiet",
-    "check table.csv --callouts callouts.csv --materials . -o out.txt",
+    "check table.csv --callouts callouts.csv --tables . -o out.txt",
     "check stack.csv --callouts part.csv --back stack.csv --json",
-    "materials film --materials . --quiet",
-    "materials film --materials . --json -o out.json",
+    "materials layer --tables . --quiet",
+    "materials layer --tables . --json -o out.json",
     "materials --quiet",
     "refine stack.csv --callouts callouts.csv --quiet -o out.csv",
     "refine stack.csv --callouts callouts.csv --json",
-    "draft " SEARCH "--max-films 2 --threads 1 --quiet -o out.csv",
-    "draft " SEARCH "--max-films 1 --threads 1 -o out.csv --json",
-    "draft " SEARCH "--max-films 2 --threads 1 --start two.csv --quiet --process process.csv --trials 20 -o out.csv",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 -o out.txt",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 --threads 1 --json",
+    "draft " SEARCH "--max-layers 2 --threads 1 --quiet -o out.csv",
+    "draft " SEARCH "--max-layers 1 --threads 1 -o out.csv --json",
+    "draft " SEARCH "--max-layers 2 --threads 1 --start two.csv --quiet --process process.csv --runs 20 -o out.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 20 --threads 1 -o out.txt",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 20 --threads 1 --json",
     "deposit stack.csv --process process.csv --chamber chamber.csv --monitor-nm 500 --sheet-csv out.csv --signal-csv "
     "out.json -o out.txt",
     "deposit stack.csv --process process.csv --monitor-nm 500 --json",
@@ -36,8 +36,8 @@ const char *const fault_lines[] = {
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 -o out.txt",
     "inspect scan.csv scan.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
-    "quote --callouts hard.csv --substrate 1.52 --films 1.38,2.1 --process process.csv --chamber chamber.csv "
-    "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-films 1 --quiet -o out.txt",
+    "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
+    "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
@@ -53,10 +53,11 @@ static void write_scan(void)
 void fault_write_inputs(void)
 {
     write_inputs();
-    scratch_write("film.csv",
-                  "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n500,1.39,0\n900,1.38,0\n");
-    scratch_write("table.csv", "role,material,thickness_nm\nincident,air,\nfilm,film,97\nsubstrate,1.52,\n");
-    scratch_write("two.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97\nfilm,2.1,30\nsubstrate,1.52,\n");
+    scratch_write("layer.csv",
+                  "# kind: layer\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n500,1.39,0\n900,1.38,0\n");
+    scratch_write("table.csv", "role,material,thickness_nm\nincident,air,\nlayer,layer,97\nsubstrate,1.52,\n");
+    scratch_write("two.csv",
+                  "role,material,thickness_nm\nincident,air,\nlayer,1.38,97\nlayer,2.1,30\nsubstrate,1.52,\n");
     scratch_write("wrong.csv", "name,quantity\nband,R\n");
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
     scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");

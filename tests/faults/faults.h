@@ -2,13 +2,13 @@
 #ifndef BLOOMCOAT_TEST_FAULTS_H
 #define BLOOMCOAT_TEST_FAULTS_H
 /*
- * One call of the system fails at a time (fault.c), for every verb. With BC_FAULTS=all in the environment every single
- * call is made to fail in turn; with BC_FAULTS=sites every place that allocates, once; without it the first ones and
- * some of the others.
+ * One call of the system fails at a time (fault.c), for every command. With BC_FAULTS=all in the environment every
+ * single call is made to fail in turn; with BC_FAULTS=sites every place that allocates, once; without it the first ones
+ * and some of the others.
  */
 #include "program.h"
 
-/* Each verb on a small input: each line a little work, one thread, a result that is known. */
+/* Each command on a small input: each line a little work, one thread, a result that is known. */
 extern const char *const fault_lines[];
 extern const size_t fault_line_count;
 void fault_write_inputs(void);
@@ -30,8 +30,8 @@ typedef struct fault_outcome {
 
 fault_outcome fault_run(const fault *what, const char *line);
 
-/* What each verb's allocations are, with BC_FAULTS=sites: run `line` as it is, and list the first call of every place
- * that no line before it has had. Returns how many there are. */
+/* What each command's allocations are, with BC_FAULTS=sites: run `line` as it is, and list the first call of every
+ * place that no line before it has had. Returns how many there are. */
 size_t fault_sites(const char *line, size_t most, long *first_call);
 void fault_forget_sites(void);
 

@@ -97,11 +97,11 @@ END_TEST
 
 /* Minutes of work each. */
 static const char *const long_lines[] = {
-    "draft --callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --max-films 40 --effort 1000 -o out.csv",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 100000000 -o out.txt",
-    "yield thick.csv --callouts wide.csv --process process.csv --trials 100000000 --threads 1 -o out.txt",
-    "quote --callouts hard.csv --substrate 1.52 --films 1.38,1.62,2.1 --process process.csv --quantity 40 "
-    "--part-diameter-mm 30 --max-films 12 --effort 100 -o out.txt",
+    "draft --callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 --max-layers 40 --effort 1000 -o out.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 100000000 -o out.txt",
+    "yield thick.csv --callouts wide.csv --process process.csv --runs 100000000 --threads 1 -o out.txt",
+    "quote --callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 --process process.csv --quantity 40 "
+    "--part-diameter-mm 30 --max-layers 12 --effort 100 -o out.txt",
     "refine thick.csv --callouts wide.csv -o out.csv",
     "check thick.csv --callouts wide.csv -o out.txt",
     "lens thick.csv --callouts wide.csv --radius-mm 40 --clear-aperture-mm 40 --zones 200 -o out.txt",
@@ -110,18 +110,18 @@ static const char *const long_lines[] = {
     "spectrum thick.csv --from 400 --to 900 --step 0.004 --aoi 0,10,20,30,40,50,60 -o out.csv",
 };
 
-/* So many films and so wide a range of angles that one evaluation takes long. */
+/* So many layers and so wide a range of angles that one evaluation takes long. */
 static void write_long_inputs(void)
 {
     static char text[200 * 24 + 100];
     fault_write_inputs();
     strcpy(text, "role,material,thickness_nm\nincident,air,\n");
-    for (int film = 0; film < 200; film++)
-        sprintf(text + strlen(text), "film,%s,%d\n", film % 2 == 0 ? "1.38" : "2.1", 90 + (film * 37) % 61);
+    for (int layer = 0; layer < 200; layer++)
+        sprintf(text + strlen(text), "layer,%s,%d\n", layer % 2 == 0 ? "1.38" : "2.1", 90 + (layer * 37) % 61);
     strcat(text, "substrate,1.52,\n");
     scratch_write("thick.csv", text);
     scratch_write("wide.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "band,R,every,<= 0.5,420,680,0..40,each\n");
+                              "band,R,max,<= 0.5,420,680,0..40,each\n");
 }
 
 /* Whatever it is at, it does not wait for the end of it: one signal is enough. */

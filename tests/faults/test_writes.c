@@ -27,7 +27,7 @@ static const way ways[] = {
 };
 #define WAYS (sizeof ways / sizeof ways[0])
 
-/* Every call of one kind fails in turn, for every verb. */
+/* Every call of one kind fails in turn, for every command. */
 START_TEST(every_call_fails_in_turn)
 {
     const way *how = &ways[_i];
@@ -70,8 +70,8 @@ static const char *const writers[] = {
     "spectrum stack.csv --quiet -o ",
     "check stack.csv --callouts callouts.csv -o ",
     "refine stack.csv --callouts callouts.csv --quiet -o ",
-    "materials film --materials . -o ",
-    "yield stack.csv --callouts callouts.csv --process process.csv --trials 20 -o ",
+    "materials layer --tables . -o ",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 20 -o ",
 };
 #define WRITERS (sizeof writers / sizeof writers[0])
 

@@ -32,10 +32,10 @@ static void expect_problem(const bc_design_problem *problem)
     for (size_t i = 0; i < problem->substrates; i++)
         fuzz_expect(problem->substrate[i].dispersion != NULL, "a substrate");
     for (size_t i = 0; i < problem->materials; i++)
-        fuzz_expect(problem->material[i].dispersion != NULL, "a film material");
+        fuzz_expect(problem->material[i].dispersion != NULL, "a layer material");
     fuzz_expect(problem->incident.dispersion != NULL, "an incident medium");
-    fuzz_expect(problem->max_films >= 1 && problem->max_films <= 200, "1 to 200 films");
-    fuzz_expect(problem->minimum_nm >= 0.0 && problem->max_total_nm >= problem->minimum_nm, "room for a film");
+    fuzz_expect(problem->max_layers >= 1 && problem->max_layers <= 200, "1 to 200 layers");
+    fuzz_expect(problem->minimum_nm >= 0.0 && problem->max_total_nm >= problem->minimum_nm, "room for a layer");
     fuzz_expect(problem->back.substrate_mm >= 0.0 && isfinite(problem->back.substrate_mm), "a glass's thickness");
 }
 
@@ -69,7 +69,7 @@ bc_status __wrap_bc_draft(const bc_design_problem *problem, const bc_draft_optio
                           bc_error *error)
 {
     expect_problem(problem);
-    fuzz_expect(problem->materials > 0, "a film material");
+    fuzz_expect(problem->materials > 0, "a layer material");
     fuzz_expect(options->effort >= 0.01 && options->effort <= 1000.0 && options->threads <= 1024, "bounded work");
     memset(result, 0, sizeof *result);
     return stop_here(error);
@@ -78,7 +78,7 @@ bc_status __wrap_bc_draft(const bc_design_problem *problem, const bc_draft_optio
 bc_status __wrap_bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error)
 {
     expect_problem(problem);
-    fuzz_expect(stack->films > 0, "a film");
+    fuzz_expect(stack->layers > 0, "a layer");
     memset(result, 0, sizeof *result);
     return stop_here(error);
 }
@@ -88,7 +88,7 @@ bc_status __wrap_bc_yield(const bc_design_problem *problem, const bc_stack *stac
 {
     (void)problem;
     (void)stack;
-    fuzz_expect(process->rows > 0 && options->trials >= 1, "a process and a run");
+    fuzz_expect(process->rows > 0 && options->runs >= 1, "a process and a run");
     memset(result, 0, sizeof *result);
     return stop_here(error);
 }
@@ -175,7 +175,7 @@ static void enter_folder(void)
     if (entered)
         return;
     fuzz_expect(chdir(fuzz_folder()) == 0, "a folder to work in");
-    unsetenv("BLOOMCOAT_MATERIALS");
+    unsetenv("BLOOMCOAT_TABLES");
     entered = true;
 }
 

@@ -31,7 +31,7 @@ void fuzz_chamber(const uint8_t *bytes, size_t size);
 void fuzz_profile(const uint8_t *bytes, size_t size);
 void fuzz_measured(const uint8_t *bytes, size_t size);
 /* The words of a command line, one a line. A slash reads as '_', so that no file outside the scratch folder is touched;
- * verbs that compute for long are stopped where their computation would begin. */
+ * commands that compute for long are stopped where their computation would begin. */
 void fuzz_command_line(const uint8_t *bytes, size_t size);
 
 /* End the program unless `holds`. */
@@ -42,7 +42,7 @@ void fuzz_expect_refusal(bc_status status, const bc_error *error);
 void fuzz_set_file(const uint8_t *bytes, size_t size);
 /* The same bytes always give the same number. */
 uint32_t fuzz_hash(const uint8_t *bytes, size_t size);
-/* A folder of its own with the tables glass.csv and film.csv, and what the command lines read. Made on first use. */
+/* A folder of its own with the tables glass.csv and layer.csv, and what the command lines read. Made on first use. */
 const char *fuzz_folder(void);
 void fuzz_remove_folder(void);
 /* For one input in sixteen with that folder, else constants only: looking into folders is slow. */

@@ -83,10 +83,10 @@ void fuzz_stack(const uint8_t *bytes, size_t size)
         fuzz_expect_refusal(status, &error);
     } else {
         fuzz_expect(stack.incident.dispersion != NULL && stack.substrate.dispersion != NULL, "two ends");
-        for (size_t film = 0; film < stack.films; film++)
-            fuzz_expect(stack.film[film].material.dispersion != NULL && stack.film[film].thickness_nm > 0.0 &&
-                            isfinite(stack.film[film].thickness_nm),
-                        "films with a material and a thickness");
+        for (size_t layer = 0; layer < stack.layers; layer++)
+            fuzz_expect(stack.layer[layer].material.dispersion != NULL && stack.layer[layer].thickness_nm > 0.0 &&
+                            isfinite(stack.layer[layer].thickness_nm),
+                        "layers with a material and a thickness");
         fuzz_expect(isfinite(bc_stack_total_nm(&stack)), "a thickness in all");
         bc_stack_clear(&stack);
     }
@@ -98,7 +98,7 @@ static void expect_callout(const bc_callout *callout)
     fuzz_expect(memchr(callout->name, '\0', sizeof callout->name) != NULL &&
                     memchr(callout->substrate, '\0', sizeof callout->substrate) != NULL,
                 "names that end");
-    fuzz_expect((unsigned)callout->quantity <= BC_A && (unsigned)callout->statistic <= BC_MEAN &&
+    fuzz_expect((unsigned)callout->quantity <= BC_A && (unsigned)callout->statistic <= BC_AVERAGE &&
                     (unsigned)callout->sense <= BC_AT_LEAST && (unsigned)callout->polarization <= BC_POL_EACH &&
                     (unsigned)callout->scope <= BC_SCOPE_PART,
                 "words that are known");
@@ -137,7 +137,7 @@ static void expect_process_row(const bc_process_row *row)
                 "a rate above 0");
     fuzz_expect(row->tooling > 0.01 && isfinite(row->tooling), "a tooling above 0.01");
     fuzz_expect(row->thickness_sigma >= 0.0 && row->thickness_sigma <= 1.0, "a sigma from 0 to 1");
-    fuzz_expect(fabs(row->thickness_bias) <= 0.5, "a bias within a half");
+    fuzz_expect(fabs(row->run_thickness_sigma) <= 0.5, "a bias within a half");
     fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
     fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
 }
@@ -176,10 +176,10 @@ void fuzz_chamber(const uint8_t *bytes, size_t size)
     }
     fuzz_expect(!chamber.has_load_diameter || chamber.load_diameter_mm > 0.0, "a load diameter above 0");
     fuzz_expect(chamber.part_pitch_extra_mm >= 0.0 && chamber.pump_down_min >= 0.0 && chamber.heat_min >= 0.0 &&
-                    chamber.cool_vent_min >= 0.0 && chamber.between_films_s >= 0.0,
+                    chamber.cool_vent_min >= 0.0 && chamber.between_layers_s >= 0.0,
                 "nothing below 0");
     fuzz_expect(isfinite(chamber.load_diameter_mm + chamber.part_pitch_extra_mm + chamber.pump_down_min +
-                         chamber.heat_min + chamber.cool_vent_min + chamber.between_films_s),
+                         chamber.heat_min + chamber.cool_vent_min + chamber.between_layers_s),
                 "finite figures");
 }
 

@@ -74,13 +74,13 @@ typedef struct small_file {
 
 static const small_file small[] = {
     {"glass.csv", "# kind: bulk\nwavelength_nm,n,k\n300,1.55,0.001\n500,1.52,0\n900,1.5,0\n"},
-    {"film.csv", "# kind: film\nwavelength_um,n\n0.3,2.2\n0.5,2.1\n0.9,2.05\n"},
-    {"stack.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,97.787\nfilm,2.1,133.11\nsubstrate,1.52,\n"},
-    {"back.csv", "role,material,thickness_nm\nsubstrate,1.52,\nfilm,film,60\nincident,air,\n"},
+    {"layer.csv", "# kind: layer\nwavelength_um,n\n0.3,2.2\n0.5,2.1\n0.9,2.05\n"},
+    {"stack.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,97.787\nlayer,2.1,133.11\nsubstrate,1.52,\n"},
+    {"back.csv", "role,material,thickness_nm\nsubstrate,1.52,\nlayer,layer,60\nincident,air,\n"},
     {"callouts.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                     "band,R,every,<= 1,540,560,0,mean\n"},
+                     "band,R,max,<= 1,540,560,0,unpolarized\n"},
     {"part.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
-                 "through,T,every,>= 90,550,550,0..10,each,part\n"},
+                 "through,T,min,>= 90,550,550,0..10,each,part\n"},
     {"process.csv", "material,rate_nm_per_s,thickness_sigma_percent\n*,0.5,2\n"},
     {"scan.csv", "nm,%R\n500,0.5\n550,0.4\n600,0.6\n"},
     {"profile.csv", "radius_mm,thickness_percent\n0,100\n5,97\n10,90\n"},

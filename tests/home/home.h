@@ -6,11 +6,11 @@
  */
 #include "answer.h"
 
-#define MAN_DIR     BC_SOURCE_DIR "/src/man"
-#define MOST_VERBS  16
-#define MOST_WORDS  600
-#define WORD_SIZE   120
-#define LINE_LENGTH 1000
+#define MAN_DIR       BC_SOURCE_DIR "/src/man"
+#define MOST_COMMANDS 16
+#define MOST_WORDS    600
+#define WORD_SIZE     120
+#define LINE_LENGTH   1000
 
 /* A list of words with no allocation to release. */
 typedef struct words {
@@ -24,8 +24,8 @@ size_t times_in(const words *list, const char *word);
 /* The bytes of a text file; free() it. */
 char *read_file(const char *path);
 
-/* The verbs that --help lists. */
-const words *all_verbs(void);
+/* The commands that --help lists. */
+const words *all_commands(void);
 
 /* A line of a man page as it is shown: without fonts and escapes. `to` holds LINE_LENGTH bytes. */
 void plain_line(const char *line, size_t length, char *to);

@@ -36,17 +36,17 @@ char *read_file(const char *path)
     return text;
 }
 
-const words *all_verbs(void)
+const words *all_commands(void)
 {
-    static words verbs;
+    static words commands;
     const char *at = expect(0, NULL, "--help").out;
-    verbs.count = 0;
+    commands.count = 0;
     for (; *at != '\0'; at += strcspn(at, "\n"), at += *at == '\n')
         if (strncmp(at, "  ", 2) == 0 && at[2] >= 'a' && at[2] <= 'z')
-            add_word(&verbs, at + 2, strcspn(at + 2, " \n"));
-    ck_assert_uint_ge(verbs.count, 10);
-    ck_assert_uint_le(verbs.count, MOST_VERBS);
-    return &verbs;
+            add_word(&commands, at + 2, strcspn(at + 2, " \n"));
+    ck_assert_uint_ge(commands.count, 10);
+    ck_assert_uint_le(commands.count, MOST_COMMANDS);
+    return &commands;
 }
 
 void plain_line(const char *line, size_t length, char *to)

@@ -24,7 +24,7 @@ int shell(const char *line, const char **complaint)
     int status, length;
     lay_out();
     length = snprintf(command, sizeof command,
-                      "cd '%s' && unset BLOOMCOAT_MATERIALS SOURCE_DATE_EPOCH && PATH='" BC_BUILD_DIR
+                      "cd '%s' && unset BLOOMCOAT_TABLES SOURCE_DATE_EPOCH && PATH='" BC_BUILD_DIR
                       "/bin':\"$PATH\" && { %s\n} >said 2>complaint </dev/null",
                       scratch_folder(), line);
     ck_assert_int_lt(length, (int)sizeof command);

@@ -56,11 +56,11 @@ static size_t run_blocks(const char *where, const blocks *all)
 
 START_TEST(the_examples_of_every_help_work)
 {
-    const words *verbs = all_verbs();
-    for (size_t v = 0; v <= verbs->count; v++) {
+    const words *commands = all_commands();
+    for (size_t v = 0; v <= commands->count; v++) {
         char line[200], copy[8 * LINE_LENGTH], joined[4 * LINE_LENGTH] = "";
-        const char *verb = v == verbs->count ? "" : verbs->word[v], *example;
-        snprintf(line, sizeof line, "%s --help", verb);
+        const char *command = v == commands->count ? "" : commands->word[v], *example;
+        snprintf(line, sizeof line, "%s --help", command);
         snprintf(copy, sizeof copy, "%s", expect(0, NULL, line).out);
         example = strstr(copy, "\nExample");
         ck_assert_msg(example != NULL && strstr(example, "bloomcoat ") != NULL, "%s has none", line);
@@ -73,7 +73,8 @@ START_TEST(the_examples_of_every_help_work)
                 example++;
         joined[strcspn(joined, "\n")] = '\0';
         ck_assert_uint_eq(run_line(line, "", "", joined), 1);
-        ck_assert_msg(strncmp(joined + 10, verb, strlen(verb)) == 0, "%s shows another verb: %s", line, joined);
+        ck_assert_msg(strncmp(joined + 10, command, strlen(command)) == 0, "%s shows another command: %s", line,
+                      joined);
     }
 }
 END_TEST

@@ -6,9 +6,9 @@
 
 #define PAGE MAN_DIR "/bloomcoat-json.5"
 
-/* One field of one verb as the page has it. */
+/* One field of one command as the page has it. */
 typedef struct field {
-    char verb[WORD_SIZE];
+    char command[WORD_SIZE];
     char path[WORD_SIZE];
     bool printed;
 } field;
@@ -16,23 +16,23 @@ typedef struct field {
 static field documented[1200];
 static size_t fields;
 
-static void add_field(const char *verb, const char *path, size_t length)
+static void add_field(const char *command, const char *path, size_t length)
 {
     ck_assert_uint_lt(fields, sizeof documented / sizeof documented[0]);
     ck_assert_uint_lt(length, WORD_SIZE);
     field *fresh = &documented[fields++];
     memset(fresh, 0, sizeof *fresh);
-    strcpy(fresh->verb, verb);
+    strcpy(fresh->command, command);
     memcpy(fresh->path, path, length);
 }
 
-/* The verbs that a heading names, up to its colon; false: it is of no fields. */
-static bool read_heading(const char *heading, size_t length, words *verbs)
+/* The commands that a heading names, up to its colon; false: it is of no fields. */
+static bool read_heading(const char *heading, size_t length, words *commands)
 {
-    const words *known = all_verbs();
+    const words *known = all_commands();
     char lower[LINE_LENGTH];
     char *rest = lower, *word;
-    verbs->count = 0;
+    commands->count = 0;
     for (size_t i = 0; i < length; i++)
         lower[i] = (char)(heading[i] >= 'A' && heading[i] <= 'Z' ? heading[i] + ('a' - 'A') : heading[i]);
     lower[length] = '\0';
@@ -40,27 +40,27 @@ static bool read_heading(const char *heading, size_t length, words *verbs)
     while ((word = strtok_r(rest, ", ", &rest)) != NULL) {
         if (times_in(known, word) != 1)
             return false;
-        add_word(verbs, word, strlen(word));
+        add_word(commands, word, strlen(word));
     }
     return true;
 }
 
 static void read_fields(void)
 {
-    static words verbs;
+    static words commands;
     char *text = read_file(PAGE);
     bool inside = false;
     fields = 0;
     for (const char *at = text; *at != '\0'; at += strcspn(at, "\n"), at += *at == '\n') {
         const size_t length = strcspn(at, "\n");
         if (strncmp(at, ".SH ", 4) == 0)
-            inside = read_heading(at + 4, length - 4, &verbs);
+            inside = read_heading(at + 4, length - 4, &commands);
         if (!inside || strncmp(at, ".B ", 3) != 0)
             continue;
         for (const char *name = at + 3; name < at + length;) {
             const size_t size = strcspn(name, ",\n");
-            for (size_t v = 0; v < verbs.count; v++)
-                add_field(verbs.word[v], name, size);
+            for (size_t v = 0; v < commands.count; v++)
+                add_field(commands.word[v], name, size);
             name += size + strspn(name + size, ", ");
         }
     }
@@ -68,44 +68,44 @@ static void read_fields(void)
     ck_assert_uint_gt(fields, 300);
 }
 
-static field *find_field(const char *verb, const char *path)
+static field *find_field(const char *command, const char *path)
 {
     for (size_t i = 0; i < fields; i++)
-        if (strcmp(documented[i].verb, verb) == 0 && strcmp(documented[i].path, path) == 0)
+        if (strcmp(documented[i].command, command) == 0 && strcmp(documented[i].path, path) == 0)
             return &documented[i];
     return NULL;
 }
 
 /* Whether something inside `path` is documented, which is null as a whole. */
-static bool has_inside(const char *verb, const char *path)
+static bool has_inside(const char *command, const char *path)
 {
     const size_t length = strlen(path);
     for (size_t i = 0; i < fields; i++)
-        if (strcmp(documented[i].verb, verb) == 0 && strncmp(documented[i].path, path, length) == 0 &&
+        if (strcmp(documented[i].command, command) == 0 && strncmp(documented[i].path, path, length) == 0 &&
             (documented[i].path[length] == '.' || documented[i].path[length] == '['))
             return true;
     return false;
 }
 
-static void take(const char *verb, const char *path, const cJSON *value)
+static void take(const char *command, const char *path, const cJSON *value)
 {
     static const char witness[] = "witnesses[].";
     field *found;
     if (strncmp(path, witness, sizeof witness - 1) == 0) /* the page says: as for one */
         path += sizeof witness - 1;
-    found = find_field(verb, path);
+    found = find_field(command, path);
     if (found != NULL)
         found->printed = true;
     else
-        ck_assert_msg(cJSON_IsNull(value) && has_inside(verb, path), "%s prints %s, of which " PAGE " says nothing",
-                      verb, path);
+        ck_assert_msg(cJSON_IsNull(value) && has_inside(command, path), "%s prints %s, of which " PAGE " says nothing",
+                      command, path);
 }
 
-static void walk(const char *verb, const char *path, const cJSON *value)
+static void walk(const char *command, const char *path, const cJSON *value)
 {
     char inside[WORD_SIZE * 2];
     if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) {
-        take(verb, path, value);
+        take(command, path, value);
         return;
     }
     for (const cJSON *item = value->child; item != NULL; item = item->next) {
@@ -113,14 +113,15 @@ static void walk(const char *verb, const char *path, const cJSON *value)
             snprintf(inside, sizeof inside, "%s[]", path);
         else
             snprintf(inside, sizeof inside, "%s%s%s", path, path[0] == '\0' ? "" : ".", item->string);
-        walk(verb, inside, item);
+        walk(command, inside, item);
     }
 }
 
 #define CURVED                                                                                                         \
-    " --radius-mm 15 --shape concave --clear-aperture-mm 14 --light axis --axial-angle 5 --zones 5 --callouts "        \
+    " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "         \
+    "--callouts "                                                                                                      \
     "face.csv"
-#define QUICK        " --max-films 2 --effort 0.1"
+#define QUICK        " --max-layers 2 --effort 0.1"
 #define STACK        BC_SOURCE_DIR "/examples/window-stack.csv"
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
@@ -133,23 +134,24 @@ static void walk(const char *verb, const char *path, const cJSON *value)
 static const char *const lines[] = {
     "spectrum " STACK " --step 100 --roughness-nm 1",
     "check " STACK " --callouts part.csv --roughness-nm 1",
-    "draft --callouts part.csv --substrate 517642 --films MgF2,HfO2,Al2O3 --max-films 4 --effort 0.1 --trials "
+    "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
     "200" PROCESS,
-    "draft --substrate 805254 --films MgF2,HfO2" QUICK CURVED,
+    "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,
     "refine " STACK " --callouts part.csv",
     "refine " STACK CURVED,
-    "yield bare.csv --callouts part.csv --trials 200" PROCESS,
-    "yield one.csv --trials 200" PROCESS CURVED,
-    "quote --callouts hard.csv --substrate 517642 --films MgF2,HfO2 --quantity 100 --part-diameter-mm 40 "
+    "yield bare.csv --callouts part.csv --runs 200" PROCESS,
+    "yield one.csv --runs 200" PROCESS CURVED,
+    "quote --callouts hard.csv --substrate 517642 --materials MgF2,HfO2 --quantity 100 --part-diameter-mm 40 "
     "--max-process-c 250" QUICK PROCESS CHAMBER,
-    "quote --callouts part.csv --substrate 517642 --films MgF2,HfO2" QUICK,
-    "quote --substrate 517642 --films MgF2,HfO2" QUICK CURVED,
-    "quote --substrate 805254 --films MgF2 --radius-mm 15 --clear-aperture-mm 20 --light axis --zones 5 --callouts "
+    "quote --callouts part.csv --substrate 517642 --materials MgF2,HfO2" QUICK,
+    "quote --substrate 517642 --materials MgF2,HfO2" QUICK CURVED,
+    "quote --substrate 805254 --materials MgF2 --radius-mm 15 --clear-aperture-mm 20 --angle-reference axis --zones 5 "
+    "--callouts "
     "face.csv" QUICK,
     "deposit " STACK " --monitor-nm 450,520" PROCESS CHAMBER,
     "deposit " STACK,
     "lens " STACK " --roughness-nm 1" CURVED,
-    "inspect " WITNESS("7") " --by-fit --next-process next.csv --next-stack next-stack.csv" PROCESS WINDOW,
+    "inspect " WITNESS("7") " --from-fit --next-process next.csv --next-stack next-stack.csv" PROCESS WINDOW,
     "inspect " WITNESS("7") " " WITNESS("8") PROCESS WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
@@ -160,18 +162,19 @@ static const char *const lines[] = {
 static void write_files(void)
 {
     char both[2000] = "Wavelength (nm),R (%),T (%)\n";
-    scratch_write("part.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
-                              "through,T,every,>= 90,550,560,0,mean,part\nface,R,every,<= 2,450,650,0,mean,surface\n");
+    scratch_write("part.csv",
+                  "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
+                  "through,T,min,>= 90,550,560,0,unpolarized,part\nface,R,max,<= 2,450,650,0,unpolarized,surface\n");
     scratch_write("face.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "band,R,every,<= 1.2,450,650,0,mean\n");
+                              "band,R,max,<= 1.2,450,650,0,unpolarized\n");
     scratch_write("hard.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                              "band,R,every,<= 0.25,430,670,0..20,mean\n");
-    scratch_write("one.csv", "role,material,thickness_nm\nincident,air,\nfilm,MgF2,96\nsubstrate,517642,\n");
-    scratch_write("bare.csv", "role,material,thickness_nm\nincident,air,\nfilm,MgF2,96\nfilm,Al2O3,10\n"
+                              "band,R,max,<= 0.25,430,670,0..20,unpolarized\n");
+    scratch_write("one.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,96\nsubstrate,517642,\n");
+    scratch_write("bare.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,96\nlayer,Al2O3,10\n"
                               "substrate,517642,\n");
-    /* two films that no scan tells apart */
-    scratch_write("twins.csv", "role,material,thickness_nm\nincident,air,\nfilm,1.38,50\nfilm,1.3801,45\n"
-                               "film,2.0,120\nsubstrate,1.52,\n");
+    /* two layers that no scan tells apart */
+    scratch_write("twins.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,50\nlayer,1.3801,45\n"
+                               "layer,2.0,120\nsubstrate,1.52,\n");
     expect(0, NULL, "spectrum twins.csv --from 400 --to 700 --step 5 --quiet -o twins-R.csv");
     for (int nm = 400; nm <= 700; nm += 10) {
         const size_t length = strlen(both);
@@ -186,23 +189,23 @@ START_TEST(every_field_is_documented_and_every_documented_field_printed)
     write_files();
     read_fields();
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
-        char line[1500], verb[WORD_SIZE];
+        char line[1500], command[WORD_SIZE];
         outcome result;
         cJSON *root;
         snprintf(line, sizeof line, "%s --json --quiet", lines[i]);
-        snprintf(verb, sizeof verb, "%.*s", (int)strcspn(line, " "), line);
+        snprintf(command, sizeof command, "%.*s", (int)strcspn(line, " "), line);
         result = run(line);
         ck_assert_msg(result.code == 0 || result.code == 1, "%s: %s", line, result.err);
         root = parse(result.out);
-        walk(verb, "", root);
+        walk(command, "", root);
         cJSON_Delete(root);
     }
     for (size_t i = 0; i < fields; i++) {
-        ck_assert_msg(documented[i].printed, PAGE ": %s prints no %s", documented[i].verb, documented[i].path);
+        ck_assert_msg(documented[i].printed, PAGE ": %s prints no %s", documented[i].command, documented[i].path);
         for (size_t k = 0; k < i; k++)
-            ck_assert_msg(strcmp(documented[i].verb, documented[k].verb) != 0 ||
+            ck_assert_msg(strcmp(documented[i].command, documented[k].command) != 0 ||
                               strcmp(documented[i].path, documented[k].path) != 0,
-                          PAGE ": %s of %s stands there twice", documented[i].path, documented[i].verb);
+                          PAGE ": %s of %s stands there twice", documented[i].path, documented[i].command);
     }
 }
 END_TEST

@@ -16,7 +16,7 @@ static const format formats[] = {
     {"callouts", 1, "check stack.csv --callouts file.csv"},
     {"process", 1, "deposit stack.csv --process file.csv --monitor-nm 550"},
     {"chamber", 1, "deposit stack.csv --chamber file.csv --monitor-nm 550"},
-    {"material", 1, "materials file --materials ."},
+    {"material", 1, "materials file --tables ."},
     {"measured", 1, "inspect file.csv --stack stack.csv --callouts callouts.csv --aoi 8"},
     {"profile", 1,
      "lens stack.csv --callouts callouts.csv --radius-mm 30 --clear-aperture-mm 20 --zones 5 --thickness-profile "

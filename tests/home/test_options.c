@@ -38,12 +38,12 @@ static void options_of_page(const char *path, words *list)
 
 START_TEST(page_and_help_have_the_same_options)
 {
-    const words *verbs = all_verbs();
-    for (size_t v = 0; v < verbs->count; v++) {
-        const char *verb = verbs->word[v];
+    const words *commands = all_commands();
+    for (size_t v = 0; v < commands->count; v++) {
+        const char *command = commands->word[v];
         char line[200], path[PATH_SIZE];
-        snprintf(line, sizeof line, "%s --help", verb);
-        snprintf(path, sizeof path, MAN_DIR "/bloomcoat-%s.1", verb);
+        snprintf(line, sizeof line, "%s --help", command);
+        snprintf(path, sizeof path, MAN_DIR "/bloomcoat-%s.1", command);
         options_of_help(expect(0, NULL, line).out, &in_help);
         options_of_page(path, &in_page);
         ck_assert_uint_ge(in_help.count, 7);
@@ -59,7 +59,7 @@ END_TEST
 
 START_TEST(every_page_is_of_something)
 {
-    const words *verbs = all_verbs();
+    const words *commands = all_commands();
     char *program = read_file(MAN_DIR "/bloomcoat.1");
     DIR *folder = opendir(MAN_DIR);
     const struct dirent *entry;
@@ -74,7 +74,7 @@ START_TEST(every_page_is_of_something)
         pages++;
         ck_assert_msg(section == '1' || section == '5', "%s", entry->d_name);
         snprintf(name, sizeof name, "%.*s", (int)(dot - entry->d_name - 10), entry->d_name + 10);
-        ck_assert_msg(section == '5' || times_in(verbs, name) == 1, "%s is of no verb", entry->d_name);
+        ck_assert_msg(section == '5' || times_in(commands, name) == 1, "%s is of no command", entry->d_name);
         /* the program's page leads to it, and it says its own name */
         snprintf(pointer, sizeof pointer, ".BR bloomcoat\\-%s (%c)", name, section);
         ck_assert_msg(strstr(program, pointer) != NULL, "bloomcoat.1 has no '%s'", pointer);
@@ -86,7 +86,7 @@ START_TEST(every_page_is_of_something)
     }
     closedir(folder);
     free(program);
-    ck_assert_uint_eq(pages, verbs->count + 8);
+    ck_assert_uint_eq(pages, commands->count + 8);
 }
 END_TEST
 
@@ -132,10 +132,10 @@ END_TEST
 /* All that a terminal shows of the help, whatever is in it: expect_narrow() would forgive a path. */
 START_TEST(help_is_narrow)
 {
-    const words *verbs = all_verbs();
-    for (size_t v = 0; v <= verbs->count; v++) {
+    const words *commands = all_commands();
+    for (size_t v = 0; v <= commands->count; v++) {
         char line[200];
-        snprintf(line, sizeof line, "%s --help", v == verbs->count ? "" : verbs->word[v]);
+        snprintf(line, sizeof line, "%s --help", v == commands->count ? "" : commands->word[v]);
         for (const char *at = expect(0, NULL, line).out; *at != '\0'; at += *at == '\n') {
             const size_t length = strcspn(at, "\n");
             ck_assert_msg(length <= 80, "%s: %.*s", line, (int)length, at);
@@ -149,14 +149,14 @@ END_TEST
 START_TEST(help_names_what_may_be_chosen)
 {
     static const char *const vague[] = {" KIND", " SHAPE", " AIM", " WHAT", " SIZE", " WORD", " TYPE"};
-    const words *verbs = all_verbs();
-    for (size_t v = 0; v < verbs->count; v++) {
+    const words *commands = all_commands();
+    for (size_t v = 0; v < commands->count; v++) {
         char line[200];
-        snprintf(line, sizeof line, "%s --help", verbs->word[v]);
+        snprintf(line, sizeof line, "%s --help", commands->word[v]);
         options_of_help(expect(0, NULL, line).out, &in_help);
         for (size_t i = 0; i < in_help.count; i++)
             for (size_t k = 0; k < sizeof vague / sizeof vague[0]; k++)
-                ck_assert_msg(strstr(in_help.word[i], vague[k]) == NULL, "%s: %s", verbs->word[v], in_help.word[i]);
+                ck_assert_msg(strstr(in_help.word[i], vague[k]) == NULL, "%s: %s", commands->word[v], in_help.word[i]);
     }
 }
 END_TEST

@@ -96,7 +96,7 @@ static void expect_to_fit(const char *line)
 #define AGREED       " --callouts " BC_SOURCE_DIR "/examples/concave-agreed-callouts.csv"
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
-#define CURVED       " --radius-mm 15 --shape concave --clear-aperture-mm 20 --light axis --zones 9"
+#define CURVED       " --radius-mm 15 --shape concave --clear-aperture-mm 20 --angle-reference axis --zones 9"
 #define WITNESS(run) BC_SOURCE_DIR "/examples/window-witness-" run ".txt "
 
 static const struct {
@@ -105,16 +105,16 @@ static const struct {
 } seen[] = {
     {"spectrum " STACK " --step 20 --aoi 0,30 --polarization each", false},
     {"check " STACK CALLOUTS " --roughness-nm 1 --substrate 517642 --substrate 805254", true},
-    {"draft" AGREED " --substrate 805254 --films MgF2,HfO2 --max-films 2 --effort 0.1" CURVED, true},
+    {"draft" AGREED " --substrate 805254 --materials MgF2,HfO2 --max-layers 2 --effort 0.1" CURVED, true},
     {"refine " STACK CALLOUTS, true},
-    {"yield " STACK AGREED " --trials 500" PROCESS, false},
-    {"quote" AGREED " --substrate 805254 --films MgF2,HfO2 --max-films 2 --quantity 200 --part-diameter-mm 60 "
+    {"yield " STACK AGREED " --runs 500" PROCESS, false},
+    {"quote" AGREED " --substrate 805254 --materials MgF2,HfO2 --max-layers 2 --quantity 200 --part-diameter-mm 60 "
      "--effort 0.1" PROCESS CHAMBER,
      false},
     {"deposit " STACK " --monitor-nm 450,520,600 --new-witness each" PROCESS CHAMBER, false},
     {"lens " STACK AGREED " --substrate 805254 --roughness-nm 1" CURVED, false},
     {"inspect " WITNESS("7") "--column 2 --stack " STACK CALLOUTS
-                             " --aoi 8 --uncertainty-percent 0.05 --by-fit" PROCESS,
+                             " --aoi 8 --uncertainty-percent 0.05 --from-fit" PROCESS,
      true},
     {"inspect " WITNESS("7") WITNESS("8") "--column 2 --stack " STACK CALLOUTS " --aoi 8", true},
     {"materials", false},

@@ -11,8 +11,8 @@
 
 /* The worked example's data, which the page states in words. */
 #define WAVELENGTH_NM 550.0
-#define FILM_NM       99.75
-#define FILM_N        1.3785057
+#define LAYER_NM      99.75
+#define LAYER_N       1.3785057
 #define GLASS_N       1.5185224
 
 enum { NORMAL, S, P, COLUMNS };
@@ -55,7 +55,7 @@ static double work_out(const char *page, double R_percent[COLUMNS])
     double out[STEPS][COLUMNS];
     for (int i = 0; i < COLUMNS; i++) {
         const double beta = i == NORMAL ? 0.0 : 0.5; /* sin 30 degrees, from air */
-        const double n[3] = {1.0, FILM_N, GLASS_N};
+        const double n[3] = {1.0, LAYER_N, GLASS_N};
         double q[3], eta[3];
         for (int m = 0; m < 3; m++) {
             q[m] = sqrt(n[m] * n[m] - beta * beta);
@@ -63,7 +63,7 @@ static double work_out(const char *page, double R_percent[COLUMNS])
             out[Q0 + m][i] = q[m];
             out[ETA0 + m][i] = eta[m];
         }
-        const double wave_number = 2.0 * M_PI / WAVELENGTH_NM, delta = wave_number * q[1] * FILM_NM;
+        const double wave_number = 2.0 * M_PI / WAVELENGTH_NM, delta = wave_number * q[1] * LAYER_NM;
         const double complex B = cos(delta) + I * sin(delta) / eta[1] * eta[2];
         const double complex C = I * eta[1] * sin(delta) + cos(delta) * eta[2];
         const double complex below = eta[0] * B + C, rho = (eta[0] * B - C) / below;
@@ -82,12 +82,12 @@ static double work_out(const char *page, double R_percent[COLUMNS])
     return out[SLOPE][S];
 }
 
-/* R in percent that the program finds: normal, s and p at 30 degrees; with a film of this thickness. */
-static void ask(double film_nm, const char *options, double R_percent[COLUMNS])
+/* R in percent that the program finds: normal, s and p at 30 degrees; with a layer of this thickness. */
+static void ask(double layer_nm, const char *options, double R_percent[COLUMNS])
 {
     char stack[200], line[200];
-    snprintf(stack, sizeof stack, "role,material,thickness_nm\nincident,air,\nfilm,MgF2,%.10g\nsubstrate,517642,\n",
-             film_nm);
+    snprintf(stack, sizeof stack, "role,material,thickness_nm\nincident,air,\nlayer,MgF2,%.10g\nsubstrate,517642,\n",
+             layer_nm);
     scratch_write("quarter.csv", stack);
     snprintf(line, sizeof line, "spectrum quarter.csv --from 550 --to 550 --json %s", options);
     cJSON *root = parse(expect(0, NULL, line).out);
@@ -108,11 +108,11 @@ START_TEST(the_worked_example_is_right)
     char *page = read_file(PAGE);
     double by_hand[COLUMNS], found[COLUMNS], more[COLUMNS], less[COLUMNS];
     const double slope = work_out(page, by_hand);
-    ask(FILM_NM, "--aoi 0,30 --polarization each", found);
+    ask(LAYER_NM, "--aoi 0,30 --polarization each", found);
     for (int i = 0; i < COLUMNS; i++)
         ck_assert_double_eq_tol(found[i], by_hand[i], 1e-6); /* n1 and ns have eight digits */
-    ask(FILM_NM + 0.01, "--aoi 0,30 --polarization each", more);
-    ask(FILM_NM - 0.01, "--aoi 0,30 --polarization each", less);
+    ask(LAYER_NM + 0.01, "--aoi 0,30 --polarization each", more);
+    ask(LAYER_NM - 0.01, "--aoi 0,30 --polarization each", less);
     ck_assert_double_eq_tol((more[S] - less[S]) / 0.02, slope, 1e-6);
     free(page);
 }
@@ -132,7 +132,7 @@ START_TEST(the_worked_plate_is_right)
     ck_assert_double_eq_tol(front, same, 0.51e-7);
     ck_assert_double_eq_tol(through, 1.0 - same, 0.51e-7);
     ck_assert_double_eq_tol(back, pow((GLASS_N - 1.0) / (GLASS_N + 1.0), 2.0), 0.51e-7);
-    ask(FILM_NM, "--back uncoated", found);
+    ask(LAYER_NM, "--back uncoated", found);
     ck_assert_double_eq_tol(found[NORMAL], R, 0.51e-7);
     ck_assert_double_eq_tol(100.0 * (front + through * through * back / (1.0 - front * back)), R, 2e-5);
     free(page);
@@ -160,8 +160,8 @@ static void check_name(const char *guide, const char *name)
 {
     char path[PATH_SIZE], line[2 * PATH_SIZE];
     const char *complaint;
-    /* patterns; and the verb that the guide invents */
-    if (strpbrk(name, " *<>$,:") != NULL || strstr(name, "NAME") != NULL || strstr(name, "VERB") != NULL ||
+    /* patterns; and the command that the guide invents */
+    if (strpbrk(name, " *<>$,:") != NULL || strstr(name, "NAME") != NULL || strstr(name, "COMMAND") != NULL ||
         strstr(name, "anneal") != NULL)
         return;
     snprintf(path, sizeof path, BC_SOURCE_DIR "/%s", name);

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * What lies behind the films: a back that is taken out of the scan, and rows that ask about the part.
+ * What lies behind the layers: a back that is taken out of the scan, and rows that ask about the part.
  */
 #include "witness.h"
 #include <math.h>
 
-/* An uncoated back taken out, exactly: what the reference has for the front alone. Clear films on a clear plate need no
- * fit for it, so that films that are nowhere near the design change nothing. R and T; at normal incidence and, with the
- * true films, unpolarized at 20 degrees. */
+/* An uncoated back taken out, exactly: what the reference has for the front alone. Clear layers on a clear plate need
+ * no fit for it, so that layers that are nowhere near the design change nothing. R and T; at normal incidence and, with
+ * the true layers, unpolarized at 20 degrees. */
 START_TEST(back_removed)
 {
     const bool oblique = _i >= 2;
@@ -22,11 +22,11 @@ START_TEST(back_removed)
     b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 2.0};
     b.setup.aoi_rad = oblique ? 20.0 * DEGREE : 0.0;
     b.setup.uncertainty = 0.002;
-    callout = bench_ask(&b, BC_EVERY, quantity == BC_R ? BC_AT_MOST : BC_AT_LEAST, 0.5, nm, nm);
+    callout = bench_ask(&b, BC_EXTREME, quantity == BC_R ? BC_AT_MOST : BC_AT_LEAST, 0.5, nm, nm);
     callout->quantity = quantity;
     callout->aoi_from_rad = callout->aoi_to_rad = b.setup.aoi_rad;
     t = bench_truth(&b);
-    t.film[0].n = oblique ? t.film[0].n : 1.7; /* a wrong material at normal incidence */
+    t.layer[0].n = oblique ? t.layer[0].n : 1.7; /* a wrong material at normal incidence */
     front = t;
     front.back = BC_BACK_NONE;
     truth_spectrum(&front, 1, &nm, &R, &T);
@@ -45,8 +45,8 @@ START_TEST(back_removed)
 }
 END_TEST
 
-/* Absorbing films: what they take comes from the fitted stack, and the front's value is the reference's again. */
-START_TEST(back_removed_from_absorbing_films)
+/* Absorbing layers: what they take comes from the fitted stack, and the front's value is the reference's again. */
+START_TEST(back_removed_from_absorbing_layers)
 {
     static const char *const index[] = {"1.38", "2.10-0.02i", "1.38", "2.10-0.02i"};
     static const double nm[] = {92.0, 118.0, 21.0, 31.0};
@@ -57,13 +57,13 @@ START_TEST(back_removed_from_absorbing_films)
     bc_inspect_result result;
     bench_open(&b, "1.52", 4, index, nm);
     b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 2.0};
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, at, at);
-    bench_ask(&b, BC_EVERY, BC_AT_LEAST, 0.1, at, at)->quantity = BC_T;
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, at, at);
+    bench_ask(&b, BC_EXTREME, BC_AT_LEAST, 0.1, at, at)->quantity = BC_T;
     t = bench_truth(&b);
     for (int j = 1; j < 4; j += 2)
-        t.film[j].k = 0.02;
+        t.layer[j].k = 0.02;
     for (int j = 0; j < 4; j++)
-        t.film[j].thickness_nm *= 1.02;
+        t.layer[j].thickness_nm *= 1.02;
     front = t;
     front.back = BC_BACK_NONE;
     truth_spectrum(&front, 1, &at, &R, &T);
@@ -88,8 +88,8 @@ START_TEST(part_rows)
         bench_open(&b, "1.52", 6, six_index, six_nm);
         b.setup.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};
         b.setup.part_back = (bc_back){.kind = same ? BC_BACK_SAME : BC_BACK_UNCOATED, .substrate_mm = 2.0};
-        bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0)->scope = BC_SCOPE_PART;
-        bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0);
+        bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 450.0, 650.0)->scope = BC_SCOPE_PART;
+        bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 450.0, 650.0);
         t = bench_truth(&b);
         result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
         ck_assert_int_eq(result.finding[0].verdict, same ? BC_ACCEPT : BC_UNDECIDED);
@@ -115,13 +115,13 @@ START_TEST(own_back)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     bench_open(&other, "1.52", 2, index, nm);
     b.setup.back = b.setup.part_back = (bc_back){BC_BACK_OWN, &other.design, 2.0};
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, at, at)->scope = BC_SCOPE_PART;
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, at, at)->scope = BC_SCOPE_PART;
     t = bench_truth(&b);
-    t.back_films = 2;
+    t.back_layers = 2;
     for (size_t j = 0; j < 2; j++)
-        t.back_film[j] = (reference_film){j == 0 ? 1.38 : 1.70, 0.0, nm[j]};
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= 1.02;
+        t.back_layer[j] = (reference_layer){j == 0 ? 1.38 : 1.70, 0.0, nm[j]};
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= 1.02;
     truth_spectrum(&t, 1, &at, &R, &T);
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
     ck_assert_int_eq(result.verdict, BC_ACCEPT);
@@ -142,7 +142,7 @@ TCase *back_case(void)
 {
     TCase *tests = tcase_create("back");
     tcase_add_loop_test(tests, back_removed, 0, 4);
-    tcase_add_test(tests, back_removed_from_absorbing_films);
+    tcase_add_test(tests, back_removed_from_absorbing_layers);
     tcase_add_test(tests, part_rows);
     tcase_add_test(tests, own_back);
     return tests;

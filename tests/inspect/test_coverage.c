@@ -37,7 +37,7 @@ static void ask(scene *s, bc_statistic statistic, double limit)
 START_TEST(covered)
 {
     scene s;
-    ask(&s, _i == 0 ? BC_EVERY : BC_MEAN, 0.2);
+    ask(&s, _i == 0 ? BC_EXTREME : BC_AVERAGE, 0.2);
     look(&s, 440.0, 660.0, 2.0);
     ck_assert_int_eq(s.result.verdict, BC_ACCEPT);
     ck_assert_double_eq(s.result.finding[0].covered_from_nm, 450.0);
@@ -52,7 +52,7 @@ START_TEST(not_covered)
 {
     static const double range[][2] = {{452.0, 660.0}, {440.0, 648.0}, {460.0, 640.0}};
     scene s;
-    ask(&s, _i % 2 == 0 ? BC_EVERY : BC_MEAN, 0.2);
+    ask(&s, _i % 2 == 0 ? BC_EXTREME : BC_AVERAGE, 0.2);
     look(&s, range[_i / 2][0], range[_i / 2][1], 2.0);
     ck_assert_int_eq(s.result.verdict, BC_UNDECIDED);
     ck_assert_int_eq(s.result.finding[0].reason, BC_UNDECIDED_NOT_COVERED);
@@ -65,7 +65,7 @@ END_TEST
 START_TEST(nothing_covered)
 {
     scene s;
-    ask(&s, _i == 0 ? BC_EVERY : BC_MEAN, 0.2);
+    ask(&s, _i == 0 ? BC_EXTREME : BC_AVERAGE, 0.2);
     look(&s, 700.0, 800.0, 1.0);
     ck_assert_int_eq(s.result.verdict, BC_UNDECIDED);
     ck_assert_int_eq(s.result.finding[0].reason, BC_UNDECIDED_NOT_COVERED);
@@ -78,7 +78,7 @@ END_TEST
 START_TEST(covered_part_rejects)
 {
     scene s;
-    ask(&s, _i == 0 ? BC_EVERY : BC_MEAN, 1e-4);
+    ask(&s, _i == 0 ? BC_EXTREME : BC_AVERAGE, 1e-4);
     look(&s, 460.0, 660.0, 2.0);
     ck_assert_int_eq(s.result.verdict, BC_REJECT);
     ck_assert_int_eq(s.result.finding[0].reason, BC_DECIDED);
@@ -91,7 +91,7 @@ START_TEST(mean_that_the_rest_could_save)
 {
     scene s;
     double mean;
-    ask(&s, BC_MEAN, 0.2);
+    ask(&s, BC_AVERAGE, 0.2);
     look(&s, 470.0, 660.0, 1.0);
     mean = s.result.finding[0].value;
     bc_inspect_result_clear(&s.result);
@@ -111,7 +111,7 @@ START_TEST(gap)
 {
     scene s;
     size_t kept = 0;
-    ask(&s, _i == 0 ? BC_EVERY : BC_MEAN, 0.2);
+    ask(&s, _i == 0 ? BC_EXTREME : BC_AVERAGE, 0.2);
     look(&s, 440.0, 660.0, 2.0);
     bc_inspect_result_clear(&s.result);
     for (size_t i = 0; i < s.scan.count; i++)
@@ -133,7 +133,7 @@ START_TEST(steps_against_the_fringe)
 {
     scene s;
     bench_open(&s.b, "1.52", 1, thick_index, thick_nm);
-    bench_ask(&s.b, BC_EVERY, BC_AT_MOST, 0.9, 450.0, 650.0);
+    bench_ask(&s.b, BC_EXTREME, BC_AT_MOST, 0.9, 450.0, 650.0);
     look(&s, 450.0, 650.0, _i == 0 ? 5.0 : 6.25);
     ck_assert_double_eq_tol(s.result.finding[0].step_limit_nm, 450.0 * 450.0 / (8.0 * 5040.0), 1e-9);
     ck_assert_int_eq(s.result.verdict, _i == 0 ? BC_ACCEPT : BC_UNDECIDED);
@@ -143,14 +143,14 @@ START_TEST(steps_against_the_fringe)
 END_TEST
 
 /* A peak between two samples of a coarse scan is not stepped over: at 5 nm steps the worst value found is the peak's
- * own to a hundredth of a fringe. The peak is (n^2 - 1.52)^2 / (n^2 + 1.52)^2, where the film is an odd number of
+ * own to a hundredth of a fringe. The peak is (n^2 - 1.52)^2 / (n^2 + 1.52)^2, where the layer is an odd number of
  * quarter waves: 4 * 2520 / 19 = 530.53 nm (Born and Wolf, ch. 1.6.4). */
 START_TEST(peak_between_samples)
 {
     const double n2 = 2.10 * 2.10, peak = pow((n2 - 1.52) / (n2 + 1.52), 2.0);
     scene s;
     bench_open(&s.b, "1.52", 1, thick_index, thick_nm);
-    bench_ask(&s.b, BC_EVERY, BC_AT_MOST, 0.9, 520.0, 540.0);
+    bench_ask(&s.b, BC_EXTREME, BC_AT_MOST, 0.9, 520.0, 540.0);
     look(&s, 503.03, 558.03, 5.0);
     ck_assert_double_eq_tol(s.result.finding[0].value, peak, 0.012 * peak);
     close_scene(&s);
@@ -168,9 +168,9 @@ START_TEST(ends_between_samples)
     t = bench_truth(&s.b);
     truth_spectrum(&t, 2, at, R, NULL);
     for (int end = 0; end < 2; end++)
-        bench_ask(&s.b, BC_EVERY, BC_AT_MOST, 0.2, at[end], at[end]);
-    bench_ask(&s.b, BC_MEAN, BC_AT_MOST, 0.2, at[0], at[0]);
-    bench_ask(&s.b, BC_MEAN, BC_AT_MOST, 0.2, at[0], at[1]);
+        bench_ask(&s.b, BC_EXTREME, BC_AT_MOST, 0.2, at[end], at[end]);
+    bench_ask(&s.b, BC_AVERAGE, BC_AT_MOST, 0.2, at[0], at[0]);
+    bench_ask(&s.b, BC_AVERAGE, BC_AT_MOST, 0.2, at[0], at[1]);
     look(&s, 440.0, 660.0, 2.0);
     ck_assert_int_eq(s.result.verdict, BC_ACCEPT);
     ck_assert_double_eq_tol(s.result.finding[0].value, R[0], 1e-6);

@@ -23,14 +23,14 @@ typedef struct look_at {
 } look_at;
 
 static const look_at looks[] = {
-    {BC_MEASURED_R, 0.0, BC_POL_MEAN, BC_BACK_NONE, 0.0, true},
-    {BC_MEASURED_R, 0.0, BC_POL_MEAN, BC_BACK_NONE, 1e-3, true},
-    {BC_MEASURED_R, 0.0, BC_POL_MEAN, BC_BACK_NONE, 1e-3, false},
-    {BC_MEASURED_T, 0.0, BC_POL_MEAN, BC_BACK_UNCOATED, 1e-3, true},
-    {BC_MEASURED_R | BC_MEASURED_T, 0.0, BC_POL_MEAN, BC_BACK_UNCOATED, 1e-3, true},
+    {BC_MEASURED_R, 0.0, BC_POL_UNPOLARIZED, BC_BACK_NONE, 0.0, true},
+    {BC_MEASURED_R, 0.0, BC_POL_UNPOLARIZED, BC_BACK_NONE, 1e-3, true},
+    {BC_MEASURED_R, 0.0, BC_POL_UNPOLARIZED, BC_BACK_NONE, 1e-3, false},
+    {BC_MEASURED_T, 0.0, BC_POL_UNPOLARIZED, BC_BACK_UNCOATED, 1e-3, true},
+    {BC_MEASURED_R | BC_MEASURED_T, 0.0, BC_POL_UNPOLARIZED, BC_BACK_UNCOATED, 1e-3, true},
     {BC_MEASURED_R, 45.0, BC_POL_S, BC_BACK_NONE, 5e-4, true},
     {BC_MEASURED_R, 45.0, BC_POL_P, BC_BACK_NONE, 5e-4, true},
-    {BC_MEASURED_R, 45.0, BC_POL_MEAN, BC_BACK_SAME, 5e-4, false},
+    {BC_MEASURED_R, 45.0, BC_POL_UNPOLARIZED, BC_BACK_SAME, 5e-4, false},
 };
 #define LOOKS (sizeof looks / sizeof *looks)
 
@@ -39,16 +39,16 @@ static const double went_wrong[6] = {1.02, 0.97, 1.05, 1.03, 0.95, 1.06};
 /* How often the truth lies within one and within two standard errors of what was fitted. */
 static void count_hits(const bc_inspect_result *result, const truth *t, size_t hits[2], size_t *trials)
 {
-    for (size_t j = 0; j < result->films; j++) {
-        const double away = fabs(result->film[j].fitted_nm - t->film[j].thickness_nm) / result->film[j].sigma_nm;
+    for (size_t j = 0; j < result->layers; j++) {
+        const double away = fabs(result->layer[j].fitted_nm - t->layer[j].thickness_nm) / result->layer[j].sigma_nm;
         hits[0] += away <= 1.0;
         hits[1] += away <= 2.0;
         ++*trials;
     }
 }
 
-/* 68.27 % within one standard error, 95.45 % within two. The films of one draw hang together, so that draws count, not
- * films: each draw's share of films is one figure, whose scatter over the draws gives the interval. */
+/* 68.27 % within one standard error, 95.45 % within two. The layers of one draw hang together, so that draws count, not
+ * layers: each draw's share of layers is one figure, whose scatter over the draws gives the interval. */
 START_TEST(standard_errors)
 {
     const look_at *look = &looks[_i];
@@ -63,8 +63,8 @@ START_TEST(standard_errors)
     b.setup.back = (bc_back){.kind = look->back, .substrate_mm = 1.0};
     b.setup.uncertainty = 2.0 * look->offset;
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= went_wrong[j];
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= went_wrong[j];
     exact = bench_scan(&t, look->what, 400.0, 4.0, 101);
     for (size_t d = 0; d < DRAWS; d++) {
         bc_measurement scan = scan_copy(&exact);
@@ -90,7 +90,7 @@ START_TEST(standard_errors)
 }
 END_TEST
 
-/* Without noise the films come out as they are. */
+/* Without noise the layers come out as they are. */
 START_TEST(without_noise)
 {
     const look_at *look = &looks[_i];
@@ -103,13 +103,13 @@ START_TEST(without_noise)
     b.setup.polarization = look->polarization;
     b.setup.back = (bc_back){.kind = look->back, .substrate_mm = 1.0};
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= went_wrong[j];
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= went_wrong[j];
     scan = bench_scan(&t, look->what, 400.0, 2.0, 201);
     result = bench_inspect(&b, &scan);
-    for (size_t j = 0; j < t.films; j++)
-        ck_assert_double_eq_tol(result.film[j].fitted_nm, t.film[j].thickness_nm, 1e-3);
-    ck_assert_int_eq(result.run, BC_RUN_FILMS);
+    for (size_t j = 0; j < t.layers; j++)
+        ck_assert_double_eq_tol(result.layer[j].fitted_nm, t.layer[j].thickness_nm, 1e-3);
+    ck_assert_int_eq(result.run, BC_RUN_LAYERS);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
@@ -126,8 +126,8 @@ START_TEST(far_valleys)
     bc_inspect_result result;
     bench_open(&b, "1.52", 6, six_index, six_nm);
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= factors[_i];
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= factors[_i];
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
     scan_disturb(&b, &scan, NOISE, 0.0);
     result = bench_inspect(&b, &scan);
@@ -140,7 +140,7 @@ START_TEST(far_valleys)
 }
 END_TEST
 
-/* dn of both materials fitted with the films: within its errors, and those are not idle. */
+/* dn of both materials fitted with the layers: within its errors, and those are not idle. */
 START_TEST(index_offsets)
 {
     static const char *const index[] = {"1.46", "2.10"};
@@ -152,8 +152,8 @@ START_TEST(index_offsets)
     bench_open(&b, "1.52", 2, index, nm);
     b.setup.fit_index = true;
     t = bench_truth(&b);
-    t.film[0].n += 0.01;
-    t.film[1].n -= 0.02;
+    t.layer[0].n += 0.01;
+    t.layer[1].n -= 0.02;
     exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     for (size_t d = 0; d < DRAWS; d++) {
         bc_measurement scan = scan_copy(&exact);
@@ -175,38 +175,38 @@ START_TEST(index_offsets)
 }
 END_TEST
 
-/* A prior from the process is used: errors drawn from it, films that the data hardly see, and the fit's standard errors
- * stay true and become smaller than without. The bias is one number for all films. */
+/* A prior from the process is used: errors drawn from it, layers that the data hardly see, and the fit's standard
+ * errors stay true and become smaller than without. The bias is one number for all layers. */
 START_TEST(process_prior)
 {
     bc_process_row row = {.material = "*",
                           .tooling = 1.0,
                           .has_thickness_sigma = true,
                           .thickness_sigma = 0.01,
-                          .has_thickness_bias = true,
-                          .thickness_bias = 0.03};
-    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true, .has_thickness_bias = true};
+                          .has_run_thickness_sigma = true,
+                          .run_thickness_sigma = 0.03};
+    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true, .has_run_thickness_sigma = true};
     size_t hits[2] = {0, 0}, trials = 0;
     double with = 0.0, without = 0.0;
     bench b;
     bench_open(&b, "1.52", 6, six_index, six_nm);
     for (size_t d = 0; d < 60; d++) {
         truth t = bench_truth(&b);
-        const double bias = gsl_ran_gaussian(b.random, row.thickness_bias);
+        const double bias = gsl_ran_gaussian(b.random, row.run_thickness_sigma);
         bc_measurement scan;
         bc_inspect_result result;
-        for (size_t j = 0; j < t.films; j++)
-            t.film[j].thickness_nm *= 1.0 + bias + gsl_ran_gaussian(b.random, row.thickness_sigma);
+        for (size_t j = 0; j < t.layers; j++)
+            t.layer[j].thickness_nm *= 1.0 + bias + gsl_ran_gaussian(b.random, row.thickness_sigma);
         scan = bench_scan(&t, BC_MEASURED_R, 400.0, 16.0, 26);
         scan_disturb(&b, &scan, 3e-3, 0.0);
         scan_know_noise(&scan, 3e-3);
         b.setup.process = NULL;
         result = bench_inspect(&b, &scan);
-        without += result.film[1].sigma_nm;
+        without += result.layer[1].sigma_nm;
         bc_inspect_result_clear(&result);
         b.setup.process = &process;
         result = bench_inspect(&b, &scan);
-        with += result.film[1].sigma_nm;
+        with += result.layer[1].sigma_nm;
         count_hits(&result, &t, hits, &trials);
         bc_inspect_result_clear(&result);
         bc_measurement_clear(&scan);
@@ -234,8 +234,8 @@ START_TEST(residual_beyond_noise)
         scan.R.value[i] += 4.0 * NOISE * sin(0.9 * (double)i);
     misled = bench_inspect(&b, &scan);
     ck_assert_double_ge(misled.residual, 2.0);
-    for (size_t j = 0; j < t.films; j++)
-        ck_assert_double_ge(misled.film[j].sigma_nm, 2.0 * honest.film[j].sigma_nm);
+    for (size_t j = 0; j < t.layers; j++)
+        ck_assert_double_ge(misled.layer[j].sigma_nm, 2.0 * honest.layer[j].sigma_nm);
     bc_inspect_result_clear(&honest);
     bc_inspect_result_clear(&misled);
     bc_measurement_clear(&scan);
@@ -254,8 +254,8 @@ START_TEST(against_the_design)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     t = bench_truth(&b);
     designed = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= 1.03;
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= 1.03;
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     for (size_t i = 0; i < scan.count; i++) {
         const double away = scan.R.value[i] - designed.R.value[i];

@@ -4,7 +4,7 @@
 
 #define NOISE 2e-4
 
-/* Two neighbours of near equal index look like one film of their optical thickness together. */
+/* Two neighbours of near equal index look like one layer of their optical thickness together. */
 static const char *const twin_index[] = {"1.38", "2.10", "1.62", "1.625", "2.10", "1.38"};
 static const double twin_nm[] = {90.0, 60.0, 50.0, 60.0, 40.0, 30.0};
 
@@ -21,8 +21,8 @@ START_TEST(twins)
     bc_measurement exact;
     bench_open(&b, "1.52", 6, twin_index, twin_nm);
     t = bench_truth(&b);
-    t.film[2].thickness_nm += 3.0;
-    sum = 1.62 * t.film[2].thickness_nm + 1.625 * t.film[3].thickness_nm;
+    t.layer[2].thickness_nm += 3.0;
+    sum = 1.62 * t.layer[2].thickness_nm + 1.625 * t.layer[3].thickness_nm;
     exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     for (size_t d = 0; d < draws; d++) {
         bc_measurement scan = scan_copy(&exact);
@@ -31,19 +31,19 @@ START_TEST(twins)
         scan_know_noise(&scan, NOISE);
         result = bench_inspect(&b, &scan);
         if (result.groups == 1 && result.group[0].count == 2 && result.group[0].is_sum) {
-            const bc_film_group *group = &result.group[0];
+            const bc_layer_group *group = &result.group[0];
             grouped++;
-            ck_assert_uint_eq(group->film[0], 2);
-            ck_assert_uint_eq(group->film[1], 3);
-            ck_assert(!result.film[2].known && !result.film[3].known);
-            ck_assert(!result.film[2].off && !result.film[3].off);
-            ck_assert_uint_eq(result.film[2].group, 0);
+            ck_assert_uint_eq(group->layer[0], 2);
+            ck_assert_uint_eq(group->layer[1], 3);
+            ck_assert(!result.layer[2].known && !result.layer[3].known);
+            ck_assert(!result.layer[2].off && !result.layer[3].off);
+            ck_assert_uint_eq(result.layer[2].group, 0);
             ck_assert_double_le(group->sigma_nm, 1.0);
-            ck_assert_double_ge(result.film[2].sigma_nm, 5.0);
+            ck_assert_double_ge(result.layer[2].sigma_nm, 5.0);
             ck_assert_double_eq_tol(group->design_optical_nm, 1.62 * 50.0 + 1.625 * 60.0, 1e-9);
             hits += fabs(group->optical_nm - sum) <= group->sigma_nm;
         }
-        ck_assert(result.film[0].known && result.film[0].group == SIZE_MAX);
+        ck_assert(result.layer[0].known && result.layer[0].group == SIZE_MAX);
         bc_inspect_result_clear(&result);
         bc_measurement_clear(&scan);
     }
@@ -54,7 +54,7 @@ START_TEST(twins)
 }
 END_TEST
 
-/* Well-separated films make no groups. */
+/* Well-separated layers make no groups. */
 START_TEST(no_groups)
 {
     bench b;
@@ -68,15 +68,15 @@ START_TEST(no_groups)
     result = bench_inspect(&b, &scan);
     ck_assert_uint_eq(result.groups, 0);
     for (size_t j = 0; j < 6; j++)
-        ck_assert(result.film[j].known);
+        ck_assert(result.layer[j].known);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
 }
 END_TEST
 
-/* A film of the glass' own index is not seen at all: not known, and in no group that claims otherwise. */
-START_TEST(unseen_film)
+/* A layer of the glass' own index is not seen at all: not known, and in no group that claims otherwise. */
+START_TEST(unseen_layer)
 {
     static const char *const index[] = {"1.38", "2.10", "1.52"};
     static const double nm[] = {95.0, 120.0, 80.0};
@@ -89,8 +89,8 @@ START_TEST(unseen_film)
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     scan_disturb(&b, &scan, NOISE, 0.0);
     result = bench_inspect(&b, &scan);
-    ck_assert(result.film[0].known && result.film[1].known && !result.film[2].known);
-    ck_assert_double_ge(result.film[2].sigma_nm, 10.0);
+    ck_assert(result.layer[0].known && result.layer[1].known && !result.layer[2].known);
+    ck_assert_double_ge(result.layer[2].sigma_nm, 10.0);
     ck_assert_uint_eq(result.groups, 0);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
@@ -103,6 +103,6 @@ TCase *groups_case(void)
     TCase *tests = tcase_create("groups");
     tcase_add_test(tests, twins);
     tcase_add_test(tests, no_groups);
-    tcase_add_test(tests, unseen_film);
+    tcase_add_test(tests, unseen_layer);
     return tests;
 }

@@ -9,7 +9,7 @@ static void open_six(bench *b)
 }
 
 /* Each row asks about something else than what was measured: undecided, with its reason in words, and a prediction that
- * the reference confirms; by_fit decides it, and marks it. */
+ * the reference confirms; from_fit decides it, and marks it. */
 typedef struct other_row {
     bc_undecided reason;
     bc_quantity quantity;
@@ -20,11 +20,11 @@ typedef struct other_row {
 } other_row;
 
 static const other_row others[] = {
-    {BC_UNDECIDED_QUANTITY, BC_T, 0.0, BC_POL_MEAN, BC_SCOPE_SURFACE, ""},
-    {BC_UNDECIDED_ANGLE, BC_R, 45.0, BC_POL_MEAN, BC_SCOPE_SURFACE, ""},
+    {BC_UNDECIDED_QUANTITY, BC_T, 0.0, BC_POL_UNPOLARIZED, BC_SCOPE_SURFACE, ""},
+    {BC_UNDECIDED_ANGLE, BC_R, 45.0, BC_POL_UNPOLARIZED, BC_SCOPE_SURFACE, ""},
     {BC_UNDECIDED_ANGLE, BC_R, 30.0, BC_POL_P, BC_SCOPE_SURFACE, ""},
-    {BC_UNDECIDED_SCOPE, BC_R, 0.0, BC_POL_MEAN, BC_SCOPE_PART, ""},
-    {BC_UNDECIDED_GLASS, BC_R, 0.0, BC_POL_MEAN, BC_SCOPE_SURFACE, "1.80"},
+    {BC_UNDECIDED_SCOPE, BC_R, 0.0, BC_POL_UNPOLARIZED, BC_SCOPE_PART, ""},
+    {BC_UNDECIDED_GLASS, BC_R, 0.0, BC_POL_UNPOLARIZED, BC_SCOPE_SURFACE, "1.80"},
 };
 #define OTHERS (sizeof others / sizeof *others)
 
@@ -54,7 +54,7 @@ START_TEST(of_something_else)
     b.setup.glasses = 1;
     b.setup.glass = &glass;
     b.setup.part_back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 1.0};
-    callout = bench_ask(&b, BC_EVERY, row->quantity == BC_T ? BC_AT_LEAST : BC_AT_MOST,
+    callout = bench_ask(&b, BC_EXTREME, row->quantity == BC_T ? BC_AT_LEAST : BC_AT_MOST,
                         row->quantity == BC_T ? 0.5 : 0.3, 550.0, 550.0);
     callout->quantity = row->quantity;
     callout->aoi_from_rad = callout->aoi_to_rad = row->aoi_deg * DEGREE;
@@ -62,14 +62,14 @@ START_TEST(of_something_else)
     callout->scope = row->scope;
     strcpy(callout->substrate, row->glass);
     t = bench_truth(&b);
-    for (int by_fit = 0; by_fit < 2; by_fit++) {
+    for (int from_fit = 0; from_fit < 2; from_fit++) {
         bc_inspect_result result;
-        b.setup.by_fit = by_fit == 1;
+        b.setup.from_fit = from_fit == 1;
         result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
-        ck_assert_int_eq(result.finding[0].by_fit, by_fit);
-        ck_assert_int_eq(result.finding[0].verdict, by_fit ? BC_ACCEPT : BC_UNDECIDED);
-        ck_assert_int_eq(result.finding[0].reason, by_fit ? BC_DECIDED : row->reason);
-        ck_assert((strlen(result.finding[0].text) > 0) == (by_fit == 0));
+        ck_assert_int_eq(result.finding[0].from_fit, from_fit);
+        ck_assert_int_eq(result.finding[0].verdict, from_fit ? BC_ACCEPT : BC_UNDECIDED);
+        ck_assert_int_eq(result.finding[0].reason, from_fit ? BC_DECIDED : row->reason);
+        ck_assert((strlen(result.finding[0].text) > 0) == (from_fit == 0));
         ck_assert_double_eq_tol(result.finding[0].predicted, true_value(&b, row, 550.0), 2e-6);
         bc_inspect_result_clear(&result);
     }
@@ -77,15 +77,15 @@ START_TEST(of_something_else)
 }
 END_TEST
 
-/* A prediction outside the scan is none: never accepted, by_fit or not. */
-START_TEST(by_fit_needs_the_band)
+/* A prediction outside the scan is none: never accepted, from_fit or not. */
+START_TEST(from_fit_needs_the_band)
 {
     bench b;
     truth t;
     bc_inspect_result result;
     open_six(&b);
-    b.setup.by_fit = true;
-    bench_ask(&b, BC_EVERY, BC_AT_LEAST, 0.1, 700.0, 900.0)->quantity = BC_T;
+    b.setup.from_fit = true;
+    bench_ask(&b, BC_EXTREME, BC_AT_LEAST, 0.1, 700.0, 900.0)->quantity = BC_T;
     t = bench_truth(&b);
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
     ck_assert_int_eq(result.verdict, BC_UNDECIDED);
@@ -105,7 +105,7 @@ START_TEST(predicted_uncertainty)
     bc_measurement exact;
     double square = 0.0, claimed = 0.0, true_T;
     open_six(&b);
-    bench_ask(&b, BC_EVERY, BC_AT_LEAST, 0.5, nm, nm)->quantity = BC_T;
+    bench_ask(&b, BC_EXTREME, BC_AT_LEAST, 0.5, nm, nm)->quantity = BC_T;
     b.callouts.callout[0].aoi_from_rad = b.callouts.callout[0].aoi_to_rad = 45.0 * DEGREE;
     t = bench_truth(&b);
     exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
@@ -141,9 +141,9 @@ START_TEST(near_normal)
     t = bench_truth(&b);
     truth_spectrum(&t, 1, &nm, &at_zero, NULL);
     b.setup.aoi_rad = t.aoi_rad = 8.0 * DEGREE;
-    b.setup.polarization = t.polarization = _i == 0 ? BC_POL_MEAN : BC_POL_S;
+    b.setup.polarization = t.polarization = _i == 0 ? BC_POL_UNPOLARIZED : BC_POL_S;
     truth_spectrum(&t, 1, &nm, &at_eight, NULL);
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.2, nm, nm);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.2, nm, nm);
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
     ck_assert(result.finding[0].angle_corrected);
     ck_assert_int_eq(result.finding[0].verdict, BC_ACCEPT);
@@ -164,13 +164,13 @@ START_TEST(part_of_what_was_asked)
         truth t;
         bc_inspect_result result;
         open_six(&b);
-        callout = bench_ask(&b, BC_EVERY, BC_AT_MOST, limits[l], 450.0, 650.0);
+        callout = bench_ask(&b, BC_EXTREME, BC_AT_MOST, limits[l], 450.0, 650.0);
         if (_i == 0) {
             callout->aoi_to_rad = 30.0 * DEGREE;
         } else {
             b.setup.aoi_rad = callout->aoi_from_rad = callout->aoi_to_rad = 45.0 * DEGREE;
             callout->polarization = BC_POL_EACH;
-            b.setup.polarization = _i == 1 ? BC_POL_S : BC_POL_MEAN;
+            b.setup.polarization = _i == 1 ? BC_POL_S : BC_POL_UNPOLARIZED;
         }
         t = bench_truth(&b);
         result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
@@ -194,7 +194,7 @@ START_TEST(wrong_polarization)
     open_six(&b);
     b.setup.aoi_rad = 45.0 * DEGREE;
     b.setup.polarization = BC_POL_S;
-    callout = bench_ask(&b, BC_EVERY, BC_AT_MOST, 1e-4, 450.0, 650.0);
+    callout = bench_ask(&b, BC_EXTREME, BC_AT_MOST, 1e-4, 450.0, 650.0);
     callout->aoi_from_rad = callout->aoi_to_rad = 45.0 * DEGREE;
     callout->polarization = BC_POL_P;
     t = bench_truth(&b);
@@ -217,8 +217,8 @@ START_TEST(at_45_degrees)
     bc_inspect_result result;
     open_six(&b);
     b.setup.aoi_rad = 45.0 * DEGREE;
-    b.setup.polarization = _i == 0 ? BC_POL_S : _i == 1 ? BC_POL_P : BC_POL_MEAN;
-    callout = bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, nm, nm);
+    b.setup.polarization = _i == 0 ? BC_POL_S : _i == 1 ? BC_POL_P : BC_POL_UNPOLARIZED;
+    callout = bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, nm, nm);
     callout->aoi_from_rad = callout->aoi_to_rad = 45.0 * DEGREE;
     callout->polarization = b.setup.polarization;
     t = bench_truth(&b);
@@ -240,8 +240,8 @@ START_TEST(absorbed)
     truth t;
     bc_inspect_result result;
     open_six(&b);
-    bench_ask(&b, BC_MEAN, BC_AT_MOST, 0.01, 450.0, 650.0)->quantity = BC_A;
-    bench_ask(&b, BC_MEAN, BC_AT_LEAST, 0.01, 450.0, 650.0)->quantity = BC_A;
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.01, 450.0, 650.0)->quantity = BC_A;
+    bench_ask(&b, BC_AVERAGE, BC_AT_LEAST, 0.01, 450.0, 650.0)->quantity = BC_A;
     t = bench_truth(&b);
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R | BC_MEASURED_T);
     ck_assert_int_eq(result.finding[0].verdict, BC_ACCEPT);
@@ -256,7 +256,7 @@ TCase *match_case(void)
 {
     TCase *tests = tcase_create("match");
     tcase_add_loop_test(tests, of_something_else, 0, (int)OTHERS);
-    tcase_add_test(tests, by_fit_needs_the_band);
+    tcase_add_test(tests, from_fit_needs_the_band);
     tcase_add_test(tests, predicted_uncertainty);
     tcase_add_loop_test(tests, near_normal, 0, 2);
     tcase_add_loop_test(tests, part_of_what_was_asked, 0, 3);

@@ -16,7 +16,7 @@ static bc_status inspect(void *context, bc_error *error)
     look *l = context;
     bc_inspect_result result;
     const bc_status status = bc_inspect(&l->scan, &l->b.setup, &result, error);
-    scarce_expect(status == BC_OK || (result.memory == NULL && result.finding == NULL && result.film == NULL));
+    scarce_expect(status == BC_OK || (result.memory == NULL && result.finding == NULL && result.layer == NULL));
     bc_inspect_result_clear(&result);
     return status;
 }
@@ -27,21 +27,21 @@ static bc_status inspect_lot(void *context, bc_error *error)
     const bc_measurement two[2] = {l->scan, l->scan};
     bc_lot_result lot;
     const bc_status status = bc_inspect_lot(2, two, &l->b.setup, &lot, error);
-    scarce_expect(status == BC_OK || (lot.witness == NULL && lot.film == NULL && lot.value == NULL));
+    scarce_expect(status == BC_OK || (lot.witness == NULL && lot.layer == NULL && lot.value == NULL));
     bc_lot_result_clear(&lot);
     return status;
 }
 
-static void open_look(look *l, size_t films, unsigned what)
+static void open_look(look *l, size_t layers, unsigned what)
 {
     truth t;
-    bench_open(&l->b, "1.52", films, six_index, six_nm);
-    bench_ask(&l->b, BC_EVERY, BC_AT_MOST, 0.5, 420.0, 680.0);
-    bench_ask(&l->b, BC_MEAN, BC_AT_MOST, 0.5, 420.0, 680.0)->aoi_to_rad = 0.1;
+    bench_open(&l->b, "1.52", layers, six_index, six_nm);
+    bench_ask(&l->b, BC_EXTREME, BC_AT_MOST, 0.5, 420.0, 680.0);
+    bench_ask(&l->b, BC_AVERAGE, BC_AT_MOST, 0.5, 420.0, 680.0)->aoi_to_rad = 0.1;
     l->b.setup.uncertainty = 0.001;
     t = bench_truth(&l->b);
-    for (size_t j = 0; j < films; j++)
-        t.film[j].thickness_nm *= j == 1 ? 1.1 : 1.02;
+    for (size_t j = 0; j < layers; j++)
+        t.layer[j].thickness_nm *= j == 1 ? 1.1 : 1.02;
     l->scan = bench_scan(&t, what, 400.0, 10.0, 31);
     scan_disturb(&l->b, &l->scan, 2e-4, 0.0);
 }
@@ -52,8 +52,8 @@ static void close_look(look *l)
     bench_close(&l->b);
 }
 
-/* A run with one film off: fitted, told film by film, judged and corrected. */
-START_TEST(one_film_off)
+/* A run with one layer off: fitted, told layer by layer, judged and corrected. */
+START_TEST(one_layer_off)
 {
     static const bc_process_row row = {.material = "*",
                                        .has_tooling = true,
@@ -65,7 +65,7 @@ START_TEST(one_film_off)
     bc_process process = {.rows = 1, .row = (bc_process_row *)&row};
     look l;
     open_look(&l, 2, _i == 0 ? BC_MEASURED_R : BC_MEASURED_R | BC_MEASURED_T);
-    l.b.setup.by_fit = l.b.setup.fit_index = _i == 1;
+    l.b.setup.from_fit = l.b.setup.fit_index = _i == 1;
     l.b.setup.process = &process;
     ck_assert_uint_gt(scarce_each_place(inspect, &l), 40);
     close_look(&l);
@@ -110,7 +110,7 @@ END_TEST
 TCase *memory_case(void)
 {
     TCase *tcase = tcase_create("memory");
-    tcase_add_loop_test(tcase, one_film_off, 0, 2);
+    tcase_add_loop_test(tcase, one_layer_off, 0, 2);
     tcase_add_test(tcase, none_of_the_stories_fits);
     tcase_add_test(tcase, with_a_back);
     tcase_add_test(tcase, two_witnesses);

@@ -5,14 +5,14 @@
 
 #define NOISE 1e-4
 
-/* A run of films times `error`, and what the inspection would have the next run do. */
+/* A run of layers times `error`, and what the inspection would have the next run do. */
 static bc_inspect_result made_with(bench *b, const double *error)
 {
     truth t = bench_truth(b);
     bc_measurement scan;
     bc_inspect_result result;
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= error[j];
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= error[j];
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
     scan_disturb(b, &scan, NOISE, 0.0);
     result = bench_inspect(b, &scan);
@@ -32,8 +32,8 @@ START_TEST(corrected_stack)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     result = made_with(&b, errors[_i]);
     for (size_t j = 0; j < 6; j++)
-        ck_assert_double_eq_tol(result.next_stack.film[j].thickness_nm * errors[_i][j], six_nm[j], 0.4);
-    ck_assert_double_eq_tol(result.fitted.film[1].thickness_nm, six_nm[1] * errors[_i][1], 0.4);
+        ck_assert_double_eq_tol(result.next_stack.layer[j].thickness_nm * errors[_i][j], six_nm[j], 0.4);
+    ck_assert_double_eq_tol(result.fitted.layer[1].thickness_nm, six_nm[1] * errors[_i][1], 0.4);
     bc_inspect_result_clear(&result);
     bench_close(&b);
 }
@@ -68,7 +68,7 @@ START_TEST(tooling)
 }
 END_TEST
 
-/* One film off is no reason for another tooling; neither is a run as designed, nor one that fits nothing. */
+/* One layer off is no reason for another tooling; neither is a run as designed, nor one that fits nothing. */
 START_TEST(tooling_stays)
 {
     static const double errors[][6] = {
@@ -80,14 +80,14 @@ START_TEST(tooling_stays)
     for (size_t m = 0; m < result.materials; m++)
         ck_assert_double_eq_tol(result.material[m].next_tooling, 1.0, 0.002);
     for (size_t j = 0; j < 6 && _i == 0; j++)
-        ck_assert_double_eq(result.next_stack.film[j].thickness_nm, six_nm[j]);
+        ck_assert_double_eq(result.next_stack.layer[j].thickness_nm, six_nm[j]);
     bc_inspect_result_clear(&result);
     bench_close(&b);
 }
 END_TEST
 
-/* Of a material with one film, an error its process explains is no tooling; the same error without a process is. */
-START_TEST(single_film_of_a_material)
+/* Of a material with one layer, an error its process explains is no tooling; the same error without a process is. */
+START_TEST(single_layer_of_a_material)
 {
     static const char *const index[] = {"1.38", "2.10"};
     static const double nm[] = {95.0, 130.0}, error[] = {1.0, 1.02};
@@ -114,6 +114,6 @@ TCase *next_case(void)
     tcase_add_loop_test(tests, corrected_stack, 0, 4);
     tcase_add_test(tests, tooling);
     tcase_add_loop_test(tests, tooling_stays, 0, 3);
-    tcase_add_test(tests, single_film_of_a_material);
+    tcase_add_test(tests, single_layer_of_a_material);
     return tests;
 }

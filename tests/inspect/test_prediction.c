@@ -36,11 +36,11 @@ START_TEST(where_the_loss_is)
 }
 END_TEST
 
-typedef enum other_back { SAME_FILMS, THICKER_FILM, OTHER_MATERIAL, OTHER_SIDE, FEWER_FILMS, BACKS } other_back;
+typedef enum other_back { SAME_LAYERS, THICKER_LAYER, OTHER_MATERIAL, OTHER_SIDE, FEWER_LAYERS, BACKS } other_back;
 
-/* The part rows' back is a stack of its own, and so is that of the part measured: the same films are the same back,
- * wherever they are described; another film, medium or thickness makes another part. */
-START_TEST(the_same_back_is_the_same_films)
+/* The part rows' back is a stack of its own, and so is that of the part measured: the same layers are the same back,
+ * wherever they are described; another layer, medium or thickness makes another part. */
+START_TEST(the_same_back_is_the_same_layers)
 {
     static const char *const index[] = {"1.38", "1.70"};
     static const double nm[] = {100.0, 80.0};
@@ -51,25 +51,25 @@ START_TEST(the_same_back_is_the_same_films)
     bench_open(&b, "1.52", 2, six_index, six_nm);
     bench_open(&seen, "1.52", 2, index, nm);
     bench_open(&meant, "1.52", 2, index, nm);
-    if (_i == THICKER_FILM)
-        meant.design.film[1].thickness_nm += 1.0;
+    if (_i == THICKER_LAYER)
+        meant.design.layer[1].thickness_nm += 1.0;
     if (_i == OTHER_MATERIAL)
-        meant.design.film[1].material = bench_medium(&meant, "1.71");
+        meant.design.layer[1].material = bench_medium(&meant, "1.71");
     if (_i == OTHER_SIDE)
         meant.design.incident = bench_medium(&meant, "1.33");
-    if (_i == FEWER_FILMS)
-        meant.design.films = 1;
+    if (_i == FEWER_LAYERS)
+        meant.design.layers = 1;
     b.setup.back = (bc_back){BC_BACK_OWN, &seen.design, 2.0};
     b.setup.part_back = (bc_back){BC_BACK_OWN, &meant.design, 2.0};
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.9, 450.0, 650.0)->scope = BC_SCOPE_PART;
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.9, 450.0, 650.0)->scope = BC_SCOPE_PART;
     t = bench_truth(&b);
-    t.back_films = 2;
-    t.back_film[0] = (reference_film){1.38, 0.0, nm[0]};
-    t.back_film[1] = (reference_film){1.70, 0.0, nm[1]};
+    t.back_layers = 2;
+    t.back_layer[0] = (reference_layer){1.38, 0.0, nm[0]};
+    t.back_layer[1] = (reference_layer){1.70, 0.0, nm[1]};
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     result = bench_inspect(&b, &scan);
-    ck_assert_int_eq(result.finding[0].reason, _i == SAME_FILMS ? BC_DECIDED : BC_UNDECIDED_SCOPE);
-    ck_assert_int_eq(result.verdict, _i == SAME_FILMS ? BC_ACCEPT : BC_UNDECIDED);
+    ck_assert_int_eq(result.finding[0].reason, _i == SAME_LAYERS ? BC_DECIDED : BC_UNDECIDED_SCOPE);
+    ck_assert_int_eq(result.verdict, _i == SAME_LAYERS ? BC_ACCEPT : BC_UNDECIDED);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
@@ -86,8 +86,8 @@ START_TEST(a_glass_that_is_not_at_hand)
     bc_measurement scan;
     bc_inspect_result result;
     bench_open(&b, "1.52", 2, six_index, six_nm);
-    b.setup.by_fit = true;
-    strcpy(bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0)->substrate, "1.90");
+    b.setup.from_fit = true;
+    strcpy(bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 450.0, 650.0)->substrate, "1.90");
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     result = bench_inspect(&b, &scan);
@@ -110,9 +110,9 @@ START_TEST(a_fitted_index_adds_to_the_doubt)
     truth t;
     bc_measurement scan;
     bench_open(&b, "1.52", 2, six_index, six_nm);
-    bench_ask(&b, BC_EVERY, BC_AT_LEAST, 0.1, nm, nm)->quantity = BC_T;
+    bench_ask(&b, BC_EXTREME, BC_AT_LEAST, 0.1, nm, nm)->quantity = BC_T;
     b.callouts.callout[0].aoi_from_rad = b.callouts.callout[0].aoi_to_rad = PI / 4.0;
-    b.setup.by_fit = true;
+    b.setup.from_fit = true;
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     scan_disturb(&b, &scan, 1e-3, 0.0);
@@ -123,7 +123,7 @@ START_TEST(a_fitted_index_adds_to_the_doubt)
         bc_inspect_result result;
         b.setup.fit_index = fitted == 1;
         result = bench_inspect(&b, &scan);
-        ck_assert(result.finding[0].by_fit);
+        ck_assert(result.finding[0].from_fit);
         predicted[fitted] = result.finding[0].predicted;
         doubt[fitted] = result.finding[0].predicted_uncertainty;
         ck_assert_double_eq_tol(predicted[fitted], true_T, 4.0 * doubt[fitted]);
@@ -136,8 +136,9 @@ START_TEST(a_fitted_index_adds_to_the_doubt)
 END_TEST
 
 /* Glass that absorbs, its back left bare and taken out of the readings: R of the part is made by hand from R of the
- * front by the reference (no film absorbs: R from inside is the same, T = 1 - R), R of bare glass and the transmittance
- * t = exp(-4 pi k d / nm) of a crossing, added incoherently: R = Rf + (1 - Rf)^2 Rb t^2 / (1 - Rf Rb t^2). */
+ * front by the reference (no layer absorbs: R from inside is the same, T = 1 - R), R of bare glass and the
+ * transmittance t = exp(-4 pi k d / nm) of a crossing, added incoherently: R = Rf + (1 - Rf)^2 Rb t^2 / (1 - Rf Rb
+ * t^2). */
 START_TEST(a_back_seen_through_glass_that_absorbs)
 {
     const double k = 2e-6, glass_nm = 2e6, bare = pow(0.52 / 2.52, 2.0);
@@ -148,7 +149,7 @@ START_TEST(a_back_seen_through_glass_that_absorbs)
     bc_inspect_result result;
     bench_open(&b, "1.52-2e-6i", 2, six_index, six_nm);
     b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 2.0};
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 450.0, 650.0);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 450.0, 650.0);
     t = bench_truth(&b);
     t.glass_n = 1.52;
     t.back = BC_BACK_NONE;
@@ -174,7 +175,7 @@ TCase *prediction_case(void)
 {
     TCase *tests = tcase_create("prediction");
     tcase_add_loop_test(tests, where_the_loss_is, 0, 2);
-    tcase_add_loop_test(tests, the_same_back_is_the_same_films, 0, BACKS);
+    tcase_add_loop_test(tests, the_same_back_is_the_same_layers, 0, BACKS);
     tcase_add_test(tests, a_fitted_index_adds_to_the_doubt);
     tcase_add_test(tests, a_back_seen_through_glass_that_absorbs);
     tcase_add_test(tests, a_glass_that_is_not_at_hand);

@@ -94,16 +94,16 @@ START_TEST(tables_that_do_not_reach)
     static const double nm[] = {500.0, 700.0}, n[] = {1.38, 1.38};
     bench b;
     truth t;
-    bc_dispersion *film = NULL;
+    bc_dispersion *layer = NULL;
     bc_measurement scan;
     bc_inspect_result result;
     bc_error error;
     bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 420.0, 780.0);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 420.0, 780.0);
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
-    ck_assert_int_eq(bc_dispersion_table("short", 2, nm, n, NULL, &film, NULL), BC_OK);
-    b.design.film[0].material.dispersion = film;
+    ck_assert_int_eq(bc_dispersion_table("short", 2, nm, n, NULL, &layer, NULL), BC_OK);
+    b.design.layer[0].material.dispersion = layer;
     result = bench_inspect(&b, &scan);
     ck_assert_uint_eq(result.outside, 50);
     ck_assert_uint_eq(result.R.count, 51);
@@ -113,13 +113,13 @@ START_TEST(tables_that_do_not_reach)
     bc_inspect_result_clear(&result);
     scan.count = 20; /* 400 to 476 nm */
     ck_assert_int_eq(bc_inspect(&scan, &b.setup, &result, &error), BC_ERROR_INPUT);
-    bc_dispersion_free(film);
+    bc_dispersion_free(layer);
     bc_measurement_clear(&scan);
     bench_close(&b);
 }
 END_TEST
 
-/* Few points, one point, a bare design, a film of no effect: an answer all the same. */
+/* Few points, one point, a bare design, a layer of no effect: an answer all the same. */
 START_TEST(little_to_go_by)
 {
     static const size_t counts[] = {1, 2, 5, 9};
@@ -128,7 +128,7 @@ START_TEST(little_to_go_by)
     bc_measurement scan;
     bc_inspect_result result;
     bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EVERY, BC_AT_MOST, 0.5, 550.0, 550.0);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 550.0, 550.0);
     b.setup.uncertainty = 0.002;
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 550.0, 10.0, counts[_i]);
@@ -136,7 +136,7 @@ START_TEST(little_to_go_by)
     ck_assert_int_eq(result.verdict, BC_ACCEPT);
     ck_assert_int_eq(result.noise_R.source, counts[_i] < 12 ? BC_NOISE_UNKNOWN : BC_NOISE_SCAN);
     for (size_t j = 0; j < 6; j++)
-        ck_assert(result.film[j].sigma_nm > 0.0 && isfinite(result.film[j].fitted_nm));
+        ck_assert(result.layer[j].sigma_nm > 0.0 && isfinite(result.layer[j].fitted_nm));
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);

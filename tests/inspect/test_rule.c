@@ -70,7 +70,7 @@ static counts judge_many(const world *w, size_t trials)
 /* [i]: every or mean, at most or at least, without and with a systematic part, noise known or estimated. */
 static world world_of(int i)
 {
-    return (world){.statistic = i & 1 ? BC_MEAN : BC_EVERY,
+    return (world){.statistic = i & 1 ? BC_AVERAGE : BC_EXTREME,
                    .sense = i & 2 ? BC_AT_LEAST : BC_AT_MOST,
                    .systematic = i & 4 ? 3e-4 : 0.0,
                    .known = (i & 8) != 0};
@@ -109,12 +109,12 @@ START_TEST(mean_in_closed_form)
 {
     const double shared = 2e-4, n = 110.0;
     const double random = NOISE * sqrt((n - 1.0 + 0.5) / (n * n));
-    world w = {.statistic = BC_MEAN, .beyond = -2.5e-4, .systematic = 0.0, .known = true};
+    world w = {.statistic = BC_AVERAGE, .beyond = -2.5e-4, .systematic = 0.0, .known = true};
     bench b;
     bc_measurement scan;
     bc_inspect_result result;
     bench_open(&b, "1.52", 0, NULL, NULL);
-    bench_ask(&b, BC_MEAN, BC_AT_MOST, LIMIT, 420.0, 640.0);
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, LIMIT, 420.0, 640.0);
     b.setup.uncertainty = 2.0 * shared;
     scan = flat_scan(&b, &w);
     result = bench_inspect(&b, &scan);
@@ -132,7 +132,7 @@ END_TEST
  * by it the probability is the confidence. */
 START_TEST(column_and_margin)
 {
-    world w = {.statistic = _i == 0 ? BC_MEAN : BC_EVERY, .beyond = -2e-3, .known = true};
+    world w = {.statistic = _i == 0 ? BC_AVERAGE : BC_EXTREME, .beyond = -2e-3, .known = true};
     double column[POINTS], margin;
     bench b;
     bc_measurement scan;
@@ -163,13 +163,13 @@ END_TEST
 /* Many repeats and no uncertainty: check's own comparison, on the samples. */
 START_TEST(nothing_uncertain)
 {
-    world w = {.statistic = BC_EVERY, .known = true};
+    world w = {.statistic = BC_EXTREME, .known = true};
     for (int side = -1; side <= 1; side += 2) {
         bench b;
         bc_measurement scan;
         bc_inspect_result result;
         bench_open(&b, "1.52", 0, NULL, NULL);
-        bench_ask(&b, BC_EVERY, BC_AT_MOST, LIMIT, 420.0, 640.0);
+        bench_ask(&b, BC_EXTREME, BC_AT_MOST, LIMIT, 420.0, 640.0);
         scan = flat_scan(&b, &w);
         for (size_t i = 0; i < scan.count; i++) {
             scan.R.value[i] = LIMIT + 1e-9 * side;

@@ -6,18 +6,18 @@
 
 typedef struct story {
     bc_run run;
-    double error[6]; /* factor of every film */
+    double error[6]; /* factor of every layer */
 } story;
 
 static const story stories[] = {
     {BC_RUN_AS_DESIGNED, {1, 1, 1, 1, 1, 1}},
     {BC_RUN_FACTOR, {1.03, 1.03, 1.03, 1.03, 1.03, 1.03}},
     {BC_RUN_FACTOR, {0.98, 0.98, 0.98, 0.98, 0.98, 0.98}},
-    {BC_RUN_ONE_FILM, {1.05, 1, 1, 1, 1, 1}},
-    {BC_RUN_ONE_FILM, {1, 1, 1, 0.93, 1, 1}},
-    {BC_RUN_ONE_FILM, {1.01, 1.01, 1.01, 1.01, 0.94, 1.01}},
+    {BC_RUN_ONE_LAYER, {1.05, 1, 1, 1, 1, 1}},
+    {BC_RUN_ONE_LAYER, {1, 1, 1, 0.93, 1, 1}},
+    {BC_RUN_ONE_LAYER, {1.01, 1.01, 1.01, 1.01, 0.94, 1.01}},
     {BC_RUN_MATERIALS, {0.98, 1.03, 0.98, 1.03, 0.98, 1.03}},
-    {BC_RUN_FILMS, {1.02, 0.97, 1.05, 1.03, 0.95, 1.1}},
+    {BC_RUN_LAYERS, {1.02, 0.97, 1.05, 1.03, 0.95, 1.1}},
 };
 #define STORIES (sizeof stories / sizeof *stories)
 
@@ -36,8 +36,8 @@ START_TEST(told_apart)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     b.setup.uncertainty = 2.0 * offsets[_i % 2];
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= made->error[j];
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= made->error[j];
     exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     for (size_t d = 0; d < draws; d++) {
         bc_measurement scan = scan_copy(&exact);
@@ -55,8 +55,8 @@ START_TEST(told_apart)
 }
 END_TEST
 
-/* The film that is off, and how near the others are. */
-START_TEST(the_film_that_is_off)
+/* The layer that is off, and how near the others are. */
+START_TEST(the_layer_that_is_off)
 {
     bench b;
     truth t;
@@ -64,18 +64,18 @@ START_TEST(the_film_that_is_off)
     bc_inspect_result result;
     bench_open(&b, "1.52", 6, six_index, six_nm);
     t = bench_truth(&b);
-    t.film[_i].thickness_nm += 4.0;
+    t.layer[_i].thickness_nm += 4.0;
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
     scan_disturb(&b, &scan, NOISE, 0.0);
     result = bench_inspect(&b, &scan);
-    ck_assert_int_eq(result.run, BC_RUN_ONE_FILM);
-    ck_assert_uint_eq(result.film_off, (size_t)_i);
-    ck_assert(result.film[_i].off);
-    ck_assert_double_eq_tol(result.film[_i].fitted_nm, six_nm[_i] + 4.0, 5.0 * result.film[_i].sigma_nm);
+    ck_assert_int_eq(result.run, BC_RUN_ONE_LAYER);
+    ck_assert_uint_eq(result.layer_off, (size_t)_i);
+    ck_assert(result.layer[_i].off);
+    ck_assert_double_eq_tol(result.layer[_i].fitted_nm, six_nm[_i] + 4.0, 5.0 * result.layer[_i].sigma_nm);
     ck_assert_double_le(result.others_within, 0.03);
     for (size_t j = 0; j < 6; j++)
         if (j != (size_t)_i)
-            ck_assert_double_le(fabs(t.film[j].thickness_nm / six_nm[j] - 1.0), result.others_within);
+            ck_assert_double_le(fabs(t.layer[j].thickness_nm / six_nm[j] - 1.0), result.others_within);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
@@ -93,8 +93,8 @@ START_TEST(error_of_the_factor)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     b.setup.uncertainty = 1e-3;
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= 1.02;
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= 1.02;
     exact = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     for (size_t d = 0; d < draws; d++) {
         bc_measurement scan = scan_copy(&exact);
@@ -122,8 +122,8 @@ START_TEST(index_is_off)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     b.setup.fit_index = true;
     t = bench_truth(&b);
-    for (size_t j = 1; j < t.films; j += 2)
-        t.film[j].n += 0.05;
+    for (size_t j = 1; j < t.layers; j += 2)
+        t.layer[j].n += 0.05;
     scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 400.0, 2.0, 201);
     scan_disturb(&b, &scan, 5e-5, 0.0);
     result = bench_inspect(&b, &scan);
@@ -139,7 +139,7 @@ TCase *run_case(void)
 {
     TCase *tests = tcase_create("run");
     tcase_add_loop_test(tests, told_apart, 0, 2 * (int)STORIES);
-    tcase_add_loop_test(tests, the_film_that_is_off, 0, 6);
+    tcase_add_loop_test(tests, the_layer_that_is_off, 0, 6);
     tcase_add_test(tests, error_of_the_factor);
     tcase_add_test(tests, index_is_off);
     return tests;

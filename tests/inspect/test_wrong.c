@@ -25,14 +25,14 @@ static truth make(const bench *b, mistake what)
     const truth asked = bench_truth(b);
     truth t = asked;
     t.back = backs[what];
-    for (size_t j = 0; j < t.films; j++) {
+    for (size_t j = 0; j < t.layers; j++) {
         if (what == OTHER_MATERIAL && j % 2 == 1)
-            t.film[j].n = 2.35;
+            t.layer[j].n = 2.35;
         if (what == TURNED_ROUND)
-            t.film[j] = asked.film[asked.films - 1 - j];
+            t.layer[j] = asked.layer[asked.layers - 1 - j];
     }
     if (what == NO_COATING || what == NO_COATING_NO_GROUND)
-        t.films = 0;
+        t.layers = 0;
     return t;
 }
 
@@ -65,7 +65,7 @@ START_TEST(named)
     if (what == OTHER_MATERIAL)
         ck_assert_double_ge(result.residual, 3.0);
     for (size_t j = 0; j < 6; j++)
-        ck_assert_double_eq(result.next_stack.film[j].thickness_nm, six_nm[j]);
+        ck_assert_double_eq(result.next_stack.layer[j].thickness_nm, six_nm[j]);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
@@ -103,8 +103,8 @@ static bc_measurement lossy_scan(const bench *b, unsigned what, double *worst)
     *worst = 0.0;
     for (size_t i = 0; i < scan.count; i++) {
         double R, T;
-        for (size_t j = 1; j < t.films; j += 2)
-            t.film[j].k = 0.02 * exp(-(scan.wavelength_nm[i] - 400.0) / 40.0);
+        for (size_t j = 1; j < t.layers; j += 2)
+            t.layer[j].k = 0.02 * exp(-(scan.wavelength_nm[i] - 400.0) / 40.0);
         truth_spectrum(&t, 1, &scan.wavelength_nm[i], &R, &T);
         if (scan.R.value != NULL)
             scan.R.value[i] = R;
@@ -150,8 +150,8 @@ START_TEST(no_absorption)
     bench_open(&b, "1.52", 6, six_index, six_nm);
     b.setup.uncertainty = 2e-3;
     t = bench_truth(&b);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j].thickness_nm *= j % 2 == 0 ? 1.04 : 0.97;
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= j % 2 == 0 ? 1.04 : 0.97;
     scan = bench_scan(&t, what[_i], 400.0, 4.0, 101);
     scan_disturb(&b, &scan, NOISE, 1e-3);
     result = bench_inspect(&b, &scan);

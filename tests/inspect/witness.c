@@ -16,30 +16,30 @@ typedef struct face {
     double R, T, R_inside;
 } face;
 
-static reference_stack stack_of(const truth *t, size_t films, const reference_film *film, double nm)
+static reference_stack stack_of(const truth *t, size_t layers, const reference_layer *layer, double nm)
 {
     return (reference_stack){.wavelength_nm = nm,
                              .aoi_rad = t->aoi_rad,
                              .invariant_n = 1.0,
                              .incident_n = 1.0,
                              .substrate_n = t->glass_n,
-                             .films = films,
-                             .film = film};
+                             .layers = layers,
+                             .layer = layer};
 }
 
 /* A coated surface between air and glass, from both sides, s and p. */
-static void look_at_face(reference *engine, const truth *t, size_t films, const reference_film *film, double nm,
+static void look_at_face(reference *engine, const truth *t, size_t layers, const reference_layer *layer, double nm,
                          face out[2])
 {
-    reference_film turned[MOST_FILMS];
-    reference_stack stack = stack_of(t, films, film, nm);
+    reference_layer turned[MOST_LAYERS];
+    reference_stack stack = stack_of(t, layers, layer, nm);
     reference_value outside[2], inside[2];
     reference_evaluate(engine, &stack, outside);
-    for (size_t j = 0; j < films; j++)
-        turned[j] = film[films - 1 - j];
+    for (size_t j = 0; j < layers; j++)
+        turned[j] = layer[layers - 1 - j];
     stack.incident_n = t->glass_n;
     stack.substrate_n = 1.0;
-    stack.film = turned;
+    stack.layer = turned;
     reference_evaluate(engine, &stack, inside);
     for (int p = 0; p < 2; p++)
         out[p] = (face){outside[p].R, outside[p].T, inside[p].R};
@@ -62,11 +62,11 @@ static void add_reflections(const face *front, const face *back, double *R, doub
 static void look(reference *engine, const truth *t, double nm, double R[2], double T[2])
 {
     face front[2], back[2];
-    look_at_face(engine, t, t->films, t->film, nm, front);
+    look_at_face(engine, t, t->layers, t->layer, nm, front);
     if (t->back == BC_BACK_SAME)
-        look_at_face(engine, t, t->films, t->film, nm, back);
+        look_at_face(engine, t, t->layers, t->layer, nm, back);
     else
-        look_at_face(engine, t, t->back == BC_BACK_OWN ? t->back_films : 0, t->back_film, nm, back);
+        look_at_face(engine, t, t->back == BC_BACK_OWN ? t->back_layers : 0, t->back_layer, nm, back);
     for (int p = 0; p < 2; p++) {
         R[p] = front[p].R;
         T[p] = front[p].T;
@@ -84,7 +84,7 @@ static double in_polarization(const truth *t, const double value[2])
 
 void truth_spectrum(const truth *t, size_t count, const double *wavelength_nm, double *R, double *T)
 {
-    reference *engine = reference_alloc(REFERENCE_BITS, MOST_FILMS);
+    reference *engine = reference_alloc(REFERENCE_BITS, MOST_LAYERS);
     ck_assert_ptr_nonnull(engine);
     for (size_t i = 0; i < count; i++) {
         double both_R[2], both_T[2];
@@ -105,16 +105,16 @@ bc_medium bench_medium(bench *b, const char *name)
     return medium;
 }
 
-void bench_open(bench *b, const char *glass, size_t films, const char *const *index, const double *thickness_nm)
+void bench_open(bench *b, const char *glass, size_t layers, const char *const *index, const double *thickness_nm)
 {
     memset(b, 0, sizeof *b);
     ck_assert_int_eq(bc_materials_alloc(&b->materials, NULL), BC_OK);
-    ck_assert_int_eq(bc_stack_alloc(films, &b->design, NULL), BC_OK);
+    ck_assert_int_eq(bc_stack_alloc(layers, &b->design, NULL), BC_OK);
     b->design.incident = bench_medium(b, "air");
     b->design.substrate = bench_medium(b, glass);
-    for (size_t j = 0; j < films; j++) {
-        b->design.film[j].material = bench_medium(b, index[j]);
-        b->design.film[j].thickness_nm = thickness_nm[j];
+    for (size_t j = 0; j < layers; j++) {
+        b->design.layer[j].material = bench_medium(b, index[j]);
+        b->design.layer[j].thickness_nm = thickness_nm[j];
     }
     b->callouts.callout = calloc(MOST_ROWS, sizeof *b->callouts.callout);
     ck_assert_ptr_nonnull(b->callouts.callout);
@@ -142,7 +142,7 @@ bc_callout *bench_ask(bench *b, bc_statistic statistic, bc_sense sense, double l
                             .limit = limit,
                             .from_nm = from_nm,
                             .to_nm = to_nm,
-                            .polarization = BC_POL_MEAN};
+                            .polarization = BC_POL_UNPOLARIZED};
     b->setup.callouts = &b->callouts;
     return callout;
 }
@@ -150,14 +150,14 @@ bc_callout *bench_ask(bench *b, bc_statistic statistic, bc_sense sense, double l
 truth bench_truth(const bench *b)
 {
     truth t = {.glass_n = strtod(b->design.substrate.name, NULL),
-               .films = b->design.films,
+               .layers = b->design.layers,
                .back = b->setup.back.kind,
                .aoi_rad = b->setup.aoi_rad,
                .polarization = b->setup.polarization};
-    ck_assert_uint_le(t.films, MOST_FILMS);
-    for (size_t j = 0; j < t.films; j++)
-        t.film[j] =
-            (reference_film){strtod(b->design.film[j].material.name, NULL), 0.0, b->design.film[j].thickness_nm};
+    ck_assert_uint_le(t.layers, MOST_LAYERS);
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j] =
+            (reference_layer){strtod(b->design.layer[j].material.name, NULL), 0.0, b->design.layer[j].thickness_nm};
     return t;
 }
 

@@ -10,18 +10,18 @@
 #include <check.h>
 #include <gsl/gsl_rng.h>
 
-#define PI         3.14159265358979323846
-#define DEGREE     (PI / 180.0)
-#define MOST_FILMS 16
+#define PI          3.14159265358979323846
+#define DEGREE      (PI / 180.0)
+#define MOST_LAYERS 16
 
 /* What was really made, and how it was really looked at. */
 typedef struct truth {
     double glass_n;
-    size_t films;
-    reference_film film[MOST_FILMS];
+    size_t layers;
+    reference_layer layer[MOST_LAYERS];
     bc_back_kind back;
-    size_t back_films; /* BC_BACK_OWN: from the outside to the glass */
-    reference_film back_film[MOST_FILMS];
+    size_t back_layers; /* BC_BACK_OWN: from the outside to the glass */
+    reference_layer back_layer[MOST_LAYERS];
     double aoi_rad;
     bc_polarization polarization;
 } truth;
@@ -38,8 +38,8 @@ typedef struct bench {
     gsl_rng *random;
 } bench;
 
-/* `films` of alternating or any indices, from the outer one. */
-void bench_open(bench *b, const char *glass, size_t films, const char *const *index, const double *thickness_nm);
+/* `layers` of alternating or any indices, from the outer one. */
+void bench_open(bench *b, const char *glass, size_t layers, const char *const *index, const double *thickness_nm);
 void bench_close(bench *b);
 bc_medium bench_medium(bench *b, const char *name);
 bc_callout *bench_ask(bench *b, bc_statistic statistic, bc_sense sense, double limit, double from_nm, double to_nm);
@@ -80,7 +80,7 @@ TCase *refusal_case(void);
 TCase *memory_case(void);
 TCase *prediction_case(void);
 
-/* The design most tests use: six films of 1.38 and 2.10 on 1.52. */
+/* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */
 extern const char *const six_index[6];
 extern const double six_nm[6];
 

@@ -35,16 +35,16 @@ expect()
 
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
-# Verbs.
+# Commands.
 expect "--help --version check deposit draft help inspect lens materials quote refine spectrum yield" ""
 expect "deposit draft" d
 expect "check deposit draft inspect lens materials quote refine spectrum yield" help ""
 expect "" anneal ""
 
-# Options, and nothing that the verb does not take.
+# Options, and nothing that the command does not take.
 expect "--report" check --rep
 expect "" spectrum --rep
-expect "--monitor-from --monitor-nm --monitor-step --monitor-to" deposit --monitor-
+expect "--monitor-from --monitor-glass --monitor-nm --monitor-step --monitor-to" deposit --monitor-
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
 # Files by kind; any file where none is of the kind.
@@ -54,22 +54,22 @@ expect "window-callouts.csv window-stack.csv" inspect x --stack wi
 expect "window-callouts.csv window-stack.csv window-witness-7.txt window-witness-8.txt window.svg" inspect wi
 expect "window.svg" check --plot wi
 expect "window-witness-7.txt window-witness-8.txt" check window-w
-expect "folder" materials --materials f
+expect "folder" materials --tables f
 expect "a name.csv" check "a n"
 
 # Materials: those that came with the program, and those of a folder named before.
 expect "HfO2" draft --substrate H
 expect "MgF2" materials M
-expect "MgF2,Al2O3" draft --films MgF2,Al
-expect "Ours" draft --materials folder --substrate O
+expect "MgF2,Al2O3" draft --materials MgF2,Al
+expect "Ours" draft --tables folder --substrate O
 expect "" draft --substrate O
 
 # Choices, also behind the sign.
 expect "best" draft --aim b
 expect "best fewest" draft --aim = ""
 expect "fewest" draft --aim = f
-expect "mean p s" inspect --polarization ""
-expect "each mean p s" spectrum --polarization ""
+expect "p s unpolarized" inspect --polarization ""
+expect "each p s unpolarized" spectrum --polarization ""
 expect "R,A R,R R,T" spectrum --plot-quantities R,
 expect "none" spectrum --back n
 expect "same" check --back s
@@ -80,7 +80,7 @@ for word in none uncoated same; do
     "$program" spectrum window-stack.csv --back "$word" --quiet >/dev/null || fail "--back $word is not taken"
 done
 
-# Where the program chooses among words, they are the ones offered, for every option of every verb.
+# Where the program chooses among words, they are the ones offered, for every option of every command.
 curved="--radius-mm 15 --clear-aperture-mm 10 --source-distance-mm 500"
 stack="window-stack.csv --callouts objective-callouts.csv"
 given()
@@ -91,7 +91,7 @@ given()
     refine | lens) echo "$stack $curved" ;;
     yield) echo "$stack --process process.csv $curved" ;;
     draft | quote)
-        echo "--callouts objective-callouts.csv --substrate 620603 --films MgF2 --process process.csv $curved"
+        echo "--callouts objective-callouts.csv --substrate 620603 --materials MgF2 --process process.csv $curved"
         ;;
     inspect) echo "window-witness-7.txt --stack window-stack.csv --callouts window-callouts.csv --column 2 --aoi 8" ;;
     materials) echo MgF2 ;;
@@ -100,27 +100,27 @@ given()
 }
 
 chosen=0
-for verb in $("$program" --help | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p'); do
-    help=$("$program" "$verb" --help)
-    line=$(given "$verb")
+for command in $("$program" --help | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p'); do
+    help=$("$program" "$command" --help)
+    line=$(given "$command")
     for option in plot report; do
         grep -q "^  --$option " <<<"$help" && line="$line --$option unwritten.$([ $option = plot ] && echo svg || echo pdf)"
     done
     while read -r option kind; do
         case $kind in TEXT | FILE | STACK | DIR) continue ;; esac
         # shellcheck disable=SC2086 # a list of words
-        message=$("$program" "$verb" $line "$option" no-such-word 2>&1 >/dev/null)
+        message=$("$program" "$command" $line "$option" no-such-word 2>&1 >/dev/null)
         if [[ $message =~ $option:\ .*\;\ expected\ (\'[^\']*\'(, \'[^\']*\')*\ or\ \'[^\']*\')$ ]]; then
             words=${BASH_REMATCH[1]//,/}
             words=${words//\'/}
             # shellcheck disable=SC2086
             words=$(printf '%s\n' ${words/ or / } | LC_ALL=C sort | tr '\n' ' ')
             chosen=$((chosen + 1))
-            expect "${words% }" "$verb" "$option" ""
+            expect "${words% }" "$command" "$option" ""
         else
             case $option in
             --back | --scan | --new-witness | --plot-quantities) ;; # tried above
-            *) [ -z "$(_bloomcoat_choices "$verb" "$option")" ] || fail "$verb $option chooses among no words" ;;
+            *) [ -z "$(_bloomcoat_choices "$command" "$option")" ] || fail "$command $option chooses among no words" ;;
             esac
         fi
     done <<<"$(sed -n 's/^  \(--*[a-z][-a-z]*\) \([^ ][^ ]*\).*/\1 \2/p' <<<"$help")"

@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Mutation of the optics room: every mutant (mutants.awk) is built and must fail a suite. Prints what the suite of the room
-# does not catch, and what does then: the other suites, or that of the room under ASan and UBSan; or nothing.
+# Mutation of the optics module: every mutant (mutants.awk) is built and must fail a suite. Prints what the suite of the module
+# does not catch, and what does then: the other suites, or that of the module under ASan and UBSan; or nothing.
 #     sh tests/mutation/run.sh [EVERY [FIRST]]    each EVERY-th mutant from the FIRST (default 1 1: all, about two hours)
 # A mutant that does not compile does not count, and neither does one of equivalent.tsv, which gives the reason.
 set -eu
@@ -69,7 +69,7 @@ while IFS="$(printf '\t')" read -r file line text; do
     cp "$work/kept" "$file"
 done <"$work/list"
 touch "$work/survivors"
-echo "mutants: $made, $(wc -l <"$work/survivors") of them pass the room's suite; $equivalent equivalent, $broken did not compile"
+echo "mutants: $made, $(wc -l <"$work/survivors") of them pass the module's suite; $equivalent equivalent, $broken did not compile"
 
 alive=0
 while IFS="$(printf '\t')" read -r file line text; do

@@ -10,9 +10,9 @@ double complex airy_normal_index(double complex N, double beta)
     return cimag(q) > 0.0 ? -q : q;
 }
 
-airy_value airy(const single_film *coating, bc_plane plane, double wavelength_nm, double aoi_rad)
+airy_value airy(const single_layer *coating, bc_plane plane, double wavelength_nm, double aoi_rad)
 {
-    const double complex N[3] = {coating->incident_n, coating->film, coating->substrate};
+    const double complex N[3] = {coating->incident_n, coating->layer, coating->substrate};
     const double beta = coating->incident_n * sin(aoi_rad);
     double complex q[3], eta[3], r1, r2, t1, t2, phase, r, t;
     for (int m = 0; m < 3; m++) {
@@ -33,7 +33,7 @@ airy_value airy(const single_film *coating, bc_plane plane, double wavelength_nm
     return (airy_value){creal(r * conj(r)), creal(t * conj(t)) * creal(eta[2]) / creal(eta[0])};
 }
 
-airy_value airy_mean(const single_film *coating, double wavelength_nm, double aoi_rad)
+airy_value airy_mean(const single_layer *coating, double wavelength_nm, double aoi_rad)
 {
     const airy_value s = airy(coating, BC_S, wavelength_nm, aoi_rad), p = airy(coating, BC_P, wavelength_nm, aoi_rad);
     return (airy_value){0.5 * (s.R + p.R), 0.5 * (s.T + p.T)};

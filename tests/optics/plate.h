@@ -13,9 +13,9 @@ typedef struct plate {
     bc_back_kind back;
     double glass_mm;
     double behind_n[MOST_WAVELENGTHS]; /* with BC_BACK_OWN */
-    size_t back_films;
-    unsigned back_material[MOST_FILMS]; /* from behind to the glass */
-    double back_nm[MOST_FILMS];
+    size_t back_layers;
+    unsigned back_material[MOST_LAYERS]; /* from behind to the glass */
+    double back_nm[MOST_LAYERS];
 } plate;
 
 /* The setup of the part; `index` has room for its materials and lives as long as the setup. */
@@ -26,7 +26,7 @@ bc_part *open_plate_of(const bc_part_setup *setup);
 bc_part *open_plate(const plate *part);
 void evaluate_plate(bc_part *made, const plate *part, bool gradient);
 
-/* Glass 1.4 to 2, films of `kind`, thin enough metals for light to reach the glass. */
+/* Glass 1.4 to 2, layers of `kind`, thin enough metals for light to reach the glass. */
 plate random_plate(random_source *random, specimen_kind kind, bc_back_kind back, double glass_k);
 
 /* Every kind of back that there is. */

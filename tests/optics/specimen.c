@@ -49,9 +49,9 @@ static void random_ends(random_source *random, specimen_kind kind, specimen *sta
         stack->aoi_rad = uniform(random, 0.0, 1.4);
 }
 
-specimen random_specimen(random_source *random, specimen_kind kind, size_t most_films)
+specimen random_specimen(random_source *random, specimen_kind kind, size_t most_layers)
 {
-    const bool absorbs = kind == ABSORBING_FILMS || kind == ABSORBING_ANYWHERE;
+    const bool absorbs = kind == ABSORBING_LAYERS || kind == ABSORBING_ANYWHERE;
     specimen stack = {.wavelengths = 1 + below(random, 16), .materials = 2 + below(random, MOST_MATERIALS - 2)};
     for (size_t i = 0; i < stack.wavelengths; i++)
         stack.wavelength_nm[i] = uniform(random, 350.0, 1200.0);
@@ -62,8 +62,8 @@ specimen random_specimen(random_source *random, specimen_kind kind, size_t most_
         if (absorbs)
             random_absorber(random, &stack, m);
     }
-    stack.films = 1 + below(random, most_films);
-    for (size_t j = 0; j < stack.films; j++) {
+    stack.layers = 1 + below(random, most_layers);
+    for (size_t j = 0; j < stack.layers; j++) {
         stack.material[j] = (unsigned)below(random, stack.materials);
         stack.thickness_nm[j] = uniform(random, 5.0, 250.0);
     }
@@ -87,10 +87,10 @@ void set_material(specimen *stack, unsigned material, double n, double k)
     }
 }
 
-void insert_film(specimen *stack, size_t before, unsigned material, double thickness_nm)
+void insert_layer(specimen *stack, size_t before, unsigned material, double thickness_nm)
 {
-    ck_assert_uint_lt(stack->films, MOST_FILMS);
-    for (size_t j = stack->films++; j > before; j--) {
+    ck_assert_uint_lt(stack->layers, MOST_LAYERS);
+    for (size_t j = stack->layers++; j > before; j--) {
         stack->material[j] = stack->material[j - 1];
         stack->thickness_nm[j] = stack->thickness_nm[j - 1];
     }
@@ -98,10 +98,10 @@ void insert_film(specimen *stack, size_t before, unsigned material, double thick
     stack->thickness_nm[before] = thickness_nm;
 }
 
-void remove_film(specimen *stack, size_t film)
+void remove_layer(specimen *stack, size_t layer)
 {
-    stack->films--;
-    for (size_t j = film; j < stack->films; j++) {
+    stack->layers--;
+    for (size_t j = layer; j < stack->layers; j++) {
         stack->material[j] = stack->material[j + 1];
         stack->thickness_nm[j] = stack->thickness_nm[j + 1];
     }
@@ -116,7 +116,7 @@ bc_surface_setup setup_of(const specimen *stack, bc_index index[MOST_MATERIALS])
                                     .substrate = {stack->substrate_n, stack->substrate_k},
                                     .materials = stack->materials,
                                     .material = index,
-                                    .max_films = stack->films};
+                                    .max_layers = stack->layers};
     for (size_t m = 0; m < stack->materials; m++)
         index[m] = (bc_index){stack->n[m], stack->k[m]};
     return setup;
@@ -136,7 +136,7 @@ bc_surface *open_surface(const specimen *stack, bc_path path, bc_want want)
 
 void evaluate(bc_surface *surface, const specimen *stack, bc_want want)
 {
-    bc_surface_evaluate(surface, stack->films, stack->material, stack->thickness_nm, want);
+    bc_surface_evaluate(surface, stack->layers, stack->material, stack->thickness_nm, want);
 }
 
 response read_response(const bc_surface *surface)

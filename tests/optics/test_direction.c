@@ -19,9 +19,9 @@ static void swap_ends(specimen *stack)
     memcpy(incident_n, stack->incident_n, sizeof incident_n);
     memcpy(stack->incident_n, stack->substrate_n, sizeof incident_n);
     memcpy(stack->substrate_n, incident_n, sizeof incident_n);
-    for (size_t j = 0; j < stack->films; j++) {
-        stack->material[j] = before.material[stack->films - 1 - j];
-        stack->thickness_nm[j] = before.thickness_nm[stack->films - 1 - j];
+    for (size_t j = 0; j < stack->layers; j++) {
+        stack->material[j] = before.material[stack->layers - 1 - j];
+        stack->thickness_nm[j] = before.thickness_nm[stack->layers - 1 - j];
     }
 }
 
@@ -43,7 +43,7 @@ START_TEST(at_the_matching_angle)
     random_source random = {21};
     size_t compared = 0;
     for (int trial = 0; trial < TRIALS; trial++) {
-        specimen stack = random_specimen(&random, (specimen_kind)_i, MOST_FILMS), other;
+        specimen stack = random_specimen(&random, (specimen_kind)_i, MOST_LAYERS), other;
         response here, there;
         flatten_ends(&stack);
         if (!turn_around(&stack, &other))
@@ -54,7 +54,7 @@ START_TEST(at_the_matching_angle)
         for (int p = BC_S; p <= BC_P; p++) {
             for (size_t i = 0; i < stack.wavelengths; i++) {
                 expect_near(here.T[p][i], there.T[p][i], 1e-11);
-                if (_i != ABSORBING_FILMS)
+                if (_i != ABSORBING_LAYERS)
                     expect_near(here.R[p][i], there.R[p][i], 1e-11);
             }
         }
@@ -69,7 +69,7 @@ START_TEST(absorbing_sides_differ)
     random_source random = {22};
     double largest = 0.0;
     for (int trial = 0; trial < 20; trial++) {
-        specimen stack = random_specimen(&random, ABSORBING_FILMS, 8), other;
+        specimen stack = random_specimen(&random, ABSORBING_LAYERS, 8), other;
         response here, there;
         flatten_ends(&stack);
         if (!turn_around(&stack, &other))
@@ -87,7 +87,7 @@ START_TEST(by_the_invariant)
 {
     random_source random = {23};
     for (int trial = 0; trial < TRIALS; trial++) {
-        const specimen stack = random_specimen(&random, trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS, MOST_FILMS);
+        const specimen stack = random_specimen(&random, trial % 2 ? CLEAR_LAYERS : ABSORBING_LAYERS, MOST_LAYERS);
         specimen other = stack;
         bc_index index[MOST_MATERIALS];
         bc_surface_setup setup;
@@ -118,9 +118,9 @@ START_TEST(bare_interface_changes_sign)
 {
     random_source random = {24};
     for (int trial = 0; trial < TRIALS; trial++) {
-        specimen stack = random_specimen(&random, CLEAR_FILMS, 1), other;
+        specimen stack = random_specimen(&random, CLEAR_LAYERS, 1), other;
         response here, there;
-        stack.films = 0;
+        stack.layers = 0;
         flatten_ends(&stack);
         if (!turn_around(&stack, &other))
             continue;
@@ -136,7 +136,7 @@ END_TEST
 TCase *direction_case(void)
 {
     TCase *tests = tcase_create("direction");
-    tcase_add_loop_test(tests, at_the_matching_angle, CLEAR_FILMS, ABSORBING_FILMS + 1);
+    tcase_add_loop_test(tests, at_the_matching_angle, CLEAR_LAYERS, ABSORBING_LAYERS + 1);
     tcase_add_test(tests, absorbing_sides_differ);
     tcase_add_test(tests, by_the_invariant);
     tcase_add_test(tests, bare_interface_changes_sign);

@@ -17,32 +17,32 @@ static bc_surface *open_stack(const bc_surface_setup *setup, const unsigned *mat
     bc_surface *surface;
     bc_error error;
     ck_assert_msg(bc_surface_alloc(setup, &surface, &error) == BC_OK, "%s", error.message);
-    bc_surface_evaluate(surface, setup->max_films, material, thickness_nm, BC_WANT_GRADIENT);
+    bc_surface_evaluate(surface, setup->max_layers, material, thickness_nm, BC_WANT_GRADIENT);
     return surface;
 }
 
-static bool finite_at(const bc_surface *surface, bc_plane p, size_t films, size_t i)
+static bool finite_at(const bc_surface *surface, bc_plane p, size_t layers, size_t i)
 {
     bool finite = isfinite(bc_surface_rho_re(surface, p)[i]) && isfinite(bc_surface_rho_im(surface, p)[i]);
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         finite = finite && isfinite(bc_surface_dR(surface, p, j)[i]) && isfinite(bc_surface_dT(surface, p, j)[i]) &&
                  isfinite(bc_surface_drho_re(surface, p, j)[i]) && isfinite(bc_surface_drho_im(surface, p, j)[i]);
     return finite;
 }
 
-static void expect_finite(const bc_surface *surface, size_t films)
+static void expect_finite(const bc_surface *surface, size_t layers)
 {
     for (int p = BC_S; p <= BC_P; p++) {
         for (size_t i = 0; i < bc_surface_wavelengths(surface); i++) {
             const double R = bc_surface_R(surface, (bc_plane)p)[i], T = bc_surface_T(surface, (bc_plane)p)[i];
             ck_assert_msg(R >= 0.0 && R <= 1.0 + 1e-12 && T >= 0.0 && T <= 1.0 + 1e-12, "R %g, T %g", R, T);
-            expect_true(finite_at(surface, (bc_plane)p, films, i));
+            expect_true(finite_at(surface, (bc_plane)p, layers, i));
         }
     }
 }
 
-/* A millimetre of metal is its own substrate: R of the bare metal, no T, and no derivative left. The thin film in front
- * has one, and it is that of the film on bare metal. */
+/* A millimetre of metal is its own substrate: R of the bare metal, no T, and no derivative left. The thin layer in
+ * front has one, and it is that of the layer on bare metal. */
 START_TEST(thick_metal)
 {
     static const double n[] = {0.055, 0.9, 2.9, 4.0, 0.05}, k[] = {3.3, 6.7, 3.1, 0.05, 25.0};
@@ -52,7 +52,7 @@ START_TEST(thick_metal)
         const double air = 1.0, glass = 1.52, thickness_nm = 1e6, wave = WAVE_NM;
         const double aoi_rad = angles_deg[c % (sizeof angles_deg / sizeof *angles_deg)] * PI / 180.0;
         const bc_index metal = {&n[m], &k[m]};
-        const unsigned film = 0;
+        const unsigned layer = 0;
         const bc_surface_setup setup = {.wavelengths = 1,
                                         .wavelength_nm = &wave,
                                         .aoi_rad = aoi_rad,
@@ -60,9 +60,9 @@ START_TEST(thick_metal)
                                         .substrate = {&glass, NULL},
                                         .materials = 1,
                                         .material = &metal,
-                                        .max_films = 1};
-        const single_film bare = {air, 1.0, CMPLX(n[m], -k[m]), 0.0};
-        bc_surface *surface = open_stack(&setup, &film, &thickness_nm);
+                                        .max_layers = 1};
+        const single_layer bare = {air, 1.0, CMPLX(n[m], -k[m]), 0.0};
+        bc_surface *surface = open_stack(&setup, &layer, &thickness_nm);
         expect_finite(surface, 1);
         for (int p = BC_S; p <= BC_P; p++) {
             expect_near(bc_surface_R(surface, (bc_plane)p)[0], airy(&bare, (bc_plane)p, wave, aoi_rad).R, 1e-12);
@@ -75,33 +75,33 @@ START_TEST(thick_metal)
 }
 END_TEST
 
-/* Metal between films: those behind it cannot be seen, those in front are on bare metal. */
-START_TEST(films_around_thick_metal)
+/* Metal between layers: those behind it cannot be seen, those in front are on bare metal. */
+START_TEST(layers_around_thick_metal)
 {
     random_source random = {61};
     for (int trial = 0; trial < 200; trial++) {
-        specimen stack = random_specimen(&random, trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS, 12), bare;
-        const size_t films = stack.films, metal_at = below(&random, films + 1);
+        specimen stack = random_specimen(&random, trial % 2 ? CLEAR_LAYERS : ABSORBING_LAYERS, 12), bare;
+        const size_t layers = stack.layers, metal_at = below(&random, layers + 1);
         const double n = uniform(&random, 0.05, 4.0), k = uniform(&random, 1.0, 8.0);
         bc_surface *surface, *on_metal;
-        for (size_t j = 0; j < films; j++)
+        for (size_t j = 0; j < layers; j++)
             stack.material[j] = stack.material[j] == 0 ? 1 : stack.material[j];
         set_material(&stack, 0, n, k);
         stack.aoi_rad = trial % 4 == 0 ? 89.0 * PI / 180.0 : stack.aoi_rad;
         bare = stack;
-        bare.films = metal_at;
+        bare.layers = metal_at;
         for (size_t i = 0; i < bare.wavelengths; i++) {
             bare.substrate_n[i] = n;
             bare.substrate_k[i] = k;
         }
-        insert_film(&stack, metal_at, 0, 1e6);
+        insert_layer(&stack, metal_at, 0, 1e6);
         surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
         on_metal = open_surface(&bare, BC_PATH_AUTO, BC_WANT_GRADIENT);
-        expect_finite(surface, stack.films);
+        expect_finite(surface, stack.layers);
         for (int p = BC_S; p <= BC_P; p++) {
             for (size_t i = 0; i < stack.wavelengths; i++) {
                 expect_near(bc_surface_R(surface, (bc_plane)p)[i], bc_surface_R(on_metal, (bc_plane)p)[i], 1e-12);
-                for (size_t j = 0; j < stack.films; j++)
+                for (size_t j = 0; j < stack.layers; j++)
                     expect_near(bc_surface_dR(surface, (bc_plane)p, j)[i],
                                 j < metal_at ? bc_surface_dR(on_metal, (bc_plane)p, j)[i] : 0.0, 1e-12);
             }
@@ -119,7 +119,7 @@ START_TEST(faint_transmission)
     static const double thicknesses_nm[] = {100.0, 500.0, 2000.0, 8000.0};
     const double air = 1.0, glass = 1.52, wave = WAVE_NM, n = 0.9, k = 3.5, aoi_rad = 0.6;
     const bc_index metal = {&n, &k};
-    const unsigned film = 0;
+    const unsigned layer = 0;
     const bc_surface_setup setup = {.wavelengths = 1,
                                     .wavelength_nm = &wave,
                                     .aoi_rad = aoi_rad,
@@ -127,10 +127,10 @@ START_TEST(faint_transmission)
                                     .substrate = {&glass, NULL},
                                     .materials = 1,
                                     .material = &metal,
-                                    .max_films = 1};
+                                    .max_layers = 1};
     for (size_t c = 0; c < sizeof thicknesses_nm / sizeof *thicknesses_nm; c++) {
-        const single_film coating = {air, CMPLX(n, -k), glass, thicknesses_nm[c]};
-        bc_surface *surface = open_stack(&setup, &film, &thicknesses_nm[c]);
+        const single_layer coating = {air, CMPLX(n, -k), glass, thicknesses_nm[c]};
+        bc_surface *surface = open_stack(&setup, &layer, &thicknesses_nm[c]);
         for (int p = BC_S; p <= BC_P; p++) {
             const double T = airy(&coating, (bc_plane)p, wave, aoi_rad).T;
             const double decay = 4.0 * PI / wave * fabs(cimag(airy_normal_index(CMPLX(n, -k), air * sin(aoi_rad))));
@@ -153,9 +153,9 @@ static bc_surface *open_mirror(size_t pairs, double high_k, double low_k, double
 {
     static const double high = HIGH, low = LOW, air = 1.0, glass = GLASS;
     const bc_index index[2] = {{&high, &high_k}, {&low, &low_k}};
-    const size_t films = 2 * pairs;
-    unsigned *material = calloc(films, sizeof *material);
-    double *thickness_nm = calloc(films, sizeof *thickness_nm);
+    const size_t layers = 2 * pairs;
+    unsigned *material = calloc(layers, sizeof *material);
+    double *thickness_nm = calloc(layers, sizeof *thickness_nm);
     const bc_surface_setup setup = {.wavelengths = 1,
                                     .wavelength_nm = &wavelength_nm,
                                     .aoi_rad = aoi_rad,
@@ -163,10 +163,10 @@ static bc_surface *open_mirror(size_t pairs, double high_k, double low_k, double
                                     .substrate = {&glass, NULL},
                                     .materials = 2,
                                     .material = index,
-                                    .max_films = films};
+                                    .max_layers = layers};
     bc_surface *surface;
     expect_true(material != NULL && thickness_nm != NULL);
-    for (size_t j = 0; j < films; j++) {
+    for (size_t j = 0; j < layers; j++) {
         material[j] = j % 2;
         thickness_nm[j] = WAVE_NM / 4.0 / (j % 2 ? LOW : HIGH);
     }
@@ -207,10 +207,10 @@ START_TEST(long_mirrors)
     static const size_t pairs[] = {500, 5000};
     static const double waves_nm[] = {550.0, 520.0, 470.0, 420.0, 700.0, 900.0, 1100.0};
     for (size_t c = 0; c < sizeof waves_nm / sizeof *waves_nm; c++) {
-        const size_t films = 2 * pairs[_i];
+        const size_t layers = 2 * pairs[_i];
         bc_surface *surface = open_mirror(pairs[_i], 0.0, 0.0, waves_nm[c], 0.0);
         const double T = bc_surface_T(surface, BC_S)[0], expected = exp(mirror_log_T(pairs[_i], waves_nm[c]));
-        expect_finite(surface, films);
+        expect_finite(surface, layers);
         expect_near(bc_surface_R(surface, BC_S)[0] + T, 1.0, 1e-11);
         expect_near(T, expected, 1e-9 * expected + 1e-300);
         bc_surface_free(surface);
@@ -221,9 +221,9 @@ END_TEST
 START_TEST(long_mirrors_at_an_angle)
 {
     for (int deg = 10; deg < 90; deg += 13) {
-        const size_t films = 2 * (_i == 0 ? 500 : 5000);
-        bc_surface *surface = open_mirror(films / 2, 0.0, 0.0, 530.0, deg * PI / 180.0);
-        expect_finite(surface, films);
+        const size_t layers = 2 * (_i == 0 ? 500 : 5000);
+        bc_surface *surface = open_mirror(layers / 2, 0.0, 0.0, 530.0, deg * PI / 180.0);
+        expect_finite(surface, layers);
         for (int p = BC_S; p <= BC_P; p++)
             expect_near(bc_surface_R(surface, (bc_plane)p)[0] + bc_surface_T(surface, (bc_plane)p)[0], 1.0, 1e-10);
         bc_surface_free(surface);
@@ -231,18 +231,18 @@ START_TEST(long_mirrors_at_an_angle)
 }
 END_TEST
 
-/* A trace of absorption gives T a derivative of its own, by another pass over the films. What it takes from T is of the
- * order of what one passage through the absorbing films would. Every other film absorbs, then all. */
+/* A trace of absorption gives T a derivative of its own, by another pass over the layers. What it takes from T is of
+ * the order of what one passage through the absorbing layers would. Every other layer absorbs, then all. */
 START_TEST(long_absorbing_mirrors)
 {
     static const double waves_nm[] = {550.0, 470.0, 900.0};
     for (size_t c = 0; c < 18; c++) {
-        const size_t films = 2 * (_i == 0 ? 500 : 5000);
+        const size_t layers = 2 * (_i == 0 ? 500 : 5000);
         const double k = 1e-9, low_k = c < 9 ? 0.0 : k, wave_nm = waves_nm[c % 3], aoi_rad = 0.5 * (double)(c / 3 % 3);
-        bc_surface *clear = open_mirror(films / 2, 0.0, 0.0, wave_nm, aoi_rad);
-        bc_surface *surface = open_mirror(films / 2, k, low_k, wave_nm, aoi_rad);
-        const double loss = PI * (k / HIGH + low_k / LOW) * (double)films / 2.0 * WAVE_NM / wave_nm;
-        expect_finite(surface, films);
+        bc_surface *clear = open_mirror(layers / 2, 0.0, 0.0, wave_nm, aoi_rad);
+        bc_surface *surface = open_mirror(layers / 2, k, low_k, wave_nm, aoi_rad);
+        const double loss = PI * (k / HIGH + low_k / LOW) * (double)layers / 2.0 * WAVE_NM / wave_nm;
+        expect_finite(surface, layers);
         for (int p = BC_S; p <= BC_P; p++) {
             expect_near(bc_surface_T(surface, (bc_plane)p)[0], bc_surface_T(clear, (bc_plane)p)[0], 100.0 * loss);
             expect_true(bc_surface_R(surface, (bc_plane)p)[0] + bc_surface_T(surface, (bc_plane)p)[0] <= 1.0 + 1e-12);
@@ -253,39 +253,39 @@ START_TEST(long_absorbing_mirrors)
 }
 END_TEST
 
-static bc_surface *open_one_film(const specimen *stack)
+static bc_surface *open_one_layer(const specimen *stack)
 {
     return open_surface(stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
 }
 
-/* One film between clear ends at one wavelength. */
-static specimen one_film(double incident_n, double film_n, double substrate_n, double thickness_nm, double aoi_rad)
+/* One layer between clear ends at one wavelength. */
+static specimen one_layer(double incident_n, double layer_n, double substrate_n, double thickness_nm, double aoi_rad)
 {
-    specimen stack = {.wavelengths = 1, .wavelength_nm = {WAVE_NM}, .aoi_rad = aoi_rad, .materials = 1, .films = 1};
+    specimen stack = {.wavelengths = 1, .wavelength_nm = {WAVE_NM}, .aoi_rad = aoi_rad, .materials = 1, .layers = 1};
     stack.incident_n[0] = incident_n;
     stack.substrate_n[0] = substrate_n;
-    stack.n[0][0] = film_n;
+    stack.n[0][0] = layer_n;
     stack.thickness_nm[0] = thickness_nm;
     return stack;
 }
 
-/* A film exactly at its critical angle: q = 0, its matrix has the limit [1, i kd; 0, 1] for s and [1, 0; i N^2 kd, 1]
+/* A layer exactly at its critical angle: q = 0, its matrix has the limit [1, i kd; 0, 1] for s and [1, 0; i N^2 kd, 1]
  * for p, kd = 2 pi d/wavelength (sin(x)/x -> 1 in the matrix of Born and Wolf, ch. 1.6.2). */
-START_TEST(film_at_its_critical_angle)
+START_TEST(layer_at_its_critical_angle)
 {
     static const double thicknesses_nm[] = {1.0, 80.0, 500.0, 1e5};
     static const double angles_deg[] = {30.0, 41.3, 60.0, 85.0};
     for (int c = 0; c < 16; c++) {
-        const double n0 = 1.9, aoi_rad = angles_deg[c / 4] * PI / 180.0, film_n = n0 * sin(aoi_rad), substrate_n = 2.3;
-        const specimen stack = one_film(n0, film_n, substrate_n, thicknesses_nm[c % 4], aoi_rad);
+        const double n0 = 1.9, aoi_rad = angles_deg[c / 4] * PI / 180.0, layer_n = n0 * sin(aoi_rad), substrate_n = 2.3;
+        const specimen stack = one_layer(n0, layer_n, substrate_n, thicknesses_nm[c % 4], aoi_rad);
         const double kd = 2.0 * PI * thicknesses_nm[c % 4] / WAVE_NM, q0 = n0 * cos(aoi_rad);
-        const double qs = sqrt((substrate_n - film_n) * (substrate_n + film_n));
-        bc_surface *surface = open_one_film(&stack);
+        const double qs = sqrt((substrate_n - layer_n) * (substrate_n + layer_n));
+        bc_surface *surface = open_one_layer(&stack);
         expect_finite(surface, 1);
         for (int p = BC_S; p <= BC_P; p++) {
             const double eta0 = p == BC_S ? q0 : n0 * n0 / q0, eta = p == BC_S ? qs : substrate_n * substrate_n / qs;
             const double complex B = p == BC_S ? 1.0 + I * kd * eta : 1.0;
-            const double complex C = p == BC_S ? eta : eta + I * film_n * film_n * kd;
+            const double complex C = p == BC_S ? eta : eta + I * layer_n * layer_n * kd;
             const double complex rho = (eta0 * B - C) / (eta0 * B + C);
             expect_near(bc_surface_rho_re(surface, (bc_plane)p)[0], creal(rho), 1e-10);
             expect_near(bc_surface_rho_im(surface, (bc_plane)p)[0], cimag(rho), 1e-10);
@@ -297,17 +297,17 @@ START_TEST(film_at_its_critical_angle)
 END_TEST
 
 /* A substrate exactly at its critical angle takes no light: R = 1 to the 1e-9 that q is kept off zero (media.h), with
- * or without a film. */
+ * or without a layer. */
 START_TEST(substrate_at_its_critical_angle)
 {
     static const double angles_deg[] = {35.0, 41.3, 60.0, 85.0};
     for (int c = 0; c < 8; c++) {
         const double n0 = 1.9, aoi_rad = angles_deg[c / 2] * PI / 180.0;
-        specimen stack = one_film(n0, 2.2, n0 * sin(aoi_rad), 120.0, aoi_rad);
+        specimen stack = one_layer(n0, 2.2, n0 * sin(aoi_rad), 120.0, aoi_rad);
         bc_surface *surface;
-        stack.films = (size_t)c % 2;
-        surface = open_one_film(&stack);
-        expect_finite(surface, stack.films);
+        stack.layers = (size_t)c % 2;
+        surface = open_one_layer(&stack);
+        expect_finite(surface, stack.layers);
         for (int p = BC_S; p <= BC_P; p++) {
             const double R = bc_surface_R(surface, (bc_plane)p)[0], T = bc_surface_T(surface, (bc_plane)p)[0];
             expect_near(R, 1.0, 2e-7);
@@ -319,32 +319,32 @@ START_TEST(substrate_at_its_critical_angle)
 }
 END_TEST
 
-/* Dozens of films at their critical angle between dozens that are not. */
+/* Dozens of layers at their critical angle between dozens that are not. */
 START_TEST(mirror_at_a_critical_angle)
 {
     const double n0 = 1.9, aoi_rad = 0.8;
-    specimen stack = one_film(n0, n0 * sin(aoi_rad), 2.3, 0.0, aoi_rad);
+    specimen stack = one_layer(n0, n0 * sin(aoi_rad), 2.3, 0.0, aoi_rad);
     bc_surface *surface;
     stack.materials = 2;
     stack.n[1][0] = 2.4;
-    for (stack.films = 0; stack.films < MOST_FILMS; stack.films++) {
-        stack.material[stack.films] = stack.films % 2;
-        stack.thickness_nm[stack.films] = 60.0 + 5.0 * (double)stack.films;
+    for (stack.layers = 0; stack.layers < MOST_LAYERS; stack.layers++) {
+        stack.material[stack.layers] = stack.layers % 2;
+        stack.thickness_nm[stack.layers] = 60.0 + 5.0 * (double)stack.layers;
     }
-    surface = open_one_film(&stack);
-    expect_finite(surface, stack.films);
+    surface = open_one_layer(&stack);
+    expect_finite(surface, stack.layers);
     for (int p = BC_S; p <= BC_P; p++)
         expect_near(bc_surface_R(surface, (bc_plane)p)[0] + bc_surface_T(surface, (bc_plane)p)[0], 1.0, 1e-11);
     bc_surface_free(surface);
 }
 END_TEST
 
-/* Light that no substrate lets in comes back: R = 1 and T = 0 whatever clear films lie between. */
+/* Light that no substrate lets in comes back: R = 1 and T = 0 whatever clear layers lie between. */
 START_TEST(beyond_total_reflection)
 {
     random_source random = {62};
     for (int trial = 0; trial < 300; trial++) {
-        specimen stack = random_specimen(&random, PAST_TOTAL_REFLECTION, MOST_FILMS);
+        specimen stack = random_specimen(&random, PAST_TOTAL_REFLECTION, MOST_LAYERS);
         response seen;
         for (size_t i = 0; i < stack.wavelengths; i++)
             stack.substrate_n[i] = uniform(&random, 0.5, 0.999) * stack.incident_n[i] * sin(stack.aoi_rad);
@@ -364,9 +364,9 @@ START_TEST(tunnelling_gap)
 {
     static const double gaps_nm[] = {0.0, 20.0, 200.0, 2000.0, 1e6};
     for (int c = 0; c < 5; c++) {
-        const specimen stack = one_film(1.52, 1.0, 1.52, gaps_nm[c], 0.9);
-        const single_film gap = {1.52, 1.0, 1.52, gaps_nm[c]};
-        bc_surface *surface = open_one_film(&stack);
+        const specimen stack = one_layer(1.52, 1.0, 1.52, gaps_nm[c], 0.9);
+        const single_layer gap = {1.52, 1.0, 1.52, gaps_nm[c]};
+        bc_surface *surface = open_one_layer(&stack);
         expect_finite(surface, 1);
         for (int p = BC_S; p <= BC_P; p++) {
             const airy_value expected = airy(&gap, (bc_plane)p, WAVE_NM, 0.9);
@@ -382,12 +382,12 @@ TCase *extremes_case(void)
 {
     TCase *tests = tcase_create("extremes");
     tcase_add_test(tests, thick_metal);
-    tcase_add_test(tests, films_around_thick_metal);
+    tcase_add_test(tests, layers_around_thick_metal);
     tcase_add_test(tests, faint_transmission);
     tcase_add_loop_test(tests, long_mirrors, 0, 2);
     tcase_add_loop_test(tests, long_mirrors_at_an_angle, 0, 2);
     tcase_add_loop_test(tests, long_absorbing_mirrors, 0, 2);
-    tcase_add_test(tests, film_at_its_critical_angle);
+    tcase_add_test(tests, layer_at_its_critical_angle);
     tcase_add_test(tests, substrate_at_its_critical_angle);
     tcase_add_test(tests, mirror_at_a_critical_angle);
     tcase_add_test(tests, beyond_total_reflection);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * bc_surface_insertion() against the derivative of a film really put there with no thickness.
+ * bc_surface_insertion() against the derivative of a layer really put there with no thickness.
  */
 #include "near.h"
 #include "specimen.h"
@@ -24,10 +24,10 @@ static insertion insertion_at(const bc_surface *surface, bc_plane plane, size_t 
     return there;
 }
 
-static double largest_slope(const bc_surface *surface, bc_plane plane, size_t films, size_t i)
+static double largest_slope(const bc_surface *surface, bc_plane plane, size_t layers, size_t i)
 {
     double largest = 1e-3;
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         largest =
             fmax(largest, hypot(bc_surface_drho_re(surface, plane, j)[i], bc_surface_drho_im(surface, plane, j)[i]));
     return largest;
@@ -35,27 +35,27 @@ static double largest_slope(const bc_surface *surface, bc_plane plane, size_t fi
 
 /* To `tolerance` of the largest slope at that wavelength. */
 static void expect_same(const insertion *seen, const double *re, const double *im, const bc_surface *surface,
-                        bc_plane plane, size_t films, double tolerance)
+                        bc_plane plane, size_t layers, double tolerance)
 {
     for (size_t i = 0; i < bc_surface_wavelengths(surface); i++) {
-        const double allowed = tolerance * largest_slope(surface, plane, films, i);
+        const double allowed = tolerance * largest_slope(surface, plane, layers, i);
         if (!(hypot(seen->re[i] - re[i], seen->im[i] - im[i]) <= allowed))
             ck_abort_msg("%.15g %+.15g i and %.15g %+.15g i", seen->re[i], seen->im[i], re[i], im[i]);
     }
 }
 
-/* Every material in front of film `before` of `stack`, one after the other. */
+/* Every material in front of layer `before` of `stack`, one after the other. */
 static void compare_at(const specimen *stack, const bc_surface *surface, size_t before)
 {
     for (unsigned m = 0; m < stack->materials; m++) {
         specimen with = *stack;
         bc_surface *inserted;
-        insert_film(&with, before, m, 0.0);
+        insert_layer(&with, before, m, 0.0);
         inserted = open_surface(&with, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
         for (int p = BC_S; p <= BC_P; p++) {
             const insertion seen = insertion_at(surface, (bc_plane)p, before, m);
             expect_same(&seen, bc_surface_drho_re(inserted, (bc_plane)p, before),
-                        bc_surface_drho_im(inserted, (bc_plane)p, before), inserted, (bc_plane)p, with.films, 1e-12);
+                        bc_surface_drho_im(inserted, (bc_plane)p, before), inserted, (bc_plane)p, with.layers, 1e-12);
         }
         bc_surface_free(inserted);
     }
@@ -67,25 +67,25 @@ START_TEST(at_every_boundary)
     for (int trial = 0; trial < TRIALS; trial++) {
         const specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 8);
         bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, trial % 2 ? BC_WANT_AMPLITUDE : BC_WANT_GRADIENT);
-        for (size_t before = 0; before <= stack.films; before++)
+        for (size_t before = 0; before <= stack.layers; before++)
             compare_at(&stack, surface, before);
         bc_surface_free(surface);
     }
 }
 END_TEST
 
-START_TEST(inside_a_split_film)
+START_TEST(inside_a_split_layer)
 {
     random_source random = {42};
     for (int trial = 0; trial < TRIALS; trial++) {
         specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12);
-        const size_t film = below(&random, stack.films);
-        const double outer_nm = stack.thickness_nm[film] * uniform(&random, 0.05, 0.95);
+        const size_t layer = below(&random, stack.layers);
+        const double outer_nm = stack.thickness_nm[layer] * uniform(&random, 0.05, 0.95);
         bc_surface *surface;
-        insert_film(&stack, film, stack.material[film], outer_nm);
-        stack.thickness_nm[film + 1] -= outer_nm;
+        insert_layer(&stack, layer, stack.material[layer], outer_nm);
+        stack.thickness_nm[layer + 1] -= outer_nm;
         surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
-        compare_at(&stack, surface, film + 1);
+        compare_at(&stack, surface, layer + 1);
         bc_surface_free(surface);
     }
 }
@@ -97,7 +97,7 @@ START_TEST(into_a_bare_substrate)
     for (int trial = 0; trial < TRIALS; trial++) {
         specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 1);
         bc_surface *surface;
-        stack.films = 0;
+        stack.layers = 0;
         surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
         compare_at(&stack, surface, 0);
         bc_surface_free(surface);
@@ -105,19 +105,19 @@ START_TEST(into_a_bare_substrate)
 }
 END_TEST
 
-/* More of a film's own material, at either of its faces, is the film growing. */
+/* More of a layer's own material, at either of its faces, is the layer growing. */
 START_TEST(own_material_is_growth)
 {
     random_source random = {44};
     for (int trial = 0; trial < TRIALS; trial++) {
         const specimen stack = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12);
         bc_surface *surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_AMPLITUDE);
-        for (size_t j = 0; j < stack.films; j++) {
+        for (size_t j = 0; j < stack.layers; j++) {
             for (int p = BC_S; p <= BC_P; p++) {
                 for (size_t face = 0; face < 2; face++) {
                     const insertion seen = insertion_at(surface, (bc_plane)p, j + face, stack.material[j]);
                     expect_same(&seen, bc_surface_drho_re(surface, (bc_plane)p, j),
-                                bc_surface_drho_im(surface, (bc_plane)p, j), surface, (bc_plane)p, stack.films, 1e-11);
+                                bc_surface_drho_im(surface, (bc_plane)p, j), surface, (bc_plane)p, stack.layers, 1e-11);
                 }
             }
         }
@@ -135,7 +135,7 @@ START_TEST(leaves_the_workspace_alone)
     const response before = read_response(surface);
     const double slope = bc_surface_dR(surface, BC_P, 0)[0];
     response after;
-    for (size_t j = 0; j <= stack.films; j++)
+    for (size_t j = 0; j <= stack.layers; j++)
         insertion_at(surface, BC_P, j, 0);
     after = read_response(surface);
     expect_true(slope == bc_surface_dR(surface, BC_P, 0)[0]);
@@ -149,7 +149,7 @@ TCase *insertion_case(void)
 {
     TCase *tests = tcase_create("insertion");
     tcase_add_test(tests, at_every_boundary);
-    tcase_add_test(tests, inside_a_split_film);
+    tcase_add_test(tests, inside_a_split_layer);
     tcase_add_test(tests, into_a_bare_substrate);
     tcase_add_test(tests, own_material_is_growth);
     tcase_add_test(tests, leaves_the_workspace_alone);

@@ -11,8 +11,8 @@
 
 #define TRIALS 120
 
-/* A face met from inside the glass, the films given from outside. */
-static response from_inside(const specimen *front, const double *behind_n, size_t films, const unsigned *material,
+/* A face met from inside the glass, the layers given from outside. */
+static response from_inside(const specimen *front, const double *behind_n, size_t layers, const unsigned *material,
                             const double *thickness_nm)
 {
     specimen inside = *front;
@@ -20,10 +20,10 @@ static response from_inside(const specimen *front, const double *behind_n, size_
     bc_surface_setup setup;
     bc_surface *surface;
     response seen;
-    inside.films = films;
-    for (size_t j = 0; j < films; j++) {
-        inside.material[j] = material[films - 1 - j];
-        inside.thickness_nm[j] = thickness_nm[films - 1 - j];
+    inside.layers = layers;
+    for (size_t j = 0; j < layers; j++) {
+        inside.material[j] = material[layers - 1 - j];
+        inside.thickness_nm[j] = thickness_nm[layers - 1 - j];
     }
     setup = setup_of(&inside, index);
     setup.incident = (bc_index){front->substrate_n, NULL};
@@ -42,8 +42,8 @@ static response back_alone(const plate *part)
     if (part->back == BC_BACK_UNCOATED)
         return from_inside(front, front->incident_n, 0, NULL, NULL);
     if (part->back == BC_BACK_SAME)
-        return from_inside(front, front->incident_n, front->films, front->material, front->thickness_nm);
-    return from_inside(front, part->behind_n, part->back_films, part->back_material, part->back_nm);
+        return from_inside(front, front->incident_n, front->layers, front->material, front->thickness_nm);
+    return from_inside(front, part->behind_n, part->back_layers, part->back_material, part->back_nm);
 }
 
 /* One crossing: the flux falls as exp(-4 pi |Im q| d/wavelength). (Born and Wolf, Principles of Optics, ch. 14.2) */
@@ -80,7 +80,7 @@ static sum bounce(const plate *part, const response *front, const response *insi
 static void compare_plate(const plate *part)
 {
     const response front = response_of(&part->front);
-    const response inside = from_inside(&part->front, part->front.incident_n, part->front.films, part->front.material,
+    const response inside = from_inside(&part->front, part->front.incident_n, part->front.layers, part->front.material,
                                         part->front.thickness_nm);
     const response back = back_alone(part);
     bc_part *made = open_plate(part);
@@ -99,7 +99,7 @@ START_TEST(lossless_plates)
 {
     random_source random = {81};
     for (int trial = 0; trial < TRIALS; trial++) {
-        const plate part = random_plate(&random, CLEAR_FILMS, plate_backs[_i], 0.0);
+        const plate part = random_plate(&random, CLEAR_LAYERS, plate_backs[_i], 0.0);
         bc_part *made = open_plate(&part);
         compare_plate(&part);
         evaluate_plate(made, &part, false);
@@ -115,7 +115,7 @@ START_TEST(absorbing_plates)
 {
     random_source random = {82};
     for (int trial = 0; trial < TRIALS; trial++) {
-        const specimen_kind kind = trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS;
+        const specimen_kind kind = trial % 2 ? CLEAR_LAYERS : ABSORBING_LAYERS;
         const double glass_k = trial % 4 < 2 ? 0.0 : pow(10.0, uniform(&random, -9.0, -5.0));
         const plate part = random_plate(&random, kind, plate_backs[_i], glass_k);
         compare_plate(&part);
@@ -128,7 +128,7 @@ START_TEST(what_a_part_need_not_be_told)
 {
     random_source random = {89};
     for (int trial = 0; trial < TRIALS; trial++) {
-        const plate part = random_plate(&random, CLEAR_FILMS, plate_backs[trial % BACKS], 0.0);
+        const plate part = random_plate(&random, CLEAR_LAYERS, plate_backs[trial % BACKS], 0.0);
         bc_index index[MOST_MATERIALS];
         bc_part_setup setup = setup_of_plate(&part, index);
         bc_part *told = open_plate_of(&setup), *untold;
@@ -153,7 +153,7 @@ START_TEST(opaque_glass)
 {
     random_source random = {83};
     for (int trial = 0; trial < TRIALS; trial++) {
-        plate part = random_plate(&random, CLEAR_FILMS, plate_backs[trial % BACKS], 0.01);
+        plate part = random_plate(&random, CLEAR_LAYERS, plate_backs[trial % BACKS], 0.01);
         bc_part *made;
         response alone;
         part.glass_mm = 50.0;
@@ -176,9 +176,9 @@ START_TEST(thickness_of_clear_glass)
 {
     random_source random = {84};
     for (int trial = 0; trial < TRIALS; trial++) {
-        plate part = random_plate(&random, CLEAR_FILMS, BC_BACK_UNCOATED, 0.0);
+        plate part = random_plate(&random, CLEAR_LAYERS, BC_BACK_UNCOATED, 0.0);
         bc_part *thin, *thick;
-        part.front.films = 0;
+        part.front.layers = 0;
         part.glass_mm = 0.0;
         thin = open_plate(&part);
         part.glass_mm = 1e4;
@@ -187,7 +187,7 @@ START_TEST(thickness_of_clear_glass)
         evaluate_plate(thick, &part, false);
         for (int p = BC_S; p <= BC_P; p++) {
             for (size_t i = 0; i < part.front.wavelengths; i++) {
-                const single_film bare = {part.front.incident_n[i], 1.0, part.front.substrate_n[i], 0.0};
+                const single_layer bare = {part.front.incident_n[i], 1.0, part.front.substrate_n[i], 0.0};
                 const double r = airy(&bare, (bc_plane)p, part.front.wavelength_nm[i], part.front.aoi_rad).R;
                 expect_near(bc_part_R(thin, (bc_plane)p)[i], 2.0 * r / (1.0 + r), 1e-13);
                 expect_true(bc_part_R(thin, (bc_plane)p)[i] == bc_part_R(thick, (bc_plane)p)[i]);
@@ -204,7 +204,7 @@ START_TEST(total_reflection_at_the_back)
 {
     random_source random = {85};
     for (int trial = 0; trial < TRIALS; trial++) {
-        plate part = random_plate(&random, CLEAR_FILMS, BC_BACK_OWN, 0.0);
+        plate part = random_plate(&random, CLEAR_LAYERS, BC_BACK_OWN, 0.0);
         bc_part *made;
         part.front.aoi_rad = uniform(&random, 0.95, 1.4);
         for (size_t i = 0; i < part.front.wavelengths; i++) {
@@ -256,7 +256,7 @@ START_TEST(total_reflection_at_absorbing_glass)
     static const double n[] = {1.5, 1.5, 1.5, 0.15, 0.05}, k[] = {1e-9, 1e-6, 0.1, 3.5, 7.0};
     random_source random = {88};
     for (int trial = 0; trial < TRIALS; trial++) {
-        plate part = random_plate(&random, CLEAR_FILMS, plate_backs[trial % BACKS], 0.0);
+        plate part = random_plate(&random, CLEAR_LAYERS, plate_backs[trial % BACKS], 0.0);
         bc_part *made;
         response alone;
         part.front.aoi_rad = uniform(&random, 1.0, 1.4);

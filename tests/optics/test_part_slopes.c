@@ -15,12 +15,12 @@
 #define ROUNDING 5e-12
 #define RELATIVE 1e-9
 
-static void read_values(bc_part *made, plate *part, size_t film, double offset_nm, response *at)
+static void read_values(bc_part *made, plate *part, size_t layer, double offset_nm, response *at)
 {
-    const double thickness_nm = part->front.thickness_nm[film];
-    part->front.thickness_nm[film] = thickness_nm + offset_nm;
+    const double thickness_nm = part->front.thickness_nm[layer];
+    part->front.thickness_nm[layer] = thickness_nm + offset_nm;
     evaluate_plate(made, part, false);
-    part->front.thickness_nm[film] = thickness_nm;
+    part->front.thickness_nm[layer] = thickness_nm;
     for (int p = BC_S; p <= BC_P; p++) {
         for (size_t i = 0; i < part->front.wavelengths; i++) {
             at->R[p][i] = bc_part_R(made, (bc_plane)p)[i];
@@ -34,23 +34,23 @@ static double five_points(double lower2, double lower1, double upper1, double up
     return (lower2 - 8.0 * lower1 + 8.0 * upper1 - upper2) / (12.0 * STEP_NM);
 }
 
-static double steepest(const bc_part *slopes, bc_plane p, size_t films, size_t i)
+static double steepest(const bc_part *slopes, bc_plane p, size_t layers, size_t i)
 {
     double largest = 0.0;
-    for (size_t j = 0; j < films; j++)
+    for (size_t j = 0; j < layers; j++)
         largest = fmax(largest, fmax(fabs(bc_part_dR(slopes, p, j)[i]), fabs(bc_part_dT(slopes, p, j)[i])));
     return largest;
 }
 
-static void compare_film(const bc_part *slopes, const plate *part, size_t film, const response at[4])
+static void compare_layer(const bc_part *slopes, const plate *part, size_t layer, const response at[4])
 {
     for (int q = BC_S; q <= BC_P; q++) {
         const bc_plane p = (bc_plane)q;
         for (size_t i = 0; i < part->front.wavelengths; i++) {
-            const double allowed = ROUNDING + RELATIVE * steepest(slopes, p, part->front.films, i);
-            expect_near(bc_part_dR(slopes, p, film)[i],
+            const double allowed = ROUNDING + RELATIVE * steepest(slopes, p, part->front.layers, i);
+            expect_near(bc_part_dR(slopes, p, layer)[i],
                         five_points(at[0].R[q][i], at[1].R[q][i], at[2].R[q][i], at[3].R[q][i]), allowed);
-            expect_near(bc_part_dT(slopes, p, film)[i],
+            expect_near(bc_part_dT(slopes, p, layer)[i],
                         five_points(at[0].T[q][i], at[1].T[q][i], at[2].T[q][i], at[3].T[q][i]), allowed);
         }
     }
@@ -61,23 +61,23 @@ static void compare_slopes(plate *part)
     static const double offsets[4] = {-2.0, -1.0, 1.0, 2.0};
     bc_part *slopes = open_plate(part), *values = open_plate(part);
     evaluate_plate(slopes, part, true);
-    for (size_t j = 0; j < part->front.films; j++) {
+    for (size_t j = 0; j < part->front.layers; j++) {
         response at[4];
         for (int k = 0; k < 4; k++)
             read_values(values, part, j, offsets[k] * STEP_NM, &at[k]);
-        compare_film(slopes, part, j, at);
+        compare_layer(slopes, part, j, at);
     }
     bc_part_free(slopes);
     bc_part_free(values);
 }
 
-/* Clear and absorbing films on clear and absorbing glass. */
+/* Clear and absorbing layers on clear and absorbing glass. */
 START_TEST(slopes)
 {
     random_source random = {87};
     for (int trial = 0; trial < TRIALS; trial++) {
         const double glass_k = trial % 4 < 2 ? 0.0 : pow(10.0, uniform(&random, -9.0, -6.0));
-        plate part = random_plate(&random, trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS, plate_backs[_i], glass_k);
+        plate part = random_plate(&random, trial % 2 ? CLEAR_LAYERS : ABSORBING_LAYERS, plate_backs[_i], glass_k);
         compare_slopes(&part);
     }
 }

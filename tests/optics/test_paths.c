@@ -26,11 +26,11 @@ static bool processor_runs(bc_path path)
     return path == BC_PATH_AUTO || path == BC_PATH_PORTABLE;
 }
 
-static double steepness(const bc_surface *surface, size_t films, size_t i)
+static double steepness(const bc_surface *surface, size_t layers, size_t i)
 {
     double largest = 1.0;
     for (int p = BC_S; p <= BC_P; p++)
-        for (size_t j = 0; j < films; j++)
+        for (size_t j = 0; j < layers; j++)
             largest = fmax(largest, hypot(bc_surface_drho_re(surface, (bc_plane)p, j)[i],
                                           bc_surface_drho_im(surface, (bc_plane)p, j)[i]));
     return largest;
@@ -54,12 +54,12 @@ static double slopes_apart(const bc_surface *one, size_t i, const bc_surface *ot
 
 /* Point `i` of one surface against point `k` of the other. A stack so steep that an ulp of thickness moves its values
  * by more than the tolerance is given that much. */
-static void expect_same_point(const bc_surface *one, size_t i, const bc_surface *other, size_t k, size_t films)
+static void expect_same_point(const bc_surface *one, size_t i, const bc_surface *other, size_t k, size_t layers)
 {
-    const double steep = steepness(one, films, i);
+    const double steep = steepness(one, layers, i);
     for (int p = BC_S; p <= BC_P; p++) {
         bool same = values_apart(one, i, other, k, (bc_plane)p) <= TOLERANCE * steep;
-        for (size_t j = 0; j < films; j++)
+        for (size_t j = 0; j < layers; j++)
             same = same && slopes_apart(one, i, other, k, (bc_plane)p, j) <= TOLERANCE * steep * steep;
         ck_assert_msg(same, "plane %d of point %zu", p, i);
     }
@@ -94,7 +94,7 @@ START_TEST(every_path_agrees)
         plain = open_surface(&stack, BC_PATH_PORTABLE, BC_WANT_GRADIENT);
         wide = open_surface(&stack, path, BC_WANT_GRADIENT);
         for (size_t i = 0; i < stack.wavelengths; i++)
-            expect_same_point(plain, i, wide, i, stack.films);
+            expect_same_point(plain, i, wide, i, stack.layers);
         bc_surface_free(plain);
         bc_surface_free(wide);
     }
@@ -146,7 +146,7 @@ START_TEST(any_number_of_wavelengths)
         for (size_t i = 0; i < stack.wavelengths; i++) {
             const specimen one = at_one(&stack, i);
             bc_surface *point = open_surface(&one, BC_PATH_AUTO, BC_WANT_GRADIENT);
-            expect_same_point(grid, i, point, 0, stack.films);
+            expect_same_point(grid, i, point, 0, stack.layers);
             bc_surface_free(point);
         }
         bc_surface_free(grid);
@@ -164,13 +164,13 @@ START_TEST(workspace_forgets)
         specimen another = stack;
         bc_surface *used, *fresh;
         response expected, seen;
-        another.films = MOST_FILMS;
-        for (size_t j = 0; j < another.films; j++) {
+        another.layers = MOST_LAYERS;
+        for (size_t j = 0; j < another.layers; j++) {
             another.material[j] = (unsigned)below(&random, stack.materials);
             another.thickness_nm[j] = uniform(&random, 0.0, 5000.0);
         }
         used = open_surface(&another, BC_PATH_AUTO, BC_WANT_GRADIENT);
-        another.films = below(&random, MOST_FILMS + 1);
+        another.layers = below(&random, MOST_LAYERS + 1);
         evaluate(used, &another, BC_WANT_GRADIENT);
         evaluate(used, &stack, (bc_want)(trial % 3));
         fresh = open_surface(&stack, BC_PATH_AUTO, BC_WANT_GRADIENT);
@@ -181,7 +181,7 @@ START_TEST(workspace_forgets)
             ck_assert_mem_eq(seen.T[p], expected.T[p], stack.wavelengths * sizeof(double));
         }
         if (trial % 3 == BC_WANT_GRADIENT)
-            for (size_t j = 0; j < stack.films; j++)
+            for (size_t j = 0; j < stack.layers; j++)
                 ck_assert_mem_eq(bc_surface_dT(used, BC_P, j), bc_surface_dT(fresh, BC_P, j),
                                  stack.wavelengths * sizeof(double));
         bc_surface_free(used);
@@ -196,7 +196,7 @@ START_TEST(normal_incidence)
 {
     random_source random = {54};
     for (int trial = 0; trial < TRIALS; trial++) {
-        specimen stack = random_specimen(&random, trial % 2 ? CLEAR_FILMS : ABSORBING_FILMS, 24);
+        specimen stack = random_specimen(&random, trial % 2 ? CLEAR_LAYERS : ABSORBING_LAYERS, 24);
         bc_surface *straight;
         response upright, leaning;
         stack.aoi_rad = 0.0;

@@ -12,8 +12,8 @@
 
 /* A setup in order, which each test spoils in one place. */
 typedef struct sound_setup {
-    double wavelength_nm[3], incident_n[3], incident_k[3], glass_n[3], film_n[3];
-    bc_index film;
+    double wavelength_nm[3], incident_n[3], incident_k[3], glass_n[3], layer_n[3];
+    bc_index layer;
     bc_surface_setup front;
 } sound_setup;
 
@@ -22,16 +22,16 @@ static void set_up(sound_setup *s)
     const sound_setup plain = {.wavelength_nm = {450.0, 550.0, 650.0},
                                .incident_n = {1.0, 1.0, 1.0},
                                .glass_n = {1.52, 1.52, 1.52},
-                               .film_n = {1.38, 1.38, 1.38}};
+                               .layer_n = {1.38, 1.38, 1.38}};
     *s = plain;
-    s->film = (bc_index){s->film_n, NULL};
+    s->layer = (bc_index){s->layer_n, NULL};
     s->front = (bc_surface_setup){.wavelengths = 3,
                                   .wavelength_nm = s->wavelength_nm,
                                   .incident = {s->incident_n, s->incident_k},
                                   .substrate = {s->glass_n, NULL},
                                   .materials = 1,
-                                  .material = &s->film,
-                                  .max_films = 1};
+                                  .material = &s->layer,
+                                  .max_layers = 1};
 }
 
 static void expect_error(bc_status status, const bc_error *error, const char *const expected[], size_t count)
@@ -154,23 +154,23 @@ START_TEST(parts)
 }
 END_TEST
 
-/* bc_surface_absorbs() speaks of the films of the last evaluation, not of the materials at hand. */
-START_TEST(absorbs_when_a_film_does)
+/* bc_surface_absorbs() speaks of the layers of the last evaluation, not of the materials at hand. */
+START_TEST(absorbs_when_a_layer_does)
 {
     random_source random = {71};
-    specimen stack = random_specimen(&random, CLEAR_FILMS, 4);
+    specimen stack = random_specimen(&random, CLEAR_LAYERS, 4);
     bc_surface *surface;
     set_material(&stack, 0, 1.5, 0.0);
     set_material(&stack, 1, 1.5, 0.0);
     stack.k[1][stack.wavelengths - 1] = 1e-6;
-    stack.films = 2;
+    stack.layers = 2;
     stack.material[0] = stack.material[1] = 0;
     surface = open_surface(&stack, BC_PATH_AUTO, BC_WANT_VALUES);
     expect_true(!bc_surface_absorbs(surface));
     stack.material[1] = 1;
     evaluate(surface, &stack, BC_WANT_VALUES);
     expect_true(bc_surface_absorbs(surface));
-    stack.films = 1;
+    stack.layers = 1;
     evaluate(surface, &stack, BC_WANT_VALUES);
     expect_true(!bc_surface_absorbs(surface));
     bc_surface_free(surface);
@@ -185,6 +185,6 @@ TCase *refusals_case(void)
     tcase_add_test(tests, angles);
     tcase_add_test(tests, wavelengths);
     tcase_add_test(tests, parts);
-    tcase_add_test(tests, absorbs_when_a_film_does);
+    tcase_add_test(tests, absorbs_when_a_layer_does);
     return tests;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * From names to R, T and A in one call, against one film in closed form.
+ * From names to R, T and A in one call, against one layer in closed form.
  */
 #include "airy.h"
 #include "near.h"
@@ -33,16 +33,16 @@ static bc_medium medium(const char *name)
     return found;
 }
 
-/* Films from the incident medium. */
-static bc_stack stack_of(const char *incident, const char *substrate, size_t films, const char *const *name,
+/* Layers from the incident medium. */
+static bc_stack stack_of(const char *incident, const char *substrate, size_t layers, const char *const *name,
                          const double *thickness_nm)
 {
     bc_stack stack;
-    ck_assert_int_eq(bc_stack_alloc(films, &stack, NULL), BC_OK);
+    ck_assert_int_eq(bc_stack_alloc(layers, &stack, NULL), BC_OK);
     stack.incident = medium(incident);
     stack.substrate = medium(substrate);
-    for (size_t j = 0; j < films; j++)
-        stack.film[j] = (bc_film){medium(name[j]), thickness_nm[j], false};
+    for (size_t j = 0; j < layers; j++)
+        stack.layer[j] = (bc_layer){medium(name[j]), thickness_nm[j], false};
     return stack;
 }
 
@@ -72,9 +72,9 @@ static const double waves_nm[] = {700.0, 355.0, 420.5, 1064.0, 550.0};
 
 /* Materials by name and the same indices in the closed form. */
 static const struct {
-    const char *incident, *film, *substrate;
-    single_film coating;
-} single_films[] = {
+    const char *incident, *layer, *substrate;
+    single_layer coating;
+} single_layers[] = {
     {"air", "1.38", "1.52", {1.0, 1.38, 1.52, 0.0}},
     {"1.33", "2.35", "1.8", {1.33, 2.35, 1.8, 0.0}},
     {"air", "2.1-0.05i", "1.52", {1.0, CMPLX(2.1, -0.05), 1.52, 0.0}},
@@ -83,21 +83,21 @@ static const struct {
     {"1.7", "1.38", "1.45", {1.7, 1.38, 1.45, 0.0}},
 };
 
-START_TEST(one_film)
+START_TEST(one_layer)
 {
     static const double thicknesses_nm[] = {0.5, 25.0, 99.6, 1234.5};
     static const double angles_deg[] = {0.0, 8.0, 45.0, 80.0};
-    for (size_t c = 0; c < 16 * (sizeof single_films / sizeof *single_films); c++) {
+    for (size_t c = 0; c < 16 * (sizeof single_layers / sizeof *single_layers); c++) {
         const double thickness_nm = thicknesses_nm[c % 4], aoi_rad = angles_deg[c / 4 % 4] * PI / 180.0;
-        single_film coating = single_films[c / 16].coating;
-        bc_stack stack = stack_of(single_films[c / 16].incident, single_films[c / 16].substrate, 1,
-                                  &single_films[c / 16].film, &thickness_nm);
+        single_layer coating = single_layers[c / 16].coating;
+        bc_stack stack = stack_of(single_layers[c / 16].incident, single_layers[c / 16].substrate, 1,
+                                  &single_layers[c / 16].layer, &thickness_nm);
         bc_spectrum spectrum = spectrum_of(&stack, NULL, WAVES, waves_nm, aoi_rad);
         coating.thickness_nm = thickness_nm;
         for (size_t i = 0; i < WAVES; i++) {
             expect_point(&spectrum, BC_PLANE_S, i, airy(&coating, BC_S, waves_nm[i], aoi_rad));
             expect_point(&spectrum, BC_PLANE_P, i, airy(&coating, BC_P, waves_nm[i], aoi_rad));
-            expect_point(&spectrum, BC_PLANE_MEAN, i, airy_mean(&coating, waves_nm[i], aoi_rad));
+            expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i, airy_mean(&coating, waves_nm[i], aoi_rad));
         }
         bc_spectrum_clear(&spectrum);
         bc_stack_clear(&stack);
@@ -111,8 +111,8 @@ START_TEST(bare_surface)
     const bc_back none = {.kind = BC_BACK_NONE};
     bc_spectrum spectrum = spectrum_of(&stack, &none, WAVES, waves_nm, 0.0);
     for (size_t i = 0; i < WAVES; i++) {
-        expect_near(spectrum.R[BC_PLANE_MEAN][i], pow(0.52 / 2.52, 2.0), 1e-15);
-        expect_true(spectrum.A[BC_PLANE_MEAN][i] == 0.0);
+        expect_near(spectrum.R[BC_PLANE_UNPOLARIZED][i], pow(0.52 / 2.52, 2.0), 1e-15);
+        expect_true(spectrum.A[BC_PLANE_UNPOLARIZED][i] == 0.0);
     }
     bc_spectrum_clear(&spectrum);
     ck_assert_ptr_null(spectrum.memory);
@@ -121,7 +121,7 @@ START_TEST(bare_surface)
 }
 END_TEST
 
-/* A million waves in the films pass, a hair more does not: beyond, rounding decides where the fringes lie. */
+/* A million waves in the layers pass, a hair more does not: beyond, rounding decides where the fringes lie. */
 START_TEST(more_waves_than_can_be_told_are_refused)
 {
     static const char *const names[] = {"1.25", "1.25"};
@@ -130,15 +130,15 @@ START_TEST(more_waves_than_can_be_told_are_refused)
     bc_spectrum spectrum = spectrum_of(&stack, NULL, 1, &wave_nm, 0.0);
     bc_error error = {0};
     bc_spectrum_clear(&spectrum);
-    stack.film[1].thickness_nm *= 1.0 + 1e-10;
+    stack.layer[1].thickness_nm *= 1.0 + 1e-10;
     ck_assert_int_eq(bc_spectrum_compute(&stack, NULL, 1, &wave_nm, 0.0, BC_PATH_AUTO, &spectrum, &error),
                      BC_ERROR_INPUT);
-    ck_assert_ptr_nonnull(strstr(error.message, "the films hold 1e+06 waves of 500 nm"));
+    ck_assert_ptr_nonnull(strstr(error.message, "the layers hold 1e+06 waves of 500 nm"));
     bc_stack_clear(&stack);
 }
 END_TEST
 
-/* A film that comes back later in the stack is the same material: cutting one film in pieces with absent films of
+/* A layer that comes back later in the stack is the same material: cutting one layer in pieces with absent layers of
  * another between them changes nothing. */
 START_TEST(material_used_twice)
 {
@@ -165,14 +165,14 @@ static airy_value two_faces(airy_value front, airy_value back)
     return (airy_value){front.R + front.T * front.T * back.R / echoes, front.T * back.T / echoes};
 }
 
-/* Front 1.38 on 1.52; behind it bare, the same, or a film of its own towards water. A lossless face is alike from both
+/* Front 1.38 on 1.52; behind it bare, the same, or a layer of its own towards water. A lossless face is alike from both
  * sides, so each is taken from outside at the angle of Snell's law. */
 START_TEST(parts)
 {
     static const char *const front_name = "1.38", *const back_name = "1.7";
     const double front_nm = 95.0, back_nm = 61.0, aoi_rad = 0.65;
-    const single_film front = {1.0, 1.38, 1.52, front_nm}, bare = {1.0, 1.0, 1.52, 0.0},
-                      own = {1.33, 1.7, 1.52, back_nm};
+    const single_layer front = {1.0, 1.38, 1.52, front_nm}, bare = {1.0, 1.0, 1.52, 0.0},
+                       own = {1.33, 1.7, 1.52, back_nm};
     bc_stack stack = stack_of("air", "1.52", 1, &front_name, &front_nm);
     bc_stack behind = stack_of("1.33", "1.52", 1, &back_name, &back_nm);
     for (int kind = BC_BACK_UNCOATED; kind <= BC_BACK_OWN; kind++) {
@@ -189,7 +189,7 @@ START_TEST(parts)
                 expected[p] = two_faces(face, other);
                 expect_point(&spectrum, (bc_plane_or_mean)p, i, expected[p]);
             }
-            expect_point(&spectrum, BC_PLANE_MEAN, i,
+            expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i,
                          (airy_value){0.5 * (expected[0].R + expected[1].R), 0.5 * (expected[0].T + expected[1].T)});
         }
         bc_spectrum_clear(&spectrum);
@@ -199,8 +199,8 @@ START_TEST(parts)
 }
 END_TEST
 
-/* The back's films lie from the medium behind to the glass: two films in the wrong order would be another coating. With
- * the front bare, the part turned around has the same T. */
+/* The back's layers lie from the medium behind to the glass: two layers in the wrong order would be another coating.
+ * With the front bare, the part turned around has the same T. */
 START_TEST(own_back_keeps_its_order)
 {
     static const char *const names[] = {"1.38", "2.2"};
@@ -237,8 +237,8 @@ START_TEST(glass_absorbs)
     for (size_t i = 0; i < WAVES; i++) {
         const double x = exp(-4.0 * PI * k * glass_mm * 1e6 / waves_nm[i]);
         const double T = x * (1.0 - r) * (1.0 - r) / (1.0 - r * r * x * x);
-        expect_point(&spectrum, BC_PLANE_MEAN, i, (airy_value){r + r * x * T, T});
-        ck_assert_double_gt(spectrum.A[BC_PLANE_MEAN][i], 0.05);
+        expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i, (airy_value){r + r * x * T, T});
+        ck_assert_double_gt(spectrum.A[BC_PLANE_UNPOLARIZED][i], 0.05);
     }
     bc_spectrum_clear(&spectrum);
     bc_stack_clear(&stack);
@@ -264,11 +264,11 @@ static void expect_refused(const bc_stack *stack, const bc_back *back, size_t co
 
 START_TEST(refusals)
 {
-    static const char *const film = "1.38";
+    static const char *const layer = "1.38";
     const double thickness_nm = 100.0;
-    bc_stack stack = stack_of("air", "1.52", 1, &film, &thickness_nm),
+    bc_stack stack = stack_of("air", "1.52", 1, &layer, &thickness_nm),
              smoky = stack_of("1.0-0.1i", "1.52", 0, NULL, NULL);
-    bc_stack elsewhere = stack_of("air", "1.62", 1, &film, &thickness_nm);
+    bc_stack elsewhere = stack_of("air", "1.62", 1, &layer, &thickness_nm);
     const bc_back other_glass = {BC_BACK_OWN, &elsewhere, 1.0}, negative = {BC_BACK_SAME, NULL, -1.0};
     expect_refused(&smoky, NULL, WAVES, 0.0, "incident medium absorbs", "k = 0.1");
     expect_refused(&stack, NULL, WAVES, PI / 2.0, "angle of incidence 90 deg", "less than 90");
@@ -283,7 +283,7 @@ START_TEST(refusals)
 END_TEST
 
 /* So many waves that a double does not hold their phase: refused at the wavelength where they are too many, be it in
- * the films of the back. */
+ * the layers of the back. */
 START_TEST(too_many_waves)
 {
     static const char *const name[] = {"1.38", "2.0"};
@@ -294,7 +294,7 @@ START_TEST(too_many_waves)
     bc_spectrum spectrum = spectrum_of(&fewer, NULL, WAVES, waves_nm, 0.0);
     bc_spectrum_clear(&spectrum);
     expect_refused(&more, NULL, WAVES, 0.0, "1e+06 waves of 355 nm", "1000000 at most");
-    expect_refused(&thin, &back, WAVES, 0.0, "waves of 355 nm", "thinner films");
+    expect_refused(&thin, &back, WAVES, 0.0, "waves of 355 nm", "thinner layers");
     bc_stack_clear(&fewer);
     bc_stack_clear(&more);
     bc_stack_clear(&thin);
@@ -305,18 +305,18 @@ END_TEST
 START_TEST(outside_a_table)
 {
     static const double table_nm[] = {400.0, 500.0, 800.0}, n[] = {1.55, 1.52, 1.5};
-    static const char *const film = "1.38";
+    static const char *const layer = "1.38";
     const double thickness_nm = 100.0;
     bc_dispersion *table;
-    bc_stack behind = stack_of("air", "1.52", 1, &film, &thickness_nm);
+    bc_stack behind = stack_of("air", "1.52", 1, &layer, &thickness_nm);
     const bc_back back = {BC_BACK_OWN, &behind, 1.0};
     ck_assert_int_eq(bc_dispersion_table("short table", 3, table_nm, n, NULL, &table, NULL), BC_OK);
     for (int where = 0; where < 4; where++) {
-        bc_stack stack = stack_of("air", "1.52", 1, &film, &thickness_nm);
+        bc_stack stack = stack_of("air", "1.52", 1, &layer, &thickness_nm);
         const bc_dispersion **place = where == 0   ? &stack.incident.dispersion
-                                      : where == 1 ? &stack.film[0].material.dispersion
+                                      : where == 1 ? &stack.layer[0].material.dispersion
                                       : where == 2 ? &stack.substrate.dispersion
-                                                   : &behind.film[0].material.dispersion;
+                                                   : &behind.layer[0].material.dispersion;
         *place = table;
         expect_refused(&stack, where == 3 ? &back : NULL, WAVES, 0.0, "short table", "355");
         expect_refused(&stack, where == 3 ? &back : NULL, WAVES, 0.0, "400", "800");
@@ -331,7 +331,7 @@ TCase *spectrum_case(void)
 {
     TCase *tests = tcase_create("spectrum");
     tcase_add_checked_fixture(tests, open_materials, close_materials);
-    tcase_add_test(tests, one_film);
+    tcase_add_test(tests, one_layer);
     tcase_add_test(tests, bare_surface);
     tcase_add_test(tests, more_waves_than_can_be_told_are_refused);
     tcase_add_test(tests, material_used_twice);

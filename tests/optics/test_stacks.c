@@ -3,10 +3,10 @@
  * What holds of every stack, on as many random stacks as BC_STACKS in the environment says (a thousand without it), on
  * every vector path of this processor. With BC_STACKS the counts and the worst residuals are printed.
  *
- * A double holds a film's phase to 2^-53 of itself, and the fields it turns to 2^-53 of a radian. Two ways to write one
- * stack differ by a few such roundings for each film; where a cavity is so sharp that these alone move R or T by more
- * than the tolerance, what they move is allowed instead (see allowed()). Such places are counted as sharp. Energy gets
- * no such allowance.
+ * A double holds a layer's phase to 2^-53 of itself, and the fields it turns to 2^-53 of a radian. Two ways to write
+ * one stack differ by a few such roundings for each layer; where a cavity is so sharp that these alone move R or T by
+ * more than the tolerance, what they move is allowed instead (see allowed()). Such places are counted as sharp. Energy
+ * gets no such allowance.
  */
 #include "near.h"
 #include "specimen.h"
@@ -19,15 +19,15 @@
 #define STACKS_USUAL 1000
 #define TOLERANCE    1e-12
 #define UNCORRECTED  1e-10 /* what the engine may take out of R so that R + T = 1: more would hide a fault */
-#define ROUNDINGS    8.0   /* of each film's phase, in the two stacks together */
+#define ROUNDINGS    8.0   /* of each layer's phase, in the two stacks together */
 #define PATHS        3
-#define EXTRA_FILMS  2 /* what a property adds at most */
+#define EXTRA_LAYERS 2 /* what a property adds at most */
 
 typedef enum property {
     SUM,         /* R + T = 1 where nothing absorbs */
     BOUNDS,      /* R >= 0, T >= 0, R + T <= 1 */
-    HALF_WAVE,   /* an absent film */
-    SPLIT,       /* a film cut in three */
+    HALF_WAVE,   /* an absent layer */
+    SPLIT,       /* a layer cut in three */
     MERGED,      /* two neighbours of one material */
     SCALED,      /* wavelengths and thicknesses times one factor */
     RECIPROCITY, /* T from the other side */
@@ -36,9 +36,9 @@ typedef enum property {
     PROPERTIES
 } property;
 
-static const char *const property_name[PROPERTIES] = {"R + T = 1",   "bounds",       "half wave",
-                                                      "split film",  "merged films", "scaling",
-                                                      "reciprocity", "direction",    "paths agree"};
+static const char *const property_name[PROPERTIES] = {"R + T = 1",   "bounds",        "half wave",
+                                                      "split layer", "merged layers", "scaling",
+                                                      "reciprocity", "direction",     "paths agree"};
 
 typedef struct record {
     size_t compared, sharp;
@@ -75,7 +75,7 @@ static double allowed(const specimen *stack, bc_plane plane, size_t i)
     bc_surface *surface = open_surface(stack, BC_PATH_PORTABLE, BC_WANT_GRADIENT);
     const double radian_nm = stack->wavelength_nm[i] / (2.0 * PI);
     double moved = 0.0;
-    for (size_t j = 0; j < stack->films; j++)
+    for (size_t j = 0; j < stack->layers; j++)
         moved += (stack->thickness_nm[j] + radian_nm) *
                  fmax(fabs(bc_surface_dR(surface, plane, j)[i]), fabs(bc_surface_dT(surface, plane, j)[i]));
     bc_surface_free(surface);
@@ -84,8 +84,9 @@ static double allowed(const specimen *stack, bc_plane plane, size_t i)
 
 static void fail_at(const trial *t, property what, int plane, size_t i, double difference)
 {
-    ck_abort_msg("stack %lu (kind %d, %zu films), path %d, plane %d, %g nm: %s is off by %.3g", t->number, (int)t->kind,
-                 t->stack.films, (int)t->path, plane, t->stack.wavelength_nm[i], property_name[what], difference);
+    ck_abort_msg("stack %lu (kind %d, %zu layers), path %d, plane %d, %g nm: %s is off by %.3g", t->number,
+                 (int)t->kind, t->stack.layers, (int)t->path, plane, t->stack.wavelength_nm[i], property_name[what],
+                 difference);
 }
 
 /* `difference` is one of R or T between t->stack and `other`, which should be the same. */
@@ -119,7 +120,7 @@ static void compare(const trial *t, property what, const specimen *other)
 
 static bool is_clear(const trial *t)
 {
-    return t->kind == CLEAR_FILMS || t->kind == PAST_TOTAL_REFLECTION;
+    return t->kind == CLEAR_LAYERS || t->kind == PAST_TOTAL_REFLECTION;
 }
 
 static void conserve_energy(const trial *t)
@@ -143,7 +144,7 @@ static void conserve_energy(const trial *t)
 
 static void add_half_wave(const trial *t, random_source *random)
 {
-    const size_t at = below(random, t->stack.wavelengths), before = below(random, t->stack.films + 1);
+    const size_t at = below(random, t->stack.wavelengths), before = below(random, t->stack.layers + 1);
     const double beta = t->stack.incident_n[at] * sin(t->stack.aoi_rad);
     const double n = uniform(random, fmax(1.3, 1.05 * beta), 3.5), halves = (double)(1 + below(random, 4));
     const unsigned material = (unsigned)t->stack.materials;
@@ -151,36 +152,36 @@ static void add_half_wave(const trial *t, random_source *random)
     response seen;
     with.materials++;
     set_material(&with, material, n, 0.0);
-    insert_film(&with, before, material, halves * with.wavelength_nm[at] / (2.0 * sqrt((n - beta) * (n + beta))));
+    insert_layer(&with, before, material, halves * with.wavelength_nm[at] / (2.0 * sqrt((n - beta) * (n + beta))));
     seen = response_on(&with, t->path);
     compare_at(t, HALF_WAVE, &with, &seen, at);
 }
 
-static void split_film(const trial *t, random_source *random)
+static void split_layer(const trial *t, random_source *random)
 {
-    const size_t film = below(random, t->stack.films);
+    const size_t layer = below(random, t->stack.layers);
     const double outer = uniform(random, 0.0, 0.5), inner = uniform(random, 0.0, 0.5);
-    const double whole_nm = t->stack.thickness_nm[film];
+    const double whole_nm = t->stack.thickness_nm[layer];
     specimen parts = t->stack;
-    insert_film(&parts, film, parts.material[film], outer * whole_nm);
-    insert_film(&parts, film, parts.material[film], inner * whole_nm);
-    parts.thickness_nm[film + 2] = whole_nm - outer * whole_nm - inner * whole_nm;
+    insert_layer(&parts, layer, parts.material[layer], outer * whole_nm);
+    insert_layer(&parts, layer, parts.material[layer], inner * whole_nm);
+    parts.thickness_nm[layer + 2] = whole_nm - outer * whole_nm - inner * whole_nm;
     compare(t, SPLIT, &parts);
 }
 
-static void merge_films(const trial *t, random_source *random)
+static void merge_layers(const trial *t, random_source *random)
 {
     trial neighbours = *t;
     specimen merged;
-    size_t film;
-    if (t->stack.films < 2)
+    size_t layer;
+    if (t->stack.layers < 2)
         return;
-    film = 1 + below(random, t->stack.films - 1);
-    neighbours.stack.material[film] = neighbours.stack.material[film - 1];
+    layer = 1 + below(random, t->stack.layers - 1);
+    neighbours.stack.material[layer] = neighbours.stack.material[layer - 1];
     neighbours.seen = response_on(&neighbours.stack, t->path);
     merged = neighbours.stack;
-    merged.thickness_nm[film - 1] += merged.thickness_nm[film];
-    remove_film(&merged, film);
+    merged.thickness_nm[layer - 1] += merged.thickness_nm[layer];
+    remove_layer(&merged, layer);
     compare(&neighbours, MERGED, &merged);
 }
 
@@ -190,7 +191,7 @@ static void scale_all(const trial *t, random_source *random)
     specimen scaled = t->stack;
     for (size_t i = 0; i < scaled.wavelengths; i++)
         scaled.wavelength_nm[i] *= factor;
-    for (size_t j = 0; j < scaled.films; j++)
+    for (size_t j = 0; j < scaled.layers; j++)
         scaled.thickness_nm[j] *= factor;
     compare(t, SCALED, &scaled);
 }
@@ -201,9 +202,9 @@ static specimen turned(const specimen *stack)
     specimen other = *stack;
     memcpy(other.incident_n, stack->substrate_n, sizeof other.incident_n);
     memcpy(other.substrate_n, stack->incident_n, sizeof other.substrate_n);
-    for (size_t j = 0; j < stack->films; j++) {
-        other.material[j] = stack->material[stack->films - 1 - j];
-        other.thickness_nm[j] = stack->thickness_nm[stack->films - 1 - j];
+    for (size_t j = 0; j < stack->layers; j++) {
+        other.material[j] = stack->material[stack->layers - 1 - j];
+        other.thickness_nm[j] = stack->thickness_nm[stack->layers - 1 - j];
     }
     return other;
 }
@@ -258,8 +259,8 @@ static void try_path(trial *t, const response *portable, random_source random)
     for (size_t i = 0; i < t->stack.wavelengths; i++)
         compare_at(t, AGREEMENT, &t->stack, portable, i);
     add_half_wave(t, &random);
-    split_film(t, &random);
-    merge_films(t, &random);
+    split_layer(t, &random);
+    merge_layers(t, &random);
     scale_all(t, &random);
     turn_around(t);
 }
@@ -267,7 +268,7 @@ static void try_path(trial *t, const response *portable, random_source random)
 static bool path_runs(bc_path path)
 {
     random_source random = {1};
-    const specimen stack = random_specimen(&random, CLEAR_FILMS, 1);
+    const specimen stack = random_specimen(&random, CLEAR_LAYERS, 1);
     bc_index index[MOST_MATERIALS];
     bc_surface_setup setup = setup_of(&stack, index);
     bc_surface *surface;
@@ -302,7 +303,7 @@ START_TEST(every_stack)
         const specimen_kind kind = (specimen_kind)(number % SPECIMEN_KINDS);
         trial t = {.number = number, .kind = kind};
         response portable;
-        t.stack = random_specimen(&random, kind, MOST_FILMS - EXTRA_FILMS);
+        t.stack = random_specimen(&random, kind, MOST_LAYERS - EXTRA_LAYERS);
         portable = response_on(&t.stack, BC_PATH_PORTABLE);
         for (int path = 0; path < PATHS; path++) {
             t.path = (bc_path)(BC_PATH_PORTABLE + path);

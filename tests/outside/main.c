@@ -12,8 +12,8 @@ int main(void)
     int failed;
     suite_add_tcase(suite, reference_case());
     suite_add_tcase(suite, interfaces_case());
-    suite_add_tcase(suite, few_films_case());
-    suite_add_tcase(suite, many_films_case());
+    suite_add_tcase(suite, few_layers_case());
+    suite_add_tcase(suite, many_layers_case());
     suite_add_tcase(suite, parts_case());
     suite_add_tcase(suite, precision_case());
     suite_add_tcase(suite, designs_case());

@@ -23,13 +23,13 @@ typedef struct medium {
 } medium;
 
 struct reference {
-    size_t max_films;
+    size_t max_layers;
     mpfr_t invariant, wave_number;
     medium incident, substrate;
-    medium *film;
-    matrix *above[PLANES]; /* [max_films + 1]: the product of the matrices of films 0 .. j - 1 */
-    field *below[PLANES];  /* [max_films + 1]: the fields at the outer face of film j */
-    matrix one[PLANES];    /* the matrix of one film */
+    medium *layer;
+    matrix *above[PLANES]; /* [max_layers + 1]: the product of the matrices of layers 0 .. j - 1 */
+    field *below[PLANES];  /* [max_layers + 1]: the fields at the outer face of layer j */
+    matrix one[PLANES];    /* the matrix of one layer */
     field outer, inner;    /* the fields at the outer face of the stack, and under way to it */
     mpfr_t value[PARTS], upper[PLANES][PARTS];
     mpc_t delta, sine, cosine, sum, difference, term;
@@ -114,7 +114,7 @@ static void scalars_clear(reference *engine)
 
 static void free_arrays(reference *engine)
 {
-    free(engine->film);
+    free(engine->layer);
     for (size_t p = 0; p < PLANES; p++) {
         free(engine->above[p]);
         free(engine->below[p]);
@@ -122,18 +122,18 @@ static void free_arrays(reference *engine)
     free(engine);
 }
 
-reference *reference_alloc(long bits, size_t max_films)
+reference *reference_alloc(long bits, size_t max_layers)
 {
     reference *engine = calloc(1, sizeof *engine);
     if (engine == NULL)
         return NULL;
-    engine->max_films = max_films;
-    engine->film = calloc(max_films + 1, sizeof *engine->film);
+    engine->max_layers = max_layers;
+    engine->layer = calloc(max_layers + 1, sizeof *engine->layer);
     for (size_t p = 0; p < PLANES; p++) {
-        engine->above[p] = calloc(max_films + 1, sizeof *engine->above[p]);
-        engine->below[p] = calloc(max_films + 1, sizeof *engine->below[p]);
+        engine->above[p] = calloc(max_layers + 1, sizeof *engine->above[p]);
+        engine->below[p] = calloc(max_layers + 1, sizeof *engine->below[p]);
     }
-    if (engine->film == NULL || engine->above[0] == NULL || engine->above[1] == NULL || engine->below[0] == NULL ||
+    if (engine->layer == NULL || engine->above[0] == NULL || engine->above[1] == NULL || engine->below[0] == NULL ||
         engine->below[1] == NULL) {
         free_arrays(engine);
         return NULL;
@@ -141,13 +141,13 @@ reference *reference_alloc(long bits, size_t max_films)
     scalars_init(engine, bits);
     for (size_t p = 0; p < PLANES; p++) {
         matrix_init(&engine->one[p], bits);
-        for (size_t j = 0; j <= max_films; j++) {
+        for (size_t j = 0; j <= max_layers; j++) {
             matrix_init(&engine->above[p][j], bits);
             field_init(&engine->below[p][j], bits);
         }
     }
-    for (size_t j = 0; j <= max_films; j++)
-        medium_init(&engine->film[j], bits);
+    for (size_t j = 0; j <= max_layers; j++)
+        medium_init(&engine->layer[j], bits);
     return engine;
 }
 
@@ -157,13 +157,13 @@ void reference_free(reference *engine)
         return;
     for (size_t p = 0; p < PLANES; p++) {
         matrix_clear(&engine->one[p]);
-        for (size_t j = 0; j <= engine->max_films; j++) {
+        for (size_t j = 0; j <= engine->max_layers; j++) {
             matrix_clear(&engine->above[p][j]);
             field_clear(&engine->below[p][j]);
         }
     }
-    for (size_t j = 0; j <= engine->max_films; j++)
-        medium_clear(&engine->film[j]);
+    for (size_t j = 0; j <= engine->max_layers; j++)
+        medium_clear(&engine->layer[j]);
     scalars_clear(engine);
     free_arrays(engine);
     mpfr_free_cache();
@@ -193,15 +193,15 @@ static void set_media(reference *engine, const reference_stack *stack)
     mpfr_div_d(engine->wave_number, engine->wave_number, stack->wavelength_nm, ROUNDR);
     set_medium(engine, &engine->incident, stack->incident_n, 0.0);
     set_medium(engine, &engine->substrate, stack->substrate_n, stack->substrate_k);
-    for (size_t j = 0; j < stack->films; j++)
-        set_medium(engine, &engine->film[j], stack->film[j].n, stack->film[j].k);
+    for (size_t j = 0; j < stack->layers; j++)
+        set_medium(engine, &engine->layer[j], stack->layer[j].n, stack->layer[j].k);
 }
 
 /* M = [cos delta, i sin(delta)/eta; i eta sin(delta), cos delta], delta = (2 pi / wavelength) q d, d + offset thick. */
-static void set_matrix(reference *engine, const reference_stack *stack, size_t film, double offset_nm)
+static void set_matrix(reference *engine, const reference_stack *stack, size_t layer, double offset_nm)
 {
-    const medium *m = &engine->film[film];
-    mpfr_set_d(engine->thickness, stack->film[film].thickness_nm, ROUNDR);
+    const medium *m = &engine->layer[layer];
+    mpfr_set_d(engine->thickness, stack->layer[layer].thickness_nm, ROUNDR);
     mpfr_add_d(engine->thickness, engine->thickness, offset_nm, ROUNDR);
     mpc_mul_fr(engine->delta, m->q, engine->wave_number, ROUND);
     mpc_mul_fr(engine->delta, engine->delta, engine->thickness, ROUND);
@@ -238,19 +238,19 @@ static void matrix_times_field(reference *engine, field *out, const matrix *a, c
     two_products(engine, out->C, a->m21, b->B, a->m22, b->C);
 }
 
-/* above[j] for every j, of the stack with `offset_nm` added to one of its films, and the fields of the substrate. */
-static void multiply_films(reference *engine, const reference_stack *stack, size_t offset_film, double offset_nm)
+/* above[j] for every j, of the stack with `offset_nm` added to one of its layers, and the fields of the substrate. */
+static void multiply_layers(reference *engine, const reference_stack *stack, size_t offset_layer, double offset_nm)
 {
     for (size_t p = 0; p < PLANES; p++) {
         mpc_set_ui(engine->above[p][0].m11, 1, ROUND);
         mpc_set_ui(engine->above[p][0].m12, 0, ROUND);
         mpc_set_ui(engine->above[p][0].m21, 0, ROUND);
         mpc_set_ui(engine->above[p][0].m22, 1, ROUND);
-        mpc_set_ui(engine->below[p][stack->films].B, 1, ROUND);
-        mpc_set(engine->below[p][stack->films].C, engine->substrate.eta[p], ROUND);
+        mpc_set_ui(engine->below[p][stack->layers].B, 1, ROUND);
+        mpc_set(engine->below[p][stack->layers].C, engine->substrate.eta[p], ROUND);
     }
-    for (size_t j = 0; j < stack->films; j++) {
-        set_matrix(engine, stack, j, j == offset_film ? offset_nm : 0.0);
+    for (size_t j = 0; j < stack->layers; j++) {
+        set_matrix(engine, stack, j, j == offset_layer ? offset_nm : 0.0);
         for (size_t p = 0; p < PLANES; p++)
             matrix_times_matrix(engine, &engine->above[p][j + 1], &engine->above[p][j], &engine->one[p]);
     }
@@ -283,13 +283,13 @@ static reference_value to_double(mpfr_t value[PARTS])
     return rounded;
 }
 
-void reference_evaluate_offset(reference *engine, const reference_stack *stack, size_t film, double offset_nm,
+void reference_evaluate_offset(reference *engine, const reference_stack *stack, size_t layer, double offset_nm,
                                reference_value value[2])
 {
     set_media(engine, stack);
-    multiply_films(engine, stack, film, offset_nm);
+    multiply_layers(engine, stack, layer, offset_nm);
     for (size_t p = 0; p < PLANES; p++) {
-        matrix_times_field(engine, &engine->outer, &engine->above[p][stack->films], &engine->below[p][stack->films]);
+        matrix_times_field(engine, &engine->outer, &engine->above[p][stack->layers], &engine->below[p][stack->layers]);
         finish(engine, p, engine->value);
         value[p] = to_double(engine->value);
     }
@@ -300,8 +300,8 @@ void reference_evaluate(reference *engine, const reference_stack *stack, referen
     reference_evaluate_offset(engine, stack, 0, 0.0, value);
 }
 
-/* The values with film `j` as engine->one has it. */
-static void exchange_film(reference *engine, size_t p, size_t j, mpfr_t value[PARTS])
+/* The values with layer `j` as engine->one has it. */
+static void exchange_layer(reference *engine, size_t p, size_t j, mpfr_t value[PARTS])
 {
     matrix_times_field(engine, &engine->inner, &engine->one[p], &engine->below[p][j + 1]);
     matrix_times_field(engine, &engine->outer, &engine->above[p][j], &engine->inner);
@@ -312,19 +312,19 @@ void reference_gradient(reference *engine, const reference_stack *stack, double 
                         reference_value (*derivative)[2])
 {
     set_media(engine, stack);
-    multiply_films(engine, stack, 0, 0.0);
-    for (size_t j = stack->films; j-- > 0;) {
+    multiply_layers(engine, stack, 0, 0.0);
+    for (size_t j = stack->layers; j-- > 0;) {
         set_matrix(engine, stack, j, 0.0);
         for (size_t p = 0; p < PLANES; p++)
             matrix_times_field(engine, &engine->below[p][j], &engine->one[p], &engine->below[p][j + 1]);
     }
-    for (size_t j = 0; j < stack->films; j++) {
+    for (size_t j = 0; j < stack->layers; j++) {
         set_matrix(engine, stack, j, step_nm);
         for (size_t p = 0; p < PLANES; p++)
-            exchange_film(engine, p, j, engine->upper[p]);
+            exchange_layer(engine, p, j, engine->upper[p]);
         set_matrix(engine, stack, j, -step_nm);
         for (size_t p = 0; p < PLANES; p++) {
-            exchange_film(engine, p, j, engine->value);
+            exchange_layer(engine, p, j, engine->value);
             for (size_t v = 0; v < PARTS; v++) {
                 mpfr_sub(engine->value[v], engine->upper[p][v], engine->value[v], ROUNDR);
                 mpfr_div_d(engine->value[v], engine->value[v], 2.0 * step_nm, ROUNDR);

@@ -16,10 +16,10 @@
 #define REFERENCE_GRADIENT_BITS 512
 #define REFERENCE_STEP_NM       1e-20
 
-typedef struct reference_film {
+typedef struct reference_layer {
     double n, k;
     double thickness_nm;
-} reference_film;
+} reference_layer;
 
 /* A surface at one wavelength. */
 typedef struct reference_stack {
@@ -28,8 +28,8 @@ typedef struct reference_stack {
     double invariant_n; /* index of the medium in which aoi_rad is measured; most often incident_n */
     double incident_n;
     double substrate_n, substrate_k;
-    size_t films;
-    const reference_film *film; /* from the incident medium */
+    size_t layers;
+    const reference_layer *layer; /* from the incident medium */
 } reference_stack;
 
 /* Of one plane; also used for derivatives of all five, per nm. Indices of the plane: 0 s, 1 p. */
@@ -40,18 +40,18 @@ typedef struct reference_value {
 
 typedef struct reference reference;
 
-reference *reference_alloc(long bits, size_t max_films); /* NULL when memory runs out */
+reference *reference_alloc(long bits, size_t max_layers); /* NULL when memory runs out */
 void reference_free(reference *engine);
 
 void reference_evaluate(reference *engine, const reference_stack *stack, reference_value value[2]);
 
-/* The derivatives with respect to the thickness of each film: central differences of step `step_nm`, whose error is of
- * the order of step^2 as long as the bits hold out. derivative[film][plane]. */
+/* The derivatives with respect to the thickness of each layer: central differences of step `step_nm`, whose error is of
+ * the order of step^2 as long as the bits hold out. derivative[layer][plane]. */
 void reference_gradient(reference *engine, const reference_stack *stack, double step_nm,
                         reference_value (*derivative)[2]);
 
-/* The values with `offset_nm`, which may be far below the last bit of a double, added to one film. */
-void reference_evaluate_offset(reference *engine, const reference_stack *stack, size_t film, double offset_nm,
+/* The values with `offset_nm`, which may be far below the last bit of a double, added to one layer. */
+void reference_evaluate_offset(reference *engine, const reference_stack *stack, size_t layer, double offset_nm,
                                reference_value value[2]);
 
 #endif

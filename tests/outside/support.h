@@ -17,11 +17,11 @@
 #define UNDER_SANITIZERS 0
 #endif
 
-/* `films` films on a substrate, seen from air at normal incidence; a check changes what it needs. */
-reference_stack coated(double substrate_n, size_t films, const reference_film *film, double wavelength_nm);
+/* `layers` layers on a substrate, seen from air at normal incidence; a check changes what it needs. */
+reference_stack coated(double substrate_n, size_t layers, const reference_layer *layer, double wavelength_nm);
 
-/* The film a quarter wave thick at `wavelength_nm`, at normal incidence. */
-reference_film quarter_wave(double n, double wavelength_nm);
+/* The layer a quarter wave thick at `wavelength_nm`, at normal incidence. */
+reference_layer quarter_wave(double n, double wavelength_nm);
 
 typedef struct observation {
     double R, T;
@@ -31,13 +31,13 @@ typedef struct observation {
 /* What bc_surface_evaluate() says of a surface. */
 observation observe(const reference_stack *stack, bc_plane plane);
 
-/* The one-wavelength setup of `stack`, on the caller's arrays: material j is film j. It points into `stack`. */
+/* The one-wavelength setup of `stack`, on the caller's arrays: material j is layer j. It points into `stack`. */
 bc_surface_setup setup_of(const reference_stack *stack, bc_index *material);
-void number_films(const reference_stack *stack, unsigned *material, double *thickness_nm);
+void number_layers(const reference_stack *stack, unsigned *material, double *thickness_nm);
 
-/* The same surface met from the other side. Its films are written to `film`; the substrate must be clear. The angle is
- * still measured in the old incident medium. */
-reference_stack reversed(const reference_stack *stack, reference_film *film);
+/* The same surface met from the other side. Its layers are written to `layer`; the substrate must be clear. The angle
+ * is still measured in the old incident medium. */
+reference_stack reversed(const reference_stack *stack, reference_layer *layer);
 
 /* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014), constants from memory: only its spread over the cases matters. */
 typedef struct random_source {
@@ -47,15 +47,15 @@ typedef struct random_source {
 double uniform(random_source *random, double from, double to);
 size_t below(random_source *random, size_t count); /* 0 .. count - 1 */
 
-typedef enum film_kind { CLEAR_FILM, WEAK_FILM, METAL_FILM } film_kind;
+typedef enum layer_kind { CLEAR_LAYER, WEAK_LAYER, METAL_LAYER } layer_kind;
 
-/* A film of 0 to 300 nm (0 to 200 nm for a metal), n from 0.05 to 4.2, k up to 5. */
-reference_film random_film(random_source *random, film_kind kind);
+/* A layer of 0 to 300 nm (0 to 200 nm for a metal), n from 0.05 to 4.2, k up to 5. */
+reference_layer random_layer(random_source *random, layer_kind kind);
 
 TCase *reference_case(void);
 TCase *interfaces_case(void);
-TCase *few_films_case(void);
-TCase *many_films_case(void);
+TCase *few_layers_case(void);
+TCase *many_layers_case(void);
 TCase *parts_case(void);
 TCase *precision_case(void);
 TCase *designs_case(void);

@@ -62,20 +62,20 @@ static bc_dispersion *constant(const char *name, double n)
     return made;
 }
 
-/* All thicknesses scaled by 1+e, indices constant: the spectrum moves by 1+e in wavelength, exactly. (the films' phase
+/* All thicknesses scaled by 1+e, indices constant: the spectrum moves by 1+e in wavelength, exactly. (the layers' phase
  * n d / wavelength does not change; elementary) A zone's verdict on a band is the plane surface's on the band moved. */
 START_TEST(a_thickness_factor_moves_the_spectrum)
 {
     static const double e[] = {-0.31, -0.08, 0.0, 0.05, 0.4};
     bc_dispersion *const made[3] = {constant("1", 1.0), constant("1.38", 1.38), constant("2.1", 2.1)};
     bc_dispersion *const glass = constant("1.52", 1.52);
-    bc_film film[4] = {{named(made[1]), 97.787, false},
-                       {named(made[2]), 133.11, false},
-                       {named(made[1]), 35.081, false},
-                       {named(made[2]), 15.658, false}};
-    const bc_stack stack = {.incident = named(made[0]), .substrate = named(glass), .films = 4, .film = film};
+    bc_layer layer[4] = {{named(made[1]), 97.787, false},
+                         {named(made[2]), 133.11, false},
+                         {named(made[1]), 35.081, false},
+                         {named(made[2]), 15.658, false}};
+    const bc_stack stack = {.incident = named(made[0]), .substrate = named(glass), .layers = 4, .layer = layer};
     for (size_t i = 0; i < sizeof e / sizeof *e; i++) {
-        for (int statistic = BC_EVERY; statistic <= BC_MEAN; statistic++) {
+        for (int statistic = BC_EXTREME; statistic <= BC_AVERAGE; statistic++) {
             const bc_zone zone = {.thickness_factor = 1.0 + e[i]}, vertex = {.thickness_factor = 1.0};
             bc_callout row[2] = {{.name = "band",
                                   .statistic = (bc_statistic)statistic,

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MOST_FILMS 40
+#define MOST_LAYERS 40
 
 typedef struct setting {
     bc_materials *materials;
@@ -37,7 +37,7 @@ static void set(setting *s, const char *substrate, size_t materials, const char 
     s->callout[0] = (bc_callout){.name = "every", .limit = every, .from_nm = from_nm, .to_nm = to_nm};
     s->callout[1] = s->callout[0];
     strcpy(s->callout[1].name, "mean");
-    s->callout[1].statistic = BC_MEAN;
+    s->callout[1].statistic = BC_AVERAGE;
     s->callout[1].limit = mean;
     s->callouts = (bc_callouts){.count = 2, .callout = s->callout};
     s->problem = (bc_design_problem){.callouts = &s->callouts,
@@ -45,12 +45,12 @@ static void set(setting *s, const char *substrate, size_t materials, const char 
                                      .substrate = &s->substrate,
                                      .materials = materials,
                                      .material = s->material,
-                                     .max_films = 4,
+                                     .max_layers = 4,
                                      .max_total_nm = INFINITY};
     find(s, "air", &s->problem.incident);
 }
 
-/* n of a film or glass at one wavelength, by whoever a check trusts. */
+/* n of a layer or glass at one wavelength, by whoever a check trusts. */
 typedef double (*index_of)(const char *name, double wavelength_nm);
 
 static double constant_index(const char *name, double wavelength_nm)
@@ -64,19 +64,19 @@ static double reference_limit_used(const setting *s, const bc_stack *stack, inde
 {
     const size_t steps = 2000;
     const bc_callout *band = &s->callout[0];
-    reference *engine = reference_alloc(64, MOST_FILMS);
-    reference_film film[MOST_FILMS];
+    reference *engine = reference_alloc(64, MOST_LAYERS);
+    reference_layer layer[MOST_LAYERS];
     double worst = 0.0, sum = 0.0;
     ck_assert_ptr_nonnull(engine);
-    ck_assert_uint_le(stack->films, MOST_FILMS);
+    ck_assert_uint_le(stack->layers, MOST_LAYERS);
     for (size_t i = 0; i <= steps; i++) {
         const double wavelength_nm = band->from_nm + (band->to_nm - band->from_nm) * (double)i / (double)steps;
         reference_stack coating;
         reference_value value[2];
-        for (size_t j = 0; j < stack->films; j++)
-            film[j] =
-                (reference_film){n(stack->film[j].material.name, wavelength_nm), 0.0, stack->film[j].thickness_nm};
-        coating = coated(n(stack->substrate.name, wavelength_nm), stack->films, film, wavelength_nm);
+        for (size_t j = 0; j < stack->layers; j++)
+            layer[j] =
+                (reference_layer){n(stack->layer[j].material.name, wavelength_nm), 0.0, stack->layer[j].thickness_nm};
+        coating = coated(n(stack->substrate.name, wavelength_nm), stack->layers, layer, wavelength_nm);
         reference_evaluate(engine, &coating, value);
         worst = fmax(worst, value[0].R);
         sum += (i == 0 || i == steps ? 0.5 : 1.0) * value[0].R;
@@ -94,25 +94,25 @@ static bc_draft_result drafted(const setting *s, bc_aim aim)
     return result;
 }
 
-/* Check 18a: 1.38 / 2.10, at most 4 films on 1.52, R every <= 0.5 % and mean <= 0.3 %, 420-680 nm: 0.5502, from air
+/* Check 18a: 1.38 / 2.10, at most 4 layers on 1.52, R every <= 0.5 % and mean <= 0.3 %, 420-680 nm: 0.5502, from air
  * 97.787, 133.11, 35.081, 15.658 nm. Found by long multi-start searches of an independent program; the global optimum
  * to three digits as far as that can be known. */
-START_TEST(best_known_of_four_films)
+START_TEST(best_known_of_four_layers)
 {
     static const double known_nm[4] = {97.787, 133.11, 35.081, 15.658};
-    const char *const films[2] = {"1.38", "2.10"};
+    const char *const layers[2] = {"1.38", "2.10"};
     bc_draft_result result;
     bc_stack known;
     setting s;
-    set(&s, "1.52", 2, films, 420.0, 680.0, 0.005, 0.003);
+    set(&s, "1.52", 2, layers, 420.0, 680.0, 0.005, 0.003);
     ck_assert_int_eq(bc_stack_alloc(4, &known, NULL), BC_OK);
     known.substrate = s.substrate;
     for (size_t j = 0; j < 4; j++)
-        known.film[j] = (bc_film){s.material[j % 2], known_nm[j], false};
+        known.layer[j] = (bc_layer){s.material[j % 2], known_nm[j], false};
     ck_assert_double_eq_tol(reference_limit_used(&s, &known, constant_index), 0.5502, 5e-5);
     result = drafted(&s, BC_AIM_BEST);
     ck_assert_double_lt(result.rung[result.chosen].limit_used, 0.5502 * 1.005);
-    ck_assert_uint_le(result.rung[result.chosen].stack.films, 4);
+    ck_assert_uint_le(result.rung[result.chosen].stack.layers, 4);
     ck_assert_double_eq_tol(reference_limit_used(&s, &result.rung[result.chosen].stack, constant_index),
                             result.rung[result.chosen].limit_used, 1e-5);
     bc_stack_clear(&known);
@@ -143,10 +143,10 @@ static double published_index(const char *name, double wavelength_nm)
  * below 570 nm, which the published n alone does not know: R agrees to 1 % of the limit. */
 START_TEST(a_draft_on_published_indices_holds_on_the_formulas)
 {
-    const char *const films[3] = {"MgF2", "Al2O3", "Ta2O5"};
+    const char *const layers[3] = {"MgF2", "Al2O3", "Ta2O5"};
     bc_draft_result result;
     setting s;
-    set(&s, "620603", 3, films, 450.0, 650.0, 0.005, 0.0025);
+    set(&s, "620603", 3, layers, 450.0, 650.0, 0.005, 0.0025);
     result = drafted(&s, BC_AIM_FEWEST);
     ck_assert_double_le(result.rung[result.chosen].limit_used, 0.9);
     ck_assert_double_eq_tol(reference_limit_used(&s, &result.rung[result.chosen].stack, published_index),
@@ -156,58 +156,58 @@ START_TEST(a_draft_on_published_indices_holds_on_the_formulas)
 }
 END_TEST
 
-/* Replace every film of the middle index by `pairs` thin pairs of the outer two: a film's
+/* Replace every layer of the middle index by `pairs` thin pairs of the outer two: a layer's
  * matrix to first order in d holds only d and n^2 d, so pairs with the same sums of both do nearly the same. */
 static void without_middle(const setting *s, const bc_stack *with, size_t pairs, bc_stack *two)
 {
     size_t j = 0;
-    ck_assert_int_eq(bc_stack_alloc(MOST_FILMS, two, NULL), BC_OK);
+    ck_assert_int_eq(bc_stack_alloc(MOST_LAYERS, two, NULL), BC_OK);
     two->incident = with->incident;
     two->substrate = with->substrate;
-    for (size_t f = 0; f < with->films; f++) {
-        const double d = with->film[f].thickness_nm;
+    for (size_t f = 0; f < with->layers; f++) {
+        const double d = with->layer[f].thickness_nm;
         const double low = strtod(s->material[0].name, NULL), middle = strtod(s->material[1].name, NULL),
                      high = strtod(s->material[2].name, NULL);
         const double high_share = (middle * middle - low * low) / (high * high - low * low);
-        if (with->film[f].material.dispersion != s->material[1].dispersion) {
-            two->film[j++] = with->film[f];
+        if (with->layer[f].material.dispersion != s->material[1].dispersion) {
+            two->layer[j++] = with->layer[f];
             continue;
         }
         for (size_t k = 0; k < pairs; k++) {
-            ck_assert_uint_lt(j + 2, MOST_FILMS);
-            two->film[j++] = (bc_film){s->material[0], d * (1.0 - high_share) / (double)pairs, false};
-            two->film[j++] = (bc_film){s->material[2], d * high_share / (double)pairs, false};
+            ck_assert_uint_lt(j + 2, MOST_LAYERS);
+            two->layer[j++] = (bc_layer){s->material[0], d * (1.0 - high_share) / (double)pairs, false};
+            two->layer[j++] = (bc_layer){s->material[2], d * high_share / (double)pairs, false};
         }
     }
-    two->films = j;
+    two->layers = j;
 }
 
 static double optical_nm(const bc_stack *stack)
 {
     double sum = 0.0;
-    for (size_t j = 0; j < stack->films; j++)
-        sum += strtod(stack->film[j].material.name, NULL) * stack->film[j].thickness_nm;
+    for (size_t j = 0; j < stack->layers; j++)
+        sum += strtod(stack->layer[j].material.name, NULL) * stack->layer[j].thickness_nm;
     return sum;
 }
 
-/* Check 17: at normal incidence, for a fixed total optical thickness and a free number of films, the highest and the
+/* Check 17: at normal incidence, for a fixed total optical thickness and a free number of layers, the highest and the
  * lowest index suffice (Tikhonravov, Appl. Opt. 32, 5417 (1993)). The best three-index design found has its middle
- * films replaced by many thin pairs of the other two; refined, that is at least as good, and no thicker optically. */
-START_TEST(two_indices_suffice_when_films_are_free)
+ * layers replaced by many thin pairs of the other two; refined, that is at least as good, and no thicker optically. */
+START_TEST(two_indices_suffice_when_layers_are_free)
 {
-    const char *const films[3] = {"1.38", "1.70", "2.35"};
+    const char *const layers[3] = {"1.38", "1.70", "2.35"};
     bc_draft_result result;
     bc_refine_result refined;
     bc_stack two;
     size_t middle = 0;
     double before;
     setting s;
-    set(&s, "1.52", 3, films, 420.0, 680.0, 0.005, 0.003);
-    s.problem.max_films = 3;
+    set(&s, "1.52", 3, layers, 420.0, 680.0, 0.005, 0.003);
+    s.problem.max_layers = 3;
     result = drafted(&s, BC_AIM_BEST);
     before = optical_nm(&result.rung[result.chosen].stack);
-    for (size_t j = 0; j < result.rung[result.chosen].stack.films; j++)
-        middle += result.rung[result.chosen].stack.film[j].material.dispersion == s.material[1].dispersion;
+    for (size_t j = 0; j < result.rung[result.chosen].stack.layers; j++)
+        middle += result.rung[result.chosen].stack.layer[j].material.dispersion == s.material[1].dispersion;
     ck_assert_uint_gt(middle, 0); /* else there is nothing to replace, and nothing is shown */
     without_middle(&s, &result.rung[result.chosen].stack, 8, &two);
     /* The optimizer bounds the geometric thickness; that is drawn in until the optical one is no more than before. */
@@ -226,7 +226,7 @@ END_TEST
 
 /* Check 16: Willey, Appl. Opt. 32, 5447 (1993), empirical average residue of broadband AR coatings,
  *     R% ~ (4.378 / D) (1 / T)^0.31 (exp(B - 1.4) - 1) (L - 1)^3.5
- * with B = longest / shortest wavelength (above 1.4 only), L = index of the last film, D = high less low index, T the
+ * with B = longest / shortest wavelength (above 1.4 only), L = index of the last layer, D = high less low index, T the
  * total thickness. Constants from memory, and from memory T in wavelengths of optical thickness at the band's centre:
  * an order of magnitude, asserted to the factor of 3 it is good for. */
 static double willey_percent(double low, double high, double from_nm, double to_nm, double total_optical_nm)
@@ -238,13 +238,13 @@ static double willey_percent(double low, double high, double from_nm, double to_
 START_TEST(the_average_residue_is_what_experience_says)
 {
     static const double to_nm[3] = {700.0, 800.0, 1100.0};
-    const char *const films[2] = {"1.38", "2.35"};
+    const char *const layers[2] = {"1.38", "2.35"};
     bc_draft_result result;
     const bc_rung *best;
     double estimate, residue;
     setting s;
-    set(&s, "1.52", 2, films, 400.0, to_nm[_i], 0.05, 0.01); /* the mean decides */
-    s.problem.max_films = 8;
+    set(&s, "1.52", 2, layers, 400.0, to_nm[_i], 0.05, 0.01); /* the mean decides */
+    s.problem.max_layers = 8;
     result = drafted(&s, BC_AIM_BEST);
     best = &result.rung[result.chosen];
     estimate = willey_percent(1.38, 2.35, 400.0, to_nm[_i], optical_nm(&best->stack));
@@ -260,9 +260,9 @@ TCase *designs_case(void)
 {
     TCase *tests = tcase_create("designs");
     tcase_set_timeout(tests, 120);
-    tcase_add_test(tests, best_known_of_four_films);
+    tcase_add_test(tests, best_known_of_four_layers);
     tcase_add_test(tests, a_draft_on_published_indices_holds_on_the_formulas);
-    tcase_add_test(tests, two_indices_suffice_when_films_are_free);
+    tcase_add_test(tests, two_indices_suffice_when_layers_are_free);
     tcase_add_loop_test(tests, the_average_residue_is_what_experience_says, 0, 3);
     return tests;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Single interfaces and single films. Every stated figure is held against its formula first, then the engine against
+ * Single interfaces and single layers. Every stated figure is held against its formula first, then the engine against
  * both. Figures are in percent and asserted to half a unit of their last digit.
  */
 #include "support.h"
@@ -118,8 +118,8 @@ START_TEST(single_quarter_wave)
                  {1.38, 1.80, 0.0794264672411, 0.51e-13},
                  {2.2, 4.0, 0.90292991544, 0.51e-11}};
     for (size_t c = 0; c < sizeof known / sizeof *known; c++) {
-        const reference_film film = quarter_wave(known[c].n1, 550.0);
-        const reference_stack stack = coated(known[c].ns, 1, &film, 550.0);
+        const reference_layer layer = quarter_wave(known[c].n1, 550.0);
+        const reference_stack stack = coated(known[c].ns, 1, &layer, 550.0);
         const double n1_squared = square(known[c].n1);
         agree(observe(&stack, BC_S).R, square((known[c].ns - n1_squared) / (known[c].ns + n1_squared)),
               known[c].percent, known[c].half_unit);
@@ -127,14 +127,14 @@ START_TEST(single_quarter_wave)
 }
 END_TEST
 
-/* Half wave: R is that of the bare substrate, for any n1, clear substrate or not; at an angle too when the film is half
- * a wave thick there. Born and Wolf, Principles of Optics, ch. 1.6.4. */
+/* Half wave: R is that of the bare substrate, for any n1, clear substrate or not; at an angle too when the layer is
+ * half a wave thick there. Born and Wolf, Principles of Optics, ch. 1.6.4. */
 START_TEST(half_wave_is_absent)
 {
     for (double angle = 0.0; angle < 1.5; angle += 0.3) {
         for (double n1 = 1.3; n1 < 4.1; n1 += 0.4) {
-            const reference_film film = {n1, 0.0, 550.0 / (2.0 * sqrt(n1 * n1 - square(sin(angle))))};
-            reference_stack with = coated(1.52, 1, &film, 550.0), bare = coated(1.52, 0, NULL, 550.0);
+            const reference_layer layer = {n1, 0.0, 550.0 / (2.0 * sqrt(n1 * n1 - square(sin(angle))))};
+            reference_stack with = coated(1.52, 1, &layer, 550.0), bare = coated(1.52, 0, NULL, 550.0);
             with.aoi_rad = bare.aoi_rad = angle;
             for (int metal = 0; metal <= 1; metal++) {
                 with.substrate_k = bare.substrate_k = 3.3 * metal;
@@ -147,12 +147,12 @@ START_TEST(half_wave_is_absent)
 }
 END_TEST
 
-/* Thin absorbing film, N = 3.1 - 3.3i, 20 nm on 1.52, 550 nm. The formula: one film as the sum of its reflections, from
- * Heavens, Optical Properties of Thin Solid Films, 1955, ch. 4; the figures were computed from it to 30 digits. */
-START_TEST(thin_absorbing_film)
+/* Thin absorbing layer, N = 3.1 - 3.3i, 20 nm on 1.52, 550 nm. The formula: one layer as the sum of its reflections,
+ * from Heavens, Optical Properties of Thin Solid Films, 1955, ch. 4; the figures were computed from it to 30 digits. */
+START_TEST(thin_absorbing_layer)
 {
-    const reference_film film = {3.1, 3.3, 20.0};
-    const reference_stack stack = coated(1.52, 1, &film, 550.0);
+    const reference_layer layer = {3.1, 3.3, 20.0};
+    const reference_stack stack = coated(1.52, 1, &layer, 550.0);
     const double complex N = 3.1 - 3.3 * I, x = cexp(-2.0 * PI * I * N * 20.0 / 550.0);
     const double complex r01 = (1.0 - N) / (1.0 + N), r12 = (N - 1.52) / (N + 1.52);
     const double complex below_line = 1.0 + r01 * r12 * x * x;
@@ -166,7 +166,7 @@ END_TEST
 
 TCase *interfaces_case(void)
 {
-    TCase *tests = tcase_create("interfaces and single films");
+    TCase *tests = tcase_create("interfaces and single layers");
     tcase_add_test(tests, fresnel_normal);
     tcase_add_test(tests, fresnel_at_an_angle);
     tcase_add_test(tests, brewster);
@@ -174,6 +174,6 @@ TCase *interfaces_case(void)
     tcase_add_test(tests, bare_metal);
     tcase_add_test(tests, single_quarter_wave);
     tcase_add_test(tests, half_wave_is_absent);
-    tcase_add_test(tests, thin_absorbing_film);
+    tcase_add_test(tests, thin_absorbing_layer);
     return tests;
 }

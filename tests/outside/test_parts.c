@@ -7,15 +7,15 @@
 #include <complex.h>
 #include <math.h>
 
-#define MOST_FILMS 12
+#define MOST_LAYERS 12
 
 typedef struct plate {
     reference_stack front; /* its substrate is the glass */
     double glass_mm;
     bc_back_kind back;
     double behind_n; /* with BC_BACK_OWN */
-    size_t back_films;
-    const reference_film *back_film; /* from behind to the glass */
+    size_t back_layers;
+    const reference_layer *back_layer; /* from behind to the glass */
 } plate;
 
 typedef struct plate_slope {
@@ -25,29 +25,29 @@ typedef struct plate_slope {
 /* What the program says. `slope` may be NULL. */
 static observation observe_plate(const plate *part, bc_plane plane, plate_slope *slope)
 {
-    bc_index front_index[MOST_FILMS], back_index[MOST_FILMS];
-    unsigned front_material[MOST_FILMS], back_material[MOST_FILMS];
-    double front_nm[MOST_FILMS], back_nm[MOST_FILMS];
+    bc_index front_index[MOST_LAYERS], back_index[MOST_LAYERS];
+    unsigned front_material[MOST_LAYERS], back_material[MOST_LAYERS];
+    double front_nm[MOST_LAYERS], back_nm[MOST_LAYERS];
     reference_stack behind = part->front;
     bc_part_setup setup = {.back = part->back, .substrate_mm = part->glass_mm};
     bc_part *made;
     bc_error error;
     observation seen;
-    behind.films = part->back_films;
-    behind.film = part->back_film;
+    behind.layers = part->back_layers;
+    behind.layer = part->back_layer;
     setup_of(&behind, back_index);
-    number_films(&behind, back_material, back_nm);
-    number_films(&part->front, front_material, front_nm);
+    number_layers(&behind, back_material, back_nm);
+    number_layers(&part->front, front_material, front_nm);
     setup.front = setup_of(&part->front, front_index);
     setup.back_medium = (bc_index){&part->behind_n, NULL};
-    setup.back_materials = setup.back_films = part->back_films;
+    setup.back_materials = setup.back_layers = part->back_layers;
     setup.back_index = back_index;
     setup.back_material = back_material;
     setup.back_thickness_nm = back_nm;
     ck_assert_msg(bc_part_alloc(&setup, &made, &error) == BC_OK, "%s", error.message);
-    bc_part_evaluate(made, part->front.films, front_material, front_nm, slope != NULL);
+    bc_part_evaluate(made, part->front.layers, front_material, front_nm, slope != NULL);
     seen = (observation){.R = *bc_part_R(made, plane), .T = *bc_part_T(made, plane)};
-    for (size_t j = 0; slope != NULL && j < part->front.films; j++)
+    for (size_t j = 0; slope != NULL && j < part->front.layers; j++)
         slope[j] = (plate_slope){*bc_part_dR(made, plane, j), *bc_part_dT(made, plane, j)};
     bc_part_free(made);
     return seen;
@@ -104,41 +104,41 @@ typedef struct faces {
     double R1, T1, R1_inside, R2, T2;
 } faces;
 
-/* A surface met from inside the glass, of the glass's real index; its films are given from outside. */
-static reference_stack from_inside(const plate *part, double behind_n, size_t films, const reference_film *film,
-                                   reference_film *backwards)
+/* A surface met from inside the glass, of the glass's real index; its layers are given from outside. */
+static reference_stack from_inside(const plate *part, double behind_n, size_t layers, const reference_layer *layer,
+                                   reference_layer *backwards)
 {
     reference_stack outside = part->front;
     outside.incident_n = behind_n;
     outside.substrate_k = 0.0;
-    outside.films = films;
-    outside.film = film;
+    outside.layers = layers;
+    outside.layer = layer;
     return reversed(&outside, backwards);
 }
 
-static reference_stack back_from_inside(const plate *part, reference_film *backwards)
+static reference_stack back_from_inside(const plate *part, reference_layer *backwards)
 {
     if (part->back == BC_BACK_SAME)
-        return from_inside(part, part->front.incident_n, part->front.films, part->front.film, backwards);
+        return from_inside(part, part->front.incident_n, part->front.layers, part->front.layer, backwards);
     if (part->back == BC_BACK_UNCOATED)
         return from_inside(part, part->front.incident_n, 0, NULL, backwards);
-    return from_inside(part, part->behind_n, part->back_films, part->back_film, backwards);
+    return from_inside(part, part->behind_n, part->back_layers, part->back_layer, backwards);
 }
 
 static faces reference_faces(reference *engine, const plate *part, bc_plane plane, faces *slope)
 {
-    reference_film backwards[MOST_FILMS], back_backwards[MOST_FILMS];
-    const size_t films = part->front.films;
-    const reference_stack inside = from_inside(part, part->front.incident_n, films, part->front.film, backwards);
+    reference_layer backwards[MOST_LAYERS], back_backwards[MOST_LAYERS];
+    const size_t layers = part->front.layers;
+    const reference_stack inside = from_inside(part, part->front.incident_n, layers, part->front.layer, backwards);
     const reference_stack back = back_from_inside(part, back_backwards);
-    reference_value outer[2], inner[2], far[2], outer_slope[MOST_FILMS][2], inner_slope[MOST_FILMS][2];
+    reference_value outer[2], inner[2], far[2], outer_slope[MOST_LAYERS][2], inner_slope[MOST_LAYERS][2];
     reference_evaluate(engine, &part->front, outer);
     reference_evaluate(engine, &inside, inner);
     reference_evaluate(engine, &back, far);
     reference_gradient(engine, &part->front, REFERENCE_STEP_NM, outer_slope);
     reference_gradient(engine, &inside, REFERENCE_STEP_NM, inner_slope);
-    for (size_t j = 0; j < films; j++) {
-        const reference_value *mirrored = &inner_slope[films - 1 - j][plane];
+    for (size_t j = 0; j < layers; j++) {
+        const reference_value *mirrored = &inner_slope[layers - 1 - j][plane];
         const bool moves = part->back == BC_BACK_SAME;
         slope[j] = (faces){outer_slope[j][plane].R, outer_slope[j][plane].T, mirrored->R, moves ? mirrored->R : 0.0,
                            moves ? mirrored->T : 0.0};
@@ -187,17 +187,17 @@ static double crossing(const plate *part)
 static void compare_plate(reference *engine, const plate *part)
 {
     for (int plane = BC_S; plane <= BC_P; plane++) {
-        faces slopes[MOST_FILMS];
-        plate_slope seen_slope[MOST_FILMS];
+        faces slopes[MOST_LAYERS];
+        plate_slope seen_slope[MOST_LAYERS];
         const faces f = reference_faces(engine, part, (bc_plane)plane, slopes);
         const observation seen = observe_plate(part, (bc_plane)plane, seen_slope);
         double R, T, largest = 0.0;
         bounce(&f, crossing(part), &R, &T);
         ck_assert_double_eq_tol(seen.R, R, 1e-12);
         ck_assert_double_eq_tol(seen.T, T, 1e-12);
-        for (size_t j = 0; j < part->front.films; j++)
+        for (size_t j = 0; j < part->front.layers; j++)
             largest = fmax(largest, fmax(fabs(seen_slope[j].R), fabs(seen_slope[j].T)));
-        for (size_t j = 0; j < part->front.films; j++) {
+        for (size_t j = 0; j < part->front.layers; j++) {
             const plate_slope exact = bounce_slope(&f, &slopes[j], crossing(part));
             ck_assert_double_eq_tol(seen_slope[j].R, exact.R, 1e-9 * largest);
             ck_assert_double_eq_tol(seen_slope[j].T, exact.T, 1e-9 * largest);
@@ -205,36 +205,37 @@ static void compare_plate(reference *engine, const plate *part)
     }
 }
 
-static plate random_plate(random_source *random, reference_film *film, reference_film *back_film)
+static plate random_plate(random_source *random, reference_layer *layer, reference_layer *back_layer)
 {
-    plate part = {.front = coated(uniform(random, 1.4, 2.0), 1 + below(random, 8), film, uniform(random, 400.0, 900.0)),
+    plate part = {.front =
+                      coated(uniform(random, 1.4, 2.0), 1 + below(random, 8), layer, uniform(random, 400.0, 900.0)),
                   .glass_mm = uniform(random, 0.5, 10.0),
                   .back = BC_BACK_UNCOATED + (bc_back_kind)below(random, 3),
                   .behind_n = uniform(random, 1.0, 1.4),
-                  .back_films = below(random, 6),
-                  .back_film = back_film};
-    for (size_t j = 0; j < part.front.films; j++)
-        film[j] = random_film(random, CLEAR_FILM);
-    for (size_t j = 0; j < part.back_films; j++)
-        back_film[j] = random_film(random, (film_kind)below(random, 2));
+                  .back_layers = below(random, 6),
+                  .back_layer = back_layer};
+    for (size_t j = 0; j < part.front.layers; j++)
+        layer[j] = random_layer(random, CLEAR_LAYER);
+    for (size_t j = 0; j < part.back_layers; j++)
+        back_layer[j] = random_layer(random, (layer_kind)below(random, 2));
     part.front.incident_n = part.front.invariant_n = uniform(random, 1.0, 1.3);
     part.front.aoi_rad = below(random, 3) == 0 ? 0.0 : uniform(random, 0.0, 1.2);
     return part;
 }
 
-/* Any coating on either face, the front's own films absorbing or not, the glass clear or not, against surfaces from the
- * 256-bit reference and a count of the reflections one by one. The form: Knittl, Optics of Thin Films, 1976. */
+/* Any coating on either face, the front's own layers absorbing or not, the glass clear or not, against surfaces from
+ * the 256-bit reference and a count of the reflections one by one. The form: Knittl, Optics of Thin Films, 1976. */
 START_TEST(coated_plates)
 {
     random_source random = {6};
-    reference *engine = reference_alloc(REFERENCE_BITS, MOST_FILMS);
+    reference *engine = reference_alloc(REFERENCE_BITS, MOST_LAYERS);
     ck_assert_ptr_nonnull(engine);
     for (size_t trial = 0; trial < 120; trial++) {
-        reference_film film[MOST_FILMS], back_film[MOST_FILMS];
-        plate part = random_plate(&random, film, back_film);
+        reference_layer layer[MOST_LAYERS], back_layer[MOST_LAYERS];
+        plate part = random_plate(&random, layer, back_layer);
         if (trial % 3 == 1) {
-            film[below(&random, part.front.films)] = random_film(&random, METAL_FILM);
-            film[0].thickness_nm = fmin(film[0].thickness_nm, 20.0);
+            layer[below(&random, part.front.layers)] = random_layer(&random, METAL_LAYER);
+            layer[0].thickness_nm = fmin(layer[0].thickness_nm, 20.0);
         }
         if (trial % 4 >= 2)
             part.front.substrate_k = pow(10.0, uniform(&random, -8.0, -5.5));

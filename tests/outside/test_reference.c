@@ -11,17 +11,17 @@
 
 static void evaluate(const reference_stack *stack, long bits, reference_value value[2])
 {
-    reference *engine = reference_alloc(bits, stack->films);
+    reference *engine = reference_alloc(bits, stack->layers);
     ck_assert_ptr_nonnull(engine);
     reference_evaluate(engine, stack, value);
     reference_free(engine);
 }
 
-static reference_stack random_stack(random_source *random, size_t films, reference_film *film, bool absorbing)
+static reference_stack random_stack(random_source *random, size_t layers, reference_layer *layer, bool absorbing)
 {
-    reference_stack stack = coated(uniform(random, 1.0, 4.0), films, film, uniform(random, 400.0, 1000.0));
-    for (size_t j = 0; j < films; j++)
-        film[j] = random_film(random, absorbing ? (film_kind)below(random, 3) : CLEAR_FILM);
+    reference_stack stack = coated(uniform(random, 1.0, 4.0), layers, layer, uniform(random, 400.0, 1000.0));
+    for (size_t j = 0; j < layers; j++)
+        layer[j] = random_layer(random, absorbing ? (layer_kind)below(random, 3) : CLEAR_LAYER);
     stack.incident_n = stack.invariant_n = uniform(random, 1.0, 1.8);
     stack.aoi_rad = uniform(random, 0.0, 1.55);
     stack.substrate_k = absorbing && below(random, 2) == 0 ? uniform(random, 0.0, 5.0) : 0.0;
@@ -58,8 +58,8 @@ START_TEST(energy_is_kept)
 {
     random_source random = {101};
     for (size_t trial = 0; trial < 40; trial++) {
-        reference_film film[30];
-        const reference_stack stack = random_stack(&random, below(&random, 31), film, false);
+        reference_layer layer[30];
+        const reference_stack stack = random_stack(&random, below(&random, 31), layer, false);
         reference_value value[2];
         evaluate(&stack, REFERENCE_BITS, value);
         for (size_t p = 0; p < 2; p++)
@@ -68,13 +68,13 @@ START_TEST(energy_is_kept)
 }
 END_TEST
 
-/* 256 bits are enough: 1024 bits give the same doubles, with up to 80 films of any kind. */
+/* 256 bits are enough: 1024 bits give the same doubles, with up to 80 layers of any kind. */
 START_TEST(bits_suffice)
 {
     random_source random = {102};
     for (size_t trial = 0; trial < 20; trial++) {
-        reference_film film[80];
-        const reference_stack stack = random_stack(&random, 1 + below(&random, 80), film, true);
+        reference_layer layer[80];
+        const reference_stack stack = random_stack(&random, 1 + below(&random, 80), layer, true);
         reference_value few[2], many[2];
         evaluate(&stack, REFERENCE_BITS, few);
         evaluate(&stack, 1024, many);
@@ -87,13 +87,14 @@ START_TEST(bits_suffice)
 }
 END_TEST
 
-/* One absorbing film as a sum of its reflections, rho = (r01 + r12 x^2)/(1 + r01 r12 x^2) with x = exp(-i delta), at an
- * angle: no matrix in it. (Born and Wolf, ch. 1.6.4 and 14.4; Heavens, Optical Properties of Thin Solid Films, ch. 4)
+/* One absorbing layer as a sum of its reflections, rho = (r01 + r12 x^2)/(1 + r01 r12 x^2) with x = exp(-i delta), at
+ * an angle: no matrix in it. (Born and Wolf, ch. 1.6.4 and 14.4; Heavens, Optical Properties of Thin Solid Films, ch.
+ * 4)
  */
-START_TEST(one_film_as_a_sum_of_reflections)
+START_TEST(one_layer_as_a_sum_of_reflections)
 {
-    const reference_film film = {2.3, 0.4, 140.0};
-    reference_stack stack = coated(1.52, 1, &film, 550.0);
+    const reference_layer layer = {2.3, 0.4, 140.0};
+    reference_stack stack = coated(1.52, 1, &layer, 550.0);
     reference_value value[2];
     stack.aoi_rad = 0.75;
     evaluate(&stack, REFERENCE_BITS, value);
@@ -115,13 +116,13 @@ START_TEST(one_film_as_a_sum_of_reflections)
 }
 END_TEST
 
-/* The gradient exchanges one film between products that it keeps. Held against differences of whole evaluations, and
+/* The gradient exchanges one layer between products that it keeps. Held against differences of whole evaluations, and
  * against another step. A step of 1e-4 nm leaves doubles seven digits of the difference. */
 START_TEST(gradient_is_the_slope)
 {
     random_source random = {103};
-    reference_film film[7];
-    const reference_stack stack = random_stack(&random, 7, film, true);
+    reference_layer layer[7];
+    const reference_stack stack = random_stack(&random, 7, layer, true);
     reference *engine = reference_alloc(REFERENCE_GRADIENT_BITS, 7);
     reference_value slope[7][2], other[7][2];
     ck_assert_ptr_nonnull(engine);
@@ -149,7 +150,7 @@ TCase *reference_case(void)
     tcase_add_test(tests, bare_surfaces);
     tcase_add_test(tests, energy_is_kept);
     tcase_add_test(tests, bits_suffice);
-    tcase_add_test(tests, one_film_as_a_sum_of_reflections);
+    tcase_add_test(tests, one_layer_as_a_sum_of_reflections);
     tcase_add_test(tests, gradient_is_the_slope);
     return tests;
 }

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #define TABLE(source)                                                                                                  \
-    "# kind: film\n# source: " source "\n# caution: keep it dry\nwavelength_nm,n,k\n400,1.5,0\n700,1.4,0\n"
+    "# kind: layer\n# source: " source "\n# caution: keep it dry\nwavelength_nm,n,k\n400,1.5,0\n700,1.4,0\n"
 
 static bc_medium medium(bc_materials *materials, const char *name)
 {
@@ -16,11 +16,11 @@ static bc_medium medium(bc_materials *materials, const char *name)
 
 static void fill_stack(fixture *all)
 {
-    static const double thickness_nm[FIXTURE_FILMS] = {91.4, 0.1 + 0.2, 100.0 / 3.0};
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
-        all->film[i] = (bc_film){medium(all->materials, i == 1 ? "hard" : "soft"), thickness_nm[i], i == 2};
+    static const double thickness_nm[FIXTURE_LAYERS] = {91.4, 0.1 + 0.2, 100.0 / 3.0};
+    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
+        all->layer[i] = (bc_layer){medium(all->materials, i == 1 ? "hard" : "soft"), thickness_nm[i], i == 2};
     all->stack =
-        (bc_stack){medium(all->materials, "air"), all->glass[0], FIXTURE_FILMS, all->film, .from_substrate = false};
+        (bc_stack){medium(all->materials, "air"), all->glass[0], FIXTURE_LAYERS, all->layer, .from_substrate = false};
 }
 
 static void fill_findings(fixture *all)
@@ -29,7 +29,7 @@ static void fill_findings(fixture *all)
     all->callout[0] = (bc_callout){.name = "band", .limit = 0.006, .from_nm = 420, .to_nm = 680};
     all->callout[1] = (bc_callout){.name = "through the whole of the window at every angle",
                                    .quantity = BC_T,
-                                   .statistic = BC_MEAN,
+                                   .statistic = BC_AVERAGE,
                                    .sense = BC_AT_LEAST,
                                    .limit = 0.99,
                                    .from_nm = 430,
@@ -39,13 +39,14 @@ static void fill_findings(fixture *all)
     all->callout[2] = (bc_callout){.name = "range finder", .limit = 0.01, .from_nm = 633, .to_nm = 633};
     for (size_t i = 0; i < FIXTURE_FINDINGS; i++) {
         const bc_callout *callout = &all->callout[i % FIXTURE_CALLOUTS];
-        all->finding[i] = (bc_finding){.callout = callout,
-                                       .substrate = &all->glass[i / FIXTURE_CALLOUTS],
-                                       .limit_used = used[i],
-                                       .at_nm = 500.25,
-                                       .at_aoi_rad = M_PI / 6,
-                                       .at_polarization = callout->polarization == BC_POL_EACH ? BC_POL_P : BC_POL_MEAN,
-                                       .pass = used[i] <= 1.0};
+        all->finding[i] =
+            (bc_finding){.callout = callout,
+                         .substrate = &all->glass[i / FIXTURE_CALLOUTS],
+                         .limit_used = used[i],
+                         .at_nm = 500.25,
+                         .at_aoi_rad = M_PI / 6,
+                         .at_polarization = callout->polarization == BC_POL_EACH ? BC_POL_P : BC_POL_UNPOLARIZED,
+                         .pass = used[i] <= 1.0};
         all->finding[i].value =
             callout->sense == BC_AT_MOST ? used[i] * callout->limit : 1.0 - used[i] * (1.0 - callout->limit);
     }
@@ -70,10 +71,10 @@ void fixture_open(fixture *all)
                                    .result = &all->result,
                                    .back = &all->back,
                                    .back_assumed = true};
-    all->rung[0] = (bc_rung){{.films = 1}, 91.0, 2.5};
+    all->rung[0] = (bc_rung){{.layers = 1}, 91.0, 2.5};
     all->rung[1] = (bc_rung){all->stack, 125.0, 1.25};
-    all->outer[0] = (bc_outer){&all->stack.film[0].material, 1.25};
-    all->outer[1] = (bc_outer){&all->stack.film[1].material, 4.5};
+    all->outer[0] = (bc_outer){&all->stack.layer[0].material, 1.25};
+    all->outer[1] = (bc_outer){&all->stack.layer[1].material, 4.5};
     all->drafted = (bc_draft_result){.starts = 17,
                                      .rungs = 2,
                                      .rung = all->rung,
@@ -83,16 +84,16 @@ void fixture_open(fixture *all)
                                      .optima = 33,
                                      .outers = 2,
                                      .outer = all->outer,
-                                     .alternative_has = BC_FEWER_FILMS,
+                                     .alternative_has = BC_FEWER_LAYERS,
                                      .alternative = {all->stack, 125.0, 1.3}};
-    all->draft = (bc_design_report){.verb = "draft",
+    all->draft = (bc_design_report){.command = "draft",
                                     .check = all->check,
                                     .draft = &all->drafted,
                                     .stop = BC_STOP_BUDGET,
                                     .seed = 7,
                                     .effort = 1.0,
                                     .minimum_nm = 8.0,
-                                    .thin_films = 1};
+                                    .thin_layers = 1};
 }
 
 void fixture_close(fixture *all)

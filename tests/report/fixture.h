@@ -8,14 +8,14 @@
 #include <bloomcoat/report.h>
 #include <cjson/cJSON.h>
 
-#define FIXTURE_FILMS    3
+#define FIXTURE_LAYERS   3
 #define FIXTURE_CALLOUTS 3
 #define FIXTURE_FINDINGS 6
 
 typedef struct fixture {
     bc_materials *materials;
     bc_medium glass[2];
-    bc_film film[FIXTURE_FILMS];
+    bc_layer layer[FIXTURE_LAYERS];
     bc_stack stack;
     bc_callout callout[FIXTURE_CALLOUTS];
     bc_finding finding[FIXTURE_FINDINGS]; /* the callouts on glass[0], then on glass[1] */

@@ -49,28 +49,31 @@ static void fill_findings(inspected *all)
     all->finding[2].largest_correction = 0.0002;
 }
 
-static void fill_films(inspected *all)
+static void fill_layers(inspected *all)
 {
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
-        all->film[i] = (bc_film_found){all->base.film[i].thickness_nm,
-                                       1.02 * all->base.film[i].thickness_nm,
-                                       0.25,
-                                       i == 0,
-                                       i == 0 ? SIZE_MAX : 0,
-                                       i == 0,
-                                       0.05};
+    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
+        all->layer[i] = (bc_layer_found){all->base.layer[i].thickness_nm,
+                                         1.02 * all->base.layer[i].thickness_nm,
+                                         0.25,
+                                         i == 0,
+                                         i == 0 ? SIZE_MAX : 0,
+                                         i == 0,
+                                         0.05};
     all->member[0] = 1;
     all->member[1] = 2;
     all->weight[0] = all->weight[1] = 1;
-    all->group = (bc_film_group){2, all->member, all->weight, true, 500, 100, 102, 0.4};
-    all->material[0] = (bc_material_found){.material = all->base.film[0].material,
+    all->group = (bc_layer_group){2, all->member, all->weight, true, 500, 100, 102, 0.4};
+    all->material[0] = (bc_material_found){.material = all->base.layer[0].material,
                                            .factor = 1.02,
                                            .factor_sigma = 0.001,
                                            .off = true,
                                            .tooling = 1,
                                            .next_tooling = 1.02};
-    all->material[1] = (bc_material_found){
-        .material = all->base.film[1].material, .factor = 1, .factor_sigma = INFINITY, .tooling = 1, .next_tooling = 1};
+    all->material[1] = (bc_material_found){.material = all->base.layer[1].material,
+                                           .factor = 1,
+                                           .factor_sigma = INFINITY,
+                                           .tooling = 1,
+                                           .next_tooling = 1};
     all->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID, .rms = 0.03, .residual = 100};
     all->hypothesis[1] =
         (bc_hypothesis){.kind = BC_OTHER_BACK, .back = BC_BACK_UNCOATED, .rms = 0.0001, .residual = 1, .fits = true};
@@ -103,8 +106,8 @@ static void fill_result(inspected *all, bc_inspect_result *result)
                                   .run = BC_RUN_FACTOR,
                                   .good_fit = true,
                                   .others_within = 0.01,
-                                  .films = FIXTURE_FILMS,
-                                  .film = all->film,
+                                  .layers = FIXTURE_LAYERS,
+                                  .layer = all->layer,
                                   .groups = 1,
                                   .group = &all->group,
                                   .materials = 2,
@@ -127,7 +130,7 @@ void open_inspected(inspected *all)
     fixture_open(&all->base);
     fill_file(all);
     fill_findings(all);
-    fill_films(all);
+    fill_layers(all);
     fill_result(all, &all->result[0]);
     fill_result(all, &all->result[1]);
     strcpy(all->result[1].label, "w2.txt");
@@ -136,15 +139,15 @@ void open_inspected(inspected *all)
     all->setup.callouts = &all->callouts;
     all->setup.aoi_rad = 8.0 * M_PI / 180.0;
     all->setup.uncertainty = 0.001;
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
+    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
         all->spread[i] = (bc_spread){2, 0.5, 0.01, 0.02, NAN};
     all->lot = (bc_lot_result){.verdict = BC_UNDECIDED,
                                .count = 2,
                                .undecided = 2,
                                .witness = all->result,
                                .scale = {2, 1.02, 0.001, 0.002, NAN},
-                               .films = FIXTURE_FILMS,
-                               .film = all->spread,
+                               .layers = FIXTURE_LAYERS,
+                               .layer = all->spread,
                                .callouts = FIXTURE_CALLOUTS,
                                .value = all->spread};
     all->report = (bc_inspect_report){.stack_path = "stack.csv",

@@ -19,14 +19,14 @@ typedef struct inspected {
     bc_callouts callouts;
     bc_inspect_setup setup;
     bc_inspect_finding finding[FIXTURE_CALLOUTS];
-    bc_film_found film[FIXTURE_FILMS];
+    bc_layer_found layer[FIXTURE_LAYERS];
     size_t member[2];
     double weight[2];
-    bc_film_group group;
+    bc_layer_group group;
     bc_material_found material[2];
     bc_hypothesis hypothesis[2];
     bc_inspect_result result[2];
-    bc_spread spread[FIXTURE_FILMS];
+    bc_spread spread[FIXTURE_LAYERS];
     bc_lot_result lot;
     bc_inspect_report report;
 } inspected;

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#define NO_FILM ((size_t)-1)
+#define NO_LAYER ((size_t)-1)
 
 static void fill_shop(offered *all)
 {
@@ -12,8 +12,8 @@ static void fill_shop(offered *all)
                                    .rate_nm_per_s = 0.5,
                                    .has_thickness_sigma = true,
                                    .thickness_sigma = 0.01,
-                                   .has_thickness_bias = true,
-                                   .thickness_bias = 0.004};
+                                   .has_run_thickness_sigma = true,
+                                   .run_thickness_sigma = 0.004};
     all->row[1] = (bc_process_row){.material = "hard", .has_thickness_sigma = true, .thickness_sigma = 0.02};
     all->process = (bc_process){.rows = 2, .row = all->row, .has_rate = true, .has_thickness_sigma = true};
     all->chamber = (bc_chamber){.has_load_diameter = true, .load_diameter_mm = 600.0, .has_pump_down = true};
@@ -23,15 +23,15 @@ static void fill_shop(offered *all)
 static void fill_request(offered *all)
 {
     all->callouts = (bc_callouts){.count = FIXTURE_CALLOUTS, .callout = all->base.callout};
-    all->at_hand[0] = all->base.film[0].material;
-    all->at_hand[1] = all->base.film[1].material;
+    all->at_hand[0] = all->base.layer[0].material;
+    all->at_hand[1] = all->base.layer[1].material;
     all->problem = (bc_design_problem){.callouts = &all->callouts,
                                        .incident = all->base.stack.incident,
                                        .substrates = 2,
                                        .substrate = all->base.glass,
                                        .materials = 2,
                                        .material = all->at_hand,
-                                       .max_films = 4,
+                                       .max_layers = 4,
                                        .max_total_nm = INFINITY};
     all->request = (bc_quote_request){.problem = &all->problem,
                                       .process = &all->process,
@@ -40,16 +40,16 @@ static void fill_request(offered *all)
                                       .part_diameter_mm = 30.0,
                                       .yield = 0.9,
                                       .max_process_c = INFINITY,
-                                      .other_films = 1,
-                                      .other_film = &all->at_hand[1],
+                                      .other_layers = 1,
+                                      .other_layer = &all->at_hand[1],
                                       .seed = 7,
                                       .effort = 1.0};
 }
 
 static void fill_exceptions(offered *all)
 {
-    static const bc_exception_kind kind[OFFERED_EXCEPTIONS] = {BC_EXCEPT_LIMIT,   BC_EXCEPT_FROM, BC_EXCEPT_APERTURE,
-                                                               BC_EXCEPT_DROPPED, BC_EXCEPT_FILM, BC_EXCEPT_BOTH,
+    static const bc_exception_kind kind[OFFERED_EXCEPTIONS] = {BC_EXCEPT_LIMIT,   BC_EXCEPT_FROM,  BC_EXCEPT_APERTURE,
+                                                               BC_EXCEPT_DROPPED, BC_EXCEPT_LAYER, BC_EXCEPT_BOTH,
                                                                BC_EXCEPT_GLASS,   BC_EXCEPT_ALONE};
     for (size_t e = 0; e < OFFERED_EXCEPTIONS; e++) {
         bc_exception *one = &all->exception[e];
@@ -62,7 +62,7 @@ static void fill_exceptions(offered *all)
                               .yield = 0.95,
                               .yield_low = 0.93,
                               .yield_high = 0.97,
-                              .trials = 500,
+                              .runs = 500,
                               .seed = 8};
         one->offered.limit = 0.0087;
         one->offered.aoi_to_rad = M_PI / 6.0;
@@ -73,7 +73,7 @@ static void fill_exceptions(offered *all)
         if (kind[e] == BC_EXCEPT_APERTURE)
             one->aperture_mm = 17.25;
         else if (one->callout == BC_NO_CALLOUT)
-            one->other = kind[e] == BC_EXCEPT_FILM ? &all->at_hand[1] : &all->base.glass[1];
+            one->other = kind[e] == BC_EXCEPT_LAYER ? &all->at_hand[1] : &all->base.glass[1];
     }
     all->exception[6].yield = NAN;
 }
@@ -92,7 +92,7 @@ static void fill_remarks(offered *all)
 static void fill_result(offered *all)
 {
     all->option[0] = (bc_quote_option){
-        {.films = 0, .substrate = all->base.glass[0]}, 0.0, 7.1, NAN, NAN, NAN, 0.0, NAN, 0, NAN, NAN};
+        {.layers = 0, .substrate = all->base.glass[0]}, 0.0, 7.1, NAN, NAN, NAN, 0.0, NAN, 0, NAN, NAN};
     all->option[1] = (bc_quote_option){all->base.stack, 125.033, 0.84, 0.75, 0.72, 0.78, 0.07, 1.25, 2, 2.5, 2.7};
     all->fails[1] = 0.2;
     all->result = (bc_quote_result){.verdict = BC_MARGINAL,
@@ -108,12 +108,12 @@ static void fill_result(offered *all)
                                     .exception = all->exception,
                                     .remarks = OFFERED_REMARKS,
                                     .remark = all->remark,
-                                    .films = 2,
-                                    .film = all->at_hand,
+                                    .layers = 2,
+                                    .layer = all->at_hand,
                                     .parts_per_load = 20,
                                     .residue = {true, 1.6, 1.38, 2.1, 0.9, 0.004, 0.0011},
                                     .materials = {&all->at_hand[0], &all->at_hand[1], 1.45, 1.46, NULL, NULL, true},
-                                    .trials = 1000};
+                                    .runs = 1000};
     all->quote = (bc_quote_report){.check = all->base.check,
                                    .process_path = "process.csv",
                                    .chamber_path = "chamber.csv",
@@ -127,11 +127,11 @@ static void fill_runs(offered *all)
 {
     static const double share[OFFERED_INFLUENCES] = {0.1, 0.61, 0.2, 0.05, 0.04, 0.3};
     for (size_t i = 0; i < OFFERED_INFLUENCES; i++) {
-        all->influence[i] = (bc_influence){.film = i < FIXTURE_FILMS ? i : NO_FILM, .influence = share[i]};
-        if (i < FIXTURE_FILMS)
-            strcpy(all->influence[i].material, all->base.film[i].material.name);
-        else if (i < FIXTURE_FILMS + 2)
-            strcpy(all->influence[i].material, all->at_hand[i - FIXTURE_FILMS].name);
+        all->influence[i] = (bc_influence){.layer = i < FIXTURE_LAYERS ? i : NO_LAYER, .influence = share[i]};
+        if (i < FIXTURE_LAYERS)
+            strcpy(all->influence[i].material, all->base.layer[i].material.name);
+        else if (i < FIXTURE_LAYERS + 2)
+            strcpy(all->influence[i].material, all->at_hand[i - FIXTURE_LAYERS].name);
     }
     for (size_t i = 0; i < OFFERED_POINTS; i++) {
         all->nm[i] = 420.0 + 130.0 * (double)i;
@@ -144,7 +144,7 @@ static void fill_runs(offered *all)
                                        .wavelength_nm = all->nm};
     for (size_t p = 0; p < 5; p++)
         all->curve.value[p] = all->value[p];
-    all->runs = (bc_yield_result){.trials = 200,
+    all->runs = (bc_yield_result){.runs = 200,
                                   .good = 150,
                                   .seed = 3,
                                   .yield = 0.75,

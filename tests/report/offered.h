@@ -27,7 +27,7 @@ typedef struct offered {
     double fails[FIXTURE_CALLOUTS];
     bc_quote_result result;
     bc_quote_report quote;
-    bc_influence influence[OFFERED_INFLUENCES]; /* the three films, the two indices, the bias */
+    bc_influence influence[OFFERED_INFLUENCES]; /* the three layers, the two indices, the bias */
     double nm[OFFERED_POINTS], value[5][OFFERED_POINTS];
     bc_percentile_curve curve;
     bc_yield_result runs;

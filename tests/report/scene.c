@@ -12,19 +12,19 @@ static bc_medium medium(bc_materials *materials, const char *name)
 
 static void fill_stack(plot_scene *all)
 {
-    scratch_write("film.csv", "# source: by hand\nwavelength_nm,n,k\n380,1.5,1e-3\n500,1.45,1e-5\n800,1.4,0\n");
+    scratch_write("layer.csv", "# source: by hand\nwavelength_nm,n,k\n380,1.5,1e-3\n500,1.45,1e-5\n800,1.4,0\n");
     all->materials = scratch_materials();
     all->glass = medium(all->materials, "1.52");
-    all->film[0] = (bc_film){medium(all->materials, "film"), 91.4, false};
-    all->film[1] = (bc_film){medium(all->materials, "2.1"), 3.0, false};
-    all->stack = (bc_stack){medium(all->materials, "air"), all->glass, 2, all->film, .from_substrate = false};
+    all->layer[0] = (bc_layer){medium(all->materials, "layer"), 91.4, false};
+    all->layer[1] = (bc_layer){medium(all->materials, "2.1"), 3.0, false};
+    all->stack = (bc_stack){medium(all->materials, "air"), all->glass, 2, all->layer, .from_substrate = false};
 }
 
 static void fill_findings(plot_scene *all)
 {
     all->callout[0] = (bc_callout){.name = "band", .limit = 0.005, .from_nm = 420, .to_nm = 680};
     all->callout[1] =
-        (bc_callout){.name = "average", .statistic = BC_MEAN, .limit = 0.003, .from_nm = 420, .to_nm = 680};
+        (bc_callout){.name = "average", .statistic = BC_AVERAGE, .limit = 0.003, .from_nm = 420, .to_nm = 680};
     all->callout[2] = (bc_callout){.name = "through",
                                    .quantity = BC_T,
                                    .sense = BC_AT_LEAST,
@@ -34,14 +34,15 @@ static void fill_findings(plot_scene *all)
                                    .aoi_from_rad = M_PI / 6.0,
                                    .aoi_to_rad = M_PI / 6.0};
     all->callouts = (bc_callouts){.count = 3, .callout = all->callout};
-    all->finding[0] =
-        (bc_finding){&all->callout[0], &all->glass, PLOT_WORST, 0.9, PLOT_WORST_NM, 0.0, BC_POL_MEAN, true, NULL};
-    all->finding[1] = (bc_finding){&all->callout[1], &all->glass, 0.0015, 0.5, 420.0, 0.0, BC_POL_MEAN, true, NULL};
+    all->finding[0] = (bc_finding){&all->callout[0],   &all->glass, PLOT_WORST, 0.9, PLOT_WORST_NM, 0.0,
+                                   BC_POL_UNPOLARIZED, true,        NULL};
+    all->finding[1] =
+        (bc_finding){&all->callout[1], &all->glass, 0.0015, 0.5, 420.0, 0.0, BC_POL_UNPOLARIZED, true, NULL};
     all->finding[2] =
-        (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_MEAN, false, NULL};
+        (bc_finding){&all->callout[2], &all->glass, 0.988, 1.2, 650.0, M_PI / 6.0, BC_POL_UNPOLARIZED, false, NULL};
     all->result = (bc_check_result){false, 1.2, 2, 3, all->finding};
     all->check = (bc_check_report){.stack = &all->stack, .result = &all->result};
-    all->design = (bc_design_report){.verb = "refine", .check = all->check};
+    all->design = (bc_design_report){.command = "refine", .check = all->check};
 }
 
 static void fill_curves(plot_scene *all)
@@ -55,8 +56,8 @@ static void fill_curves(plot_scene *all)
     }
     for (size_t i = 0; i < PLOT_POINTS; i++)
         all->value[4][i] = 1.0 - all->value[0][i];
-    all->curve[0] = (bc_light_curve){&all->glass, 0.0, NULL, BC_PLANE_MEAN, all->value[2]};
-    all->curve[1] = (bc_light_curve){&all->glass, M_PI / 6.0, NULL, BC_PLANE_MEAN, all->value[4]};
+    all->curve[0] = (bc_light_curve){&all->glass, 0.0, NULL, BC_PLANE_UNPOLARIZED, all->value[2]};
+    all->curve[1] = (bc_light_curve){&all->glass, M_PI / 6.0, NULL, BC_PLANE_UNPOLARIZED, all->value[4]};
     all->light[0] = (bc_light){&all->callout[0], 1, &all->curve[0]};
     all->light[1] = (bc_light){&all->callout[2], 1, &all->curve[1]};
     all->curves = (bc_check_curves){PLOT_POINTS, all->wavelength_nm, 2, all->light};
@@ -81,7 +82,7 @@ static void fill_results(plot_scene *all)
     for (size_t p = 0; p < 5; p++)
         all->percentiles.value[p] = all->value[p == 4 ? 3 : p];
     all->yield = (bc_yield_result){
-        .trials = 100, .yield = 0.9, .fails = all->fails, .curves = 1, .curve_runs = 100, .curve = &all->percentiles};
+        .runs = 100, .yield = 0.9, .fails = all->fails, .curves = 1, .curve_runs = 100, .curve = &all->percentiles};
 }
 
 void plot_scene_open(plot_scene *all)
@@ -112,6 +113,6 @@ bc_status plot_scene_draw(const plot_scene *all, int which, const bc_plot_option
     case PLOT_YIELD:
         return bc_plot_yield(&yield, options, text, error);
     default:
-        return bc_plot_material(all->film[0].material.dispersion, options, text, error);
+        return bc_plot_material(all->layer[0].material.dispersion, options, text, error);
     }
 }

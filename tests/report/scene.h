@@ -16,7 +16,7 @@ enum { PLOT_CHECK, PLOT_DESIGN, PLOT_SPECTRUM, PLOT_YIELD, PLOT_MATERIAL, PLOT_S
 typedef struct plot_scene {
     bc_materials *materials;
     bc_medium glass;
-    bc_film film[2];
+    bc_layer layer[2];
     bc_stack stack;
     bc_callout callout[3]; /* R every, R mean, T every at least */
     bc_callouts callouts;

@@ -7,8 +7,8 @@ START_TEST(text_says_what_a_person_must_know)
 {
     static const char *const once[] = {"On 1.52:",
                                        "On 1.62:",
-                                       "99.2500  >= 99    0.750  500.2   30  p     meets",
-                                       "98.7500  >= 99    1.250  500.2   30  p     FAILS",
+                                       "99.2500  >= 99    0.750  500.2   30  p            meets",
+                                       "98.7500  >= 99    1.250  500.2   30  p            FAILS",
                                        "decides; it uses 1.250 of its limit",
                                        "on\n1.62 decides;",
                                        "back surface coated as the front (assumed), glass 3 mm thick",
@@ -56,8 +56,8 @@ START_TEST(cautions_that_do_not_apply_are_left_out)
     fixture_open(&all);
     all.result.count = 2; /* without the laser line */
     all.result.decisive = 1;
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
-        all.film[i].material = all.glass[1]; /* and without the tables */
+    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
+        all.layer[i].material = all.glass[1]; /* and without the tables */
     ck_assert_int_eq(bc_report_check_text(&all.check, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "laser line"), 0);
     ck_assert_uint_eq(occurrences(text.data, "keep it dry"), 0);
@@ -94,7 +94,7 @@ START_TEST(json_has_the_agreed_fields)
     ck_assert(cJSON_IsFalse(cJSON_GetObjectItem(row, "pass")));
     ck_assert_str_eq(string_of(row, "substrate"), "1.62");
     ck_assert_str_eq(string_of(row, "quantity"), "T");
-    ck_assert_str_eq(string_of(row, "statistic"), "mean");
+    ck_assert_str_eq(string_of(row, "statistic"), "average");
     ck_assert_str_eq(string_of(row, "polarization"), "p");
     ck_assert_str_eq(string_of(row, "scope"), "part");
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "index_data")), 5);

@@ -43,7 +43,7 @@ START_TEST(each_hypothesis_has_its_words)
                {BC_OTHER_BACK, BC_BACK_OWN, "the back's own coating (0.010 %"},
                {BC_BARE_GLASS, BC_BACK_NONE, "bare glass without the coating, its back ground (0.010 %"},
                {BC_BARE_GLASS, BC_BACK_UNCOATED, "bare glass without the coating, its back polished (0.010 %"},
-               {BC_REVERSED, BC_BACK_NONE, "the films in reverse order (0.010 %"},
+               {BC_REVERSED, BC_BACK_NONE, "the layers in reverse order (0.010 %"},
                {BC_R_FOR_T, BC_BACK_NONE, "the columns R and T taken for each other (0.010 %"},
                {BC_AS_SAID, BC_BACK_NONE, "the design as it was said to be measured (0.010 %"}};
     inspected all;
@@ -59,26 +59,27 @@ START_TEST(each_hypothesis_has_its_words)
     expect_inspected(&all, "Nor do another back, bare glass", true);
     all.hypothesis[0].fits = true;
     expect_inspected(&all, "Nor do another back", false);
-    expect_inspected(&all, "Only films far from the design would explain the scan", true);
+    expect_inspected(&all, "Only layers far from the design would explain the scan", true);
     fixture_close(&all.base);
 }
 END_TEST
 
-START_TEST(films_that_the_scan_does_not_tell_apart)
+START_TEST(layers_that_the_scan_does_not_tell_apart)
 {
     inspected all;
     open_inspected(&all);
     all.group.is_sum = false;
     all.weight[1] = -0.4;
-    expect_inspected(&all,
-                     "film 2 (hard) and 3 (soft) apart, only the sum of optical thicknesses 1.00 x film 2 -0.40 x film "
-                     "3: 102.0 nm",
-                     true);
+    expect_inspected(
+        &all,
+        "layer 2 (hard) and 3 (soft) apart, only the sum of optical thicknesses 1.00 x layer 2 -0.40 x layer "
+        "3: 102.0 nm",
+        true);
     all.weight[1] = 0.4;
-    expect_inspected(&all, "1.00 x film 2 +0.40 x film 3: 102.0", true);
+    expect_inspected(&all, "1.00 x layer 2 +0.40 x layer 3: 102.0", true);
     all.group.count = 1;
     all.group.is_sum = true;
-    expect_inspected(&all, "film 2 (hard) from nothing, only their optical thickness: 102.0", true);
+    expect_inspected(&all, "layer 2 (hard) from nothing, only their optical thickness: 102.0", true);
     fixture_close(&all.base);
 }
 END_TEST
@@ -90,7 +91,7 @@ START_TEST(what_else_is_said_of_an_inspection)
     all.result[0].scale = 0.985;
     all.result[0].scale_sigma = INFINITY;
     expect_inspected(&all, "they came out 1.50 % thinner than designed.", true);
-    all.result[0].run = BC_RUN_ONE_FILM;
+    all.result[0].run = BC_RUN_ONE_LAYER;
     all.result[0].others_within = INFINITY;
     expect_inspected(&all, "those are off by", false);
     all.result[0].outside = 12;
@@ -107,8 +108,8 @@ START_TEST(what_else_is_said_of_an_inspection)
     expect_inspected(&all, "\"band\": the share of the uncoated back was taken out.", true);
     all.file.rows_left_out = 2;
     expect_inspected(&all, "2 rows at the ends without a value left out", true);
-    all.setup.by_fit = true;
-    expect_inspected(&all, "With --by-fit such rows", false);
+    all.setup.from_fit = true;
+    expect_inspected(&all, "With --from-fit such rows", false);
     all.result[0].verdict = BC_REJECT;
     all.report.color = true;
     expect_inspected(&all, "\x1b[", true);
@@ -116,7 +117,7 @@ START_TEST(what_else_is_said_of_an_inspection)
 }
 END_TEST
 
-/* A witness that fits no design has no films to take the mean of, and a row that none was measured for no value. */
+/* A witness that fits no design has no layers to take the mean of, and a row that none was measured for no value. */
 START_TEST(a_lot_without_figures)
 {
     inspected all;
@@ -124,16 +125,16 @@ START_TEST(a_lot_without_figures)
     open_inspected(&all);
     all.report.witnesses = 2;
     all.report.lot = &all.lot;
-    expect_inspected(&all, "film 1 (soft) nm", true);
-    for (size_t i = 0; i < FIXTURE_FILMS; i++)
+    expect_inspected(&all, "layer 1 (soft) nm", true);
+    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
         all.spread[i] = (bc_spread){0, NAN, NAN, NAN, NAN};
     all.result[1].count = 0;
-    expect_inspected(&all, "film 1 (soft) nm", false);
+    expect_inspected(&all, "layer 1 (soft) nm", false);
     ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
     cJSON *root = parse(&text);
-    const cJSON *film = cJSON_GetObjectItem(root, "films")->child;
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(film, "fitted_nm")) &&
-              cJSON_IsNull(cJSON_GetObjectItem(film, "sigma_nm")));
+    const cJSON *layer = cJSON_GetObjectItem(root, "layers")->child;
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(layer, "fitted_nm")) &&
+              cJSON_IsNull(cJSON_GetObjectItem(layer, "sigma_nm")));
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "callouts")->child, "value_percent")));
     cJSON_Delete(root);
     bc_text_clear(&text);
@@ -164,18 +165,18 @@ START_TEST(what_else_is_said_of_a_draft)
     fixture all;
     fixture_open(&all);
     expect_drafted(&all, "4 of 10 independent searches ended at the best design", true);
-    expect_drafted(&all, "Outer film: soft gave the lowest limit_used (best found with hard outside: 4.500", true);
-    expect_drafted(&all, "Nearly as good, with fewer films: limit_used 1.300:", true);
-    all.drafted.alternative_has = BC_THICKER_FILMS;
-    expect_drafted(&all, "Nearly as good, with no film as thin: limit_used 1.300:", true);
+    expect_drafted(&all, "Outer layer: soft gave the lowest limit_used (best found with hard outside: 4.500", true);
+    expect_drafted(&all, "Nearly as good, with fewer layers: limit_used 1.300:", true);
+    all.drafted.alternative_has = BC_THICKER_LAYERS;
+    expect_drafted(&all, "Nearly as good, with no layer as thin: limit_used 1.300:", true);
     all.outer[1].limit_used = INFINITY;
     expect_drafted(&all, "(best found with hard outside: none)", true);
     all.drafted.searches = 1;
     expect_drafted(&all, "independent searches", false);
     all.drafted.starts = 1;
-    all.draft.thin_films = 2;
+    all.draft.thin_layers = 2;
     expect_drafted(&all, "Search: 1 start, seed 7", true);
-    expect_drafted(&all, "2 films of the start were thinner than the minimum of 8 nm", true);
+    expect_drafted(&all, "2 layers of the start were thinner than the minimum of 8 nm", true);
     all.draft.robust = &robust;
     expect_drafted(
         &all,
@@ -185,10 +186,10 @@ START_TEST(what_else_is_said_of_a_draft)
         true);
     expect_drafted(&all, "<- sharpest", true);
     expect_drafted(&all, "<- chosen", false);
-    expect_drafted(&all, "Outer film", false);
+    expect_drafted(&all, "Outer layer", false);
     expect_drafted(&all, "Nearly as good", false);
-    all.stack.films = 0;
-    expect_drafted(&all, "No film: the bare glass.", true);
+    all.stack.layers = 0;
+    expect_drafted(&all, "No layer: the bare glass.", true);
     fixture_close(&all);
 }
 END_TEST
@@ -281,7 +282,7 @@ Suite *circumstances_suite(void)
     Suite *suite = suite_create("circumstances");
     TCase *tcase = scratch_case("all");
     tcase_add_loop_test(tcase, each_hypothesis_has_its_words, 0, 9);
-    tcase_add_test(tcase, films_that_the_scan_does_not_tell_apart);
+    tcase_add_test(tcase, layers_that_the_scan_does_not_tell_apart);
     tcase_add_test(tcase, what_else_is_said_of_an_inspection);
     tcase_add_test(tcase, a_lot_without_figures);
     tcase_add_test(tcase, what_else_is_said_of_a_draft);

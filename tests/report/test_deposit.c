@@ -18,7 +18,7 @@ typedef struct shop {
     bc_deposit_report report;
 } shop;
 
-/* Film 1 is `soft`, film 2 `hard`, film 3 `soft`, from the glass; everything is known of the process. */
+/* Layer 1 is `soft`, layer 2 `hard`, layer 3 `soft`, from the glass; everything is known of the process. */
 static void shop_open(shop *s)
 {
     memset(s, 0, sizeof *s);
@@ -91,7 +91,7 @@ START_TEST(text_is_tidy)
         ck_assert_uint_eq(occurrences(text.data, "keep it dry"), 1);
         ck_assert_uint_eq(occurrences(text.data, "WARNING"), round == 0);
         ck_assert_uint_eq(occurrences(text.data, "No process file"), round > 0);
-        ck_assert_uint_eq(occurrences(text.data, "new witness glass (number 2) before film 2"),
+        ck_assert_uint_eq(occurrences(text.data, "new witness glass (number 2) before layer 2"),
                           round == 2 || round == 3);
         ck_assert_uint_eq(occurrences(text.data, "No optical signal"), round == 4);
         bc_text_clear(&text);
@@ -147,7 +147,7 @@ START_TEST(clocks_carry)
     s.row[0].rate_nm_per_s = 91.4 / 59.96;
     s.chamber.pump_down_min = 0.0;
     shop_work(&s);
-    s.result.film[2].ends_s = 3599.7;
+    s.result.layer[2].ends_s = 3599.7;
     ck_assert_int_eq(bc_report_deposit_text(&s.report, &text, NULL), BC_OK);
     ck_assert_ptr_nonnull(strstr(text.data, "1:00.0    125.03  1:00:00\n"));
     ck_assert_ptr_null(strstr(text.data, ":60"));
@@ -197,7 +197,7 @@ START_TEST(json_says_what_the_result_holds)
 {
     shop s;
     bc_text text = {0};
-    const cJSON *film;
+    const cJSON *layer;
     cJSON *root;
     shop_open(&s);
     shop_work(&s);
@@ -206,20 +206,20 @@ START_TEST(json_says_what_the_result_holds)
     ck_assert_str_eq(string_of(root, "witness_back"), "none");
     ck_assert_str_eq(string_of(root, "signal_error_of"), "high");
     ck_assert_double_eq(number_of(root, "signal_error_percent"), 0.5);
-    ck_assert_double_eq_tol(number_of(root, "film_s"), s.result.film_s, 1e-9);
+    ck_assert_double_eq_tol(number_of(root, "layer_s"), s.result.layer_s, 1e-9);
     ck_assert_double_eq(number_of(root, "best_for_run_nm"), 550.0);
-    film = cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(root, "films"), 2);
-    ck_assert_double_eq_tol(number_of(film, "start_percent"), 100.0 * s.result.film[2].signal.start, 1e-10);
-    ck_assert_double_eq_tol(number_of(film, "cut_percent"), 100.0 * s.result.film[2].signal.cut, 1e-10);
-    ck_assert_double_eq_tol(number_of(film, "slope_percent_per_nm"), 100.0 * s.result.film[2].signal.slope_per_nm,
+    layer = cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(root, "layers"), 2);
+    ck_assert_double_eq_tol(number_of(layer, "start_percent"), 100.0 * s.result.layer[2].signal.start, 1e-10);
+    ck_assert_double_eq_tol(number_of(layer, "cut_percent"), 100.0 * s.result.layer[2].signal.cut, 1e-10);
+    ck_assert_double_eq_tol(number_of(layer, "slope_percent_per_nm"), 100.0 * s.result.layer[2].signal.slope_per_nm,
                             1e-12);
-    ck_assert_double_eq_tol(number_of(film, "cost_nm"), s.result.film[2].signal.cost_nm, 1e-9);
-    /* A film of 0.3 nm has not moved the signal by its error when it is cut: its cost has no bound. */
-    film = cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(root, "films"), 1);
-    ck_assert(isinf(s.result.film[1].signal.cost_nm));
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItemCaseSensitive(film, "cost_nm")));
-    ck_assert(cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(film, "thin")));
-    ck_assert_str_eq(string_of(film, "cut_by"), "crystal");
+    ck_assert_double_eq_tol(number_of(layer, "cost_nm"), s.result.layer[2].signal.cost_nm, 1e-9);
+    /* A layer of 0.3 nm has not moved the signal by its error when it is cut: its cost has no bound. */
+    layer = cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(root, "layers"), 1);
+    ck_assert(isinf(s.result.layer[1].signal.cost_nm));
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItemCaseSensitive(layer, "cost_nm")));
+    ck_assert(cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(layer, "thin")));
+    ck_assert_str_eq(string_of(layer, "cut_by"), "crystal");
     cJSON_Delete(root);
     bc_text_clear(&text);
     shop_close(&s);

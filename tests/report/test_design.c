@@ -3,17 +3,17 @@
 #include <math.h>
 #include <string.h>
 
-static void expect_same_films(const bc_stack *one, const bc_stack *other)
+static void expect_same_layers(const bc_stack *one, const bc_stack *other)
 {
-    ck_assert_uint_eq(one->films, other->films);
-    for (size_t i = 0; i < one->films; i++) {
-        ck_assert_str_eq(one->film[i].material.name, other->film[i].material.name);
-        ck_assert(one->film[i].thickness_nm == other->film[i].thickness_nm);
-        ck_assert(one->film[i].fixed == other->film[i].fixed);
+    ck_assert_uint_eq(one->layers, other->layers);
+    for (size_t i = 0; i < one->layers; i++) {
+        ck_assert_str_eq(one->layer[i].material.name, other->layer[i].material.name);
+        ck_assert(one->layer[i].thickness_nm == other->layer[i].thickness_nm);
+        ck_assert(one->layer[i].fixed == other->layer[i].fixed);
     }
 }
 
-/* Loop: 0 from the incident medium, 1 from the substrate; with and without a fixed film. */
+/* Loop: 0 from the incident medium, 1 from the substrate; with and without a fixed layer. */
 START_TEST(stack_file_reads_back)
 {
     fixture all;
@@ -21,12 +21,12 @@ START_TEST(stack_file_reads_back)
     bc_stack back;
     fixture_open(&all);
     all.stack.from_substrate = _i % 2 == 1;
-    all.film[2].fixed = _i / 2 == 1;
-    all.draft.check.callouts_path = "two\nlines,film,\r.csv";
+    all.layer[2].fixed = _i / 2 == 1;
+    all.draft.check.callouts_path = "two\nlines,layer,\r.csv";
     ck_assert_int_eq(bc_report_design_csv(&all.draft, &text, NULL), BC_OK);
     ck_assert_int_eq(bc_stack_read(scratch_write_bytes("out.csv", text.data, text.length), all.materials, &back, NULL),
                      BC_OK);
-    expect_same_films(&all.stack, &back);
+    expect_same_layers(&all.stack, &back);
     ck_assert_str_eq(back.incident.name, "air");
     ck_assert_str_eq(back.substrate.name, "1.52");
     ck_assert(back.from_substrate == all.stack.from_substrate);
@@ -41,7 +41,7 @@ END_TEST
 
 START_TEST(text_shows_the_ladder)
 {
-    static const char *const once[] = {"draft: 3 films, 125.033 nm, limit_used 1.250",
+    static const char *const once[] = {"draft: 3 layers, 125.033 nm, limit_used 1.250",
                                        "    1    91.000       2.500\n",
                                        "    3   125.000       1.250  <- chosen\n",
                                        "Search: 17 starts, seed 7, effort 1. It ended because the bound on the work",
@@ -72,7 +72,7 @@ START_TEST(text_of_draft_says_how_sure_and_what_else)
     /* A design that one search in five finds is missed by ten with a probability of 0.8^10 = 0.107. */
     ck_assert_uint_eq(occurrences(text.data, "of 11 %"), 1);
     ck_assert_uint_eq(occurrences(text.data, "(best found with hard outside:"), 1);
-    ck_assert_uint_eq(occurrences(text.data, "Nearly as good, with fewer films: limit_used 1.300"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "Nearly as good, with fewer layers: limit_used 1.300"), 1);
     bc_text_clear(&text);
     fixture_close(&all);
 }
@@ -87,7 +87,7 @@ START_TEST(a_search_that_was_cut_short_says_where)
     all.drafted.looked_at = 34;
     all.drafted.allowed = 200;
     ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
-    ck_assert_ptr_nonnull(strstr(text.data, "34 of the 200 films"));
+    ck_assert_ptr_nonnull(strstr(text.data, "34 of the 200 layers"));
     bc_text_clear(&text);
     fixture_close(&all);
 }
@@ -98,7 +98,7 @@ START_TEST(text_of_refine_says_what_it_was_before)
     fixture all;
     bc_text text = {0};
     fixture_open(&all);
-    all.draft.verb = "refine";
+    all.draft.command = "refine";
     all.draft.draft = NULL;
     all.draft.limit_used_before = 3.5;
     all.draft.stop = BC_STOP_CONVERGED;
@@ -116,10 +116,10 @@ START_TEST(json_has_the_agreed_fields)
     fixture all;
     bc_text text = {0};
     cJSON *root;
-    const cJSON *films, *ladder;
+    const cJSON *layers, *ladder;
     fixture_open(&all);
     all.rung[0].limit_used = NAN;
-    all.stack.from_substrate = true; /* the file's order is not the order of films[] */
+    all.stack.from_substrate = true; /* the file's order is not the order of layers[] */
     ck_assert_int_eq(bc_report_design_json(&all.draft, &text, NULL), BC_OK);
     root = parse(&text);
     ck_assert(number_of(root, "limit_used") == 1.25);
@@ -130,14 +130,14 @@ START_TEST(json_has_the_agreed_fields)
     ck_assert_str_eq(string_of(root, "stop"), "budget");
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "substrates")), 2);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "callouts")), FIXTURE_FINDINGS);
-    films = cJSON_GetObjectItem(root, "films");
-    ck_assert_int_eq(cJSON_GetArraySize(films), FIXTURE_FILMS);
-    ck_assert_str_eq(string_of(cJSON_GetArrayItem(films, 1), "material"), "hard");
-    ck_assert(number_of(cJSON_GetArrayItem(films, 0), "thickness_nm") == 91.4);
+    layers = cJSON_GetObjectItem(root, "layers");
+    ck_assert_int_eq(cJSON_GetArraySize(layers), FIXTURE_LAYERS);
+    ck_assert_str_eq(string_of(cJSON_GetArrayItem(layers, 1), "material"), "hard");
+    ck_assert(number_of(cJSON_GetArrayItem(layers, 0), "thickness_nm") == 91.4);
     ladder = cJSON_GetObjectItem(root, "ladder");
     ck_assert_int_eq(cJSON_GetArraySize(ladder), 2);
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(cJSON_GetArrayItem(ladder, 0), "limit_used")));
-    ck_assert(number_of(cJSON_GetArrayItem(ladder, 1), "films") == 3.0);
+    ck_assert(number_of(cJSON_GetArrayItem(ladder, 1), "layers") == 3.0);
     ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(cJSON_GetArrayItem(ladder, 1), "chosen")));
     cJSON_Delete(root);
     bc_text_clear(&text);

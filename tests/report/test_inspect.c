@@ -18,7 +18,7 @@ static void expect_pieces(const bc_text *text, const char *const *piece)
 START_TEST(text_of_one_witness)
 {
     static const char *const pieces[] = {
-        "Stack stack.csv: 3 films",
+        "Stack stack.csv: 3 layers",
         "Measured w1.txt",
         "R: 3 wavelengths, 400 to 600 nm, lines 8 to 10, column 2 'R %'; R (by the header), percent (by the header), "
         "nm (by the values); the mean of 3 scans; 1 row at the ends without a value left out.",
@@ -27,11 +27,11 @@ START_TEST(text_of_one_witness)
         "Verdict: UNDECIDED",
         "0.4000  0.1000", /* value, and 2 sqrt(0.03^2 + 0.04^2) */
         "The row is about 30 degrees, and 8 were measured.",
-        "With --by-fit such rows are judged on the stack fitted to the scan.",
+        "With --from-fit such rows are judged on the stack fitted to the scan.",
         "corrected to the callout's angle, by 0.02 % at most",
-        "All films are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
+        "All layers are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
         "not known",
-        "film 2 (hard) and 3 (soft) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
+        "layer 2 (hard) and 3 (soft) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
         "R differs from the design by 0.1200 % rms (most: -0.2000 % at 450.0 nm), from the fitted stack by 0.0100 %",
         "(by the repeated scans)",
         "tooling 1.0000 (assumed) becomes 1.0200",
@@ -54,11 +54,11 @@ START_TEST(text_of_every_run)
     static const char *const pieces[][2] = {
         [BC_RUN_AS_DESIGNED] = {"The design as it is explains the scan", NULL},
         [BC_RUN_FACTOR] = {"2.00 % thicker", NULL},
-        [BC_RUN_ONE_FILM] = {"(soft) is off by +5.0 % beyond the others; those are off by 1 % at most", NULL},
+        [BC_RUN_ONE_LAYER] = {"(soft) is off by +5.0 % beyond the others; those are off by 1 % at most", NULL},
         [BC_RUN_MATERIALS] = {"Each material is off by a factor of its own: soft by +2.00 %.", NULL},
         [BC_RUN_INDEX] = {"An index is off: n of hard by +0.0200 (standard error 0.003).", NULL},
-        [BC_RUN_FILMS] = {"Several films are off", NULL},
-        [BC_RUN_NO_FIT] = {"No thicknesses of these films explain the scan", NULL},
+        [BC_RUN_LAYERS] = {"Several layers are off", NULL},
+        [BC_RUN_NO_FIT] = {"No thicknesses of these layers explain the scan", NULL},
     };
     inspected all;
     bc_text text = {0};
@@ -77,7 +77,7 @@ END_TEST
 START_TEST(text_of_another_measurement)
 {
     static const char *const pieces[] = {
-        "What does explain it, with films near to the design: an uncoated, polished back (0.010 % rms "
+        "What does explain it, with layers near to the design: an uncoated, polished back (0.010 % rms "
         "unexplained; 3.000 % as said)",
         "No uncertainty of the measurement was given",
         "below 430 nm: 1.20 % more at 410 nm",
@@ -109,18 +109,18 @@ START_TEST(json_of_one_witness)
     inspected all;
     bc_text text = {0};
     open_inspected(&all);
-    all.film[1].sigma_nm = INFINITY;
+    all.layer[1].sigma_nm = INFINITY;
     ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
     cJSON *root = parse(&text);
     ck_assert_str_eq(string_of(root, "verdict"), "undecided");
     ck_assert(fabs(number_of(root, "rms_percent") - 0.12) < 1e-12);
     ck_assert(fabs(number_of(root, "scale_percent") - 2.0) < 1e-9);
-    const cJSON *films = cJSON_GetObjectItem(root, "films");
-    ck_assert_int_eq(cJSON_GetArraySize(films), FIXTURE_FILMS);
-    ck_assert_str_eq(string_of(films->child, "material"), "soft");
-    ck_assert(number_of(films->child, "fitted_nm") > number_of(films->child, "design_nm"));
-    ck_assert(number_of(films->child, "sigma_nm") == 0.25);
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(films->child->next, "sigma_nm")));
+    const cJSON *layers = cJSON_GetObjectItem(root, "layers");
+    ck_assert_int_eq(cJSON_GetArraySize(layers), FIXTURE_LAYERS);
+    ck_assert_str_eq(string_of(layers->child, "material"), "soft");
+    ck_assert(number_of(layers->child, "fitted_nm") > number_of(layers->child, "design_nm"));
+    ck_assert(number_of(layers->child, "sigma_nm") == 0.25);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(layers->child->next, "sigma_nm")));
     const cJSON *callouts = cJSON_GetObjectItem(root, "callouts");
     ck_assert_int_eq(cJSON_GetArraySize(callouts), FIXTURE_CALLOUTS);
     ck_assert_str_eq(string_of(callouts->child, "verdict"), "accept");
@@ -149,7 +149,7 @@ START_TEST(a_lot)
                                          "w2.txt",
                                          "+2.00",
                                          "over the lot",
-                                         "film 1 (soft) nm",
+                                         "layer 1 (soft) nm",
                                          "w2.txt, \"",
                                          NULL};
     inspected all;

@@ -71,7 +71,7 @@ START_TEST(text_and_json_say_the_same)
 }
 END_TEST
 
-/* Every way films may grow and light may come, in words that fit the line. */
+/* Every way layers may grow and light may come, in words that fit the line. */
 START_TEST(every_surface_is_told)
 {
     double at[2] = {0.0, 18.0}, percent[2] = {100.0, 62.5};

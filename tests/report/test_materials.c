@@ -7,9 +7,9 @@ START_TEST(list_says_where_n_was_taken)
     fixture all;
     bc_text text = {0};
     fixture_open(&all);
-    const bc_dispersion *material[] = {all.film[0].material.dispersion, all.film[1].material.dispersion};
+    const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.layer[1].material.dispersion};
     ck_assert_int_eq(bc_report_materials_text(2, material, 400.0, &text, NULL), BC_OK);
-    ck_assert_uint_eq(occurrences(text.data, "soft  film  400..700  1.5000    400  measured by hand\n"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "soft  layer  400..700  1.5000    400  measured by hand\n"), 1);
     expect_tidy(text.data);
     bc_text_clear(&text);
     ck_assert_int_eq(bc_report_materials_text(2, material, 900.0, &text, NULL), BC_OK);
@@ -24,7 +24,7 @@ START_TEST(one_material_is_shown_whole)
     fixture all;
     bc_text text = {0};
     fixture_open(&all);
-    ck_assert_int_eq(bc_report_material_text(all.film[1].material.dispersion, 700.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_report_material_text(all.layer[1].material.dispersion, 700.0, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "  caution   keep it dry\n"), 1);
     ck_assert_uint_eq(occurrences(text.data, "n 1.400000, k 0 at 700 nm\n"), 1);
     ck_assert_uint_eq(occurrences(text.data, "2 of its 2 rows"), 1);
@@ -59,7 +59,7 @@ START_TEST(table_reads_back)
     bc_dispersion_free(back);
     bc_dispersion_free(table);
     bc_text_clear(&text);
-    ck_assert_int_eq(bc_report_material_csv(all.film[0].material.dispersion, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_report_material_csv(all.layer[0].material.dispersion, &text, NULL), BC_OK);
     ck_assert_int_eq(bc_dispersion_read(scratch_write_bytes("t.csv", text.data, text.length), "any", &back, NULL),
                      BC_OK);
     ck_assert_str_eq(bc_dispersion_note(back, "caution"), "keep it dry");
@@ -79,7 +79,7 @@ START_TEST(json_of_one_and_of_all)
     cJSON *root;
     const cJSON *item;
     fixture_open(&all);
-    const bc_dispersion *material[] = {all.film[0].material.dispersion, all.glass[0].dispersion};
+    const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.glass[0].dispersion};
     ck_assert_int_eq(bc_report_materials_json(2, material, 550.0, &text, NULL), BC_OK);
     root = parse(&text);
     item = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "materials"), 1);

@@ -21,7 +21,7 @@ static bc_status report(const fixture *all, int which, bc_text *text, bc_error *
         return bc_report_check_json(&all->check, text, error);
     if (which == 1)
         return bc_report_design_json(&all->draft, text, error);
-    return bc_report_material_json(all->film[0].material.dispersion, 550.0, text, error);
+    return bc_report_material_json(all->layer[0].material.dispersion, 550.0, text, error);
 }
 
 START_TEST(json_survives_every_failed_allocation)

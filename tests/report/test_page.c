@@ -52,7 +52,7 @@ START_TEST(a_page_is_whole_and_in_order)
     ck_assert(!page.refers_outside);
     ck_assert_ptr_null(strstr(text.data, "/some/body"));
     ck_assert_ptr_null(strstr(text.data, scratch_folder()));
-    ck_assert_ptr_nonnull(strstr(page.text, bc_dispersion_sha256(all.film[0].material.dispersion)));
+    ck_assert_ptr_nonnull(strstr(page.text, bc_dispersion_sha256(all.layer[0].material.dispersion)));
     free(page.text);
     bc_text_clear(&text);
     fixture_close(&all);

@@ -54,7 +54,7 @@ START_TEST(one_witness_verdict_first)
                                         "Taken as measured on",
                                         "a: band",
                                         "UNDECIDED",
-                                        "All films are off by one factor",
+                                        "All layers are off by one factor",
                                         "tooling 1.0000 (assumed) becomes 1.0200",
                                         "the mean of 3 scans",
                                         "Where the indices come from",
@@ -199,7 +199,7 @@ START_TEST(a_page_survives_every_failed_allocation)
 }
 END_TEST
 
-/* A lens whose films grow as a profile says: all that the text says, but for the profile's folder. */
+/* A lens whose layers grow as a profile says: all that the text says, but for the profile's folder. */
 START_TEST(a_lens_from_centre_to_edge)
 {
     static const char *const order[] = {"Coating of a curved surface",

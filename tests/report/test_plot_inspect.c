@@ -102,7 +102,7 @@ START_TEST(only_what_was_measured_is_held_against_the_curve)
     ck_assert(chart.panel[0].x.range.from == 400.0 && chart.panel[0].x.range.to == 680.0);
     bc_chart_clear(&chart);
     all.finding[0].verdict = BC_REJECT;
-    all.finding[2].by_fit = true;
+    all.finding[2].from_fit = true;
     chart = panels_of(&all.report);
     ck_assert_uint_eq(count_kind(&chart.panel[0], BC_CHART_KEEP_OUT), 1);
     ck_assert(item_of(&chart.panel[0], BC_CHART_MARK, 0)->bad);
@@ -122,7 +122,7 @@ START_TEST(notes_say_value_uncertainty_and_verdict)
     inspected all;
     bc_chart chart;
     open_inspected(&all);
-    all.finding[2].by_fit = true;
+    all.finding[2].from_fit = true;
     bc_chart_open(&chart, &plain);
     bc_seen_add_notes(&chart, &all.report);
     ck_assert_uint_eq(chart.notes, FIXTURE_CALLOUTS);
@@ -148,7 +148,7 @@ START_TEST(values_out_of_the_common_range)
     all.measured[1] = 1.002;
     all.base.callout[0].sense = BC_AT_LEAST;
     all.base.callout[0].limit = 0.99;
-    all.finding[2].by_fit = true;
+    all.finding[2].from_fit = true;
     for (size_t i = 0; i < INSPECTED_POINTS; i++)
         all.design[i] = all.fitted[i] = all.measured[i] = i == 1 ? 1.002 : 0.998;
     chart = panels_of(&all.report);

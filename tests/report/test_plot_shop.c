@@ -65,7 +65,7 @@ static void sheet_open(sheet *s)
                               .to_nm = 700.0,
                               .step_nm = 50.0,
                               .fresh_before = s->fresh};
-    s->all.film[0].thickness_nm = 260.0; /* a signal that turns */
+    s->all.layer[0].thickness_nm = 260.0; /* a signal that turns */
     s->report = (bc_deposit_report){.stack = &s->all.stack, .process = &s->process, .monitor = &s->monitor};
     sheet_work(s, 0.5);
     s->report.result = &s->result;
@@ -87,7 +87,7 @@ static bc_chart sheet_panels(const sheet *s)
 }
 
 /* Loop: seconds, minutes, thickness. */
-START_TEST(the_signal_runs_film_by_film_to_its_cuts)
+START_TEST(the_signal_runs_layer_by_layer_to_its_cuts)
 {
     static const double rate[] = {5.0, 0.1, 0.0}, unit[] = {1.0, 60.0, 1.0};
     static const char *const unit_word[] = {"s", "min", "nm"};
@@ -97,31 +97,31 @@ START_TEST(the_signal_runs_film_by_film_to_its_cuts)
     sheet_open(&s);
     sheet_work(&s, rate[_i]);
     bc_chart chart = sheet_panels(&s);
-    const bc_chart_panel *signal = &chart.panel[0], *films = &chart.panel[1];
+    const bc_chart_panel *signal = &chart.panel[0], *layers = &chart.panel[1];
     ck_assert_uint_eq(chart.panels, 2);
-    ck_assert_str_eq(films->x.unit, unit_word[_i]);
-    ck_assert_uint_eq(count_kind(signal, BC_CHART_LINE), FIXTURE_FILMS);
-    ck_assert_uint_eq(count_kind(signal, BC_CHART_MARK), FIXTURE_FILMS);
-    ck_assert_uint_eq(count_kind(signal, BC_CHART_RULE), FIXTURE_FILMS - 1);
-    ck_assert_uint_eq(count_kind(films, BC_CHART_BAR), FIXTURE_FILMS);
-    for (size_t f = 0; f < FIXTURE_FILMS; f++) {
-        const bc_sheet_film *film = &s.result.film[f];
+    ck_assert_str_eq(layers->x.unit, unit_word[_i]);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_LINE), FIXTURE_LAYERS);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_MARK), FIXTURE_LAYERS);
+    ck_assert_uint_eq(count_kind(signal, BC_CHART_RULE), FIXTURE_LAYERS - 1);
+    ck_assert_uint_eq(count_kind(layers, BC_CHART_BAR), FIXTURE_LAYERS);
+    for (size_t f = 0; f < FIXTURE_LAYERS; f++) {
+        const bc_sheet_layer *layer = &s.result.layer[f];
         const bc_chart_item *line = item_of(signal, BC_CHART_LINE, f), *cut = item_of(signal, BC_CHART_MARK, f);
-        const bc_chart_item *bar = item_of(films, BC_CHART_BAR, f);
-        const double to = from + (rate[_i] > 0.0 ? film->time_s : film->monitor_nm) / unit[_i];
+        const bc_chart_item *bar = item_of(layers, BC_CHART_BAR, f);
+        const double to = from + (rate[_i] > 0.0 ? layer->time_s : layer->monitor_nm) / unit[_i];
         char name[BC_CHART_TEXT];
-        snprintf(name, sizeof name, "%zu %s", f + 1, film->material->name);
+        snprintf(name, sizeof name, "%zu %s", f + 1, layer->material->name);
         ck_assert_str_eq(bar->text, name);
         ck_assert_double_eq_tol(line->x[0], from, 1e-9);
         ck_assert_double_eq_tol(line->x[line->count - 1], to, 1e-9);
-        ck_assert_ptr_eq(line->y, film->curve_signal);
+        ck_assert_ptr_eq(line->y, layer->curve_signal);
         ck_assert_double_eq_tol(cut->from, to, 1e-9);
-        ck_assert_double_eq_tol(cut->low, 100.0 * film->curve_signal[film->points - 1], 1e-9);
+        ck_assert_double_eq_tol(cut->low, 100.0 * layer->curve_signal[layer->points - 1], 1e-9);
         ck_assert_double_eq_tol(bar->from, from, 1e-9);
         ck_assert_double_eq_tol(bar->to, to, 1e-9);
-        ck_assert_double_eq(bar->high, film->signal.n);
-        ck_assert_int_eq(cut->bad, film->signal.cut_by != BC_CUT_OPTICAL);
-        turnings += film->signal.turnings;
+        ck_assert_double_eq(bar->high, layer->signal.n);
+        ck_assert_int_eq(cut->bad, layer->signal.cut_by != BC_CUT_OPTICAL);
+        turnings += layer->signal.turnings;
         from = to;
     }
     for (size_t i = 0; i < count_kind(signal, BC_CHART_DOTS); i++)
@@ -142,9 +142,9 @@ START_TEST(wavelengths_and_witness_glasses_are_told_apart)
     s.monitor.fresh = 1;
     s.monitor.error = 0.5; /* no cut is good enough */
     sheet_work(&s, 0.5);
-    s.result.film[0].signal.wavelength_nm = 500.0;
-    s.result.film[1].signal.wavelength_nm = 420.0;
-    s.result.film[2].signal.wavelength_nm = 500.0;
+    s.result.layer[0].signal.wavelength_nm = 500.0;
+    s.result.layer[1].signal.wavelength_nm = 420.0;
+    s.result.layer[2].signal.wavelength_nm = 500.0;
     bc_chart chart = sheet_panels(&s);
     const bc_chart_panel *signal = &chart.panel[0];
     ck_assert_int_ne(item_of(signal, BC_CHART_LINE, 0)->style, item_of(signal, BC_CHART_LINE, 1)->style);
@@ -179,27 +179,27 @@ START_TEST(a_sheet_without_signal_has_no_picture)
 }
 END_TEST
 
-/* Of many films the cuts have numbers or nothing beside them, and the note does not name every film. */
-START_TEST(many_films_keep_their_places)
+/* Of many layers the cuts have numbers or nothing beside them, and the note does not name every layer. */
+START_TEST(many_layers_keep_their_places)
 {
-    static const size_t films[] = {14, 20};
+    static const size_t layers[] = {14, 20};
     static const char *const material[] = {"soft", "soft", "hard", "2.1"};
-    bc_film film[20];
+    bc_layer layer[20];
     bc_text words = {0};
     sheet s;
     sheet_open(&s);
-    for (size_t i = 0; i < films[_i]; i++) {
-        film[i] = (bc_film){.thickness_nm = 60.0};
-        ck_assert_int_eq(bc_medium_find(s.all.materials, material[i % 4], NULL, &film[i].material, NULL), BC_OK);
+    for (size_t i = 0; i < layers[_i]; i++) {
+        layer[i] = (bc_layer){.thickness_nm = 60.0};
+        ck_assert_int_eq(bc_medium_find(s.all.materials, material[i % 4], NULL, &layer[i].material, NULL), BC_OK);
     }
-    s.all.stack.film = film;
-    s.all.stack.films = films[_i];
+    s.all.stack.layer = layer;
+    s.all.stack.layers = layers[_i];
     s.monitor.error = 0.5; /* no cut is good enough: crystal everywhere */
     s.monitor.bandwidth_nm = 10.0;
     sheet_work(&s, 0.5);
     bc_chart chart = sheet_panels(&s);
-    for (size_t i = 0; i < films[_i]; i++) {
-        const size_t from_outside = s.all.stack.from_substrate ? i : films[_i] - 1 - i;
+    for (size_t i = 0; i < layers[_i]; i++) {
+        const size_t from_outside = s.all.stack.from_substrate ? i : layers[_i] - 1 - i;
         const bc_chart_item *cut = item_of(&chart.panel[0], BC_CHART_MARK, i);
         char number[24];
         snprintf(number, sizeof number, "%zu", i + 1);
@@ -208,7 +208,7 @@ START_TEST(many_films_keep_their_places)
         /* one style for a material, another for every other, and none left out */
         ck_assert_int_le(item_of(&chart.panel[1], BC_CHART_BAR, i)->style, 2);
         for (size_t j = 0; j < i; j++)
-            ck_assert_int_eq(s.result.film[i].material->dispersion == s.result.film[j].material->dispersion,
+            ck_assert_int_eq(s.result.layer[i].material->dispersion == s.result.layer[j].material->dispersion,
                              item_of(&chart.panel[1], BC_CHART_BAR, i)->style ==
                                  item_of(&chart.panel[1], BC_CHART_BAR, j)->style);
     }
@@ -371,10 +371,10 @@ Suite *plot_shop_suite(void)
     Suite *suite = suite_create("plot, sheet and lens");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 60);
-    tcase_add_loop_test(tcase, the_signal_runs_film_by_film_to_its_cuts, 0, 3);
+    tcase_add_loop_test(tcase, the_signal_runs_layer_by_layer_to_its_cuts, 0, 3);
     tcase_add_test(tcase, wavelengths_and_witness_glasses_are_told_apart);
     tcase_add_test(tcase, a_sheet_without_signal_has_no_picture);
-    tcase_add_loop_test(tcase, many_films_keep_their_places, 0, 2);
+    tcase_add_loop_test(tcase, many_layers_keep_their_places, 0, 2);
     tcase_add_test(tcase, no_factor_has_no_panel);
     tcase_add_loop_test(tcase, limit_used_against_the_radius, 0, 2);
     tcase_add_loop_test(tcase, no_aperture_is_drawn_where_there_is_none, 0, 2);

@@ -9,13 +9,13 @@ static bc_process_row row_of(const char *material, double factor)
     bc_process_row row = {.has_rate = true,
                           .has_tooling = true,
                           .has_thickness_sigma = true,
-                          .has_thickness_bias = true,
+                          .has_run_thickness_sigma = true,
                           .has_index_sigma = true,
                           .has_minimum = true,
                           .rate_nm_per_s = 0.4 * factor,
                           .tooling = 1.02 / factor,
                           .thickness_sigma = 0.015 / factor,
-                          .thickness_bias = -0.007 * factor,
+                          .run_thickness_sigma = -0.007 * factor,
                           .index_sigma = 0.01 / 3.0 * factor,
                           .minimum_nm = 8.0 * factor};
     strcpy(row.material, material);
@@ -29,7 +29,8 @@ static void expect_same(const bc_process_row *one, const bc_process_row *other)
     ck_assert(one->has_tooling == other->has_tooling && one->tooling == other->tooling);
     ck_assert(one->has_thickness_sigma == other->has_thickness_sigma);
     ck_assert(one->thickness_sigma == other->thickness_sigma);
-    ck_assert(one->has_thickness_bias == other->has_thickness_bias && one->thickness_bias == other->thickness_bias);
+    ck_assert(one->has_run_thickness_sigma == other->has_run_thickness_sigma &&
+              one->run_thickness_sigma == other->run_thickness_sigma);
     ck_assert(one->has_index_sigma == other->has_index_sigma && one->index_sigma == other->index_sigma);
     ck_assert(one->has_minimum == other->has_minimum && one->minimum_nm == other->minimum_nm);
 }
@@ -62,8 +63,9 @@ END_TEST
 /* What a person wrote is written again as it was; a column that nobody gave is not made up. */
 START_TEST(process_file_as_written)
 {
-    static const char *const file = "# one,line\n# and another\nmaterial,tooling,thickness_sigma_percent,minimum_nm\n"
-                                    "*,1.02,1.5,8\nsoft,,0.7,\nhard,0.97,100,1000000\n";
+    static const char *const file =
+        "# one,line\n# and another\nmaterial,tooling_factor,thickness_sigma_percent,minimum_nm\n"
+        "*,1.02,1.5,8\nsoft,,0.7,\nhard,0.97,100,1000000\n";
     fixture all;
     bc_process process;
     bc_text text = {0};
@@ -88,9 +90,9 @@ START_TEST(stack_file_alone)
     ck_assert_int_eq(bc_report_stack_csv(&all.stack, "for the next run", &text, NULL), BC_OK);
     ck_assert_int_eq(strncmp(text.data, "# for the next run\nrole,material", 32), 0);
     ck_assert_int_eq(bc_stack_read(scratch_write("out.csv", text.data), all.materials, &back, NULL), BC_OK);
-    ck_assert_uint_eq(back.films, all.stack.films);
-    for (size_t i = 0; i < back.films; i++)
-        ck_assert(back.film[i].thickness_nm == all.stack.film[i].thickness_nm);
+    ck_assert_uint_eq(back.layers, all.stack.layers);
+    for (size_t i = 0; i < back.layers; i++)
+        ck_assert(back.layer[i].thickness_nm == all.stack.layer[i].thickness_nm);
     bc_stack_clear(&back);
     bc_text_clear(&text);
     fixture_close(&all);

@@ -58,15 +58,15 @@ START_TEST(each_exception_is_told)
         "Process process.csv",
         "Chamber chamber.csv",
         "Verdict: marginal",
-        "3 films: the most runs succeed with it, 75.0 of 100 by simulation, fewer than the 90 asked for",
-        "\"band\", lowest limit in this band: R every <= 0.87 %, 420..680 nm, 0..30 deg, in place of R every <= 0.6 %, "
+        "3 layers: the most runs succeed with it, 75.0 of 100 by simulation, fewer than the 90 asked for",
+        "\"band\", lowest limit in this band: R max <= 0.87 %, 420..680 nm, 0..30 deg, in place of R max <= 0.6 %, "
         "420..680 nm, 0 deg; verified: limit_used 0.970, 95.0 of 100 runs succeed (93.0 to 97.0; 500 runs, seed 8), "
-        "with 3 films,",
+        "with 3 layers,",
         "largest clear aperture: a clear aperture of 17.25 mm, in place of a clear aperture of 30 mm",
-        "another film at hand: hard as well, in place of soft, hard; verified",
+        "another layer at hand: hard as well, in place of soft, hard; verified",
         "another glass at hand: 1.62 (the lens must be designed for it), in place of 1.52, 1.62; verified: limit_used "
-        "0.970, with 3 films",
-        "\"band\", widest band, short end moved: looked as far as R every <= 0.87 %",
+        "0.970, with 3 layers",
+        "\"band\", widest band, short end moved: looked as far as R max <= 0.87 %",
         "\"through the whole of the window at every angle\": even without it nothing was found that does.",
         "a recipe for one glass alone: 1.62 with a recipe of its own",
         "20 parts of 30 mm fit into one load",
@@ -183,9 +183,9 @@ START_TEST(what_more_materials_could_do)
     ck_assert(says(root, "reasons", "Also at hand: soft, which") && !says(root, "reasons", "Published experience"));
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "residue")));
     cJSON_Delete(root);
-    all.request.other_films = 0;
+    all.request.other_layers = 0;
     root = json_of(&all);
-    ck_assert(says(root, "reasons", "No other film materials were looked at."));
+    ck_assert(says(root, "reasons", "No other layer materials were looked at."));
     cJSON_Delete(root);
     fixture_close(&all.base);
 }
@@ -201,7 +201,7 @@ START_TEST(each_gap_is_told)
     ck_assert(says(root, "missing", "no rate_nm_per_s for hard"));
     ck_assert(!says(root, "missing", "no tooling for hard")); /* without a rate there are no hours to be wrong */
     ck_assert(says(root, "missing", "gives no index_sigma for soft"));
-    ck_assert(says(root, "missing", "gives no thickness_bias_percent index_sigma for hard"));
+    ck_assert(says(root, "missing", "gives no run_thickness_sigma_percent index_sigma for hard"));
     ck_assert(says(root, "missing", "no part_pitch_extra_mm: parts are packed edge to edge."));
     ck_assert(!says(root, "missing", "does not fit"));
     cJSON_Delete(root);

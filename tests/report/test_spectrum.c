@@ -33,7 +33,7 @@ END_TEST
 
 START_TEST(json_has_curves_and_null_for_what_is_no_number)
 {
-    const bc_spectrum_report report = {1, aoi_rad, spectrum, BC_POL_MEAN, NULL, 0.0};
+    const bc_spectrum_report report = {1, aoi_rad, spectrum, BC_POL_UNPOLARIZED, NULL, 0.0};
     bc_text text = {0};
     cJSON *root;
     const cJSON *curve, *a;
@@ -42,7 +42,7 @@ START_TEST(json_has_curves_and_null_for_what_is_no_number)
     ck_assert(cJSON_GetArrayItem(cJSON_GetObjectItem(root, "wavelength_nm"), 1)->valuedouble == 380.1);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "curves")), 1);
     curve = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "curves"), 0);
-    ck_assert_str_eq(string_of(curve, "polarization"), "mean");
+    ck_assert_str_eq(string_of(curve, "polarization"), "unpolarized");
     ck_assert(number_of(curve, "aoi_deg") == 0.0);
     ck_assert(cJSON_GetArrayItem(cJSON_GetObjectItem(curve, "R_percent"), 1)->valuedouble == 100.0);
     a = cJSON_GetObjectItem(curve, "A_percent");
@@ -60,7 +60,7 @@ START_TEST(a_sketch_follows_the_curve)
     double nm[POINTS], reflected[POINTS];
     const double angle[] = {0.0};
     const bc_spectrum one = {.count = POINTS, .wavelength_nm = nm, .R = {reflected, reflected, reflected}};
-    const bc_spectrum_report report = {1, angle, &one, BC_POL_MEAN, NULL, 0.0};
+    const bc_spectrum_report report = {1, angle, &one, BC_POL_UNPOLARIZED, NULL, 0.0};
     bc_text text = {0};
     for (int i = 0; i < POINTS; i++) {
         nm[i] = 400.0 + i;

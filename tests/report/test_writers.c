@@ -86,7 +86,7 @@ static void close_all(everything *all)
 
 static const bc_dispersion *soft(const everything *all)
 {
-    return all->told.base.film[0].material.dispersion;
+    return all->told.base.layer[0].material.dispersion;
 }
 
 static bc_inspect_report lot(const everything *all)
@@ -101,7 +101,7 @@ static bc_status write_text(const everything *all, int which, bc_text *out, bc_e
 {
     const fixture *base = &all->told.base;
     const bc_inspect_report of_lot = lot(all);
-    const bc_dispersion *material[2] = {soft(all), base->film[1].material.dispersion};
+    const bc_dispersion *material[2] = {soft(all), base->layer[1].material.dispersion};
     switch (which) {
     case 0:
         return bc_report_check_text(&all->lens.check, out, error);
@@ -142,7 +142,7 @@ static bc_status write_text(const everything *all, int which, bc_text *out, bc_e
 static bc_status write_json(const everything *all, int which, bc_text *out, bc_error *error)
 {
     const bc_inspect_report of_lot = lot(all);
-    const bc_dispersion *material[2] = {soft(all), all->told.base.film[1].material.dispersion};
+    const bc_dispersion *material[2] = {soft(all), all->told.base.layer[1].material.dispersion};
     switch (which) {
     case 0:
         return bc_report_check_json(&all->lens.check, out, error);

@@ -28,9 +28,9 @@ static void expect_words(const offered *all, const char *piece, bool there)
 START_TEST(the_error_that_decides)
 {
     static const char *const decides[OFFERED_INFLUENCES] = {
-        "Film 1 (soft) decides: its error has a part in 90 % of what makes runs fail.",
-        "Film 2 (hard) decides:",
-        "Film 3 (soft) decides:",
+        "Layer 1 (soft) decides: its error has a part in 90 % of what makes runs fail.",
+        "Layer 2 (hard) decides:",
+        "Layer 3 (soft) decides:",
         "The index of soft decides:",
         "The index of hard decides:",
         "The drift of the whole run decides:"};
@@ -116,19 +116,19 @@ START_TEST(what_the_process_says_stands_beside_its_error)
     open_offered(&all);
     expect_words(&all, "0..0.4 %", true);
     expect_words(&all, "not given", true);
-    expect_words(&all, "gives no thickness_bias_percent for hard: taken", true);
+    expect_words(&all, "gives no run_thickness_sigma_percent for hard: taken", true);
     expect_words(&all, "gives no index_sigma for soft, hard: taken", true);
     expect_words(&all, "gives no thickness_sigma_percent", false);
-    all.row[1].has_thickness_bias = true;
-    all.row[1].thickness_bias = 0.004;
+    all.row[1].has_run_thickness_sigma = true;
+    all.row[1].run_thickness_sigma = 0.004;
     all.row[0].has_index_sigma = true;
     all.row[0].index_sigma = 0.0035;
     expect_words(&all, "0.4 %", true);
     expect_words(&all, "0..0.4 %", false);
     expect_words(&all, "0.0035", true);
-    all.row[0].has_thickness_bias = all.row[1].has_thickness_bias = false;
+    all.row[0].has_run_thickness_sigma = all.row[1].has_run_thickness_sigma = false;
     expect_words(&all, "0.4 %", false);
-    expect_words(&all, "gives no thickness_bias_percent for soft, hard: taken", true);
+    expect_words(&all, "gives no run_thickness_sigma_percent for soft, hard: taken", true);
     fixture_close(&all.base);
 }
 END_TEST
@@ -146,7 +146,7 @@ START_TEST(json_has_it_all)
     ck_assert_int_eq(bc_report_yield_json(&all.yield, &text, NULL), BC_OK);
     root = parse(&text);
     ck_assert_double_eq(number_of(root, "bias_influence"), 0.3);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "films")), FIXTURE_FILMS);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "layers")), FIXTURE_LAYERS);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "index_influence")), 2);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "process")), 2); /* a material once */
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "process_file")));

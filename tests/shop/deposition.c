@@ -16,8 +16,8 @@ bc_monitor monitor_at(const double *wavelength_nm)
 void open_rates(workshop *w)
 {
     workshop_open(w, "air", "1.38,2.1", "1.52,517642");
-    w->stack.film[0].thickness_nm = 104.0;
-    w->stack.film[1].thickness_nm = 19.4;
+    w->stack.layer[0].thickness_nm = 104.0;
+    w->stack.layer[1].thickness_nm = 19.4;
     workshop_errors(w, "1.38", 0.0, 0.0, 0.0);
     workshop_errors(w, "2.1", 0.0, 0.0, 0.0);
     for (size_t i = 0; i < 2; i++)
@@ -42,7 +42,7 @@ void open_five(workshop *w)
     static const double thickness_nm[] = {97.3, 55.1, 160.2, 12.4, 71.9};
     workshop_open(w, "air", "1.38,2.1,1.65,2.1,1.46", "1.52,517642,1.80");
     for (size_t j = 0; j < 5; j++)
-        w->stack.film[j].thickness_nm = thickness_nm[j];
+        w->stack.layer[j].thickness_nm = thickness_nm[j];
     workshop_errors(w, "*", 0.01, 0.0, 0.0);
     workshop_errors(w, "2.1", 0.02, 0.0, 0.0);
     w->row[0].has_tooling = w->row[1].has_tooling = true;

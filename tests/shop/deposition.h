@@ -14,7 +14,7 @@ bc_monitor monitor_at(const double *wavelength_nm);
 /* 104 nm of 1.38 outside 19.4 nm of 2.1 on 1.52 (glass 1 is 517642), toolings 1.04 and 0.97, rates 0.8 and 0.25. */
 void open_rates(workshop *w);
 
-/* Five films of 1.38, 2.1, 1.65, 2.1 and 1.46 from the outer one, on 1.52 (glass 1 is 517642, glass 2 1.80). */
+/* Five layers of 1.38, 2.1, 1.65, 2.1 and 1.46 from the outer one, on 1.52 (glass 1 is 517642, glass 2 1.80). */
 void open_five(workshop *w);
 
 /* Fails the test when there can be none. */

@@ -4,16 +4,16 @@
 
 #define EFFORT 0.3
 
-void open_inquiry(inquiry *q, const char *films, size_t max_films)
+void open_inquiry(inquiry *q, const char *layers, size_t max_layers)
 {
-    workshop_open(&q->w, "air", films, "1.52");
-    ck_assert_uint_le(q->w.stack.films, 4);
-    for (size_t m = 0; m < q->w.stack.films; m++)
-        q->film[m] = q->w.stack.film[m].material;
+    workshop_open(&q->w, "air", layers, "1.52");
+    ck_assert_uint_le(q->w.stack.layers, 4);
+    for (size_t m = 0; m < q->w.stack.layers; m++)
+        q->layer[m] = q->w.stack.layer[m].material;
     q->w.problem.incident = q->w.stack.incident;
-    q->w.problem.materials = q->w.stack.films;
-    q->w.problem.material = q->film;
-    q->w.problem.max_films = max_films;
+    q->w.problem.materials = q->w.stack.layers;
+    q->w.problem.material = q->layer;
+    q->w.problem.max_layers = max_layers;
     q->w.problem.max_total_nm = INFINITY;
     q->request = (bc_quote_request){
         .problem = &q->w.problem, .yield = 0.9, .max_process_c = INFINITY, .seed = 1, .effort = EFFORT, .threads = 2};

@@ -7,14 +7,14 @@
 
 typedef struct inquiry {
     workshop w;
-    bc_medium film[4];
+    bc_medium layer[4];
     bc_quote_request request;
 } inquiry;
 
-/* Films of these materials, named as for the workshop. */
-void open_inquiry(inquiry *q, const char *films, size_t max_films);
+/* Layers of these materials, named as for the workshop. */
+void open_inquiry(inquiry *q, const char *layers, size_t max_layers);
 
-/* Two materials, up to three films, R every <= limit from 430 to 660 nm, and a process with errors of every kind. */
+/* Two materials, up to three layers, R every <= limit from 430 to 660 nm, and a process with errors of every kind. */
 void open_runs(inquiry *q, double limit);
 
 bc_quote_result ask(const inquiry *q);

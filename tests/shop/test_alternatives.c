@@ -26,8 +26,8 @@ static const bc_exception *first_of(const bc_quote_result *result, bc_exception_
     return NULL;
 }
 
-/* No two films do for glasses as far apart as 1.52 and 1.80, whose amplitudes differ by more than the limit leaves room
- * for; for each alone two films do. */
+/* No two layers do for glasses as far apart as 1.52 and 1.80, whose amplitudes differ by more than the limit leaves
+ * room for; for each alone two layers do. */
 START_TEST(each_glass_has_a_recipe_of_its_own)
 {
     size_t alone = 0;
@@ -57,8 +57,8 @@ START_TEST(each_glass_has_a_recipe_of_its_own)
 }
 END_TEST
 
-/* The film that widens the range of indices most; never one that needs more heat than the part stands. */
-START_TEST(the_most_extreme_film_comes_first)
+/* The layer that widens the range of indices most; never one that needs more heat than the part stands. */
+START_TEST(the_most_extreme_layer_comes_first)
 {
     const char *const names[3] = {"1.6", "2.1", "MgF2"};
     bc_medium other[3];
@@ -67,14 +67,14 @@ START_TEST(the_most_extreme_film_comes_first)
     open_inquiry(&q, "1.45", 1);
     for (size_t m = 0; m < 3; m++)
         other[m] = medium_of(&q, names[_i == 0 ? m : 2 - m]);
-    q.request.other_films = 3;
-    q.request.other_film = other;
+    q.request.other_layers = 3;
+    q.request.other_layer = other;
     q.request.max_process_c = 40.0;
     q.request.effort = 1.0;
     workshop_ask(&q.w, 0.001, 550.0, 550.0, 0.0);
     result = ask(&q);
-    ck_assert_ptr_nonnull(first_of(&result, BC_EXCEPT_FILM));
-    ck_assert_str_eq(first_of(&result, BC_EXCEPT_FILM)->other->name, "2.1");
+    ck_assert_ptr_nonnull(first_of(&result, BC_EXCEPT_LAYER));
+    ck_assert_str_eq(first_of(&result, BC_EXCEPT_LAYER)->other->name, "2.1");
     for (size_t e = 0; e < result.exceptions; e++)
         ck_assert(result.exception[e].other == NULL || strcmp(result.exception[e].other->name, "MgF2") != 0);
     bc_quote_result_clear(&result);
@@ -129,7 +129,7 @@ START_TEST(a_row_that_asks_for_at_least_is_lowered)
 }
 END_TEST
 
-/* Two rows that no one film meets: without either of them the other still is not, and the quote says so of the harder
+/* Two rows that no one layer meets: without either of them the other still is not, and the quote says so of the harder
  * one. */
 START_TEST(a_row_that_does_not_help_is_told)
 {
@@ -207,16 +207,16 @@ START_TEST(loads_for_a_quantity)
 END_TEST
 
 /* The largest k lies in a row within the band; a row about a glass that is not at hand does not widen the band. */
-START_TEST(what_a_film_absorbs_in_the_band_asked_for)
+START_TEST(what_a_layer_absorbs_in_the_band_asked_for)
 {
     static const double nm[] = {420.0, 540.0, 680.0}, n[] = {1.39, 1.38, 1.37}, k[] = {0.0, 1e-4, 0.0};
-    bc_dispersion *film = NULL;
+    bc_dispersion *layer = NULL;
     bool told = false;
     bc_quote_result result;
     inquiry q;
     open_inquiry(&q, "1.38", 1);
-    ck_assert_int_eq(bc_dispersion_table("dull", 3, nm, n, k, &film, NULL), BC_OK);
-    q.film[0].dispersion = film;
+    ck_assert_int_eq(bc_dispersion_table("dull", 3, nm, n, k, &layer, NULL), BC_OK);
+    q.layer[0].dispersion = layer;
     workshop_ask(&q.w, 0.02, 450.0, 650.0, 0.0);
     strcpy(workshop_ask(&q.w, 0.02, 300.0, 900.0, 0.0)->substrate, "1.9");
     result = ask(&q);
@@ -229,14 +229,14 @@ START_TEST(what_a_film_absorbs_in_the_band_asked_for)
     ck_assert(told);
     bc_quote_result_clear(&result);
     workshop_close(&q.w);
-    bc_dispersion_free(film);
+    bc_dispersion_free(layer);
 }
 END_TEST
 
 START_TEST(what_no_quote_answers)
 {
-    static const char *const said[] = {"a part of -1 mm", "at least one film material", "at least one film material",
-                                       "at least one film material"};
+    static const char *const said[] = {"a part of -1 mm", "at least one layer material", "at least one layer material",
+                                       "at least one layer material"};
     bc_quote_result result;
     bc_error error = {0};
     inquiry q;
@@ -259,7 +259,7 @@ END_TEST
 
 START_TEST(no_choice_without_runs)
 {
-    const bc_robust_options options = {.seed = 1, .trials = 0};
+    const bc_robust_options options = {.seed = 1, .runs = 0};
     const bc_draft_result draft = {0};
     bc_robust_result result;
     bc_error error = {0};
@@ -275,12 +275,12 @@ TCase *alternatives_case(void)
 {
     TCase *tests = tcase_create("alternatives");
     tcase_add_test(tests, each_glass_has_a_recipe_of_its_own);
-    tcase_add_loop_test(tests, the_most_extreme_film_comes_first, 0, 2);
+    tcase_add_loop_test(tests, the_most_extreme_layer_comes_first, 0, 2);
     tcase_add_loop_test(tests, the_nearest_glass_comes_first, 0, 2);
     tcase_add_test(tests, a_row_that_asks_for_at_least_is_lowered);
     tcase_add_test(tests, a_row_that_does_not_help_is_told);
     tcase_add_test(tests, a_single_angle_is_lowered);
-    tcase_add_test(tests, what_a_film_absorbs_in_the_band_asked_for);
+    tcase_add_test(tests, what_a_layer_absorbs_in_the_band_asked_for);
     tcase_add_loop_test(tests, loads_for_a_quantity, 0, 2);
     tcase_add_loop_test(tests, what_no_quote_answers, 0, 4);
     tcase_add_test(tests, no_choice_without_runs);

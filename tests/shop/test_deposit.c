@@ -8,32 +8,32 @@
 #include <string.h>
 
 /* 19.4 / 0.97 = 20 nm at 0.25 nm/s are 80 s; 104 / 1.04 = 100 nm at 0.8 nm/s are 125 s. The door was closed 70 + 45
- * minutes before the first film. */
+ * minutes before the first layer. */
 START_TEST(order_thickness_and_time_are_those_by_hand)
 {
-    const bc_chamber chamber = {.pump_down_min = 70, .heat_min = 45, .cool_vent_min = 80, .between_films_s = 40};
+    const bc_chamber chamber = {.pump_down_min = 70, .heat_min = 45, .cool_vent_min = 80, .between_layers_s = 40};
     const bc_monitor monitor = monitor_at(&(double){550.0});
     workshop w;
     bc_deposit_result sheet;
     open_rates(&w);
     sheet = deposit(&w, &w.process, &chamber, &monitor);
-    ck_assert_uint_eq(sheet.films, 2);
-    ck_assert_uint_eq(sheet.film[0].film, 1);
-    ck_assert_str_eq(sheet.film[0].material->name, "2.1");
-    ck_assert_double_eq(sheet.film[0].thickness_nm, 19.4);
-    ck_assert_double_eq_tol(sheet.film[0].monitor_nm, 20.0, 1e-13);
-    ck_assert_double_eq_tol(sheet.film[0].time_s, 80.0, 1e-12);
-    ck_assert_double_eq_tol(sheet.film[0].starts_s, 6900.0, 1e-9);
-    ck_assert_double_eq_tol(sheet.film[0].ends_s, 6980.0, 1e-9);
-    ck_assert_str_eq(sheet.film[1].material->name, "1.38");
-    ck_assert_double_eq_tol(sheet.film[1].monitor_nm, 100.0, 1e-13);
-    ck_assert_double_eq_tol(sheet.film[1].total_nm, 123.4, 1e-12);
-    ck_assert_double_eq_tol(sheet.film[1].total_s, 205.0, 1e-12);
-    ck_assert_double_eq_tol(sheet.film[1].starts_s, 7020.0, 1e-9);
-    ck_assert_double_eq_tol(sheet.film[1].ends_s, 7145.0, 1e-9);
-    ck_assert_double_eq_tol(sheet.film_s, 205.0, 1e-12);
+    ck_assert_uint_eq(sheet.layers, 2);
+    ck_assert_uint_eq(sheet.layer[0].layer, 1);
+    ck_assert_str_eq(sheet.layer[0].material->name, "2.1");
+    ck_assert_double_eq(sheet.layer[0].thickness_nm, 19.4);
+    ck_assert_double_eq_tol(sheet.layer[0].monitor_nm, 20.0, 1e-13);
+    ck_assert_double_eq_tol(sheet.layer[0].time_s, 80.0, 1e-12);
+    ck_assert_double_eq_tol(sheet.layer[0].starts_s, 6900.0, 1e-9);
+    ck_assert_double_eq_tol(sheet.layer[0].ends_s, 6980.0, 1e-9);
+    ck_assert_str_eq(sheet.layer[1].material->name, "1.38");
+    ck_assert_double_eq_tol(sheet.layer[1].monitor_nm, 100.0, 1e-13);
+    ck_assert_double_eq_tol(sheet.layer[1].total_nm, 123.4, 1e-12);
+    ck_assert_double_eq_tol(sheet.layer[1].total_s, 205.0, 1e-12);
+    ck_assert_double_eq_tol(sheet.layer[1].starts_s, 7020.0, 1e-9);
+    ck_assert_double_eq_tol(sheet.layer[1].ends_s, 7145.0, 1e-9);
+    ck_assert_double_eq_tol(sheet.layer_s, 205.0, 1e-12);
     ck_assert_double_eq_tol(sheet.load_s, 7145.0 + 40.0 + 4800.0, 1e-9);
-    ck_assert_double_eq_tol(sheet.film[0].signal.quarter_waves, 4.0 * 2.1 * 20.0 / 550.0, 1e-14);
+    ck_assert_double_eq_tol(sheet.layer[0].signal.quarter_waves, 4.0 * 2.1 * 20.0 / 550.0, 1e-14);
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
 }
@@ -48,26 +48,26 @@ START_TEST(what_is_not_known_is_not_made_up)
     open_rates(&w);
     sheet = deposit(&w, NULL, &chamber, &monitor);
     for (size_t order = 0; order < 2; order++) {
-        ck_assert(!sheet.film[order].has_rate && !sheet.film[order].has_tooling && !sheet.film[order].thin);
-        ck_assert(isnan(sheet.film[order].time_s) && isnan(sheet.film[order].total_s));
-        ck_assert(isnan(sheet.film[order].ends_s));
-        ck_assert_double_eq(sheet.film[order].monitor_nm, sheet.film[order].thickness_nm);
-        ck_assert_double_eq(sheet.film[order].allowed_nm, BC_ALLOWED_SHARE * sheet.film[order].thickness_nm);
+        ck_assert(!sheet.layer[order].has_rate && !sheet.layer[order].has_tooling && !sheet.layer[order].thin);
+        ck_assert(isnan(sheet.layer[order].time_s) && isnan(sheet.layer[order].total_s));
+        ck_assert(isnan(sheet.layer[order].ends_s));
+        ck_assert_double_eq(sheet.layer[order].monitor_nm, sheet.layer[order].thickness_nm);
+        ck_assert_double_eq(sheet.layer[order].allowed_nm, BC_ALLOWED_SHARE * sheet.layer[order].thickness_nm);
     }
-    ck_assert(isnan(sheet.film_s) && isnan(sheet.load_s));
+    ck_assert(isnan(sheet.layer_s) && isnan(sheet.load_s));
     bc_deposit_result_clear(&sheet);
-    w.row[0].has_rate = false; /* the outer film's: what comes before it is known */
+    w.row[0].has_rate = false; /* the outer layer's: what comes before it is known */
     sheet = deposit(&w, &w.process, NULL, &monitor);
-    ck_assert_double_eq_tol(sheet.film[0].total_s, 80.0, 1e-12);
-    ck_assert(isnan(sheet.film[1].time_s) && isnan(sheet.film[1].total_s) && isnan(sheet.film_s));
-    ck_assert(isnan(sheet.film[0].ends_s) && isnan(sheet.load_s));
-    ck_assert_double_eq_tol(sheet.film[1].monitor_nm, 100.0, 1e-13);
+    ck_assert_double_eq_tol(sheet.layer[0].total_s, 80.0, 1e-12);
+    ck_assert(isnan(sheet.layer[1].time_s) && isnan(sheet.layer[1].total_s) && isnan(sheet.layer_s));
+    ck_assert(isnan(sheet.layer[0].ends_s) && isnan(sheet.load_s));
+    ck_assert_double_eq_tol(sheet.layer[1].monitor_nm, 100.0, 1e-13);
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
 }
 END_TEST
 
-START_TEST(a_film_below_the_minimum_is_thin)
+START_TEST(a_layer_below_the_minimum_is_thin)
 {
     const bc_monitor monitor = monitor_at(&(double){550.0});
     workshop w;
@@ -77,8 +77,8 @@ START_TEST(a_film_below_the_minimum_is_thin)
     w.row[0].minimum_nm = 104.0;
     w.row[1].minimum_nm = 19.5;
     sheet = deposit(&w, &w.process, NULL, &monitor);
-    ck_assert(sheet.film[0].thin); /* 20 nm at the monitor, and 19.4 nm on the part */
-    ck_assert(!sheet.film[1].thin);
+    ck_assert(sheet.layer[0].thin); /* 20 nm at the monitor, and 19.4 nm on the part */
+    ck_assert(!sheet.layer[1].thin);
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
 }
@@ -93,14 +93,14 @@ START_TEST(crystal_is_advised_where_the_cut_costs_more_than_the_process)
     double cost_nm;
     open_rates(&w);
     sheet = deposit(&w, &w.process, NULL, &monitor);
-    cost_nm = sheet.film[0].signal.cost_nm;
+    cost_nm = sheet.layer[0].signal.cost_nm;
     bc_deposit_result_clear(&sheet);
     for (int less = 0; less < 2; less++) {
         w.row[1].thickness_sigma = cost_nm / 19.4 * (less ? 0.99 : 1.01);
         sheet = deposit(&w, &w.process, NULL, &monitor);
-        ck_assert_double_eq_tol(sheet.film[0].allowed_nm, w.row[1].thickness_sigma * 19.4, 1e-12);
-        ck_assert_int_eq(sheet.film[0].signal.cut_by, less ? BC_CUT_COARSE : BC_CUT_OPTICAL);
-        ck_assert_uint_eq(sheet.crystal, (less ? 1u : 0u) + (sheet.film[1].signal.cut_by != BC_CUT_OPTICAL));
+        ck_assert_double_eq_tol(sheet.layer[0].allowed_nm, w.row[1].thickness_sigma * 19.4, 1e-12);
+        ck_assert_int_eq(sheet.layer[0].signal.cut_by, less ? BC_CUT_COARSE : BC_CUT_OPTICAL);
+        ck_assert_uint_eq(sheet.crystal, (less ? 1u : 0u) + (sheet.layer[1].signal.cut_by != BC_CUT_OPTICAL));
         bc_deposit_result_clear(&sheet);
     }
     workshop_close(&w);
@@ -120,12 +120,12 @@ typedef void (*spoiler)(workshop *w, bc_monitor *monitor);
 static const double no_wavelength[] = {0.0}, infinite_wavelength[] = {INFINITY}, far_wavelength[] = {9000.0},
                     edge_wavelength[] = {355.0};
 static double endless_list[10001];
-static const size_t first_film[] = {1}, third_film[] = {3};
+static const size_t first_layer[] = {1}, third_layer[] = {3};
 
-SPOILER(no_films, w->stack.films = 0)
-SPOILER(no_thickness, w->stack.film[1].thickness_nm = 0.0)
-SPOILER(negative_thickness, w->stack.film[0].thickness_nm = -1.0)
-SPOILER(endless_thickness, w->stack.film[0].thickness_nm = 1e9)
+SPOILER(no_layers, w->stack.layers = 0)
+SPOILER(no_thickness, w->stack.layer[1].thickness_nm = 0.0)
+SPOILER(negative_thickness, w->stack.layer[0].thickness_nm = -1.0)
+SPOILER(endless_thickness, w->stack.layer[0].thickness_nm = 1e9)
 SPOILER(absorption_as_signal, monitor->signal = BC_A)
 SPOILER(coated_back, monitor->witness_back = BC_BACK_SAME)
 SPOILER(negative_glass, monitor->witness_back = BC_BACK_UNCOATED; monitor->witness_mm = -1.0)
@@ -144,15 +144,15 @@ SPOILER(no_step, monitor->wavelengths = 0; monitor->step_nm = 0.0)
 SPOILER(too_many, monitor->wavelengths = 0; monitor->step_nm = 1e-6)
 SPOILER(too_many_named, monitor->wavelengths = 10001; monitor->wavelength_nm = endless_list;
         for (size_t i = 0; i < 10001; i++) endless_list[i] = 500.0)
-SPOILER(fresh_before_the_first, monitor->fresh = 1; monitor->fresh_before = first_film)
-SPOILER(fresh_after_the_last, monitor->fresh = 1; monitor->fresh_before = third_film)
+SPOILER(fresh_before_the_first, monitor->fresh = 1; monitor->fresh_before = first_layer)
+SPOILER(fresh_after_the_last, monitor->fresh = 1; monitor->fresh_before = third_layer)
 
 static const struct {
     spoiler spoil;
     const char *says;
-} refusals[] = {{no_films, "no film"},
-                {no_thickness, "film 1 from the substrate (2.1): found a thickness of 0 nm"},
-                {negative_thickness, "film 2 from the substrate (1.38): found a thickness of -1 nm"},
+} refusals[] = {{no_layers, "no layer"},
+                {no_thickness, "layer 1 from the substrate (2.1): found a thickness of 0 nm"},
+                {negative_thickness, "layer 2 from the substrate (1.38): found a thickness of -1 nm"},
                 {endless_thickness, "quarter waves"},
                 {absorption_as_signal, "R or T"},
                 {coated_back, "back"},
@@ -170,8 +170,8 @@ static const struct {
                 {no_step, "steps of 0 nm"},
                 {too_many, "more than 10000"},
                 {too_many_named, "10001 monitor wavelengths; expected 10000 at most"},
-                {fresh_before_the_first, "before film 1"},
-                {fresh_after_the_last, "before film 3"}};
+                {fresh_before_the_first, "before layer 1"},
+                {fresh_after_the_last, "before layer 3"}};
 
 START_TEST(what_cannot_be_is_refused)
 {
@@ -184,9 +184,9 @@ START_TEST(what_cannot_be_is_refused)
     ck_assert_int_eq(bc_deposit(&w.stack, NULL, NULL, &monitor, &sheet, &error), BC_ERROR_INPUT);
     ck_assert_msg(strstr(error.message, refusals[_i].says) != NULL, "no '%s' in '%s'", refusals[_i].says,
                   error.message);
-    ck_assert_ptr_null(sheet.film);
-    ck_assert_uint_eq(sheet.films, 0);
-    w.stack.films = 2;
+    ck_assert_ptr_null(sheet.layer);
+    ck_assert_uint_eq(sheet.layers, 0);
+    w.stack.layers = 2;
     workshop_close(&w);
 }
 END_TEST
@@ -196,7 +196,7 @@ TCase *deposit_case(void)
     TCase *tests = tcase_create("deposit");
     tcase_add_test(tests, order_thickness_and_time_are_those_by_hand);
     tcase_add_test(tests, what_is_not_known_is_not_made_up);
-    tcase_add_test(tests, a_film_below_the_minimum_is_thin);
+    tcase_add_test(tests, a_layer_below_the_minimum_is_thin);
     tcase_add_test(tests, crystal_is_advised_where_the_cut_costs_more_than_the_process);
     tcase_add_loop_test(tests, what_cannot_be_is_refused, 0, (int)(sizeof refusals / sizeof refusals[0]));
     return tests;

@@ -17,30 +17,30 @@ static double limit_used_of(const workshop *w)
 }
 
 /* A design that uses so much of its limit. */
-static void open_three_films(workshop *w, double used)
+static void open_three_layers(workshop *w, double used)
 {
     workshop_open(w, "air", "1.38,2.1,1.62", "1.52");
-    w->stack.film[0].thickness_nm = 98.0;
-    w->stack.film[1].thickness_nm = 128.0;
-    w->stack.film[2].thickness_nm = 84.0;
+    w->stack.layer[0].thickness_nm = 98.0;
+    w->stack.layer[1].thickness_nm = 128.0;
+    w->stack.layer[2].thickness_nm = 84.0;
     workshop_ask(w, 1.0, 450.0, 650.0, 0.0);
     w->callout[0].limit = limit_used_of(w) / used;
     w->options.influence = true;
-    w->options.trials = 5000;
+    w->options.runs = 5000;
 }
 
-/* Where one error is all there is, it has all the influence and the others have none: the films in turn, an index, the
+/* Where one error is all there is, it has all the influence and the others have none: the layers in turn, an index, the
  * run. In the failures as well as in limit_used. */
 START_TEST(one_error_alone_has_all_the_influence)
 {
     static const char *const names[] = {"1.38", "2.1", "1.62"};
-    static const size_t index_place[] = {3, 5, 4}; /* after the films, by name: 1.38, 1.62, 2.1 */
+    static const size_t index_place[] = {3, 5, 4}; /* after the layers, by name: 1.38, 1.62, 2.1 */
     const int which = _i % 7;
     const bool of_failure = _i < 7;
     size_t place;
     bc_yield_result result;
     workshop w;
-    open_three_films(&w, of_failure ? 0.98 : 0.01);
+    open_three_layers(&w, of_failure ? 0.98 : 0.01);
     if (which < 3)
         workshop_errors(&w, names[which], 0.04, 0.0, 0.0);
     else if (which < 6)
@@ -66,25 +66,25 @@ START_TEST(influences_are_told_by_name)
 {
     bc_yield_result result;
     workshop w;
-    open_three_films(&w, 0.98);
+    open_three_layers(&w, 0.98);
     workshop_errors(&w, "*", 0.01, 0.0, 0.0);
     result = workshop_run(&w);
     for (size_t j = 0; j < 3; j++) {
-        ck_assert_str_eq(result.influence[j].material, w.stack.film[j].material.name);
-        ck_assert_uint_eq(result.influence[j].film, j);
+        ck_assert_str_eq(result.influence[j].material, w.stack.layer[j].material.name);
+        ck_assert_uint_eq(result.influence[j].layer, j);
     }
     ck_assert_str_eq(result.influence[3].material, "1.38");
     ck_assert_str_eq(result.influence[4].material, "1.62");
     ck_assert_str_eq(result.influence[5].material, "2.1");
     ck_assert_str_eq(result.influence[6].material, "");
     for (size_t i = 3; i < 7; i++)
-        ck_assert_uint_eq(result.influence[i].film, (size_t)-1);
+        ck_assert_uint_eq(result.influence[i].layer, (size_t)-1);
     bc_yield_result_clear(&result);
     workshop_close(&w);
 }
 END_TEST
 
-/* The slope of limit_used with the relative thickness of some films at once, by differences of the verdict. */
+/* The slope of limit_used with the relative thickness of some layers at once, by differences of the verdict. */
 static double slope(workshop *w, size_t first, size_t last)
 {
     const double step = 1e-6;
@@ -92,10 +92,10 @@ static double slope(workshop *w, size_t first, size_t last)
     for (int side = 0; side < 2; side++) {
         const double factor = side == 0 ? 1.0 - step : 1.0 + step;
         for (size_t j = first; j <= last; j++)
-            w->stack.film[j].thickness_nm *= factor;
+            w->stack.layer[j].thickness_nm *= factor;
         used[side] = limit_used_of(w);
         for (size_t j = first; j <= last; j++)
-            w->stack.film[j].thickness_nm /= factor;
+            w->stack.layer[j].thickness_nm /= factor;
     }
     return (used[1] - used[0]) / (2.0 * step);
 }
@@ -110,7 +110,7 @@ START_TEST(of_a_linear_model_each_has_its_share)
     double part[4], sum = 0.0, shares = 0.0;
     bc_yield_result result;
     workshop w;
-    open_three_films(&w, 0.01);
+    open_three_layers(&w, 0.01);
     w.callout[0].from_nm = w.callout[0].to_nm = 480.0; /* one wavelength: no other one becomes the worst */
     for (size_t j = 0; j < 3; j++) {
         workshop_errors(&w, names[j], sigma[j], bias, 0.0);
@@ -139,7 +139,7 @@ START_TEST(rare_failures_are_not_asked)
     static const double used[] = {0.01, 0.98, 1000.0};
     bc_yield_result result;
     workshop w;
-    open_three_films(&w, used[_i]);
+    open_three_layers(&w, used[_i]);
     workshop_errors(&w, "*", 0.01, 0.01, 0.01);
     result = workshop_run(&w);
     ck_assert(result.influence_of_failure == (result.yield >= 0.01 && result.yield <= 0.99));

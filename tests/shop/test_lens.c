@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Curved surfaces: geometry against coordinates and closed forms, and a single film, whose R is known in closed form at
- * every thickness, from the centre to the edge.
+ * Curved surfaces: geometry against coordinates and closed forms, and a single layer, whose R is known in closed form
+ * at every thickness, from the centre to the edge.
  */
 #include "workshop.h"
 #include <bloomcoat/lens.h>
@@ -135,7 +135,7 @@ START_TEST(zones_by_equal_steps_of_slope)
 }
 END_TEST
 
-/* MgF2-like film, a quarter wave of 550 nm at the vertex, asked about at 550 nm alone. */
+/* MgF2-like layer, a quarter wave of 550 nm at the vertex, asked about at 550 nm alone. */
 #define INDEX   1.38
 #define GLASS   1.62
 #define WAVE_NM 550.0
@@ -144,7 +144,7 @@ END_TEST
 static void open_single(workshop *w, double limit)
 {
     workshop_open(w, "air", "1.38", "1.62");
-    w->stack.film[0].thickness_nm = QUARTER;
+    w->stack.layer[0].thickness_nm = QUARTER;
     workshop_ask(w, limit, WAVE_NM, WAVE_NM, 0.0);
 }
 
@@ -161,7 +161,7 @@ static const bc_curved bowl = {.radius_mm = 20.0, .clear_aperture_mm = 28.0, .co
 
 static double R_at_slope(double slope_rad, double vertex_nm)
 {
-    return one_film(INDEX, GLASS, vertex_nm * cos(slope_rad), WAVE_NM);
+    return one_layer(INDEX, GLASS, vertex_nm * cos(slope_rad), WAVE_NM);
 }
 
 /* R grows from the vertex outward and reaches the limit at a slope found here by bisection of the closed form. */
@@ -212,7 +212,7 @@ START_TEST(the_mean_over_the_area)
 }
 END_TEST
 
-/* R of one film depends on the cosine of its phase: as much past the quarter wave at the vertex as short of it at the
+/* R of one layer depends on the cosine of its phase: as much past the quarter wave at the vertex as short of it at the
  * edge balances the two, so the factor is 2 / (1 + cos s). (Born and Wolf, Principles of Optics, ch. 1.6.4) */
 START_TEST(the_factor_that_balances)
 {
@@ -227,7 +227,7 @@ START_TEST(the_factor_that_balances)
     ck_assert(lens.scaled.check.pass && lens.scaled.aperture_mm == 28.0);
     ck_assert_ptr_eq(lens.scaled.check.finding[0].substrate, lens.designed.check.finding[0].substrate);
     bc_lens_result_clear(&lens);
-    w.stack.film[0].thickness_nm = expected * QUARTER; /* balanced as it is: nothing is to be gained */
+    w.stack.layer[0].thickness_nm = expected * QUARTER; /* balanced as it is: nothing is to be gained */
     lens = look(&w, &bowl, BC_LENS_ZONES);
     ck_assert_double_eq_tol(lens.factor, 1.0, 1.01e-4);
     if (lens.factor == 1.0)
@@ -237,7 +237,7 @@ START_TEST(the_factor_that_balances)
 }
 END_TEST
 
-/* Where no factor is enough, the farthest that one reaches: a film thick as far past the quarter wave at the vertex as
+/* Where no factor is enough, the farthest that one reaches: a layer thick as far past the quarter wave at the vertex as
  * the limit allows, and as far short of it where it ends. With R at the limit at 1 - w and 1 + w quarter waves, found
  * here by bisection of the closed form, that is where the cosine is (1 - w) / (1 + w). */
 START_TEST(the_factor_that_reaches_farthest)
@@ -274,7 +274,7 @@ START_TEST(the_factor_is_never_worse)
     workshop_open(&w, "air", "1.38,2.1,1.38,2.1", "1.52");
     workshop_ask(&w, 0.01, 450.0, 650.0, 0.0);
     for (size_t j = 0; j < 4; j++)
-        w.stack.film[j].thickness_nm = thickness_nm[_i][j];
+        w.stack.layer[j].thickness_nm = thickness_nm[_i][j];
     coarse = look(&w, &bowl, BC_LENS_ZONES);
     fine = look(&w, &bowl, 401);
     ck_assert(coarse.factor == 1.0 || coarse.scaled.check.limit_used < coarse.designed.check.limit_used);
@@ -332,8 +332,8 @@ START_TEST(a_bare_surface_in_axial_light)
 }
 END_TEST
 
-/* A run is good when the film is thin enough at the vertex and thick enough at the edge: with one normal error of the
- * film's thickness the share is the difference of two normal probabilities. */
+/* A run is good when the layer is thin enough at the vertex and thick enough at the edge: with one normal error of the
+ * layer's thickness the share is the difference of two normal probabilities. */
 START_TEST(the_yield_is_that_of_all_zones)
 {
     const double edge = cos(asin(14.0 / 20.0)), sigma = 0.06, limit = R_at_slope(0.0, 0.80 * QUARTER);
@@ -343,7 +343,7 @@ START_TEST(the_yield_is_that_of_all_zones)
     workshop w;
     bc_yield_result result;
     open_single(&w, limit);
-    w.stack.film[0].thickness_nm = vertex_nm;
+    w.stack.layer[0].thickness_nm = vertex_nm;
     workshop_errors(&w, "1.38", sigma, 0.0, 0.0);
     ck_assert_int_eq(bc_curved_zones(&bowl, BC_LENS_ZONES, zone, NULL), BC_OK);
     w.problem.zones = BC_LENS_ZONES;

@@ -41,8 +41,8 @@ END_TEST
 static void open_shop(workshop *w)
 {
     workshop_open(w, "air", "1.38,2.1", "1.52");
-    w->stack.film[0].thickness_nm = 104.0;
-    w->stack.film[1].thickness_nm = 19.4;
+    w->stack.layer[0].thickness_nm = 104.0;
+    w->stack.layer[1].thickness_nm = 19.4;
     workshop_errors(w, "1.38", 0.0, 0.0, 0.0);
     workshop_errors(w, "2.1", 0.0, 0.0, 0.0);
     w->row[0].has_rate = w->row[1].has_rate = true;
@@ -56,10 +56,10 @@ static void open_shop(workshop *w)
 /* 104 / (1.04 * 0.8) = 125 s and 19.4 / (0.97 * 0.25) = 80 s; twice 40 s; 70 + 45 + 80 min. */
 START_TEST(hours_are_those_by_hand)
 {
-    const bc_chamber chamber = {.pump_down_min = 70, .heat_min = 45, .cool_vent_min = 80, .between_films_s = 40};
+    const bc_chamber chamber = {.pump_down_min = 70, .heat_min = 45, .cool_vent_min = 80, .between_layers_s = 40};
     workshop w;
     open_shop(&w);
-    ck_assert_double_eq_tol(bc_film_hours(&w.stack, &w.process), 205.0 / 3600.0, 1e-14);
+    ck_assert_double_eq_tol(bc_layer_hours(&w.stack, &w.process), 205.0 / 3600.0, 1e-14);
     ck_assert_double_eq_tol(bc_hours_per_load(&w.stack, &w.process, &chamber), (205.0 + 80.0 + 195.0 * 60.0) / 3600.0,
                             1e-14);
     workshop_close(&w);
@@ -74,7 +74,7 @@ START_TEST(what_is_not_known_gives_no_hours)
     ck_assert(isnan(bc_hours_per_load(&w.stack, &w.process, NULL)));
     ck_assert(isnan(bc_hours_per_load(&w.stack, NULL, &chamber)));
     w.row[1].has_rate = false;
-    ck_assert(isnan(bc_film_hours(&w.stack, &w.process)));
+    ck_assert(isnan(bc_layer_hours(&w.stack, &w.process)));
     workshop_close(&w);
 }
 END_TEST

@@ -25,7 +25,7 @@ START_TEST(simulated_runs)
     workshop_open(&w, "air", "1.38", "1.52");
     workshop_ask(&w, 0.05, 545.0, 550.0, 0.0);
     workshop_errors(&w, "*", 0.02, 0.01, 0.01);
-    w.options.trials = 40;
+    w.options.runs = 40;
     w.options.threads = 1;
     w.options.influence = w.options.sigma_for_yield = w.options.percentiles = true;
     ck_assert_uint_gt(scarce_each_place(yield, &w), 20);
@@ -40,11 +40,11 @@ typedef struct choice {
 
 static bc_status choose(void *context, bc_error *error)
 {
-    const bc_robust_options options = {.seed = 1, .trials = 40, .threads = 1};
+    const bc_robust_options options = {.seed = 1, .runs = 40, .threads = 1};
     const choice *c = context;
     bc_robust_result result;
     const bc_status status = bc_robust(&c->q.w.problem, &c->q.w.process, &c->draft, &options, &result, error);
-    scarce_expect(status == BC_OK || result.stack.film == NULL);
+    scarce_expect(status == BC_OK || result.stack.layer == NULL);
     bc_robust_result_clear(&result);
     return status;
 }
@@ -56,7 +56,7 @@ START_TEST(the_robust_choice)
     open_runs(&c.q, 0.02);
     c.q.w.callout[0].from_nm = 545.0;
     c.q.w.callout[0].to_nm = 550.0;
-    c.q.w.problem.max_films = 2;
+    c.q.w.problem.max_layers = 2;
     ck_assert_int_eq(bc_draft(&c.q.w.problem, &options, &c.draft, NULL), BC_OK);
     ck_assert_uint_gt(scarce_each_place(choose, &c), 20);
     bc_draft_result_clear(&c.draft);
@@ -77,18 +77,18 @@ static bc_status quote(void *context, bc_error *error)
 /* Nothing at hand does it, so that everything else is tried; with a process (2) other designs as well. */
 START_TEST(a_quote_with_exceptions)
 {
-    bc_medium other_film, other_glass;
+    bc_medium other_layer, other_glass;
     bc_error error;
     inquiry q;
     open_inquiry(&q, "1.38", 1);
     workshop_ask(&q.w, 0.01, 540.0, 560.0, 0.0);
-    ck_assert_msg(bc_medium_find(q.w.materials, "1.25", NULL, &other_film, &error) == BC_OK, "%s", error.message);
+    ck_assert_msg(bc_medium_find(q.w.materials, "1.25", NULL, &other_layer, &error) == BC_OK, "%s", error.message);
     ck_assert_msg(bc_medium_find(q.w.materials, "1.80", NULL, &other_glass, &error) == BC_OK, "%s", error.message);
     q.request.threads = 1;
     q.request.effort = 0.02;
     if (_i > 0) {
-        q.request.other_films = q.request.other_glasses = 1;
-        q.request.other_film = &other_film;
+        q.request.other_layers = q.request.other_glasses = 1;
+        q.request.other_layer = &other_layer;
         q.request.other_glass = &other_glass;
     }
     if (_i == 2) {
@@ -111,7 +111,7 @@ static bc_status fill(void *context, bc_error *error)
     const sheet *s = context;
     bc_deposit_result result;
     const bc_status status = bc_deposit(&s->w.stack, &s->w.process, NULL, &s->monitor, &result, error);
-    scarce_expect(status == BC_OK || result.film == NULL);
+    scarce_expect(status == BC_OK || result.layer == NULL);
     bc_deposit_result_clear(&result);
     return status;
 }

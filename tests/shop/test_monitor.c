@@ -5,13 +5,13 @@
 #include "deposition.h"
 #include <math.h>
 
-static bool is_better(const bc_film_signal *one, const bc_film_signal *other)
+static bool is_better(const bc_layer_signal *one, const bc_layer_signal *other)
 {
     return one->cut_by != other->cut_by ? one->cut_by < other->cut_by : one->cost_nm < other->cost_nm;
 }
 
-/* Of several wavelengths each film has the one at which, looked at alone, it is surest. */
-START_TEST(each_film_has_the_surest_of_several_wavelengths)
+/* Of several wavelengths each layer has the one at which, looked at alone, it is surest. */
+START_TEST(each_layer_has_the_surest_of_several_wavelengths)
 {
     static const double all[] = {450.0, 523.0, 700.0};
     bc_monitor monitor = monitor_at(all);
@@ -27,14 +27,14 @@ START_TEST(each_film_has_the_surest_of_several_wavelengths)
     ck_assert(!sheet.swept);
     ck_assert_uint_eq(sheet.choices, 3);
     for (size_t order = 0; order < 5; order++) {
-        const bc_film_signal *seen = &sheet.film[order].signal;
+        const bc_layer_signal *seen = &sheet.layer[order].signal;
         bool found = false;
         for (size_t i = 0; i < 3; i++) {
-            ck_assert(!is_better(&alone[i].film[order].signal, seen));
-            found = found || (all[i] == seen->wavelength_nm && alone[i].film[order].signal.cost_nm == seen->cost_nm);
+            ck_assert(!is_better(&alone[i].layer[order].signal, seen));
+            found = found || (all[i] == seen->wavelength_nm && alone[i].layer[order].signal.cost_nm == seen->cost_nm);
         }
         ck_assert(found);
-        ck_assert_double_eq(sheet.film[order].best_wavelength_nm, seen->wavelength_nm);
+        ck_assert_double_eq(sheet.layer[order].best_wavelength_nm, seen->wavelength_nm);
     }
     for (size_t i = 0; i < 3; i++)
         bc_deposit_result_clear(&alone[i]);
@@ -43,7 +43,7 @@ START_TEST(each_film_has_the_surest_of_several_wavelengths)
 }
 END_TEST
 
-/* The wavelength that is found is as good as any of the grid, looked at alone; and what is told of each film's best is
+/* The wavelength that is found is as good as any of the grid, looked at alone; and what is told of each layer's best is
  * the best of the grid. */
 START_TEST(the_wavelength_for_the_whole_run_is_the_best_of_the_range)
 {
@@ -63,21 +63,21 @@ START_TEST(the_wavelength_for_the_whole_run_is_the_best_of_the_range)
         ck_assert_uint_eq(sheet.choice[i].crystal, alone.crystal);
         fewest = alone.crystal < fewest ? alone.crystal : fewest;
         for (size_t order = 0; order < 5; order++)
-            ck_assert(alone.film[order].signal.cut_by > sheet.film[order].best_cut_by ||
-                      alone.film[order].signal.cost_nm >= sheet.film[order].best_cost_nm);
+            ck_assert(alone.layer[order].signal.cut_by > sheet.layer[order].best_cut_by ||
+                      alone.layer[order].signal.cost_nm >= sheet.layer[order].best_cost_nm);
         bc_deposit_result_clear(&alone);
     }
     ck_assert_uint_eq(sheet.crystal, fewest);
     for (size_t i = 0; i < sheet.choices; i++)
         ck_assert(sheet.choice[i].crystal > fewest || sheet.choice[i].share >= sheet.choice[sheet.chosen].share);
-    ck_assert_double_eq(sheet.film[0].signal.wavelength_nm, sheet.choice[sheet.chosen].wavelength_nm);
+    ck_assert_double_eq(sheet.layer[0].signal.wavelength_nm, sheet.choice[sheet.chosen].wavelength_nm);
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
 }
 END_TEST
 
 /* The table of 517642 begins at 350 nm; TiO2 absorbs at its short end; a metal is clear nowhere. */
-START_TEST(the_range_is_clipped_to_where_films_are_known_and_clear)
+START_TEST(the_range_is_clipped_to_where_layers_are_known_and_clear)
 {
     bc_monitor monitor = monitor_at(NULL);
     workshop w;
@@ -91,7 +91,7 @@ START_TEST(the_range_is_clipped_to_where_films_are_known_and_clear)
     for (size_t i = 0; i < sheet.choices; i++) {
         double n, k;
         ck_assert_int_eq(
-            bc_dispersion_index(w.stack.film[0].material.dispersion, 1, &sheet.choice[i].wavelength_nm, &n, &k, NULL),
+            bc_dispersion_index(w.stack.layer[0].material.dispersion, 1, &sheet.choice[i].wavelength_nm, &n, &k, NULL),
             BC_OK);
         ck_assert_double_le(k, BC_MONITOR_CLEAR);
     }
@@ -101,8 +101,8 @@ START_TEST(the_range_is_clipped_to_where_films_are_known_and_clear)
     sheet = deposit(&w, NULL, NULL, &monitor);
     ck_assert(!sheet.has_signal && sheet.swept);
     ck_assert_uint_eq(sheet.choices, 0);
-    ck_assert_uint_eq(sheet.film[0].points, 0);
-    ck_assert_double_eq(sheet.film[0].monitor_nm, 100.0);
+    ck_assert_uint_eq(sheet.layer[0].points, 0);
+    ck_assert_double_eq(sheet.layer[0].monitor_nm, 100.0);
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
 }
@@ -111,8 +111,8 @@ END_TEST
 TCase *monitor_case(void)
 {
     TCase *tests = tcase_create("monitor");
-    tcase_add_test(tests, each_film_has_the_surest_of_several_wavelengths);
+    tcase_add_test(tests, each_layer_has_the_surest_of_several_wavelengths);
     tcase_add_test(tests, the_wavelength_for_the_whole_run_is_the_best_of_the_range);
-    tcase_add_test(tests, the_range_is_clipped_to_where_films_are_known_and_clear);
+    tcase_add_test(tests, the_range_is_clipped_to_where_layers_are_known_and_clear);
     return tests;
 }

@@ -15,7 +15,7 @@ static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
     bc_design_problem problem = q->w.problem;
     bc_callout row[MOST_CALLOUTS];
     const bc_callouts callouts = {.count = q->w.callouts.count, .callout = row};
-    bc_yield_options options = {.trials = exception->trials, .seed = exception->seed, .threads = 1};
+    bc_yield_options options = {.runs = exception->runs, .seed = exception->seed, .threads = 1};
     bc_check_result check;
     bc_yield_result runs;
     memcpy(row, q->w.callout, sizeof row);
@@ -30,7 +30,7 @@ static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
     ck_assert_double_ge(runs.yield, q->request.yield);
     bc_yield_result_clear(&runs);
     options.seed = 4711; /* and in runs that nobody has looked at */
-    options.trials = 10000;
+    options.runs = 10000;
     ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
     ck_assert_double_ge(runs.yield, q->request.yield - 0.03);
     bc_yield_result_clear(&runs);
@@ -63,25 +63,25 @@ START_TEST(every_offer_is_kept)
 }
 END_TEST
 
-/* 1.38 alone leaves 1.26 % where 2.1 beneath it leaves less: a film at hand does it. */
-START_TEST(another_film_is_offered)
+/* 1.38 alone leaves 1.26 % where 2.1 beneath it leaves less: a layer at hand does it. */
+START_TEST(another_layer_is_offered)
 {
     bc_quote_result result;
     bool offered = false;
     inquiry q;
     open_inquiry(&q, "1.38,2.1", 3);
     q.w.problem.materials = 1;
-    q.request.other_films = 1;
-    q.request.other_film = &q.film[1];
+    q.request.other_layers = 1;
+    q.request.other_layer = &q.layer[1];
     workshop_ask(&q.w, 0.006, 500.0, 600.0, 0.0);
     result = ask(&q);
     ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
-    ck_assert_ptr_eq(result.materials.higher, &q.film[1]);
+    ck_assert_ptr_eq(result.materials.higher, &q.layer[1]);
     ck_assert_ptr_null(result.materials.lower);
     for (size_t e = 0; e < result.exceptions; e++)
-        if (result.exception[e].kind == BC_EXCEPT_FILM && result.exception[e].found) {
+        if (result.exception[e].kind == BC_EXCEPT_LAYER && result.exception[e].found) {
             offered = true;
-            ck_assert_ptr_eq(result.exception[e].other, &q.film[1]);
+            ck_assert_ptr_eq(result.exception[e].other, &q.layer[1]);
             ck_assert_double_le(result.exception[e].limit_used, 1.0);
         }
     ck_assert(offered);
@@ -114,7 +114,7 @@ START_TEST(another_glass_is_offered)
 }
 END_TEST
 
-/* On a steep surface films thin out towards the edge. The aperture that is offered is the whole surface made smaller:
+/* On a steep surface layers thin out towards the edge. The aperture that is offered is the whole surface made smaller:
  * out to there the design holds at zones nobody looked at, and in runs. */
 START_TEST(a_smaller_aperture_is_offered)
 {
@@ -138,7 +138,7 @@ START_TEST(a_smaller_aperture_is_offered)
     {
         bc_curved smaller = asked;
         bc_design_problem problem = q.w.problem;
-        const bc_yield_options options = {.trials = 4000, .seed = 4711, .threads = 2};
+        const bc_yield_options options = {.runs = 4000, .seed = 4711, .threads = 2};
         bc_check_result check;
         bc_yield_result runs;
         smaller.clear_aperture_mm = offer->aperture_mm;
@@ -164,7 +164,7 @@ TCase *offers_case(void)
 {
     TCase *tests = tcase_create("offers");
     tcase_add_test(tests, every_offer_is_kept);
-    tcase_add_test(tests, another_film_is_offered);
+    tcase_add_test(tests, another_layer_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, a_smaller_aperture_is_offered);
     return tests;

@@ -6,23 +6,23 @@
 static const double z_of[5] = {-1.959964, -0.994458, 0.0, 0.994458, 1.959964}; /* of 2.5, 16, 50, 84 and 97.5 % */
 static const double share[5] = {0.025, 0.16, 0.5, 0.84, 0.975};
 
-static void open_film(workshop *w)
+static void open_layer(workshop *w)
 {
     workshop_open(w, "air", "1.38", "1.52");
-    w->stack.film[0].thickness_nm = 70.0;
+    w->stack.layer[0].thickness_nm = 70.0;
     w->options.percentiles = true;
-    w->options.trials = 3000;
+    w->options.runs = 3000;
 }
 
 /* Where R falls with the thickness, the percentiles of R are those of the thickness, turned round; a sample quantile
  * has the standard error sqrt(p (1 - p) / runs) / density (Kendall and Stuart, The Advanced Theory of Statistics, vol.
  * 1, ch. 14; from memory). */
-START_TEST(percentiles_of_one_film)
+START_TEST(percentiles_of_one_layer)
 {
     const double sigma = 0.01;
     bc_yield_result result;
     workshop w;
-    open_film(&w);
+    open_layer(&w);
     workshop_ask(&w, 0.05, 500.0, 600.0, 0.0);
     workshop_errors(&w, "*", sigma, 0.0, 0.0);
     result = workshop_run(&w);
@@ -33,12 +33,12 @@ START_TEST(percentiles_of_one_film)
     for (size_t i = 0; i < result.curve[0].count; i++) {
         const double nm = result.curve[0].wavelength_nm[i];
         for (int p = 0; p < 5; p++) {
-            const double expected = one_film(1.38, 1.52, 70.0 * (1.0 - sigma * z_of[p]), nm);
+            const double expected = one_layer(1.38, 1.52, 70.0 * (1.0 - sigma * z_of[p]), nm);
             const double density = exp(-0.5 * z_of[p] * z_of[p]) / sqrt(2.0 * PI);
             const double error = sqrt(share[p] * (1.0 - share[p]) / 2000.0) / density;
-            const double steepness =
-                fabs(one_film(1.38, 1.52, 70.0 * (1.0 + sigma), nm) - one_film(1.38, 1.52, 70.0 * (1.0 - sigma), nm)) /
-                2.0;
+            const double steepness = fabs(one_layer(1.38, 1.52, 70.0 * (1.0 + sigma), nm) -
+                                          one_layer(1.38, 1.52, 70.0 * (1.0 - sigma), nm)) /
+                                     2.0;
             ck_assert_double_eq_tol(result.curve[0].value[p][i], expected, 4.0 * error * steepness);
         }
     }
@@ -51,7 +51,7 @@ START_TEST(percentiles_are_ordered)
 {
     bc_yield_result result;
     workshop w;
-    open_film(&w);
+    open_layer(&w);
     workshop_ask(&w, 0.05, 450.0, 650.0, 0.0);
     workshop_ask(&w, 0.05, 450.0, 650.0, 40.0)->polarization = BC_POL_EACH;
     workshop_errors(&w, "*", 0.02, 0.02, 0.02);
@@ -78,9 +78,9 @@ START_TEST(which_curves_there_are)
     workshop w;
     workshop_open(&w, "air", "1.38", "1.52,1.7");
     w.options.percentiles = true;
-    w.options.trials = 50;
+    w.options.runs = 50;
     workshop_ask(&w, 0.05, 450.0, 650.0, 0.0);
-    workshop_ask(&w, 0.05, 450.0, 650.0, 0.0)->statistic = BC_MEAN;
+    workshop_ask(&w, 0.05, 450.0, 650.0, 0.0)->statistic = BC_AVERAGE;
     workshop_ask(&w, 0.9, 450.0, 650.0, 0.0);
     w.callout[2].quantity = BC_T;
     w.callout[2].sense = BC_AT_LEAST;
@@ -105,7 +105,7 @@ END_TEST
 TCase *percentiles_case(void)
 {
     TCase *tests = tcase_create("percentiles");
-    tcase_add_test(tests, percentiles_of_one_film);
+    tcase_add_test(tests, percentiles_of_one_layer);
     tcase_add_test(tests, percentiles_are_ordered);
     tcase_add_test(tests, which_curves_there_are);
     return tests;

@@ -9,13 +9,13 @@
 START_TEST(published_intervals)
 {
     static const struct published {
-        size_t good, trials;
+        size_t good, runs;
         double low, high;
     } published[] = {
         {81, 263, 0.2527, 0.3676}, {15, 148, 0.0578, 0.1617}, {0, 20, 0.0, 0.1684}, {1, 29, 0.0009, 0.1776}};
     for (size_t i = 0; i < sizeof published / sizeof *published; i++) {
         double low, high;
-        bc_proportion_interval(published[i].good, published[i].trials, 0.95, &low, &high);
+        bc_proportion_interval(published[i].good, published[i].runs, 0.95, &low, &high);
         ck_assert_double_eq_tol(low, published[i].low, 0.00005001);
         ck_assert_double_eq_tol(high, published[i].high, 0.00005001);
     }
@@ -66,16 +66,16 @@ END_TEST
 /* It is never too narrow: that is what the method promises. */
 START_TEST(it_covers_the_truth_often_enough)
 {
-    enum { TRIALS = 60, DRAWS = 20000 };
+    enum { RUNS = 60, DRAWS = 20000 };
     static const double truth[] = {0.01, 0.2, 0.5, 0.93, 0.995};
-    double low[TRIALS + 1], high[TRIALS + 1];
+    double low[RUNS + 1], high[RUNS + 1];
     gsl_rng *random = gsl_rng_alloc(gsl_rng_taus2);
-    for (size_t good = 0; good <= TRIALS; good++)
-        bc_proportion_interval(good, TRIALS, 0.95, &low[good], &high[good]);
+    for (size_t good = 0; good <= RUNS; good++)
+        bc_proportion_interval(good, RUNS, 0.95, &low[good], &high[good]);
     for (size_t i = 0; i < sizeof truth / sizeof *truth; i++) {
         size_t covered = 0;
         for (int draw = 0; draw < DRAWS; draw++) {
-            const unsigned good = gsl_ran_binomial(random, truth[i], TRIALS);
+            const unsigned good = gsl_ran_binomial(random, truth[i], RUNS);
             covered += low[good] <= truth[i] && truth[i] <= high[good];
         }
         ck_assert_double_ge((double)covered / DRAWS, 0.95 - 4.0 * sqrt(0.95 * 0.05 / DRAWS));
@@ -84,8 +84,8 @@ START_TEST(it_covers_the_truth_often_enough)
 }
 END_TEST
 
-/* So many trials that the distribution is normal to four digits of the width. */
-START_TEST(many_trials)
+/* So many runs that the distribution is normal to four digits of the width. */
+START_TEST(many_runs)
 {
     for (size_t n = 10000000; n <= 1000000000; n *= 10) {
         for (int tenth = 1; tenth < 10; tenth += 4) {
@@ -106,6 +106,6 @@ TCase *proportion_case(void)
     tcase_add_test(tests, none_of_n);
     tcase_add_test(tests, bounds_are_beta_quantiles);
     tcase_add_test(tests, it_covers_the_truth_often_enough);
-    tcase_add_test(tests, many_trials);
+    tcase_add_test(tests, many_runs);
     return tests;
 }

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A quarter wave of 1.38 on 1.52 leaves 1.26007902146 % (Born and Wolf, ch. 1.6.4), and no film of it leaves less. */
+/* A quarter wave of 1.38 on 1.52 leaves 1.26007902146 % (Born and Wolf, ch. 1.6.4), and no layer of it leaves less. */
 #define QUARTER_WAVE 0.0126007902146
 
 START_TEST(on_paper_the_limit_decides)
@@ -64,10 +64,10 @@ END_TEST
 
 static void expect_same_stack(const bc_stack *a, const bc_stack *b)
 {
-    ck_assert_uint_eq(a->films, b->films);
-    for (size_t j = 0; j < a->films; j++) {
-        ck_assert_str_eq(a->film[j].material.name, b->film[j].material.name);
-        ck_assert_double_eq(a->film[j].thickness_nm, b->film[j].thickness_nm);
+    ck_assert_uint_eq(a->layers, b->layers);
+    for (size_t j = 0; j < a->layers; j++) {
+        ck_assert_str_eq(a->layer[j].material.name, b->layer[j].material.name);
+        ck_assert_double_eq(a->layer[j].thickness_nm, b->layer[j].thickness_nm);
     }
 }
 
@@ -124,11 +124,11 @@ START_TEST(materials_that_do_not_fit_are_told)
     ck_assert(remark->refused && remark->process_c > 200.0);
     ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_HEAT, "TiO2"));
     ck_assert_ptr_nonnull(remark = remark_of(&result, BC_REMARK_ABSORBS, "ZnS"));
-    ck_assert_int_eq(bc_dispersion_index(q.film[2].dispersion, 1, &at_nm, &n, &k, NULL), BC_OK);
+    ck_assert_int_eq(bc_dispersion_index(q.layer[2].dispersion, 1, &at_nm, &n, &k, NULL), BC_OK);
     ck_assert_double_eq(remark->k, k); /* k falls with wavelength: the short end is the worst */
     ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_CAUTION, "ZnS"));
     ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_NO_HEAT, "1.7"));
-    ck_assert_uint_eq(result.films, 2);
+    ck_assert_uint_eq(result.layers, 2);
     bc_quote_result_clear(&result);
     q.w.callout[1].from_nm = 390.0; /* TiO2 and ZnS begin at 400 */
     q.request.max_process_c = INFINITY;
@@ -159,7 +159,7 @@ START_TEST(heat_that_the_glass_does_not_stand_is_warned_of)
     ck_assert_ptr_nonnull(remark = remark_of(&result, BC_REMARK_HEAT, "MgF2"));
     ck_assert(!remark->refused && remark->limit_c == stands_c && remark->part == &q.w.glass[0]);
     ck_assert_ptr_nonnull(remark_of(&result, BC_REMARK_NO_HEAT, "1.7"));
-    ck_assert_uint_eq(result.films, 2);
+    ck_assert_uint_eq(result.layers, 2);
     bc_quote_result_clear(&result);
     q.request.max_process_c = 400.0;
     result = ask(&q);
@@ -176,7 +176,7 @@ static void expect_refused(const inquiry *q, const char *piece)
     ck_assert_int_eq(bc_quote(&q->request, &result, &error), BC_ERROR_INPUT);
     ck_assert_msg(strstr(error.message, piece) != NULL, "'%s' does not say '%s'", error.message, piece);
     ck_assert_ptr_null(result.option);
-    ck_assert_ptr_null(result.film);
+    ck_assert_ptr_null(result.layer);
 }
 
 typedef struct patience {
@@ -251,12 +251,12 @@ START_TEST(reasons_are_computed)
     result = ask(&q);
     residue = &result.residue;
     ck_assert(residue->applies);
-    for (size_t j = 0; j < result.option[result.recommended].stack.films; j++) {
-        const bc_film *film = &result.option[result.recommended].stack.film[j];
-        waves += film->thickness_nm * (strcmp(film->material.name, "1.38") == 0 ? 1.38 : 2.1) / centre_nm;
+    for (size_t j = 0; j < result.option[result.recommended].stack.layers; j++) {
+        const bc_layer *layer = &result.option[result.recommended].stack.layer[j];
+        waves += layer->thickness_nm * (strcmp(layer->material.name, "1.38") == 0 ? 1.38 : 2.1) / centre_nm;
     }
     ck_assert_double_eq_tol(residue->waves, waves, 1e-12);
-    ck_assert_str_eq(result.option[result.recommended].stack.film[0].material.name, "1.38");
+    ck_assert_str_eq(result.option[result.recommended].stack.layer[0].material.name, "1.38");
     ck_assert_double_eq_tol(
         100.0 * residue->estimate,
         4.378 / (2.1 - 1.38) * pow(1.0 / waves, 0.31) * (exp(2.0 - 1.4) - 1.0) * pow(1.38 - 1.0, 3.5), 1e-12);

@@ -13,12 +13,12 @@ static void expect_refused(const workshop *w, const char *piece)
     ck_assert_int_eq(bc_yield(&w->problem, &w->stack, &w->process, &w->options, &result, NULL), BC_ERROR_INPUT);
 }
 
-static void open_sound(workshop *w, const char *incident, const char *film)
+static void open_sound(workshop *w, const char *incident, const char *layer)
 {
-    workshop_open(w, incident, film, "1.52");
+    workshop_open(w, incident, layer, "1.52");
     workshop_ask(w, 0.02, 450.0, 650.0, 0.0);
     workshop_errors(w, "*", 0.01, 0.01, 0.01);
-    w->options.trials = 10;
+    w->options.runs = 10;
     w->options.influence = w->options.percentiles = true;
 }
 
@@ -26,7 +26,7 @@ START_TEST(no_run)
 {
     workshop w;
     open_sound(&w, "air", "1.38");
-    w.options.trials = 0;
+    w.options.runs = 0;
     expect_refused(&w, "0 runs; expected from 1");
     workshop_close(&w);
 }
@@ -71,7 +71,7 @@ START_TEST(a_part_without_a_back)
 }
 END_TEST
 
-/* No process, no film: nothing to go wrong, and no error. */
+/* No process, no layer: nothing to go wrong, and no error. */
 START_TEST(what_is_nothing_is_no_error)
 {
     bc_yield_result result;

@@ -14,7 +14,7 @@ static bc_draft_result drafted(workshop *w)
     w->problem.incident = w->stack.incident;
     workshop_ask(w, 0.003, 450.0, 670.0, 0.0);
     workshop_errors(w, "*", 0.015, 0.007, 0.005);
-    w->problem.max_films = 6;
+    w->problem.max_layers = 6;
     w->problem.minimum_nm = 8.0;
     w->problem.max_total_nm = INFINITY;
     ck_assert_msg(bc_draft(&w->problem, &options, &draft, &error) == BC_OK, "%s", error.message);
@@ -23,8 +23,8 @@ static bc_draft_result drafted(workshop *w)
 
 START_TEST(more_runs_meet_the_robust_design_than_the_sharpest)
 {
-    const bc_robust_options options = {.seed = 1, .trials = 4000};
-    bc_medium film[3];
+    const bc_robust_options options = {.seed = 1, .runs = 4000};
+    bc_medium layer[3];
     bc_draft_result draft;
     bc_robust_result robust;
     bc_yield_result again;
@@ -32,19 +32,19 @@ START_TEST(more_runs_meet_the_robust_design_than_the_sharpest)
     workshop w;
     workshop_open(&w, "air", "1.38,2.15,1.65", "1.52");
     for (size_t m = 0; m < 3; m++)
-        film[m] = w.stack.film[m].material;
+        layer[m] = w.stack.layer[m].material;
     w.problem.materials = 3;
-    w.problem.material = film;
+    w.problem.material = layer;
     draft = drafted(&w);
     ck_assert_msg(bc_robust(&w.problem, &w.process, &draft, &options, &robust, &error) == BC_OK, "%s", error.message);
     ck_assert_double_le(robust.limit_used, 1.0);
     ck_assert_double_eq(robust.sharpest_limit_used, draft.rung[draft.chosen].limit_used);
     ck_assert_double_gt(robust.yield_low, robust.sharpest_high); /* clearly above: the intervals do not touch */
-    for (size_t j = 0; j < robust.stack.films; j++)
-        ck_assert_double_ge(robust.stack.film[j].thickness_nm, 8.0);
+    for (size_t j = 0; j < robust.stack.layers; j++)
+        ck_assert_double_ge(robust.stack.layer[j].thickness_nm, 8.0);
     /* Confirmed by runs that took no part in the choice. */
     w.options.seed = 77;
-    w.options.trials = 8000;
+    w.options.runs = 8000;
     ck_assert_int_eq(bc_yield(&w.problem, &robust.stack, &w.process, &w.options, &again, NULL), BC_OK);
     ck_assert_double_gt(again.yield_low, robust.sharpest_yield);
     bc_yield_result_clear(&again);
@@ -56,24 +56,24 @@ END_TEST
 
 START_TEST(the_choice_is_the_same_for_any_number_of_threads)
 {
-    bc_robust_options options = {.seed = 3, .trials = 500, .threads = 1};
+    bc_robust_options options = {.seed = 3, .runs = 500, .threads = 1};
     bc_draft_result draft;
     bc_robust_result one, four;
-    bc_medium film[2];
+    bc_medium layer[2];
     workshop w;
     workshop_open(&w, "air", "1.38,2.15", "1.52");
-    film[0] = w.stack.film[0].material;
-    film[1] = w.stack.film[1].material;
+    layer[0] = w.stack.layer[0].material;
+    layer[1] = w.stack.layer[1].material;
     w.problem.materials = 2;
-    w.problem.material = film;
+    w.problem.material = layer;
     draft = drafted(&w);
     ck_assert_int_eq(bc_robust(&w.problem, &w.process, &draft, &options, &one, NULL), BC_OK);
     options.threads = 4;
     ck_assert_int_eq(bc_robust(&w.problem, &w.process, &draft, &options, &four, NULL), BC_OK);
     ck_assert_double_eq(one.yield, four.yield);
-    ck_assert_uint_eq(one.stack.films, four.stack.films);
-    for (size_t j = 0; j < one.stack.films; j++)
-        ck_assert_double_eq(one.stack.film[j].thickness_nm, four.stack.film[j].thickness_nm);
+    ck_assert_uint_eq(one.stack.layers, four.stack.layers);
+    for (size_t j = 0; j < one.stack.layers; j++)
+        ck_assert_double_eq(one.stack.layer[j].thickness_nm, four.stack.layer[j].thickness_nm);
     bc_robust_result_clear(&one);
     bc_robust_result_clear(&four);
     bc_draft_result_clear(&draft);
@@ -81,9 +81,9 @@ START_TEST(the_choice_is_the_same_for_any_number_of_threads)
 }
 END_TEST
 
-/* One film, one wavelength off its zero: u is linear there, so the margin is (1 - u) / (|du/dd| d sigma), the slope by
+/* One layer, one wavelength off its zero: u is linear there, so the margin is (1 - u) / (|du/dd| d sigma), the slope by
  * differences of the closed form. */
-START_TEST(the_linear_margin_of_one_film_is_its_distance_in_sigmas)
+START_TEST(the_linear_margin_of_one_layer_is_its_distance_in_sigmas)
 {
     const double limit = 0.02, sigma = 0.01, step = 1e-4;
     double margin, u, slope;
@@ -91,9 +91,9 @@ START_TEST(the_linear_margin_of_one_film_is_its_distance_in_sigmas)
     workshop_open(&w, "air", "1.38", "1.52");
     workshop_ask(&w, limit, 600.0, 600.0, 0.0);
     workshop_errors(&w, "*", sigma, 0.0, 0.0);
-    u = one_film(1.38, 1.52, 100.0, 600.0) / limit;
-    slope =
-        (one_film(1.38, 1.52, 100.0 + step, 600.0) - one_film(1.38, 1.52, 100.0 - step, 600.0)) / (2.0 * step * limit);
+    u = one_layer(1.38, 1.52, 100.0, 600.0) / limit;
+    slope = (one_layer(1.38, 1.52, 100.0 + step, 600.0) - one_layer(1.38, 1.52, 100.0 - step, 600.0)) /
+            (2.0 * step * limit);
     ck_assert_int_eq(bc_linear_margin(&w.problem, &w.stack, &w.process, &margin, NULL), BC_OK);
     ck_assert_double_eq_tol(margin, (1.0 - u) / (fabs(slope) * 100.0 * sigma), 1e-5 * fabs(margin));
     workshop_close(&w);
@@ -115,17 +115,17 @@ END_TEST
 /* Nothing meets such a callout: the draft's choice stands, and says so by its limit_used. */
 START_TEST(where_nothing_meets_the_callouts_the_sharpest_stands)
 {
-    const bc_robust_options options = {.seed = 1, .trials = 200};
+    const bc_robust_options options = {.seed = 1, .runs = 200};
     const bc_draft_options quick = {.aim = BC_AIM_BEST, .seed = 1, .effort = 0.05};
-    bc_medium film[1];
+    bc_medium layer[1];
     bc_draft_result draft;
     bc_robust_result robust;
     workshop w;
     workshop_open(&w, "air", "1.38", "1.52");
-    film[0] = w.stack.film[0].material;
+    layer[0] = w.stack.layer[0].material;
     w.problem.materials = 1;
-    w.problem.material = film;
-    w.problem.max_films = 1;
+    w.problem.material = layer;
+    w.problem.max_layers = 1;
     w.problem.incident = w.stack.incident;
     w.problem.max_total_nm = INFINITY;
     workshop_ask(&w, 0.001, 400.0, 700.0, 0.0);
@@ -145,7 +145,7 @@ TCase *robust_case(void)
     TCase *tests = tcase_create("robust");
     tcase_add_test(tests, more_runs_meet_the_robust_design_than_the_sharpest);
     tcase_add_test(tests, the_choice_is_the_same_for_any_number_of_threads);
-    tcase_add_test(tests, the_linear_margin_of_one_film_is_its_distance_in_sigmas);
+    tcase_add_test(tests, the_linear_margin_of_one_layer_is_its_distance_in_sigmas);
     tcase_add_test(tests, without_errors_the_margin_is_infinite);
     tcase_add_test(tests, where_nothing_meets_the_callouts_the_sharpest_stands);
     return tests;

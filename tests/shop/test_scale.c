@@ -2,13 +2,13 @@
 #include "workshop.h"
 #include <math.h>
 
-static void open_film(workshop *w)
+static void open_layer(workshop *w)
 {
     workshop_open(w, "air", "1.38", "1.52");
     workshop_ask(w, 0.0135, 550.0, 550.0, 0.0);
-    w->stack.film[0].thickness_nm = 550.0 / (4.0 * 1.38);
+    w->stack.layer[0].thickness_nm = 550.0 / (4.0 * 1.38);
     w->options.sigma_for_yield = true;
-    w->options.trials = 1000;
+    w->options.runs = 1000;
 }
 
 /* A quarter wave passes within the same distance on both sides: 95 % do when that is 1.959964 standard deviations
@@ -19,11 +19,11 @@ START_TEST(scale_of_a_quarter_wave)
     double inside = 0.0, outside = 0.5;
     bc_yield_result result;
     workshop w;
-    open_film(&w);
+    open_layer(&w);
     workshop_errors(&w, "*", 0.6 * sigma[_i], 0.8 * sigma[_i], 0.0);
     for (int step = 0; step < 60; step++) {
         const double middle = 0.5 * (inside + outside);
-        if (one_film(1.38, 1.52, w.stack.film[0].thickness_nm * (1.0 + middle), 550.0) <= 0.0135)
+        if (one_layer(1.38, 1.52, w.stack.layer[0].thickness_nm * (1.0 + middle), 550.0) <= 0.0135)
             inside = middle;
         else
             outside = middle;
@@ -43,13 +43,13 @@ START_TEST(the_scaled_process_yields_95)
     workshop w;
     double scale;
     workshop_open(&w, "air", "1.38,2.1,1.38,2.1", "1.52");
-    w.stack.film[0].thickness_nm = 97.787;
-    w.stack.film[1].thickness_nm = 133.11;
-    w.stack.film[2].thickness_nm = 35.081;
-    w.stack.film[3].thickness_nm = 15.658;
+    w.stack.layer[0].thickness_nm = 97.787;
+    w.stack.layer[1].thickness_nm = 133.11;
+    w.stack.layer[2].thickness_nm = 35.081;
+    w.stack.layer[3].thickness_nm = 15.658;
     workshop_ask(&w, 0.0042, 420.0, 680.0, 0.0);
     w.options.sigma_for_yield = true;
-    w.options.trials = 1000;
+    w.options.runs = 1000;
     w.options.seed = (unsigned long)_i + 1;
     workshop_errors(&w, "*", 0.01 * start[_i], 0.005 * start[_i], 0.005 * start[_i]);
     result = workshop_run(&w);
@@ -57,14 +57,14 @@ START_TEST(the_scaled_process_yields_95)
     bc_yield_result_clear(&result);
     ck_assert(isfinite(scale) && scale > 0.0);
     w.row[0].thickness_sigma *= scale;
-    w.row[0].thickness_bias *= scale;
+    w.row[0].run_thickness_sigma *= scale;
     w.row[0].index_sigma *= scale;
     w.options.sigma_for_yield = false;
-    w.options.trials = 5000; /* the very runs the scale was found with */
+    w.options.runs = 5000; /* the very runs the scale was found with */
     result = workshop_run(&w);
     ck_assert_double_eq_tol(result.yield, 0.95, 0.001);
     bc_yield_result_clear(&result);
-    w.options.trials = 40000;
+    w.options.runs = 40000;
     w.options.seed = 77; /* and others */
     result = workshop_run(&w);
     ck_assert_double_eq_tol(result.yield, 0.95, 4.0 * sqrt(0.95 * 0.05 * (1.0 / 5000.0 + 1.0 / 40000.0)) + 0.002);
@@ -77,7 +77,7 @@ START_TEST(no_scale_helps_or_harms)
 {
     bc_yield_result result;
     workshop w;
-    open_film(&w);
+    open_layer(&w);
     workshop_errors(&w, "*", 1e-4, 1e-4, 0.0);
     result = workshop_run(&w);
     ck_assert(isinf(result.scale_for_95));

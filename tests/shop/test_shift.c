@@ -9,10 +9,10 @@
 
 #define WAVELENGTHS 21
 #define MATERIALS   4
-#define FILMS       6
+#define LAYERS      6
 
-static const unsigned films[FILMS] = {0, 1, 2, 3, 0, 1};
-static const double thickness_nm[FILMS] = {90.0, 40.0, 25.0, 60.0, 130.0, 15.0};
+static const unsigned layers[LAYERS] = {0, 1, 2, 3, 0, 1};
+static const double thickness_nm[LAYERS] = {90.0, 40.0, 25.0, 60.0, 130.0, 15.0};
 
 /* A clear low index, a clear high one, a weakly absorbing one and a metal, all dispersive. */
 typedef struct bench {
@@ -43,7 +43,7 @@ static void open_bench(bench *b, double incident_n, double aoi_deg)
                                   .substrate = {b->glass, NULL},
                                   .materials = MATERIALS,
                                   .material = b->index,
-                                  .max_films = FILMS};
+                                  .max_layers = LAYERS};
 }
 
 static void move(bench *b, unsigned material, double dn)
@@ -67,18 +67,18 @@ static void expect_near(const double *one, const double *other, double tolerance
 
 static void expect_same_surface(bc_surface *one, bc_surface *other, double tolerance)
 {
-    bc_surface_evaluate(one, FILMS, films, thickness_nm, BC_WANT_GRADIENT);
-    bc_surface_evaluate(other, FILMS, films, thickness_nm, BC_WANT_GRADIENT);
+    bc_surface_evaluate(one, LAYERS, layers, thickness_nm, BC_WANT_GRADIENT);
+    bc_surface_evaluate(other, LAYERS, layers, thickness_nm, BC_WANT_GRADIENT);
     for (int p = 0; p < 2; p++) {
         expect_near(bc_surface_R(one, (bc_plane)p), bc_surface_R(other, (bc_plane)p), tolerance);
         expect_near(bc_surface_T(one, (bc_plane)p), bc_surface_T(other, (bc_plane)p), tolerance);
-        for (size_t j = 0; j < FILMS; j++)
+        for (size_t j = 0; j < LAYERS; j++)
             expect_near(bc_surface_dR(one, (bc_plane)p, j), bc_surface_dR(other, (bc_plane)p, j), tolerance);
     }
 }
 
-/* Incident index and angle: straight, oblique, and from a dense medium past the critical angle of some films, on either
- * side of which a shift may put one. */
+/* Incident index and angle: straight, oblique, and from a dense medium past the critical angle of some layers, on
+ * either side of which a shift may put one. */
 static const double light[][2] = {{1.0, 0.0}, {1.0, 35.0}, {1.0, 80.0}, {1.72, 54.0}, {1.72, 75.0}};
 static const double shift[MATERIALS] = {0.013, -0.07, 0.2, 0.031};
 
@@ -114,11 +114,11 @@ START_TEST(no_index_falls_below_a_hundredth)
     open_bench(&b, 1.0, 20.0);
     b.n[3][0] = 0.004;
     shifted = surface_of(&b);
-    bc_surface_evaluate(shifted, FILMS, films, thickness_nm, BC_WANT_VALUES);
+    bc_surface_evaluate(shifted, LAYERS, layers, thickness_nm, BC_WANT_VALUES);
     R_of_less = bc_surface_R(shifted, BC_S)[0];
     b.n[3][0] = 0.01;
     fresh = surface_of(&b);
-    bc_surface_evaluate(fresh, FILMS, films, thickness_nm, BC_WANT_VALUES);
+    bc_surface_evaluate(fresh, LAYERS, layers, thickness_nm, BC_WANT_VALUES);
     ck_assert_double_gt(fabs(bc_surface_R(fresh, BC_S)[0] - R_of_less), 1e-6);
     bc_surface_free(fresh);
     bc_surface_shift_index(shifted, 0, -5.0);
@@ -143,7 +143,7 @@ static bc_part *part_of(const bench *b, bc_back_kind back)
                                  .back_medium = {b->air, NULL},
                                  .back_materials = back == BC_BACK_OWN ? 2 : 0,
                                  .back_index = b->index,
-                                 .back_films = back == BC_BACK_OWN ? 2 : 0,
+                                 .back_layers = back == BC_BACK_OWN ? 2 : 0,
                                  .back_material = behind,
                                  .back_thickness_nm = behind_nm};
     bc_part *part;
@@ -155,9 +155,9 @@ static bc_part *part_of(const bench *b, bc_back_kind back)
 START_TEST(a_shifted_part_is_one_set_up_so)
 {
     static const bc_back_kind backs[] = {BC_BACK_UNCOATED, BC_BACK_SAME, BC_BACK_OWN};
-    static const unsigned clear_films[FILMS] = {0, 1, 1, 0, 0, 1};
+    static const unsigned clear_layers[LAYERS] = {0, 1, 1, 0, 0, 1};
     const bc_back_kind back = backs[_i % 3];
-    const unsigned *used = _i < 3 ? films : clear_films;
+    const unsigned *used = _i < 3 ? layers : clear_layers;
     bench before, after;
     bc_part *shifted, *fresh;
     open_bench(&before, 1.0, 40.0);
@@ -173,15 +173,15 @@ START_TEST(a_shifted_part_is_one_set_up_so)
                                      .back_medium = {before.air, NULL},
                                      .back_materials = 2,
                                      .back_index = before.index,
-                                     .back_films = 2,
+                                     .back_layers = 2,
                                      .back_material = (const unsigned[]){0, 1},
                                      .back_thickness_nm = (const double[]){95.0, 30.0}};
         ck_assert_int_eq(bc_part_alloc(&setup, &fresh, NULL), BC_OK);
     } else {
         fresh = part_of(&after, back);
     }
-    bc_part_evaluate(shifted, FILMS, used, thickness_nm, true);
-    bc_part_evaluate(fresh, FILMS, used, thickness_nm, true);
+    bc_part_evaluate(shifted, LAYERS, used, thickness_nm, true);
+    bc_part_evaluate(fresh, LAYERS, used, thickness_nm, true);
     for (int p = 0; p < 2; p++) {
         expect_near(bc_part_R(shifted, (bc_plane)p), bc_part_R(fresh, (bc_plane)p), 1e-14);
         expect_near(bc_part_T(shifted, (bc_plane)p), bc_part_T(fresh, (bc_plane)p), 1e-14);

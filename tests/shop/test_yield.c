@@ -4,49 +4,49 @@
 #include <math.h>
 #include <string.h>
 
-#define FILM_N  1.38
+#define LAYER_N 1.38
 #define GLASS_N 1.52
 #define NM      550.0
 #define LIMIT   0.0135
 
-/* One film that should be a quarter wave and is not quite. */
-static void open_one_film(workshop *w)
+/* One layer that should be a quarter wave and is not quite. */
+static void open_one_layer(workshop *w)
 {
     workshop_open(w, "air", "1.38", "1.52");
     workshop_ask(w, LIMIT, NM, NM, 0.0);
-    w->stack.film[0].thickness_nm = 0.97 * NM / (4.0 * FILM_N);
+    w->stack.layer[0].thickness_nm = 0.97 * NM / (4.0 * LAYER_N);
 }
 
-/* The thicknesses around the quarter wave between which R <= LIMIT: one_film() solved for its cosine. */
+/* The thicknesses around the quarter wave between which R <= LIMIT: one_layer() solved for its cosine. */
 static void passing_thicknesses(double *least_nm, double *most_nm)
 {
-    const double upper = (1.0 - FILM_N) / (1.0 + FILM_N), lower = (FILM_N - GLASS_N) / (FILM_N + GLASS_N);
+    const double upper = (1.0 - LAYER_N) / (1.0 + LAYER_N), lower = (LAYER_N - GLASS_N) / (LAYER_N + GLASS_N);
     const double both = upper * upper * lower * lower;
     const double cosine =
         (LIMIT * (1.0 + both) - upper * upper - lower * lower) / (2.0 * upper * lower * (1.0 - LIMIT));
-    *least_nm = acos(cosine) * NM / (4.0 * PI * FILM_N);
-    *most_nm = NM / (2.0 * FILM_N) - *least_nm;
-    ck_assert_double_eq_tol(one_film(FILM_N, GLASS_N, *least_nm, NM), LIMIT, 1e-15);
-    ck_assert_double_eq_tol(one_film(FILM_N, GLASS_N, *most_nm, NM), LIMIT, 1e-15);
+    *least_nm = acos(cosine) * NM / (4.0 * PI * LAYER_N);
+    *most_nm = NM / (2.0 * LAYER_N) - *least_nm;
+    ck_assert_double_eq_tol(one_layer(LAYER_N, GLASS_N, *least_nm, NM), LIMIT, 1e-15);
+    ck_assert_double_eq_tol(one_layer(LAYER_N, GLASS_N, *most_nm, NM), LIMIT, 1e-15);
 }
 
 /* Elementary: a normal thickness passes between two values. Its own error, that of the run, and both at once. */
-START_TEST(thickness_of_one_film)
+START_TEST(thickness_of_one_layer)
 {
     static const double sigmas[][2] = {{0.06, 0.0}, {0.0, 0.05}, {0.05, 0.04}, {0.0, -0.05}};
     const double spread = hypot(sigmas[_i][0], sigmas[_i][1]);
     double least_nm, most_nm, nominal_nm;
     bc_yield_result result;
     workshop w;
-    open_one_film(&w);
+    open_one_layer(&w);
     workshop_errors(&w, "*", sigmas[_i][0], sigmas[_i][1], 0.0);
     passing_thicknesses(&least_nm, &most_nm);
-    nominal_nm = w.stack.film[0].thickness_nm;
+    nominal_nm = w.stack.layer[0].thickness_nm;
     result = workshop_run(&w);
     expect_share(&result, normal_below((most_nm / nominal_nm - 1.0) / spread) -
                               normal_below((least_nm / nominal_nm - 1.0) / spread));
-    ck_assert_double_eq_tol(result.limit_used, one_film(FILM_N, GLASS_N, nominal_nm, NM) / LIMIT, 1e-12);
-    ck_assert(result.yield == (double)result.good / (double)result.trials);
+    ck_assert_double_eq_tol(result.limit_used, one_layer(LAYER_N, GLASS_N, nominal_nm, NM) / LIMIT, 1e-12);
+    ck_assert(result.yield == (double)result.good / (double)result.runs);
     ck_assert_double_eq_tol(result.fails[0], 1.0 - result.yield, 1e-12);
     ck_assert(result.yield_low < result.yield && result.yield < result.yield_high);
     bc_yield_result_clear(&result);
@@ -59,7 +59,7 @@ static double passing_index(double thickness_nm, double inside, double outside)
 {
     for (int step = 0; step < 60; step++) {
         const double middle = 0.5 * (inside + outside);
-        if (one_film(middle, GLASS_N, thickness_nm, NM) <= LIMIT)
+        if (one_layer(middle, GLASS_N, thickness_nm, NM) <= LIMIT)
             inside = middle;
         else
             outside = middle;
@@ -67,26 +67,26 @@ static double passing_index(double thickness_nm, double inside, double outside)
     return inside;
 }
 
-START_TEST(index_of_one_film)
+START_TEST(index_of_one_layer)
 {
     const double sigma = 0.02;
     double least, most;
     bc_yield_result result;
     workshop w;
-    open_one_film(&w);
+    open_one_layer(&w);
     workshop_errors(&w, "1.38", 0.0, 0.0, sigma);
-    least = passing_index(w.stack.film[0].thickness_nm, FILM_N, 1.2);
-    most = passing_index(w.stack.film[0].thickness_nm, FILM_N, 1.5);
+    least = passing_index(w.stack.layer[0].thickness_nm, LAYER_N, 1.2);
+    most = passing_index(w.stack.layer[0].thickness_nm, LAYER_N, 1.5);
     result = workshop_run(&w);
-    expect_share(&result, normal_below((most - FILM_N) / sigma) - normal_below((least - FILM_N) / sigma));
+    expect_share(&result, normal_below((most - LAYER_N) / sigma) - normal_below((least - LAYER_N) / sigma));
     bc_yield_result_clear(&result);
     workshop_close(&w);
 }
 END_TEST
 
-/* Two films of one material have errors of their own, and share that of the index and of the run: a film cut in two
+/* Two layers of one material have errors of their own, and share that of the index and of the run: a layer cut in two
  * with the second half errorless behaves as one of half the error. */
-START_TEST(films_have_errors_of_their_own)
+START_TEST(layers_have_errors_of_their_own)
 {
     double least_nm, most_nm, nominal_nm;
     bc_yield_result result;
@@ -94,9 +94,9 @@ START_TEST(films_have_errors_of_their_own)
     workshop_open(&w, "air", "1.38,1.38,1.38", "1.52");
     workshop_ask(&w, LIMIT, NM, NM, 0.0);
     workshop_errors(&w, "1.38", 0.09, 0.03, 0.0);
-    nominal_nm = 0.97 * NM / (4.0 * FILM_N);
+    nominal_nm = 0.97 * NM / (4.0 * LAYER_N);
     for (size_t j = 0; j < 3; j++)
-        w.stack.film[j].thickness_nm = nominal_nm / 3.0;
+        w.stack.layer[j].thickness_nm = nominal_nm / 3.0;
     passing_thicknesses(&least_nm, &most_nm);
     result = workshop_run(&w);
     const double spread = hypot(0.09 / sqrt(3.0), 0.03);
@@ -107,15 +107,15 @@ START_TEST(films_have_errors_of_their_own)
 }
 END_TEST
 
-/* A film cannot be thinner than none: half of the runs of one that should hardly be there are bare glass, whose R is
+/* A layer cannot be thinner than none: half of the runs of one that should hardly be there are bare glass, whose R is
  * Fresnel's, and fail. */
-START_TEST(no_film_is_thinner_than_nothing)
+START_TEST(no_layer_is_thinner_than_nothing)
 {
     bc_yield_result result;
     workshop w;
     workshop_open(&w, "air", "1.38", "1.52");
     workshop_ask(&w, pow((1.52 - 1.0) / (1.52 + 1.0), 2.0) * (1.0 - 1e-9), NM, NM, 0.0);
-    w.stack.film[0].thickness_nm = 1e-2;
+    w.stack.layer[0].thickness_nm = 1e-2;
     workshop_errors(&w, "*", 1e3, 0.0, 0.0); /* 10 nm: far from the half wave, where it would be bare glass again */
     result = workshop_run(&w);
     expect_share(&result, 0.5);
@@ -124,12 +124,12 @@ START_TEST(no_film_is_thinner_than_nothing)
 }
 END_TEST
 
-static void open_four_films(workshop *w)
+static void open_four_layers(workshop *w)
 {
     static const double thickness_nm[] = {97.787, 133.11, 35.081, 15.658};
     workshop_open(w, "air", "1.38,2.1,1.38,2.1", "1.52");
     for (size_t j = 0; j < 4; j++)
-        w->stack.film[j].thickness_nm = thickness_nm[j];
+        w->stack.layer[j].thickness_nm = thickness_nm[j];
     workshop_ask(w, 0.0042, 420.0, 680.0, 0.0);
     workshop_errors(w, "*", 0.012, 0.005, 0.004);
 }
@@ -139,8 +139,8 @@ START_TEST(a_part_passes_when_its_faces_do)
 {
     bc_yield_result surface, part;
     workshop w;
-    open_four_films(&w);
-    w.options.trials = 4000;
+    open_four_layers(&w);
+    w.options.runs = 4000;
     surface = workshop_run(&w);
     w.callout[0].scope = BC_SCOPE_PART;
     w.callout[0].limit = 2.0 * 0.0042 / 1.0042;
@@ -160,9 +160,9 @@ START_TEST(any_number_of_threads_gives_the_same)
     static const size_t threads[] = {1, 2, 5};
     bc_yield_result first, result;
     workshop w;
-    open_four_films(&w);
+    open_four_layers(&w);
     w.options = (bc_yield_options){
-        .trials = 3001, .seed = 9, .threads = 1, .influence = true, .sigma_for_yield = true, .percentiles = true};
+        .runs = 3001, .seed = 9, .threads = 1, .influence = true, .sigma_for_yield = true, .percentiles = true};
     first = workshop_run(&w);
     w.options.threads = threads[_i];
     result = workshop_run(&w);
@@ -199,34 +199,35 @@ START_TEST(designs_see_the_same_errors)
 {
     workshop w;
     size_t good;
-    open_four_films(&w);
-    w.options.trials = 10000;
-    good = good_of_file(&w, "role,material,thickness_nm\nincident,air,\nfilm,1.38,98\nfilm,2.1,133\nfilm,1.38,35\n"
-                            "film,2.1,16\nsubstrate,1.52,\n");
-    ck_assert_uint_eq(good, good_of_file(&w, "role,material,thickness_nm\nsubstrate,1.52,\nfilm,2.1,16\nfilm,1.38,35\n"
-                                             "film,2.1,133\nfilm,1.38,98\nincident,air,\n"));
-    ck_assert_uint_eq(good, good_of_file(&w, "role,material,thickness_nm\nincident,air,\nfilm,1.38,98.0000001\n"
-                                             "film,2.1,133\nfilm,1.38,35\nfilm,2.1,16\nsubstrate,1.52,\n"));
+    open_four_layers(&w);
+    w.options.runs = 10000;
+    good = good_of_file(&w, "role,material,thickness_nm\nincident,air,\nlayer,1.38,98\nlayer,2.1,133\nlayer,1.38,35\n"
+                            "layer,2.1,16\nsubstrate,1.52,\n");
+    ck_assert_uint_eq(good,
+                      good_of_file(&w, "role,material,thickness_nm\nsubstrate,1.52,\nlayer,2.1,16\nlayer,1.38,35\n"
+                                       "layer,2.1,133\nlayer,1.38,98\nincident,air,\n"));
+    ck_assert_uint_eq(good, good_of_file(&w, "role,material,thickness_nm\nincident,air,\nlayer,1.38,98.0000001\n"
+                                             "layer,2.1,133\nlayer,1.38,35\nlayer,2.1,16\nsubstrate,1.52,\n"));
     w.options.seed = 2;
-    ck_assert_uint_ne(good, good_of_file(&w, "role,material,thickness_nm\nincident,air,\nfilm,1.38,98\nfilm,2.1,133\n"
-                                             "film,1.38,35\nfilm,2.1,16\nsubstrate,1.52,\n"));
+    ck_assert_uint_ne(good, good_of_file(&w, "role,material,thickness_nm\nincident,air,\nlayer,1.38,98\nlayer,2.1,133\n"
+                                             "layer,1.38,35\nlayer,2.1,16\nsubstrate,1.52,\n"));
     workshop_close(&w);
 }
 END_TEST
 
 /* Errors are drawn in order of deposition, so what is deposited last, and is nothing, changes none of the others. */
-START_TEST(the_outer_film_is_drawn_last)
+START_TEST(the_outer_layer_is_drawn_last)
 {
     bc_yield_result four, five;
     bc_stack stack;
     workshop w;
-    open_four_films(&w);
-    w.options.trials = 5000;
+    open_four_layers(&w);
+    w.options.runs = 5000;
     four = workshop_run(&w);
     ck_assert_int_eq(bc_stack_alloc(5, &stack, NULL), BC_OK);
     for (size_t j = 0; j < 4; j++)
-        stack.film[j + 1] = w.stack.film[j];
-    stack.film[0] = (bc_film){w.stack.film[0].material, 0.0, false};
+        stack.layer[j + 1] = w.stack.layer[j];
+    stack.layer[0] = (bc_layer){w.stack.layer[0].material, 0.0, false};
     stack.incident = w.stack.incident;
     stack.substrate = w.stack.substrate;
     bc_stack_clear(&w.stack);
@@ -244,13 +245,13 @@ START_TEST(without_errors_every_run_is_the_design)
 {
     bc_yield_result result;
     workshop w;
-    open_one_film(&w);
+    open_one_layer(&w);
     w.callout[0].limit = _i == 0 ? LIMIT : 0.001;
     w.options =
-        (bc_yield_options){.trials = 500, .seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = true};
+        (bc_yield_options){.runs = 500, .seed = 1, .influence = true, .sigma_for_yield = true, .percentiles = true};
     result = workshop_run(&w);
     ck_assert(result.no_errors);
-    ck_assert_uint_eq(result.trials, 500);
+    ck_assert_uint_eq(result.runs, 500);
     ck_assert_uint_eq(result.good, _i == 0 ? 500 : 0);
     ck_assert(result.yield == (_i == 0 ? 1.0 : 0.0));
     ck_assert(result.yield_low == result.yield && result.yield_high == result.yield);
@@ -258,7 +259,7 @@ START_TEST(without_errors_every_run_is_the_design)
     ck_assert(result.fails[0] == 1.0 - result.yield);
     for (size_t i = 0; i < result.influences; i++)
         ck_assert(result.influence[i].influence == 0.0);
-    ck_assert_double_eq_tol(result.curve[0].value[2][0], one_film(FILM_N, GLASS_N, w.stack.film[0].thickness_nm, NM),
+    ck_assert_double_eq_tol(result.curve[0].value[2][0], one_layer(LAYER_N, GLASS_N, w.stack.layer[0].thickness_nm, NM),
                             1e-14);
     bc_yield_result_clear(&result);
     workshop_close(&w);
@@ -272,8 +273,8 @@ START_TEST(each_callout_counts_its_failures)
 {
     bc_yield_result result;
     workshop w;
-    open_four_films(&w);
-    w.options.trials = 5000;
+    open_four_layers(&w);
+    w.options.runs = 5000;
     workshop_ask(&w, 0.0046, 420.0, 680.0, 0.0);
     result = workshop_run(&w);
     ck_assert_uint_eq(result.decisive, 0);
@@ -300,17 +301,17 @@ START_TEST(every_glass_counts)
     for (int i = 0; i < 3; i++) {
         static const char *const glasses[] = {"1.52", "1.47", "1.52,1.47"};
         bc_yield_result result;
-        bc_stack films;
-        open_four_films(&w);
-        ck_assert_int_eq(bc_stack_copy(&w.stack, &films, NULL), BC_OK);
+        bc_stack layers;
+        open_four_layers(&w);
+        ck_assert_int_eq(bc_stack_copy(&w.stack, &layers, NULL), BC_OK);
         workshop_close(&w);
         workshop_open(&w, "air", "1.38,2.1,1.38,2.1", glasses[i]);
         for (size_t j = 0; j < 4; j++)
-            w.stack.film[j].thickness_nm = films.film[j].thickness_nm;
-        bc_stack_clear(&films);
+            w.stack.layer[j].thickness_nm = layers.layer[j].thickness_nm;
+        bc_stack_clear(&layers);
         workshop_ask(&w, 0.0055, 420.0, 680.0, 0.0);
         workshop_errors(&w, "*", 0.02, 0.01, 0.01);
-        w.options.trials = 5000;
+        w.options.runs = 5000;
         result = workshop_run(&w);
         good[i] = result.good;
         bc_yield_result_clear(&result);
@@ -339,13 +340,13 @@ START_TEST(it_stops_when_asked)
     patience p = {0.25, -1.0};
     bc_yield_result result;
     workshop w;
-    open_four_films(&w);
-    w.options.trials = 20000;
+    open_four_layers(&w);
+    w.options.runs = 20000;
     w.options.influence = w.options.sigma_for_yield = true;
     w.options.progress = stop_at;
     w.options.progress_context = &p;
     result = workshop_run(&w);
-    ck_assert_uint_eq(result.trials, 20000); /* the yield is the first fifth of the work */
+    ck_assert_uint_eq(result.runs, 20000); /* the yield is the first fifth of the work */
     ck_assert_uint_eq(result.influences, 0);
     ck_assert(isnan(result.scale_for_95));
     ck_assert(p.share_seen == result.yield);
@@ -353,9 +354,9 @@ START_TEST(it_stops_when_asked)
     w.options.influence = w.options.sigma_for_yield = false;
     p.fraction = 0.5;
     result = workshop_run(&w);
-    ck_assert_uint_ge(result.trials, 10000);
-    ck_assert_uint_lt(result.trials, 12000);
-    ck_assert(result.yield == (double)result.good / (double)result.trials);
+    ck_assert_uint_ge(result.runs, 10000);
+    ck_assert_uint_lt(result.runs, 12000);
+    ck_assert(result.yield == (double)result.good / (double)result.runs);
     bc_yield_result_clear(&result);
     workshop_close(&w);
 }
@@ -364,14 +365,14 @@ END_TEST
 TCase *yield_case(void)
 {
     TCase *tests = scratch_case("yield");
-    tcase_add_loop_test(tests, thickness_of_one_film, 0, 4);
-    tcase_add_test(tests, index_of_one_film);
-    tcase_add_test(tests, films_have_errors_of_their_own);
-    tcase_add_test(tests, no_film_is_thinner_than_nothing);
+    tcase_add_loop_test(tests, thickness_of_one_layer, 0, 4);
+    tcase_add_test(tests, index_of_one_layer);
+    tcase_add_test(tests, layers_have_errors_of_their_own);
+    tcase_add_test(tests, no_layer_is_thinner_than_nothing);
     tcase_add_test(tests, a_part_passes_when_its_faces_do);
     tcase_add_loop_test(tests, any_number_of_threads_gives_the_same, 0, 3);
     tcase_add_test(tests, designs_see_the_same_errors);
-    tcase_add_test(tests, the_outer_film_is_drawn_last);
+    tcase_add_test(tests, the_outer_layer_is_drawn_last);
     tcase_add_loop_test(tests, without_errors_every_run_is_the_design, 0, 2);
     tcase_add_test(tests, each_callout_counts_its_failures);
     tcase_add_test(tests, every_glass_counts);

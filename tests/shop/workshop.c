@@ -24,22 +24,22 @@ static size_t find_all(workshop *w, const char *names, size_t most, bc_medium *m
     return count;
 }
 
-void workshop_open(workshop *w, const char *incident, const char *films, const char *glasses)
+void workshop_open(workshop *w, const char *incident, const char *layers, const char *glasses)
 {
     bc_medium medium[16];
     memset(w, 0, sizeof *w);
     ck_assert_int_eq(bc_materials_alloc(&w->materials, NULL), BC_OK);
     ck_assert_int_eq(bc_materials_add_folder(w->materials, BC_SOURCE_DIR "/materials", NULL), BC_OK);
-    ck_assert_int_eq(bc_stack_alloc(find_all(w, films, 16, medium), &w->stack, NULL), BC_OK);
-    for (size_t j = 0; j < w->stack.films; j++)
-        w->stack.film[j] = (bc_film){medium[j], 100.0, false};
+    ck_assert_int_eq(bc_stack_alloc(find_all(w, layers, 16, medium), &w->stack, NULL), BC_OK);
+    for (size_t j = 0; j < w->stack.layers; j++)
+        w->stack.layer[j] = (bc_layer){medium[j], 100.0, false};
     find(w, incident, &w->stack.incident);
     w->callouts.callout = w->callout;
     w->problem = (bc_design_problem){
         .callouts = &w->callouts, .substrates = find_all(w, glasses, MOST_GLASSES, w->glass), .substrate = w->glass};
     w->stack.substrate = w->glass[0];
     w->process.row = w->row;
-    w->options = (bc_yield_options){.trials = 40000, .seed = 1, .threads = 2};
+    w->options = (bc_yield_options){.runs = 40000, .seed = 1, .threads = 2};
 }
 
 void workshop_close(workshop *w)
@@ -53,14 +53,14 @@ bc_callout *workshop_ask(workshop *w, double limit, double from_nm, double to_nm
     bc_callout *row = &w->callout[w->callouts.count++];
     ck_assert_uint_le(w->callouts.count, MOST_CALLOUTS);
     *row = (bc_callout){.quantity = BC_R,
-                        .statistic = BC_EVERY,
+                        .statistic = BC_EXTREME,
                         .sense = BC_AT_MOST,
                         .limit = limit,
                         .from_nm = from_nm,
                         .to_nm = to_nm,
                         .aoi_from_rad = aoi_deg * PI / 180.0,
                         .aoi_to_rad = aoi_deg * PI / 180.0,
-                        .polarization = BC_POL_MEAN};
+                        .polarization = BC_POL_UNPOLARIZED};
     snprintf(row->name, sizeof row->name, "row %zu", w->callouts.count);
     return row;
 }
@@ -71,13 +71,13 @@ void workshop_errors(workshop *w, const char *material, double sigma, double bia
     ck_assert_uint_le(w->process.rows, MOST_ROWS);
     *row = (bc_process_row){.tooling = 1.0,
                             .has_thickness_sigma = true,
-                            .has_thickness_bias = true,
+                            .has_run_thickness_sigma = true,
                             .has_index_sigma = true,
                             .thickness_sigma = sigma,
-                            .thickness_bias = bias,
+                            .run_thickness_sigma = bias,
                             .index_sigma = index_sigma};
     snprintf(row->material, sizeof row->material, "%s", material);
-    w->process.has_thickness_sigma = w->process.has_thickness_bias = w->process.has_index_sigma = true;
+    w->process.has_thickness_sigma = w->process.has_run_thickness_sigma = w->process.has_index_sigma = true;
 }
 
 bc_yield_result workshop_run(const workshop *w)
@@ -89,7 +89,7 @@ bc_yield_result workshop_run(const workshop *w)
     return result;
 }
 
-double one_film(double n, double glass_n, double thickness_nm, double wavelength_nm)
+double one_layer(double n, double glass_n, double thickness_nm, double wavelength_nm)
 {
     const double upper = (1.0 - n) / (1.0 + n), lower = (n - glass_n) / (n + glass_n);
     const double cross = 2.0 * upper * lower * cos(4.0 * PI * n * thickness_nm / wavelength_nm);
@@ -103,7 +103,7 @@ double normal_below(double value)
 
 void expect_share(const bc_yield_result *result, double expected)
 {
-    const double error = sqrt(expected * (1.0 - expected) / (double)result->trials);
+    const double error = sqrt(expected * (1.0 - expected) / (double)result->runs);
     ck_assert_double_gt(expected, 0.02);
     ck_assert_double_lt(expected, 0.98);
     ck_assert_double_eq_tol(result->yield, expected, 4.0 * error);

@@ -21,12 +21,12 @@ typedef struct workshop {
     bc_design_problem problem;
     bc_process_row row[MOST_ROWS];
     bc_process process;
-    bc_yield_options options; /* 40000 trials, seed 1, two threads, nothing but the yield */
+    bc_yield_options options; /* 40000 runs, seed 1, two threads, nothing but the yield */
 } workshop;
 
-/* Names are resolved as on the command line; lists are comma-separated. The films run from the outer one, 100 nm each.
+/* Names are resolved as on the command line; lists are comma-separated. The layers run from the outer one, 100 nm each.
  */
-void workshop_open(workshop *w, const char *incident, const char *films, const char *glasses);
+void workshop_open(workshop *w, const char *incident, const char *layers, const char *glasses);
 void workshop_close(workshop *w);
 
 /* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */
@@ -38,14 +38,14 @@ void workshop_errors(workshop *w, const char *material, double sigma, double bia
 /* Run it; fails the test when it cannot be. */
 bc_yield_result workshop_run(const workshop *w);
 
-/* R of one clear film at one wavelength and normal incidence from air: Airy's sum of its two faces, Born and Wolf,
+/* R of one clear layer at one wavelength and normal incidence from air: Airy's sum of its two faces, Born and Wolf,
  * Principles of Optics, ch. 7.6 (elementary). */
-double one_film(double n, double glass_n, double thickness_nm, double wavelength_nm);
+double one_layer(double n, double glass_n, double thickness_nm, double wavelength_nm);
 
 /* P(x < value) of a normal number. */
 double normal_below(double value);
 
-/* Fails the test unless a yield found with so many trials may come from the share `expected`: within 4 standard errors.
+/* Fails the test unless a yield found with so many runs may come from the share `expected`: within 4 standard errors.
  */
 void expect_share(const bc_yield_result *result, double expected);
 

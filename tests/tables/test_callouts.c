@@ -22,22 +22,22 @@ START_TEST(good_file)
 {
     bc_callouts callouts;
     read_good("# the objective\n" HEADER "\n"
-              "band,R,every,<= 0.6,420,680,0,mean\n"
-              "average,T,mean,>= 99,420,680.5,15,s\n"
+              "band,R,max,<= 0.6,420,680,0,unpolarized\n"
+              "average,T,average,>= 99,420,680.5,15,s\n"
               "\n"
-              "oblique,A,every,<=1.2,532,532,0..30,each\n",
+              "oblique,A,max,<=1.2,532,532,0..30,each\n",
               &callouts);
     const bc_callout *row = callouts.callout;
     ck_assert_uint_eq(callouts.count, 3);
     ck_assert_str_eq(row[0].name, "band");
-    ck_assert(row[0].quantity == BC_R && row[0].statistic == BC_EVERY && row[0].sense == BC_AT_MOST);
+    ck_assert(row[0].quantity == BC_R && row[0].statistic == BC_EXTREME && row[0].sense == BC_AT_MOST);
     ck_assert_double_eq_tol(row[0].limit, 0.006, 1e-18);
     ck_assert(row[0].from_nm == 420 && row[0].to_nm == 680);
     ck_assert(row[0].aoi_from_rad == 0 && row[0].aoi_to_rad == 0);
-    ck_assert(row[0].polarization == BC_POL_MEAN && row[0].scope == BC_SCOPE_SURFACE);
+    ck_assert(row[0].polarization == BC_POL_UNPOLARIZED && row[0].scope == BC_SCOPE_SURFACE);
     ck_assert_str_eq(row[0].substrate, "");
     ck_assert_int_eq(row[0].line, 3);
-    ck_assert(row[1].quantity == BC_T && row[1].statistic == BC_MEAN && row[1].sense == BC_AT_LEAST);
+    ck_assert(row[1].quantity == BC_T && row[1].statistic == BC_AVERAGE && row[1].sense == BC_AT_LEAST);
     ck_assert_double_eq_tol(row[1].limit, 0.99, 1e-15);
     ck_assert(row[1].to_nm == 680.5);
     ck_assert_double_eq_tol(row[1].aoi_from_rad, 0.26179938779914944, 1e-16); /* pi / 12 */
@@ -60,9 +60,9 @@ START_TEST(optional_columns)
     bc_callouts callouts;
     scratch_write("517642.csv", "wavelength_nm,n\n400,1.53\n1200,1.51\n");
     read_good("\xEF\xBB\xBFsubstrate,scope," HEADER "\r\n"
-              "517642,part,\"a, b\",R,every,  >=   0 ,1,2,0 .. 30,p\r\n"
-              ",,c,R,every,<=\t100,1,2,.5,mean\r\n"
-              "1.52,surface,\xCE\xBC,R,every,<= 1e-3,1,2,89.5..89.99999999999999,mean\r\n",
+              "517642,part,\"a, b\",R,min,  >=   0 ,1,2,0 .. 30,p\r\n"
+              ",,c,R,max,<=\t100,1,2,.5,mean\r\n"
+              "1.52,surface,\xCE\xBC,R,max,<= 1e-3,1,2,89.5..89.99999999999999,mean\r\n",
               &callouts);
     const bc_callout *row = callouts.callout;
     ck_assert_uint_eq(callouts.count, 3);
@@ -88,116 +88,140 @@ END_TEST
 
 static const refusal refusals[] = {
     {"a missing column",
-     "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg\nx,R,every,<= 1,1,2,0\n",
+     "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg\nx,R,max,<= 1,1,2,0\n",
      0,
      {"callouts.csv:1: found a header without polarization; expected a header such as name,quantity"}},
     {"an unknown column",
-     HEADER ",scop\nx,R,every,<= 1,1,2,0,mean,part\n",
+     HEADER ",scop\nx,R,max,<= 1,1,2,0,unpolarized,part\n",
      0,
      {"callouts.csv:1: column 9: found 'scop', an unknown column; expected 'scope'"}},
     {"no rows", HEADER "\n", 0, {"callouts.csv:1: found a header and no rows; expected rows"}},
-    {"no name", ROW(",R,every,<= 1,1,2,0,mean"), 0, {"callouts.csv:2: column 1 (name): found ''; expected a name"}},
+    {"no name",
+     ROW(",R,max,<= 1,1,2,0,unpolarized"),
+     0,
+     {"callouts.csv:2: column 1 (name): found ''; expected a name"}},
     {"a long name",
-     ROW(NAME_127 "8,R,every,<= 1,1,2,0,mean"),
+     ROW(NAME_127 "8,R,max,<= 1,1,2,0,unpolarized"),
      0,
      {"column 1 (name): found 'n23456", "...'; expected a name of 1 to 127 bytes"}},
     {"a name with a control",
-     ROW("a\x07,R,every,<= 1,1,2,0,mean"),
+     ROW("a\x07,R,max,<= 1,1,2,0,unpolarized"),
      0,
      {"column 1 (name): found 'a\\x07'; expected a name without control"}},
     {"a name twice",
-     HEADER "\nb,R,every,<= 1,1,2,0,mean\na,R,every,<= 1,1,2,0,mean\n\nb,T,mean,>= 1,1,2,0,mean\n",
+     HEADER "\nb,R,max,<= 1,1,2,0,unpolarized\na,R,max,<= 1,1,2,0,unpolarized\n\nb,T,average,>= 1,1,2,0,unpolarized\n",
      0,
      {"callouts.csv:5: column 1 (name): found 'b'; expected another name than that of line 2"}},
     {"quantity",
-     ROW("x,Q,every,<= 1,1,2,0,mean"),
+     ROW("x,Q,max,<= 1,1,2,0,unpolarized"),
      0,
      {"callouts.csv:2: column 2 (quantity): found 'Q'; expected 'R', 'T' or 'A'"}},
-    {"no quantity", ROW("x,,every,<= 1,1,2,0,mean"), 0, {"column 2 (quantity): found ''; expected 'R', 'T' or 'A'"}},
+    {"no quantity",
+     ROW("x,,max,<= 1,1,2,0,unpolarized"),
+     0,
+     {"column 2 (quantity): found ''; expected 'R', 'T' or 'A'"}},
     {"small quantity",
-     ROW("x,r,every,<= 1,1,2,0,mean"),
+     ROW("x,r,max,<= 1,1,2,0,unpolarized"),
      0,
      {"column 2 (quantity): found 'r'; expected 'R', 'T' or 'A' (perhaps 'R')"}},
     {"statistic",
-     ROW("x,R,evry,<= 1,1,2,0,mean"),
+     ROW("x,R,evry,<= 1,1,2,0,unpolarized"),
      0,
-     {"column 3 (statistic): found 'evry'; expected 'every' or 'mean' (perhaps 'every')"}},
+     {"column 3 (statistic): found 'evry'; expected 'max' (with <=), 'min' (with >=) or 'average'"}},
     {"a bare limit",
-     ROW("x,R,every,0.5,1,2,0,mean"),
+     ROW("x,R,every,0.5,1,2,0,unpolarized"),
      0,
      {"callouts.csv:2: column 4 (limit_percent): found '0.5'; expected a limit in percent written as '<= 0.5' or '>= "
       "99'"}},
     {"a sign alone",
-     ROW("x,R,every,< 0.5,1,2,0,mean"),
+     ROW("x,R,every,< 0.5,1,2,0,unpolarized"),
      0,
      {"column 4 (limit_percent): found '< 0.5'; expected a limit in percent written as '<= 0.5'"}},
     {"a sign turned round",
-     ROW("x,R,every,=< 0.5,1,2,0,mean"),
+     ROW("x,R,every,=< 0.5,1,2,0,unpolarized"),
      0,
      {"column 4 (limit_percent): found '=< 0.5'; expected", "'<= 0.5' or '>= 99'"}},
-    {"no limit", ROW("x,R,every,,1,2,0,mean"), 0, {"column 4 (limit_percent): found ''; expected a limit in percent"}},
-    {"no number", ROW("x,R,every,<=,1,2,0,mean"), 0, {"found '<='; expected a number of percent behind '<='"}},
+    {"no limit",
+     ROW("x,R,every,,1,2,0,unpolarized"),
+     0,
+     {"column 4 (limit_percent): found ''; expected a limit in percent"}},
+    {"no number", ROW("x,R,max,<=,1,2,0,unpolarized"), 0, {"found '<='; expected a number of percent behind '<='"}},
     {"a percent sign",
-     ROW("x,T,every,>= 99%,1,2,0,mean"),
+     ROW("x,T,min,>= 99%,1,2,0,unpolarized"),
      0,
      {"found '>= 99%'; expected a number of percent behind '>='"}},
-    {"nan", ROW("x,T,every,>= nan,1,2,0,mean"), 0, {"found '>= nan'; expected a number"}},
-    {"over 100", ROW("x,R,every,<= 100.1,1,2,0,mean"), 0, {"found '<= 100.1'; expected a limit from 0 to 100 percent"}},
-    {"negative", ROW("x,R,every,<= -1,1,2,0,mean"), 0, {"found '<= -1'; expected a limit from 0 to 100 percent"}},
+    {"nan", ROW("x,T,min,>= nan,1,2,0,unpolarized"), 0, {"found '>= nan'; expected a number"}},
+    {"over 100",
+     ROW("x,R,max,<= 100.1,1,2,0,unpolarized"),
+     0,
+     {"found '<= 100.1'; expected a limit from 0 to 100 percent"}},
+    {"negative", ROW("x,R,max,<= -1,1,2,0,unpolarized"), 0, {"found '<= -1'; expected a limit from 0 to 100 percent"}},
     {"zero at most",
-     ROW("x,R,every,<= 0,1,2,0,mean"),
+     ROW("x,R,max,<= 0,1,2,0,unpolarized"),
      0,
      {"found '<= 0'; expected '<= 0.000001' or more: no real coating meets 0 percent"}},
-    {"nearly zero", ROW("x,R,every,<= 1e-7,1,2,0,mean"), 0, {"found '<= 1e-7'; expected '<= 0.000001' or more"}},
+    {"nearly zero", ROW("x,R,max,<= 1e-7,1,2,0,unpolarized"), 0, {"found '<= 1e-7'; expected '<= 0.000001' or more"}},
     {"all at least",
-     ROW("x,T,every,>= 100,1,2,0,mean"),
+     ROW("x,T,min,>= 100,1,2,0,unpolarized"),
      0,
      {"found '>= 100'; expected '>= 99.999999' or less: no real coating meets 100 percent"}},
     {"from not a number",
-     ROW("x,R,every,<= 1,UV,2,0,mean"),
+     ROW("x,R,max,<= 1,UV,2,0,unpolarized"),
      0,
      {"column 5 (from_nm): found 'UV' (not a number); expected a wavelength in nm"}},
-    {"from zero", ROW("x,R,every,<= 1,0,2,0,mean"), 0, {"column 5 (from_nm): found '0'; expected a wavelength in nm"}},
-    {"to infinite", ROW("x,R,every,<= 1,1,inf,0,mean"), 0, {"column 6 (to_nm): found 'inf' (not a number); expected"}},
+    {"from zero",
+     ROW("x,R,max,<= 1,0,2,0,unpolarized"),
+     0,
+     {"column 5 (from_nm): found '0'; expected a wavelength in nm"}},
+    {"to infinite",
+     ROW("x,R,max,<= 1,1,inf,0,unpolarized"),
+     0,
+     {"column 6 (to_nm): found 'inf' (not a number); expected"}},
     {"falling band",
-     ROW("x,R,every,<= 1,680,420,0,mean"),
+     ROW("x,R,max,<= 1,680,420,0,unpolarized"),
      0,
      {"callouts.csv:2: column 6 (to_nm): found '420'; expected a wavelength not below from_nm, which is '680'"}},
     {"no angle",
-     ROW("x,R,every,<= 1,1,2,,mean"),
+     ROW("x,R,max,<= 1,1,2,,unpolarized"),
      0,
      {"column 7 (aoi_deg): found ''; expected an angle in degrees from 0 to below 90"}},
     {"90 degrees",
-     ROW("x,R,every,<= 1,1,2,90,mean"),
+     ROW("x,R,max,<= 1,1,2,90,unpolarized"),
      0,
      {"column 7 (aoi_deg): found '90'; expected an angle in degrees from 0 to below 90"}},
-    {"a negative angle", ROW("x,R,every,<= 1,1,2,-1,mean"), 0, {"column 7 (aoi_deg): found '-1'; expected an angle"}},
-    {"a dash", ROW("x,R,every,<= 1,1,2,0-30,mean"), 0, {"column 7 (aoi_deg): found '0-30'; expected", "such as 0..30"}},
+    {"a negative angle",
+     ROW("x,R,max,<= 1,1,2,-1,unpolarized"),
+     0,
+     {"column 7 (aoi_deg): found '-1'; expected an angle"}},
+    {"a dash",
+     ROW("x,R,max,<= 1,1,2,0-30,unpolarized"),
+     0,
+     {"column 7 (aoi_deg): found '0-30'; expected", "such as 0..30"}},
     {"a falling range",
-     ROW("x,R,every,<= 1,1,2,30..0,mean"),
+     ROW("x,R,max,<= 1,1,2,30..0,unpolarized"),
      0,
      {"column 7 (aoi_deg): found '30..0'; expected a range of angles that rises"}},
-    {"half a range", ROW("x,R,every,<= 1,1,2,0..,mean"), 0, {"column 7 (aoi_deg): found '0..'; expected"}},
-    {"a range to 90", ROW("x,R,every,<= 1,1,2,0..90,mean"), 0, {"column 7 (aoi_deg): found '0..90'; expected"}},
-    {"three dots", ROW("x,R,every,<= 1,1,2,0...30,mean"), 0, {"column 7 (aoi_deg): found '0...30'; expected"}},
+    {"half a range", ROW("x,R,max,<= 1,1,2,0..,unpolarized"), 0, {"column 7 (aoi_deg): found '0..'; expected"}},
+    {"a range to 90", ROW("x,R,max,<= 1,1,2,0..90,unpolarized"), 0, {"column 7 (aoi_deg): found '0..90'; expected"}},
+    {"three dots", ROW("x,R,max,<= 1,1,2,0...30,unpolarized"), 0, {"column 7 (aoi_deg): found '0...30'; expected"}},
     {"polarization",
-     ROW("x,R,every,<= 1,1,2,0,both"),
+     ROW("x,R,max,<= 1,1,2,0,both"),
      0,
-     {"column 8 (polarization): found 'both'; expected 'mean', 's', 'p' or 'each'"}},
-    {"no polarization", ROW("x,R,every,<= 1,1,2,0,"), 0, {"column 8 (polarization): found ''; expected 'mean'"}},
+     {"column 8 (polarization): found 'both'; expected 'unpolarized', 's', 'p' or 'each'"}},
+    {"no polarization", ROW("x,R,max,<= 1,1,2,0,"), 0, {"column 8 (polarization): found ''; expected 'unpolarized'"}},
     {"scope",
-     TEN("x,R,every,<= 1,1,2,0,mean,prt,"),
+     TEN("x,R,max,<= 1,1,2,0,unpolarized,prt,"),
      0,
      {"column 9 (scope): found 'prt'; expected 'surface' or 'part' (perhaps 'part')"}},
     {"a misspelt glass",
-     TEN("x,R,every,<= 1,1,2,0,mean,,517624"),
+     TEN("x,R,max,<= 1,1,2,0,unpolarized,,517624"),
      0,
      {"callouts.csv:2: column 10 (substrate): found '517624'; expected a material's name (nearest: 517642"}},
     {"a glass outside",
-     TEN("x,R,every,<= 1,1,2,0,mean,,../517642"),
+     TEN("x,R,max,<= 1,1,2,0,unpolarized,,../517642"),
      0,
      {"column 10 (substrate): found '../517642'; expected"}},
-    {"too few cells", ROW("x,R,every,<= 1,1,2,0"), 0, {"callouts.csv:2: found 7 cells; expected 8"}},
+    {"too few cells", ROW("x,R,max,<= 1,1,2,0"), 0, {"callouts.csv:2: found 7 cells; expected 8"}},
 };
 
 START_TEST(refused)
@@ -219,7 +243,7 @@ START_TEST(longest_name)
 {
     bc_callouts callouts;
     ck_assert_uint_eq(strlen(NAME_127), BC_CALLOUT_NAME_SIZE - 1);
-    read_good(ROW(NAME_127 ",R,every,<= 1,1,2,0,mean"), &callouts);
+    read_good(ROW(NAME_127 ",R,max,<= 1,1,2,0,unpolarized"), &callouts);
     ck_assert_str_eq(callouts.callout[0].name, NAME_127);
     bc_callouts_clear(&callouts);
 }

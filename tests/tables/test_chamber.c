@@ -16,16 +16,16 @@ static void read_good(const char *path, bc_chamber *chamber)
 static void expect_unknown(const bc_chamber *chamber)
 {
     ck_assert(!chamber->has_load_diameter && !chamber->has_part_pitch_extra && !chamber->has_pump_down);
-    ck_assert(!chamber->has_heat && !chamber->has_cool_vent && !chamber->has_between_films);
+    ck_assert(!chamber->has_heat && !chamber->has_cool_vent && !chamber->has_between_layers);
     ck_assert(chamber->load_diameter_mm == 0 && chamber->part_pitch_extra_mm == 0 && chamber->pump_down_min == 0);
-    ck_assert(chamber->heat_min == 0 && chamber->cool_vent_min == 0 && chamber->between_films_s == 0);
+    ck_assert(chamber->heat_min == 0 && chamber->cool_vent_min == 0 && chamber->between_layers_s == 0);
 }
 
 START_TEST(good_file)
 {
     bc_chamber chamber;
     read_good(scratch_write("chamber.csv", "# the large one\nkey,value\n"
-                                           "between_films_s,40.5\n"
+                                           "between_layers_s,40.5\n"
                                            "load_diameter_mm,640\n"
                                            "\n"
                                            "part_pitch_extra_mm,6\n"
@@ -34,10 +34,10 @@ START_TEST(good_file)
                                            "cool_vent_min,80\n"),
               &chamber);
     ck_assert(chamber.has_load_diameter && chamber.has_part_pitch_extra && chamber.has_pump_down);
-    ck_assert(chamber.has_heat && chamber.has_cool_vent && chamber.has_between_films);
+    ck_assert(chamber.has_heat && chamber.has_cool_vent && chamber.has_between_layers);
     ck_assert(chamber.load_diameter_mm == 640 && chamber.part_pitch_extra_mm == 6);
     ck_assert(chamber.pump_down_min == 70 && chamber.heat_min == 45 && chamber.cool_vent_min == 80);
-    ck_assert(chamber.between_films_s == 40.5);
+    ck_assert(chamber.between_layers_s == 40.5);
 }
 END_TEST
 
@@ -56,16 +56,16 @@ START_TEST(ends_of_the_ranges)
     bc_chamber chamber;
     read_good(scratch_write("chamber.csv",
                             "key,value\nload_diameter_mm,0.001\npart_pitch_extra_mm,-0\npump_down_min,0\n"
-                            "heat_min,0\ncool_vent_min,0\nbetween_films_s,0\n"),
+                            "heat_min,0\ncool_vent_min,0\nbetween_layers_s,0\n"),
               &chamber);
-    ck_assert(chamber.load_diameter_mm == 0.001 && chamber.has_between_films);
+    ck_assert(chamber.load_diameter_mm == 0.001 && chamber.has_between_layers);
     ck_assert(1 / chamber.part_pitch_extra_mm > 0);
     read_good(scratch_write("chamber.csv", "key,value\nload_diameter_mm,10000\npart_pitch_extra_mm,1e4\n"
                                            "pump_down_min,10000\nheat_min,10000\ncool_vent_min,10000\n"
-                                           "between_films_s,100000\n"),
+                                           "between_layers_s,100000\n"),
               &chamber);
     ck_assert(chamber.load_diameter_mm == 1e4 && chamber.part_pitch_extra_mm == 1e4 && chamber.pump_down_min == 1e4);
-    ck_assert(chamber.heat_min == 1e4 && chamber.cool_vent_min == 1e4 && chamber.between_films_s == 1e5);
+    ck_assert(chamber.heat_min == 1e4 && chamber.cool_vent_min == 1e4 && chamber.between_layers_s == 1e5);
 }
 END_TEST
 
@@ -85,7 +85,7 @@ static const refusal refusals[] = {
      ROW("colour,45"),
      0,
      {"chamber.csv:2: column 1 (key): found 'colour'; expected 'load_diameter_mm', 'part_pitch_extra_mm', "
-      "'pump_down_min', 'heat_min', 'cool_vent_min' or 'between_films_s'"}},
+      "'pump_down_min', 'heat_min', 'cool_vent_min' or 'between_layers_s'"}},
     {"a misspelt key",
      ROW("heat_min,45\npump_dwon_min,70"),
      0,
@@ -126,10 +126,10 @@ static const refusal refusals[] = {
     {"cool negative", ROW("cool_vent_min,-1"), 0, {"found '-1'; expected a time in minutes"}},
     {"cool too long", ROW("cool_vent_min,10001"), 0, {"found '10001'; expected a time in minutes"}},
     {"between negative",
-     ROW("between_films_s,-1"),
+     ROW("between_layers_s,-1"),
      0,
      {"chamber.csv:2: column 2 (value): found '-1'; expected a time in seconds from 0 to 100000"}},
-    {"between too long", ROW("between_films_s,100001"), 0, {"found '100001'; expected a time in seconds"}},
+    {"between too long", ROW("between_layers_s,100001"), 0, {"found '100001'; expected a time in seconds"}},
     {"a bad value behind good ones",
      ROW("load_diameter_mm,640\nheat_min,45\ncool_vent_min,long"),
      0,
@@ -164,7 +164,7 @@ START_TEST(example)
     bc_chamber chamber;
     read_good(BC_SOURCE_DIR "/examples/chamber.csv", &chamber);
     ck_assert(chamber.has_load_diameter && chamber.has_part_pitch_extra && chamber.has_pump_down);
-    ck_assert(chamber.has_heat && chamber.has_cool_vent && chamber.has_between_films);
+    ck_assert(chamber.has_heat && chamber.has_cool_vent && chamber.has_between_layers);
 }
 END_TEST
 

@@ -55,13 +55,13 @@ START_TEST(every_reader_keeps_the_sum_of_its_file)
     path = scratch_write("soft.csv", "\xEF\xBB\xBF# source: by hand\r\nwavelength_nm,n\r\n400,1.5\r\n700,1.4\r\n");
     ck_assert_int_eq(bc_medium_find(materials, "soft", NULL, &medium, NULL), BC_OK);
     expect_sum_of(path, bc_dispersion_sha256(medium.dispersion));
-    path = scratch_write("stack.csv", "role,material,thickness_nm\nincident,air,\nfilm,soft,80\nsubstrate,1.5,\n");
+    path = scratch_write("stack.csv", "role,material,thickness_nm\nincident,air,\nlayer,soft,80\nsubstrate,1.5,\n");
     ck_assert_int_eq(bc_stack_read(path, materials, &stack, NULL), BC_OK);
     expect_sum_of(path, stack.sha256);
     ck_assert_int_eq(bc_stack_copy(&stack, &copy, NULL), BC_OK);
     ck_assert_str_eq(copy.sha256, "");
     path = scratch_write("callouts.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                                         "band,R,every,<= 1,420,680,0,mean\n\n");
+                                         "band,R,max,<= 1,420,680,0,unpolarized\n\n");
     ck_assert_int_eq(bc_callouts_read(path, materials, &callouts, NULL), BC_OK);
     expect_sum_of(path, callouts.sha256);
     path = scratch_write("process.csv", "material,rate_nm_per_s\n*,0.5");

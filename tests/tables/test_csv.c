@@ -38,24 +38,24 @@ START_TEST(same_table)
         const char *bytes;
         long first, second;
     } cases[] = {
-        {"role,material,thickness_nm\nfilm,MgF2,91.4\nfilm,HfO2,\n", 2, 3},
-        {"role,material,thickness_nm\nfilm,MgF2,91.4\nfilm,HfO2,", 2, 3}, /* no line's end at the end */
-        {"role,material,thickness_nm\r\nfilm,MgF2,91.4\r\nfilm,HfO2,\r\n", 2, 3},
-        {"role,material,thickness_nm\rfilm,MgF2,91.4\rfilm,HfO2,\r", 2, 3},
-        {"\xEF\xBB\xBFrole,material,thickness_nm\nfilm,MgF2,91.4\nfilm,HfO2,\n", 2, 3},
-        {"\xEF\xBB\xBF# kind: demo\r\n\r\nrole,material,thickness_nm\r\nfilm,MgF2,91.4\r\nfilm,HfO2,\r\n", 4, 5},
-        {"\xEF\xBB\xBF\"role\",material,thickness_nm\nfilm,MgF2,91.4\nfilm,HfO2,\n", 2, 3},
-        {"\n  \n# one\nrole,material,thickness_nm\n\n#two, \"open\nfilm,MgF2,91.4\n\t# three\n,,\nfilm,HfO2,\n\n", 7,
+        {"role,material,thickness_nm\nlayer,MgF2,91.4\nlayer,HfO2,\n", 2, 3},
+        {"role,material,thickness_nm\nlayer,MgF2,91.4\nlayer,HfO2,", 2, 3}, /* no line's end at the end */
+        {"role,material,thickness_nm\r\nlayer,MgF2,91.4\r\nlayer,HfO2,\r\n", 2, 3},
+        {"role,material,thickness_nm\rlayer,MgF2,91.4\rlayer,HfO2,\r", 2, 3},
+        {"\xEF\xBB\xBFrole,material,thickness_nm\nlayer,MgF2,91.4\nlayer,HfO2,\n", 2, 3},
+        {"\xEF\xBB\xBF# kind: demo\r\n\r\nrole,material,thickness_nm\r\nlayer,MgF2,91.4\r\nlayer,HfO2,\r\n", 4, 5},
+        {"\xEF\xBB\xBF\"role\",material,thickness_nm\nlayer,MgF2,91.4\nlayer,HfO2,\n", 2, 3},
+        {"\n  \n# one\nrole,material,thickness_nm\n\n#two, \"open\nlayer,MgF2,91.4\n\t# three\n,,\nlayer,HfO2,\n\n", 7,
          10},
-        {" role , material\t,thickness_nm \n  film ,\tMgF2, 91.4 \nfilm,HfO2,  \n", 2, 3},
-        {"\"role\",\"material\",\"thickness_nm\"\n\"film\",\" MgF2 \",\"91.4\"\nfilm,\"HfO2\",\"\"\n", 2, 3},
-        {"thickness_nm,role,material\n91.4,film,MgF2\n,film,HfO2\n", 2, 3},
+        {" role , material\t,thickness_nm \n  layer ,\tMgF2, 91.4 \nlayer,HfO2,  \n", 2, 3},
+        {"\"role\",\"material\",\"thickness_nm\"\n\"layer\",\" MgF2 \",\"91.4\"\nlayer,\"HfO2\",\"\"\n", 2, 3},
+        {"thickness_nm,role,material\n91.4,layer,MgF2\n,layer,HfO2\n", 2, 3},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         bc_csv *csv = read_good(cases[i].bytes, strlen(cases[i].bytes));
         ck_assert_uint_eq(csv->rows, 2);
-        expect_row(csv, 0, cases[i].first, "film", "MgF2", "91.4");
-        expect_row(csv, 1, cases[i].second, "film", "HfO2", "");
+        expect_row(csv, 0, cases[i].first, "layer", "MgF2", "91.4");
+        expect_row(csv, 1, cases[i].second, "layer", "HfO2", "");
         bc_csv_free(csv);
     }
 }
@@ -76,9 +76,9 @@ END_TEST
 
 START_TEST(comments_ahead_are_kept)
 {
-    bc_csv *csv = read_good(LITERAL("# kind: film\n  #source: here \nrole,material\n# later\nfilm,MgF2\n"));
+    bc_csv *csv = read_good(LITERAL("# kind: layer\n  #source: here \nrole,material\n# later\nlayer,MgF2\n"));
     ck_assert_uint_eq(csv->comments, 2);
-    ck_assert_str_eq(csv->text + csv->comment[0], "kind: film");
+    ck_assert_str_eq(csv->text + csv->comment[0], "kind: layer");
     ck_assert_str_eq(csv->text + csv->comment[1], "source: here");
     bc_csv_free(csv);
 }
@@ -95,21 +95,21 @@ static const refusal refusals[] = {
     {"header only", "# x\n" HEADER, 0, {"bad.csv:2: found a header and no rows; expected rows"}},
     {"header without an end", "role,material,thickness_nm", 0, {"bad.csv:1: found a header and no rows"}},
     {"unknown column",
-     "role,material,thicknes_nm\nfilm,MgF2,1\n",
+     "role,material,thicknes_nm\nlayer,MgF2,1\n",
      0,
      {"bad.csv:1: column 3: found 'thicknes_nm', an unknown column; expected 'thickness_nm'"}},
-    {"wrong case", "Role,material\nfilm,MgF2\n", 0, {"bad.csv:1: column 1: found 'Role'", "expected 'role'"}},
+    {"wrong case", "Role,material\nlayer,MgF2\n", 0, {"bad.csv:1: column 1: found 'Role'", "expected 'role'"}},
     {"unlike any column",
-     "# c\nrole,material,colour_of_the_box\nfilm,MgF2,1\n",
+     "# c\nrole,material,colour_of_the_box\nlayer,MgF2,1\n",
      0,
      {"bad.csv:2: column 3: found 'colour_of_the_box'", "expected one of role, material, thickness_nm"}},
-    {"no header", "film,MgF2,91.4\n", 0, {"bad.csv:1: column 1: found 'film', an unknown column", "expected"}},
+    {"no header", "layer,MgF2,91.4\n", 0, {"bad.csv:1: column 1: found 'layer', an unknown column", "expected"}},
     {"a column without a name",
-     "role,material,\nfilm,MgF2,\n",
+     "role,material,\nlayer,MgF2,\n",
      0,
      {"bad.csv:1: column 3: found ''", "expected one of"}},
     {"the same column twice",
-     "role,material,role\nfilm,MgF2,film\n",
+     "role,material,role\nlayer,MgF2,layer\n",
      0,
      {"bad.csv:1: column 3: found 'role' again; expected each column once (it is column 1"}},
     {"missing columns",
@@ -117,52 +117,52 @@ static const refusal refusals[] = {
      0,
      {"bad.csv:1: found a header without role, material; expected a header such as role,material,thickness_nm"}},
     {"semicolons",
-     "role;material;thickness_nm\nfilm;MgF2;1\n",
+     "role;material;thickness_nm\nlayer;MgF2;1\n",
      0,
      {"bad.csv:1: column 1: found 'role;material;thickness_nm'", "expected column names with commas between them"}},
-    {"tabs", "role\tmaterial\nfilm\tMgF2\n", 0, {"found 'role\\tmaterial'", "expected column names with commas"}},
-    {"too few cells", HEADER "film,MgF2,1\nfilm,MgF2\n", 0, {"bad.csv:3: found 2 cells; expected 3"}},
+    {"tabs", "role\tmaterial\nlayer\tMgF2\n", 0, {"found 'role\\tmaterial'", "expected column names with commas"}},
+    {"too few cells", HEADER "layer,MgF2,1\nlayer,MgF2\n", 0, {"bad.csv:3: found 2 cells; expected 3"}},
     {"too many cells",
-     HEADER "film,MgF2,91,4\n",
+     HEADER "layer,MgF2,91,4\n",
      0,
      {"bad.csv:2: found 4 cells; expected 3", "decimal sign is a point"}},
-    {"too many cells, blank", HEADER "film,MgF2,91.4,\n", 0, {"bad.csv:2: found 4 cells; expected 3"}},
-    {"not UTF-8", HEADER "film,caf\xE9,1\n", 0, {"bad.csv:2: byte 9: found byte 0xE9, which is not UTF-8; expected"}},
+    {"too many cells, blank", HEADER "layer,MgF2,91.4,\n", 0, {"bad.csv:2: found 4 cells; expected 3"}},
+    {"not UTF-8", HEADER "layer,caf\xE9,1\n", 0, {"bad.csv:2: byte 10: found byte 0xE9, which is not UTF-8; expected"}},
     {"not UTF-8 in a comment",
      "ab\n#\xFF\n",
      0,
      {"bad.csv:2: byte 2: found byte 0xFF", "expected a CSV file in UTF-8"}},
     {"not UTF-8 after CRLF", "a\r\nb\xC3\r\n", 0, {"bad.csv:2: byte 2: found byte 0xC3"}},
     {"cut in a character", "a\n\n\xE2\x82", 0, {"bad.csv:3: byte 1: found byte 0xE2"}},
-    {"a zero byte", LITERAL(HEADER "film,Mg\0F2,1\n"), {"bad.csv:2: byte 8: found a zero byte; expected text"}},
+    {"a zero byte", LITERAL(HEADER "layer,Mg\0F2,1\n"), {"bad.csv:2: byte 9: found a zero byte; expected text"}},
     {"a zero byte alone", LITERAL("\0"), {"bad.csv:1: byte 1: found a zero byte"}},
     {"UTF-16", LITERAL("\xFF\xFEr\0o\0l\0e\0"), {"bad.csv:1: byte 1: found UTF-16 text; expected UTF-8"}},
     {"a quote that never ends",
-     HEADER "film,\"MgF2,1\nfilm,HfO2,2\n",
+     HEADER "layer,\"MgF2,1\nlayer,HfO2,2\n",
      0,
      {"bad.csv:2: column 2 (material): found a double quote that is never closed; expected a closing one"}},
     {"a quote that never ends, begun later",
-     HEADER "\"fi\nlm\",\"MgF2\",\"1\n\nfilm,HfO2,2",
+     HEADER "\"fi\nlm\",\"MgF2\",\"1\n\nlayer,HfO2,2",
      0,
      {"bad.csv:3: column 3 (thickness_nm): found a double quote that is never closed"}},
     {"a quote that never ends, in the header", "role,\"material\n", 0, {"bad.csv:1: column 2: found a double quote"}},
     {"text after a closing quote",
-     HEADER "film,\"MgF2\"x,1\n",
+     HEADER "layer,\"MgF2\"x,1\n",
      0,
      {"bad.csv:2: column 2 (material): found 'x,1' behind the closing quote of the cell that began in line 2",
       "expected a comma or the end of the line there"}},
     {"a quote closed by a later one",
-     HEADER "film,\"MgF2,1\nfilm,\"HfO2\",2\n",
+     HEADER "layer,\"MgF2,1\nlayer,\"HfO2\",2\n",
      0,
      {"bad.csv:3: column 2 (material): found 'HfO2\",2' behind the closing quote of the cell that began in line 2"}},
     {"a quote inside",
-     HEADER "film,Mg\"F2\",1\n",
+     HEADER "layer,Mg\"F2\",1\n",
      0,
      {"bad.csv:2: column 2 (material): found '\"F2\",1' inside a cell without quotes around it",
       "expected the whole cell in double quotes"}},
-    {"a terminal's escape", "ro\x1B[2Jle,material\nfilm,MgF2\n", 0, {"column 1: found 'ro\\x1B[2Jle'"}},
+    {"a terminal's escape", "ro\x1B[2Jle,material\nlayer,MgF2\n", 0, {"column 1: found 'ro\\x1B[2Jle'"}},
     {"long text",
-     "role,a_column_of_no_meaning_with_a_very_long_name_indeed\nfilm,MgF2\n",
+     "role,a_column_of_no_meaning_with_a_very_long_name_indeed\nlayer,MgF2\n",
      0,
      {"found 'a_column_of_no_meaning_with_a_very_long_...'"}},
     {"long text of wide letters",
@@ -170,7 +170,7 @@ static const refusal refusals[] = {
      "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC"
      "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC"
      "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC"
-     "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\nfilm,MgF2\n",
+     "\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\xE2\x82\xAC\nlayer,MgF2\n",
      0,
      {"\xE2\x82\xAC...'"}},
 };
@@ -209,11 +209,11 @@ START_TEST(many_rows)
     ck_assert_ptr_nonnull(text);
     end += sprintf(end, "role,material,thickness_nm\n");
     for (int i = 0; i < ROWS; i++)
-        end += sprintf(end, "film,m%d,%d\n#\n", i, i + 1);
+        end += sprintf(end, "layer,m%d,%d\n#\n", i, i + 1);
     bc_csv *csv = read_good(text, (size_t)(end - text));
     ck_assert_uint_eq(csv->rows, ROWS);
-    expect_row(csv, 0, 2, "film", "m0", "1");
-    expect_row(csv, ROWS - 1, 2 * ROWS, "film", "m19999", "20000");
+    expect_row(csv, 0, 2, "layer", "m0", "1");
+    expect_row(csv, ROWS - 1, 2 * ROWS, "layer", "m19999", "20000");
     bc_csv_free(csv);
     free(text);
 }

@@ -67,9 +67,9 @@ END_TEST
 START_TEST(notes)
 {
     bc_dispersion *table =
-        read_good("# kind: film\n# A plain remark\n#source:Someone, J. Opt. 1, 2 (1990),,\n# empty:\n"
+        read_good("# kind: layer\n# A plain remark\n#source:Someone, J. Opt. 1, 2 (1990),,\n# empty:\n"
                   "# kind: later\n# bell: a\x1B[2Jb\nwavelength_nm,n\n# note: late\n1,1\n2,1\n");
-    ck_assert_str_eq(bc_dispersion_note(table, "kind"), "film");
+    ck_assert_str_eq(bc_dispersion_note(table, "kind"), "layer");
     ck_assert_str_eq(bc_dispersion_note(table, "source"), "Someone, J. Opt. 1, 2 (1990)");
     ck_assert_str_eq(bc_dispersion_note(table, "empty"), "");
     ck_assert_str_eq(bc_dispersion_note(table, "bell"), "a\\x1B[2Jb");

@@ -52,15 +52,15 @@ START_TEST(files)
     scratch_write("Demo.csv", "wavelength_nm,n\n400.5,1.5\n699.5,1.25\n");
     materials = scratch_materials();
     const char *path =
-        scratch_write("stack.csv", "role,material,thickness_nm\nincident,air,\nfilm,Demo,91.4\nfilm,1.38,1e2\n"
+        scratch_write("stack.csv", "role,material,thickness_nm\nincident,air,\nlayer,Demo,91.4\nlayer,1.38,1e2\n"
                                    "substrate,3.1-3.3i,\n");
     ck_assert_int_eq(bc_stack_read(path, materials, &stack, NULL), BC_OK);
-    ck_assert(stack.film[0].thickness_nm == 91.4 && stack.film[1].thickness_nm == 100);
-    expect_refusal("range", bc_dispersion_index(stack.film[0].material.dispersion, 1, &nm, &n, NULL, &error), &error,
+    ck_assert(stack.layer[0].thickness_nm == 91.4 && stack.layer[1].thickness_nm == 100);
+    expect_refusal("range", bc_dispersion_index(stack.layer[0].material.dispersion, 1, &nm, &n, NULL, &error), &error,
                    BC_ERROR_INPUT, (const char *[PIECES]){"found wavelength 699.75 nm", "from 400.5 to 699.5 nm"});
     bc_stack_clear(&stack);
     path = scratch_write("callouts.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
-                                         "x,R,every,<= 0.5,420.5,680,0.5..1.5,mean\n");
+                                         "x,R,max,<= 0.5,420.5,680,0.5..1.5,unpolarized\n");
     ck_assert_int_eq(bc_callouts_read(path, materials, &callouts, NULL), BC_OK);
     ck_assert(callouts.callout[0].limit == 0.005 && callouts.callout[0].from_nm == 420.5);
     bc_callouts_clear(&callouts);

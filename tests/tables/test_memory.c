@@ -22,7 +22,7 @@ typedef struct input {
 static input write_input(const char *text)
 {
     input in;
-    scratch_write("film.csv", "# kind: film\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n900,1.38,0\n");
+    scratch_write("layer.csv", "# kind: layer\n# source: invented\nwavelength_nm,n,k\n300,1.4,0.001\n900,1.38,0\n");
     snprintf(in.folder, sizeof in.folder, ":%s:", scratch_folder());
     snprintf(in.path, sizeof in.path, "%s", scratch_write("input.csv", text));
     return in;
@@ -50,7 +50,7 @@ static bc_status list(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_materials_list(materials, &count, &names, error);
-    scarce_expect(status != BC_OK || (count == 1 && strcmp(names[0], "film") == 0));
+    scarce_expect(status != BC_OK || (count == 1 && strcmp(names[0], "layer") == 0));
     bc_materials_free(materials);
     return status;
 }
@@ -71,10 +71,10 @@ static bc_status read_stack(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_stack_read(in->path, materials, &stack, error);
-    scarce_expect(status == BC_OK || stack.film == NULL);
+    scarce_expect(status == BC_OK || stack.layer == NULL);
     if (status == BC_OK) {
         status = bc_stack_copy(&stack, &copy, error);
-        scarce_expect(status == BC_OK || copy.film == NULL);
+        scarce_expect(status == BC_OK || copy.layer == NULL);
         bc_stack_clear(&copy);
         bc_stack_clear(&stack);
     }
@@ -84,7 +84,7 @@ static bc_status read_stack(void *context, bc_error *error)
 
 START_TEST(a_stack)
 {
-    input in = write_input("# top\nrole,material,thickness_nm\nincident,air,\nfilm,film,97\nfilm,\"2.1-0.01i\",30\n"
+    input in = write_input("# top\nrole,material,thickness_nm\nincident,air,\nlayer,layer,97\nlayer,\"2.1-0.01i\",30\n"
                            "substrate,1.52,\n");
     ck_assert_uint_gt(scarce_each_place(read_stack, &in), 20);
 }
@@ -108,7 +108,7 @@ static bc_status read_callouts(void *context, bc_error *error)
 START_TEST(callouts)
 {
     input in = write_input("name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
-                           "a,R,every,<= 0.5,420,680,0,mean,1.52\nb,T,mean,>= 99,420,680,0..30,each,\n");
+                           "a,R,max,<= 0.5,420,680,0,unpolarized,1.52\nb,T,average,>= 99,420,680,0..30,each,\n");
     ck_assert_uint_gt(scarce_each_place(read_callouts, &in), 12);
 }
 END_TEST
@@ -130,7 +130,7 @@ static bc_status read_process(void *context, bc_error *error)
 
 START_TEST(a_process)
 {
-    input in = write_input("material,tooling\nfilm,1.02\n*,0.98\n");
+    input in = write_input("material,tooling_factor\nlayer,1.02\n*,0.98\n");
     ck_assert_uint_gt(scarce_each_place(read_process, &in), 20);
 }
 END_TEST

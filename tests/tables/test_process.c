@@ -5,8 +5,8 @@
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
-#define ERRORS       "thickness_sigma_percent,thickness_bias_percent,index_sigma"
-#define HEADER       "material,rate_nm_per_s,tooling," ERRORS ",minimum_nm"
+#define ERRORS       "thickness_sigma_percent,run_thickness_sigma_percent,index_sigma"
+#define HEADER       "material,rate_nm_per_s,tooling_factor," ERRORS ",minimum_nm"
 #define ROW(row)     HEADER "\n" row "\n"
 
 static void write_tables(void)
@@ -28,9 +28,9 @@ static void read_good(const char *text, bc_process *process)
 static void expect_unknown(const bc_process_row *row)
 {
     ck_assert(!row->has_rate && !row->has_tooling && !row->has_thickness_sigma);
-    ck_assert(!row->has_thickness_bias && !row->has_index_sigma && !row->has_minimum);
+    ck_assert(!row->has_run_thickness_sigma && !row->has_index_sigma && !row->has_minimum);
     ck_assert(row->rate_nm_per_s == 0 && row->tooling == 1 && row->thickness_sigma == 0);
-    ck_assert(row->thickness_bias == 0 && row->index_sigma == 0 && row->minimum_nm == 0);
+    ck_assert(row->run_thickness_sigma == 0 && row->index_sigma == 0 && row->minimum_nm == 0);
 }
 
 START_TEST(good_file)
@@ -44,17 +44,17 @@ START_TEST(good_file)
     const bc_process_row *row = process.row;
     ck_assert_uint_eq(process.rows, 2);
     ck_assert(process.has_rate && process.has_tooling && process.has_thickness_sigma);
-    ck_assert(process.has_thickness_bias && process.has_index_sigma && process.has_minimum);
+    ck_assert(process.has_run_thickness_sigma && process.has_index_sigma && process.has_minimum);
     ck_assert_str_eq(row[0].material, "*");
     ck_assert(row[0].rate_nm_per_s == 0.4 && row[0].tooling == 1.02 && row[0].thickness_sigma == 0.02);
-    ck_assert(row[0].thickness_bias == 0.007 && row[0].index_sigma == 0.01 && row[0].minimum_nm == 8);
+    ck_assert(row[0].run_thickness_sigma == 0.007 && row[0].index_sigma == 0.01 && row[0].minimum_nm == 8);
     ck_assert_int_eq(row[0].line, 3);
     ck_assert_str_eq(row[1].material, "MgF2");
     ck_assert(row[1].rate_nm_per_s == 0.6 && row[1].tooling == 0.98 && row[1].thickness_sigma == 0.015);
-    ck_assert(row[1].thickness_bias == -0.005 && row[1].index_sigma == 0.005 && row[1].minimum_nm == 6);
+    ck_assert(row[1].run_thickness_sigma == -0.005 && row[1].index_sigma == 0.005 && row[1].minimum_nm == 6);
     ck_assert_int_eq(row[1].line, 5);
     ck_assert(row[1].has_rate && row[1].has_tooling && row[1].has_thickness_sigma);
-    ck_assert(row[1].has_thickness_bias && row[1].has_index_sigma && row[1].has_minimum);
+    ck_assert(row[1].has_run_thickness_sigma && row[1].has_index_sigma && row[1].has_minimum);
     bc_process_clear(&process);
     ck_assert_uint_eq(process.rows, 0);
     ck_assert_ptr_null(process.row);
@@ -78,7 +78,7 @@ START_TEST(merged)
     ck_assert(own.has_rate && own.rate_nm_per_s == 0.6);
     ck_assert(own.has_tooling && own.tooling == 1.02);
     ck_assert(own.has_thickness_sigma && own.thickness_sigma == 0); /* a zero that is written is no empty cell */
-    ck_assert(!own.has_thickness_bias && own.thickness_bias == 0);
+    ck_assert(!own.has_run_thickness_sigma && own.run_thickness_sigma == 0);
     ck_assert(own.has_index_sigma && own.index_sigma == 0.01);
     ck_assert(own.has_minimum && own.minimum_nm == 6);
     static const char *const others[] = {"HfO2", "Ta2O5", "*"};
@@ -89,11 +89,11 @@ START_TEST(merged)
         ck_assert_int_eq(other.line, line[i]);
         ck_assert(other.has_rate && other.rate_nm_per_s == 0.4 && other.has_tooling && other.tooling == 1.02);
         ck_assert(other.has_thickness_sigma && other.thickness_sigma == 0.02);
-        ck_assert(!other.has_thickness_bias && other.has_index_sigma && other.index_sigma == 0.01);
+        ck_assert(!other.has_run_thickness_sigma && other.has_index_sigma && other.index_sigma == 0.01);
         ck_assert(!other.has_minimum && other.minimum_nm == 0);
     }
     /* MgF2 alone gives a minimum; nobody gives a bias, though its column is there. */
-    ck_assert(process.has_minimum && !process.has_thickness_bias);
+    ck_assert(process.has_minimum && !process.has_run_thickness_sigma);
     bc_process_clear(&process);
 }
 END_TEST
@@ -103,7 +103,7 @@ START_TEST(without_the_others)
     bc_process process;
     read_good("\xEF\xBB\xBFminimum_nm,material,rate_nm_per_s\r\n,MgF2,\"0.6\"\r\n12,1.46,\r\n", &process);
     ck_assert(process.has_rate && process.has_minimum);
-    ck_assert(!process.has_tooling && !process.has_thickness_sigma && !process.has_thickness_bias);
+    ck_assert(!process.has_tooling && !process.has_thickness_sigma && !process.has_run_thickness_sigma);
     ck_assert(!process.has_index_sigma);
     bc_process_row row = bc_process_for(&process, "MgF2");
     ck_assert(row.has_rate && row.rate_nm_per_s == 0.6 && !row.has_minimum && !row.has_tooling && row.tooling == 1);
@@ -129,7 +129,7 @@ START_TEST(nothing_known)
     read_good("material\n*\nMgF2\n", &process);
     ck_assert_uint_eq(process.rows, 2);
     ck_assert(!process.has_rate && !process.has_tooling && !process.has_thickness_sigma);
-    ck_assert(!process.has_thickness_bias && !process.has_index_sigma && !process.has_minimum);
+    ck_assert(!process.has_run_thickness_sigma && !process.has_index_sigma && !process.has_minimum);
     row = bc_process_for(&process, "MgF2");
     ck_assert_int_eq(row.line, 3);
     expect_unknown(&row);
@@ -163,9 +163,9 @@ START_TEST(ends_of_the_ranges)
               &process);
     const bc_process_row *row = process.row;
     ck_assert(row[0].rate_nm_per_s == 1e6 && row[0].tooling == 100 && row[0].thickness_sigma == 1);
-    ck_assert(row[0].thickness_bias == 0.5 && row[0].index_sigma == 1 && row[0].minimum_nm == 1e6);
+    ck_assert(row[0].run_thickness_sigma == 0.5 && row[0].index_sigma == 1 && row[0].minimum_nm == 1e6);
     ck_assert(row[1].rate_nm_per_s == 1e-9 && row[1].tooling == 0.0101 && row[1].thickness_sigma == 0);
-    ck_assert(row[1].thickness_bias == -0.5 && row[1].index_sigma == 0 && row[1].minimum_nm == 0);
+    ck_assert(row[1].run_thickness_sigma == -0.5 && row[1].index_sigma == 0 && row[1].minimum_nm == 0);
     ck_assert(row[2].has_thickness_sigma && 1 / row[2].thickness_sigma > 0 && 1 / row[2].minimum_nm > 0);
     bc_process_clear(&process);
 }
@@ -173,9 +173,10 @@ END_TEST
 
 static const refusal refusals[] = {
     {"no material column",
-     "rate_nm_per_s,tooling\n0.4,1\n",
+     "rate_nm_per_s,tooling_factor\n0.4,1\n",
      0,
-     {"process.csv:1: found a header without material; expected a header such as material,rate_nm_per_s,tooling"}},
+     {"process.csv:1: found a header without material; expected a header such as "
+      "material,rate_nm_per_s,tooling_factor"}},
     {"a misspelt column",
      "material,thickness_sigma\nMgF2,1\n",
      0,
@@ -184,7 +185,10 @@ static const refusal refusals[] = {
      "material,minimun_nm\nMgF2,1\n",
      0,
      {"process.csv:1: column 2: found 'minimun_nm', an unknown column; expected 'minimum_nm' perhaps"}},
-    {"a column twice", "material,tooling,tooling\nMgF2,1,1\n", 0, {"process.csv:1: column 3: found 'tooling' again"}},
+    {"a column twice",
+     "material,tooling_factor,tooling_factor\nMgF2,1,1\n",
+     0,
+     {"process.csv:1: column 3: found 'tooling_factor' again"}},
     {"no rows", HEADER "\n", 0, {"process.csv:1: found a header and no rows; expected rows"}},
     {"too few cells", ROW("MgF2,0.4,1"), 0, {"process.csv:2: found 3 cells; expected 7"}},
     {"no material",
@@ -227,14 +231,21 @@ static const refusal refusals[] = {
     {"tooling at its end",
      ROW("MgF2,0.4,0.01,1,1,0.01,8"),
      0,
-     {"process.csv:2: column 3 (tooling): found '0.01'; expected thickness on the part divided by thickness at the "
+     {"process.csv:2: column 3 (tooling_factor): found '0.01'; expected thickness on the part divided by thickness at "
+      "the "
       "monitor, above 0.01 and at most 100"}},
-    {"tooling in percent", ROW("MgF2,0.4,102,1,1,0.01,8"), 0, {"column 3 (tooling): found '102'; expected", "(1 when"}},
-    {"tooling nan", ROW("MgF2,0.4,nan,1,1,0.01,8"), 0, {"column 3 (tooling): found 'nan' (not a number); expected"}},
+    {"tooling in percent",
+     ROW("MgF2,0.4,102,1,1,0.01,8"),
+     0,
+     {"column 3 (tooling_factor): found '102'; expected", "(1 when"}},
+    {"tooling nan",
+     ROW("MgF2,0.4,nan,1,1,0.01,8"),
+     0,
+     {"column 3 (tooling_factor): found 'nan' (not a number); expected"}},
     {"sigma negative",
      ROW("MgF2,0.4,1,-1,1,0.01,8"),
      0,
-     {"process.csv:2: column 4 (thickness_sigma_percent): found '-1'; expected the standard deviation of one film's "
+     {"process.csv:2: column 4 (thickness_sigma_percent): found '-1'; expected the standard deviation of one layer's "
       "thickness in percent, from 0 to 100"}},
     {"sigma too large", ROW("MgF2,0.4,1,100.1,1,0.01,8"), 0, {"(thickness_sigma_percent): found '100.1'; expected"}},
     {"a percent sign",
@@ -244,9 +255,10 @@ static const refusal refusals[] = {
     {"bias too large",
      ROW("MgF2,0.4,1,1,50.5,0.01,8"),
      0,
-     {"process.csv:2: column 5 (thickness_bias_percent): found '50.5'; expected the standard deviation in percent of "
-      "the thickness error that all films of a run share, from -50 to 50"}},
-    {"bias too low", ROW("MgF2,0.4,1,1,-51,0.01,8"), 0, {"(thickness_bias_percent): found '-51'; expected"}},
+     {"process.csv:2: column 5 (run_thickness_sigma_percent): found '50.5'; expected the standard deviation in percent "
+      "of "
+      "the thickness error that all layers of a run share, from -50 to 50"}},
+    {"bias too low", ROW("MgF2,0.4,1,1,-51,0.01,8"), 0, {"(run_thickness_sigma_percent): found '-51'; expected"}},
     {"index negative",
      ROW("MgF2,0.4,1,1,1,-0.01,8"),
      0,
@@ -256,13 +268,13 @@ static const refusal refusals[] = {
     {"minimum negative",
      ROW("MgF2,0.4,1,1,1,0.01,-8"),
      0,
-     {"process.csv:2: column 7 (minimum_nm): found '-8'; expected the thinnest film the chamber can control in nm, "
+     {"process.csv:2: column 7 (minimum_nm): found '-8'; expected the thinnest layer the chamber can control in nm, "
       "from 0 to 1000000"}},
     {"minimum too large", ROW("MgF2,0.4,1,1,1,0.01,1000001"), 0, {"column 7 (minimum_nm): found '1000001'; expected"}},
     {"columns in another order",
-     "tooling,material\nmuch,MgF2\n",
+     "tooling_factor,material\nmuch,MgF2\n",
      0,
-     {"process.csv:2: column 1 (tooling): found 'much' (not a number); expected"}},
+     {"process.csv:2: column 1 (tooling_factor): found 'much' (not a number); expected"}},
 };
 
 START_TEST(refused)
@@ -294,23 +306,23 @@ START_TEST(no_file)
 }
 END_TEST
 
-/* The sample that ships: every film of the demo has every value. */
+/* The sample that ships: every layer of the demo has every value. */
 START_TEST(example)
 {
-    static const char *const films[] = {"MgF2", "SiO2", "Al2O3", "HfO2", "Ta2O5", "Nb2O5"};
+    static const char *const layers[] = {"MgF2", "SiO2", "Al2O3", "HfO2", "Ta2O5", "Nb2O5"};
     bc_process process;
     bc_error error = {0};
     bc_materials *materials = new_materials();
     ck_assert_int_eq(bc_materials_add_folder(materials, BC_SOURCE_DIR "/materials", NULL), BC_OK);
     bc_status status = bc_process_read(BC_SOURCE_DIR "/examples/process.csv", materials, &process, &error);
     ck_assert_msg(status == BC_OK, "%s", error.message);
-    ck_assert_uint_eq(process.rows, COUNT(films)); /* Nb2O5 has none of its own, `*` has one */
-    for (size_t i = 0; i < COUNT(films); i++) {
-        bc_process_row row = bc_process_for(&process, films[i]);
+    ck_assert_uint_eq(process.rows, COUNT(layers)); /* Nb2O5 has none of its own, `*` has one */
+    for (size_t i = 0; i < COUNT(layers); i++) {
+        bc_process_row row = bc_process_for(&process, layers[i]);
         ck_assert(row.has_rate && row.has_tooling && row.has_thickness_sigma);
-        ck_assert(row.has_thickness_bias && row.has_index_sigma && row.has_minimum);
+        ck_assert(row.has_run_thickness_sigma && row.has_index_sigma && row.has_minimum);
         ck_assert(row.rate_nm_per_s >= 0.2 && row.rate_nm_per_s <= 1 && row.tooling > 0.9 && row.tooling < 1.1);
-        ck_assert(row.thickness_sigma >= 0.01 && row.thickness_sigma <= 0.02 && row.thickness_bias == 0.007);
+        ck_assert(row.thickness_sigma >= 0.01 && row.thickness_sigma <= 0.02 && row.run_thickness_sigma == 0.007);
         ck_assert(row.index_sigma >= 0.005 && row.index_sigma <= 0.01 && row.minimum_nm == 8);
     }
     bc_process_clear(&process);

@@ -21,12 +21,12 @@ static void read_good(const char *text, bc_materials *materials, bc_stack *stack
     ck_assert_msg(status == BC_OK, "%s", error.message);
 }
 
-static void expect_film(const bc_stack *stack, size_t film, const char *material, double thickness_nm, bool fixed)
+static void expect_layer(const bc_stack *stack, size_t layer, const char *material, double thickness_nm, bool fixed)
 {
-    ck_assert_str_eq(stack->film[film].material.name, material);
-    ck_assert_str_eq(bc_dispersion_name(stack->film[film].material.dispersion), material);
-    ck_assert_double_eq_tol(stack->film[film].thickness_nm, thickness_nm, 1e-12);
-    ck_assert(stack->film[film].fixed == fixed);
+    ck_assert_str_eq(stack->layer[layer].material.name, material);
+    ck_assert_str_eq(bc_dispersion_name(stack->layer[layer].material.dispersion), material);
+    ck_assert_double_eq_tol(stack->layer[layer].thickness_nm, thickness_nm, 1e-12);
+    ck_assert(stack->layer[layer].fixed == fixed);
 }
 
 /* One stack, written in both directions and in other ways. */
@@ -36,16 +36,16 @@ START_TEST(same_stack)
         const char *text;
         bool from_substrate;
     } cases[] = {
-        {"role,material,thickness_nm\nincident,air,\nfilm,MgF2,91.4\nfilm,HfO2,131.0\nsubstrate,517642,\n", false},
-        {"role,material,thickness_nm\nsubstrate,517642,\nfilm,HfO2,131\nfilm,MgF2,91.4\nincident,air,\n", true},
-        {"\xEF\xBB\xBF# ours\r\n\r\nthickness_nm,role,material\r\n,incident,air\r\n91.4,film,MgF2\r\n# "
-         "x\r\n131,film,HfO2\r\n"
+        {"role,material,thickness_nm\nincident,air,\nlayer,MgF2,91.4\nlayer,HfO2,131.0\nsubstrate,517642,\n", false},
+        {"role,material,thickness_nm\nsubstrate,517642,\nlayer,HfO2,131\nlayer,MgF2,91.4\nincident,air,\n", true},
+        {"\xEF\xBB\xBF# ours\r\n\r\nthickness_nm,role,material\r\n,incident,air\r\n91.4,layer,MgF2\r\n# "
+         "x\r\n131,layer,HfO2\r\n"
          ",substrate,517642\r\n",
          false},
-        {"role,material,thickness_nm,fixed\nincident,air,,\nfilm,MgF2,9.14e1,no\nfilm,HfO2,131,\nsubstrate,517642,,"
+        {"role,material,thickness_nm,fixed\nincident,air,,\nlayer,MgF2,9.14e1,no\nlayer,HfO2,131,\nsubstrate,517642,,"
          "no\n",
          false},
-        {"at_nm,role,material,thickness_nm,quarter_waves\n,incident,air,,\n,film,MgF2,91.4,\n,film,HfO2,131,\n"
+        {"at_nm,role,material,thickness_nm,quarter_waves\n,incident,air,,\n,layer,MgF2,91.4,\n,layer,HfO2,131,\n"
          ",substrate,517642,,\n",
          false},
     };
@@ -54,12 +54,12 @@ START_TEST(same_stack)
         bc_materials *materials = scratch_materials();
         bc_stack stack;
         read_good(cases[i].text, materials, &stack);
-        ck_assert_uint_eq(stack.films, 2);
+        ck_assert_uint_eq(stack.layers, 2);
         ck_assert(stack.from_substrate == cases[i].from_substrate);
         ck_assert_str_eq(stack.incident.name, "air");
         ck_assert_str_eq(stack.substrate.name, "517642");
-        expect_film(&stack, 0, "MgF2", 91.4, false);
-        expect_film(&stack, 1, "HfO2", 131, false);
+        expect_layer(&stack, 0, "MgF2", 91.4, false);
+        expect_layer(&stack, 1, "HfO2", 131, false);
         ck_assert_double_eq_tol(bc_stack_total_nm(&stack), 222.4, 1e-12);
         bc_stack_clear(&stack);
         bc_materials_free(materials);
@@ -72,7 +72,7 @@ START_TEST(bare_surface)
     bc_materials *materials = new_materials();
     bc_stack stack;
     read_good("role,material,thickness_nm\nsubstrate,3.1-3.3i,\nincident,1.33,\n", materials, &stack);
-    ck_assert_uint_eq(stack.films, 0);
+    ck_assert_uint_eq(stack.layers, 0);
     ck_assert(stack.from_substrate);
     ck_assert_str_eq(stack.substrate.name, "3.1-3.3i");
     ck_assert_str_eq(stack.incident.name, "1.33");
@@ -92,32 +92,33 @@ START_TEST(quarter_waves)
     materials = scratch_materials();
     read_good("role,material,thickness_nm,quarter_waves,at_nm,fixed\n"
               "incident,air,,,,\n"
-              "film,1.38,,1,552,yes\n"
-              "film,2.3,,2,920,\n"
-              "film,HfO2,,1.5,500,no\n"
-              "film,HfO2,12.5,,,yes\n"
-              "film,1.5-0.2i,,1,600,\n"
+              "layer,1.38,,1,552,yes\n"
+              "layer,2.3,,2,920,\n"
+              "layer,HfO2,,1.5,500,no\n"
+              "layer,HfO2,12.5,,,yes\n"
+              "layer,1.5-0.2i,,1,600,\n"
               "substrate,517642,,,,yes\n",
               materials, &stack);
-    ck_assert_uint_eq(stack.films, 5);
-    expect_film(&stack, 0, "1.38", 100, true);
-    expect_film(&stack, 1, "2.3", 200, false);
-    expect_film(&stack, 2, "HfO2", 93.75, false);
-    expect_film(&stack, 3, "HfO2", 12.5, true);
-    expect_film(&stack, 4, "1.5-0.2i", 100, false);
+    ck_assert_uint_eq(stack.layers, 5);
+    expect_layer(&stack, 0, "1.38", 100, true);
+    expect_layer(&stack, 1, "2.3", 200, false);
+    expect_layer(&stack, 2, "HfO2", 93.75, false);
+    expect_layer(&stack, 3, "HfO2", 12.5, true);
+    expect_layer(&stack, 4, "1.5-0.2i", 100, false);
     bc_stack_clear(&stack);
-    read_good("role,material,quarter_waves,at_nm\nsubstrate,1.52,,\nfilm,2.3,2,920\nfilm,1.38,1,552\nincident,air,,\n",
-              materials, &stack);
-    expect_film(&stack, 0, "1.38", 100, false);
-    expect_film(&stack, 1, "2.3", 200, false);
+    read_good(
+        "role,material,quarter_waves,at_nm\nsubstrate,1.52,,\nlayer,2.3,2,920\nlayer,1.38,1,552\nincident,air,,\n",
+        materials, &stack);
+    expect_layer(&stack, 0, "1.38", 100, false);
+    expect_layer(&stack, 1, "2.3", 200, false);
     bc_stack_clear(&stack);
     bc_materials_free(materials);
 }
 END_TEST
 
-#define THREE(film) "role,material,thickness_nm\nincident,air,\n" film "\nsubstrate,517642,\n"
-#define SIX(film)                                                                                                      \
-    "role,material,thickness_nm,quarter_waves,at_nm,fixed\nincident,air,,,,\n" film "\nsubstrate,517642,,,,\n"
+#define THREE(layer) "role,material,thickness_nm\nincident,air,\n" layer "\nsubstrate,517642,\n"
+#define SIX(layer)                                                                                                     \
+    "role,material,thickness_nm,quarter_waves,at_nm,fixed\nincident,air,,,,\n" layer "\nsubstrate,517642,,,,\n"
 
 static const refusal refusals[] = {
     {"no role",
@@ -141,39 +142,40 @@ static const refusal refusals[] = {
      0,
      {"stack.csv:1: column 4: found 'fixd', an unknown column; expected 'fixed'"}},
     {"no incident",
-     "role,material,thickness_nm\nfilm,MgF2,91.4\nsubstrate,517642,\n",
+     "role,material,thickness_nm\nlayer,MgF2,91.4\nsubstrate,517642,\n",
      0,
      {"stack.csv: found no row with the role 'incident'; expected 'incident' at one end"}},
     {"no substrate",
-     "role,material,thickness_nm\nincident,air,\nfilm,MgF2,91.4\n",
+     "role,material,thickness_nm\nincident,air,\nlayer,MgF2,91.4\n",
      0,
      {"stack.csv: found no row with the role 'substrate'; expected"}},
     {"no end at all",
-     "role,material,thickness_nm\nfilm,MgF2,91.4\n",
+     "role,material,thickness_nm\nlayer,MgF2,91.4\n",
      0,
      {"stack.csv: found no row with the role 'incident'"}},
     {"two incident media",
-     "role,material,thickness_nm\nincident,air,\nfilm,MgF2,91.4\nincident,air,\n",
+     "role,material,thickness_nm\nincident,air,\nlayer,MgF2,91.4\nincident,air,\n",
      0,
      {"stack.csv:4: column 1 (role): found 'incident'; expected one row of this role (it is in line 2 already)"}},
     {"two substrates",
      "role,material,thickness_nm\nsubstrate,1.5,\nincident,air,\n\nsubstrate,1.5,\n",
      0,
      {"stack.csv:5: column 1 (role): found 'substrate'; expected one row of this role (it is in line 2 already)"}},
-    {"a film before both ends",
-     "role,material,thickness_nm\nfilm,MgF2,91.4\nincident,air,\nsubstrate,517642,\n",
+    {"a layer before both ends",
+     "role,material,thickness_nm\nlayer,MgF2,91.4\nincident,air,\nsubstrate,517642,\n",
      0,
-     {"stack.csv:2: column 1 (role): found 'film'; expected films only between the two ends, which are 'incident' in "
+     {"stack.csv:2: column 1 (role): found 'layer'; expected layers only between the two ends, which are 'incident' in "
       "line "
       "3 and 'substrate' in line 4"}},
-    {"a film behind both ends",
-     "role,material,thickness_nm\nsubstrate,517642,\nincident,air,\nfilm,MgF2,91.4\n",
+    {"a layer behind both ends",
+     "role,material,thickness_nm\nsubstrate,517642,\nincident,air,\nlayer,MgF2,91.4\n",
      0,
-     {"stack.csv:4: column 1 (role): found 'film'; expected films only between the two ends", "'substrate' in line 2"}},
+     {"stack.csv:4: column 1 (role): found 'layer'; expected layers only between the two ends",
+      "'substrate' in line 2"}},
     {"an end in the middle",
-     "role,material,thickness_nm\nincident,air,\nfilm,MgF2,91.4\nsubstrate,517642,\nfilm,HfO2,10\n",
+     "role,material,thickness_nm\nincident,air,\nlayer,MgF2,91.4\nsubstrate,517642,\nlayer,HfO2,10\n",
      0,
-     {"stack.csv:5: column 1 (role): found 'film'; expected films only between the two ends"}},
+     {"stack.csv:5: column 1 (role): found 'layer'; expected layers only between the two ends"}},
     {"an incident medium with a thickness",
      "role,material,thickness_nm\nincident,air,100\nsubstrate,517642,\n",
      0,
@@ -192,78 +194,81 @@ static const refusal refusals[] = {
      0,
      {"stack.csv:2: column 3 (quarter_waves): found '1'; expected an empty cell"}},
     {"unknown role",
-     THREE("layer,MgF2,91.4"),
+     THREE("coat,MgF2,91.4"),
      0,
-     {"stack.csv:3: column 1 (role): found 'layer'; expected 'incident', 'film' or 'substrate'"}},
+     {"stack.csv:3: column 1 (role): found 'coat'; expected 'incident', 'layer' or 'substrate'"}},
     {"misspelt role",
-     THREE("flim,MgF2,91.4"),
+     THREE("layre,MgF2,91.4"),
      0,
-     {"stack.csv:3: column 1 (role): found 'flim'; expected", "(perhaps 'film')"}},
-    {"role in capitals", THREE("FILM,MgF2,91.4"), 0, {"column 1 (role): found 'FILM'; expected", "(perhaps 'film')"}},
+     {"stack.csv:3: column 1 (role): found 'layre'; expected", "(perhaps 'layer')"}},
+    {"role in capitals",
+     THREE("LAYER,MgF2,91.4"),
+     0,
+     {"column 1 (role): found 'LAYER'; expected", "(perhaps 'layer')"}},
     {"no role in a row", THREE(",MgF2,91.4"), 0, {"stack.csv:3: column 1 (role): found ''; expected 'incident'"}},
     {"not a number",
-     THREE("film,MgF2,thin"),
+     THREE("layer,MgF2,thin"),
      0,
      {"stack.csv:3: column 3 (thickness_nm): found 'thin' (not a number); expected a thickness in nm"}},
-    {"a unit", THREE("film,MgF2,91.4 nm"), 0, {"column 3 (thickness_nm): found '91.4 nm' (not a number); expected"}},
-    {"decimal comma", THREE("film,MgF2,\"91,4\""), 0, {"found '91,4' (the decimal sign is a point); expected"}},
-    {"nan", THREE("film,MgF2,nan"), 0, {"found 'nan' (not a number); expected a thickness in nm above 0"}},
-    {"inf", THREE("film,MgF2,inf"), 0, {"found 'inf' (not a number); expected"}},
-    {"overflow", THREE("film,MgF2,1e400"), 0, {"found '1e400' (too large for a number); expected"}},
+    {"a unit", THREE("layer,MgF2,91.4 nm"), 0, {"column 3 (thickness_nm): found '91.4 nm' (not a number); expected"}},
+    {"decimal comma", THREE("layer,MgF2,\"91,4\""), 0, {"found '91,4' (the decimal sign is a point); expected"}},
+    {"nan", THREE("layer,MgF2,nan"), 0, {"found 'nan' (not a number); expected a thickness in nm above 0"}},
+    {"inf", THREE("layer,MgF2,inf"), 0, {"found 'inf' (not a number); expected"}},
+    {"overflow", THREE("layer,MgF2,1e400"), 0, {"found '1e400' (too large for a number); expected"}},
     {"zero",
-     THREE("film,MgF2,0"),
+     THREE("layer,MgF2,0"),
      0,
      {"stack.csv:3: column 3 (thickness_nm): found '0'; expected a thickness in nm above 0"}},
-    {"negative", THREE("film,MgF2,-91.4"), 0, {"found '-91.4'; expected a thickness in nm above 0"}},
-    {"too thick", THREE("film,MgF2,1000001"), 0, {"found '1000001'; expected", "at most 1000000 (1 mm) per film"}},
+    {"negative", THREE("layer,MgF2,-91.4"), 0, {"found '-91.4'; expected a thickness in nm above 0"}},
+    {"too thick", THREE("layer,MgF2,1000001"), 0, {"found '1000001'; expected", "at most 1000000 (1 mm) per layer"}},
     {"no thickness given",
-     THREE("film,MgF2,"),
+     THREE("layer,MgF2,"),
      0,
      {"stack.csv:3: column 3 (thickness_nm): found ''; expected a thickness in nm above 0"}},
     {"both thicknesses",
-     SIX("film,MgF2,100,1,552,"),
+     SIX("layer,MgF2,100,1,552,"),
      0,
      {"stack.csv:3: column 4 (quarter_waves): found '1'; expected an empty cell, since thickness_nm is '100'"}},
     {"neither thickness",
-     SIX("film,MgF2,,,,"),
+     SIX("layer,MgF2,,,,"),
      0,
      {"stack.csv:3: column 3 (thickness_nm): found ''; expected a thickness in nm", "or quarter_waves and at_nm"}},
     {"neither, no column for one",
-     "role,material,quarter_waves,at_nm\nincident,air,,\nfilm,1.38,,\nsubstrate,1.52,,\n",
+     "role,material,quarter_waves,at_nm\nincident,air,,\nlayer,1.38,,\nsubstrate,1.52,,\n",
      0,
      {"stack.csv:3: column 3 (quarter_waves): found ''; expected"}},
     {"quarter waves without at_nm",
-     SIX("film,MgF2,,1,,"),
+     SIX("layer,MgF2,,1,,"),
      0,
      {"stack.csv:3: column 5 (at_nm): found ''; expected the wavelength in nm"}},
     {"at_nm without quarter waves",
-     SIX("film,MgF2,100,,550,"),
+     SIX("layer,MgF2,100,,550,"),
      0,
      {"stack.csv:3: column 5 (at_nm): found '550'; expected an empty cell"}},
     {"quarter waves no number",
-     SIX("film,MgF2,,one,550,"),
+     SIX("layer,MgF2,,one,550,"),
      0,
      {"column 4 (quarter_waves): found 'one' (not a number); expected a number of"}},
     {"quarter waves zero",
-     SIX("film,MgF2,,0,550,"),
+     SIX("layer,MgF2,,0,550,"),
      0,
      {"column 4 (quarter_waves): found '0'; expected a number of quarter waves above 0"}},
-    {"quarter waves negative", SIX("film,MgF2,,-1,550,"), 0, {"column 4 (quarter_waves): found '-1'; expected"}},
-    {"at_nm zero", SIX("film,MgF2,,1,0,"), 0, {"column 5 (at_nm): found '0'; expected a wavelength in nm"}},
+    {"quarter waves negative", SIX("layer,MgF2,,-1,550,"), 0, {"column 4 (quarter_waves): found '-1'; expected"}},
+    {"at_nm zero", SIX("layer,MgF2,,1,0,"), 0, {"column 5 (at_nm): found '0'; expected a wavelength in nm"}},
     {"at_nm outside the table",
-     SIX("film,HfO2,,1,610,"),
+     SIX("layer,HfO2,,1,610,"),
      0,
      {"stack.csv:3: column 5 (at_nm): table 'HfO2' (", "found wavelength 610 nm", "expected one from 400 to 600 nm"}},
     {"too thick in quarter waves",
-     SIX("film,1.38,,10000,552,"),
+     SIX("layer,1.38,,10000,552,"),
      0,
-     {"stack.csv:3: column 4 (quarter_waves): found '10000'; expected a film above 0 and at most 1000000 nm"}},
+     {"stack.csv:3: column 4 (quarter_waves): found '10000'; expected a layer above 0 and at most 1000000 nm"}},
     {"fixed",
-     SIX("film,MgF2,100,,,maybe"),
+     SIX("layer,MgF2,100,,,maybe"),
      0,
      {"stack.csv:3: column 6 (fixed): found 'maybe'; expected 'yes' or 'no'"}},
     {"fixed in capitals",
-     SIX("film,MgF2,100,,,YES"),
+     SIX("layer,MgF2,100,,,YES"),
      0,
      {"column 6 (fixed): found 'YES'; expected 'yes' or 'no' (perhaps 'yes')"}},
     {"fixed at an end",
@@ -271,10 +276,13 @@ static const refusal refusals[] = {
      0,
      {"stack.csv:2: column 4 (fixed): found '1'; expected 'yes' or 'no'"}},
     {"unknown material",
-     THREE("film,mgf2,91.4"),
+     THREE("layer,mgf2,91.4"),
      0,
      {"stack.csv:3: column 2 (material): found 'mgf2'; expected a material's name (nearest: MgF2"}},
-    {"no material", THREE("film,,91.4"), 0, {"stack.csv:3: column 2 (material): found ''; expected a material's name"}},
+    {"no material",
+     THREE("layer,,91.4"),
+     0,
+     {"stack.csv:3: column 2 (material): found ''; expected a material's name"}},
     {"unknown incident medium",
      "role,material,thickness_nm\nincident,water,\nsubstrate,1.5,\n",
      0,
@@ -284,24 +292,24 @@ static const refusal refusals[] = {
      0,
      {"stack.csv:3: column 2 (material): found '517641'", "nearest: 517642"}},
     {"a material outside",
-     THREE("film,../MgF2,91.4"),
+     THREE("layer,../MgF2,91.4"),
      0,
      {"column 2 (material): found '../MgF2'; expected", "cannot lead out of the folders"}},
     {"a gaining material",
-     THREE("film,1.5+0.1i,91.4"),
+     THREE("layer,1.5+0.1i,91.4"),
      0,
      {"column 2 (material): found '1.5+0.1i'; expected", "N = n - ik"}},
     {"a long name",
-     THREE("film,N1234567890123456789012345678901234567890123456789012345678901234567890,1"),
+     THREE("layer,N1234567890123456789012345678901234567890123456789012345678901234567890,1"),
      0,
      {"column 2 (material): found 'N123456789012345678901234567890123456789...'; expected", "at most 63 bytes"}},
     {"a terminal's escape",
-     THREE("film,MgF2,\x1B]0;x\x07"),
+     THREE("layer,MgF2,\x1B]0;x\x07"),
      0,
      {"column 3 (thickness_nm): found '\\x1B]0;x\\x07' (not a number)"}},
-    {"too many cells", THREE("film,MgF2,91,4"), 0, {"stack.csv:3: found 4 cells; expected 3"}},
+    {"too many cells", THREE("layer,MgF2,91,4"), 0, {"stack.csv:3: found 4 cells; expected 3"}},
     {"a quote never closed",
-     THREE("film,\"MgF2,91.4"),
+     THREE("layer,\"MgF2,91.4"),
      0,
      {"stack.csv:3: column 2 (material): found a double quote that is never closed"}},
 };
@@ -315,8 +323,8 @@ START_TEST(refused)
     bc_materials *materials = scratch_materials();
     bc_status status = bc_stack_read(scratch_write("stack.csv", bad->bytes), materials, &stack, &error);
     expect_refusal(bad->what, status, &error, BC_ERROR_INPUT, bad->pieces);
-    ck_assert_ptr_null(stack.film);
-    ck_assert_uint_eq(stack.films, 0);
+    ck_assert_ptr_null(stack.layer);
+    ck_assert_uint_eq(stack.layers, 0);
     bc_materials_free(materials);
 }
 END_TEST
@@ -325,8 +333,8 @@ START_TEST(largest_thickness)
 {
     bc_materials *materials = new_materials();
     bc_stack stack;
-    read_good("role,material,thickness_nm\nincident,air,\nfilm,1.38,1000000\nsubstrate,1.52,\n", materials, &stack);
-    ck_assert(stack.film[0].thickness_nm == 1e6);
+    read_good("role,material,thickness_nm\nincident,air,\nlayer,1.38,1000000\nsubstrate,1.52,\n", materials, &stack);
+    ck_assert(stack.layer[0].thickness_nm == 1e6);
     bc_stack_clear(&stack);
     bc_materials_free(materials);
 }
@@ -350,26 +358,26 @@ START_TEST(copies)
     bc_materials *materials = new_materials();
     bc_stack stack, copy, none;
     ck_assert_int_eq(bc_stack_alloc(3, &stack, NULL), BC_OK);
-    ck_assert_uint_eq(stack.films, 3);
+    ck_assert_uint_eq(stack.layers, 3);
     for (size_t i = 0; i < 3; i++) {
-        ck_assert(stack.film[i].thickness_nm == 0 && !stack.film[i].fixed);
-        ck_assert_int_eq(bc_medium_find(materials, "1.38", NULL, &stack.film[i].material, NULL), BC_OK);
-        stack.film[i].thickness_nm = (double)i + 1;
+        ck_assert(stack.layer[i].thickness_nm == 0 && !stack.layer[i].fixed);
+        ck_assert_int_eq(bc_medium_find(materials, "1.38", NULL, &stack.layer[i].material, NULL), BC_OK);
+        stack.layer[i].thickness_nm = (double)i + 1;
     }
     ck_assert_int_eq(bc_medium_find(materials, "air", NULL, &stack.incident, NULL), BC_OK);
     ck_assert_int_eq(bc_medium_find(materials, "1.52", NULL, &stack.substrate, NULL), BC_OK);
     stack.from_substrate = true;
     ck_assert_int_eq(bc_stack_copy(&stack, &copy, NULL), BC_OK);
-    stack.film[0].thickness_nm = 99;
+    stack.layer[0].thickness_nm = 99;
     bc_stack_clear(&stack);
-    ck_assert_uint_eq(stack.films, 0);
+    ck_assert_uint_eq(stack.layers, 0);
     ck_assert(bc_stack_total_nm(&copy) == 6);
     ck_assert_str_eq(copy.substrate.name, "1.52");
     ck_assert_ptr_nonnull(copy.incident.dispersion);
     ck_assert(copy.from_substrate);
     bc_stack_clear(&copy);
     ck_assert_int_eq(bc_stack_copy(&stack, &none, NULL), BC_OK);
-    ck_assert_ptr_null(none.film);
+    ck_assert_ptr_null(none.layer);
     bc_stack_clear(&none);
     bc_stack_clear(&none);
     bc_materials_free(materials);

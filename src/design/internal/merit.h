@@ -30,33 +30,33 @@ typedef struct bc_spot {
     double aoi_rad;
 } bc_spot;
 
-/* Engines and arrays, for the callouts' own angles and for spots besides, for stacks of up to `max_films` films of the
- * problem's materials. `fringes` are the narrowest the verdict's sampling must resolve. BC_ERROR_INPUT for callouts
+/* Engines and arrays, for the callouts' own angles and for spots besides, for stacks of up to `max_layers` layers of
+ * the problem's materials. `fringes` are the narrowest the verdict's sampling must resolve. BC_ERROR_INPUT for callouts
  * that no engine can be set up for, or only with more than BC_MOST_BYTES of memory (budget.h). */
-bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_films,
+bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
 double bc_merit_bytes(const bc_merit *merit); /* of memory, counted (budget.h) */
 
 /* Without spots. */
-static inline bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_films,
+static inline bc_status bc_merit_alloc(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                        bc_fringes fringes, bc_merit **out, bc_error *error)
 {
-    return bc_merit_alloc_spots(problem, density, max_films, fringes, 0, NULL, out, error);
+    return bc_merit_alloc_spots(problem, density, max_layers, fringes, 0, NULL, out, error);
 }
 
-/* Where no slope will be asked for: films then take no memory. */
-bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_films,
+/* Where no slope will be asked for: layers then take no memory. */
+bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                 bc_fringes fringes, bc_merit **out, bc_error *error);
 
 /* The same with several scenarios: errors of a run under which the design is to hold as well. Each has engines of its
  * own, and its constraints follow those of the one before; the first is meant to be the design itself, without error.
  */
-bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_films,
+bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                    bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error);
 
-/* In this scenario film j comes out (1 + error[j]) times as thick, and n of material m is dn[m] higher. */
-void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t films, const double *error, size_t materials,
+/* In this scenario layer j comes out (1 + error[j]) times as thick, and n of material m is dn[m] higher. */
+void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t layers, const double *error, size_t materials,
                            const double *dn);
 
 /* Over all scenarios. */
@@ -65,23 +65,23 @@ size_t bc_merit_constraints(const bc_merit *merit);
 /* Until the next call n of `material` is its table's plus `dn` on every engine: bc_surface_shift_index(). */
 void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn);
 
-/* Compute u of every constraint and, when asked, its slope with every film. */
-void bc_merit_evaluate(bc_merit *merit, size_t films, const unsigned *material, const double *thickness_nm,
+/* Compute u of every constraint and, when asked, its slope with every layer. */
+void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
                        bool slopes);
 
-const double *bc_merit_u(const bc_merit *merit);                  /* [constraints] */
-const double *bc_merit_slope(const bc_merit *merit, size_t film); /* [constraints], per nm */
-double bc_merit_largest(const bc_merit *merit);                   /* max u: limit_used on these samples */
+const double *bc_merit_u(const bc_merit *merit);                   /* [constraints] */
+const double *bc_merit_slope(const bc_merit *merit, size_t layer); /* [constraints], per nm */
+double bc_merit_largest(const bc_merit *merit);                    /* max u: limit_used on these samples */
 
 /* How the constraints are laid out (segments.h), and the quantity that row number `row` of it asks about, at every
  * wavelength of its segment, in the last evaluation; for a mean, before the mean is taken. */
 const struct bc_segments *bc_merit_segments(const bc_merit *merit);
 void bc_merit_curve(const bc_merit *merit, size_t row, double *value);
 
-/* Add the Gauss-Newton Hessian of sum(z u) over the films of the last evaluation to hessian[films * films]. */
+/* Add the Gauss-Newton Hessian of sum(z u) over the layers of the last evaluation to hessian[layers * layers]. */
 void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian);
 
-/* d sum(z u) / d thickness of a film of `material` inserted on the incident side of film `before` of the last
+/* d sum(z u) / d thickness of a layer of `material` inserted on the incident side of layer `before` of the last
  * evaluation. Rows of a part count with the front's reflectance only: a guide where to try, not a derivative. */
 double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material);
 

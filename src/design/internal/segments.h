@@ -14,7 +14,7 @@ typedef struct bc_segment {
     size_t glass;
     bool is_part;
     const bc_zone *zone;     /* NULL: a plane surface */
-    double thickness_factor; /* of the zone: of every film */
+    double thickness_factor; /* of the zone: of every layer */
     size_t count;
     double *wavelength_nm; /* [count] */
     double *weight;        /* [count] of the band mean, per nm; they add up to 1 */
@@ -50,7 +50,7 @@ typedef struct bc_looks {
 bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *looks, bc_segments *segments,
                            bc_error *error);
 /* And with them. */
-bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_films, const bc_looks *looks,
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
                             bc_segments *segments, bc_error *error);
 void bc_segments_clear(bc_segments *segments);
 

@@ -55,7 +55,7 @@ void bc_document_open(bc_document *document, const bc_page_options *options, con
 
 /* Append an empty block; NULL once an allocation failed. The pointer holds until the next is appended. */
 bc_block *bc_document_add(bc_document *document, bc_block_kind kind);
-/* A table with headings: "films>|material|SHA-256#", `>` aligned to the right, `#` in letters of one width. */
+/* A table with headings: "layers>|material|SHA-256#", `>` aligned to the right, `#` in letters of one width. */
 void bc_document_add_table(bc_document *document, const char *headings);
 /* A table of a text report, which is released. */
 void bc_document_take_table(bc_document *document, bc_table *table);

@@ -29,10 +29,10 @@ const char *bc_back_word(bc_back_kind kind);
 /* The overlay of what was measured: R unless only T was. */
 const bc_overlay *bc_main_overlay(const bc_inspect_result *result);
 
-/* What the run did to the films. */
+/* What the run did to the layers. */
 void bc_add_run(bc_text *out, const bc_inspect_result *result);
-/* A group of films that the data do not tell apart. */
-void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_film_group *group);
+/* A group of layers that the data do not tell apart. */
+void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group);
 /* What else may have been measured, or that nothing explains the scan; nothing where the fit is good. */
 void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result);
 void bc_add_absorption(bc_text *out, const bc_absorption *absorption);
@@ -53,7 +53,7 @@ void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
  */
 void bc_fill_judged(const bc_inspect_report *report, const bc_inspect_result *result, bc_table *table);
 void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const bc_inspect_result *result);
-/* The fitted films, and what is known of groups of them; false: there is nothing to show. */
+/* The fitted layers, and what is known of groups of them; false: there is nothing to show. */
 bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table);
 void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result);
 /* The scan against design and fit; the tooling that corrects the next run. */

@@ -19,9 +19,9 @@ void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used);
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);
 
 const char *bc_quantity_word(bc_quantity quantity);             /* R, T, A */
-const char *bc_statistic_word(bc_statistic statistic);          /* every, mean */
+const char *bc_statistic_word(const bc_callout *callout);       /* max, min, average */
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
-const char *bc_polarization_word(bc_polarization polarization); /* mean, s, p, each */
+const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each */
 const char *bc_scope_word(bc_scope scope);                      /* surface, part */
 
 #endif

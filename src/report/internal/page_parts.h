@@ -10,7 +10,7 @@
 /* Facts beneath the title: part and date, with room for more; the same and what is coated. */
 void bc_page_add_part(bc_document *document);
 void bc_page_head(bc_document *document, const bc_check_report *report);
-/* The curves with their limits, and the films beneath; nothing when curves is NULL. */
+/* The curves with their limits, and the layers beneath; nothing when curves is NULL. */
 bc_status bc_page_curves(bc_document *document, const bc_check_report *report, const bc_check_curves *curves,
                          bc_error *error);
 /* A picture block of its own for `fill`, its panels `flat` times as high as they are alone, so that what belongs
@@ -19,13 +19,13 @@ void bc_page_add_picture(bc_document *document, void (*fill)(bc_chart *chart, co
                          double flat);
 /* Each callout on each glass, and what the rows on the whole part assume. */
 void bc_page_findings(bc_document *document, const bc_check_report *report);
-/* Facts: the films, the glass, and the medium that the light comes from. */
+/* Facts: the layers, the glass, and the medium that the light comes from. */
 void bc_page_add_stack(bc_document *document, const bc_stack *stack);
 
-/* A curved surface, and how films grow on it. */
+/* A curved surface, and how layers grow on it. */
 void bc_page_add_surface(bc_document *document, const bc_check_report *report);
-/* The films of a stack, from the incident medium. */
-void bc_page_films(bc_document *document, const char *heading, const bc_check_report *report);
+/* The layers of a stack, from the incident medium. */
+void bc_page_layers(bc_document *document, const char *heading, const bc_check_report *report);
 /* Where every index came from, and the files with their checksums; `all` is released. */
 void bc_page_origins(bc_document *document, const bc_page_options *options, bc_media *all);
 /* The cautions in their frame; `lines` are released. Those of a check. */

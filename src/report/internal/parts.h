@@ -7,7 +7,7 @@
 #include "json.h"
 #include "table.h"
 
-/* The stack's file with its films, the callouts' file, and the curved surface, where there is one. */
+/* The stack's file with its layers, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
 
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
@@ -46,7 +46,7 @@ void bc_add_cautions(bc_text *lines, const bc_check_report *report);
 /* "measured by ...", "no source given", "constant, no dispersion" */
 const char *bc_source_words(const bc_dispersion *dispersion);
 
-/* The distinct materials of a report, in the order of its sources: incident medium, films, glasses, the back's. */
+/* The distinct materials of a report, in the order of its sources: incident medium, layers, glasses, the back's. */
 typedef struct bc_media {
     size_t count;
     const bc_medium **medium;
@@ -66,7 +66,7 @@ void bc_media_cautions(size_t count, const bc_medium *const *medium, bc_text *li
 void bc_lines_text(const char *heading, bc_text *lines, bc_text *out);
 void bc_lines_json(const char *name, bc_text *lines, bc_json *json);
 
-/* "3 films", "1 film". */
-void bc_add_films(bc_text *out, size_t films);
+/* "3 layers", "1 layer". */
+void bc_add_layers(bc_text *out, size_t layers);
 
 #endif

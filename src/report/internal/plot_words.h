@@ -66,7 +66,7 @@ void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const 
 void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report);
 /* The panels of simulated runs, for a page too. */
 void bc_plot_yield_panels(bc_chart *chart, const bc_yield_report *report);
-/* The films, n against depth, at one wavelength. */
+/* The layers, n against depth, at one wavelength. */
 bc_status bc_plot_stack_panel(bc_chart *chart, const bc_stack *stack, double at_nm, bc_error *error);
 
 #endif

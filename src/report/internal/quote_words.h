@@ -23,7 +23,7 @@ void bc_add_reasons(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
 
-/* An option's row: films, total nm, limit_used, yield %, hours per load, loads, hours ("?": not known), mark. */
+/* An option's row: layers, total nm, limit_used, yield %, hours per load, loads, hours ("?": not known), mark. */
 #define BC_OPTION_CELLS 8
 #define BC_OPTION_MARK  7 /* "recommended", "nearest" or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
@@ -37,7 +37,7 @@ void bc_add_loads(bc_text *words, const bc_quote_report *report);
 const char *bc_exception_callout(const bc_quote_report *report, const bc_exception *exception);
 /* What leads in the exceptions. */
 const char *bc_offer_words(const bc_quote_result *result);
-/* "verified: limit_used ..., ... of 100 runs succeed (...), with 4 films, 310.2 nm." */
+/* "verified: limit_used ..., ... of 100 runs succeed (...), with 4 layers, 310.2 nm." */
 void bc_add_verified(bc_text *words, const bc_exception *exception);
 /* The changes that were looked for in vain. */
 void bc_add_vain(bc_text *out, const bc_quote_report *report);

@@ -7,7 +7,7 @@
 #include "parts.h"
 
 #define BC_INFLUENCE_WORDS                                                                                             \
-    "An influence counts what an error does alone and together with others, so they may add up to more than 1. Film "  \
+    "An influence counts what an error does alone and together with others, so they may add up to more than 1. Layer " \
     "1 is the outer one."
 
 /* How many runs will meet the callouts, whether the design does, and the errors at which 95 % would. */

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "curved.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
-#include "verbs.h"
 #include <unistd.h>
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
@@ -81,11 +81,11 @@ static const cli_option options[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_lens = {
+const cli_command cli_lens = {
     .name = "lens",
     .operand = "STACK",
     .needs = "--radius-mm R --clear-aperture-mm D --callouts FILE",
-    .summary = "The same callouts from the centre to the edge of a curved surface, where films grow thinner and light "
+    .summary = "The same callouts from the centre to the edge of a curved surface, where layers grow thinner and light "
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
                "options. The picture has limit_used from the centre to the edge, and how far all callouts hold.",

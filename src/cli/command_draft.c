@@ -1,21 +1,21 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "curved.h"
 #include "design.h"
 #include "plot.h"
 #include "progress.h"
-#include "verbs.h"
 #include <float.h>
 #include <stdlib.h>
 
-/* The distinct materials of a stack's films. */
-static bc_status films_of(const bc_stack *stack, size_t *count, bc_medium **media, bc_error *error)
+/* The distinct materials of a stack's layers. */
+static bc_status layers_of(const bc_stack *stack, size_t *count, bc_medium **media, bc_error *error)
 {
     *count = 0;
-    *media = calloc(stack->films + 1, sizeof **media);
+    *media = calloc(stack->layers + 1, sizeof **media);
     if (*media == NULL)
         return bc_fail_memory(error);
-    for (size_t film = 0; film < stack->films; film++) {
-        const bc_medium *medium = &stack->film[film].material;
+    for (size_t layer = 0; layer < stack->layers; layer++) {
+        const bc_medium *medium = &stack->layer[layer].material;
         bool known = false;
         for (size_t i = 0; i < *count; i++)
             known = known || (*media)[i].dispersion == medium->dispersion;
@@ -25,17 +25,17 @@ static bc_status films_of(const bc_stack *stack, size_t *count, bc_medium **medi
     return BC_OK;
 }
 
-static bc_status read_films(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_medium **films,
-                            bc_error *error)
+static bc_status read_layers(cli_session *session, const bc_stack *start, bc_design_problem *problem,
+                             bc_medium **layers, bc_error *error)
 {
     const char *none;
-    bc_status status = cli_read_media(session, "films", &problem->materials, films, error);
-    if (status == BC_OK && problem->materials == 0 && start != NULL && start->films > 0) {
-        free(*films);
-        status = films_of(start, &problem->materials, films, error);
+    bc_status status = cli_read_media(session, "materials", &problem->materials, layers, error);
+    if (status == BC_OK && problem->materials == 0 && start != NULL && start->layers > 0) {
+        free(*layers);
+        status = layers_of(start, &problem->materials, layers, error);
     }
-    problem->material = *films;
-    return status == BC_OK && problem->materials == 0 ? cli_required(session->arguments, "films", &none, error)
+    problem->material = *layers;
+    return status == BC_OK && problem->materials == 0 ? cli_required(session->arguments, "materials", &none, error)
                                                       : status;
 }
 
@@ -58,11 +58,11 @@ static bc_status read_search(const cli_arguments *arguments, bc_design_problem *
 {
     static const char *const word[] = {[BC_AIM_FEWEST] = "fewest", [BC_AIM_BEST] = "best"};
     size_t aim = cli_value(arguments, "process") == NULL ? BC_AIM_FEWEST : BC_AIM_BEST;
-    unsigned long films, threads = 0;
+    unsigned long layers, threads = 0;
     bc_status status = cli_choice(arguments, "aim", 2, word, &aim, error);
-    films = aim == BC_AIM_BEST ? 12 : 8;
+    layers = aim == BC_AIM_BEST ? 12 : 8;
     if (status == BC_OK)
-        status = cli_count(arguments, "max-films", 1, 200, &films, error);
+        status = cli_count(arguments, "max-layers", 1, 200, &layers, error);
     if (status == BC_OK)
         status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
     if (status == BC_OK)
@@ -71,31 +71,31 @@ static bc_status read_search(const cli_arguments *arguments, bc_design_problem *
         status = cli_count(arguments, "threads", 0, 1024, &threads, error);
     options->aim = (bc_aim)aim;
     options->threads = threads;
-    problem->max_films = films;
+    problem->max_layers = layers;
     return status;
 }
 
-static bc_status read_trials(const cli_arguments *arguments, size_t *trials, bc_error *error)
+static bc_status read_runs(const cli_arguments *arguments, size_t *runs, bc_error *error)
 {
     unsigned long count = 10000;
-    const bc_status status = cli_count(arguments, "trials", 1, 100000000UL, &count, error);
-    *trials = count;
-    if (status == BC_OK && cli_has(arguments, "trials") && !cli_has(arguments, "process"))
+    const bc_status status = cli_count(arguments, "runs", 1, 100000000UL, &count, error);
+    *runs = count;
+    if (status == BC_OK && cli_has(arguments, "runs") && !cli_has(arguments, "process"))
         return bc_fail(error, BC_ERROR_INPUT,
-                       "found --trials without --process; expected the process whose runs are simulated, too");
+                       "found --runs without --process; expected the process whose runs are simulated, too");
     return status;
 }
 
 /* Among the good designs, the one that more runs of the process will meet takes the place of the sharpest. */
 static bc_status choose_robust(cli_session *session, const bc_design_problem *problem, const bc_draft_options *options,
-                               size_t trials, const bc_draft_result *drafted, bc_robust_result *robust, bc_error *error)
+                               size_t runs, const bc_draft_result *drafted, bc_robust_result *robust, bc_error *error)
 {
-    const bc_robust_options wanted = {.trials = trials, .seed = options->seed, .threads = options->threads};
+    const bc_robust_options wanted = {.runs = runs, .seed = options->seed, .threads = options->threads};
     return bc_robust(problem, &session->process, drafted, &wanted, robust, error);
 }
 
-static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options,
-                        size_t trials, bool *met, bc_error *error)
+static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options, size_t runs,
+                        bool *met, bc_error *error)
 {
     cli_progress progress;
     bc_draft_result result = {0};
@@ -110,13 +110,13 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     cli_progress_end();
     options->progress_context = NULL;
     if (status == BC_OK && session->process_path != NULL)
-        status = choose_robust(session, problem, options, trials, &result, &robust, error);
+        status = choose_robust(session, problem, options, runs, &result, &robust, error);
     if (status == BC_OK) {
         stack = session->process_path != NULL ? &robust.stack : &result.rung[result.chosen].stack;
         report.draft = &result;
         report.robust = session->process_path != NULL ? &robust : NULL;
         report.stop = result.stop;
-        report.thin_films = options->start == NULL ? 0 : cli_thin_films(options->start, problem->minimum_nm);
+        report.thin_layers = options->start == NULL ? 0 : cli_thin_layers(options->start, problem->minimum_nm);
         if (options->start != NULL) /* the file is written in the order of the start's */
             stack->from_substrate = options->start->from_substrate;
         status = cli_write_design(session, problem, stack, &report, met, error);
@@ -132,47 +132,49 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_stack *start = start_path == NULL ? NULL : &session->stack;
     bc_design_problem problem = {0};
     bc_draft_options options = {.seed = 1, .effort = 1.0, .start = start};
-    bc_medium *films = NULL;
-    size_t trials;
+    bc_medium *layers = NULL;
+    size_t runs;
     bc_status status = read_search(session->arguments, &problem, &options, error);
     if (status == BC_OK)
-        status = read_trials(session->arguments, &trials, error);
+        status = read_runs(session->arguments, &runs, error);
     if (status == BC_OK && start != NULL)
         status = cli_read_stack(session, start_path, error);
     if (status == BC_OK)
         status = cli_read_problem(session, start, &problem, error);
     if (status == BC_OK)
-        status = read_films(session, start, &problem, &films, error);
+        status = read_layers(session, start, &problem, &layers, error);
     if (status == BC_OK)
         status = read_incident(session, start, &problem, error);
-    if (status == BC_OK && start != NULL && start->films > problem.max_films)
-        status = bc_fail(error, BC_ERROR_INPUT, "--max-films: found %zu; expected at least the %zu films of --start %s",
-                         problem.max_films, start->films, start_path);
+    if (status == BC_OK && start != NULL && start->layers > problem.max_layers)
+        status =
+            bc_fail(error, BC_ERROR_INPUT, "--max-layers: found %zu; expected at least the %zu layers of --start %s",
+                    problem.max_layers, start->layers, start_path);
     if (status == BC_OK && cli_value(session->arguments, "process") != NULL)
         status = cli_read_process(session, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = search(session, &problem, &options, trials, met, error);
-    free(films);
+        status = search(session, &problem, &options, runs, met, error);
+    free(layers);
     return status;
 }
 
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one stack must do on each (default with --start: its own)"),
-    {"films", "A,B,..", true, "what films may be made of, names or constant indices (default with --start: its own)"},
+    {"materials", "A,B,..", true,
+     "what layers may be made of, names or constant indices (default with --start: its own)"},
     {"incident", "NAME", false, "the medium the light comes from (default air, or that of --start)"},
-    {"max-films", "N", false, "the most films, 1 to 200 (default 8; 12 with --aim best)"},
+    {"max-layers", "N", false, "the most layers, 1 to 200 (default 8; 12 with --aim best)"},
     CLI_OPTION_MINIMUM_NM,
     CLI_OPTION_MAX_TOTAL_NM,
     {"aim", "fewest|best", false,
-     "fewest: the fewest films with limit_used <= 0.9, else the best found; best: the lowest limit_used with at most "
-     "--max-films (default fewest; best with --process)"},
+     "fewest: the fewest layers with limit_used <= 0.9, else the best found; best: the lowest limit_used with at most "
+     "--max-layers (default fewest; best with --process)"},
     {"process", "FILE", false,
      "what the chamber really does: among the good designs, choose the one that more runs will meet"},
-    {"trials", "N", false, "simulated runs of the last designs, with --process (default 10000)"},
-    {"start", "STACK", false, "begin from this stack file instead of from nothing; its fixed films stay"},
+    {"runs", "N", false, "simulated runs of the last designs, with --process (default 10000)"},
+    {"start", "STACK", false, "begin from this stack file instead of from nothing; its fixed layers stay"},
     {"seed", "N", false, "of the random starts; the same seed gives the same bytes (default 1)"},
     {"effort", "X", false,
      "4 searches about four times as long (default 1, which ends after some ten minutes at most with two processors)"},
@@ -184,14 +186,14 @@ static const cli_option options_table[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_draft = {
+const cli_command cli_draft = {
     .name = "draft",
-    .needs = "--callouts FILE --substrate NAME --films A,B,..",
+    .needs = "--callouts FILE --substrate NAME --materials A,B,..",
     .summary = "Designs a stack from nothing, or from --start STACK, to the callouts.",
-    .details = "Writes a stack file; the report with the ladder (films, total nm, limit_used) goes to standard error, "
+    .details = "Writes a stack file; the report with the ladder (layers, total nm, limit_used) goes to standard error, "
                "or to standard output "
                "when -o takes the stack.",
-    .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2 -o window.csv",
+    .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2 -o window.csv",
     .option = options_table,
     .run = run,
 };

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "plot.h"
-#include "verbs.h"
 #include <float.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -56,8 +56,8 @@ static bc_status list(cli_session *session, double at_nm, bc_error *error)
     status = read_all(session, names, name, &count, material, error);
     if (status == BC_OK && count == 0)
         status = bc_fail(error, BC_ERROR_INPUT,
-                         "no dispersion table was found; expected NAME.csv in a folder given by --materials or "
-                         "BLOOMCOAT_MATERIALS");
+                         "no dispersion table was found; expected NAME.csv in a folder given by --tables or "
+                         "BLOOMCOAT_TABLES");
     if (status == BC_OK)
         status = write_list(session, count, material, at_nm, error);
     free(material);
@@ -113,7 +113,7 @@ static const cli_option options[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_materials = {
+const cli_command cli_materials = {
     .name = "materials",
     .operand = "[NAME]",
     .summary =

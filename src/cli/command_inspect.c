@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
-#include "verbs.h"
 #include "witness.h"
 #include <float.h>
 #include <math.h>
@@ -10,7 +10,7 @@
 #include <string.h>
 #include <unistd.h>
 
-/* What the verb holds until its report is written. */
+/* What the command holds until its report is written. */
 typedef struct inspection {
     bc_inspect_setup setup;
     size_t glasses;
@@ -77,10 +77,10 @@ static bc_status find_glasses(cli_session *session, inspection *all, bc_error *e
 
 static bc_status read_circumstances(const cli_session *session, bc_inspect_setup *setup, bc_error *error)
 {
-    static const char *const planes[] = {[BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p"};
+    static const char *const planes[] = {[BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p"};
     const cli_arguments *arguments = session->arguments;
     double aoi_deg = 0.0, uncertainty = 0.0, confidence = 100.0 * setup->confidence;
-    size_t polarization = BC_POL_MEAN;
+    size_t polarization = BC_POL_UNPOLARIZED;
     bc_status status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0),
                                   "an angle in degrees, from 0 to below 90", &aoi_deg, error);
     if (status == BC_OK)
@@ -99,7 +99,7 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
     setup->uncertainty = uncertainty / 100.0;
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
-    setup->by_fit = cli_has(arguments, "by-fit");
+    setup->from_fit = cli_has(arguments, "from-fit");
     return status;
 }
 
@@ -294,8 +294,9 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
-    {"fit-index", NULL, false, "let an index of each film material be off too"},
-    {"by-fit", NULL, false, "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
+    {"fit-index", NULL, false, "let an index of each layer material be off too"},
+    {"from-fit", NULL, false,
+     "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
     {"next-stack", "FILE", false, "write the stack to ask the chamber for, with the tooling as it is"},
     CLI_OPTIONS_PAGE,
@@ -303,7 +304,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_inspect = {
+const cli_command cli_inspect = {
     .name = "inspect",
     .operand = "MEASURED...",
     .needs = "--stack FILE --callouts FILE",
@@ -313,7 +314,7 @@ const cli_verb cli_inspect = {
                "rejected or undecided ends with 1. The picture has the measured curve with its uncertainty, design and "
                "fitted stack, and beneath what they differ by.",
     .example = "inspect examples/window-witness-8.txt --column 2 --stack examples/window-stack.csv --callouts "
-               "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --by-fit",
+               "examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05 --from-fit",
     .option = options_table,
     .run = run,
 };

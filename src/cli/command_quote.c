@@ -1,35 +1,35 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "curved.h"
 #include "design.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
-#include "verbs.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define LEAST_FILM_NM 8.0 /* where the process gives no minimum */
+#define LEAST_LAYER_NM 8.0 /* where the process gives no minimum */
 
 /* What the quote needs besides the session. */
 typedef struct papers {
     bc_design_problem problem;
-    bc_medium *films, *other_film, *other_glass;
+    bc_medium *layers, *other_layer, *other_glass;
     bc_quote_request request;
 } papers;
 
 static void papers_close(papers *p)
 {
-    free(p->films);
-    free(p->other_film);
+    free(p->layers);
+    free(p->other_layer);
     free(p->other_glass);
 }
 
 static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_error *error)
 {
-    unsigned long quantity = 0, films = 8, threads = 0;
+    unsigned long quantity = 0, layers = 8, threads = 0;
     double yield_percent = 90.0;
     bc_quote_request *request = &p->request;
     bc_status status = cli_count(arguments, "quantity", 1, 1000000000UL, &quantity, error);
@@ -43,7 +43,7 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
         status = cli_number(arguments, "max-process-c", -50.0, 5000.0, "a temperature in degrees Celsius",
                             &request->max_process_c, error);
     if (status == BC_OK)
-        status = cli_count(arguments, "max-films", 1, 200, &films, error);
+        status = cli_count(arguments, "max-layers", 1, 200, &layers, error);
     if (status == BC_OK)
         status = cli_count(arguments, "seed", 0, 4294967294UL, &request->seed, error);
     if (status == BC_OK)
@@ -54,7 +54,7 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
     request->yield = yield_percent / 100.0;
     request->threads = threads;
     request->both_sides = cli_has(arguments, "both-sides");
-    p->problem.max_films = films;
+    p->problem.max_layers = layers;
     return status;
 }
 
@@ -71,17 +71,17 @@ static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
     return status;
 }
 
-/* The thinnest film that every film material at hand can be controlled at. */
-static double minimum_of(const bc_process *process, size_t count, const bc_medium *film)
+/* The thinnest layer that every layer material at hand can be controlled at. */
+static double minimum_of(const bc_process *process, size_t count, const bc_medium *layer)
 {
     double minimum_nm = 0.0;
     bool any = false;
     for (size_t m = 0; m < count; m++) {
-        const bc_process_row row = bc_process_for(process, film[m].name);
+        const bc_process_row row = bc_process_for(process, layer[m].name);
         any = any || row.has_minimum;
         minimum_nm = fmax(minimum_nm, row.minimum_nm);
     }
-    return any ? minimum_nm : LEAST_FILM_NM;
+    return any ? minimum_nm : LEAST_LAYER_NM;
 }
 
 static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
@@ -93,14 +93,14 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
         status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
                          session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
-        status = cli_read_media(session, "films", &p->problem.materials, &p->films, error);
+        status = cli_read_media(session, "materials", &p->problem.materials, &p->layers, error);
     if (status == BC_OK && p->problem.materials == 0)
-        status = cli_required(session->arguments, "films", &none, error);
-    p->problem.material = p->films;
+        status = cli_required(session->arguments, "materials", &none, error);
+    p->problem.material = p->layers;
     if (status == BC_OK)
         status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
-        p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->films);
+        p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->layers);
     return status;
 }
 
@@ -112,23 +112,23 @@ static bool is_among(const bc_medium *medium, size_t count, const bc_medium *lis
     return false;
 }
 
-/* The films that the process has a row for, beyond those asked for; without a process it is not known what is at hand.
+/* The layers that the process has a row for, beyond those asked for; without a process it is not known what is at hand.
  */
-static bc_status find_other_films(cli_session *session, papers *p, bc_error *error)
+static bc_status find_other_layers(cli_session *session, papers *p, bc_error *error)
 {
     bc_quote_request *request = &p->request;
     bc_status status = BC_OK;
-    p->other_film = calloc(session->process.rows + 1, sizeof *p->other_film);
-    if (p->other_film == NULL)
+    p->other_layer = calloc(session->process.rows + 1, sizeof *p->other_layer);
+    if (p->other_layer == NULL)
         return bc_fail_memory(error);
-    request->other_film = p->other_film;
+    request->other_layer = p->other_layer;
     for (size_t i = 0; status == BC_OK && i < session->process.rows; i++) {
-        bc_medium *medium = &p->other_film[request->other_films];
+        bc_medium *medium = &p->other_layer[request->other_layers];
         if (strcmp(session->process.row[i].material, "*") == 0)
             continue;
         status = bc_medium_find(session->materials, session->process.row[i].material, NULL, medium, error);
-        if (status == BC_OK && !is_among(medium, p->problem.materials, p->films))
-            request->other_films++;
+        if (status == BC_OK && !is_among(medium, p->problem.materials, p->layers))
+            request->other_layers++;
     }
     return status;
 }
@@ -217,7 +217,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = read_problem(session, &p, error);
     if (status == BC_OK)
-        status = find_other_films(session, &p, error);
+        status = find_other_layers(session, &p, error);
     if (status == BC_OK)
         status = find_other_glasses(session, &p, error);
     if (status == BC_OK)
@@ -235,20 +235,20 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
-    {"films", "A,B,..", true, "what films may be made of, names or constant indices"},
+    {"materials", "A,B,..", true, "what layers may be made of, names or constant indices"},
     {"process", "FILE", false,
-     "what the chamber really does (CSV); without it yields and hours are not known. The films it has rows for are "
+     "what the chamber really does (CSV); without it yields and hours are not known. The layers it has rows for are "
      "those "
      "at hand"},
-    {"chamber", "FILE", false, "how many parts a load takes, and the steps around the films (CSV)"},
+    {"chamber", "FILE", false, "how many parts a load takes, and the steps around the layers (CSV)"},
     {"quantity", "N", false, "parts to be coated"},
     {"part-diameter-mm", "D", false, "of one part, as it is loaded"},
     {"both-sides", NULL, false, "both faces are coated, each in a load of its own"},
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
-    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: hotter films are refused"},
-    {"max-films", "N", false, "the most films, 1 to 200 (default 8)"},
+    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: hotter layers are refused"},
+    {"max-layers", "N", false, "the most layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
-     "no film comes out thinner (default: the largest minimum_nm that the process gives for these films, else 8)"},
+     "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
     CLI_OPTION_MAX_TOTAL_NM,
     {"seed", "N", false, "of the search and the runs; the same seed gives the same bytes (default 1)"},
     {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
@@ -261,15 +261,15 @@ static const cli_option options_table[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_quote = {
+const cli_command cli_quote = {
     .name = "quote",
-    .needs = "--callouts FILE --substrate NAME --films A,B,..",
+    .needs = "--callouts FILE --substrate NAME --materials A,B,..",
     .summary = "Can we make it, how, in how many hours, and with which exceptions.",
     .details =
         "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
-    .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --films MgF2,HfO2,Al2O3 "
+    .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 "
                "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60 "
-               "--max-films 3",
+               "--max-layers 3",
     .option = options_table,
     .run = run,
 };

@@ -1,22 +1,22 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "curved.h"
 #include "design.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
-#include "verbs.h"
 #include <unistd.h>
 
 static bc_status read_options(const cli_arguments *arguments, bc_yield_options *options, bc_error *error)
 {
-    unsigned long trials = 20000, threads = 0;
-    bc_status status = cli_count(arguments, "trials", 1, 100000000UL, &trials, error);
+    unsigned long runs = 20000, threads = 0;
+    bc_status status = cli_count(arguments, "runs", 1, 100000000UL, &runs, error);
     if (status == BC_OK)
         status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
     if (status == BC_OK)
         status = cli_count(arguments, "threads", 0, 1024, &threads, error);
-    options->trials = trials;
+    options->runs = runs;
     options->threads = threads;
     return status;
 }
@@ -115,7 +115,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_PROCESS,
-    {"trials", "N", false, "simulated runs (default 20000)"},
+    {"runs", "N", false, "simulated runs (default 20000)"},
     {"seed", "N", false, "of the random errors; the same seed gives the same bytes (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, a run must do on each"),
@@ -127,7 +127,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_yield = {
+const cli_command cli_yield = {
     .name = "yield",
     .operand = "STACK",
     .needs = "--callouts FILE --process FILE",

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
-#include "verbs.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -74,7 +74,7 @@ static bc_status read_range(const cli_arguments *arguments, order *o, bc_error *
 static bc_status read_beam(const cli_arguments *arguments, bc_monitor *monitor, bc_error *error)
 {
     static const char *const signal_word[] = {[BC_R] = "R", [BC_T] = "T"};
-    static const char *const of_word[] = {[BC_ERROR_OF_HIGH] = "high", [BC_ERROR_OF_CUT] = "cut"};
+    static const char *const of_word[] = {[BC_ERROR_OF_HIGH] = "max", [BC_ERROR_OF_CUT] = "cut"};
     double degrees = 0.0, error_percent = 0.5;
     size_t signal = BC_R, of = BC_ERROR_OF_HIGH;
     bc_status status = cli_choice(arguments, "signal", 2, signal_word, &signal, error);
@@ -99,7 +99,7 @@ static bc_status read_beam(const cli_arguments *arguments, bc_monitor *monitor, 
 static bc_status read_glass(cli_session *session, order *o, bc_error *error)
 {
     static const char *const back_word[] = {"none", "uncoated"};
-    const char *name = cli_value(session->arguments, "witness");
+    const char *name = cli_value(session->arguments, "monitor-glass");
     bc_monitor *monitor = &o->monitor;
     size_t back = monitor->signal == BC_T; /* what passes the glass leaves it by its back */
     bc_status status = cli_choice(session->arguments, "witness-back", 2, back_word, &back, error);
@@ -113,7 +113,7 @@ static bc_status read_glass(cli_session *session, order *o, bc_error *error)
                        "uncoated beside it");
     if (status != BC_OK || name == NULL)
         return status;
-    status = bc_medium_find(session->materials, name, "--witness", &o->witness, error);
+    status = bc_medium_find(session->materials, name, "--monitor-glass", &o->witness, error);
     monitor->witness = &o->witness;
     return status == BC_OK ? cli_note_medium(session, &o->witness, error) : status;
 }
@@ -121,26 +121,26 @@ static bc_status read_glass(cli_session *session, order *o, bc_error *error)
 static bc_status read_fresh(cli_session *session, order *o, bc_error *error)
 {
     cli_list list;
-    const size_t films = session->stack.films;
+    const size_t layers = session->stack.layers;
     bc_status status = cli_list_read(session->arguments, "new-witness", &list, error);
     if (status != BC_OK)
         return status;
-    o->fresh_before = calloc(films + list.count + 1, sizeof *o->fresh_before);
+    o->fresh_before = calloc(layers + list.count + 1, sizeof *o->fresh_before);
     if (o->fresh_before == NULL)
         status = bc_fail_memory(error);
     for (size_t i = 0; status == BC_OK && i < list.count; i++) {
         double number = 0.0;
         if (strcmp(list.item[i], "each") == 0) {
-            for (size_t film = 2; film <= films && list.count == 1; film++)
-                o->fresh_before[o->monitor.fresh++] = film;
+            for (size_t layer = 2; layer <= layers && list.count == 1; layer++)
+                o->fresh_before[o->monitor.fresh++] = layer;
             if (list.count > 1)
                 status = cli_fail_value(error, "new-witness", "each", " beside others", "'each' alone, or numbers");
             continue;
         }
-        status = cli_parse_number("new-witness", list.item[i], 2.0, (double)films,
-                                  films < 2 ? "a stack of two films or more"
-                                            : "'each', or films by number, from 2 on "
-                                              "in order of deposition to the last",
+        status = cli_parse_number("new-witness", list.item[i], 2.0, (double)layers,
+                                  layers < 2 ? "a stack of two layers or more"
+                                             : "'each', or layers by number, from 2 on "
+                                               "in order of deposition to the last",
                                   &number, error);
         if (status == BC_OK && floor(number) != number)
             status = cli_fail_value(error, "new-witness", list.item[i], "", "whole numbers");
@@ -231,7 +231,7 @@ static bc_status compute(cli_session *session, const order *o, bc_error *error)
         status =
             bc_fail(error, BC_ERROR_INPUT,
                     "--monitor-from, --monitor-to: found no wavelength from %g to %g nm that every table reaches and "
-                    "at which every film is clear (k at most %g); expected a range that has one",
+                    "at which every layer is clear (k at most %g); expected a range that has one",
                     o->monitor.from_nm, o->monitor.to_nm, BC_MONITOR_CLEAR);
     if (status == BC_OK)
         status = write_report(session, &report, error);
@@ -270,10 +270,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 
 static const cli_option options_table[] = {
     {"process", "FILE", false,
-     "rates, tooling and the thinnest films of the chamber (CSV); without it there are no times"},
-    {"chamber", "FILE", false, "the steps around the films (CSV), for the time of the whole load"},
+     "rates, tooling and the thinnest layers of the chamber (CSV); without it there are no times"},
+    {"chamber", "FILE", false, "the steps around the layers (CSV), for the time of the whole load"},
     {"monitor-nm", "NM", true,
-     "wavelength of the optical monitor in nm; of several (with commas) each film has the surest. Without it the best "
+     "wavelength of the optical monitor in nm; of several (with commas) each layer has the surest. Without it the best "
      "for "
      "the whole run is looked for"},
     {"monitor-from", "NM", false, "first wavelength looked at (default 350)"},
@@ -282,15 +282,15 @@ static const cli_option options_table[] = {
     {"signal", "R|T", false, "what the monitor sees (default R)"},
     {"bandwidth-nm", "NM", false, "of the monitor's filter, full width at half maximum; Gaussian (default 0)"},
     {"aoi", "DEG", false, "angle of the monitor's beam in degrees, unpolarized (default 0)"},
-    {"witness", "NAME", false, "glass of the witness, by name or constant index (default: the stack's)"},
+    {"monitor-glass", "NAME", false, "the monitor glass, by name or constant index (default: the stack's)"},
     {"witness-back", "none|uncoated", false,
      "its back surface; none: not seen (ground, or wedged) (default none for R, uncoated for T)"},
     {"witness-mm", "MM", false, "its thickness in mm; needed where it absorbs and its back is seen"},
     {"new-witness", "N", true,
-     "turn in a fresh witness before film N, counted from the substrate; several with commas, or 'each'"},
+     "turn in a fresh witness before layer N, counted from the substrate; several with commas, or 'each'"},
     {"signal-error-percent", "P", false, "error of the signal whose cost in nm is told (default 0.5)"},
-    {"signal-error-of", "high|cut", false,
-     "what it is a share of: high (the film's highest signal from start to cut) or cut (that at the cut) (default "
+    {"signal-error-of", "max|cut", false,
+     "what it is a share of: high (the layer's highest signal from start to cut) or cut (that at the cut) (default "
      "high)"},
     {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
     {"signal-csv", "FILE", false, "write the signal as a curve, too"},
@@ -299,15 +299,15 @@ static const cli_option options_table[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_deposit = {
+const cli_command cli_deposit = {
     .name = "deposit",
     .operand = "STACK",
     .summary =
-        "The sheet for the chamber: films in order of deposition, thickness at the monitor, time, and the optical "
+        "The sheet for the chamber: layers in order of deposition, thickness at the monitor, time, and the optical "
         "signal at each cut.",
     .details = "The witness glass grows the thickness at the monitor, which is that on the part divided by the "
                "tooling. The picture "
-               "has the monitor's signal film by film, with its turning points and cuts.",
+               "has the monitor's signal layer by layer, with its turning points and cuts.",
     .example = "deposit examples/window-stack.csv --process examples/process.csv --chamber examples/chamber.csv "
                "--monitor-nm 520",
     .option = options_table,

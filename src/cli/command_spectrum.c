@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "plot.h"
-#include "verbs.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -183,8 +183,8 @@ static bc_status compute(cli_session *session, const grid *points, const angles 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     static const char *const word[] = {
-        [BC_POL_MEAN] = "mean", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
-    size_t polarization = BC_POL_MEAN;
+        [BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
+    size_t polarization = BC_POL_UNPOLARIZED;
     grid points = {0};
     angles all = {0};
     bc_status status = read_grid(session->arguments, &points, error);
@@ -226,7 +226,7 @@ static const cli_option options[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_spectrum = {
+const cli_command cli_spectrum = {
     .name = "spectrum",
     .operand = "STACK",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",

@@ -1,17 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#ifndef BLOOMCOAT_CLI_VERBS_H
-#define BLOOMCOAT_CLI_VERBS_H
+#ifndef BLOOMCOAT_CLI_COMMANDS_H
+#define BLOOMCOAT_CLI_COMMANDS_H
 /*
- * The verbs, and what the help of several of them says alike.
+ * The commands, and what the help of several of them says alike.
  */
 #include "session.h"
 
-extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
+extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
     cli_inspect, cli_materials;
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
     {                                                                                                                  \
-        "callouts", "FILE", false, "what the print asks (CSV)"                                                         \
+        "callouts", "FILE", false, "what the drawing asks (CSV)"                                                       \
     }
 #define CLI_OPTION_PROCESS                                                                                             \
     {                                                                                                                  \
@@ -32,11 +32,11 @@ extern const cli_verb cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote,
 #define CLI_OPTION_MINIMUM_NM                                                                                          \
     {                                                                                                                  \
         "minimum-nm", "NM", false,                                                                                     \
-            "no film that moves comes out thinner; a thinner one of the start grows (default 8; 0 allowed)"            \
+            "no layer that moves comes out thinner; a thinner one of the start grows (default 8; 0 allowed)"           \
     }
 #define CLI_OPTION_MAX_TOTAL_NM                                                                                        \
     {                                                                                                                  \
-        "max-total-nm", "NM", false, "the most that all films together may measure (default: no bound)"                \
+        "max-total-nm", "NM", false, "the most that all layers together may measure (default: no bound)"               \
     }
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
-#include "verbs.h"
 #include <unistd.h>
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
@@ -76,7 +76,7 @@ static const cli_option options[] = {
     CLI_OPTIONS_PAGE,     CLI_OPTION_END,
 };
 
-const cli_verb cli_check = {
+const cli_command cli_check = {
     .name = "check",
     .operand = "STACK",
     .needs = "--callouts FILE",

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
 #include "curved.h"
 #include "design.h"
 #include "plot.h"
-#include "verbs.h"
 
 static bool any_moves(const bc_stack *stack)
 {
-    for (size_t film = 0; film < stack->films; film++)
-        if (!stack->film[film].fixed)
+    for (size_t layer = 0; layer < stack->layers; layer++)
+        if (!stack->layer[layer].fixed)
             return true;
     return false;
 }
@@ -23,15 +23,15 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_read_problem(session, stack, &problem, error);
     if (status == BC_OK && !any_moves(stack))
         status =
-            bc_fail(error, BC_ERROR_INPUT, "%s: found no film that may move; expected one at least that is not fixed",
+            bc_fail(error, BC_ERROR_INPUT, "%s: found no layer that may move; expected one at least that is not fixed",
                     session->stack_path);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status != BC_OK)
         return status;
     problem.incident = stack->incident;
-    problem.max_films = stack->films == 0 ? 1 : stack->films;
-    report.thin_films = cli_thin_films(stack, problem.minimum_nm);
+    problem.max_layers = stack->layers == 0 ? 1 : stack->layers;
+    report.thin_layers = cli_thin_layers(stack, problem.minimum_nm);
     status = bc_refine(&problem, stack, &refined, error);
     if (status != BC_OK)
         return status;
@@ -52,12 +52,12 @@ static const cli_option options[] = {
     CLI_OPTION_END,
 };
 
-const cli_verb cli_refine = {
+const cli_command cli_refine = {
     .name = "refine",
     .operand = "STACK",
     .needs = "--callouts FILE",
     .summary =
-        "The same films with better thicknesses: moves those that are not fixed until the worst callout cannot be "
+        "The same layers with better thicknesses: moves those that are not fixed until the worst callout cannot be "
         "bettered.",
     .details = "Ends within a few minutes of one processor's time and 2 GB of memory at most: what needs more memory "
                "is refused. "
