@@ -15,6 +15,7 @@ int main(void)
     srunner_add_suite(runner, zones_suite());
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, starts_suite());
+    srunner_add_suite(runner, proof_suite());
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -33,5 +33,6 @@ Suite *bound_suite(void);
 Suite *zones_suite(void);
 Suite *memory_suite(void);
 Suite *starts_suite(void);
+Suite *proof_suite(void);
 
 #endif

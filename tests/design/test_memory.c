@@ -4,6 +4,7 @@
  */
 #include "problem.h"
 #include "scarce.h"
+#include <bloomcoat/proof.h>
 #include <math.h>
 
 typedef struct task {
@@ -34,6 +35,17 @@ static bc_status refine(void *context, bc_error *error)
     scarce_expect(status == BC_OK || (stack.layer[0].thickness_nm == t->start.layer[0].thickness_nm &&
                                       stack.layer[1].thickness_nm == t->start.layer[1].thickness_nm));
     bc_stack_clear(&stack);
+    return status;
+}
+
+static bc_status prove(void *context, bc_error *error)
+{
+    const task *t = context;
+    const bc_proof_options options = {.layers = 1, .most_work = 1e5, .threads = 1};
+    bc_proof proof;
+    const bc_status status = bc_prove(&t->p.design, &options, &proof, error);
+    scarce_expect(status == BC_OK || proof.step == NULL);
+    bc_proof_clear(&proof);
     return status;
 }
 
@@ -81,6 +93,15 @@ START_TEST(a_refinement)
 }
 END_TEST
 
+START_TEST(a_proof)
+{
+    task t;
+    open_task(&t);
+    ck_assert_uint_gt(scarce_each_place(prove, &t), 20);
+    close_task(&t);
+}
+END_TEST
+
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
@@ -88,6 +109,7 @@ Suite *memory_suite(void)
     tcase_set_timeout(tcase, 120.0);
     tcase_add_loop_test(tcase, a_draft, 0, 2);
     tcase_add_loop_test(tcase, a_refinement, 0, 2);
+    tcase_add_test(tcase, a_proof);
     suite_add_tcase(suite, tcase);
     return suite;
 }
