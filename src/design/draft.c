@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "islands.h"
-#include "rungs.h"
+#include "multistart.h"
+#include "offers.h"
 #include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
@@ -16,35 +16,35 @@ static void add_rung(bc_draft_result *result, bc_rung *rung)
         (result->rungs == 0 || rung->limit_used < result->rung[result->rungs - 1].limit_used))
         result->rung[result->rungs++] = *rung;
     else
-        bc_rung_clear(rung);
+        bc_offer_clear(rung);
 }
 
-static bc_status make_rung(const bc_islands *islands, size_t layers, bc_draft_result *result, bc_error *error)
+static bc_status make_rung(const bc_multistart *multistart, size_t layers, bc_draft_result *result, bc_error *error)
 {
     bc_rung rung;
-    const bc_status status = bc_rung_make(islands->problem, &islands->ladder.step[layers], &rung, error);
+    const bc_status status = bc_offer_make(multistart->problem, &multistart->best.of[layers], &rung, error);
     if (status == BC_OK)
         add_rung(result, &rung);
     else
-        bc_rung_clear(&rung);
+        bc_offer_clear(&rung);
     return status;
 }
 
 /* From few layers to many. "Fewest" looks at every rung as it is reached, "best" only at the end. */
-static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *error)
+static bc_status climb(bc_multistart *multistart, bc_draft_result *result, bc_error *error)
 {
-    const bool fewest = islands->options->aim == BC_AIM_FEWEST;
-    const size_t most = islands->problem->max_layers;
+    const bool fewest = multistart->options->aim == BC_AIM_FEWEST;
+    const size_t most = multistart->problem->max_layers;
     bc_agreement agreement = {.enough = true};
     bc_status status = BC_OK;
-    for (size_t layers = 0; status == BC_OK && layers <= most && !bc_islands_rest(islands); layers++) {
+    for (size_t layers = 0; status == BC_OK && layers <= most && !bc_multistart_stopped(multistart); layers++) {
         result->looked_at = layers;
         if (layers > 0)
-            agreement = bc_islands_search(islands, layers);
-        if (islands->failed)
+            agreement = bc_multistart_search(multistart, layers);
+        if (multistart->failed)
             return bc_fail_memory(error);
         if (fewest)
-            status = make_rung(islands, layers, result, error);
+            status = make_rung(multistart, layers, result, error);
         if (fewest && result->rungs > 0 && result->rung[result->rungs - 1].limit_used <= GOOD_ENOUGH) {
             result->stop = BC_STOP_GOOD;
             break;
@@ -55,7 +55,7 @@ static bc_status climb(bc_islands *islands, bc_draft_result *result, bc_error *e
     /* A start may have more layers than were looked at before the search came to rest. */
     for (size_t layers = fewest ? result->looked_at + 1 : 0; status == BC_OK && layers <= most; layers++)
         if (result->stop != BC_STOP_GOOD)
-            status = make_rung(islands, layers, result, error);
+            status = make_rung(multistart, layers, result, error);
     result->allowed = most;
     result->searches = agreement.searches;
     result->agreeing = agreement.agreeing;
@@ -78,9 +78,9 @@ static bc_status refuse(const bc_design_problem *problem, const bc_draft_options
     return BC_OK;
 }
 
-static bc_status set_outers(const bc_islands *islands, bc_draft_result *result, bc_error *error)
+static bc_status set_outers(const bc_multistart *multistart, bc_draft_result *result, bc_error *error)
 {
-    const bc_design_problem *problem = islands->problem;
+    const bc_design_problem *problem = multistart->problem;
     const size_t layers = result->rung[result->chosen].stack.layers;
     result->outer = calloc(problem->materials, sizeof *result->outer);
     if (result->outer == NULL)
@@ -89,46 +89,47 @@ static bc_status set_outers(const bc_islands *islands, bc_draft_result *result, 
     for (size_t m = 0; m < problem->materials; m++) {
         result->outer[m] = (bc_outer){&problem->material[m], INFINITY};
         for (size_t n = 1; n <= layers; n++)
-            result->outer[m].limit_used = fmin(result->outer[m].limit_used, islands->outer[n * problem->materials + m]);
+            result->outer[m].limit_used =
+                fmin(result->outer[m].limit_used, multistart->outer[n * problem->materials + m]);
     }
     return BC_OK;
 }
 
 /* Which rung answers the aim, and what else is worth knowing. */
-static bc_status conclude(const bc_islands *islands, bc_draft_result *result, bc_error *error)
+static bc_status conclude(const bc_multistart *multistart, bc_draft_result *result, bc_error *error)
 {
     bc_status status;
     double most;
     if (result->rungs == 0)
         return bc_fail(error, BC_ERROR_INPUT, "no stack of at most %zu layers keeps the limits on thickness",
-                       islands->problem->max_layers);
+                       multistart->problem->max_layers);
     result->chosen = result->rungs - 1;
-    result->starts = bc_search_refined(islands->search);
+    result->starts = bc_search_refined(multistart->search);
     most = CANDIDATE_WITHIN * fmax(1.0, result->rung[result->chosen].limit_used);
-    status = set_outers(islands, result, error);
-    if (islands->cancelled) /* whoever stops a search does not wait for more of it */
+    status = set_outers(multistart, result, error);
+    if (multistart->cancelled) /* whoever stops a search does not wait for more of it */
         return status;
     if (status == BC_OK)
-        status = bc_rung_alternative(islands->problem, &islands->ladder, result, error);
+        status = bc_offer_alternative(multistart->problem, &multistart->best, result, error);
     if (status == BC_OK)
-        status = bc_rung_candidates(islands->problem, &islands->ladder, most, result, error);
+        status = bc_offer_candidates(multistart->problem, &multistart->best, most, result, error);
     return status;
 }
 
 bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *options, bc_draft_result *result,
                    bc_error *error)
 {
-    bc_islands islands = {0};
+    bc_multistart multistart = {0};
     bc_status status = refuse(problem, options, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
-        status = bc_islands_open(problem, options, &islands, error);
+        status = bc_multistart_open(problem, options, &multistart, error);
     if (status == BC_OK) {
         result->rung = calloc(problem->max_layers + 1, sizeof *result->rung);
-        status = result->rung == NULL ? bc_fail_memory(error) : climb(&islands, result, error);
+        status = result->rung == NULL ? bc_fail_memory(error) : climb(&multistart, result, error);
         if (status == BC_OK)
-            status = conclude(&islands, result, error);
-        bc_islands_close(&islands);
+            status = conclude(&multistart, result, error);
+        bc_multistart_close(&multistart);
     }
     if (status != BC_OK)
         bc_draft_result_clear(result);
@@ -138,10 +139,10 @@ bc_status bc_draft(const bc_design_problem *problem, const bc_draft_options *opt
 void bc_draft_result_clear(bc_draft_result *result)
 {
     for (size_t r = 0; r < result->rungs; r++)
-        bc_rung_clear(&result->rung[r]);
+        bc_offer_clear(&result->rung[r]);
     for (size_t c = 0; c < result->candidates; c++)
-        bc_rung_clear(&result->candidate[c]);
-    bc_rung_clear(&result->alternative);
+        bc_offer_clear(&result->candidate[c]);
+    bc_offer_clear(&result->alternative);
     free(result->rung);
     free(result->candidate);
     free(result->outer);

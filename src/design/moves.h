@@ -9,6 +9,8 @@
 #include "recipe.h"
 #include <gsl/gsl_rng.h>
 
+#define BC_PIECES 4 /* places tried inside each layer, its outer face included */
+
 typedef struct bc_palette {
     size_t materials;
     const double *quarter_nm; /* [materials] thickness of a quarter wave in the middle of the bands */
@@ -35,5 +37,13 @@ void bc_move_half_wave(const bc_palette *palette, gsl_rng *rng, bc_recipe *recip
 
 /* A layer of random material at a random place inside another. Needs room for two more layers. */
 void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
+
+/* Insertion of a layer where the merit falls fastest (the idea: Tikhonravov, Trubetskov and DeBell, Appl. Opt. 35, 5493
+ * (1996)): at a minimax optimum d t / d thickness of a new layer is sum(z du) with the multipliers z. Insert one layer
+ * at the `choice`-th best place of `recipe` (0: the best), a thin one at first. The recipe needs room for two more
+ * layers, `merit` for BC_PIECES times as many. Returns false when no such place lowers the merit. The optimizer must
+ * hold the multipliers of a minimax of this very recipe. */
+bool bc_insert_best(bc_optimizer *optimizer, bc_merit *merit, size_t materials, double thickness_nm, size_t choice,
+                    bc_recipe *split, bc_recipe *recipe);
 
 #endif

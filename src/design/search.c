@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "search.h"
 #include "budget.h"
-#include "insertion.h"
 #include "jobs.h"
 #include <math.h>
 #include <stdlib.h>

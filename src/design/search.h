@@ -5,10 +5,10 @@
  * Many local refinements at once. Tasks are made by one thread, refined by all, and taken up again in their order, so
  * the outcome does not depend on how many threads there are.
  */
-#include "ladder.h"
+#include "best.h"
 #include "moves.h"
 
-#define BC_BATCH 24 /* tasks between two looks at the ladder */
+#define BC_BATCH 24 /* tasks between two looks at the best so far */
 
 typedef struct bc_task {
     bc_recipe recipe; /* in: the start; out: the refined design, limit_used INFINITY when there is none */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "ladder.h"
+#include "best.h"
 #include "problem.h"
 #include "recipe.h"
 #include <math.h>
@@ -34,23 +34,23 @@ START_TEST(fixed_layers_are_neither_dropped_nor_joined)
 }
 END_TEST
 
-START_TEST(the_ladder_keeps_the_best_first_and_no_design_twice)
+START_TEST(the_best_keeps_the_best_first_and_no_design_twice)
 {
-    bc_ladder ladder;
+    bc_best best;
     bc_recipe recipe = recipe_of(2, (unsigned[]){0, 1}, (double[]){50.0, 60.0});
-    ck_assert_int_eq(bc_ladder_alloc(3, &ladder, NULL), BC_OK);
+    ck_assert_int_eq(bc_best_alloc(3, &best, NULL), BC_OK);
     for (int k = 0; k < 20; k++) {
         recipe.thickness_nm[0] = 50.0 + 5.0 * k;
         recipe.limit_used = 1.0 + 0.1 * ((7 * k) % 20);
-        bc_ladder_offer(&ladder, &recipe);
-        bc_ladder_offer(&ladder, &recipe);
+        bc_best_offer(&best, &recipe);
+        bc_best_offer(&best, &recipe);
     }
-    ck_assert_uint_eq(ladder.step[2].count, BC_ELITE);
-    for (size_t e = 0; e < BC_ELITE; e++)
-        ck_assert_double_eq_tol(ladder.step[2].elite[e].limit_used, 1.0 + 0.1 * (double)e, 1e-12);
-    ck_assert_double_eq_tol(bc_ladder_best(&ladder, 3), 1.0, 1e-12);
-    ck_assert(isinf(bc_ladder_best(&ladder, 1)));
-    bc_ladder_clear(&ladder);
+    ck_assert_uint_eq(best.of[2].count, BC_BEST_KEPT);
+    for (size_t e = 0; e < BC_BEST_KEPT; e++)
+        ck_assert_double_eq_tol(best.of[2].design[e].limit_used, 1.0 + 0.1 * (double)e, 1e-12);
+    ck_assert_double_eq_tol(bc_best_limit_used(&best, 3), 1.0, 1e-12);
+    ck_assert(isinf(bc_best_limit_used(&best, 1)));
+    bc_best_clear(&best);
     bc_recipe_clear(&recipe);
 }
 END_TEST
@@ -61,7 +61,7 @@ Suite *recipe_suite(void)
     TCase *tests = tcase_create("recipe");
     tcase_add_test(tests, a_vanished_layer_lets_its_neighbours_join);
     tcase_add_test(tests, fixed_layers_are_neither_dropped_nor_joined);
-    tcase_add_test(tests, the_ladder_keeps_the_best_first_and_no_design_twice);
+    tcase_add_test(tests, the_best_keeps_the_best_first_and_no_design_twice);
     suite_add_tcase(suite, tests);
     return suite;
 }

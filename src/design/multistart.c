@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "islands.h"
+#include "multistart.h"
 #include "polish.h"
 #include <gsl/gsl_errno.h>
 #include <math.h>
@@ -12,41 +12,41 @@
     4 /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
 /* So do so many without a dissenter, of two materials: with more, a wide valley can fool them all. */
 #define UNANIMOUS           8
-#define FEWEST_ISLANDS      12     /* independent searches allowed at effort 1, ... */
-#define MOST_ISLANDS        40     /* ... */
-#define ISLAND_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
+#define FEWEST_SEARCHES     12     /* independent searches allowed at effort 1, ... */
+#define MOST_SEARCHES       40     /* ... */
+#define SEARCH_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
 #define EXCHANGES           3      /* places tried for a layer that was taken out */
 #define GROWTHS             8      /* places tried for one layer more */
 #define MOST_NEIGHBOURHOODS 12
 #define LEAST_EFFORT        0.1 /* a search of less effort is bounded like one of so much */
 #define QUIET_ROUNDS        2   /* rounds without anything better, after which one search rests */
 
-static size_t below(bc_islands *d, size_t count)
+static size_t below(bc_multistart *d, size_t count)
 {
     return gsl_rng_uniform_int(d->rng, count);
 }
 
 /* One of the best designs of about `layers` layers; NULL when there is none yet. */
-static const bc_recipe *pick_elite(bc_islands *d, const bc_ladder *ladder, size_t layers)
+static const bc_recipe *pick_elite(bc_multistart *d, const bc_best *best, size_t layers)
 {
     const size_t spread[] = {0, 0, 0, 1, 1, 2};
     const size_t fewer = spread[below(d, 6)];
     size_t n = layers > fewer ? layers - fewer : 0;
-    while (n > 0 && ladder->step[n].count == 0)
+    while (n > 0 && best->of[n].count == 0)
         n--;
-    if (ladder->step[n].count == 0)
+    if (best->of[n].count == 0)
         return NULL;
-    return &ladder->step[n].elite[below(d, ladder->step[n].count)];
+    return &best->of[n].design[below(d, best->of[n].count)];
 }
 
-static void random_start(bc_islands *d, size_t layers, bc_task *task)
+static void random_start(bc_multistart *d, size_t layers, bc_task *task)
 {
     bc_move_random(bc_search_palette(d->search), d->rng, layers, &task->recipe);
     task->rough = below(d, 2) == 0;
 }
 
 /* A new start from a design that is good already. */
-static void moved_start(bc_islands *d, size_t layers, const bc_recipe *elite, bc_task *task)
+static void moved_start(bc_multistart *d, size_t layers, const bc_recipe *elite, bc_task *task)
 {
     const bc_palette *palette = bc_search_palette(d->search);
     bc_recipe_copy(elite, &task->recipe);
@@ -83,15 +83,15 @@ static void moved_start(bc_islands *d, size_t layers, const bc_recipe *elite, bc
 
 /* The starts of one round for `layers` layers: fresh ones, fewer as the rounds go on, the others from the best so far.
  */
-static void make_starts(bc_islands *d, const bc_ladder *island, size_t layers, size_t round)
+static void make_starts(bc_multistart *d, const bc_best *own, size_t layers, size_t round)
 {
     const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 4) : 0;
     for (size_t t = 0; t < BC_BATCH; t++) {
         bc_task *task = bc_search_task(d->search, t);
-        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, island, layers);
+        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, own, layers);
         task->rough = false;
         task->grow = -1;
-        task->give_up = GIVE_UP * bc_ladder_best(island, layers);
+        task->give_up = GIVE_UP * bc_best_limit_used(own, layers);
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
         if (elite == NULL || elite->layers == 0)
@@ -102,7 +102,7 @@ static void make_starts(bc_islands *d, const bc_ladder *island, size_t layers, s
 }
 
 /* Remember that this limit_used was an end, once. */
-static void note_optimum(bc_islands *d, double limit_used)
+static void note_optimum(bc_multistart *d, double limit_used)
 {
     size_t at = d->optima;
     while (at > 0 && d->optimum[at - 1] > limit_used)
@@ -115,7 +115,7 @@ static void note_optimum(bc_islands *d, double limit_used)
     d->optima++;
 }
 
-static void note(bc_islands *d, size_t layers, const bc_recipe *recipe)
+static void note(bc_multistart *d, size_t layers, const bc_recipe *recipe)
 {
     double *outer;
     if (recipe->layers == 0 || !isfinite(recipe->limit_used))
@@ -127,42 +127,42 @@ static void note(bc_islands *d, size_t layers, const bc_recipe *recipe)
 }
 
 /* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what was known. */
-static bool run_tasks(bc_islands *d, bc_ladder *island, size_t layers, size_t tasks)
+static bool run_tasks(bc_multistart *d, bc_best *own, size_t layers, size_t tasks)
 {
-    const double before = bc_ladder_best(island, layers);
+    const double before = bc_best_limit_used(own, layers);
     d->failed = !bc_search_run(d->search, tasks) || d->failed;
     for (size_t t = 0; t < tasks; t++) {
         const bc_recipe *recipe = &bc_search_task(d->search, t)->recipe;
-        bc_ladder_offer(island, recipe);
-        bc_ladder_offer(&d->ladder, recipe);
+        bc_best_offer(own, recipe);
+        bc_best_offer(&d->best, recipe);
         note(d, layers, recipe);
     }
-    return bc_ladder_best(island, layers) < before * (1.0 - SAME_LIMIT_USED);
+    return bc_best_limit_used(own, layers) < before * (1.0 - SAME_LIMIT_USED);
 }
 
 /* The work as a share of what is allowed. */
-static double work_used(const bc_islands *d)
+static double work_used(const bc_multistart *d)
 {
     const double most =
         d->options->most_work > 0.0 ? d->options->most_work : BC_MOST_WORK * fmax(d->options->effort, LEAST_EFFORT);
     return bc_search_work(d->search) / most;
 }
 
-bool bc_islands_rest(const bc_islands *islands)
+bool bc_multistart_stopped(const bc_multistart *multistart)
 {
-    return islands->cancelled || islands->failed || work_used(islands) >= 1.0;
+    return multistart->cancelled || multistart->failed || work_used(multistart) >= 1.0;
 }
 
-static void report_progress(bc_islands *d)
+static void report_progress(bc_multistart *d)
 {
     const bc_draft_options *options = d->options;
-    const double best = bc_ladder_best(&d->ladder, d->problem->max_layers);
+    const double best = bc_best_limit_used(&d->best, d->problem->max_layers);
     const double fraction = fmin(fmax(d->done / d->all, work_used(d)), 1.0);
     if (options->progress != NULL && !options->progress(options->progress_context, fraction, best))
         d->cancelled = true;
 }
 
-static size_t rounds_for(const bc_islands *d, size_t layers)
+static size_t rounds_for(const bc_multistart *d, size_t layers)
 {
     const bool top = d->problem->max_layers == layers;
     return 6 + (top ? 2 : 1) * layers / 2;
@@ -170,7 +170,7 @@ static size_t rounds_for(const bc_islands *d, size_t layers)
 
 /* Neighbour number `number` of a design: one layer of another material, one layer taken out and another put in where
  * the merit falls fastest, or one put in. Returns false past the last of them. */
-static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t number, bc_task *task)
+static bool neighbour(const bc_multistart *d, const bc_recipe *design, size_t number, bc_task *task)
 {
     const size_t others = d->problem->materials - 1, swaps = design->layers * others;
     const size_t exchanges = design->layers * EXCHANGES, growths = GROWTHS;
@@ -196,15 +196,15 @@ static bool neighbour(const bc_islands *d, const bc_recipe *design, size_t numbe
 }
 
 /* Look at every neighbour of the best design. Returns whether one of them is better. */
-static bool explore(bc_islands *d, bc_ladder *island, size_t layers)
+static bool explore(bc_multistart *d, bc_best *own, size_t layers)
 {
-    const bc_step *step = &island->step[layers];
-    const double give_up = GIVE_UP * bc_ladder_best(island, layers);
+    const bc_best_of_count *of = &own->of[layers];
+    const double give_up = GIVE_UP * bc_best_limit_used(own, layers);
     bc_recipe *design = &d->explored;
-    bool better = false, more = step->count > 0 && step->elite[0].layers > 0;
+    bool better = false, more = of->count > 0 && of->design[0].layers > 0;
     if (more)
-        bc_recipe_copy(&step->elite[0], design);
-    for (size_t number = 0; more && !bc_islands_rest(d);) {
+        bc_recipe_copy(&of->design[0], design);
+    for (size_t number = 0; more && !bc_multistart_stopped(d);) {
         size_t tasks = 0;
         while (tasks < BC_BATCH && more) {
             bc_task *task = bc_search_task(d->search, tasks);
@@ -213,7 +213,7 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t layers)
             more = neighbour(d, design, number++, task);
             tasks += more;
         }
-        better = run_tasks(d, island, layers, tasks) || better;
+        better = run_tasks(d, own, layers, tasks) || better;
         report_progress(d);
     }
     return better;
@@ -221,36 +221,36 @@ static bool explore(bc_islands *d, bc_ladder *island, size_t layers)
 
 /* One independent search, at `layers` layers: rounds of starts until it rests, `most` rounds at most, and then from
  * neighbour to better neighbour. */
-static void search_island(bc_islands *d, bc_ladder *island, size_t layers, size_t most)
+static void search_once(bc_multistart *d, bc_best *own, size_t layers, size_t most)
 {
     size_t quiet = 0;
-    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_islands_rest(d); round++) {
-        make_starts(d, island, layers, round);
-        quiet = run_tasks(d, island, layers, BC_BATCH) ? 0 : quiet + 1;
+    for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_multistart_stopped(d); round++) {
+        make_starts(d, own, layers, round);
+        quiet = run_tasks(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
     }
-    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_islands_rest(d) && explore(d, island, layers); step++)
+    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_multistart_stopped(d) && explore(d, own, layers); step++)
         ;
 }
 
-static size_t count_agreeing(const bc_islands *d, size_t layers)
+static size_t count_agreeing(const bc_multistart *d, size_t layers)
 {
-    const double best = bc_ladder_best(&d->ladder, layers);
+    const double best = bc_best_limit_used(&d->best, layers);
     size_t agreeing = 0;
-    for (size_t i = 0; i < d->islands; i++)
-        agreeing += bc_ladder_best(&d->island[i], layers) <= best * (1.0 + SAME_LIMIT_USED);
+    for (size_t i = 0; i < d->searches; i++)
+        agreeing += bc_best_limit_used(&d->own[i], layers) <= best * (1.0 + SAME_LIMIT_USED);
     return agreeing;
 }
 
-bc_agreement bc_islands_search(bc_islands *d, size_t layers)
+bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
 {
     const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_layers == layers;
-    const size_t most = decides || d->islands < AGREEMENT ? d->islands : AGREEMENT;
-    const size_t fewest = decides ? (d->islands + 1) / 2 : AGREEMENT;
+    const size_t most = decides || d->searches < AGREEMENT ? d->searches : AGREEMENT;
+    const size_t fewest = decides ? (d->searches + 1) / 2 : AGREEMENT;
     bc_agreement agreement = {0};
     d->optima = 0;
-    while (agreement.searches < most && !agreement.enough && !bc_islands_rest(d)) {
-        search_island(d, &d->island[agreement.searches++], layers, rounds_for(d, layers));
+    while (agreement.searches < most && !agreement.enough && !bc_multistart_stopped(d)) {
+        search_once(d, &d->own[agreement.searches++], layers, rounds_for(d, layers));
         d->done += 1.0;
         agreement.agreeing = count_agreeing(d, layers);
         agreement.optima = d->optima;
@@ -263,15 +263,15 @@ bc_agreement bc_islands_search(bc_islands *d, size_t layers)
     return agreement;
 }
 
-static void seed_ladders(bc_islands *d, const bc_recipe *recipe)
+static void seed_all(bc_multistart *d, const bc_recipe *recipe)
 {
-    bc_ladder_offer(&d->ladder, recipe);
-    for (size_t i = 0; i < d->islands; i++)
-        bc_ladder_offer(&d->island[i], recipe);
+    bc_best_offer(&d->best, recipe);
+    for (size_t i = 0; i < d->searches; i++)
+        bc_best_offer(&d->own[i], recipe);
 }
 
-/* The bare surface, or the start, is where the ladders stand. */
-static bc_status seed_ladder(bc_islands *d, bc_error *error)
+/* The bare surface, or the start, is where every search begins. */
+static bc_status seed_best(bc_multistart *d, bc_error *error)
 {
     bc_recipe bare = {0};
     bc_status status = bc_recipe_alloc(d->problem->max_layers + 1, &bare, error);
@@ -280,12 +280,12 @@ static bc_status seed_ladder(bc_islands *d, bc_error *error)
     bc_recipe_copy(d->from_nothing ? &bare : &d->start, &bare);
     status = bc_judge(d->problem, &bare, &bare.limit_used, error);
     if (status == BC_OK)
-        seed_ladders(d, &bare);
+        seed_all(d, &bare);
     bc_recipe_clear(&bare);
     return status;
 }
 
-static bc_status take_start(bc_islands *d, bc_error *error)
+static bc_status take_start(bc_multistart *d, bc_error *error)
 {
     const bc_stack *start = d->options->start;
     const bc_design_problem *problem = d->problem;
@@ -308,13 +308,13 @@ static bc_status take_start(bc_islands *d, bc_error *error)
     return BC_OK;
 }
 
-static size_t count_islands(const bc_islands *d)
+static size_t count_searches(const bc_multistart *d)
 {
-    const double affordable = ISLAND_CONSTRAINTS / (double)bc_search_constraints(d->search);
-    return (size_t)fmax(1.0, round(fmin(fmax(affordable, FEWEST_ISLANDS), MOST_ISLANDS) * d->options->effort));
+    const double affordable = SEARCH_CONSTRAINTS / (double)bc_search_constraints(d->search);
+    return (size_t)fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort));
 }
 
-static bc_status open_all(bc_islands *d, bc_error *error)
+static bc_status open_all(bc_multistart *d, bc_error *error)
 {
     const bool fewest = d->options->aim == BC_AIM_FEWEST;
     bc_status status = bc_recipe_alloc(d->problem->max_layers + 1, &d->start, error);
@@ -327,52 +327,52 @@ static bc_status open_all(bc_islands *d, bc_error *error)
     if (status == BC_OK)
         status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
     if (status == BC_OK)
-        status = bc_ladder_alloc(d->problem->max_layers, &d->ladder, error);
+        status = bc_best_alloc(d->problem->max_layers, &d->best, error);
     if (status == BC_OK)
-        d->islands = count_islands(d);
-    d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->islands : AGREEMENT) + (double)d->islands;
-    d->island = calloc(d->islands + 1, sizeof *d->island);
+        d->searches = count_searches(d);
+    d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->searches : AGREEMENT) + (double)d->searches;
+    d->own = calloc(d->searches + 1, sizeof *d->own);
     d->outer = calloc((d->problem->max_layers + 1) * d->problem->materials, sizeof *d->outer);
-    if (status == BC_OK && (d->island == NULL || d->outer == NULL))
+    if (status == BC_OK && (d->own == NULL || d->outer == NULL))
         status = bc_fail_memory(error);
     for (size_t o = 0; status == BC_OK && o < (d->problem->max_layers + 1) * d->problem->materials; o++)
         d->outer[o] = INFINITY;
-    for (size_t i = 0; status == BC_OK && i < d->islands; i++)
-        status = bc_ladder_alloc(d->problem->max_layers, &d->island[i], error);
+    for (size_t i = 0; status == BC_OK && i < d->searches; i++)
+        status = bc_best_alloc(d->problem->max_layers, &d->own[i], error);
     if (status == BC_OK) {
         d->rng = gsl_rng_alloc(gsl_rng_mt19937);
         if (d->rng == NULL)
             return bc_fail_memory(error);
         gsl_rng_set(d->rng, d->options->seed);
-        status = seed_ladder(d, error);
+        status = seed_best(d, error);
     }
     return status;
 }
 
-bc_status bc_islands_open(const bc_design_problem *problem, const bc_draft_options *options, bc_islands *islands,
-                          bc_error *error)
+bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_options *options,
+                             bc_multistart *multistart, bc_error *error)
 {
     bc_status status;
-    memset(islands, 0, sizeof *islands);
-    islands->problem = problem;
-    islands->options = options;
-    status = open_all(islands, error);
+    memset(multistart, 0, sizeof *multistart);
+    multistart->problem = problem;
+    multistart->options = options;
+    status = open_all(multistart, error);
     if (status != BC_OK)
-        bc_islands_close(islands);
+        bc_multistart_close(multistart);
     return status;
 }
 
-void bc_islands_close(bc_islands *islands)
+void bc_multistart_close(bc_multistart *multistart)
 {
-    for (size_t i = 0; islands->island != NULL && i < islands->islands; i++)
-        bc_ladder_clear(&islands->island[i]);
-    free(islands->island);
-    free(islands->outer);
-    bc_ladder_clear(&islands->ladder);
-    bc_search_free(islands->search);
-    bc_recipe_clear(&islands->start);
-    bc_recipe_clear(&islands->explored);
-    if (islands->rng != NULL)
-        gsl_rng_free(islands->rng);
-    memset(islands, 0, sizeof *islands);
+    for (size_t i = 0; multistart->own != NULL && i < multistart->searches; i++)
+        bc_best_clear(&multistart->own[i]);
+    free(multistart->own);
+    free(multistart->outer);
+    bc_best_clear(&multistart->best);
+    bc_search_free(multistart->search);
+    bc_recipe_clear(&multistart->start);
+    bc_recipe_clear(&multistart->explored);
+    if (multistart->rng != NULL)
+        gsl_rng_free(multistart->rng);
+    memset(multistart, 0, sizeof *multistart);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "rungs.h"
+#include "offers.h"
 #include "polish.h"
 #include <math.h>
 #include <stdlib.h>
@@ -26,19 +26,19 @@ static bc_status to_rung(const bc_design_problem *problem, const bc_recipe *reci
     return bc_recipe_to_stack(recipe, problem, &rung->stack, error);
 }
 
-bc_status bc_rung_make(const bc_design_problem *problem, const bc_step *step, bc_rung *rung, bc_error *error)
+bc_status bc_offer_make(const bc_design_problem *problem, const bc_best_of_count *of, bc_rung *rung, bc_error *error)
 {
     bc_recipe trial = {0}, best = {0};
-    const size_t capacity = step->elite[0].capacity;
+    const size_t capacity = of->design[0].capacity;
     bc_status status = bc_recipe_alloc(capacity, &trial, error);
     memset(rung, 0, sizeof *rung);
     rung->limit_used = INFINITY;
     if (status == BC_OK)
         status = bc_recipe_alloc(capacity, &best, error);
-    for (size_t e = 0; status == BC_OK && e < step->count && e < POLISHED; e++) {
-        if (step->elite[e].limit_used > WORTH_POLISHING * step->elite[0].limit_used)
+    for (size_t e = 0; status == BC_OK && e < of->count && e < POLISHED; e++) {
+        if (of->design[e].limit_used > WORTH_POLISHING * of->design[0].limit_used)
             break;
-        status = polish_into(problem, &step->elite[e], &trial, error);
+        status = polish_into(problem, &of->design[e], &trial, error);
         /* A start's fixed layers may be too thick together, and nothing can thin them. */
         if (status == BC_OK && trial.limit_used < best.limit_used &&
             bc_recipe_total_nm(&trial) <= problem->max_total_nm)
@@ -67,27 +67,27 @@ static double thinnest_in(const bc_stack *stack)
     return thinnest;
 }
 
-/* The elite design with the thickest thinnest layer among those nearly as good as the chosen one; NULL when none is
+/* The design with the thickest thinnest layer among those nearly as good as the chosen one; NULL when none is
  * clearly thicker. */
-static const bc_recipe *find_thicker(const bc_ladder *ladder, const bc_rung *chosen)
+static const bc_recipe *find_thicker(const bc_best *best, const bc_rung *chosen)
 {
     const bc_recipe *found = NULL;
     double thickest = CLEARLY_THICKER * thinnest_in(&chosen->stack);
-    for (size_t n = 1; n <= chosen->stack.layers && n <= ladder->max_layers; n++) {
-        for (size_t e = 0; e < ladder->step[n].count; e++) {
-            const bc_recipe *elite = &ladder->step[n].elite[e];
-            const double thinnest = thinnest_nm(elite->layers, elite->thickness_nm);
-            if (elite->limit_used <= NEARLY_THE_SAME * chosen->limit_used && thinnest > thickest) {
+    for (size_t n = 1; n <= chosen->stack.layers && n <= best->max_layers; n++) {
+        for (size_t e = 0; e < best->of[n].count; e++) {
+            const bc_recipe *design = &best->of[n].design[e];
+            const double thinnest = thinnest_nm(design->layers, design->thickness_nm);
+            if (design->limit_used <= NEARLY_THE_SAME * chosen->limit_used && thinnest > thickest) {
                 thickest = thinnest;
-                found = elite;
+                found = design;
             }
         }
     }
     return found;
 }
 
-bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder *ladder, bc_draft_result *result,
-                              bc_error *error)
+bc_status bc_offer_alternative(const bc_design_problem *problem, const bc_best *best, bc_draft_result *result,
+                               bc_error *error)
 {
     const bc_rung *chosen = &result->rung[result->chosen];
     const double most = NEARLY_THE_SAME * chosen->limit_used;
@@ -102,7 +102,7 @@ bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder 
             return bc_stack_copy(&result->rung[r].stack, &result->alternative.stack, error);
         }
     }
-    thicker = find_thicker(ladder, chosen);
+    thicker = find_thicker(best, chosen);
     if (thicker == NULL)
         return BC_OK;
     status = bc_recipe_alloc(thicker->capacity, &trial, error);
@@ -119,13 +119,13 @@ bc_status bc_rung_alternative(const bc_design_problem *problem, const bc_ladder 
 }
 
 /* As a chamber can be told it: whoever takes a candidate as it is hands out thicknesses of three decimals. */
-static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe *elite, bc_draft_result *result,
+static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe *design, bc_draft_result *result,
                                bc_error *error)
 {
     bc_recipe rounded = {0};
-    bc_status status = bc_recipe_alloc(elite->capacity, &rounded, error);
+    bc_status status = bc_recipe_alloc(design->capacity, &rounded, error);
     if (status == BC_OK) {
-        bc_recipe_copy(elite, &rounded);
+        bc_recipe_copy(design, &rounded);
         bc_round_layers(problem, &rounded);
         status = to_rung(problem, &rounded, &result->candidate[result->candidates], error);
     }
@@ -134,21 +134,21 @@ static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe
     return status;
 }
 
-bc_status bc_rung_candidates(const bc_design_problem *problem, const bc_ladder *ladder, double most,
-                             bc_draft_result *result, bc_error *error)
+bc_status bc_offer_candidates(const bc_design_problem *problem, const bc_best *best, double most,
+                              bc_draft_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
-    result->candidate = calloc((ladder->max_layers + 1) * BC_ELITE, sizeof *result->candidate);
+    result->candidate = calloc((best->max_layers + 1) * BC_BEST_KEPT, sizeof *result->candidate);
     if (result->candidate == NULL)
         return bc_fail_memory(error);
-    for (size_t n = 0; n <= ladder->max_layers; n++)
-        for (size_t e = 0; status == BC_OK && e < ladder->step[n].count; e++)
-            if (ladder->step[n].elite[e].limit_used <= most)
-                status = add_candidate(problem, &ladder->step[n].elite[e], result, error);
+    for (size_t n = 0; n <= best->max_layers; n++)
+        for (size_t e = 0; status == BC_OK && e < best->of[n].count; e++)
+            if (best->of[n].design[e].limit_used <= most)
+                status = add_candidate(problem, &best->of[n].design[e], result, error);
     return status;
 }
 
-void bc_rung_clear(bc_rung *rung)
+void bc_offer_clear(bc_rung *rung)
 {
     bc_stack_clear(&rung->stack);
     memset(rung, 0, sizeof *rung);
