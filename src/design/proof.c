@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "jobs.h"
+#include "offers.h"
 #include "polish.h"
 #include "proof_search.h"
 #include "recipe.h"
-#include "rungs.h"
 #include <bloomcoat/proof.h>
 #include <math.h>
 #include <stdio.h>
@@ -59,7 +59,7 @@ static bc_status keep_if_better(task *t, const bc_recipe *recipe, bc_error *erro
     status = bc_recipe_to_stack(recipe, t->problem, &stack, error);
     if (status != BC_OK)
         return status;
-    bc_rung_clear(&t->step->best);
+    bc_offer_clear(&t->step->best);
     t->step->best = (bc_rung){stack, total, recipe->limit_used};
     return BC_OK;
 }
@@ -342,7 +342,7 @@ static bc_status copy_rung(const bc_rung *from, bc_rung *to, bc_error *error)
     bc_rung copy = {.total_nm = from->total_nm, .limit_used = from->limit_used};
     const bc_status status = bc_stack_copy(&from->stack, &copy.stack, error);
     if (status == BC_OK) {
-        bc_rung_clear(to);
+        bc_offer_clear(to);
         *to = copy;
     }
     return status;
@@ -448,7 +448,7 @@ bc_status bc_prove(const bc_design_problem *problem, const bc_proof_options *opt
 void bc_proof_clear(bc_proof *proof)
 {
     for (size_t s = 0; s < proof->steps; s++)
-        bc_rung_clear(&proof->step[s].best);
+        bc_offer_clear(&proof->step[s].best);
     free(proof->step);
     memset(proof, 0, sizeof *proof);
 }
