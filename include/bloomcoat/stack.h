@@ -5,7 +5,8 @@
  * A stack: incident medium, layers, substrate.
  *
  * In memory the layers always run from the incident medium to the substrate, whichever way the file was written:
- * layer[0] is the outer layer, layer[layers - 1] lies on the glass. Plain data, filled in by a reader or by hand.
+ * layer[0] is the outer layer, layer[layers - 1] is next to the substrate. What a person reads counts the other way, in
+ * the order of deposition: see bc_layer_number(). Plain data, filled in by a reader or by hand.
  */
 #include <bloomcoat/materials.h>
 
@@ -40,6 +41,18 @@ bc_status bc_stack_copy(const bc_stack *from, bc_stack *to, bc_error *error);
 void bc_stack_clear(bc_stack *stack);
 
 double bc_stack_total_nm(const bc_stack *stack);
+
+/* The number that people read of layer[index] among `layers`: 1 is next to the substrate, the first to be deposited. */
+static inline size_t bc_layer_number(size_t layers, size_t index)
+{
+    return layers - index;
+}
+
+/* The other way: the index in memory of layer `number`, 1 to `layers`. */
+static inline size_t bc_layer_index(size_t layers, size_t number)
+{
+    return layers - number;
+}
 
 /* Set `medium` to the material called `name`. */
 bc_status bc_medium_find(bc_materials *materials, const char *name, const char *where, bc_medium *medium,

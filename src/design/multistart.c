@@ -298,8 +298,8 @@ static bc_status take_start(bc_multistart *d, bc_error *error)
             m++;
         if (m == problem->materials)
             return bc_fail(error, BC_ERROR_INPUT,
-                           "layer %zu of the start is '%s', which is not among the layer materials", j + 1,
-                           start->layer[j].material.name);
+                           "layer %zu of the start is '%s', which is not among the layer materials",
+                           bc_layer_number(start->layers, j), start->layer[j].material.name);
         d->start.material[j] = m;
         d->start.thickness_nm[j] = start->layer[j].thickness_nm;
         d->start.fixed[j] = start->layer[j].fixed;

@@ -61,16 +61,17 @@ static void layers_text(const bc_stack *stack, bc_text *out)
     bc_table_cell(&table, 0, "layer");
     bc_table_cell(&table, 1, "material");
     bc_table_cell(&table, 2, "thickness nm");
-    for (size_t layer = 0; layer < stack->layers; layer++) {
+    for (size_t number = 1; number <= stack->layers; number++) {
+        const bc_layer *layer = &stack->layer[bc_layer_index(stack->layers, number)];
         char thickness[BC_PRINTED_SIZE];
         bc_table_row(&table);
-        bc_table_cell(&table, 0, "%zu", layer + 1);
-        bc_table_cell(&table, 1, "%s", stack->layer[layer].material.name);
-        bc_print_thickness(thickness, stack->layer[layer].thickness_nm);
+        bc_table_cell(&table, 0, "%zu", number);
+        bc_table_cell(&table, 1, "%s", layer->material.name);
+        bc_print_thickness(thickness, layer->thickness_nm);
         bc_table_cell(&table, 2, "%s", thickness);
-        bc_table_cell(&table, 3, "%s", stack->layer[layer].fixed ? "fixed" : "");
+        bc_table_cell(&table, 3, "%s", layer->fixed ? "fixed" : "");
     }
-    bc_text_add(out, "Layers from %s to the glass:\n", stack->incident.name);
+    bc_text_add(out, "Layers, from the substrate (layer 1) to %s:\n", stack->incident.name);
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
@@ -118,10 +119,10 @@ static void alternative_words(const bc_design_report *report, bc_text *words)
         return;
     bc_print_used(used, draft->alternative.limit_used);
     bc_text_add(words, "Nearly as good, with %s: limit_used %s:", has[draft->alternative_has], used);
-    for (size_t j = 0; j < draft->alternative.stack.layers; j++)
+    for (size_t j = draft->alternative.stack.layers; j-- > 0;)
         bc_text_add(words, " %s %.3f", draft->alternative.stack.layer[j].material.name,
                     draft->alternative.stack.layer[j].thickness_nm);
-    bc_text_add(words, " nm.");
+    bc_text_add(words, " nm, from the substrate.");
 }
 
 /* Why the design is not the sharpest of the ladder. */
@@ -221,11 +222,11 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
 static void stack_layers_json(const bc_stack *stack, bc_json *json, cJSON *parent)
 {
     cJSON *layers = bc_json_array(json, parent, "layers");
-    for (size_t layer = 0; layer < stack->layers; layer++) {
+    for (size_t j = stack->layers; j-- > 0;) {
         cJSON *row = bc_json_object(json, layers, NULL);
-        bc_json_string(json, row, "material", stack->layer[layer].material.name);
-        bc_json_number(json, row, "thickness_nm", stack->layer[layer].thickness_nm, 15);
-        bc_json_bool(json, row, "fixed", stack->layer[layer].fixed);
+        bc_json_string(json, row, "material", stack->layer[j].material.name);
+        bc_json_number(json, row, "thickness_nm", stack->layer[j].thickness_nm, 15);
+        bc_json_bool(json, row, "fixed", stack->layer[j].fixed);
     }
 }
 
@@ -283,7 +284,6 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
     bc_json json;
     bc_json_open(&json);
     bc_findings_json(&report->check, "start", &json);
-    bc_json_string(&json, json.root, "order", "from incident");
     stack_layers_json(report->check.stack, &json, json.root);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
     bc_json_number(&json, json.root, "starts", is_draft(report) ? (double)report->draft->starts : 1.0, 15);

@@ -178,12 +178,12 @@ static void layer_row(const bc_inspect_result *result, size_t i, bc_table *table
 {
     const bc_layer_found *layer = &result->layer[i];
     bc_table_row(table);
-    bc_table_cell(table, 0, "%zu", i + 1);
+    bc_table_cell(table, 0, "%zu", bc_layer_number(result->layers, i));
     bc_table_cell(table, 1, "%s", result->fitted.layer[i].material.name);
     bc_table_cell(table, 2, "%.2f", layer->design_nm);
     if (layer->known) {
         bc_table_cell(table, 3, "%.2f", layer->fitted_nm);
-        bc_table_cell(table, 4, "%.2g", layer->sigma_nm);
+        bc_table_cell(table, 4, "%.2g", BC_COVERAGE * layer->sigma_nm);
         bc_table_cell(table, 5, "%+.1f", 100.0 * (layer->fitted_nm / layer->design_nm - 1.0));
     } else {
         bc_table_cell(table, 3, "not known");
@@ -200,14 +200,14 @@ bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
         bc_table_cell(table, column, "%s", heading[column]);
-    for (size_t i = 0; i < result->layers; i++)
+    for (size_t i = result->layers; i-- > 0;)
         layer_row(result, i, table);
     return true;
 }
 
 void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result)
 {
-    bc_text_add(lines, "Layer 1 is the outer one; +- is one standard error.\n");
+    bc_text_add(lines, "Layer 1 is next to the substrate; +- is the expanded uncertainty (k = 2).\n");
     for (size_t i = 0; i < result->groups; i++)
         bc_add_group(lines, result, &result->group[i]);
 }

@@ -82,13 +82,13 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
 static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
     cJSON *array = bc_json_array(json, into, "layers");
-    for (size_t i = 0; i < result->layers; i++) {
+    for (size_t i = result->layers; i-- > 0;) {
         const bc_layer_found *layer = &result->layer[i];
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "material", result->fitted.layer[i].material.name);
         bc_json_number(json, row, "design_nm", layer->design_nm, 15);
         bc_json_number(json, row, "fitted_nm", layer->fitted_nm, 12);
-        bc_json_number(json, row, "sigma_nm", layer->sigma_nm, 12);
+        bc_json_number(json, row, "uncertainty_nm", BC_COVERAGE * layer->sigma_nm, 12);
         bc_json_bool(json, row, "known", layer->known);
         bc_json_bool(json, row, "off", layer->off);
         bc_json_number(json, row, "group", layer->group == SIZE_MAX ? NAN : (double)layer->group, 15);
@@ -102,13 +102,15 @@ static void groups_json(const bc_inspect_result *result, cJSON *into, bc_json *j
         const bc_layer_group *group = &result->group[i];
         cJSON *row = bc_json_object(json, array, NULL);
         cJSON *layers = bc_json_array(json, row, "layers");
-        for (size_t j = 0; j < group->count; j++)
-            bc_json_number(json, layers, NULL, (double)group->layer[j] + 1.0, 15);
-        bc_json_numbers(json, row, "weights", group->count, group->weight, 1.0);
+        cJSON *weights = bc_json_array(json, row, "weights");
+        for (size_t j = group->count; j-- > 0;) {
+            bc_json_number(json, layers, NULL, (double)bc_layer_number(result->layers, group->layer[j]), 15);
+            bc_json_number(json, weights, NULL, group->weight[j], 15);
+        }
         bc_json_number(json, row, "at_nm", group->at_nm, 12);
         bc_json_number(json, row, "design_optical_nm", group->design_optical_nm, 12);
         bc_json_number(json, row, "optical_nm", group->optical_nm, 12);
-        bc_json_number(json, row, "sigma_nm", group->sigma_nm, 12);
+        bc_json_number(json, row, "uncertainty_nm", BC_COVERAGE * group->sigma_nm, 12);
     }
 }
 
@@ -121,10 +123,10 @@ static void materials_json(const bc_inspect_result *result, cJSON *into, bc_json
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "material", material->material.name);
         bc_json_number(json, row, "factor", known ? material->factor : NAN, 12);
-        bc_json_number(json, row, "factor_sigma", material->factor_sigma, 12);
+        bc_json_number(json, row, "factor_uncertainty", BC_COVERAGE * material->factor_sigma, 12);
         bc_json_bool(json, row, "off", material->off);
         bc_json_number(json, row, "dn", material->dn, 12);
-        bc_json_number(json, row, "dn_sigma", material->dn_sigma, 12);
+        bc_json_number(json, row, "dn_uncertainty", BC_COVERAGE * material->dn_sigma, 12);
         bc_json_number(json, row, "tooling", material->tooling_known ? material->tooling : NAN, 15);
         bc_json_number(json, row, "next_tooling", material->next_tooling, 15);
     }
@@ -200,9 +202,10 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     bc_json_number(json, into, "rms_percent", 100.0 * result->rms, 12);
     bc_json_number(json, into, "rms_fitted_percent", 100.0 * bc_main_overlay(result)->rms_fitted, 12);
     bc_json_number(json, into, "scale_percent", 100.0 * (result->scale - 1.0), 12);
-    bc_json_number(json, into, "scale_sigma_percent", 100.0 * result->scale_sigma, 12);
+    bc_json_number(json, into, "scale_uncertainty_percent", BC_COVERAGE * 100.0 * result->scale_sigma, 12);
     bc_json_string(json, into, "run", bc_run_word(result->run));
-    bc_json_number(json, into, "layer_off", result->run == BC_RUN_ONE_LAYER ? (double)result->layer_off + 1.0 : NAN,
+    bc_json_number(json, into, "layer_off",
+                   result->run == BC_RUN_ONE_LAYER ? (double)bc_layer_number(result->layers, result->layer_off) : NAN,
                    15);
     bc_json_bool(json, into, "good_fit", result->good_fit);
     layers_json(result, into, json);

@@ -31,7 +31,7 @@ static void spread_row(bc_table *table, const bc_spread *spread, double times, d
     BC_NUMBER_CELL(table, 1, "%.4f", times * (spread->mean - less));
     BC_NUMBER_CELL(table, 2, "%.2g", times * spread->deviation);
     BC_NUMBER_CELL(table, 3, "%+.2g", times * spread->drift);
-    BC_NUMBER_CELL(table, 4, "%.2g", times * spread->drift_sigma);
+    BC_NUMBER_CELL(table, 4, "%.2g", BC_COVERAGE * times * spread->drift_sigma);
     bc_table_cell(table, 5, "%zu", spread->count);
 }
 
@@ -46,11 +46,12 @@ void bc_fill_spreads(const bc_inspect_report *report, bc_table *table)
     bc_table_row(table);
     bc_table_cell(table, 0, "scale %%");
     spread_row(table, &lot->scale, 100.0, 1.0);
-    for (size_t i = 0; i < lot->layers; i++) {
+    for (size_t i = lot->layers; i-- > 0;) {
         if (lot->layer[i].count == 0)
             continue;
         bc_table_row(table);
-        bc_table_cell(table, 0, "layer %zu (%s) nm", i + 1, report->setup->design->layer[i].material.name);
+        bc_table_cell(table, 0, "layer %zu (%s) nm", bc_layer_number(lot->layers, i),
+                      report->setup->design->layer[i].material.name);
         spread_row(table, &lot->layer[i], 1.0, 0.0);
     }
     for (size_t i = 0; i < lot->callouts; i++) {
@@ -103,9 +104,9 @@ void bc_lot_text(const bc_inspect_report *report, bc_text *out)
 static void spread_json(const bc_spread *spread, double times, double less, const char *unit, cJSON *into,
                         bc_json *json)
 {
-    static const char *const part[] = {"mean", "deviation", "drift", "drift_sigma"};
+    static const char *const part[] = {"mean", "deviation", "drift", "drift_uncertainty"};
     const double value[] = {times * (spread->mean - less), times * spread->deviation, times * spread->drift,
-                            times * spread->drift_sigma};
+                            BC_COVERAGE * times * spread->drift_sigma};
     for (size_t i = 0; i < sizeof part / sizeof part[0]; i++) {
         char name[40];
         snprintf(name, sizeof name, "%s_%s", part[i], unit);
@@ -125,13 +126,13 @@ static void means_json(const bc_inspect_report *report, bc_json *json)
     bc_json_number(json, json->root, "rms_percent", 100.0 * sqrt(squares / (double)report->witnesses), 12);
     bc_json_number(json, json->root, "scale_percent", 100.0 * (lot->scale.mean - 1.0), 12);
     layers = bc_json_array(json, json->root, "layers");
-    for (size_t i = 0; i < lot->layers; i++) {
+    for (size_t i = lot->layers; i-- > 0;) {
         const bc_layer *layer = &report->setup->design->layer[i];
         cJSON *row = bc_json_object(json, layers, NULL);
         bc_json_string(json, row, "material", layer->material.name);
         bc_json_number(json, row, "design_nm", layer->thickness_nm, 15);
         bc_json_number(json, row, "fitted_nm", lot->layer[i].count == 0 ? NAN : lot->layer[i].mean, 12);
-        bc_json_number(json, row, "sigma_nm", lot->layer[i].count == 0 ? NAN : lot->layer[i].deviation, 12);
+        bc_json_number(json, row, "deviation_nm", lot->layer[i].count == 0 ? NAN : lot->layer[i].deviation, 12);
     }
     callouts = bc_json_array(json, json->root, "callouts");
     for (size_t i = 0; i < lot->callouts; i++) {
@@ -154,7 +155,7 @@ void bc_lot_json(const bc_inspect_report *report, bc_json *json)
     bc_json_number(json, object, "undecided", (double)lot->undecided, 15);
     spread_json(&lot->scale, 100.0, 1.0, "percent", bc_json_object(json, object, "scale"), json);
     array = bc_json_array(json, object, "layers");
-    for (size_t i = 0; i < lot->layers; i++)
+    for (size_t i = lot->layers; i-- > 0;)
         spread_json(&lot->layer[i], 1.0, 0.0, "nm", bc_json_object(json, array, NULL), json);
     array = bc_json_array(json, object, "callouts");
     for (size_t i = 0; i < lot->callouts; i++)

@@ -99,7 +99,8 @@ static void add_factor(bc_text *out, const bc_inspect_result *result)
 static void add_one_layer(bc_text *out, const bc_inspect_result *result)
 {
     const bc_layer_found *layer = &result->layer[result->layer_off];
-    bc_text_add(out, "Layer %zu (%s) is off by %+.1f %% beyond the others", result->layer_off + 1,
+    bc_text_add(out, "Layer %zu (%s) is off by %+.1f %% beyond the others",
+                bc_layer_number(result->layers, result->layer_off),
                 result->fitted.layer[result->layer_off].material.name, 100.0 * layer->beyond);
     if (isfinite(result->others_within))
         bc_text_add(out, "; those are off by %.2g %% at most (95 %%)", 100.0 * result->others_within);
@@ -171,20 +172,21 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
 void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group)
 {
     bc_text_add(out, "The scan does not tell ");
-    for (size_t i = 0; i < group->count; i++)
+    for (size_t i = group->count; i-- > 0;)
         bc_text_add(out, "%s%zu (%s)",
-                    i == 0                  ? "layer "
-                    : i + 1 == group->count ? " and "
-                                            : ", ",
-                    group->layer[i] + 1, result->fitted.layer[group->layer[i]].material.name);
+                    i + 1 == group->count ? "layer "
+                    : i == 0              ? " and "
+                                          : ", ",
+                    bc_layer_number(result->layers, group->layer[i]),
+                    result->fitted.layer[group->layer[i]].material.name);
     bc_text_add(out, group->count == 1 ? " from nothing" : " apart");
     if (group->is_sum) {
         bc_text_add(out, ", only their optical thickness%s", group->count > 1 ? " together" : "");
     } else {
         bc_text_add(out, ", only the sum of optical thicknesses");
-        for (size_t i = 0; i < group->count; i++)
-            bc_text_add(out, " %s%.2f x layer %zu", i > 0 && group->weight[i] >= 0.0 ? "+" : "", group->weight[i],
-                        group->layer[i] + 1);
+        for (size_t i = group->count; i-- > 0;)
+            bc_text_add(out, " %s%.2f x layer %zu", i + 1 < group->count && group->weight[i] >= 0.0 ? "+" : "",
+                        group->weight[i], bc_layer_number(result->layers, group->layer[i]));
     }
     bc_text_add(out, ": %.1f nm at %.0f nm (designed %.1f; standard error %.2g).\n", group->optical_nm, group->at_nm,
                 group->design_optical_nm, group->sigma_nm);

@@ -170,17 +170,18 @@ void bc_page_layers(bc_document *document, const char *heading, const bc_check_r
     bc_document_add_heading(document, heading);
     bc_document_add_table(document, "layer>|material|thickness nm>");
     bc_document_cell(document, "%s", "");
-    bc_document_cell(document, "%s (incident medium)", stack->incident.name);
+    bc_document_cell(document, "%s (substrate)", bc_next_glass(report->result, glass) == NULL ? glass->name : "each");
     bc_document_cell(document, "%s", "");
-    for (size_t j = 0; j < stack->layers; j++) {
+    for (size_t number = 1; number <= stack->layers; number++) {
+        const bc_layer *layer = &stack->layer[bc_layer_index(stack->layers, number)];
         char thickness[BC_PRINTED_SIZE];
-        bc_print_thickness(thickness, stack->layer[j].thickness_nm);
-        bc_document_cell(document, "%zu", j + 1);
-        bc_document_cell(document, "%s", stack->layer[j].material.name);
+        bc_print_thickness(thickness, layer->thickness_nm);
+        bc_document_cell(document, "%zu", number);
+        bc_document_cell(document, "%s", layer->material.name);
         bc_document_cell(document, "%s", thickness);
     }
     bc_document_cell(document, "%s", "");
-    bc_document_cell(document, "%s (glass)", bc_next_glass(report->result, glass) == NULL ? glass->name : "each");
+    bc_document_cell(document, "%s (incident medium)", stack->incident.name);
     bc_document_cell(document, "total %.3f", bc_stack_total_nm(stack));
 }
 

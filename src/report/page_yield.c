@@ -31,7 +31,7 @@ static void add_errors(bc_document *document, const bc_yield_report *report)
     if (bc_fill_influences(report, &table)) {
         bc_document_add_heading(document, "The error that decides");
         bc_document_add(document, BC_BLOCK_LIST);
-        bc_add_decisive_error(&lines, report->result);
+        bc_add_decisive_error(&lines, report->result, report->check.stack->layers);
         bc_document_take_lines(document, &lines);
         bc_document_take_table(document, &table);
         bc_document_add(document, BC_BLOCK_PARAGRAPH);

@@ -43,20 +43,20 @@ static bc_chart_item *add_bar(bc_chart *chart, const bc_medium *medium, double f
 static bc_status add_layers(bc_chart *chart, const bc_stack *stack, double at_nm, double end, bc_error *error)
 {
     bc_status status = BC_OK;
-    double depth = 0.0;
-    bc_chart_item *item = add_bar(chart, &stack->incident, -end, 0.0, at_nm, &status, error);
+    double height = 0.0;
+    bc_chart_item *item = add_bar(chart, &stack->substrate, -end, 0.0, at_nm, &status, error);
     if (item != NULL)
         item->bad = true;
-    for (size_t j = 0; j < stack->layers; j++) {
+    for (size_t j = stack->layers; j-- > 0;) {
         const bc_layer *layer = &stack->layer[j];
-        item = add_bar(chart, &layer->material, depth, depth + layer->thickness_nm, at_nm, &status, error);
-        depth += layer->thickness_nm;
+        item = add_bar(chart, &layer->material, height, height + layer->thickness_nm, at_nm, &status, error);
+        height += layer->thickness_nm;
         if (item != NULL) {
             item->style = material_place(stack, j);
             bc_chart_add_key(chart, chart->panels - 1, BC_CHART_BAR, item->style, false, layer->material.name);
         }
     }
-    item = add_bar(chart, &stack->substrate, depth, depth + end, at_nm, &status, error);
+    item = add_bar(chart, &stack->incident, height, height + end, at_nm, &status, error);
     if (item != NULL)
         item->bad = true;
     return status;
@@ -85,7 +85,7 @@ bc_status bc_plot_stack_panel(bc_chart *chart, const bc_stack *stack, double at_
     panel->weight = STRIP_WEIGHT;
     bc_print(panel->heading, sizeof panel->heading, "%zu layer%s, %.1f nm", stack->layers,
              stack->layers == 1 ? "" : "s", total);
-    bc_print(panel->x.name, sizeof panel->x.name, "Depth from the incident side");
+    bc_print(panel->x.name, sizeof panel->x.name, "Distance from the substrate");
     bc_print(panel->x.unit, sizeof panel->x.unit, "nm");
     bc_print(panel->y.name, sizeof panel->y.name, "n at %.5g nm", at_nm);
     bc_print(panel->y.brief, sizeof panel->y.brief, "n");

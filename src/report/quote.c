@@ -149,7 +149,7 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
 static void stack_json(const bc_stack *stack, cJSON *parent, bc_json *json)
 {
     cJSON *array = bc_json_array(json, parent, "stack");
-    for (size_t j = 0; j < stack->layers; j++) {
+    for (size_t j = stack->layers; j-- > 0;) {
         cJSON *layer = bc_json_object(json, array, NULL);
         bc_json_string(json, layer, "material", stack->layer[j].material.name);
         bc_json_number(json, layer, "thickness_nm", stack->layer[j].thickness_nm, 15);

@@ -31,9 +31,9 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
 
 void bc_add_stack(bc_text *words, const bc_stack *stack)
 {
-    bc_text_add(words, "From outside:");
-    for (size_t j = 0; j < stack->layers; j++)
-        bc_text_add(words, "%s %s %.3f", j == 0 ? "" : ",", stack->layer[j].material.name,
+    bc_text_add(words, "From the substrate:");
+    for (size_t j = stack->layers; j-- > 0;)
+        bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,
                     stack->layer[j].thickness_nm);
     bc_text_add(words, " nm; on %s.", stack->substrate.name);
 }

@@ -99,14 +99,14 @@ static size_t find_decisive(const bc_yield_result *result)
     return decisive;
 }
 
-void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result)
+void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t layers)
 {
     const size_t i = find_decisive(result);
     const bc_influence *influence = &result->influence[i];
     if (i == result->influences)
         return;
     if (influence->layer != NO_LAYER)
-        bc_text_add(lines, "Layer %zu (%s) decides:", influence->layer + 1, influence->material);
+        bc_text_add(lines, "Layer %zu (%s) decides:", bc_layer_number(layers, influence->layer), influence->material);
     else if (influence->material[0] != '\0')
         bc_text_add(lines, "The index of %s decides:", influence->material);
     else
@@ -119,6 +119,13 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result)
                     "tell what makes them).",
                     100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
     bc_text_add(lines, "\n");
+}
+
+/* The influences as a person reads them: the layers in order of deposition, then the others. */
+static size_t influence_in_row(const bc_yield_report *report, size_t row)
+{
+    const size_t layers = report->check.stack->layers;
+    return row < layers ? bc_layer_index(layers, row + 1) : row;
 }
 
 /* The drift of the whole run: one figure, unless the materials differ. */
@@ -155,7 +162,7 @@ static void influence_row(const bc_yield_report *report, size_t i, bc_table *tab
         return;
     }
     if (is_layer)
-        bc_table_cell(table, 0, "layer %zu", influence->layer + 1);
+        bc_table_cell(table, 0, "layer %zu", bc_layer_number(report->check.stack->layers, influence->layer));
     else
         bc_table_cell(table, 0, "index n");
     if (look_up(report->process, influence->material, is_layer ? THICKNESS_SIGMA : INDEX_SIGMA, &value))
@@ -173,8 +180,8 @@ bool bc_fill_influences(const bc_yield_report *report, bc_table *table)
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
         bc_table_cell(table, column, "%s", heading[column]);
-    for (size_t i = 0; i < report->result->influences; i++)
-        influence_row(report, i, table);
+    for (size_t row = 0; row < report->result->influences; row++)
+        influence_row(report, influence_in_row(report, row), table);
     return true;
 }
 
@@ -270,7 +277,7 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
     bc_text_add(out, "\n");
     bc_add_yield(&lines, report);
     write_lines(&lines, true, out);
-    bc_add_decisive_error(&lines, report->result);
+    bc_add_decisive_error(&lines, report->result, report->check.stack->layers);
     write_lines(&lines, false, out);
     tables_text(report, out);
     bc_add_missing_errors(&lines, report);
@@ -288,7 +295,7 @@ static void influences_json(const bc_yield_report *report, bc_json *json)
     cJSON *layers = bc_json_array(json, json->root, "layers");
     cJSON *indices = bc_json_array(json, json->root, "index_influence");
     for (size_t i = 0; i < report->result->influences; i++) {
-        const bc_influence *influence = &report->result->influence[i];
+        const bc_influence *influence = &report->result->influence[influence_in_row(report, i)];
         const bool is_layer = influence->layer != NO_LAYER;
         cJSON *row;
         if (influence->material[0] == '\0') {

@@ -98,7 +98,7 @@ START_TEST(offers_check_out)
     cJSON_ArrayForEach(row, item_of(root, "exceptions"))
     {
         char text[2000];
-        int length = snprintf(text, sizeof text, "role,material,thickness_nm\nincident,air,\n");
+        int length = snprintf(text, sizeof text, "role,material,thickness_nm\nsubstrate,1.52,\n");
         const cJSON *layer;
         item_of(row, "asked");
         item_of(row, "offered");
@@ -108,7 +108,7 @@ START_TEST(offers_check_out)
         cJSON_ArrayForEach(layer, item_of(row, "stack")) length +=
             snprintf(text + length, sizeof text - (size_t)length, "layer,%s,%.15g\n",
                      item_of(layer, "material")->valuestring, number_of(layer, "thickness_nm"));
-        snprintf(text + length, sizeof text - (size_t)length, "substrate,1.52,\n");
+        snprintf(text + length, sizeof text - (size_t)length, "incident,air,\n");
         scratch_write("offer.csv", text);
         snprintf(text, sizeof text,
                  "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"

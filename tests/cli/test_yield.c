@@ -55,8 +55,10 @@ START_TEST(yield_in_json)
     ck_assert(number_of(root, "bias_influence") > 0.0);
     const cJSON *layers = sized_array_of(root, "layers", 4), *layer;
     cJSON_ArrayForEach(layer, layers) ck_assert(number_of(layer, "influence") > 0.0);
-    ck_assert_str_eq(string_of(layers->child, "material"), "1.38");
-    ck_assert(number_of(layers->child, "thickness_nm") == 97.787);
+    ck_assert_str_eq(string_of(layers->child, "material"), "2.1"); /* next to the substrate */
+    const cJSON *outer = cJSON_GetArrayItem(layers, 3);
+    ck_assert_str_eq(string_of(outer, "material"), "1.38");
+    ck_assert(number_of(outer, "thickness_nm") == 97.787);
     ck_assert_str_eq(string_of(sized_array_of(root, "index_influence", 2)->child, "material"), "1.38");
     ck_assert(fabs(number_of(sized_array_of(root, "fails", 2)->child, "share") - (1.0 - yield)) < 0.01);
     ck_assert(number_of(sized_array_of(root, "process", 2)->child, "thickness_sigma_percent") == 2.0);

@@ -44,7 +44,7 @@ static const char *const said[WRONGS] = {
     "at least one layer material",
     "at least one layer material",
     "the start has 2 layers; at most 1 are allowed",
-    "layer 2 of the start is '2.1', which is not among the layer materials",
+    "layer 1 of the start is '2.1', which is not among the layer materials",
     "no stack of at most 4 layers keeps the limits on thickness",
 };
 

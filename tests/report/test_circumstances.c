@@ -72,11 +72,11 @@ START_TEST(layers_that_the_scan_does_not_tell_apart)
     all.weight[1] = -0.4;
     expect_inspected(
         &all,
-        "layer 2 (hard) and 3 (soft) apart, only the sum of optical thicknesses 1.00 x layer 2 -0.40 x layer "
-        "3: 102.0 nm",
+        "layer 1 (soft) and 2 (hard) apart, only the sum of optical thicknesses -0.40 x layer 1 +1.00 x layer "
+        "2: 102.0 nm",
         true);
     all.weight[1] = 0.4;
-    expect_inspected(&all, "1.00 x layer 2 +0.40 x layer 3: 102.0", true);
+    expect_inspected(&all, "0.40 x layer 1 +1.00 x layer 2: 102.0", true);
     all.group.count = 1;
     all.group.is_sum = true;
     expect_inspected(&all, "layer 2 (hard) from nothing, only their optical thickness: 102.0", true);
@@ -134,7 +134,7 @@ START_TEST(a_lot_without_figures)
     cJSON *root = parse(&text);
     const cJSON *layer = cJSON_GetObjectItem(root, "layers")->child;
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(layer, "fitted_nm")) &&
-              cJSON_IsNull(cJSON_GetObjectItem(layer, "sigma_nm")));
+              cJSON_IsNull(cJSON_GetObjectItem(layer, "deviation_nm")));
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "callouts")->child, "value_percent")));
     cJSON_Delete(root);
     bc_text_clear(&text);

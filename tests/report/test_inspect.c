@@ -31,7 +31,7 @@ START_TEST(text_of_one_witness)
         "corrected to the callout's angle, by 0.02 % at most",
         "All layers are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
         "not known",
-        "layer 2 (hard) and 3 (soft) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
+        "layer 1 (soft) and 2 (hard) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
         "R differs from the design by 0.1200 % rms (most: -0.2000 % at 450.0 nm), from the fitted stack by 0.0100 %",
         "(by the repeated scans)",
         "tooling 1.0000 (assumed) becomes 1.0200",
@@ -119,8 +119,8 @@ START_TEST(json_of_one_witness)
     ck_assert_int_eq(cJSON_GetArraySize(layers), FIXTURE_LAYERS);
     ck_assert_str_eq(string_of(layers->child, "material"), "soft");
     ck_assert(number_of(layers->child, "fitted_nm") > number_of(layers->child, "design_nm"));
-    ck_assert(number_of(layers->child, "sigma_nm") == 0.25);
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(layers->child->next, "sigma_nm")));
+    ck_assert(number_of(layers->child->next->next, "uncertainty_nm") == 0.5);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(layers->child->next, "uncertainty_nm")));
     const cJSON *callouts = cJSON_GetObjectItem(root, "callouts");
     ck_assert_int_eq(cJSON_GetArraySize(callouts), FIXTURE_CALLOUTS);
     ck_assert_str_eq(string_of(callouts->child, "verdict"), "accept");
@@ -167,7 +167,7 @@ START_TEST(a_lot)
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "witnesses")), 2);
     const cJSON *scale = cJSON_GetObjectItem(cJSON_GetObjectItem(root, "lot"), "scale");
     ck_assert(fabs(number_of(scale, "drift_percent") - 0.2) < 1e-12);
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(scale, "drift_sigma_percent")));
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(scale, "drift_uncertainty_percent")));
     cJSON_Delete(root);
     bc_text_clear(&text);
     fixture_close(&all.base);

@@ -28,9 +28,9 @@ static void expect_words(const offered *all, const char *piece, bool there)
 START_TEST(the_error_that_decides)
 {
     static const char *const decides[OFFERED_INFLUENCES] = {
-        "Layer 1 (soft) decides: its error has a part in 90 % of what makes runs fail.",
+        "Layer 3 (soft) decides: its error has a part in 90 % of what makes runs fail.",
         "Layer 2 (hard) decides:",
-        "Layer 3 (soft) decides:",
+        "Layer 1 (soft) decides:",
         "The index of soft decides:",
         "The index of hard decides:",
         "The drift of the whole run decides:"};

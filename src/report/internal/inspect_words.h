@@ -17,6 +17,9 @@
             bc_table_cell(table, column, "-");                                                                         \
     } while (0)
 
+/* The coverage factor k of every +- that is printed. */
+#define BC_COVERAGE 2.0
+
 const char *bc_conformity_word(bc_verdict verdict); /* accept, reject, undecided */
 const char *bc_reason_word(bc_undecided reason);    /* uncertainty, not covered, ... */
 const char *bc_run_word(bc_run run);                /* as designed, factor, ... */
@@ -44,7 +47,7 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
 #define BC_NO_CALLOUTS "No callouts were given (--callouts), so nothing is accepted and nothing rejected."
 #define BC_SPREAD_WORDS                                                                                                \
     "Spread: standard deviation from witness to witness. Drift: from the first to the last along a straight line "     \
-    "through them in the order given, with its standard error."
+    "through them in the order given; +- is its expanded uncertainty (k = 2)."
 
 /* How the columns of a file were read; how it is taken to have been measured. */
 void bc_add_source(bc_text *lines, const bc_witness_source *source);

@@ -24,7 +24,7 @@ void bc_page_add_stack(bc_document *document, const bc_stack *stack);
 
 /* A curved surface, and how layers grow on it. */
 void bc_page_add_surface(bc_document *document, const bc_check_report *report);
-/* The layers of a stack, from the incident medium. */
+/* The layers of a stack, from the substrate. */
 void bc_page_layers(bc_document *document, const char *heading, const bc_check_report *report);
 /* Where every index came from, and the files with their checksums; `all` is released. */
 void bc_page_origins(bc_document *document, const bc_page_options *options, bc_media *all);

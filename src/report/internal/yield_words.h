@@ -8,12 +8,12 @@
 
 #define BC_INFLUENCE_WORDS                                                                                             \
     "An influence counts what an error does alone and together with others, so they may add up to more than 1. Layer " \
-    "1 is the outer one."
+    "1 is next to the substrate."
 
 /* How many runs will meet the callouts, whether the design does, and the errors at which 95 % would. */
 void bc_add_yield(bc_text *lines, const bc_yield_report *report);
 /* The error that decides; nothing when none has any influence. */
-void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result);
+void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t layers);
 /* Every error with its influence, how often each callout fails; false: there is none. Release a table by writing it. */
 bool bc_fill_influences(const bc_yield_report *report, bc_table *table);
 bool bc_fill_fails(const bc_yield_report *report, bc_table *table);
