@@ -7,6 +7,7 @@
  * Units are those of the files: nm, mm, degrees, percent. Numbers are written with printf() and so follow LC_NUMERIC: a
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
+#include <bloomcoat/callout_words.h>
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
@@ -53,6 +54,13 @@ bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out
 /* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that
  * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
+
+/* Callouts as they were understood from a drawing's words, with what was assumed (bits of bc_callout_assumption): a
+ * table and sentences; a callouts file; callouts[] {name, quantity, statistic, sense, limit_percent, from_nm, to_nm,
+ * aoi_from_deg, aoi_to_deg, polarization, scope, substrate} and assumptions[] (sentences). */
+bc_status bc_report_callouts_text(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error);
+bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error);
+bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error);
 
 /* A stack held against callouts. */
 typedef struct bc_check_report {

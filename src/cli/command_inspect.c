@@ -107,7 +107,7 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
 {
     const cli_arguments *arguments = session->arguments;
     bc_status status = read_design(session, error);
-    if (status == BC_OK && cli_has(arguments, "callouts"))
+    if (status == BC_OK && (cli_has(arguments, "callouts") || cli_has(arguments, "callout")))
         status = cli_read_callouts(session, error);
     if (status == BC_OK && cli_has(arguments, "process"))
         status = cli_read_process(session, error);

@@ -7,11 +7,12 @@
 #include "session.h"
 
 extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
-    cli_inspect, cli_materials;
+    cli_inspect, cli_materials, cli_callouts;
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
+    {"callouts", "FILE", false, "the callouts of the drawing (CSV)"},                                                  \
     {                                                                                                                  \
-        "callouts", "FILE", false, "what the drawing asks (CSV)"                                                       \
+        "callout", "TEXT", true, "a callout in the drawing's words: \"Ravg < 0.5 %, 425-675 nm, AOI 0-30 deg\""        \
     }
 #define CLI_OPTION_PROCESS                                                                                             \
     {                                                                                                                  \

@@ -14,8 +14,9 @@
 
 #define KEPT_BYTES (256 << 20)
 
-static const cli_command *const commands[] = {&cli_spectrum, &cli_check,   &cli_draft, &cli_refine,  &cli_quote,
-                                              &cli_yield,    &cli_deposit, &cli_lens,  &cli_inspect, &cli_materials};
+static const cli_command *const commands[] = {&cli_spectrum, &cli_check,     &cli_draft,   &cli_refine,
+                                              &cli_quote,    &cli_yield,     &cli_deposit, &cli_lens,
+                                              &cli_inspect,  &cli_materials, &cli_callouts};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)

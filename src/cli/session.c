@@ -4,6 +4,7 @@
 #include "page.h"
 #include "plot.h"
 #include "shown.h"
+#include <bloomcoat/callout_words.h>
 #include <errno.h>
 #include <libgen.h>
 #include <limits.h>
@@ -134,12 +135,45 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
     return read_stack(session, path, &session->stack, error);
 }
 
+/* What was understood stands on standard error before the work begins: a misread drawing is seen at once. */
+static bc_status show_understood(const cli_session *session, unsigned assumptions, bc_error *error)
+{
+    bc_text text = {0};
+    bc_status status = BC_OK;
+    if (session->quiet)
+        return BC_OK;
+    status = bc_report_callouts_text(&session->callouts, assumptions, &text, error);
+    if (status == BC_OK)
+        fprintf(stderr, "%s\n", text.data);
+    bc_text_clear(&text);
+    return status;
+}
+
+static bc_status read_callout_words(cli_session *session, bc_error *error)
+{
+    unsigned assumptions = 0;
+    const char *words;
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && (words = cli_value_at(session->arguments, "callout", i)) != NULL; i++) {
+        status = from("--callout", bc_callouts_parse(words, &session->callouts, &assumptions, error), error);
+        if (session->callouts_path == NULL)
+            session->callouts_path = words;
+    }
+    return status == BC_OK ? show_understood(session, assumptions, error) : status;
+}
+
 bc_status cli_read_callouts(cli_session *session, bc_error *error)
 {
-    bc_status status = cli_required(session->arguments, "callouts", &session->callouts_path, error);
-    if (status == BC_OK)
-        status = bc_callouts_read(session->callouts_path, session->materials, &session->callouts, error);
-    return status == BC_OK ? cli_note_input(session, session->callouts_path, error) : status;
+    const bool has_words = cli_has(session->arguments, "callout");
+    bc_status status = BC_OK;
+    if (!has_words || cli_has(session->arguments, "callouts")) {
+        status = cli_required(session->arguments, "callouts", &session->callouts_path, error);
+        if (status == BC_OK)
+            status = bc_callouts_read(session->callouts_path, session->materials, &session->callouts, error);
+        if (status == BC_OK)
+            status = cli_note_input(session, session->callouts_path, error);
+    }
+    return status == BC_OK && has_words ? read_callout_words(session, error) : status;
 }
 
 bc_status cli_read_process(cli_session *session, bc_error *error)

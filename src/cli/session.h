@@ -21,7 +21,7 @@ struct cli_session {
     bc_materials *materials;
     const char *stack_path; /* NULL while no stack was read */
     bc_stack stack;
-    const char *callouts_path;
+    const char *callouts_path; /* or the words of --callout */
     bc_callouts callouts;
     const char *process_path; /* NULL while no process was read */
     bc_process process;

@@ -125,7 +125,7 @@ _bloomcoat_value()
     esac
     case $option in
     --materials) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" list ;;
-    --substrate | --incident | --witness) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
+    --substrate | --incident | --monitor-glass) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
     --plot-quantities) _bloomcoat_words "$current" "$choices" list ;;
     --back)
         _bloomcoat_words "$current" "$choices"

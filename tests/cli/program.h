@@ -69,5 +69,6 @@ Suite *options_suite(void);
 Suite *lens_suite(void);
 Suite *cli_plot_suite(void);
 Suite *cli_page_suite(void);
+Suite *cli_callouts_suite(void);
 
 #endif

@@ -18,6 +18,7 @@ const char *const fault_lines[] = {
     "spectrum stack.csv --from 500 --to 520 --step 10 --back same --polarization each --aoi 0,30 --json --quiet",
     "check table.csv --callouts callouts.csv --tables . -o out.txt",
     "check stack.csv --callouts part.csv --back stack.csv --json",
+    "callouts R<1%@550nm --json",
     "materials layer --tables . --quiet",
     "materials layer --tables . --json -o out.json",
     "materials --quiet",

@@ -26,6 +26,7 @@ extern const fuzz_target fuzz_targets[]; /* ends with a name of NULL */
 void fuzz_dispersion(const uint8_t *bytes, size_t size);
 void fuzz_stack(const uint8_t *bytes, size_t size);
 void fuzz_callouts(const uint8_t *bytes, size_t size);
+void fuzz_drawing(const uint8_t *bytes, size_t size); /* a callout in the words of a drawing */
 void fuzz_process(const uint8_t *bytes, size_t size);
 void fuzz_chamber(const uint8_t *bytes, size_t size);
 void fuzz_profile(const uint8_t *bytes, size_t size);

@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "fuzz.h"
-#include <bloomcoat/callouts.h>
+#include <bloomcoat/callout_words.h>
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/process.h>
 #include <bloomcoat/profile.h>
 #include <bloomcoat/report.h>
 #include <bloomcoat/stack.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define HALF_TURN 1.5707963267948966
@@ -140,6 +141,45 @@ static void expect_process_row(const bc_process_row *row)
     fuzz_expect(fabs(row->run_thickness_sigma) <= 0.5, "a bias within a half");
     fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
     fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
+}
+
+/* What is read of a text is a callout that a file could hold, and reads back from the file that is written of it. */
+void fuzz_drawing(const uint8_t *bytes, size_t size)
+{
+    bc_callouts callouts = {0}, again = {0};
+    bc_error error = {0};
+    bc_text file = {0};
+    unsigned assumptions = 0;
+    bc_materials *materials = NULL;
+    char *text = malloc(size + 1);
+    fuzz_expect(text != NULL, "memory");
+    memcpy(text, bytes, size);
+    text[size] = '\0';
+    if (bc_callouts_parse(text, &callouts, &assumptions, &error) != BC_OK) {
+        char *excerpt = strstr(error.message, "\n    ");
+        fuzz_expect(callouts.count == 0 && error.status == BC_ERROR_INPUT,
+                    "a refusal of the input that leaves nothing");
+        fuzz_expect(excerpt == NULL || strrchr(error.message, '^') != NULL, "a caret below the text");
+    } else {
+        fuzz_expect(callouts.count > 0, "a callout");
+        fuzz_expect(bc_materials_alloc(&materials, NULL) == BC_OK, "memory");
+        fuzz_expect(bc_report_callouts_csv(&callouts, assumptions, &file, &error) == BC_OK, "a file");
+        fuzz_set_file((const uint8_t *)file.data, file.length);
+        fuzz_expect(bc_callouts_read(FUZZ_PATH, materials, &again, &error) == BC_OK, error.message);
+        fuzz_expect(again.count == callouts.count, "as many rows");
+        for (size_t i = 0; i < again.count; i++) {
+            const bc_callout *one = &callouts.callout[i], *other = &again.callout[i];
+            fuzz_expect(fabs(one->limit - other->limit) <= 1e-12 * one->limit && one->from_nm == other->from_nm &&
+                            one->to_nm == other->to_nm && fabs(one->aoi_to_rad - other->aoi_to_rad) < 1e-9 &&
+                            one->statistic == other->statistic && one->polarization == other->polarization,
+                        "the same callout");
+        }
+    }
+    bc_text_clear(&file);
+    bc_callouts_clear(&again);
+    bc_callouts_clear(&callouts);
+    bc_materials_free(materials);
+    free(text);
 }
 
 void fuzz_process(const uint8_t *bytes, size_t size)

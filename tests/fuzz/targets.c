@@ -5,6 +5,7 @@ const fuzz_target fuzz_targets[] = {
     {"dispersion", fuzz_dispersion},
     {"stack", fuzz_stack},
     {"callouts", fuzz_callouts},
+    {"drawing", fuzz_drawing},
     {"process", fuzz_process},
     {"chamber", fuzz_chamber},
     {"profile", fuzz_profile},

@@ -155,6 +155,7 @@ static const char *const lines[] = {
     "inspect " WITNESS("7") " " WITNESS("8") PROCESS WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
+    "callouts R<1%@550nm",
     "materials",
     "materials MgF2",
 };

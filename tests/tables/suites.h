@@ -13,6 +13,7 @@ Suite *interpolation_suite(void);
 Suite *materials_suite(void);
 Suite *stack_suite(void);
 Suite *callouts_suite(void);
+Suite *callout_words_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
 Suite *measured_suite(void);

@@ -5,7 +5,7 @@
 #include "scarce.h"
 #include "scratch.h"
 #include "suites.h"
-#include <bloomcoat/callouts.h>
+#include <bloomcoat/callout_words.h>
 #include <bloomcoat/measured.h>
 #include <bloomcoat/measurement.h>
 #include <bloomcoat/process.h>
@@ -59,6 +59,22 @@ START_TEST(a_list_of_materials)
 {
     input in = write_input("nothing\n");
     ck_assert_uint_gt(scarce_each_place(list, &in), 5);
+}
+END_TEST
+
+static bc_status read_words(void *context, bc_error *error)
+{
+    bc_callouts parsed = {0};
+    const bc_status status = bc_callouts_parse("Rs < 1 %, 633 nm; Rp < 2 %, 532, 1064 nm", &parsed, NULL, error);
+    (void)context;
+    scarce_expect(parsed.count == (status == BC_OK ? 3 : 0));
+    bc_callouts_clear(&parsed);
+    return status;
+}
+
+START_TEST(callouts_in_words)
+{
+    ck_assert_uint_gt(scarce_each_place(read_words, NULL), 4);
 }
 END_TEST
 
@@ -230,6 +246,7 @@ Suite *memory_suite(void)
     tcase_add_test(tcase, a_list_of_materials);
     tcase_add_test(tcase, a_stack);
     tcase_add_test(tcase, callouts);
+    tcase_add_test(tcase, callouts_in_words);
     tcase_add_test(tcase, a_process);
     tcase_add_test(tcase, a_profile);
     tcase_add_loop_test(tcase, a_measured_spectrum, 0, 2);

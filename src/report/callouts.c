@@ -1,0 +1,136 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/json.h"
+#include "internal/numbers.h"
+#include "internal/table.h"
+#include "number.h"
+#include "print.h"
+#include <math.h>
+#include <string.h>
+
+/* What each bit of bc_callout_assumption says. */
+static const struct {
+    unsigned bit;
+    const char *sentence;
+} assumption_words[] = {
+    {BC_ASSUMED_ANGLE, "No angle of incidence stated: 0 deg assumed."},
+    {BC_ASSUMED_POLARIZATION, "No polarization stated: unpolarized light assumed."},
+    {BC_ASSUMED_SURFACE, "Neither surface nor part stated: each limit is taken for one coated surface alone."},
+    {BC_ASSUMED_EXTREME, "A limit without 'average' holds at every wavelength of its band."},
+    {BC_SAID_BOTH_SURFACES, "Both surfaces: each of the two is to meet the limits by itself."},
+    {BC_SAID_STRICTLY, "'<' and '>' are read as '<=' and '>='."},
+};
+#define ASSUMPTIONS (sizeof assumption_words / sizeof assumption_words[0])
+
+/* "425..675" or "1064"; degrees likewise. */
+static void add_span(char *out, size_t size, double from, double to)
+{
+    char first[BC_NUMBER_SIZE], last[BC_NUMBER_SIZE];
+    bc_number_format(from, first);
+    bc_number_format(to, last);
+    bc_print(out, size, from == to ? "%s" : "%s..%s", first, last);
+}
+
+/* Degrees without the rounding of pi: what was read as 30 is written as 30. */
+static double degrees(double rad)
+{
+    return round(bc_degrees(rad) * 1e9) / 1e9;
+}
+
+static void add_table(const bc_callouts *callouts, bc_text *out)
+{
+    static const char *const heading[] = {"callout", "limit", "nm", "deg", "pol", "scope"};
+    bc_table table = {.columns = sizeof heading / sizeof heading[0]};
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t i = 0; i < callouts->count; i++) {
+        const bc_callout *callout = &callouts->callout[i];
+        char nm[2 * BC_NUMBER_SIZE + 4], deg[2 * BC_NUMBER_SIZE + 4];
+        add_span(nm, sizeof nm, callout->from_nm, callout->to_nm);
+        add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%s", callout->name);
+        bc_table_cell(&table, 1, "%s %s %s %.6g %%", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                      bc_sense_word(callout->sense), 100.0 * callout->limit);
+        bc_table_cell(&table, 2, "%s", nm);
+        bc_table_cell(&table, 3, "%s", deg);
+        bc_table_cell(&table, 4, "%s", bc_polarization_word(callout->polarization));
+        bc_table_cell(&table, 5, "%s", bc_scope_word(callout->scope));
+    }
+    bc_table_write(&table, out);
+}
+
+bc_status bc_report_callouts_text(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error)
+{
+    bc_text_add(out, "Understood:\n");
+    add_table(callouts, out);
+    for (size_t i = 0; i < ASSUMPTIONS; i++)
+        if (assumptions & assumption_words[i].bit)
+            bc_text_wrap(out, 0, 0, assumption_words[i].sentence);
+    return bc_text_end(out, error);
+}
+
+/* A cell of a CSV file, in quotes where it needs them (RFC 4180). */
+static void add_cell(bc_text *out, const char *text)
+{
+    if (strpbrk(text, ",\"") == NULL) {
+        bc_text_add(out, "%s", text);
+        return;
+    }
+    bc_text_add(out, "\"");
+    for (; *text != '\0'; text++)
+        bc_text_add(out, *text == '"' ? "\"\"" : "%c", *text);
+    bc_text_add(out, "\"");
+}
+
+bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error)
+{
+    for (size_t i = 0; i < ASSUMPTIONS; i++)
+        if (assumptions & assumption_words[i].bit)
+            bc_text_add(out, "# %s\n", assumption_words[i].sentence);
+    bc_text_add(out, "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate\n");
+    for (size_t i = 0; i < callouts->count; i++) {
+        const bc_callout *callout = &callouts->callout[i];
+        char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[2 * BC_NUMBER_SIZE + 4];
+        bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
+        bc_number_format(callout->from_nm, from);
+        bc_number_format(callout->to_nm, to);
+        add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+        add_cell(out, callout->name);
+        bc_text_add(out, ",%s,%s,%s %s,%s,%s,%s,%s,%s,", bc_quantity_word(callout->quantity),
+                    bc_statistic_word(callout), bc_sense_word(callout->sense), limit, from, to, deg,
+                    bc_polarization_word(callout->polarization), bc_scope_word(callout->scope));
+        add_cell(out, callout->substrate);
+        bc_text_add(out, "\n");
+    }
+    return bc_text_end(out, error);
+}
+
+bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error)
+{
+    bc_json json;
+    cJSON *rows, *sentences;
+    bc_json_open(&json);
+    rows = bc_json_array(&json, json.root, "callouts");
+    for (size_t i = 0; i < callouts->count; i++) {
+        const bc_callout *callout = &callouts->callout[i];
+        cJSON *row = bc_json_object(&json, rows, NULL);
+        bc_json_string(&json, row, "name", callout->name);
+        bc_json_string(&json, row, "quantity", bc_quantity_word(callout->quantity));
+        bc_json_string(&json, row, "statistic", bc_statistic_word(callout));
+        bc_json_string(&json, row, "sense", bc_sense_word(callout->sense));
+        bc_json_number(&json, row, "limit_percent", 100.0 * callout->limit, 12);
+        bc_json_number(&json, row, "from_nm", callout->from_nm, 15);
+        bc_json_number(&json, row, "to_nm", callout->to_nm, 15);
+        bc_json_number(&json, row, "aoi_from_deg", bc_degrees(callout->aoi_from_rad), 12);
+        bc_json_number(&json, row, "aoi_to_deg", bc_degrees(callout->aoi_to_rad), 12);
+        bc_json_string(&json, row, "polarization", bc_polarization_word(callout->polarization));
+        bc_json_string(&json, row, "scope", bc_scope_word(callout->scope));
+        bc_json_string(&json, row, "substrate", callout->substrate[0] == '\0' ? NULL : callout->substrate);
+    }
+    sentences = bc_json_array(&json, json.root, "assumptions");
+    for (size_t i = 0; i < ASSUMPTIONS; i++)
+        if (assumptions & assumption_words[i].bit)
+            bc_json_string(&json, sentences, NULL, assumption_words[i].sentence);
+    return bc_json_close(&json, out, error);
+}
