@@ -106,9 +106,21 @@ bc_status cli_note_input(cli_session *session, const char *path, bc_error *error
     return BC_OK;
 }
 
+/* An index that was only estimated is never used silently. */
+static void note_estimate(cli_session *session, const bc_dispersion *material)
+{
+    const char *caution = bc_dispersion_note(material, "caution");
+    if (bc_dispersion_path(material) != NULL || bc_dispersion_rows(material) == 0 || caution == NULL ||
+        session->estimated == material)
+        return;
+    session->estimated = material;
+    cli_note(session, "%s: %s", bc_dispersion_name(material), caution);
+}
+
 bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error)
 {
     const char *path = bc_dispersion_path(medium->dispersion);
+    note_estimate(session, medium->dispersion);
     for (size_t i = 0; i < session->inputs; i++)
         if (session->input[i] == path)
             return BC_OK;

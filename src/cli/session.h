@@ -36,6 +36,7 @@ struct cli_session {
     bc_zone *zone;
     bc_curved curved;
     bc_profile profile;
+    const bc_dispersion *estimated; /* the last glass of which it was said that its index is an estimate */
     size_t inputs;
     const char **input; /* every file read so far: none of them may be written over */
 };

@@ -207,6 +207,9 @@ static bc_status read_substrate(const bc_csv *csv, size_t row, bc_materials *mat
     if (name[0] == '\0')
         return BC_OK;
     bc_status status = bc_materials_find(materials, name, bc_csv_where(csv, row, SUBSTRATE, where), &glass, error);
+    if (status == BC_OK && bc_dispersion_rows(glass) > 0 && bc_dispersion_path(glass) == NULL) /* estimated */
+        return bc_csv_fail(csv, row, SUBSTRATE, error,
+                           "a glass with a table: a code without one could be misspelt, and switch its row off");
     if (status == BC_OK)
         memcpy(callout->substrate, name, strlen(name) + 1); /* found, so no longer than a material's name can be */
     return status;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "constant.h"
+#include "glass_code.h"
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
@@ -149,6 +150,7 @@ static bc_status prefix(const char *where, const bc_error *inner, bc_error *erro
 static bc_status read_table(bc_materials *materials, const char *name, const char *where, bc_dispersion **out,
                             bc_error *error)
 {
+    double nd, vd;
     for (size_t i = 0; i < materials->folders; i++) {
         char *path = NULL;
         struct stat info;
@@ -163,6 +165,8 @@ static bc_status read_table(bc_materials *materials, const char *name, const cha
         free(path);
         return status == BC_OK ? BC_OK : prefix(where, &inner, error);
     }
+    if (bc_glass_code(name, &nd, &vd))
+        return bc_glass_code_table(name, nd, vd, out, error);
     return fail_unknown(materials, where, name, error);
 }
 

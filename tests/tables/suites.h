@@ -11,6 +11,7 @@ Suite *csv_suite(void);
 Suite *dispersion_suite(void);
 Suite *interpolation_suite(void);
 Suite *materials_suite(void);
+Suite *glass_code_suite(void);
 Suite *stack_suite(void);
 Suite *callouts_suite(void);
 Suite *callout_words_suite(void);

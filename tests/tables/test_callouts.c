@@ -216,7 +216,7 @@ static const refusal refusals[] = {
     {"a misspelt glass",
      TEN("x,R,max,<= 1,1,2,0,unpolarized,,517624"),
      0,
-     {"callouts.csv:2: column 10 (substrate): found '517624'; expected a material's name (nearest: 517642"}},
+     {"callouts.csv:2: column 10 (substrate): found '517624'; expected a glass with a table"}},
     {"a glass outside",
      TEN("x,R,max,<= 1,1,2,0,unpolarized,,../517642"),
      0,

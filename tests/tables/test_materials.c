@@ -136,9 +136,9 @@ START_TEST(six_digits_are_a_table)
     ck_assert(n_of(materials, "517642") == 1.5168);
     ck_assert(n_of(materials, "1.38") == 1.38);
     ck_assert(n_of(materials, "air") == 1);
-    expect_refusal("no such glass", bc_materials_find(materials, "517641", NULL, &found, &error), &error,
+    expect_refusal("no such glass", bc_materials_find(materials, "317641", NULL, &found, &error), &error,
                    BC_ERROR_INPUT,
-                   (const char *[PIECES]){"found '517641'; expected a material's name (nearest: 517642)"});
+                   (const char *[PIECES]){"found '317641'; expected a material's name (nearest: 517642)"});
     bc_materials_free(materials);
 }
 END_TEST
