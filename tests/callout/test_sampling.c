@@ -187,6 +187,25 @@ START_TEST(path_in_tilted_layers)
 }
 END_TEST
 
+/* Of a part with a coating of its own at the back the surface with the narrower fringes counts, each way on its own. */
+START_TEST(fringes_of_both_surfaces)
+{
+    bc_layer thick[1] = {{constant("layer", 2.0), 900.0, false}}, thin[1] = {{constant("layer", 1.38), 100.0, false}};
+    const bc_stack stack[2] = {{.incident = constant("air", 1.0), .layers = 1, .layer = thick},
+                               {.incident = constant("air", 1.0), .layers = 1, .layer = thin}};
+    const bc_back_kind kinds[] = {BC_BACK_NONE, BC_BACK_UNCOATED, BC_BACK_SAME, BC_BACK_OWN};
+    for (int front = 0; front < 2; front++)
+        for (int k = 0; k < 4; k++) {
+            const bc_back back = {.kind = kinds[k], .substrate_mm = 1.0, .stack = &stack[1 - front]};
+            const bool narrow = front == 0 || kinds[k] == BC_BACK_OWN;
+            bc_fringes fringes;
+            ck_assert_int_eq(bc_fringes_of(&stack[front], &back, 500.0, &fringes, NULL), BC_OK);
+            expect_near(fringes.optical_nm, narrow ? 1800.0 : 138.0, 1e-9);
+            expect_near(fringes.tilt_nm, narrow ? 450.0 : 100.0 / 1.38, 1e-9);
+        }
+}
+END_TEST
+
 START_TEST(angles_of_a_verdict)
 {
     bc_callout callout = callout_of(500.0, 600.0);
@@ -214,6 +233,7 @@ TCase *sampling_case(void)
     tcase_add_test(tests, one_angle);
     tcase_add_test(tests, optical_thickness);
     tcase_add_test(tests, path_in_tilted_layers);
+    tcase_add_test(tests, fringes_of_both_surfaces);
     tcase_add_test(tests, angles_of_a_verdict);
     return tests;
 }

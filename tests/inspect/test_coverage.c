@@ -106,6 +106,31 @@ START_TEST(mean_that_the_rest_could_save)
 }
 END_TEST
 
+/* The same of a T that is to be at least its limit: all the light in the last tenth would bring it above. */
+START_TEST(mean_transmittance_that_the_rest_could_save)
+{
+    scene s;
+    truth t;
+    double mean, best;
+    ask(&s, BC_AVERAGE, 0.2);
+    s.b.callouts.callout[0].quantity = BC_T;
+    s.b.callouts.callout[0].sense = BC_AT_LEAST;
+    t = bench_truth(&s.b);
+    s.scan = bench_scan(&t, BC_MEASURED_T, 470.0, 1.0, 191);
+    s.result = bench_inspect(&s.b, &s.scan);
+    mean = s.result.finding[0].value;
+    best = 0.9 * mean + 0.1; /* 470..650 of 450..650 nm */
+    ck_assert_double_lt(mean, 0.999);
+    for (int way = 0; way < 2; way++) {
+        bc_inspect_result_clear(&s.result);
+        s.b.callouts.callout[0].limit = way == 0 ? 0.1 * mean + 0.9 * best : 0.9 * best + 0.1;
+        s.result = bench_inspect(&s.b, &s.scan);
+        ck_assert_int_eq(s.result.verdict, way == 0 ? BC_UNDECIDED : BC_REJECT);
+    }
+    close_scene(&s);
+}
+END_TEST
+
 /* The same scan with points left out in the middle. */
 START_TEST(gap)
 {
@@ -189,6 +214,7 @@ TCase *coverage_case(void)
     tcase_add_loop_test(tests, nothing_covered, 0, 2);
     tcase_add_loop_test(tests, covered_part_rejects, 0, 2);
     tcase_add_test(tests, mean_that_the_rest_could_save);
+    tcase_add_test(tests, mean_transmittance_that_the_rest_could_save);
     tcase_add_loop_test(tests, gap, 0, 2);
     tcase_add_loop_test(tests, steps_against_the_fringe, 0, 2);
     tcase_add_test(tests, peak_between_samples);

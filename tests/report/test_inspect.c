@@ -141,6 +141,31 @@ START_TEST(json_of_one_witness)
 }
 END_TEST
 
+/* k standard uncertainties, of the value and of the prediction, whatever k is; a standard error stays one. */
+START_TEST(json_uncertainties_are_expanded_by_k)
+{
+    const double k = 2.0 + (double)_i;
+    inspected all;
+    bc_text text = {0};
+    cJSON *root;
+    const cJSON *callout;
+    open_inspected(&all);
+    all.setup.coverage_factor = k;
+    all.finding[0].predicted = 0.0041;
+    all.finding[0].predicted_uncertainty = 0.0002;
+    ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
+    root = parse(&text);
+    callout = cJSON_GetObjectItem(root, "callouts")->child;
+    ck_assert_double_eq_tol(number_of(callout, "uncertainty_percent"), k * 0.05, 1e-12);
+    ck_assert_double_eq_tol(number_of(callout, "predicted_percent"), 0.41, 1e-12);
+    ck_assert_double_eq_tol(number_of(callout, "predicted_uncertainty_percent"), k * 0.02, 1e-12);
+    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(root, "measured"), "coverage_factor"), k, 1e-12);
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 START_TEST(a_lot)
 {
     static const char *const pieces[] = {"Verdict on the lot: UNDECIDED",
@@ -224,6 +249,7 @@ Suite *inspect_suite(void)
     tcase_add_loop_test(tcase, text_of_every_run, 0, BC_RUN_NO_FIT + 1);
     tcase_add_test(tcase, text_of_another_measurement);
     tcase_add_test(tcase, json_of_one_witness);
+    tcase_add_loop_test(tcase, json_uncertainties_are_expanded_by_k, 0, 2);
     tcase_add_test(tcase, a_lot);
     tcase_add_test(tcase, a_failed_text_stays_failed);
     tcase_add_loop_test(tcase, json_survives_failed_allocations, 0, 2);

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * The pictures of a deposition sheet and of a lens: everything stands where the computed figures say.
+ * The pictures of simulated runs, a deposition sheet and a lens: everything stands where the computed figures say.
  */
-#include "fixture.h"
+#include "offered.h"
 #include "plot_deposit.h"
 #include "plot_lens.h"
+#include "plot_words.h"
 #include <limits.h>
 #include <math.h>
 #include <stdio.h>
@@ -28,6 +29,73 @@ static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind k
     ck_abort_msg("too few items of kind %d", kind);
     return NULL;
 }
+
+/* The outer band from the lowest percentile to the highest, the inner one between those next to them, the median a
+ * line; at a single wavelength five dots. */
+START_TEST(bands_lie_between_their_percentiles)
+{
+    offered all;
+    bc_chart chart;
+    open_offered(&all);
+    all.curve.count = _i == 0 ? OFFERED_POINTS : 1;
+    bc_chart_open(&chart, &plain);
+    bc_plot_yield_panels(&chart, &all.yield);
+    ck_assert(!chart.failed);
+    ck_assert_uint_eq(chart.panels, 1);
+    ck_assert_uint_eq(count_kind(&chart.panel[0], BC_CHART_FILL), _i == 0 ? 2 : 0);
+    for (size_t band = 0; band < count_kind(&chart.panel[0], BC_CHART_FILL); band++) {
+        const bc_chart_item *fill = item_of(&chart.panel[0], BC_CHART_FILL, band);
+        ck_assert_ptr_eq(fill->lower, all.value[band]);
+        ck_assert_ptr_eq(fill->y, all.value[4 - band]);
+        ck_assert_ptr_eq(fill->x, all.nm);
+        ck_assert_uint_eq(fill->count, OFFERED_POINTS);
+        ck_assert_double_eq(fill->scale, 100.0);
+        ck_assert_int_eq(fill->bad, band == 0);
+    }
+    for (size_t p = 0; p < (_i == 0 ? 1 : 5); p++) {
+        const bc_chart_item *line = item_of(&chart.panel[0], _i == 0 ? BC_CHART_LINE : BC_CHART_DOTS, p);
+        ck_assert_ptr_eq(line->y, all.value[_i == 0 ? 2 : p]);
+        ck_assert_ptr_eq(line->x, all.nm);
+        ck_assert_double_eq(line->scale, 100.0);
+    }
+    if (_i == 0) { /* the lowest and the highest are in sight */
+        ck_assert_double_le(chart.panel[0].y.range.from, 0.2);
+        ck_assert_double_ge(chart.panel[0].y.range.to, 0.62);
+        ck_assert_double_eq_tol(chart.panel[0].x.range.from, 420.0 - 0.04 * 260.0, 1e-9);
+        ck_assert_double_eq_tol(chart.panel[0].x.range.to, 680.0 + 0.04 * 260.0, 1e-9);
+    }
+    bc_chart_clear(&chart);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* A curve whose band lies in another's, of the same light and angle, has no panel; of two alike the first has. */
+START_TEST(curves_that_another_one_shows_are_left_out)
+{
+    offered all;
+    bc_chart chart;
+    bc_percentile_curve curve[2];
+    double inner_nm[OFFERED_POINTS] = {430.0, 550.0, 680.0};
+    open_offered(&all);
+    curve[0] = curve[1] = all.curve;
+    if (_i == 1 || _i == 2)
+        curve[2 - _i].wavelength_nm = inner_nm;
+    if (_i == 3)
+        curve[1].aoi_rad = 0.5;
+    if (_i == 4)
+        curve[1].substrate = &all.base.glass[1];
+    if (_i == 5)
+        curve[1].polarization = BC_POL_S;
+    all.runs.curve = curve;
+    all.runs.curves = 2;
+    bc_chart_open(&chart, &plain);
+    bc_plot_yield_panels(&chart, &all.yield);
+    ck_assert_uint_eq(chart.panels, _i < 3 ? 1 : 2);
+    ck_assert_ptr_eq(item_of(&chart.panel[0], BC_CHART_LINE, 0)->x, _i == 2 ? curve[1].wavelength_nm : all.nm);
+    bc_chart_clear(&chart);
+    fixture_close(&all.base);
+}
+END_TEST
 
 typedef struct sheet {
     fixture all;
@@ -371,6 +439,8 @@ Suite *plot_shop_suite(void)
     Suite *suite = suite_create("plot, sheet and lens");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 60);
+    tcase_add_loop_test(tcase, bands_lie_between_their_percentiles, 0, 2);
+    tcase_add_loop_test(tcase, curves_that_another_one_shows_are_left_out, 0, 6);
     tcase_add_loop_test(tcase, the_signal_runs_layer_by_layer_to_its_cuts, 0, 3);
     tcase_add_test(tcase, wavelengths_and_witness_glasses_are_told_apart);
     tcase_add_test(tcase, a_sheet_without_signal_has_no_picture);

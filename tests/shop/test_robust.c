@@ -100,6 +100,53 @@ START_TEST(the_linear_margin_of_one_layer_is_its_distance_in_sigmas)
 }
 END_TEST
 
+/* A layer deposited as two, of 60 and 40 nm, so that one closed form has the slopes of both: their own errors add up as
+ * squares, the drift moves both together, and the index is one error more. */
+START_TEST(independent_errors_add_as_squares_and_common_ones_do_not)
+{
+    const double limit = 0.02, step = 1e-4, sigma = 0.01, drift = 0.02, index = 0.005;
+    double margin, u, slope, change, variance;
+    workshop w;
+    workshop_open(&w, "air", "1.38,1.38", "1.52");
+    workshop_ask(&w, limit, 600.0, 600.0, 0.0);
+    workshop_errors(&w, "*", _i == 1 ? 0.0 : sigma, _i == 0 ? 0.0 : drift, _i == 3 ? index : 0.0);
+    w.stack.layer[0].thickness_nm = 60.0;
+    w.stack.layer[1].thickness_nm = 40.0;
+    u = one_layer(1.38, 1.52, 100.0, 600.0) / limit;
+    slope = (one_layer(1.38, 1.52, 100.0 + step, 600.0) - one_layer(1.38, 1.52, 100.0 - step, 600.0)) /
+            (2.0 * step * limit);
+    change = one_layer(1.38 + index, 1.52, 100.0, 600.0) / limit - u;
+    variance = (_i == 1 ? 0.0 : slope * slope * sigma * sigma * (60.0 * 60.0 + 40.0 * 40.0)) +
+               (_i == 0 ? 0.0 : slope * slope * drift * drift * 100.0 * 100.0) + (_i == 3 ? change * change : 0.0);
+    ck_assert_int_eq(bc_linear_margin(&w.problem, &w.stack, &w.process, &margin, NULL), BC_OK);
+    ck_assert_double_eq_tol(margin, (1.0 - u) / sqrt(variance), 1e-5 * fabs(margin));
+    workshop_close(&w);
+}
+END_TEST
+
+/* Several samples: the one with the fewest standard deviations of room decides, wherever the room itself is smallest.
+ */
+START_TEST(the_smallest_margin_counts)
+{
+    double margin, alone[2];
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_errors(&w, "*", 0.01, 0.0, 0.0);
+    for (int which = 0; which < 3; which++) {
+        w.callouts.count = 0;
+        if (which != 1)
+            workshop_ask(&w, 0.03, 450.0, 450.0, 0.0);
+        if (which != 0)
+            workshop_ask(&w, 0.03, 700.0, 700.0, 0.0);
+        ck_assert_int_eq(bc_linear_margin(&w.problem, &w.stack, &w.process, which < 2 ? &alone[which] : &margin, NULL),
+                         BC_OK);
+    }
+    ck_assert_double_gt(fabs(alone[0] - alone[1]), 0.1);
+    ck_assert_double_eq_tol(margin, fmin(alone[0], alone[1]), 1e-9);
+    workshop_close(&w);
+}
+END_TEST
+
 START_TEST(without_errors_the_margin_is_infinite)
 {
     double margin;
@@ -146,6 +193,8 @@ TCase *robust_case(void)
     tcase_add_test(tests, more_runs_meet_the_robust_design_than_the_sharpest);
     tcase_add_test(tests, the_choice_is_the_same_for_any_number_of_threads);
     tcase_add_test(tests, the_linear_margin_of_one_layer_is_its_distance_in_sigmas);
+    tcase_add_loop_test(tests, independent_errors_add_as_squares_and_common_ones_do_not, 0, 4);
+    tcase_add_test(tests, the_smallest_margin_counts);
     tcase_add_test(tests, without_errors_the_margin_is_infinite);
     tcase_add_test(tests, where_nothing_meets_the_callouts_the_sharpest_stands);
     return tests;
