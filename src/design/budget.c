@@ -2,33 +2,41 @@
 #include "budget.h"
 #include <math.h>
 
-#define SURFACE_LAYER_ARRAYS    5.0 /* of one engine, whatever the light, ... */
-#define PLANE_LAYER_ARRAYS      9.0 /* ... and in each plane: surface.c */
+#define SURFACE_LAYER_ARRAYS    5.0 /* of one engine for each layer, whatever the light, ... */
+#define PLANE_LAYER_ARRAYS      9.0 /* ... and in each plane, for each layer and the substrate: surface.c */
 #define SURFACE_GRID_ARRAYS     2.0
+#define SEGMENT_ARRAYS          2.0 /* wavelengths and weights */
+#define SCRATCH_ARRAYS          5.0 /* of a merit: merit.c */
 #define PLANE_GRID_ARRAYS       7.0
 #define MEDIUM_ARRAYS           4.0
 #define PLANE_MEDIUM_ARRAYS     4.0
-#define PART_SURFACES           3.0 /* the front from both sides, and the back */
+#define PART_SURFACES           2.0 /* the front from both sides: part.c */
 #define PART_PLANE_ARRAYS       2.0
 #define CONSTRAINT_LAYER_ARRAYS 2.0 /* the slope, and what the optimizer weighs it with */
+
+static double surface_arrays(double planes, double materials, double layers)
+{
+    const double media = (materials + 1.0) * (MEDIUM_ARRAYS + planes * PLANE_MEDIUM_ARRAYS);
+    const double grid = SURFACE_GRID_ARRAYS + planes * PLANE_GRID_ARRAYS;
+    return media + grid + layers * SURFACE_LAYER_ARRAYS + (layers + 1.0) * planes * PLANE_LAYER_ARRAYS;
+}
 
 static double engine_bytes(const bc_segment *segment, double materials, double layers)
 {
     const double planes = segment->aoi_rad == 0.0 ? 1.0 : 2.0;
-    const double media = (materials + 1.0) * (MEDIUM_ARRAYS + planes * PLANE_MEDIUM_ARRAYS);
-    const double grid = SURFACE_GRID_ARRAYS + planes * PLANE_GRID_ARRAYS;
-    const double surface = media + grid + layers * (SURFACE_LAYER_ARRAYS + planes * PLANE_LAYER_ARRAYS);
-    const double all =
-        segment->is_part ? (1.0 + PART_SURFACES) * surface + planes * PART_PLANE_ARRAYS * (1.0 + layers) : surface;
-    return sizeof(double) * (double)segment->count * all;
+    double arrays = SEGMENT_ARRAYS + surface_arrays(planes, materials, layers);
+    if (segment->is_part) /* its back keeps values only */
+        arrays = (1.0 + PART_SURFACES) * arrays + surface_arrays(planes, materials, 0.0) + 1.0 +
+                 planes * PART_PLANE_ARRAYS * (1.0 + layers);
+    return sizeof(double) * (double)segment->count * arrays;
 }
 
 double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only)
 {
     const double layers = values_only ? 0.0 : (double)max_layers;
     const double widest = fmax((double)segments->constraints, (double)segments->longest);
-    double bytes = sizeof(double) *
-                   ((1.0 + CONSTRAINT_LAYER_ARRAYS * layers) * (double)segments->constraints + (layers + 1.0) * widest);
+    double bytes = sizeof(double) * ((1.0 + CONSTRAINT_LAYER_ARRAYS * layers) * (double)segments->constraints +
+                                     (layers + 1.0 + SCRATCH_ARRAYS) * widest);
     for (size_t s = 0; s < segments->count; s++)
         bytes += engine_bytes(&segments->segment[s], (double)materials, layers);
     return bytes;

@@ -7,6 +7,8 @@ int main(void)
     SRunner *runner = srunner_create(recipe_suite());
     int failed;
     srunner_add_suite(runner, merit_suite());
+    srunner_add_suite(runner, rows_suite());
+    srunner_add_suite(runner, newton_suite());
     srunner_add_suite(runner, minimax_suite());
     srunner_add_suite(runner, refine_suite());
     srunner_add_suite(runner, polish_suite());

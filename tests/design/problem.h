@@ -24,6 +24,8 @@ void problem_close(problem *p);
 bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, double aoi_deg);
 
 Suite *merit_suite(void);
+Suite *rows_suite(void);
+Suite *newton_suite(void);
 Suite *minimax_suite(void);
 Suite *refine_suite(void);
 Suite *polish_suite(void);
