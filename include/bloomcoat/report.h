@@ -16,6 +16,7 @@
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
+#include <bloomcoat/shop.h>
 #include <bloomcoat/yield.h>
 
 BC_API_BEGIN
@@ -54,6 +55,11 @@ bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out
 /* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that
  * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
+
+/* A shop's folder that was read: its files, its defaults, and what each lack costs; folder, process_file,
+ * chamber_files[], tables_folder, tables (how many), defaults_file, defaults {by key, as written; null: not given}. */
+bc_status bc_report_shop_text(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
+bc_status bc_report_shop_json(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
 
 /* Callouts as they were understood from a drawing's words, with what was assumed (bits of bc_callout_assumption): a
  * table and sentences; a callouts file; callouts[] {name, quantity, statistic, sense, limit_percent, from_nm, to_nm,

@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "output.h"
 #include "progress.h"
+#include "shop.h"
 #include "shown.h"
 #include "text.h"
 #include <fcntl.h>
@@ -14,9 +15,9 @@
 
 #define KEPT_BYTES (256 << 20)
 
-static const cli_command *const commands[] = {&cli_spectrum, &cli_check,     &cli_draft,   &cli_refine,
-                                              &cli_quote,    &cli_yield,     &cli_deposit, &cli_lens,
-                                              &cli_inspect,  &cli_materials, &cli_callouts};
+static const cli_command *const commands[] = {&cli_spectrum, &cli_check,     &cli_draft,    &cli_refine,
+                                              &cli_quote,    &cli_yield,     &cli_deposit,  &cli_lens,
+                                              &cli_inspect,  &cli_materials, &cli_callouts, &cli_shop};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)
@@ -126,15 +127,19 @@ static int help(int count, char *const *words)
     return status == BC_OK ? show(false, command) : fail(status, &error);
 }
 
-static int run(const cli_arguments *arguments)
+static int run(cli_arguments *arguments)
 {
     bc_error error = {0};
-    cli_session session;
+    cli_session session = {0};
+    bc_shop shop;
     bool met = false;
-    bc_status status = cli_session_open(&session, arguments, &error);
+    bc_status status = cli_take_shop(arguments, &shop, &error);
+    if (status == BC_OK)
+        status = cli_session_open(&session, arguments, &error);
     if (status == BC_OK)
         status = arguments->command->run(&session, &met, &error);
     cli_session_close(&session);
+    bc_shop_clear(&shop);
     if (status != BC_OK)
         return fail(status, &error);
     return met ? CLI_EXIT_MET : CLI_EXIT_NOT_MET;

@@ -6,12 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MOST_OPTIONS 40
+#define MOST_OPTIONS 64
 
 /* What every command takes. */
 static const cli_option common[] = {
     {"tables", "DIR", true,
      "look for dispersion tables in DIR first (then in $BLOOMCOAT_TABLES, then the installed ones)"},
+    {"shop", "DIR", false, "the shop's folder: its process, chamber, tables and defaults ($BLOOMCOAT_SHOP)"},
     {"json", NULL, false, "one JSON object on standard output instead of text"},
     {"quiet", NULL, false, "the result and errors only: no text beside it, no notes, no progress"},
     {"o", "FILE", false, "write the main result to FILE, whole or not at all (- is standard output)"},

@@ -5,6 +5,7 @@
  * The command line of a command, from a table that also writes its help.
  */
 #include <bloomcoat/report.h>
+#include <bloomcoat/shop.h>
 
 enum { CLI_EXIT_MET = 0, CLI_EXIT_NOT_MET = 1, CLI_EXIT_INPUT = 2, CLI_EXIT_MACHINE = 3 };
 
@@ -42,7 +43,8 @@ typedef struct cli_arguments {
     size_t operands;
     const char **all_operands; /* [operands]; free() it */
     size_t count;
-    cli_given *given; /* in the order of the command line; free() it */
+    cli_given *given;    /* in the order of the command line; free() it */
+    const bc_shop *shop; /* whose defaults are among them; NULL: none */
 } cli_arguments;
 
 /* `words`: what follows the command. Needs are not looked into when --help or --version is among them. */

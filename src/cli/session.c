@@ -63,6 +63,10 @@ static bc_status open_materials(cli_session *session, bc_error *error)
         status = from("--tables", bc_materials_add_folder(session->materials, folder, error), error);
     if (status == BC_OK && path_list != NULL)
         status = from("BLOOMCOAT_TABLES", bc_materials_add_path(session->materials, path_list, error), error);
+    if (status == BC_OK && session->arguments->shop != NULL && session->arguments->shop->tables != NULL)
+        status = bc_materials_add_folder(session->materials, session->arguments->shop->tables, error);
+    if (status == BC_OK && session->arguments->shop != NULL)
+        status = cli_note_input(session, session->arguments->shop->defaults, error);
     return status == BC_OK ? add_installed(session->materials, error) : status;
 }
 

@@ -70,5 +70,6 @@ Suite *lens_suite(void);
 Suite *cli_plot_suite(void);
 Suite *cli_page_suite(void);
 Suite *cli_callouts_suite(void);
+Suite *cli_shop_suite(void);
 
 #endif

@@ -19,6 +19,7 @@ const char *const fault_lines[] = {
     "check table.csv --callouts callouts.csv --tables . -o out.txt",
     "check stack.csv --callouts part.csv --back stack.csv --json",
     "callouts R<1%@550nm --json",
+    "check stack.csv --callouts callouts.csv --shop . --quiet",
     "materials layer --tables . --quiet",
     "materials layer --tables . --json -o out.json",
     "materials --quiet",

@@ -156,6 +156,7 @@ static const char *const lines[] = {
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
     "callouts R<1%@550nm",
+    "shop check " BC_SOURCE_DIR "/examples/shop",
     "materials",
     "materials MgF2",
 };

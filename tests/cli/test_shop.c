@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "answer.h"
+#include <string.h>
+#include <sys/stat.h>
+
+#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --quiet"
+
+/* The folder that init makes works, is left alone by a second init, and check reads all of it. */
+START_TEST(a_fresh_folder_works)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    scratch_write("shop/shop.csv", "key,value\nyield_percent,80\n");
+    expect(0, NULL, "shop init shop");
+    const outcome result = expect(0, NULL, "shop check shop");
+    expect_piece(&result, "every file was read");
+    expect_piece(&result, "yield_percent: 80");
+    expect_piece(&result, "uncertainty_percent: none; inspect judges without");
+    ck_assert_ptr_nonnull(strstr(content("shop/process.csv"), "EXAMPLE FIGURES"));
+}
+END_TEST
+
+/* What the folder states is what the same options state; the command line wins. */
+START_TEST(a_shop_is_its_options)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    expect(0, NULL, "shop check shop --json");
+    run(QUOTE " --shop shop --json -o with.json");
+    run(QUOTE " --process shop/process.csv --chamber shop/chamber.csv --yield-percent 90 --json -o without.json");
+    ck_assert_str_eq(content("with.json"), content("without.json"));
+    run(QUOTE " --shop shop --yield-percent 50 --json -o half.json");
+    ck_assert(strcmp(content("half.json"), content("with.json")) != 0);
+}
+END_TEST
+
+START_TEST(tables_of_the_shop_are_found)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    scratch_write("shop/tables/Ours.csv", "wavelength_nm,n\n300,1.4\n1200,1.39\n");
+    expect(2, "Ours", "materials Ours");
+    expect(0, NULL, "materials Ours --shop shop");
+}
+END_TEST
+
+static const struct {
+    const char *line, *piece;
+} wrong[] = {
+    {"shop", "needs a ACTION"},
+    {"shop make shop", "found 'make'; expected 'init' or 'check'"},
+    {"shop check", "found no folder"},
+    {"shop check nowhere", "nowhere: found no such folder"},
+    {"shop check shop more", "found 'more'; expected one folder"},
+    {"check stack.csv --callouts callouts.csv --shop nowhere", "nowhere: found no such folder"},
+    {QUOTE " --shop broken", "broken/process.csv:1"},
+    {QUOTE " --shop shop --chamber big", "neither a file nor a chamber of the shop"},
+    {QUOTE " --shop two", "several chambers; expected --chamber with one of large, small"},
+};
+
+START_TEST(wrong_lines_end_with_two)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    expect(0, NULL, "shop init broken");
+    scratch_write("broken/process.csv", "metal\n1\n");
+    ck_assert_int_eq(mkdir(scratch_path("two"), 0777), 0);
+    ck_assert_int_eq(mkdir(scratch_path("two/chambers"), 0777), 0);
+    scratch_write("two/chambers/large.csv", "key,value\npump_down_min,70\n");
+    scratch_write("two/chambers/small.csv", "key,value\npump_down_min,60\n");
+    expect(2, wrong[_i].piece, wrong[_i].line);
+}
+END_TEST
+
+Suite *cli_shop_suite(void)
+{
+    Suite *suite = suite_create("shop");
+    TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, a_fresh_folder_works);
+    tcase_add_test(tcase, a_shop_is_its_options);
+    tcase_add_test(tcase, tables_of_the_shop_are_found);
+    tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
