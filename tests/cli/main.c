@@ -1,31 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "part.h"
 #include "program.h"
-#include <stdlib.h>
+
+/* The longest first, so that parts are about equally long. */
+static Suite *(*const suites[])(void) = {
+    places_suite,   lens_suite,          streams_suite, command_line_suite, yield_suite,    cli_page_suite, quote_suite,
+    cli_plot_suite, inspect_wrong_suite, results_suite, scan_options_suite, bounds_suite,   inspect_suite,  files_suite,
+    deposit_suite,  written_suite,       options_suite, cli_callouts_suite, cli_shop_suite,
+};
 
 int main(void)
 {
-    SRunner *runner = srunner_create(command_line_suite());
-    int failed;
-    srunner_add_suite(runner, results_suite());
-    srunner_add_suite(runner, files_suite());
-    srunner_add_suite(runner, places_suite());
-    srunner_add_suite(runner, bounds_suite());
-    srunner_add_suite(runner, written_suite());
-    srunner_add_suite(runner, yield_suite());
-    srunner_add_suite(runner, quote_suite());
-    srunner_add_suite(runner, deposit_suite());
-    srunner_add_suite(runner, inspect_suite());
-    srunner_add_suite(runner, inspect_wrong_suite());
-    srunner_add_suite(runner, scan_options_suite());
-    srunner_add_suite(runner, streams_suite());
-    srunner_add_suite(runner, options_suite());
-    srunner_add_suite(runner, lens_suite());
-    srunner_add_suite(runner, cli_plot_suite());
-    srunner_add_suite(runner, cli_page_suite());
-    srunner_add_suite(runner, cli_callouts_suite());
-    srunner_add_suite(runner, cli_shop_suite());
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_part(sizeof suites / sizeof *suites, suites);
 }

@@ -10,7 +10,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#define TOGETHER 32
+#define TOGETHER 16
 
 static const char *const lines[] = {
     "spectrum stack.csv --step 50",
@@ -72,14 +72,18 @@ static void expect_same(const char *line, const both *usual, const outcome *othe
 START_TEST(country_and_hour_do_not_show)
 {
     static const char *const set[][2] = {
-        {"LC_ALL", "de_DE.UTF-8"}, {"LC_ALL", "tr_TR.UTF-8"}, {"LANG", "ja_JP.EUC-JP"}, {"TZ", "Asia/Kolkata"}};
+        {"LC_ALL", "de_DE.UTF-8"}, {"LC_ALL", "tr_TR.UTF-8"}, {"LANG", "ja_JP.EUC-JP"}};
     write_all();
     const outcome here = run(lines[_i]);
     both usual = copy(&here);
-    for (size_t i = 0; i < sizeof set / sizeof set[0]; i++) {
-        setenv(set[i][0], set[i][1], 1);
+    for (int i = 0; i < 2; i++) { /* two of the three, and the other zone of time with the second */
+        const char *const *pair = set[(_i + i) % 3];
+        setenv(pair[0], pair[1], 1);
+        if (i == 1)
+            setenv("TZ", "Asia/Kolkata", 1);
         const outcome there = run(lines[_i]);
-        unsetenv(set[i][0]);
+        unsetenv(pair[0]);
+        unsetenv("TZ");
         expect_same(lines[_i], &usual, &there);
     }
     free(usual.out);

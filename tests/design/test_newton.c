@@ -205,11 +205,14 @@ END_TEST
 START_TEST(steps_end_before_the_bounds)
 {
     newton n;
-    double inside[MOVING + 1] = {1.0, -1.0, 0.5, 0.0}, thin[MOVING + 1] = {1.0, -1.0, -54.0, 0.0},
+    double inside[MOVING + 1] = {0.5, -0.7, 0.5, 0.0}, thin[MOVING + 1] = {1.0, -1.0, -54.0, 0.0},
                            thick[MOVING + 1] = {50.0, 10.0, -1.0, 0.0};
     open_newton(&n, _i == 1);
     memcpy(n.o->rhs, inside, sizeof inside);
     ck_assert_double_eq(longest_step(n.o, &n.at), 1.0);
+    n.o->limits.step_nm = 0.8;
+    ck_assert_double_eq(longest_step(n.o, &n.at), 1.0);
+    n.o->limits.step_nm = INFINITY;
     memcpy(n.o->rhs, thin, sizeof thin);
     ck_assert_double_eq_tol(longest_step(n.o, &n.at), 0.995 * (n.at.x[2] - 8.0) / 54.0, 1e-12);
     n.o->limits.step_nm = 2.7;

@@ -110,6 +110,35 @@ START_TEST(an_average_is_the_integral_over_the_band)
 }
 END_TEST
 
+/* The curve of a row is its quantity at each wavelength, whatever is made of it. */
+START_TEST(a_curve_is_the_quantity_at_every_wavelength)
+{
+    double *value;
+    problem p;
+    bc_callout *row;
+    bc_merit *merit;
+    const bc_segment *segment;
+    problem_open(&p, "1.52", "2.1-0.05i");
+    problem_add(&p, 0.3, 500.0, 600.0, 0.0);
+    row = problem_add(&p, 0.3, 450.0, 650.0, 0.0);
+    row->statistic = _i == 0 ? BC_EXTREME : BC_AVERAGE;
+    row->quantity = BC_A;
+    row->sense = BC_AT_LEAST;
+    merit = open_merit(&p, 1);
+    bc_merit_evaluate(merit, 1, one, &absorbing.thickness_nm, true);
+    segment = &bc_merit_segments(merit)->segment[bc_merit_segments(merit)->row[1].segment];
+    value = calloc(segment->count, sizeof *value);
+    bc_merit_curve(merit, 1, value);
+    for (size_t i = 0; i < segment->count; i++) {
+        const airy_value at = airy(&absorbing, BC_S, segment->wavelength_nm[i], 0.0);
+        ck_assert_double_eq_tol(value[i], 1.0 - at.R - at.T, 1e-9);
+    }
+    free(value);
+    bc_merit_free(merit);
+    problem_close(&p);
+}
+END_TEST
+
 #define LAYERS 4
 static const unsigned material[LAYERS] = {0, 1, 0, 1};
 static const double thickness_nm[LAYERS] = {90.0, 55.0, 30.0, 12.0};
@@ -271,6 +300,7 @@ Suite *rows_suite(void)
     tcase_add_loop_test(tests, u_is_the_limit_used_of_the_closed_form, 0, 2);
     tcase_add_test(tests, slopes_are_those_of_the_closed_form);
     tcase_add_test(tests, an_average_is_the_integral_over_the_band);
+    tcase_add_loop_test(tests, a_curve_is_the_quantity_at_every_wavelength, 0, 2);
     tcase_add_test(tests, insertions_of_every_kind_of_row);
     tcase_add_loop_test(tests, the_hessian_is_the_plain_sum, 0, 18);
     tcase_add_test(tests, work_grows_with_the_square_of_the_layers);

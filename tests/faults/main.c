@@ -1,16 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "faults.h"
-#include <stdlib.h>
+#include "part.h"
+
+static Suite *(*const suites[])(void) = {memory_suite, writes_suite, signals_suite, locale_suite};
 
 int main(void)
 {
-    SRunner *runner = srunner_create(memory_suite());
-    int failed;
-    srunner_add_suite(runner, writes_suite());
-    srunner_add_suite(runner, signals_suite());
-    srunner_add_suite(runner, locale_suite());
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_part(sizeof suites / sizeof *suites, suites);
 }
