@@ -196,6 +196,44 @@ START_TEST(the_gram_matrix_is_the_plain_double_sum)
 }
 END_TEST
 
+/* With columns that fill the lanes and columns that do not; nothing past the last row is written. */
+START_TEST(weighted_sums_are_plain_sums)
+{
+    enum { ROWS = 3, MOST = 21 };
+    const size_t columns = _i == 0 ? 16 : MOST;
+    double a[(ROWS + 1) * MOST], weight[MOST], factor[ROWS] = {0.5, -2.0, 0.25}, sums[ROWS + 1], rows[MOST + 1];
+    for (int i = 0; i < (ROWS + 1) * MOST; i++)
+        a[i] = sin(1.7 * i);
+    for (int i = 0; i < MOST; i++)
+        weight[i] = cos(0.3 * i);
+    sums[ROWS] = rows[columns] = 77.0;
+    bc_weighted_sums(ROWS, columns, a, MOST, weight, sums);
+    bc_combine_rows(ROWS, columns, a, MOST, factor, rows);
+    for (size_t j = 0; j < ROWS; j++) {
+        double sum = 0.0;
+        for (size_t i = 0; i < columns; i++)
+            sum += a[j * MOST + i] * weight[i];
+        ck_assert_double_eq_tol(sums[j], sum, 1e-12);
+    }
+    for (size_t i = 0; i < columns; i++)
+        ck_assert_double_eq_tol(rows[i], 0.5 * a[i] - 2.0 * a[MOST + i] + 0.25 * a[2 * MOST + i], 1e-12);
+    ck_assert_double_eq(sums[ROWS], 77.0);
+    ck_assert_double_eq(rows[columns], 77.0);
+}
+END_TEST
+
+START_TEST(the_largest_is_found_anywhere)
+{
+    double value[5] = {-3.0, -2.0, -4.0, -2.5, -9.0};
+    for (size_t at = 0; at < 5; at++) {
+        const double was = value[at];
+        value[at] = -1.0;
+        ck_assert_double_eq(bc_largest(5, value), -1.0);
+        value[at] = was;
+    }
+}
+END_TEST
+
 START_TEST(a_glass_no_callout_speaks_of_is_refused)
 {
     problem p;
@@ -231,6 +269,8 @@ Suite *merit_suite(void)
     tcase_add_test(tests, insertion_is_the_slope_of_a_layer_of_no_thickness);
     tcase_add_test(tests, a_scenario_is_the_design_with_its_errors);
     tcase_add_test(tests, the_gram_matrix_is_the_plain_double_sum);
+    tcase_add_loop_test(tests, weighted_sums_are_plain_sums, 0, 2);
+    tcase_add_test(tests, the_largest_is_found_anywhere);
     tcase_add_test(tests, a_glass_no_callout_speaks_of_is_refused);
     tcase_add_test(tests, a_band_outside_a_table_names_the_table);
     suite_add_tcase(suite, tests);

@@ -301,6 +301,7 @@ Suite *newton_suite(void)
 {
     Suite *suite = suite_create("one step of the minimax");
     TCase *tests = tcase_create("all");
+    tcase_set_timeout(tests, 60);
     tcase_add_loop_test(tests, the_right_hand_side_is_the_steepest_descent_of_the_barrier, 0, 2);
     tcase_add_loop_test(tests, the_slope_along_a_step_is_that_of_the_barrier, 0, 2);
     tcase_add_test(tests, the_barrier_is_infinite_outside);

@@ -275,14 +275,14 @@ START_TEST(memory_is_counted_as_it_is_taken)
     double taken, counted;
     problem p;
     bc_merit *merit;
-    problem_open(&p, "1.52,1.62", "1.38,2.1");
+    problem_open(&p, "1.52", "1.38,2.1");
     p.design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};
     problem_add(&p, 0.02, 450.0, 650.0, _i / 2 % 2 == 0 ? 0.0 : 30.0)->scope =
         _i / 4 % 2 == 0 ? BC_SCOPE_SURFACE : BC_SCOPE_PART;
     taken = in_use();
     ck_assert_double_gt(taken, before);
     ck_assert_int_eq((_i < 8 ? bc_merit_alloc : bc_merit_alloc_values)(&p.design, BC_DENSITY_VERDICT, layers,
-                                                                       (bc_fringes){50000.0, 0.0}, &merit, NULL),
+                                                                       (bc_fringes){15000.0, 0.0}, &merit, NULL),
                      BC_OK);
     taken = in_use() - taken;
     counted = bc_merit_bytes(merit);
@@ -297,6 +297,7 @@ Suite *rows_suite(void)
 {
     Suite *suite = suite_create("rows of the merit");
     TCase *tests = tcase_create("all");
+    tcase_set_timeout(tests, 60);
     tcase_add_loop_test(tests, u_is_the_limit_used_of_the_closed_form, 0, 2);
     tcase_add_test(tests, slopes_are_those_of_the_closed_form);
     tcase_add_test(tests, an_average_is_the_integral_over_the_band);
