@@ -144,6 +144,27 @@ START_TEST(a_stack_with_nothing_to_move_comes_back_as_it_was)
 }
 END_TEST
 
+/* One layer at one wavelength: R is even about the quarter wave, 550 / (4 * 1.38) nm (Born and Wolf, ch. 1.6.4), so the
+ * best thickness puts the thickest and the thinnest scenario at equal distances from it. */
+START_TEST(scenarios_are_balanced_about_the_quarter_wave)
+{
+    const double error[3] = {0.10, 0.02, -0.04}, dn[3] = {0.0, 0.0, 0.0};
+    const bc_scenarios scenarios = {.count = 3, .error = error, .materials = 1, .dn = dn};
+    const double quarter = 550.0 / (4.0 * 1.38);
+    bc_refine_result result;
+    problem p;
+    bc_stack stack;
+    problem_open(&p, "1.52", "1.38");
+    problem_add(&p, 0.01, 550.0, 550.0, 0.0);
+    stack = stack_of(&p, 1, (double[]){90.0});
+    ck_assert_int_eq(bc_refine_scenarios(&p.design, &scenarios, &stack, &result, NULL), BC_OK);
+    ck_assert_double_eq_tol(stack.layer[0].thickness_nm, 2.0 * quarter / (1.10 + 0.96), 0.02);
+    ck_assert_double_eq_tol(result.limit_used, judged(&p, &stack), 1e-12);
+    bc_stack_clear(&stack);
+    problem_close(&p);
+}
+END_TEST
+
 Suite *refine_suite(void)
 {
     Suite *suite = suite_create("refine");
@@ -155,6 +176,7 @@ Suite *refine_suite(void)
     tcase_add_loop_test(tests, layers_far_from_good_move_to_what_is_near, 0, 2);
     tcase_add_test(tests, limits_that_leave_no_room_are_refused_in_words);
     tcase_add_loop_test(tests, a_stack_with_nothing_to_move_comes_back_as_it_was, 0, 2);
+    tcase_add_test(tests, scenarios_are_balanced_about_the_quarter_wave);
     suite_add_tcase(suite, tests);
     return suite;
 }
