@@ -49,6 +49,7 @@ typedef enum bc_told {
     BC_TOLD_HEADER,
     BC_TOLD_CELLS,  /* a % behind every number */
     BC_TOLD_VALUES, /* the numbers can be nothing else */
+    BC_TOLD_WORDS,  /* by a line above the header, or below the rows */
 } bc_told;
 
 #define BC_SCAN_ALL ((size_t)-1)
@@ -59,6 +60,11 @@ typedef struct bc_measured_options {
     const char *const *column;      /* [columns] header as it stands in the file, or number of the column from 1 */
     const char *uncertainty_column; /* NULL: none. In the unit of the values */
     const bc_quantity *quantity;  /* not NULL: the column measures this, and a header that says otherwise is refused */
+    /* Of the measurement, where the caller knows them: a file that says otherwise is refused. */
+    const double *aoi_deg;
+    const bc_polarization *polarization;
+    bool overrule; /* what these options say counts, where the file's words contradict it */
+    bool signal;   /* the signal of an instrument, to be divided by another: any numbers, in any unit */
     const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
     size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */
     bc_measured_unit unit;
@@ -84,6 +90,7 @@ typedef struct bc_measured_file {
     double *wavelength_nm;     /* [count] strictly rising */
     double *value;             /* [count] fractions, the mean of the repeats */
     size_t *repeats;           /* [count] */
+    long *line;                /* [count] of the file, of the first of the repeats */
     double *deviation_of_mean; /* [count] standard deviation of the mean, from the scatter; NAN where repeats is 1 */
     double *uncertainty;  /* [count] fractions, from the column; the largest of the repeats. NULL: no such column */
     size_t scans;         /* that were read */
@@ -95,6 +102,14 @@ typedef struct bc_measured_file {
     bool has_quantity;          /* the header, or the caller, told it */
     bc_quantity quantity;
     bc_told quantity_told;
+    long quantity_line; /* of BC_TOLD_WORDS */
+    bool has_aoi;       /* the file says it, in aoi_line */
+    double aoi_deg;
+    long aoi_line;
+    bool has_polarization; /* alike; BC_POL_UNPOLARIZED, _S or _P */
+    bc_polarization polarization;
+    long polarization_line;
+    bool overruled; /* words of the file contradicted an option, which counted (bc_measured_options.overrule) */
     bc_measured_unit unit;
     bc_told unit_told;
     bc_wavelength_unit wavelength_unit;

@@ -12,6 +12,8 @@
 #define SWEEP_TO     3400.0
 #define MOST_UM      60.0
 #define FRACTION_TOP 1.5
+#define FEW_POINTS   8  /* of which one above it is enough */
+#define BEYOND_SHARE 20 /* of so many points one */
 #define LOWEST       (-0.05)
 #define HIGHEST      1.10
 
@@ -65,6 +67,34 @@ static bc_status tell_wavelength_unit(const measured_table *table, const measure
     return BC_OK;
 }
 
+/* No part reflects 150 %; one point alone may be a spike of the lamp. */
+static bool is_beyond_fractions(const measured_points *points)
+{
+    size_t beyond = 0;
+    for (size_t i = 0; i < points->count; i++)
+        beyond += points->point[i].value > FRACTION_TOP;
+    return beyond >= (points->count < FEW_POINTS ? 1 : 2) && BEYOND_SHARE * beyond >= points->count;
+}
+
+static bc_status refuse_other_unit(const measured_table *table, const measured_points *points,
+                                   const bc_measured_options *options, bc_measured_file *file, bc_error *error)
+{
+    static const char *const names[] = {[BC_UNIT_PERCENT] = "percent", [BC_UNIT_FRACTION] = "fraction"};
+    const measured_meaning *meaning = &points->choice.value_meaning;
+    char where[MEASURED_PLACE_SIZE];
+    if (meaning->unit == BC_UNIT_UNTOLD || meaning->unit == options->unit)
+        return BC_OK;
+    file->overruled = true;
+    return options->overrule
+               ? BC_OK
+               : bc_fail(error, BC_ERROR_INPUT,
+                         "%s:%zu: %s: found a header that says %s, and --unit %s; expected one unit (leave --unit out, "
+                         "or add --overrule where the header is wrong)",
+                         table->path, told_in(points),
+                         bc_measured_place(table, &points->block, points->choice.place[0], where),
+                         names[meaning->unit], names[options->unit]);
+}
+
 static bc_status tell_unit(const measured_table *table, const measured_points *points,
                            const bc_measured_options *options, bc_measured_file *file, bc_error *error)
 {
@@ -74,13 +104,17 @@ static bc_status tell_unit(const measured_table *table, const measured_points *p
     if (options->unit != BC_UNIT_UNTOLD) {
         file->unit = options->unit;
         file->unit_told = BC_TOLD_OPTION;
+        return refuse_other_unit(table, points, options, file, error);
+    } else if (options->signal) {
+        file->unit = meaning->unit == BC_UNIT_PERCENT || points->percent ? BC_UNIT_PERCENT : BC_UNIT_FRACTION;
+        file->unit_told = meaning->unit == BC_UNIT_UNTOLD && !points->percent ? BC_TOLD_NOT : BC_TOLD_HEADER;
     } else if (meaning->unit != BC_UNIT_UNTOLD) {
         file->unit = meaning->unit;
         file->unit_told = BC_TOLD_HEADER;
     } else if (points->percent) {
         file->unit = BC_UNIT_PERCENT;
         file->unit_told = BC_TOLD_CELLS;
-    } else if (all.to > FRACTION_TOP) {
+    } else if (is_beyond_fractions(points)) {
         file->unit = BC_UNIT_PERCENT;
         file->unit_told = BC_TOLD_VALUES;
     } else {
@@ -99,12 +133,13 @@ static const char *told_by(bc_told told)
                                         [BC_TOLD_OPTION] = "as the option says",
                                         [BC_TOLD_HEADER] = "as the header says",
                                         [BC_TOLD_CELLS] = "as the % says",
-                                        [BC_TOLD_VALUES] = "as the other values tell"};
+                                        [BC_TOLD_VALUES] = "as the other values tell",
+                                        [BC_TOLD_WORDS] = "as the file says"};
     return words[told];
 }
 
 static bc_status refuse_outside(const measured_table *table, const measured_points *points,
-                                const bc_measured_file *file, bc_error *error)
+                                const bc_measured_file *file, bool signal, bc_error *error)
 {
     char where[MEASURED_PLACE_SIZE], shown[BC_SHOWN_SIZE];
     for (size_t i = 0; i < points->count; i++) {
@@ -117,7 +152,7 @@ static bc_status refuse_outside(const measured_table *table, const measured_poin
                 table->path, point->line + 1, bc_measured_place(table, &points->block, wavelength, where),
                 bc_shown(bc_measured_cell(table, point->line, wavelength), shown),
                 file->wavelength_unit == BC_WAVELENGTH_NM ? "nm" : "um", told_by(file->wavelength_unit_told));
-        if (point->value < LOWEST || point->value > HIGHEST)
+        if (!signal && (point->value < LOWEST || point->value > HIGHEST))
             return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'; expected %s, %s, from %s with some noise",
                            table->path, point->line + 1, bc_measured_place(table, &points->block, point->place, where),
                            bc_shown(bc_measured_cell(table, point->line, point->place), shown),
@@ -183,7 +218,7 @@ static void describe(const measured_table *table, const measured_points *points,
         file->quantity = *options->quantity;
         file->quantity_told = BC_TOLD_OPTION;
     }
-    if (meaning->names_quantity && meaning->about == ABOUT_VALUE) {
+    if (meaning->names_quantity && !(options->overrule && options->quantity != NULL)) {
         file->has_quantity = true;
         file->quantity = meaning->quantity;
         file->quantity_told = BC_TOLD_HEADER;
@@ -207,7 +242,7 @@ static bc_status read_points(const measured_table *table, const bc_measured_opti
     shifts.value = file->unit == BC_UNIT_PERCENT ? PERCENT : 0;
     bc_measured_points_clear(points);
     status = bc_measured_gather(table, options, shifts, points, error);
-    return status == BC_OK ? refuse_outside(table, points, file, error) : status;
+    return status == BC_OK ? refuse_outside(table, points, file, options->signal, error) : status;
 }
 
 static bc_status read_table(const measured_table *table, const bc_measured_options *options, bc_measured_file *file,
@@ -217,6 +252,8 @@ static bc_status read_table(const measured_table *table, const bc_measured_optio
     bc_status status = read_points(table, options, file, &points, error);
     if (status == BC_OK)
         describe(table, &points, options, file);
+    if (status == BC_OK)
+        status = bc_measured_conditions(table, &points, options, file, error);
     if (status == BC_OK)
         status = describe_columns(table, &points, file, error);
     if (status == BC_OK)
@@ -261,6 +298,7 @@ void bc_measured_file_clear(bc_measured_file *file)
     free(file->wavelength_nm);
     free(file->value);
     free(file->repeats);
+    free(file->line);
     free(file->deviation_of_mean);
     free(file->uncertainty);
     *file = (bc_measured_file){0};

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "measured_steps.h"
+#include "measured_words.h"
 #include "number.h"
 #include "shown.h"
 #include "utf8.h"
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,6 +19,7 @@ typedef struct chooser {
     size_t columns;
     measured_meaning *meaning; /* [columns] */
     bool *empty;               /* [columns] no cell in any row */
+    int rank;                  /* of the candidates */
 } chooser;
 
 static const char *const quantity_name[] = {[BC_R] = "reflectance", [BC_T] = "transmittance", [BC_A] = "absorptance"};
@@ -77,13 +79,32 @@ static const char *list_values(const chooser *all, bool (*wanted)(const chooser 
     return out;
 }
 
-/* Columns that may hold the values when nobody says which. */
+/* How likely a column holds the values when nobody says which: 0 never, and of the others the highest there is. */
+static int rank_of(const chooser *all, size_t place)
+{
+    const measured_meaning *meaning = &all->meaning[place];
+    if (all->empty[place] || (!all->block->names_axis && place == 0))
+        return 0;
+    switch (meaning->about) {
+    case ABOUT_UNKNOWN:
+    case ABOUT_VALUE:
+        return meaning->transformed == NULL ? 3 : 2;
+    case ABOUT_RAW:
+        return all->options->signal ? 3 : 0;
+    case ABOUT_ABSORBANCE:
+        return 2;
+    case ABOUT_ASIDE:
+        return 1;
+    case ABOUT_OTHER: /* a file of nothing but the reference, or the dark scan */
+        return all->options->signal ? 2 : 0;
+    default:
+        return 0;
+    }
+}
+
 static bool is_candidate(const chooser *all, size_t place)
 {
-    const measured_about about = all->meaning[place].about;
-    if (all->empty[place] || about == ABOUT_WAVELENGTH || about == ABOUT_NO_WAVELENGTH || about == ABOUT_UNCERTAINTY)
-        return false;
-    return all->block->names_axis || place != 0;
+    return rank_of(all, place) == all->rank && all->rank > 0;
 }
 
 static bool is_any(const chooser *all, size_t place)
@@ -94,7 +115,7 @@ static bool is_any(const chooser *all, size_t place)
 static bool names(const chooser *all, size_t place, const bc_quantity *quantity)
 {
     const measured_meaning *meaning = &all->meaning[place];
-    return is_candidate(all, place) && meaning->about == ABOUT_VALUE &&
+    return is_candidate(all, place) && meaning->names_quantity &&
            (quantity == NULL || meaning->quantity == *quantity);
 }
 
@@ -111,30 +132,98 @@ static size_t count_named(const chooser *all, const bc_quantity *quantity, size_
     return count;
 }
 
-static bc_status choose_alone(const chooser *all, size_t *place, bc_error *error)
+/* Of several that name the quantity the one whose header names the polarization that is sought too. */
+static size_t count_polarized(const chooser *all, const bc_quantity *quantity, size_t *place)
+{
+    size_t count = 0;
+    for (size_t i = 0; all->options->polarization != NULL && i < all->columns; i++) {
+        bc_polarization polarization;
+        if (!names(all, i, quantity) ||
+            !bc_measured_says_polarization(bc_measured_header(all->table, all->block, i), &polarization) ||
+            polarization != *all->options->polarization)
+            continue;
+        *place = i;
+        count++;
+    }
+    return count;
+}
+
+/* Whether the numbers of a column could be a spectrum: not one number throughout, no count of the rows, few below 0. */
+static bool looks_like_spectrum(const chooser *all, size_t place)
+{
+    size_t numbers = 0, filled = 0, below = 0, steps = 0, same = 0;
+    double before = NAN;
+    for (size_t line = all->block->from; line < all->block->to; line++) {
+        const char *cell = bc_measured_cell(all->table, line, place);
+        double value;
+        if (all->table->kind[line] != KIND_ROW || cell[0] == '\0')
+            continue;
+        filled++;
+        if (!bc_measured_number(all->table->decimal, cell, 0, &value, NULL))
+            continue;
+        numbers++;
+        below += value < 0.0;
+        steps += fabs(value - before - 1.0) < 1e-9;
+        same += fabs(value - before) < 1e-12;
+        before = value;
+        if (value > 110.0)
+            return false;
+    }
+    return numbers > 1 && 5 * numbers >= 4 * filled && 3 * below <= numbers && steps + 1 < numbers && same + 1 < numbers;
+}
+
+/* Another column beside the one that names the quantity, which may as well be what was measured. */
+static size_t find_rival(const chooser *all, size_t chosen)
+{
+    for (size_t i = 0; i < all->columns; i++)
+        if (i != chosen && is_candidate(all, i) && all->meaning[i].about == ABOUT_UNKNOWN &&
+            looks_like_spectrum(all, i))
+            return i;
+    return MEASURED_NONE;
+}
+
+static bc_status fail_no_measurement(const chooser *all, bc_error *error)
+{
+    char where[MEASURED_PLACE_SIZE];
+    for (size_t i = 0; i < all->columns; i++) {
+        const measured_about about = all->meaning[i].about;
+        if (all->empty[i] || (about != ABOUT_OTHER && about != ABOUT_RAW))
+            continue;
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: %s: found %s and no measured R or T beside it; expected a column of measured values%s",
+                       all->table->path, told_in(all->block), bc_measured_place(all->table, all->block, i, where),
+                       about == ABOUT_RAW ? "the signal of an instrument" : all->meaning[i].other,
+                       about == ABOUT_RAW ? ", or --reference-scan with the scan it is divided by" : "");
+    }
+    return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no column of values beside the wavelengths; expected one",
+                   all->table->path, told_in(all->block));
+}
+
+static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
 {
     const bc_quantity *sought[] = {all->options->quantity, all->options->preferred, NULL};
     char list[LIST_SIZE];
-    size_t candidates = 0, only = 0;
+    size_t candidates = 0;
+    for (size_t i = 0; i < all->columns; i++)
+        all->rank = rank_of(all, i) > all->rank ? rank_of(all, i) : all->rank;
     for (size_t i = 0; i < all->columns; i++) {
         if (!is_candidate(all, i))
             continue;
-        only = i;
+        *place = i;
         candidates++;
     }
     if (candidates == 0)
-        return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no column of values beside the wavelengths; expected one",
-                       all->table->path, told_in(all->block));
-    *place = only;
+        return fail_no_measurement(all, error);
     if (candidates == 1)
         return BC_OK;
     for (size_t i = 0; i < 3; i++) {
         if (i < 2 && sought[i] == NULL)
             continue;
         const size_t count = count_named(all, sought[i], place);
-        if (count == 1)
+        if ((count == 1 || (count > 1 && count_polarized(all, sought[i], place) == 1)) &&
+            find_rival(all, *place) == MEASURED_NONE)
             return BC_OK;
-        if (count > 1)
+        if (count >= 1)
             break;
     }
     return bc_fail(error, BC_ERROR_INPUT,
@@ -209,6 +298,20 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
     const bc_quantity *quantity = all->options->quantity;
     char where[MEASURED_PLACE_SIZE];
     bc_measured_place(all->table, all->block, place, where);
+    if (meaning->transformed != NULL && !all->options->signal)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: %s: found %s; expected reflectance or transmittance itself, in percent or as a fraction",
+                       all->table->path, told_in(all->block), where, meaning->transformed);
+    if (meaning->about == ABOUT_OTHER && !all->options->signal && !all->options->overrule)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: %s: found %s; expected a column of measured values (or --overrule, where its name is "
+                       "wrong)",
+                       all->table->path, told_in(all->block), where, meaning->other);
+    if (meaning->about == ABOUT_RAW && !all->options->signal && !all->options->overrule)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance, or "
+                       "--reference-scan with the scan it is divided by",
+                       all->table->path, told_in(all->block), where);
     if (meaning->about == ABOUT_ABSORBANCE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found absorbance, the logarithm of a transmittance; expected reflectance or "
@@ -217,7 +320,7 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
     if (meaning->about == ABOUT_WAVELENGTH)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found wavelengths; expected a column of values",
                        all->table->path, told_in(all->block), where);
-    if (quantity != NULL && meaning->about == ABOUT_VALUE && meaning->quantity != *quantity)
+    if (quantity != NULL && meaning->names_quantity && meaning->quantity != *quantity && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found %s; expected %s (%s)", all->table->path,
                        told_in(all->block), where, quantity_name[meaning->quantity], quantity_name[*quantity],
                        quantity_letter[*quantity]);
@@ -236,6 +339,15 @@ static bc_status compare_meanings(const chooser *all, const measured_choice *cho
             if (choice->place[j] == choice->place[i])
                 return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found twice among --column; expected each once",
                                all->table->path, told_in(all->block), where);
+        bc_polarization planes[2];
+        const bool said[] = {
+            bc_measured_says_polarization(bc_measured_header(all->table, all->block, choice->place[0]), &planes[0]),
+            bc_measured_says_polarization(bc_measured_header(all->table, all->block, choice->place[i]), &planes[1])};
+        if (said[0] != said[1] || (said[0] && planes[0] != planes[1]))
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "%s:%zu: %s: found another polarization than in column %zu; expected repeats of one "
+                           "measurement",
+                           all->table->path, told_in(all->block), where, choice->place[0] + 1);
         if (other->names_quantity != first->names_quantity || other->unit != first->unit ||
             (first->names_quantity && other->quantity != first->quantity))
             return bc_fail(error, BC_ERROR_INPUT,
@@ -251,7 +363,7 @@ static bc_status compare_meanings(const chooser *all, const measured_choice *cho
     return BC_OK;
 }
 
-static bc_status choose(const chooser *all, measured_choice *choice, bc_error *error)
+static bc_status choose(chooser *all, measured_choice *choice, bc_error *error)
 {
     const bc_measured_options *options = all->options;
     bc_status status = BC_OK;

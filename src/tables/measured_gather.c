@@ -1,13 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "grow.h"
-#include "measured_steps.h"
+#include "measured_words.h"
 #include "shown.h"
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #define SAME      1e-6 /* of a wavelength: the same one */
 #define MOST_RUNS 1000
+#define WAY_BACK  1.5 /* steps: the first one of the way back; a farther leap begins another scan */
 
 typedef struct gatherer {
     const measured_table *table;
@@ -18,6 +21,7 @@ typedef struct gatherer {
     size_t runs;       /* in the blocks before this one */
     size_t block_runs; /* in this one */
     bool any_value;
+    size_t unsaid; /* the line where a scan begins that nothing says is a repeat; MEASURED_NONE */
 } gatherer;
 
 static bc_status fail_cell(const gatherer *all, size_t line, size_t place, const char *expected, bc_error *error)
@@ -85,6 +89,14 @@ static bc_status add_point(gatherer *all, size_t line, size_t column, double wav
     return BC_OK;
 }
 
+static bool is_blank_between(const measured_table *table, size_t line, size_t row)
+{
+    while (++line < row)
+        if (table->kind[line] == KIND_BLANK)
+            return true;
+    return false;
+}
+
 /* Wavelengths that turn back begin another run: the scan that follows, or the way back of the same. */
 static bc_status gather_column(gatherer *all, size_t column, bc_error *error)
 {
@@ -93,7 +105,8 @@ static bc_status gather_column(gatherer *all, size_t column, bc_error *error)
     const measured_choice *choice = &points->choice;
     const size_t wanted = all->options->scan;
     size_t run = 0, from, to;
-    double before = NAN;
+    double before = NAN, last_step = 0.0;
+    size_t last = MEASURED_NONE;
     int direction = 0;
     find_ends(all, choice->place[column], &from, &to);
     for (size_t line = from; line < to; line++) {
@@ -107,6 +120,11 @@ static bc_status gather_column(gatherer *all, size_t column, bc_error *error)
         const int turn = fabs(step) <= SAME * fabs(wavelength) ? 0 : step > 0 ? 1 : step < 0 ? -1 : 0;
         const bool turned = direction != 0 && turn != 0 && turn != direction;
         run += turned;
+        if (turned && all->unsaid == MEASURED_NONE &&
+            (fabs(step) > WAY_BACK * fabs(last_step) || is_blank_between(table, last, line)))
+            all->unsaid = line;
+        last_step = turn != 0 ? step : last_step;
+        last = line;
         direction = turned ? 0 : turn != 0 ? turn : direction;
         before = wavelength;
         if (all->runs + run >= MOST_RUNS)
@@ -150,7 +168,7 @@ static bool same_cells(const measured_table *table, size_t one, size_t other)
 /* Whether words do no more than number the scans: "Scan 2". */
 static bool counts_scans(const char *text)
 {
-    static const char *const known[] = {"", "scan", "repeat", "cycle", "run", "scan no", "repeat no"};
+    static const char *const known[] = {"scan", "repeat", "scan no", "repeat no"};
     char letters[16] = "";
     size_t used = 0;
     for (; *text != '\0'; text++) {
@@ -167,6 +185,45 @@ static bool counts_scans(const char *text)
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (strcmp(letters, known[i]) == 0)
             return true;
+    return false;
+}
+
+/* Whether a line between two blocks says that the second repeats the first: its scan's number, or the same sample. */
+static bool says_repeat(const measured_table *table, size_t block)
+{
+    static const char *const sample[] = {"sample", "witness", "part", "specimen", "serial"};
+    const measured_block *here = &table->block[block];
+    for (size_t line = table->block[block - 1].to; line < here->from; line++) {
+        const char *text = table->lines->line[line];
+        bool same = false;
+        if (table->kind[line] != KIND_WORDS || line == here->header || line == here->units)
+            continue;
+        for (size_t first = 0; first < table->block[0].from && !same; first++)
+            same = strcmp(table->lines->line[first], text) == 0;
+        for (size_t i = 0; same && i < sizeof sample / sizeof sample[0]; i++)
+            if (strncasecmp(text, sample[i], strlen(sample[i])) == 0)
+                return true;
+        if (counts_scans(text))
+            return true;
+    }
+    return false;
+}
+
+/* "3 scans", "Repeats: 3" ahead of the rows. */
+static bool counts_ahead(const measured_table *table, size_t runs)
+{
+    static const char *const words[] = {"scans", "repeats", "repeat scans", NULL};
+    char number[40];
+    const char *const counted[] = {number, NULL};
+    snprintf(number, sizeof number, "%zu", runs);
+    for (size_t line = 0; line < table->block[0].from; line++) {
+        measured_words all;
+        if (table->kind[line] == KIND_ROW || table->kind[line] == KIND_BLANK)
+            continue;
+        bc_measured_take_words(table->lines->line[line], &all);
+        if (bc_measured_has_word(&all, words) && bc_measured_has_word(&all, counted))
+            return true;
+    }
     return false;
 }
 
@@ -226,6 +283,9 @@ static bc_status gather_block(gatherer *all, size_t block, bc_error *error)
         status = gather_column(all, column, error);
     if (status == BC_OK && points->count > before)
         points->left_out += count_left_out(all);
+    if (status == BC_OK && block > 0 && all->block_runs > 0 && all->unsaid == MEASURED_NONE &&
+        !says_repeat(table, block))
+        all->unsaid = all->block->from;
     all->runs += all->block_runs;
     return status;
 }
@@ -234,7 +294,7 @@ bc_status bc_measured_gather(const measured_table *table, const bc_measured_opti
                              measured_points *points, bc_error *error)
 {
     const bool one = options->scan != 0 && options->scan != BC_SCAN_ALL;
-    gatherer all = {.table = table, .options = options, .shifts = shifts, .points = points};
+    gatherer all = {.table = table, .options = options, .shifts = shifts, .points = points, .unsaid = MEASURED_NONE};
     bc_status status = BC_OK;
     *points = (measured_points){0};
     for (size_t block = 0; status == BC_OK && block < table->blocks; block++) {
@@ -250,6 +310,14 @@ bc_status bc_measured_gather(const measured_table *table, const bc_measured_opti
     if (points->count == 0)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no value in column %zu; expected numbers", table->path,
                        table->block[0].from + 1, points->choice.place[0] + 1);
+    if (options->scan == 0 && all.unsaid != MEASURED_NONE && !counts_ahead(table, all.runs)) {
+        char shown[BC_SHOWN_SIZE];
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%zu: found '%s', where another scan begins, and nothing that calls it a repeat; it may be "
+                       "another sample; expected --scan all (repeats, which are averaged) or --scan with the number of "
+                       "one (of %zu)",
+                       table->path, all.unsaid + 1, bc_shown(table->lines->line[all.unsaid], shown), all.runs);
+    }
     for (size_t i = 0; i < points->count; i++) {
         if (one)
             points->point[i].scan %= points->choice.count;

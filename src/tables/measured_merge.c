@@ -81,6 +81,7 @@ static void take_mean(const measured_points *points, size_t first, size_t end, b
     file->wavelength_nm[at] = points->point[first].wavelength + wavelength / n;
     file->value[at] = value;
     file->repeats[at] = end - first;
+    file->line[at] = (long)points->point[first].line + 1;
     file->deviation_of_mean[at] = end - first > 1 ? sqrt(squares / (n - 1) / n) : NAN;
     if (file->uncertainty != NULL)
         file->uncertainty[at] = largest;
@@ -91,10 +92,11 @@ static bc_status make_room(const measured_points *points, bc_measured_file *file
     file->wavelength_nm = calloc(points->count, sizeof *file->wavelength_nm);
     file->value = calloc(points->count, sizeof *file->value);
     file->repeats = calloc(points->count, sizeof *file->repeats);
+    file->line = calloc(points->count, sizeof *file->line);
     file->deviation_of_mean = calloc(points->count, sizeof *file->deviation_of_mean);
     if (points->choice.uncertainty != MEASURED_NONE)
         file->uncertainty = calloc(points->count, sizeof *file->uncertainty);
-    if (file->wavelength_nm == NULL || file->value == NULL || file->repeats == NULL ||
+    if (file->wavelength_nm == NULL || file->value == NULL || file->repeats == NULL || file->line == NULL ||
         file->deviation_of_mean == NULL || (points->choice.uncertainty != MEASURED_NONE && file->uncertainty == NULL))
         return bc_fail_memory(error);
     return BC_OK;

@@ -91,6 +91,9 @@ typedef enum measured_about {
     ABOUT_VALUE,
     ABOUT_ABSORBANCE,
     ABOUT_UNCERTAINTY,
+    ABOUT_OTHER, /* a limit, a design, a dark scan and so on: see `other` */
+    ABOUT_RAW,   /* the signal of an instrument */
+    ABOUT_ASIDE, /* the number of the row, a slit, a temperature */
 } measured_about;
 
 typedef struct measured_meaning {
@@ -100,6 +103,8 @@ typedef struct measured_meaning {
     bc_measured_unit unit;
     bc_wavelength_unit wavelength_unit;
     bool names_wavelength; /* by a word, not by its unit alone */
+    const char *other;       /* of ABOUT_OTHER: "a limit" */
+    const char *transformed; /* "decibels"; NULL: the values are R or T themselves */
 } measured_meaning;
 
 /* `header` and the cell of the row of units below it, "" for none. */
@@ -118,6 +123,8 @@ typedef struct measured_choice {
     measured_meaning value_meaning;
 } measured_choice;
 
+/* Whether a header or a line names a polarization ("Rs", "p-polarized"). */
+bool bc_measured_says_polarization(const char *text, bc_polarization *polarization);
 bc_status bc_measured_choose(const measured_table *table, const measured_block *block,
                              const bc_measured_options *options, measured_choice *choice, bc_error *error);
 void bc_measured_choice_clear(measured_choice *choice);
@@ -148,6 +155,11 @@ typedef struct measured_points {
 bc_status bc_measured_gather(const measured_table *table, const bc_measured_options *options, measured_shifts shifts,
                              measured_points *points, bc_error *error);
 void bc_measured_points_clear(measured_points *points);
+
+/* What the file says of quantity, angle and polarization, in the header of the columns read and in the lines around
+ * the rows, into *file. Refused where it contradicts the options, or itself. */
+bc_status bc_measured_conditions(const measured_table *table, const measured_points *points,
+                                 const bc_measured_options *options, bc_measured_file *file, bc_error *error);
 
 /* Sort the points (nm and fractions by now), compare the scans' wavelengths and take means. */
 bc_status bc_measured_merge(const measured_table *table, measured_points *points, bc_measured_file *file,

@@ -1,15 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "measured_steps.h"
+#include "measured_words.h"
 #include <stdio.h>
 #include <string.h>
 
-#define WORDS_SIZE 256
-
-/* A header in plain small letters. Signs that are no letter or digit part its words; a % is a word of its own. */
-typedef struct words {
-    char plain[WORDS_SIZE]; /* small letters, without blanks */
-    char word[WORDS_SIZE];  /* " wavelength nm " */
-} words;
+#define WORDS_SIZE MEASURED_WORDS_SIZE
 
 /* Letters that come in several spellings. */
 static const struct {
@@ -18,11 +12,19 @@ static const struct {
     {"\xC2\xB5", "u"},
     {"\xCE\xBC", "u"},
     {"\xCE\xBB", "lambda"},
+    {"\xCE\x94", " delta "},
+    {"\xCE\xB4", " delta "},
+    {"\xE2\x88\x86", " delta "},
+    {"\xCE\xB8", "theta"},
+    {"\xE2\x80\xB0", " permille "},
     {"\xE2\x81\xBB\xC2\xB9", "-1"},
+    {"\xE2\x88\x92", "-"},
+    {"\xE2\x80\x93", "-"},
     {"\xC3\x85", " angstrom "},
     {"\xC3\xA5", " angstrom "},
     {"\xE2\x84\xAB", " angstrom "},
     {"\xC2\xB0", " deg "},
+    {"\xC2\xBA", " deg "},
 };
 #define SPELLINGS (sizeof spelling / sizeof spelling[0])
 
@@ -38,43 +40,45 @@ static const char *respell(const char **at)
     return NULL;
 }
 
-static void add(char text[WORDS_SIZE], char byte)
+static void add(char text[WORDS_SIZE], size_t *length, char byte)
 {
-    const size_t length = strlen(text);
-    if (length + 2 < WORDS_SIZE) { /* room for a last blank */
-        text[length] = byte;
-        text[length + 1] = '\0';
+    if (*length + 2 < WORDS_SIZE) { /* room for a last blank */
+        text[(*length)++] = byte;
+        text[*length] = '\0';
     }
 }
 
-static void add_byte(words *out, char byte)
+static void add_byte(measured_words *out, size_t used[3], char byte)
 {
     const char small = byte >= 'A' && byte <= 'Z' ? (char)(byte - 'A' + 'a') : byte;
     const bool letter = (small >= 'a' && small <= 'z') || (small >= '0' && small <= '9') || (byte & 0x80) != 0;
     if (small != ' ' && small != '\t')
-        add(out->plain, small);
+        add(out->plain, &used[0], small);
     if (byte == '%') {
-        add(out->word, ' ');
-        add(out->word, '%');
+        add(out->word, &used[1], ' ');
+        add(out->word, &used[1], '%');
     }
-    add(out->word, letter ? small : ' ');
+    add(out->word, &used[1], letter ? small : ' ');
+    add(out->text, &used[2], small);
 }
 
-static void take_words(const char *header, words *out)
+void bc_measured_take_words(const char *text, measured_words *out)
 {
-    *out = (words){.word = " "};
-    for (const char *at = header; *at != '\0';) {
+    size_t used[3] = {0, 1, 0};
+    out->plain[0] = out->text[0] = '\0';
+    memcpy(out->word, " ", 2);
+    for (const char *at = text; *at != '\0';) {
         const char *spelled = respell(&at);
         if (spelled == NULL)
-            add_byte(out, *at++);
+            add_byte(out, used, *at++);
         else
             for (; *spelled != '\0'; spelled++)
-                add_byte(out, *spelled);
+                add_byte(out, used, *spelled);
     }
-    out->word[strlen(out->word)] = ' '; /* the text is zero behind its end */
+    memcpy(out->word + used[1], " ", 2);
 }
 
-static bool has_word(const words *all, const char *const *list)
+bool bc_measured_has_word(const measured_words *all, const char *const *list)
 {
     char framed[40];
     for (; *list != NULL; list++) {
@@ -85,7 +89,7 @@ static bool has_word(const words *all, const char *const *list)
     return false;
 }
 
-static bool has_piece(const words *all, const char *const *list)
+static bool has_piece(const measured_words *all, const char *const *list)
 {
     for (; *list != NULL; list++)
         if (strstr(all->plain, *list) != NULL)
@@ -103,8 +107,8 @@ static const char *const uncertainty_words[] = {"uncertainty", "unc",   "sigma",
                                                 "stddev",      "error", "deviation", "u",  NULL};
 static const char *const percent_words[] = {"%", "percent", "pct", NULL};
 static const char *const fraction_words[] = {"fraction", "fractional", NULL};
-static const char *const absorbance_words[] = {"absorbance", "abs", "od", NULL};
-static const char *const no_value_words[] = {"deg", "temp", "temperature", "time", "humidity", NULL};
+static const char *const absorbance_words[] = {"absorbance", "abs", "od", "extinction", NULL};
+static const char *const no_value_words[] = {"temp", "temperature", "time", "humidity", "c", "celsius", "kelvin", NULL};
 static const char *const quantity_words[][6] = {
     [BC_R] = {"reflectance", "reflection", "reflectivity", "refl", NULL},
     [BC_T] = {"transmittance", "transmission", "transmissivity", "trans", NULL},
@@ -112,7 +116,7 @@ static const char *const quantity_words[][6] = {
 };
 
 /* The letter by itself, or with a number or a plane behind it: R, R2, Rs, Rp. */
-static bool has_letter(const words *all, char letter)
+static bool has_letter(const measured_words *all, char letter)
 {
     for (const char *word = all->word; (word = strchr(word, ' ')) != NULL;) {
         word++;
@@ -125,16 +129,27 @@ static bool has_letter(const words *all, char letter)
     return false;
 }
 
-static bool find_quantity(const words *all, bc_quantity *quantity)
+/* A degree sign without a number ahead of it: "T (deg)". */
+static bool has_bare_degrees(const measured_words *all)
+{
+    const char *at = strstr(all->word, " deg ");
+    if (at == NULL)
+        return false;
+    while (at > all->word && *at == ' ')
+        at--;
+    return *at < '0' || *at > '9';
+}
+
+bool bc_measured_find_quantity(const measured_words *all, bc_quantity *quantity)
 {
     static const char letter[] = {[BC_R] = 'r', [BC_T] = 't'};
     for (int q = BC_R; q <= BC_A; q++) {
-        if (has_word(all, quantity_words[q])) {
+        if (bc_measured_has_word(all, quantity_words[q])) {
             *quantity = (bc_quantity)q;
             return true;
         }
     }
-    for (int q = BC_R; q <= BC_T && !has_word(all, no_value_words); q++) {
+    for (int q = BC_R; q <= BC_T && !bc_measured_has_word(all, no_value_words) && !has_bare_degrees(all); q++) {
         if (has_letter(all, letter[q])) {
             *quantity = (bc_quantity)q;
             return true;
@@ -147,30 +162,37 @@ measured_meaning bc_measured_meaning(const char *header, const char *units)
 {
     char both[WORDS_SIZE];
     measured_meaning meaning = {0};
-    words all;
+    measured_words all;
     snprintf(both, sizeof both, "%.120s %.120s", header, units);
-    take_words(both, &all);
-    meaning.names_wavelength = has_word(&all, wavelength_words);
-    meaning.wavelength_unit = has_word(&all, nm_words)   ? BC_WAVELENGTH_NM
-                              : has_word(&all, um_words) ? BC_WAVELENGTH_UM
+    bc_measured_take_words(both, &all);
+    meaning.names_wavelength = bc_measured_has_word(&all, wavelength_words);
+    meaning.wavelength_unit = bc_measured_has_word(&all, nm_words)   ? BC_WAVELENGTH_NM
+                              : bc_measured_has_word(&all, um_words) ? BC_WAVELENGTH_UM
                                                          : BC_WAVELENGTH_UNTOLD;
-    meaning.unit = has_word(&all, percent_words)    ? BC_UNIT_PERCENT
-                   : has_word(&all, fraction_words) ? BC_UNIT_FRACTION
+    meaning.unit = bc_measured_has_word(&all, percent_words)    ? BC_UNIT_PERCENT
+                   : bc_measured_has_word(&all, fraction_words) ? BC_UNIT_FRACTION
                                                     : BC_UNIT_UNTOLD;
-    meaning.names_quantity = find_quantity(&all, &meaning.quantity);
-    if (has_word(&all, other_axis_words) || has_piece(&all, other_axis_pieces))
+    meaning.names_quantity = bc_measured_find_quantity(&all, &meaning.quantity);
+    meaning.transformed = bc_measured_transformed(&all);
+    if (bc_measured_has_word(&all, other_axis_words) || has_piece(&all, other_axis_pieces))
         meaning.about = ABOUT_NO_WAVELENGTH;
     else if (meaning.names_wavelength)
         /* NOLINTNEXTLINE(bugprone-branch-clone): what is said first decides */
         meaning.about = ABOUT_WAVELENGTH;
-    else if (has_word(&all, uncertainty_words))
+    else if (bc_measured_has_word(&all, uncertainty_words))
         meaning.about = ABOUT_UNCERTAINTY;
-    else if (has_word(&all, absorbance_words) || strcmp(all.plain, "a") == 0)
+    else if ((meaning.other = bc_measured_other(&all)) != NULL)
+        meaning.about = ABOUT_OTHER;
+    else if (bc_measured_has_word(&all, absorbance_words) || strcmp(all.plain, "a") == 0)
         meaning.about = ABOUT_ABSORBANCE;
+    else if (bc_measured_is_raw(&all))
+        meaning.about = ABOUT_RAW;
     else if (meaning.names_quantity)
         meaning.about = ABOUT_VALUE;
     else if (meaning.wavelength_unit != BC_WAVELENGTH_UNTOLD)
         meaning.about = ABOUT_WAVELENGTH;
+    else if (bc_measured_is_aside(&all))
+        meaning.about = ABOUT_ASIDE;
     return meaning;
 }
 
@@ -200,8 +222,8 @@ bool bc_measured_is_units(const measured_table *table, size_t line)
         return false;
     for (size_t place = 0; place < bc_measured_width(table, line); place++) {
         const char *cell = bc_measured_cell(table, line, place);
-        words all;
-        take_words(cell, &all);
+        measured_words all;
+        bc_measured_take_words(cell, &all);
         for (char *word = all.word; *(word += strspn(word, " ")) != '\0';) {
             const size_t length = strcspn(word, " ");
             const char *const *unit = known;

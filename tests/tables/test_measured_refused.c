@@ -226,7 +226,7 @@ static const question questions[] = {
     {"grids that differ",
      "nm,%R\n400,1\n401,1\n402,1\n400,1\n401.2,1\n402,1\n",
      0,
-     {0},
+     {.scan = BC_SCAN_ALL},
      {"found a scan with 401 nm, which the scan from line 5 (400 to 402 nm) does not have", "one part in a million"}},
     {"a row out of order", "nm,%R\n400,1\n401,1\n403,1\n402,1\n404,1\n", 0, {0}, {"found a scan with 40"}},
     {"a row behind words",
