@@ -61,6 +61,8 @@ typedef struct bc_inspect_setup {
     double confidence;         /* [0.5, 1) */
     bool fit_index;            /* fit an offset of n for every layer material too */
     bool from_fit;             /* judge on the fitted stack what was not measured */
+    bool unit_certain;         /* somebody answered for the unit of the values: BC_HELD_UNIT is not looked for */
+    bool witness_certain;      /* somebody answered for the witness: BC_HELD_WITNESS is not looked for */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -76,6 +78,7 @@ typedef enum bc_undecided {
     BC_UNDECIDED_UNCERTAINTY,  /* too near the limit for this uncertainty */
     BC_UNDECIDED_NOT_COVERED,  /* the scan does not reach over the whole band */
     BC_UNDECIDED_STEPS,        /* steps too wide to see a fringe, or a gap */
+    BC_UNDECIDED_HELD,         /* the scan is no evidence: see bc_evidence */
     BC_UNDECIDED_QUANTITY,     /* another quantity was measured */
     BC_UNDECIDED_ANGLE,        /* at another angle */
     BC_UNDECIDED_POLARIZATION, /* in another polarization */
@@ -83,7 +86,7 @@ typedef enum bc_undecided {
     BC_UNDECIDED_GLASS,        /* on another glass */
 } bc_undecided;
 
-#define BC_INSPECT_TEXT_SIZE 256
+#define BC_INSPECT_TEXT_SIZE 320
 
 typedef struct bc_inspect_finding {
     const bc_callout *callout;
@@ -114,6 +117,28 @@ typedef struct bc_inspect_finding {
     /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
     double predicted, predicted_uncertainty;
 } bc_inspect_finding;
+
+/* Why a scan is no evidence, whatever its values say of the callouts. Looked for in this order. */
+typedef enum bc_held {
+    BC_HELD_NOT,
+    BC_HELD_CONSTANT,   /* one number throughout, or a fifth of the scan (ten values at least) exactly 0 */
+    BC_HELD_IMPOSSIBLE, /* values below 0 or above 1 by more than k u and four standard deviations of the noise */
+    BC_HELD_UNIT,       /* a hundredth of the design, and a hundred times as much would lie near it */
+    BC_HELD_WITNESS,    /* nothing explains the scan, and its rms distance from the design is more than four times what
+                           errors of the process's own size make (each layer, the run, each index: root of the sum of
+                           their squares; 2 %, 2 % and 0.02 where no process says, common practice, no source) */
+} bc_held;
+
+typedef struct bc_evidence {
+    bc_held held;
+    bc_quantity quantity;  /* of R or T, in which it was seen */
+    size_t count, of;      /* values concerned, of all */
+    size_t first;          /* the first of them: index into the measurement */
+    double value;          /* there; of BC_HELD_UNIT the mean */
+    double found, allowed; /* rms distance from the design, and what would be usual; of BC_HELD_IMPOSSIBLE how far a
+                              value may lie beyond 0 or 1; of BC_HELD_UNIT `allowed` is the mean of the design */
+    char text[BC_INSPECT_TEXT_SIZE]; /* the reason in words; empty: not held */
+} bc_evidence;
 
 /* ---- against the design ---- */
 
@@ -221,8 +246,11 @@ typedef struct bc_absorption {
 
 typedef struct bc_inspect_result {
     char label[BC_LABEL_SIZE];
-    bc_verdict verdict; /* accept only when all rows accept; reject when any row rejects; without callouts undecided */
-    size_t decisive;    /* the finding that decides it: of the worst verdict the one of the largest limit_used */
+    bc_verdict verdict; /* accept only when all rows accept; reject when any row rejects; without callouts undecided.
+                           Undecided too when `evidence` holds it: not a single row accepts then, and but for
+                           BC_HELD_WITNESS none rejects */
+    bc_evidence evidence;
+    size_t decisive; /* the finding that decides it: of the worst verdict the one of the largest limit_used */
     size_t count;
     bc_inspect_finding *finding; /* [count] in the order of the callouts */
 

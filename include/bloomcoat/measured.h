@@ -59,12 +59,12 @@ typedef struct bc_measured_options {
     size_t columns;                 /* 0: the only one there is. Several: repeats of one measurement */
     const char *const *column;      /* [columns] header as it stands in the file, or number of the column from 1 */
     const char *uncertainty_column; /* NULL: none. In the unit of the values */
-    const bc_quantity *quantity;  /* not NULL: the column measures this, and a header that says otherwise is refused */
+    const bc_quantity *quantity; /* not NULL: the column measures this, and a header that says otherwise is refused */
     /* Of the measurement, where the caller knows them: a file that says otherwise is refused. */
     const double *aoi_deg;
     const bc_polarization *polarization;
-    bool overrule; /* what these options say counts, where the file's words contradict it */
-    bool signal;   /* the signal of an instrument, to be divided by another: any numbers, in any unit */
+    bool overrule;                /* what these options say counts, where the file's words contradict it */
+    bool signal;                  /* the signal of an instrument, to be divided by another: any numbers, in any unit */
     const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
     size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */
     bc_measured_unit unit;

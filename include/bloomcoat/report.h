@@ -150,15 +150,26 @@ typedef struct bc_witness_source {
     const char *quantity_told; /* how it is known what was measured: "by the header" */
 } bc_witness_source;
 
+/* A measured file that holds what another holds, and does not count. */
+typedef struct bc_witness_copy {
+    const char *path, *of;
+    bool same_file; /* byte by byte (SHA-256); false: the same wavelengths and values */
+} bc_witness_copy;
+
 /* Measured witnesses against their design. */
 typedef struct bc_inspect_report {
     const char *stack_path, *callouts_path, *process_path; /* NULL: there is none */
     const bc_inspect_setup *setup;
+    /* How angle and polarization are known, and the line of the file that says it; BC_TOLD_NOT: they are assumed. */
+    bc_told aoi_told, polarization_told;
+    long aoi_line, polarization_line;
     size_t witnesses;
     const bc_witness_source *source; /* [witnesses] */
     const bc_inspect_result *result; /* [witnesses] */
     const bc_lot_result *lot;        /* NULL for one witness */
-    const char *next_stack_path;     /* NULL unless written; the next two alike */
+    size_t copies;
+    const bc_witness_copy *copy; /* [copies] files that were left out */
+    const char *next_stack_path; /* NULL unless written; the next two alike */
     const char *next_process_path;
     bool next_refused; /* asked for, and not written because the fit does not explain the scan */
     bool color;

@@ -10,6 +10,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#define FEWEST_ALIKE 20 /* values that agree to the last bit: no two measurements do */
+
 /* What the command holds until its report is written. */
 typedef struct inspection {
     bc_inspect_setup setup;
@@ -18,6 +20,8 @@ typedef struct inspection {
     cli_witnesses witnesses;
     bc_measurement *measurement; /* [witnesses.count] for a lot */
     bc_witness_source *source;
+    size_t copies;
+    bc_witness_copy *copy;    /* files that hold what another does */
     bc_inspect_result result; /* of a single witness */
     bc_lot_result lot;
     const char *next_stack, *next_process;
@@ -30,6 +34,7 @@ static void clear(inspection *all)
     cli_witnesses_clear(&all->witnesses);
     free(all->measurement);
     free(all->source);
+    free(all->copy);
     free(all->glass);
 }
 
@@ -77,29 +82,21 @@ static bc_status find_glasses(cli_session *session, inspection *all, bc_error *e
 
 static bc_status read_circumstances(const cli_session *session, bc_inspect_setup *setup, bc_error *error)
 {
-    static const char *const planes[] = {[BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p"};
     const cli_arguments *arguments = session->arguments;
-    double aoi_deg = 0.0, uncertainty = 0.0, confidence = 100.0 * setup->confidence;
-    size_t polarization = BC_POL_UNPOLARIZED;
-    bc_status status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0),
-                                  "an angle in degrees, from 0 to below 90", &aoi_deg, error);
-    if (status == BC_OK)
-        status = cli_choice(arguments, "polarization", 3, planes, &polarization, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
-                            "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
+    double uncertainty = 0.0, confidence = 100.0 * setup->confidence;
+    bc_status status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
+                                  "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
     if (status == BC_OK)
         status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
                             &setup->coverage_factor, error);
     if (status == BC_OK)
         status = cli_number(arguments, "confidence-percent", 50.0, nextafter(100.0, 0.0),
                             "a probability in percent, from 50 to below 100", &confidence, error);
-    setup->aoi_rad = aoi_deg * (M_PI / 180.0);
-    setup->polarization = (bc_polarization)polarization;
     setup->uncertainty = uncertainty / 100.0;
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
+    setup->unit_certain = cli_has(arguments, "unit");
     return status;
 }
 
@@ -126,6 +123,8 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
         status = read_circumstances(session, &all->setup, error);
     if (status == BC_OK)
         status = cli_read_witnesses(session, all->setup.callouts, all->setup.coverage_factor, &all->witnesses, error);
+    all->setup.aoi_rad = all->witnesses.aoi_deg * (M_PI / 180.0);
+    all->setup.polarization = all->witnesses.polarization;
     for (size_t i = 0; status == BC_OK && session->back.kind != BC_BACK_NONE && i < all->witnesses.count; i++) {
         const bc_measurement *measurement = &all->witnesses.witness[i].measurement;
         status = cli_need_thickness(session, &session->stack.substrate, measurement->wavelength_nm[0],
@@ -149,6 +148,66 @@ static bc_status check_next(const cli_session *session, inspection *all, bc_erro
                            "--%s: found %zu measured files; expected one, whose run the next one is corrected by",
                            name[i], all->witnesses.count);
     return BC_OK;
+}
+
+static bool same_values(const bc_measurement *one, const bc_measurement *other)
+{
+    const bc_measured *const of_one[] = {&one->R, &one->T}, *const of_other[] = {&other->R, &other->T};
+    if (one->count != other->count || one->count < FEWEST_ALIKE ||
+        memcmp(one->wavelength_nm, other->wavelength_nm, one->count * sizeof(double)) != 0)
+        return false;
+    for (size_t q = 0; q < 2; q++) {
+        const double *values = of_one[q]->value, *beside = of_other[q]->value;
+        if ((values == NULL) != (beside == NULL) ||
+            (values != NULL && memcmp(values, beside, one->count * sizeof(double)) != 0))
+            return false;
+    }
+    return true;
+}
+
+static const char *checksum_of(const cli_witness *witness)
+{
+    return (witness->has_R ? &witness->R : &witness->T)->sha256;
+}
+
+/* A file given twice is one witness; it goes behind the others, where nobody counts it. */
+static bc_status drop_copies(inspection *all, bc_error *error)
+{
+    cli_witnesses *witnesses = &all->witnesses;
+    all->copy = calloc(witnesses->count, sizeof *all->copy);
+    if (all->copy == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 1; i < witnesses->count; i++) {
+        for (size_t j = 0; j < i; j++) {
+            const cli_witness one = witnesses->witness[j], other = witnesses->witness[i];
+            const bool same_file = strcmp(checksum_of(&one), checksum_of(&other)) == 0;
+            if (!same_file && !same_values(&one.measurement, &other.measurement))
+                continue;
+            all->copy[all->copies++] = (bc_witness_copy){other.path, one.path, same_file};
+            cli_witness_clear(&witnesses->witness[i]);
+            witnesses->count--;
+            for (size_t k = i; k < witnesses->count; k++)
+                witnesses->witness[k] = witnesses->witness[k + 1];
+            i--;
+            break;
+        }
+    }
+    return BC_OK;
+}
+
+/* A report to send out certifies something, and a value without uncertainty certifies nothing. */
+static bc_status check_certificate(const cli_session *session, const inspection *all, bc_error *error)
+{
+    bool given = all->setup.uncertainty > 0.0;
+    for (size_t i = 0; i < all->witnesses.count; i++)
+        given =
+            given || all->witnesses.witness[i].R.uncertainty != NULL || all->witnesses.witness[i].T.uncertainty != NULL;
+    if (given || !cli_has(session->arguments, "report"))
+        return BC_OK;
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "--report: found no uncertainty of the measurement, without which it would certify nothing; expected "
+        "--uncertainty-percent above 0, or --uncertainty-column");
 }
 
 static bc_status compute(inspection *all, bc_error *error)
@@ -223,10 +282,16 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .callouts_path = session->callouts_path,
                                       .process_path = session->process_path,
                                       .setup = &all->setup,
+                                      .aoi_told = all->witnesses.aoi_known.told,
+                                      .polarization_told = all->witnesses.polarization_known.told,
+                                      .aoi_line = all->witnesses.aoi_known.line,
+                                      .polarization_line = all->witnesses.polarization_known.line,
                                       .witnesses = all->witnesses.count,
                                       .source = all->source,
                                       .result = single ? &all->result : all->lot.witness,
                                       .lot = single ? NULL : &all->lot,
+                                      .copies = all->copies,
+                                      .copy = all->copy,
                                       .next_stack_path = next ? all->next_stack : NULL,
                                       .next_process_path = next ? all->next_process : NULL,
                                       .next_refused = wanted && !next,
@@ -268,7 +333,11 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = check_next(session, &all, error);
     if (status == BC_OK)
+        status = check_certificate(session, &all, error);
+    if (status == BC_OK)
         status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = drop_copies(&all, error);
     if (status == BC_OK)
         status = compute(&all, error);
     if (status == BC_OK)
@@ -287,8 +356,6 @@ static const cli_option options_table[] = {
     {"coverage", "K", false, "the coverage factor it was expanded by (default 2)"},
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
-    {"aoi", "DEG", false, "angle of incidence of the measurement in degrees (default 0)"},
-    {"polarization", "mean|s|p", false, "of the measurement (default mean)"},
     {"back", "none|ground|uncoated|same|STACK", false,
      "the witness' second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,

@@ -14,7 +14,11 @@ typedef struct reading {
     bc_quantity preferred;
     const char *t_column;
     double coverage;
+    double aoi_deg; /* --aoi */
+    bc_polarization polarization;
 } reading;
+
+#define SAME_ANGLE 0.05 /* degrees */
 
 static bc_status read_scan(const cli_arguments *arguments, size_t *scan, bc_error *error)
 {
@@ -64,6 +68,21 @@ static bc_status read_kinds(const cli_arguments *arguments, reading *all, bc_err
     return BC_OK;
 }
 
+static bc_status read_conditions(const cli_arguments *arguments, reading *all, bc_error *error)
+{
+    static const char *const planes[] = {[BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p"};
+    size_t polarization = BC_POL_UNPOLARIZED;
+    bc_status status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0),
+                                  "an angle in degrees, from 0 to below 90", &all->aoi_deg, error);
+    if (status == BC_OK)
+        status = cli_choice(arguments, "polarization", 3, planes, &polarization, error);
+    all->polarization = (bc_polarization)polarization;
+    all->options.aoi_deg = cli_has(arguments, "aoi") ? &all->aoi_deg : NULL;
+    all->options.polarization = cli_has(arguments, "polarization") ? &all->polarization : NULL;
+    all->options.overrule = cli_has(arguments, "overrule");
+    return status;
+}
+
 static void look_at_callouts(const bc_callouts *callouts, reading *all)
 {
     for (size_t i = 0; callouts != NULL && i < callouts->count; i++) {
@@ -80,6 +99,8 @@ static bc_status read_options(const cli_arguments *arguments, const bc_callouts 
 {
     const char *name;
     bc_status status = read_kinds(arguments, all, error);
+    if (status == BC_OK)
+        status = read_conditions(arguments, all, error);
     if (status == BC_OK)
         status = read_scan(arguments, &all->options.scan, error);
     while (status == BC_OK && (name = cli_value_at(arguments, "column", all->options.columns)) != NULL)
@@ -132,7 +153,9 @@ static bc_status read_values(const reading *all, cli_witness *witness, bc_error 
     bc_status status = bc_measured_file_read(witness->path, &options, &file, error);
     if (status != BC_OK)
         return status;
-    witness->quantity_told = file.quantity_told == BC_TOLD_HEADER ? "by the header" : "by the option";
+    witness->quantity_told = file.quantity_told == BC_TOLD_HEADER  ? "by the header"
+                             : file.quantity_told == BC_TOLD_WORDS ? "by the file's words"
+                                                                   : "by the option";
     if (!file.has_quantity && all->callouts_agree) {
         file.has_quantity = true;
         file.quantity = all->preferred;
@@ -205,6 +228,47 @@ static bc_status read_witness(const reading *all, cli_witness *witness, bc_error
     return status;
 }
 
+static bc_status fail_two(const char *path, const char *other, const char *what, const char *option, bc_error *error)
+{
+    char shown[BC_SHOWN_PATH_SIZE], beside[BC_SHOWN_PATH_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT, "%s: found %s than in %s; expected one for all, or %s",
+                   bc_shown_path(path, shown), what, bc_shown_path(other, beside), option);
+}
+
+/* What the files say of angle and polarization, where the command line does not: one for all of them. */
+static bc_status settle_conditions(const reading *how, cli_witnesses *all, bc_error *error)
+{
+    bool first = true, has_aoi = false, has_polarization = false;
+    all->aoi_deg = how->aoi_deg;
+    all->polarization = how->polarization;
+    all->aoi_known.told = how->options.aoi_deg != NULL ? BC_TOLD_OPTION : BC_TOLD_NOT;
+    all->polarization_known.told = how->options.polarization != NULL ? BC_TOLD_OPTION : BC_TOLD_NOT;
+    for (size_t i = 0; i < 2 * all->count; i++) {
+        const cli_witness *witness = &all->witness[i / 2];
+        const bc_measured_file *file = i % 2 == 0 ? &witness->R : &witness->T;
+        if (!(i % 2 == 0 ? witness->has_R : witness->has_T))
+            continue;
+        if (how->options.aoi_deg == NULL && !first &&
+            (file->has_aoi != has_aoi || fabs(file->aoi_deg - all->aoi_deg) > SAME_ANGLE))
+            return fail_two(witness->path, all->witness[0].path, "another angle of incidence", "--aoi", error);
+        if (how->options.polarization == NULL && !first &&
+            (file->has_polarization != has_polarization || file->polarization != all->polarization))
+            return fail_two(witness->path, all->witness[0].path, "another polarization", "--polarization", error);
+        has_aoi = file->has_aoi;
+        has_polarization = file->has_polarization;
+        if (first && has_aoi && how->options.aoi_deg == NULL) {
+            all->aoi_deg = file->aoi_deg;
+            all->aoi_known = (cli_condition){BC_TOLD_WORDS, file->aoi_line};
+        }
+        if (first && has_polarization && how->options.polarization == NULL) {
+            all->polarization = file->polarization;
+            all->polarization_known = (cli_condition){BC_TOLD_WORDS, file->polarization_line};
+        }
+        first = false;
+    }
+    return BC_OK;
+}
+
 bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
                              bc_error *error)
 {
@@ -223,16 +287,22 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
         if (status == BC_OK)
             status = cli_note_input(session, arguments->all_operands[i], error);
     }
+    if (status == BC_OK)
+        status = settle_conditions(&how, all, error);
     free(column);
     return status;
 }
 
+void cli_witness_clear(cli_witness *witness)
+{
+    bc_measured_file_clear(&witness->R);
+    bc_measured_file_clear(&witness->T);
+}
+
 void cli_witnesses_clear(cli_witnesses *all)
 {
-    for (size_t i = 0; i < all->count; i++) {
-        bc_measured_file_clear(&all->witness[i].R);
-        bc_measured_file_clear(&all->witness[i].T);
-    }
+    for (size_t i = 0; i < all->count; i++)
+        cli_witness_clear(&all->witness[i]);
     free(all->witness);
     *all = (cli_witnesses){0};
 }

@@ -15,15 +15,25 @@ typedef struct cli_witness {
     const char *quantity_told;
 } cli_witness;
 
+/* A condition of the measurement, and how it is known; BC_TOLD_NOT: it is not, and the default stands. */
+typedef struct cli_condition {
+    bc_told told;
+    long line; /* of a file that says it, 0: of none */
+} cli_condition;
+
 typedef struct cli_witnesses {
     size_t count;
     cli_witness *witness; /* [count] in the order of the command line */
+    double aoi_deg;       /* of all of them */
+    bc_polarization polarization;
+    cli_condition aoi_known, polarization_known;
 } cli_witnesses;
 
 /* --quantity, --column, --t-column, --unit and so on. `callouts` (may be NULL) tell the quantity when they all ask
  * about one and the file does not say. `coverage`: what an uncertainty column is divided by. */
 bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
                              bc_error *error);
+void cli_witness_clear(cli_witness *witness);
 void cli_witnesses_clear(cli_witnesses *all);
 
 /* The options that cli_read_witnesses() takes. */
@@ -39,6 +49,12 @@ void cli_witnesses_clear(cli_witnesses *all);
         {"wavelength-unit", "nm|um", false, "where the file leaves it open"},                                          \
         {"decimal", "point|comma", false, "where the file leaves it open"},                                            \
         {"separator", "comma|semicolon|tab|space", false, "where the file leaves it open"},                            \
+        {"aoi", "DEG", false,                                                                                          \
+         "angle of incidence of the measurement in degrees (default: what the file says, else 0)"},                    \
+        {"polarization", "unpolarized|s|p", false,                                                                     \
+         "of the measurement (default: what the file says, else unpolarized)"},                                        \
+        {"overrule", NULL, false,                                                                                      \
+         "what is said here of quantity, unit, angle and polarization counts where the file's words contradict it"},   \
     {                                                                                                                  \
         "scan", "N|all", false, "of several scans in a file this one (1 is the first), or the mean of all"             \
     }

@@ -201,6 +201,8 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
         status = bc_set_next_run(inspection, error);
     if (status == BC_OK)
         status = bc_judge_callouts(inspection, error);
+    if (status == BC_OK)
+        status = bc_weigh_evidence(inspection, error);
     result->fits += inspection->fit.fits;
     return status;
 }

@@ -50,6 +50,8 @@ bc_status bc_fit_again(bc_inspection *inspection, const bc_fit_setup *setup, bc_
 bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error);
 bc_status bc_set_next_run(bc_inspection *inspection, bc_error *error);
 bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error);
+/* Whether the scan is evidence at all; holds the verdict where it is not. Last of all. */
+bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error);
 
 /* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the fit's
  * covariance, and the share of draws that meet it. NAN where it cannot be computed. */

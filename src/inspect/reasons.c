@@ -175,6 +175,7 @@ void bc_explain_reason(const bc_inspection *inspection, bc_inspect_finding *find
     finding->text[0] = '\0';
     switch (finding->reason) {
     case BC_DECIDED:
+    case BC_UNDECIDED_HELD: /* explained when it is held */
         break;
     case BC_UNDECIDED_UNCERTAINTY:
         bc_print(finding->text, sizeof finding->text,

@@ -74,12 +74,10 @@ void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
     if (setup->back.kind != BC_BACK_NONE && setup->back.substrate_mm > 0.0)
         bc_text_add(lines, ", glass %g mm thick", setup->back.substrate_mm);
     bc_text_add(lines, ".\n");
+    bc_add_known(lines, report);
     if (setup->uncertainty > 0.0)
         bc_text_add(lines, "Uncertainty of the measurement: %.4g %% (absolute, expanded, k = %g).\n",
                     100.0 * setup->uncertainty, setup->coverage_factor);
-    else
-        bc_text_add(lines, "No uncertainty of the measurement was given (--uncertainty-percent): the values count as "
-                           "true but for their noise.\n");
 }
 
 static void conditions_text(const bc_inspect_report *report, bc_text *out)
@@ -164,6 +162,8 @@ static void findings_text(const bc_inspect_report *report, const bc_inspect_resu
     bc_text_add(out, "Verdict: ");
     bc_add_verdict(out, result->verdict, report->color);
     bc_text_add(out, "\n");
+    bc_add_beside(&lines, report);
+    bc_add_lines(out, &lines);
     if (result->count == 0) {
         bc_text_wrap(out, 0, 0, BC_NO_CALLOUTS);
         return;

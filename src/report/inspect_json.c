@@ -26,6 +26,11 @@ static void column_json(const bc_measured_file *file, const char *name, cJSON *i
             bc_json_number(json, columns, NULL, (double)i + 1.0, 15);
 }
 
+static const char *condition_word(bc_told told)
+{
+    return told == BC_TOLD_NOT ? "assumed" : bc_told_word(told);
+}
+
 static void measured_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
 {
     const bc_witness_source *source = &report->source[which];
@@ -39,6 +44,10 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_string(json, object, "back", bc_back_word(setup->back.kind));
     bc_json_number(json, object, "aoi_deg", bc_degrees(setup->aoi_rad), 12);
     bc_json_string(json, object, "polarization", bc_polarization_word(setup->polarization));
+    bc_json_string(json, object, "aoi_told", condition_word(report->aoi_told));
+    bc_json_string(json, object, "polarization_told", condition_word(report->polarization_told));
+    bc_json_bool(json, object, "overruled",
+                 (source->R != NULL && source->R->overruled) || (source->T != NULL && source->T->overruled));
     bc_json_number(json, object, "uncertainty_percent", 100.0 * setup->uncertainty, 12);
     bc_json_number(json, object, "coverage_factor", setup->coverage_factor, 12);
     bc_json_number(json, object, "confidence", setup->confidence, 12);
@@ -192,11 +201,36 @@ static void absorption_json(const bc_absorption *absorption, cJSON *into, bc_jso
     bc_json_number(json, object, "edge_nm", absorption->judged ? absorption->edge_nm : NAN, 12);
 }
 
+/* Why the verdict is held; null where it is not. */
+static void evidence_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
+{
+    static const char *const kind[] = {[BC_HELD_CONSTANT] = "constant",
+                                       [BC_HELD_IMPOSSIBLE] = "impossible values",
+                                       [BC_HELD_UNIT] = "unit",
+                                       [BC_HELD_WITNESS] = "wrong witness"};
+    const bc_evidence *evidence = &report->result[which].evidence;
+    const bool held = evidence->held != BC_HELD_NOT;
+    bc_json_string(json, into, "held", held ? kind[evidence->held] : NULL);
+    bc_json_string(json, into, "held_text", held ? evidence->text : NULL);
+    bc_json_bool(json, into, "uncertainty_given", bc_uncertainty_given(report));
+}
+
+static void copies_json(const bc_inspect_report *report, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, json->root, "copies");
+    for (size_t i = 0; i < report->copies; i++) {
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "path", report->copy[i].path);
+        bc_json_string(json, row, "of", report->copy[i].of);
+    }
+}
+
 void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
 {
     const bc_inspect_result *result = &report->result[which];
     cJSON *array;
     bc_json_string(json, into, "verdict", bc_conformity_word(result->verdict));
+    evidence_json(report, which, into, json);
     bc_json_string(json, into, "decisive", result->count == 0 ? NULL : result->finding[result->decisive].callout->name);
     bc_json_string(json, into, "quantity", result->R.count > 0 ? "R" : "T");
     bc_json_number(json, into, "rms_percent", 100.0 * result->rms, 12);
@@ -233,6 +267,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
         bc_lot_json(report, &json);
     else
         bc_witness_json(report, 0, json.root, &json);
+    copies_json(report, &json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
     bc_json_string(&json, json.root, "callouts_file", report->callouts_path);
     bc_json_string(&json, json.root, "process_file", report->process_path);

@@ -88,6 +88,7 @@ void bc_lot_text(const bc_inspect_report *report, bc_text *out)
     bc_text_add(out, "Verdict on the lot: ");
     bc_add_verdict(out, lot->verdict, report->color);
     bc_text_add(out, "\n");
+    bc_add_beside(&lines, report);
     bc_add_lot_count(&lines, lot);
     bc_add_lines(out, &lines);
     bc_text_add(out, "\n");

@@ -27,6 +27,7 @@ const char *bc_reason_word(bc_undecided reason)
                                        [BC_UNDECIDED_UNCERTAINTY] = "uncertainty",
                                        [BC_UNDECIDED_NOT_COVERED] = "not covered",
                                        [BC_UNDECIDED_STEPS] = "steps",
+                                       [BC_UNDECIDED_HELD] = "held",
                                        [BC_UNDECIDED_QUANTITY] = "quantity",
                                        [BC_UNDECIDED_ANGLE] = "angle",
                                        [BC_UNDECIDED_POLARIZATION] = "polarization",
@@ -68,11 +69,10 @@ const char *bc_wavelength_unit_word(bc_wavelength_unit unit)
 
 const char *bc_told_word(bc_told told)
 {
-    static const char *const word[] = {[BC_TOLD_NOT] = "not told",
-                                       [BC_TOLD_OPTION] = "by the option",
-                                       [BC_TOLD_HEADER] = "by the header",
-                                       [BC_TOLD_CELLS] = "by the % behind the numbers",
-                                       [BC_TOLD_VALUES] = "by the values"};
+    static const char *const word[] = {
+        [BC_TOLD_NOT] = "not told",         [BC_TOLD_OPTION] = "by the option",
+        [BC_TOLD_HEADER] = "by the header", [BC_TOLD_CELLS] = "by the % behind the numbers",
+        [BC_TOLD_VALUES] = "by the values", [BC_TOLD_WORDS] = "by the file's words"};
     return word[told];
 }
 

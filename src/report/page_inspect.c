@@ -63,6 +63,7 @@ static void add_verdict(bc_document *document, const bc_inspect_report *report)
     if (block != NULL)
         block->tone = tone[verdict];
     bc_document_cell(document, "%s", large[verdict]);
+    bc_add_beside(&words, report);
     if (report->lot != NULL)
         bc_add_lot_count(&words, report->lot);
     else

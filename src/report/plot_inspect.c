@@ -136,8 +136,10 @@ static void add_verdict(bc_chart *chart, const bc_inspect_report *report)
         end = strchr(run.data, '\n');
         if (end != NULL)
             *end = '\0';
-        bc_print(note->text, sizeof note->text, "Verdict: %s. %.400s",
-                 result->count == 0 ? "none, no callouts were given" : bc_conformity_word(result->verdict), run.data);
+        bc_print(note->text, sizeof note->text, "Verdict: %s%s%.330s%s. %.400s",
+                 result->count == 0 ? "none, no callouts were given" : bc_conformity_word(result->verdict),
+                 result->evidence.held == BC_HELD_NOT ? "" : ", held: ", result->evidence.text,
+                 bc_uncertainty_given(report) ? "" : " (no uncertainty of the measurement was given)", run.data);
     }
     bc_text_clear(&run);
 }

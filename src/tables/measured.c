@@ -91,8 +91,8 @@ static bc_status refuse_other_unit(const measured_table *table, const measured_p
                          "%s:%zu: %s: found a header that says %s, and --unit %s; expected one unit (leave --unit out, "
                          "or add --overrule where the header is wrong)",
                          table->path, told_in(points),
-                         bc_measured_place(table, &points->block, points->choice.place[0], where),
-                         names[meaning->unit], names[options->unit]);
+                         bc_measured_place(table, &points->block, points->choice.place[0], where), names[meaning->unit],
+                         names[options->unit]);
 }
 
 static bc_status tell_unit(const measured_table *table, const measured_points *points,

@@ -115,8 +115,7 @@ static bool is_any(const chooser *all, size_t place)
 static bool names(const chooser *all, size_t place, const bc_quantity *quantity)
 {
     const measured_meaning *meaning = &all->meaning[place];
-    return is_candidate(all, place) && meaning->names_quantity &&
-           (quantity == NULL || meaning->quantity == *quantity);
+    return is_candidate(all, place) && meaning->names_quantity && (quantity == NULL || meaning->quantity == *quantity);
 }
 
 /* How many candidates name the quantity (NULL: any); *place: the last of them. */
@@ -169,7 +168,8 @@ static bool looks_like_spectrum(const chooser *all, size_t place)
         if (value > 110.0)
             return false;
     }
-    return numbers > 1 && 5 * numbers >= 4 * filled && 3 * below <= numbers && steps + 1 < numbers && same + 1 < numbers;
+    return numbers > 1 && 5 * numbers >= 4 * filled && 3 * below <= numbers && steps + 1 < numbers &&
+           same + 1 < numbers;
 }
 
 /* Another column beside the one that names the quantity, which may as well be what was measured. */
@@ -299,9 +299,10 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
     char where[MEASURED_PLACE_SIZE];
     bc_measured_place(all->table, all->block, place, where);
     if (meaning->transformed != NULL && !all->options->signal)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: %s: found %s; expected reflectance or transmittance itself, in percent or as a fraction",
-                       all->table->path, told_in(all->block), where, meaning->transformed);
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "%s:%zu: %s: found %s; expected reflectance or transmittance itself, in percent or as a fraction",
+            all->table->path, told_in(all->block), where, meaning->transformed);
     if (meaning->about == ABOUT_OTHER && !all->options->signal && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found %s; expected a column of measured values (or --overrule, where its name is "

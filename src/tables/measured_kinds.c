@@ -30,8 +30,8 @@ static const kind others[] = {
 /* "0 %R line", "100 % T line", "base line". */
 static const char *line_kind(const measured_words *all)
 {
-    static const char *const line[] = {"line", NULL}, *const nought[] = {"0", "00", NULL}, *const whole[] = {"100", NULL},
-                      *const base[] = {"base", NULL};
+    static const char *const line[] = {"line", NULL}, *const nought[] = {"0", "00", NULL},
+                             *const whole[] = {"100", NULL}, *const base[] = {"base", NULL};
     if (!bc_measured_has_word(all, line))
         return NULL;
     return bc_measured_has_word(all, nought)  ? "a zero line"
@@ -63,14 +63,13 @@ const char *bc_measured_transformed(const measured_words *all)
         {"per mille", {"permille", "promille", "permil", NULL}},
         {"parts per million", {"ppm", NULL}},
         {"a difference",
-         {"delta", "difference", "diff", "differences", "change", "dr", "dt", "deltar", "deltat",
-          NULL}},
+         {"delta", "difference", "diff", "differences", "change", "dr", "dt", "deltar", "deltat", NULL}},
         {"a logarithm", {"log", "log10", "ln", "logarithm", NULL}},
         {"a ratio to a reference", {"ratio", "relative", "rel", "normalized", "normalised", NULL}},
         {"a derivative", {"derivative", "deriv", "slope", NULL}},
     };
-    static const char *const complement[] = {"100-r", "100-t", "100%-r", "100%-t", "(1-r", "(1-t", "100-%r", "100-%t",
-                                             NULL},
+    static const char *const complement[] = {"100-r", "100-t",  "100%-r", "100%-t", "(1-r",
+                                             "(1-t",  "100-%r", "100-%t", NULL},
                              *const difference[] = {"r-r", "t-t", "r1-r2", "r2-r1", NULL},
                              *const ratio[] = {"r/r", "t/t", "i/i0", "s/ref", NULL};
     for (size_t i = 0; i < sizeof made / sizeof made[0]; i++)
@@ -93,9 +92,9 @@ bool bc_measured_is_raw(const measured_words *all)
 bool bc_measured_is_aside(const measured_words *all)
 {
     static const char *const words[] = {
-        "no",     "nr",      "index",       "point",    "row",      "flag",   "status",  "gain",  "slit",
-        "lamp",   "speed",   "temperature", "temp",     "humidity", "time",   "date",    "energy", "detector",
-        "remark", "comment", "note",        "celsius",  "channel",  "filter", "integration", "aoi", "angle",
-        "polarization", "pol", "x",         "n",        "#",        NULL};
+        "no",           "nr",      "index",       "point",   "row",      "flag",   "status",      "gain",   "slit",
+        "lamp",         "speed",   "temperature", "temp",    "humidity", "time",   "date",        "energy", "detector",
+        "remark",       "comment", "note",        "celsius", "channel",  "filter", "integration", "aoi",    "angle",
+        "polarization", "pol",     "x",           "n",       "#",        NULL};
     return bc_measured_has_word(all, words);
 }

@@ -83,8 +83,9 @@ static double angle_unit(const char *at)
 /* Angles of something else than the incidence. */
 static bool is_other_angle(const measured_words *all)
 {
-    static const char *const other[] = {"azimuth", "wedge",   "cone",     "half",    "acceptance", "opening", "rotation",
-                                        "rotated", "polarizer", "polariser", "divergence", "prism", "slope", NULL};
+    static const char *const other[] = {"azimuth",    "wedge",    "cone",    "half",      "acceptance",
+                                        "opening",    "rotation", "rotated", "polarizer", "polariser",
+                                        "divergence", "prism",    "slope",   NULL};
     return bc_measured_has_word(all, other) || strstr(all->text, "polari") != NULL;
 }
 
@@ -127,16 +128,19 @@ static void look_for_angles(const measured_words *all, size_t line, statements *
 static bool read_polarization(const measured_words *all, bc_polarization *polarization)
 {
     static const char *const s[] = {"spol", "te", "rs", "ts", NULL}, *const p[] = {"ppol", "tm", "rp", "tp", NULL},
-                      *const none[] = {"unpolarized", "unpolarised", "depolarized", "depolarised", "nonpolarized", NULL},
-                      *const s_pieces[] = {"s-pol", "s pol", "s_pol", "pol s", "pol. s", "pol=s", "pol:s", NULL},
-                      *const p_pieces[] = {"p-pol", "p pol", "p_pol", "pol p", "pol. p", "pol=p", "pol:p", NULL};
+                             *const none[] = {"unpolarized", "unpolarised",  "depolarized",
+                                              "depolarised", "nonpolarized", NULL},
+                             *const s_pieces[] = {"s-pol", "s pol", "s_pol", "pol s", "pol. s", "pol=s", "pol:s", NULL},
+                             *const p_pieces[] = {"p-pol", "p pol", "p_pol", "pol p", "pol. p", "pol=p", "pol:p", NULL};
     bool is_s = bc_measured_has_word(all, s), is_p = bc_measured_has_word(all, p);
     const bool is_none = bc_measured_has_word(all, none);
     for (size_t i = 0; s_pieces[i] != NULL; i++) {
         const char *at = strstr(all->text, s_pieces[i]);
-        is_s = is_s || (at != NULL && (at == all->text || !is_letter(at[-1])) && !is_letter(s_pieces[i][0] == 's' ? '.' : at[strlen(s_pieces[i])]));
+        is_s = is_s || (at != NULL && (at == all->text || !is_letter(at[-1])) &&
+                        !is_letter(s_pieces[i][0] == 's' ? '.' : at[strlen(s_pieces[i])]));
         at = strstr(all->text, p_pieces[i]);
-        is_p = is_p || (at != NULL && (at == all->text || !is_letter(at[-1])) && !is_letter(p_pieces[i][0] == 'p' ? '.' : at[strlen(p_pieces[i])]));
+        is_p = is_p || (at != NULL && (at == all->text || !is_letter(at[-1])) &&
+                        !is_letter(p_pieces[i][0] == 'p' ? '.' : at[strlen(p_pieces[i])]));
     }
     if ((int)is_s + (int)is_p + (int)is_none != 1)
         return false;
@@ -154,7 +158,9 @@ bool bc_measured_says_polarization(const char *text, bc_polarization *polarizati
 /* "Polarization: s", and lines of words such as "s-polarized light". */
 static void look_for_polarization(const measured_words *all, bool header, size_t line, statements *out)
 {
-    static const char *const planes[] = {"s", "p", NULL}, *const s[] = {"s", NULL}, *const none[] = {"none", "mean", "off", "no", "random", NULL};
+    static const char *const planes[] = {"s", "p", NULL}, *const s[] = {"s", NULL}, *const none[] = {"none",   "mean",
+                                                                                                     "off",    "no",
+                                                                                                     "random", NULL};
     const char *named = strstr(all->text, "polari");
     bc_polarization polarization;
     if (read_polarization(all, &polarization)) {
@@ -175,11 +181,11 @@ static void look_for_polarization(const measured_words *all, bool header, size_t
 /* The part behind the name of a setting ("Mode: %T"), when it is one that says what was measured. */
 static const char *mode_value(const char *line)
 {
-    static const char *const keys[] = {"mode",     "data mode", "photometric mode", "measuring mode", "measurement mode",
-                                       "quantity", "ordinate",  "y",                "y axis",         "yaxis",
-                                       "y-axis",   "y unit",    "yunits",           "y units",        "data type",
-                                       "scan mode", "measurement", "measurement type", "ordinate mode", "y mode",
-                                       "display", "type", "function", NULL};
+    static const char *const keys[] = {
+        "mode",          "data mode", "photometric mode", "measuring mode", "measurement mode", "quantity",
+        "ordinate",      "y",         "y axis",           "yaxis",          "y-axis",           "y unit",
+        "yunits",        "y units",   "data type",        "scan mode",      "measurement",      "measurement type",
+        "ordinate mode", "y mode",    "display",          "type",           "function",         NULL};
     measured_words all;
     bc_measured_take_words(line, &all);
     const char *text = all.text + strspn(all.text, "# \t\"");
@@ -277,7 +283,8 @@ static void look_around(lookout *all)
     for (size_t b = 0; b < table->blocks && table->block[b].from < here->from; b++)
         before = table->block[b].to;
     for (size_t line = 0; line < table->lines->count; line++) {
-        const bool ahead = line < table->block[0].from, own = line >= before && line < here->from, behind = line >= last;
+        const bool ahead = line < table->block[0].from, own = line >= before && line < here->from,
+                   behind = line >= last;
         if (table->kind[line] == KIND_BLANK || table->kind[line] == KIND_ROW || line == here->header ||
             line == here->units || !(ahead || own || behind))
             continue;
@@ -414,9 +421,9 @@ static bc_status settle_quantity(lookout *all, bc_measured_file *file, bc_error 
                        all->transformed);
     if (asked != NULL && which->count > 0 && !says(which, (double)*asked) && !meaning->names_quantity) {
         file->overruled = true;
-        return all->options->overrule ? BC_OK
-                                      : fail_quantity(all, &which->said[0],
-                                                      *asked == BC_R ? "--quantity R" : "--quantity T", error);
+        return all->options->overrule
+                   ? BC_OK
+                   : fail_quantity(all, &which->said[0], *asked == BC_R ? "--quantity R" : "--quantity T", error);
     }
     if (meaning->names_quantity) {
         const bool against = all->mode.count > 0 && !says(&all->mode, (double)meaning->quantity);

@@ -102,7 +102,7 @@ typedef struct measured_meaning {
     bool names_quantity;
     bc_measured_unit unit;
     bc_wavelength_unit wavelength_unit;
-    bool names_wavelength; /* by a word, not by its unit alone */
+    bool names_wavelength;   /* by a word, not by its unit alone */
     const char *other;       /* of ABOUT_OTHER: "a limit" */
     const char *transformed; /* "decibels"; NULL: the values are R or T themselves */
 } measured_meaning;

@@ -168,10 +168,10 @@ measured_meaning bc_measured_meaning(const char *header, const char *units)
     meaning.names_wavelength = bc_measured_has_word(&all, wavelength_words);
     meaning.wavelength_unit = bc_measured_has_word(&all, nm_words)   ? BC_WAVELENGTH_NM
                               : bc_measured_has_word(&all, um_words) ? BC_WAVELENGTH_UM
-                                                         : BC_WAVELENGTH_UNTOLD;
+                                                                     : BC_WAVELENGTH_UNTOLD;
     meaning.unit = bc_measured_has_word(&all, percent_words)    ? BC_UNIT_PERCENT
                    : bc_measured_has_word(&all, fraction_words) ? BC_UNIT_FRACTION
-                                                    : BC_UNIT_UNTOLD;
+                                                                : BC_UNIT_UNTOLD;
     meaning.names_quantity = bc_measured_find_quantity(&all, &meaning.quantity);
     meaning.transformed = bc_measured_transformed(&all);
     if (bc_measured_has_word(&all, other_axis_words) || has_piece(&all, other_axis_pieces))

@@ -135,20 +135,23 @@ START_TEST(inspect_reports_what_it_says)
     free(page.text);
     /* A lot: every file that was measured. */
     write_scan("other.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 4 --quiet");
-    text = expect(1, NULL, "inspect scan.csv other.csv --stack stack.csv --callouts callouts.csv --report lot.html");
+    text = expect(1, NULL,
+                  "inspect scan.csv other.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.02 "
+                  "--report lot.html");
     page = markup_read(content("lot.html"));
     expect_numbers_of(text.out, page.text);
     expect_sum_of("scan.csv", page.text);
     expect_sum_of("other.csv", page.text);
     free(page.text);
-    expect(1, NULL, INSPECT " --report again.html --report again.pdf");
-    expect(1, NULL, INSPECT " --report twice.html --report twice.pdf");
+    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --report again.html --report again.pdf");
+    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --report twice.html --report twice.pdf");
     expect_same_files("again.html", "twice.html");
     expect_same_files("again.pdf", "twice.pdf");
-    expect(2, "found the same file for --report and for --next-stack", INSPECT " --next-stack x.html --report x.html");
+    expect(2, "found the same file for --report and for --next-stack",
+           INSPECT " --uncertainty-percent 0.02 --next-stack x.html --report x.html");
     scratch_write("scan.html", content("scan.csv"));
     expect(2, "scan.html: found one of the inputs",
-           "inspect scan.html --stack stack.csv --callouts callouts.csv --report scan.html");
+           "inspect scan.html --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.02 --report scan.html");
     expect(2, "expected --report FILE beside it", INSPECT " --date 2026-11-25");
 }
 END_TEST

@@ -52,6 +52,12 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
 /* How the columns of a file were read; how it is taken to have been measured. */
 void bc_add_source(bc_text *lines, const bc_witness_source *source);
 void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
+/* Whether an uncertainty of the measurement was given, by option or column. */
+bool bc_uncertainty_given(const bc_inspect_report *report);
+/* What stands beside the verdict: why it is held or unexplained, copies that do not count, no uncertainty. */
+void bc_add_beside(bc_text *lines, const bc_inspect_report *report);
+/* How angle and polarization are known, and what was overruled. */
+void bc_add_known(bc_text *lines, const bc_inspect_report *report);
 /* Each callout of one witness, what the columns mean, and what was done to the values. Release a table by writing it.
  */
 void bc_fill_judged(const bc_inspect_report *report, const bc_inspect_result *result, bc_table *table);
