@@ -5,9 +5,13 @@
 #include "print.h"
 #include <math.h>
 
-/* The last step that proves anything of coatings; NULL: there is none. */
-static const bc_proof_step *last_proved(const bc_proof *proof)
+/* The largest number of layers whose best design is known within 1 %, else the largest of which anything is proved;
+ * NULL: there is none. */
+static const bc_proof_step *chief_step(const bc_proof *proof)
 {
+    for (size_t s = proof->steps; s-- > 1;)
+        if (proof->step[s].within)
+            return &proof->step[s];
     for (size_t s = proof->steps; s-- > 1;)
         if (proof->step[s].limit_used_at_least > 0.0)
             return &proof->step[s];
@@ -34,13 +38,34 @@ static void add_subject(bc_text *words, const bc_proof *proof, size_t layers, do
                     minimum_nm);
 }
 
+/* Of more layers than that, how far it came. */
+static void add_further(bc_text *words, const bc_proof *proof, const bc_proof_step *chief)
+{
+    const bc_proof_step *last = &proof->step[proof->steps - 1];
+    char used[BC_PRINTED_SIZE];
+    if (last == chief)
+        return;
+    if (chief != NULL)
+        bc_text_add(words, " ");
+    if (last->limit_used_at_least > 0.0) {
+        print_down(used, last->limit_used_at_least);
+        bc_text_add(words, "None of up to %zu layers uses less than %s: proved; the best one known uses ", last->layers,
+                    used);
+        bc_print_used(used, last->best.limit_used);
+        bc_text_add(words, "%s, and no nearer bound is proved: %s.", used, proof->reason);
+    } else {
+        bc_text_add(words, "Nothing is proved of %zu layer%s: %s.", last->layers, last->layers == 1 ? "" : "s",
+                    proof->reason);
+    }
+}
+
 void bc_add_proof(bc_text *words, const bc_proof *proof, double minimum_nm)
 {
     const bc_proof_step *step;
     char used[BC_PRINTED_SIZE];
     if (proof == NULL || proof->steps < 2)
         return;
-    step = last_proved(proof);
+    step = chief_step(proof);
     if (step != NULL) {
         print_down(used, step->limit_used_at_least);
         add_subject(words, proof, step->layers, minimum_nm);
@@ -51,15 +76,12 @@ void bc_add_proof(bc_text *words, const bc_proof *proof, double minimum_nm)
         bc_text_add(words, " The best one known uses %s", used);
         if (step->within)
             bc_text_add(words, ": within 1 %% of the best of them.");
+        else if (step->layers + 1 == proof->steps)
+            bc_text_add(words, "; no nearer bound is proved: %s.", proof->reason);
         else
-            bc_text_add(words, step->layers + 1 == proof->steps ? "; no nearer bound is proved: %s." : ".",
-                        proof->reason);
+            bc_text_add(words, ".");
     }
-    if (step == NULL || step->layers + 1 < proof->steps) {
-        const size_t layers = proof->step[proof->steps - 1].layers;
-        bc_text_add(words, "%sNothing is proved of %zu layer%s: %s.", step == NULL ? "" : " ", layers,
-                    layers == 1 ? "" : "s", proof->reason);
-    }
+    add_further(words, proof, step);
 }
 
 const char *bc_proof_note(const bc_proof *proof, size_t layers, double limit_used)
@@ -92,10 +114,10 @@ void bc_proof_json(bc_json *json, const bc_proof *proof, double minimum_nm)
 {
     const bc_proof_step *step;
     double boxes = 0.0;
-    cJSON *object;
+    cJSON *object, *steps;
     if (proof == NULL)
         return;
-    step = last_proved(proof);
+    step = chief_step(proof);
     if (step == NULL)
         step = &proof->step[0];
     for (size_t s = 0; s < proof->steps; s++)
@@ -111,4 +133,12 @@ void bc_proof_json(bc_json *json, const bc_proof *proof, double minimum_nm)
     bc_json_number(json, object, "boxes", boxes, 15);
     bc_json_bool(json, object, "stopped", proof->stopped);
     bc_json_string(json, object, "reason", proof->reason);
+    steps = bc_json_array(json, object, "steps");
+    for (size_t s = 0; s < proof->steps; s++) {
+        cJSON *row = bc_json_object(json, steps, NULL);
+        bc_json_number(json, row, "layers", (double)proof->step[s].layers, 15);
+        bc_json_number(json, row, "limit_used_at_least", proof->step[s].limit_used_at_least, 12);
+        bc_json_number(json, row, "limit_used_best_known", proof->step[s].best.limit_used, 12);
+        bc_json_number(json, row, "boxes", proof->step[s].boxes, 15);
+    }
 }

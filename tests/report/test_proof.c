@@ -64,9 +64,15 @@ START_TEST(an_early_end_is_said)
     p.step[3].limit_used_at_least = 0.25;
     expect_words(
         &p.proof, 8.0,
-        "No stack of up to 3 layers of these materials, up to 650 nm thick in all and without a layer thinner "
-        "than 8 nm, uses less than 0.25 of the limits: proved. The best one known uses 0.480; no nearer bound is "
-        "proved: the proof was ended after 32 boxes of thicknesses.");
+        "No single layer of these materials, up to 650 nm thick and no thinner than 8 nm, uses less than 2.979 "
+        "of the limits: proved. None of them meets the callouts. The best one known uses 3.010: within 1 % of "
+        "the best of them. None of up to 3 layers uses less than 0.25: proved; the best one known uses 0.480, "
+        "and no nearer bound is proved: the proof was ended after 32 boxes of thicknesses.");
+    p.step[1].within = false;
+    expect_words(&p.proof, 8.0,
+                 "No stack of up to 3 layers of these materials, up to 650 nm thick in all and without a layer thinner "
+                 "than 8 nm, uses less than 0.25 of the limits: proved. The best one known uses 0.480; no nearer bound "
+                 "is proved: the proof was ended after 32 boxes of thicknesses.");
     p.step[3].limit_used_at_least = 0.0;
     p.step[2].limit_used_at_least = 1.5;
     expect_words(
