@@ -28,6 +28,10 @@ BC_API_BEGIN
 /* Of a limit: no bound is looked for that is nearer to the best limit_used than this. */
 #define BC_PROOF_NEGLIGIBLE 0.001
 
+/* What a proof that nobody asked for may take (most_work): for each number of layers some three
+ * seconds on two processors. */
+#define BC_PROOF_WORK 1e9
+
 typedef struct bc_proof_options {
     size_t layers;   /* prove for up to so many, <= BC_PROOF_MOST_LAYERS */
     double total_nm; /* and up to so much in all; 0: bc_proof_total_nm() */
@@ -64,6 +68,17 @@ typedef struct bc_proof {
  * bc_proof_clear(). */
 bc_status bc_prove(const bc_design_problem *problem, const bc_proof_options *options, bc_proof *proof, bc_error *error);
 void bc_proof_clear(bc_proof *proof);
+
+/* bc_prove() after a bc_draft() of the same problem, with what that found as designs known. Better designs of few
+ * layers that the proof finds become rungs (and candidates) of the draft, which then chooses anew by its aim; not where
+ * the draft's start has fixed layers. Returns the number of rungs taken over in *taken (may be NULL). `options->known`
+ * and `rung` are ignored. */
+bc_status bc_draft_prove(const bc_design_problem *problem, const bc_draft_options *drafted,
+                         const bc_proof_options *options, bc_draft_result *draft, bc_proof *proof, size_t *taken,
+                         bc_error *error);
+
+/* Whether a design of so many layers that uses so much is proved to be within 1 % of the best with up to so many. */
+bool bc_proof_within(const bc_proof *proof, size_t layers, double limit_used);
 
 /* The total that bc_prove() looks up to by itself: the problem's own limit, or the longest wavelength asked about where
  * that is less (few layers are no better when they are thicker, as a rule: common practice, no source). */

@@ -9,7 +9,7 @@
  * by runs of another seed, by the design that is offered with them.
  */
 #include <bloomcoat/chamber.h>
-#include <bloomcoat/draft.h>
+#include <bloomcoat/proof.h>
 #include <bloomcoat/yield.h>
 
 BC_API_BEGIN
@@ -55,7 +55,8 @@ typedef struct bc_quote_request {
     unsigned long seed;
     double effort; /* 1: ten seconds or so; the search, and the number of exceptions looked at, grow with it */
     size_t threads;
-    bc_progress progress; /* may be NULL */
+    const bc_proof_options *proof; /* what to prove of few layers; NULL: nothing */
+    bc_progress progress;          /* may be NULL */
     void *progress_context;
 } bc_quote_request;
 
@@ -136,8 +137,9 @@ typedef struct bc_quote_result {
     size_t parts_per_load; /* 0: not known */
     bc_residue residue;
     bc_material_limit materials;
-    size_t runs;  /* runs behind an option's yield */
-    bool stopped; /* the progress asked for it: what came after is left out */
+    size_t runs;    /* runs behind an option's yield */
+    bc_proof proof; /* steps 0: none was asked for */
+    bool stopped;   /* the progress asked for it: what came after is left out */
 } bc_quote_result;
 
 /* BC_ERROR_INPUT when every layer is refused, or when bc_draft() or bc_yield() would say so. The result points into the

@@ -13,6 +13,7 @@
 #include <bloomcoat/inspect.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/measured.h>
+#include <bloomcoat/proof.h>
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
@@ -99,6 +100,7 @@ typedef struct bc_design_report {
     bc_check_report check;          /* the stack that was found; stack_path: where it started, NULL for from nothing */
     const bc_draft_result *draft;   /* NULL for refine */
     const bc_robust_result *robust; /* NULL when no process was given */
+    const bc_proof *proof;          /* of draft; NULL when nothing was to be proved */
     bc_stop stop;
     unsigned long seed; /* of draft, with its effort */
     double effort;

@@ -4,6 +4,7 @@
 #include "design.h"
 #include "plot.h"
 #include "progress.h"
+#include "proof.h"
 #include <float.h>
 #include <stdlib.h>
 
@@ -94,10 +95,22 @@ static bc_status choose_robust(cli_session *session, const bc_design_problem *pr
     return bc_robust(problem, &session->process, drafted, &wanted, robust, error);
 }
 
+/* How much better than what was found a stack of few layers can be at all. */
+static bc_status prove(cli_session *session, const bc_design_problem *problem, const bc_draft_options *drafted,
+                       cli_proof *wanted, bc_draft_result *result, bc_proof *proof, bc_error *error)
+{
+    bc_proof_options options = cli_proof_options(wanted, session, result->looked_at, drafted->threads);
+    bc_status status;
+    status = bc_draft_prove(problem, drafted, &options, result, proof, NULL, error);
+    cli_progress_end();
+    return status;
+}
+
 static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options, size_t runs,
-                        bool *met, bc_error *error)
+                        cli_proof *wanted, bool *met, bc_error *error)
 {
     cli_progress progress;
+    bc_proof proof = {0};
     bc_draft_result result = {0};
     bc_design_report report = {.seed = options->seed, .effort = options->effort};
     bc_robust_result robust = {0};
@@ -109,12 +122,15 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
     status = bc_draft(problem, options, &result, error);
     cli_progress_end();
     options->progress_context = NULL;
+    if (status == BC_OK && cli_proof_layers(wanted, result.looked_at) > 0)
+        status = prove(session, problem, options, wanted, &result, &proof, error);
     if (status == BC_OK && session->process_path != NULL)
         status = choose_robust(session, problem, options, runs, &result, &robust, error);
     if (status == BC_OK) {
         stack = session->process_path != NULL ? &robust.stack : &result.rung[result.chosen].stack;
         report.draft = &result;
         report.robust = session->process_path != NULL ? &robust : NULL;
+        report.proof = proof.steps > 0 ? &proof : NULL;
         report.stop = result.stop;
         report.thin_layers = options->start == NULL ? 0 : cli_thin_layers(options->start, problem->minimum_nm);
         if (options->start != NULL) /* the file is written in the order of the start's */
@@ -122,6 +138,7 @@ static bc_status search(cli_session *session, const bc_design_problem *problem, 
         status = cli_write_design(session, problem, stack, &report, met, error);
     }
     bc_robust_result_clear(&robust);
+    bc_proof_clear(&proof);
     bc_draft_result_clear(&result);
     return status;
 }
@@ -134,7 +151,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_draft_options options = {.seed = 1, .effort = 1.0, .start = start};
     bc_medium *layers = NULL;
     size_t runs;
+    cli_proof wanted;
     bc_status status = read_search(session->arguments, &problem, &options, error);
+    if (status == BC_OK)
+        status = cli_read_proof(session->arguments, 3, &wanted, error);
     if (status == BC_OK)
         status = read_runs(session->arguments, &runs, error);
     if (status == BC_OK && start != NULL)
@@ -154,7 +174,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = search(session, &problem, &options, runs, met, error);
+        status = search(session, &problem, &options, runs, &wanted, met, error);
     free(layers);
     return status;
 }
@@ -179,6 +199,7 @@ static const cli_option options_table[] = {
     {"effort", "X", false,
      "4 searches about four times as long (default 1, which ends after some ten minutes at most with two processors)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    CLI_OPTIONS_PROOF,
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,

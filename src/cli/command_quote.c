@@ -6,6 +6,7 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
+#include "proof.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -18,6 +19,8 @@ typedef struct papers {
     bc_design_problem problem;
     bc_medium *layers, *other_layer, *other_glass;
     bc_quote_request request;
+    cli_proof wanted;
+    bc_proof_options proof;
 } papers;
 
 static void papers_close(papers *p)
@@ -166,6 +169,9 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     p->request.problem = &p->problem;
     p->request.progress = cli_progress_step;
     p->request.progress_context = &progress;
+    p->proof = cli_proof_options(&p->wanted, session, p->problem.max_layers, p->request.threads);
+    if (p->proof.layers > 0)
+        p->request.proof = &p->proof;
     cli_progress_start(&progress, session->quiet);
     status = bc_quote(&p->request, result, error);
     cli_progress_end();
@@ -213,6 +219,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_quote_result result = {0};
     bc_status status = read_amounts(session->arguments, &p, error);
     if (status == BC_OK)
+        status = cli_read_proof(session->arguments, 4, &p.wanted, error);
+    if (status == BC_OK)
         status = read_shop(session, &p, error);
     if (status == BC_OK)
         status = read_problem(session, &p, error);
@@ -253,6 +261,7 @@ static const cli_option options_table[] = {
     {"seed", "N", false, "of the search and the runs; the same seed gives the same bytes (default 1)"},
     {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    CLI_OPTIONS_PROOF,
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,

@@ -42,6 +42,11 @@ static double seconds_since(const struct timespec *then)
     return (double)(now.tv_sec - then->tv_sec) + 1e-9 * (double)(now.tv_nsec - then->tv_nsec);
 }
 
+double cli_progress_seconds(const cli_progress *progress)
+{
+    return seconds_since(&progress->start);
+}
+
 void cli_progress_start(cli_progress *progress, bool quiet)
 {
     *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO), .told = "limit_used"};

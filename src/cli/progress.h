@@ -18,6 +18,7 @@ typedef struct cli_progress {
 /* From here on an interrupt (SIGINT, SIGTERM or SIGHUP) ends the program at once, with its message and exit code. */
 void cli_interrupts_prepare(void);
 void cli_progress_start(cli_progress *progress, bool quiet);
+double cli_progress_seconds(const cli_progress *progress); /* since then */
 /* A bc_progress that never asks to stop; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);
 /* Take the line away again. */

@@ -2,6 +2,7 @@
 #include "internal/curved.h"
 #include "internal/numbers.h"
 #include "internal/parts.h"
+#include "internal/proof_words.h"
 #include "internal/table.h"
 #include <math.h>
 
@@ -28,8 +29,8 @@ static const char *stop_sentence(bc_stop stop)
 
 static void ladder_text(const bc_design_report *report, bc_text *out)
 {
-    static const char *const heading[] = {"layers", "total nm", "limit_used", ""};
-    bc_table table = {.columns = 4, .right = {true, true, true, false}, .indent = 2};
+    static const char *const heading[] = {"layers", "total nm", "limit_used", "", ""};
+    bc_table table = {.columns = 5, .right = {true, true, true, false, false}, .indent = 2};
     if (!is_draft(report))
         return;
     bc_table_row(&table);
@@ -44,6 +45,9 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
         bc_table_cell(&table, 2, "%s", used);
         if (i == report->draft->chosen)
             bc_table_cell(&table, 3, report->robust == NULL ? "<- chosen" : "<- sharpest");
+        bc_table_cell(
+            &table, 4, "%s",
+            bc_proof_note(report->proof, report->draft->rung[i].stack.layers, report->draft->rung[i].limit_used));
     }
     bc_text_add(out, "Ladder (the best found with each number of layers that improves on fewer):\n");
     bc_table_write(&table, out);
@@ -141,6 +145,11 @@ static void robust_words(const bc_design_report *report, bc_text *words)
         100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
 
+static void proof_words(const bc_design_report *report, bc_text *words)
+{
+    bc_add_proof(words, report->proof, report->minimum_nm);
+}
+
 /* Write what a function of words has to say, if anything, wrapped. */
 static void wrapped(const bc_design_report *report, void (*say)(const bc_design_report *, bc_text *), bc_text *out)
 {
@@ -210,6 +219,7 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
         wrapped(report, robust_words, out);
         wrapped(report, outer_words, out);
         wrapped(report, alternative_words, out);
+        wrapped(report, proof_words, out);
     }
     work_text(report, out);
     bc_text_add(out, "\n");
@@ -276,6 +286,9 @@ static void ladder_json(const bc_design_report *report, bc_json *json)
         bc_json_number(json, row, "total_nm", report->draft->rung[i].total_nm, 15);
         bc_json_number(json, row, "limit_used", report->draft->rung[i].limit_used, 12);
         bc_json_bool(json, row, "chosen", i == report->draft->chosen);
+        bc_json_bool(json, row, "best_possible",
+                     bc_proof_note(report->proof, report->draft->rung[i].stack.layers,
+                                   report->draft->rung[i].limit_used)[0] != '\0');
     }
 }
 
@@ -293,6 +306,7 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
         ladder_json(report, &json);
         search_json(report->draft, &json);
         robust_json(report->robust, &json);
+        bc_proof_json(&json, report->proof, report->minimum_nm);
     } else {
         bc_json_number(&json, json.root, "limit_used_before", report->limit_used_before, 12);
     }

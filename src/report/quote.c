@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
+#include "internal/proof_words.h"
 #include "internal/quote_words.h"
 #include "internal/table.h"
 #include <math.h>
@@ -135,6 +136,7 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
     stack_text(&result->option[result->recommended].stack, 0, out);
     loads_text(report, out);
     bc_text_add(out, "\n");
+    section_text("Proved", bc_add_proved, report, out);
     section_text("Reasons", bc_add_reasons, report, out);
     exceptions_text(report, out);
     section_text("Materials", bc_add_remarks, report, out);
@@ -175,6 +177,8 @@ static void options_json(const bc_quote_report *report, bc_json *json)
         bc_json_number(json, row, "hours", option->hours, 12);
         bc_json_number(json, row, "loads_expected", option->loads_expected, 12);
         bc_json_bool(json, row, "recommended", o == result->recommended);
+        bc_json_bool(json, row, "best_possible",
+                     bc_proof_note(&result->proof, option->stack.layers, option->limit_used)[0] != '\0');
         stack_json(&option->stack, row, json);
     }
 }
@@ -279,6 +283,7 @@ bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_e
     for (size_t e = 0; e < result->exceptions; e++)
         exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, &json);
     section_json("reasons", bc_add_reasons, report, &json);
+    bc_proof_json(&json, result->proof.steps > 0 ? &result->proof : NULL, report->request->problem->minimum_nm);
     residue_json(&result->residue, &json);
     section_json("materials", bc_add_remarks, report, &json);
     refused_json(result, &json);

@@ -150,6 +150,11 @@ bc_status bc_options_find(const bc_quote_request *request, const bc_design_probl
                                       .progress_context = &to};
     bc_draft_result draft;
     bc_status status = bc_draft(problem, &options, &draft, error);
+    if (status == BC_OK && request->proof != NULL && !to.stopped) {
+        status = bc_draft_prove(problem, &options, request->proof, &draft, &result->proof, NULL, error);
+        if (status != BC_OK)
+            bc_draft_result_clear(&draft);
+    }
     if (status != BC_OK)
         return status;
     result->stopped = to.stopped;

@@ -178,5 +178,6 @@ void bc_quote_result_clear(bc_quote_result *result)
     free(result->remark);
     free(result->layer);
     bc_check_result_clear(&result->check);
+    bc_proof_clear(&result->proof);
     memset(result, 0, sizeof *result);
 }

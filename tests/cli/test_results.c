@@ -105,6 +105,34 @@ START_TEST(check_in_json)
 }
 END_TEST
 
+#define DRAFT_FEW "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.1"
+
+/* A bound that is proved, asked for by name, by default and not at all. */
+START_TEST(a_draft_proves_a_bound)
+{
+    cJSON *by_default, *up_to_two, *none;
+    const cJSON *proved;
+    write_inputs();
+    by_default = parse(expect(0, NULL, DRAFT_FEW " --json").out);
+    up_to_two = parse(expect(0, NULL, DRAFT_FEW " --prove 2 --seconds 500 --json").out);
+    none = parse(expect(0, NULL, DRAFT_FEW " --prove 0 --json").out);
+    proved = cJSON_GetObjectItem(up_to_two, "proved");
+    ck_assert_double_eq(number_of(proved, "layers"), 2.0);
+    ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(proved, "within_1_percent")));
+    ck_assert_double_le(number_of(proved, "limit_used_at_least"), number_of(proved, "limit_used_best_known"));
+    ck_assert_double_ge(number_of(proved, "limit_used_at_least"), 0.98 * number_of(proved, "limit_used_best_known"));
+    proved = cJSON_GetObjectItem(by_default, "proved");
+    ck_assert_double_ge(number_of(proved, "layers"), 1.0);
+    ck_assert_double_le(number_of(proved, "limit_used_at_least"), number_of(by_default, "limit_used"));
+    ck_assert_ptr_null(cJSON_GetObjectItem(none, "proved"));
+    cJSON_Delete(by_default);
+    cJSON_Delete(up_to_two);
+    cJSON_Delete(none);
+    expect(2, "expected up to how many layers is to be proved", DRAFT_FEW " --seconds 3");
+    expect(2, "--prove", DRAFT_FEW " --prove 9");
+}
+END_TEST
+
 #define DRAFT "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.3"
 
 START_TEST(draft_is_read_back_to_the_same_figures)
@@ -202,6 +230,7 @@ Suite *results_suite(void)
     tcase_add_test(tcase, check_judges);
     tcase_add_test(tcase, check_in_json);
     tcase_add_test(tcase, draft_is_read_back_to_the_same_figures);
+    tcase_add_test(tcase, a_draft_proves_a_bound);
     tcase_add_test(tcase, draft_repeats_itself);
     tcase_add_test(tcase, draft_puts_each_thing_in_its_place);
     tcase_add_test(tcase, draft_from_a_start_keeps_what_is_fixed);

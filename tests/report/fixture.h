@@ -62,6 +62,7 @@ Suite *page_suite(void);
 Suite *page_inspect_suite(void);
 Suite *writers_suite(void);
 Suite *quote_suite(void);
+Suite *proof_words_suite(void);
 Suite *circumstances_suite(void);
 Suite *yield_suite(void);
 

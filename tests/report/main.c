@@ -26,6 +26,7 @@ int main(void)
     srunner_add_suite(runner, page_inspect_suite());
     srunner_add_suite(runner, writers_suite());
     srunner_add_suite(runner, quote_suite());
+    srunner_add_suite(runner, proof_words_suite());
     srunner_add_suite(runner, circumstances_suite());
     srunner_add_suite(runner, yield_suite());
     srunner_run_all(runner, CK_ENV);

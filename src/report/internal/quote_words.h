@@ -20,6 +20,8 @@ const char *bc_exception_word(bc_exception_kind kind);
 
 void bc_add_why(bc_text *out, const bc_quote_report *report);
 void bc_add_reasons(bc_text *out, const bc_quote_report *report);
+/* Which options are proved to be the best possible, and that no others do better. */
+void bc_add_proved(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
 
