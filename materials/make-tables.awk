@@ -18,7 +18,7 @@ BEGIN {
     K_RELATIVE = 2e-3
     CHECK_TOLERANCE = 1e-6 # check_n is given to six decimals
     SAMPLES = 12           # per interval
-    AFTER_NM = 1           # k has fallen to zero this far beyond its range
+    FADE = 0.15            # an exponential k falls smoothly to zero over this share of the wavelength where it ends
     MAX_ROWS = 2000
     SPLITS = split("1000 500 200 100 50 20 10 5 2 1 0.5 0.25", STEP, " ")
     COLUMNS = split("name kind formula coefficients from_um to_um k_formula k_coefficients k_from_um k_to_um k_note " \
@@ -49,6 +49,7 @@ function set_formulas() {
     K_COUNT["constant"] = 1
     K_COUNT["exp_energy"] = 2
     K_COUNT["exp_wavelength"] = 2
+    K_COUNT["table"] = 0 # any number of pairs
 }
 
 # ---- reading
@@ -140,20 +141,27 @@ function read_row(    count, cell, i) {
     check_index()
 }
 
-function read_k() {
+function read_k(    i) {
     k_formula = value["k_formula"]
     if (!(k_formula in K_COUNT))
         fail("k_formula", k_formula, "zero, constant, exp_energy or exp_wavelength")
-    if (read_numbers("k_coefficients", kc) != K_COUNT[k_formula])
-        fail("k_coefficients", value["k_coefficients"], K_COUNT[k_formula] " numbers for " k_formula)
+    k_count = read_numbers("k_coefficients", kc)
+    if (k_formula == "table" ? k_count < 4 || k_count % 2 != 0 : k_count != K_COUNT[k_formula])
+        fail("k_coefficients", value["k_coefficients"], (k_formula == "table" ? "two pairs or more" : K_COUNT[k_formula] " numbers") " for " k_formula)
     k_from = from
-    k_to = to
+    k_to = k_end = to
     if (k_formula == "zero")
         return
     k_from = nm_of("k_from_um")
     k_to = nm_of("k_to_um")
     if (k_from < from || k_to > to || k_from >= k_to)
         fail("k_to_um", value["k_from_um"] " to " value["k_to_um"], "a range within from_um to to_um")
+    k_end = k_to
+    if (k_formula ~ /^exp_/)
+        k_end = smallest(to, int(k_to * (1 + FADE) + 0.5))
+    for (i = 3; k_formula == "table" && i < k_count; i += 2)
+        if (kc[i] <= kc[i - 2])
+            fail("k_coefficients", kc[i], "wavelengths that rise")
 }
 
 function check_index(    found) {
@@ -192,12 +200,34 @@ function index_at(nm,    L, L2, sum, i, b, pole) {
     return formula == "power" ? sum : sqrt(sum)
 }
 
+# Straight between the published pairs: only rows between them that n asks for are made by it.
+function k_between(um,    i, t) {
+    for (i = 3; i < k_count - 1 && kc[i] < um; i += 2)
+        ;
+    t = (um - kc[i - 2]) / (kc[i] - kc[i - 2])
+    if (t < 1e-9) # a published wavelength, but for the binary fraction
+        return kc[i - 1]
+    if (t > 1 - 1e-9)
+        return kc[i + 1]
+    return kc[i - 1] + t * (kc[i + 1] - kc[i - 1])
+}
+
+# 1 up to k_to, then smoothly down to 0 at the wavelength where FADE ends.
+function fade(nm,    x) {
+    if (nm <= k_to)
+        return 1
+    x = (nm / k_to - 1) / FADE
+    return x >= 1 ? 0 : 1 - x * x * (3 - 2 * x)
+}
+
 function k_at(nm) {
-    if (k_formula == "zero" || nm < k_from || nm > k_to)
+    if (k_formula == "zero" || nm < k_from || nm > k_end)
         return 0
     if (k_formula == "constant")
         return kc[1]
-    return exp(kc[1] + kc[2] * (k_formula == "exp_energy" ? 1239.84 / nm : nm / 1000))
+    if (k_formula == "table")
+        return k_between(nm / 1000)
+    return fade(nm) * exp(kc[1] + kc[2] * (k_formula == "exp_energy" ? 1239.84 / nm : nm / 1000))
 }
 
 # ---- choosing the rows
@@ -258,14 +288,13 @@ function interpolate(y, slope, i, t,    h, rise) {
         + t * (h * (slope[i] + slope[i + 1]) - 2 * rise)))
 }
 
-function misses(i,    j, t, nm, true_k, jump) {
-    jump = k_formula != "zero" && (x[i] == k_to || x[i + 1] == k_from)
+function misses(i,    j, t, nm, true_k) {
     for (j = 1; j < SAMPLES; j++) {
         t = j / SAMPLES
         nm = x[i] + t * (x[i + 1] - x[i])
         if (magnitude(interpolate(n, n_slope, i, t) - index_at(nm)) > N_TOLERANCE)
             return 1
-        if (jump)
+        if (k_formula == "table") # which says nothing between its pairs
             continue
         true_k = k_at(nm)
         if (magnitude(interpolate(k, k_slope, i, t) - true_k) > K_TOLERANCE + K_RELATIVE * true_k)
@@ -294,15 +323,16 @@ function split_point(a, b,    middle, i, nm) {
     fail("coefficients", value["coefficients"], "an index smooth enough for steps of " STEP[SPLITS] " nm near " middle " nm")
 }
 
-# The ends, both sides of the jumps of k, and the lines F, d and C that a glass's code is made from.
-function put_first_rows() {
+# The ends, those of k and its published pairs, and the lines F, d and C that a glass's code is made from.
+function put_first_rows(    i) {
     rows = 0
     put_row(from)
     put_row(to)
-    put_row(k_from - AFTER_NM)
     put_row(k_from)
     put_row(k_to)
-    put_row(k_to + AFTER_NM)
+    put_row(k_end)
+    for (i = 1; k_formula == "table" && i < k_count; i += 2)
+        put_row(int(kc[i] * 1e6 + 0.5) / 1000)
     if (value["name"] ~ /^[0-9][0-9][0-9][0-9][0-9][0-9]$/) {
         put_row(486.133)
         put_row(587.562)
@@ -333,9 +363,13 @@ function k_words(    text) {
         text = "0 over the whole table (absorption is not modelled)"
     else if (k_formula == "constant")
         text = value["k_coefficients"] " from " value["k_from_um"] " to " value["k_to_um"] " um"
+    else if (k_formula == "table")
+        text = "published values in the rows below, from " value["k_from_um"] " to " value["k_to_um"] " um"
     else
         text = K_TEXT[k_formula] " " value["k_coefficients"] ", from " value["k_from_um"] " to " value["k_to_um"] " um"
-    if (k_from > from || k_to < to)
+    if (k_end > k_to)
+        text = text sprintf(", from there smoothly to 0 at %.10g um (ours)", k_end / 1000)
+    if (k_from > from || k_end < to)
         text = text ", 0 elsewhere"
     return text (value["k_note"] == "" ? "" : "; " value["k_note"])
 }

@@ -28,7 +28,7 @@ typedef enum bc_back_kind {
 typedef struct bc_part_setup {
     bc_surface_setup front; /* invariant_n is ignored */
     bc_back_kind back;      /* not BC_BACK_NONE */
-    double substrate_mm;    /* thickness of the glass, >= 0; matters only where it absorbs */
+    double substrate_mm;    /* thickness of the glass, >= 0; above 0 where it absorbs, else it does not matter */
     /* For BC_BACK_OWN: the medium behind the part, and the back's layers from that medium to the glass. */
     bc_index back_medium;
     size_t back_materials;

@@ -233,8 +233,8 @@ bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, 
 /* One row per layer, in order of deposition: layer (from 1), material, thickness_nm, tooling, monitor_nm,
  * rate_nm_per_s, time_s, total_nm, total_s, starts_s, ends_s (since the door was closed), witness,
  * monitor_wavelength_nm, quarter_waves, start_percent, turning_points, cut_percent, swing_percent,
- * slope_percent_per_nm, signal_error_percent, cost_nm, cut_by (optical, crystal). What is not known is empty; a cost
- * without bound is `inf`. */
+ * slope_percent_per_nm, signal_error_percent, cost_nm, cut_by (optical, crystal). What is not known, or has no
+ * bound, is empty. */
 bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
 /* The signal as a curve: layer, material, witness, monitor_wavelength_nm, monitor_nm (of this layer), time_s, total_s
  * (of the layers so far, without anything between), signal_percent; 12 significant digits. BC_ERROR_INPUT when the

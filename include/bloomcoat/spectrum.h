@@ -35,10 +35,19 @@ typedef struct bc_spectrum {
 /* BC_ERROR_INPUT when layers of that optical thickness (sum of n d) hold more than BC_MOST_WAVES waves. */
 bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *error);
 
+/* What physics allows: R and T are fractions of the light, and R + T is no more than all of it. A double's rounding may
+ * pass it by this much; more is no result. */
+#define BC_ROUNDING 1e-9
+
+/* The one gate before anything is shown or judged: BC_ERROR_INPUT, in words, for R or T below 0, R + T above 1, or no
+ * number, by more than BC_ROUNDING. Such figures come from a model out of its range (a part thinner than the light's own
+ * coherence whose glass absorbs, say), never from light. */
+bc_status bc_refuse_impossible(double wavelength_nm, double R, double T, bc_error *error);
+
 /* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their
  * mean. back->kind BC_BACK_NONE (or back NULL): the coated surface alone, T being what enters the substrate.
- * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, the layers hold too many waves, or the
- * back's glass is another one.
+ * BC_ERROR_INPUT when a table does not reach, the incident medium absorbs, the layers hold too many waves, the
+ * back's glass is another one, or bc_refuse_impossible() says so: every R, T and A lies within 0 and 1.
  */
 bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t count, const double *wavelength_nm,
                               double aoi_rad, bc_path path, bc_spectrum *spectrum, bc_error *error);

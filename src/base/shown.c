@@ -7,8 +7,9 @@
 #include <string.h>
 
 #define SHOWN_CHARACTERS 40
-#define PIECE_SIZE       16 /* one character, escaped: \u{10FFFF} */
+#define PIECE_SIZE       BC_SHOWN_PIECE /* one character, escaped: \u{10FFFF} */
 #define CUT              "..."
+#define NO_BREAK_SPACE   0xA0 /* between a number and its unit it is ours, and hides nothing */
 
 typedef struct span {
     uint32_t first, last;
@@ -32,11 +33,11 @@ static bool is_hidden(uint32_t code)
     return false;
 }
 
-/* Write the first character of `text` (not empty) as it is shown; returns how many bytes of `text` it took. */
-static size_t show_one(const char *text, char piece[PIECE_SIZE])
+size_t bc_shown_one(const char *text, char piece[PIECE_SIZE], uint32_t *out)
 {
     uint32_t code = 0;
     size_t taken = bc_utf8_decode(text, strnlen(text, 4), &code);
+    *out = code;
     if (taken == 0 || code < 0x20) {
         const char *named = strchr("\nn\tt\rr", text[0]);
         if (taken != 0 && named != NULL)
@@ -52,6 +53,25 @@ static size_t show_one(const char *text, char piece[PIECE_SIZE])
     memcpy(piece, text, taken);
     piece[taken] = '\0';
     return taken;
+}
+
+/* Write the first character of `text` (not empty) as it is shown; returns how many bytes of `text` it took. */
+static size_t show_one(const char *text, char piece[PIECE_SIZE])
+{
+    uint32_t code;
+    return bc_shown_one(text, piece, &code);
+}
+
+size_t bc_shown_span(const char *text, size_t length)
+{
+    for (size_t at = 0; at < length;) {
+        uint32_t code = 0;
+        const size_t taken = (unsigned char)text[at] < 0x80 ? 1 : bc_utf8_decode(text + at, length - at, &code);
+        if (taken == 0 || (taken > 1 && is_hidden(code) && code != NO_BREAK_SPACE))
+            return at;
+        at += taken;
+    }
+    return length;
 }
 
 static size_t shown_length(const char *text)
@@ -115,4 +135,32 @@ char *bc_shown_copy(const char *text)
         end += bytes;
     }
     return copy;
+}
+
+void bc_shown_whole(char *text, size_t size)
+{
+    char piece[PIECE_SIZE];
+    size_t length = strlen(text), at = 0;
+    while (text[at] != '\0') {
+        size_t taken, bytes;
+        if (text[at] == '\n') {
+            at++;
+            continue;
+        }
+        taken = show_one(text + at, piece);
+        bytes = strlen(piece);
+        if (at + bytes >= size) {
+            text[at] = '\0';
+            return;
+        }
+        if (bytes != taken) {
+            const size_t rest = length - at - taken;
+            const size_t kept = rest < size - 1 - at - bytes ? rest : size - 1 - at - bytes;
+            memmove(text + at + bytes, text + at + taken, kept);
+            length = at + bytes + kept;
+            text[length] = '\0';
+        }
+        memcpy(text + at, piece, bytes);
+        at += bytes;
+    }
 }

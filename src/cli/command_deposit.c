@@ -164,13 +164,13 @@ static bc_status need_thickness(const cli_session *session, const bc_monitor *mo
     }
     from_nm -= FILTER_REACH * monitor->bandwidth_nm;
     to_nm += FILTER_REACH * monitor->bandwidth_nm;
-    if (monitor->witness_back == BC_BACK_NONE || cli_has(session->arguments, "witness-mm") ||
+    if (monitor->witness_back == BC_BACK_NONE || monitor->witness_mm > 0.0 ||
         !cli_absorbs(glass->dispersion, from_nm, to_nm))
         return BC_OK;
     return bc_fail(
         error, BC_ERROR_INPUT,
         "the witness %s absorbs between %g and %g nm, so what comes back from its back surface depends on its "
-        "thickness; give it with --witness-mm",
+        "thickness; give it with --witness-mm, above 0",
         glass->name, from_nm, to_nm);
 }
 

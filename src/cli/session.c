@@ -301,11 +301,11 @@ bool cli_absorbs(const bc_dispersion *glass, double from_nm, double to_nm)
 bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
                              bc_error *error)
 {
-    if (cli_has(session->arguments, "substrate-mm") || !cli_absorbs(glass->dispersion, from_nm, to_nm))
+    if (session->back.substrate_mm > 0.0 || !cli_absorbs(glass->dispersion, from_nm, to_nm))
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s absorbs between %g and %g nm, so the light through the part depends on the glass's thickness; "
-                   "give it with --substrate-mm",
+                   "give it with --substrate-mm, above 0",
                    glass->name, from_nm, to_nm);
 }
 
@@ -330,15 +330,16 @@ bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const b
 void cli_note(const cli_session *session, const char *format, ...)
 {
     va_list arguments;
+    char line[2048];
     if (session->quiet)
         return;
     va_start(arguments, format);
-    fputs("bloomcoat: ", stderr);
-    /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun two lines above; the analyzer loses it between files
+    /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun one line above; the analyzer loses it between files
      */
-    vfprintf(stderr, format, arguments);
-    fputc('\n', stderr);
+    vsnprintf(line, sizeof line, format, arguments);
     va_end(arguments);
+    bc_shown_whole(line, sizeof line);
+    fprintf(stderr, "bloomcoat: %s\n", line);
 }
 
 bool cli_color(int descriptor)

@@ -62,7 +62,7 @@ bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_erro
 /* --back of rows with scope `part`: read when there is such a row, else said to have no effect. Asks for --substrate-mm
  * where one of the `count` glasses absorbs in such a row's band. */
 bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const bc_medium *glass, bc_error *error);
-/* Fails when the glass absorbs between two wavelengths and its thickness was not given. */
+/* Fails when the glass absorbs between two wavelengths and its thickness was not given, or as 0. */
 bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass, double from_nm, double to_nm,
                              bc_error *error);
 

@@ -58,19 +58,32 @@ static void set_curve(const bc_inspection *inspection, const bc_sight *sight, bo
                result->T.count * sizeof(double));
 }
 
+static bc_status refuse_impossible(const bc_sight *sight, const double *wavelength_nm, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < sight->count; i++)
+        status = bc_refuse_impossible(wavelength_nm[i], bc_sight_value(sight, BC_R)[i], bc_sight_value(sight, BC_T)[i],
+                                      error);
+    return status;
+}
+
 bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
     bc_fit *fit = &inspection->fit;
     const bc_readings *readings = &inspection->readings;
     double square = 0.0;
-    (void)error;
+    const bc_reading *reading = readings->R.count > 0 ? &readings->R : &readings->T;
+    bc_status status;
     bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, false);
     set_curve(inspection, &fit->sight, false);
     for (size_t j = 0; j < fit->layers; j++)
         fit->trial.thickness_nm[j] = inspection->setup->design->layer[j].thickness_nm;
     bc_fit_look(fit, fit->trial.thickness_nm, NULL, false);
     set_curve(inspection, &fit->sight, true);
+    status = refuse_impossible(&fit->sight, reading->wavelength_nm + readings->first, error);
+    if (status != BC_OK)
+        return status;
     if (result->R.count > 0) {
         set_offset(inspection, &readings->R, &result->R);
         compare(inspection, &readings->R, &result->R);

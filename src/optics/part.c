@@ -6,7 +6,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define NM_PER_MM 1e6
+#define NM_PER_MM   1e6
+#define LOST_DIGITS 1e-12 /* of 1: absorption that small between two reflections cannot be told from rounding */
 
 struct bc_part {
     bc_arena arena;
@@ -118,6 +119,20 @@ static bc_status fill(bc_part *part, const bc_part_setup *setup, bc_error *error
     return BC_OK;
 }
 
+/* Light summed incoherently goes through many coherence lengths of glass; of none at all there is no such sum, and
+ * where the glass absorbs its faces then return more light than they were sent. */
+static bc_status refuse_no_thickness(const bc_part_setup *setup, bc_error *error)
+{
+    const double *k = setup->front.substrate.k;
+    for (size_t i = 0; k != NULL && setup->substrate_mm == 0.0 && i < setup->front.wavelengths; i++)
+        if (k[i] > 0.0)
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "the substrate absorbs at %.10g nm and its thickness is 0 mm; expected its thickness in mm, "
+                           "above 0",
+                           setup->front.wavelength_nm[i]);
+    return BC_OK;
+}
+
 bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *error)
 {
     bc_part *part;
@@ -127,6 +142,9 @@ bc_status bc_part_alloc(const bc_part_setup *setup, bc_part **out, bc_error *err
         return bc_fail(error, BC_ERROR_INPUT, "a part needs a back surface: uncoated, same, or a stack of its own");
     if (!(setup->substrate_mm >= 0.0 && isfinite(setup->substrate_mm)))
         return bc_fail(error, BC_ERROR_INPUT, "glass thickness %g mm; expected 0 or more", setup->substrate_mm);
+    status = refuse_no_thickness(setup, error);
+    if (status != BC_OK)
+        return status;
     part = calloc(1, sizeof *part);
     if (part == NULL)
         return bc_fail_memory(error);
@@ -152,6 +170,7 @@ void bc_part_free(bc_part *part)
 /* What the two faces do at one wavelength. */
 typedef struct faces {
     double R1, T1, R1_inside, R2, T2, x;
+    bool clear; /* the glass */
 } faces;
 
 /* Per nm of one layer. */
@@ -159,9 +178,19 @@ typedef struct face_slopes {
     double R1, T1, R1_inside, R2, T2;
 } face_slopes;
 
-static void sum_reflections(const faces *f, double *R, double *T)
+/* 1 - R1' R2 x^2. Inside clear glass R1' + T1 and R2 + T2 are 1 at most, so it is 1 - (1 - T1)(1 - T2) x^2 at least:
+ * that has the digits which the difference from 1 loses where both faces reflect nearly all, and those that the index
+ * across the surface loses outside at an angle of 90 degrees but for 1e-6. */
+static double not_returned(const faces *f)
 {
     const double returned = 1.0 - f->R1_inside * f->R2 * f->x * f->x;
+    const double least = (1.0 - f->x) * (1.0 + f->x) + (f->T1 + f->T2 - f->T1 * f->T2) * f->x * f->x;
+    return fabs(returned - least) < LOST_DIGITS || (f->clear && returned < least) ? least : returned;
+}
+
+static void sum_reflections(const faces *f, double *R, double *T)
+{
+    const double returned = not_returned(f);
     *R = f->R1;
     *T = 0.0;
     if (f->T1 > 0.0) { /* past total reflection the glass holds no travelling light to sum */
@@ -172,7 +201,7 @@ static void sum_reflections(const faces *f, double *R, double *T)
 
 static void sum_slopes(const faces *f, const face_slopes *s, double *dR, double *dT)
 {
-    const double x2 = f->x * f->x, returned = 1.0 - f->R1_inside * f->R2 * x2;
+    const double x2 = f->x * f->x, returned = not_returned(f);
     const double loop = (s->R1_inside * f->R2 + f->R1_inside * s->R2) * x2 / returned;
     *dR = s->R1;
     *dT = 0.0;
@@ -190,9 +219,13 @@ typedef struct part_view {
 
 static faces faces_at(const bc_part *part, const part_view *view, bc_plane plane, size_t i)
 {
-    const faces f = {bc_surface_R(part->front, plane)[i],  bc_surface_T(part->front, plane)[i],
-                     bc_surface_R(view->inside, plane)[i], bc_surface_R(view->back, plane)[i],
-                     bc_surface_T(view->back, plane)[i],   part->crossing[i]};
+    const faces f = {bc_surface_R(part->front, plane)[i],
+                     bc_surface_T(part->front, plane)[i],
+                     bc_surface_R(view->inside, plane)[i],
+                     bc_surface_R(view->back, plane)[i],
+                     bc_surface_T(view->back, plane)[i],
+                     part->crossing[i],
+                     part->clear_glass};
     return f;
 }
 

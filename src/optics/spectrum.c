@@ -142,21 +142,46 @@ static void set_values(bc_spectrum *spectrum, unsigned p, const double *R, const
     memcpy(spectrum->T[p], T, spectrum->count * sizeof(double));
 }
 
+bc_status bc_refuse_impossible(double wavelength_nm, double R, double T, bc_error *error)
+{
+    if (R >= -BC_ROUNDING && T >= -BC_ROUNDING && R + T <= 1.0 + BC_ROUNDING)
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "at %.10g nm the model gives R %.6g %% and T %.6g %%, which light cannot do: its assumptions do not "
+                   "hold for this stack; expected, where the substrate absorbs, one that is thick against the "
+                   "wavelength, and indices that belong to a material",
+                   wavelength_nm, 100.0 * R, 100.0 * T);
+}
+
+static double within(double fraction)
+{
+    return fmin(1.0, fmax(0.0, fraction));
+}
+
 /* What is left is rounding, not absorption, when it is smaller than the engine resolves. */
 static double absorbed(double R, double T)
 {
     const double A = 1.0 - R - T;
-    return fabs(A) < 1e-13 ? 0.0 : A;
+    return A < 1e-13 ? 0.0 : A;
 }
 
-static void finish(bc_spectrum *spectrum)
+static bc_status finish(bc_spectrum *spectrum, bc_error *error)
 {
     for (size_t i = 0; i < spectrum->count; i++) {
+        for (int p = BC_PLANE_S; p <= BC_PLANE_P; p++) {
+            const bc_status status =
+                bc_refuse_impossible(spectrum->wavelength_nm[i], spectrum->R[p][i], spectrum->T[p][i], error);
+            if (status != BC_OK)
+                return status;
+            spectrum->R[p][i] = within(spectrum->R[p][i]);
+            spectrum->T[p][i] = within(spectrum->T[p][i]);
+        }
         spectrum->R[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->R[BC_PLANE_S][i] + spectrum->R[BC_PLANE_P][i]);
         spectrum->T[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->T[BC_PLANE_S][i] + spectrum->T[BC_PLANE_P][i]);
         for (int p = 0; p < 3; p++)
             spectrum->A[p][i] = absorbed(spectrum->R[p][i], spectrum->T[p][i]);
     }
+    return BC_OK;
 }
 
 static bc_status compute_surface(const bc_surface_setup *setup, const stack_indices *indices, bc_spectrum *spectrum,
@@ -225,8 +250,8 @@ bc_status bc_spectrum_compute(const bc_stack *stack, const bc_back *back, size_t
                          : compute_surface(&setup, &front, spectrum, error);
     }
     if (status == BC_OK)
-        finish(spectrum);
-    else
+        status = finish(spectrum, error);
+    if (status != BC_OK)
         bc_spectrum_clear(spectrum);
     free(front.arena.memory);
     free(behind.arena.memory);

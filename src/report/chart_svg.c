@@ -29,6 +29,8 @@ static void add_escaped(bc_text *out, const char *text)
     for (; *text != '\0'; text++) {
         if (*text == '<')
             bc_text_add(out, "&lt;");
+        else if (*text == '>') /* "]]>" is refused outside CDATA (XML 1.0, 2.4) */
+            bc_text_add(out, "&gt;");
         else if (*text == '&')
             bc_text_add(out, "&amp;");
         else

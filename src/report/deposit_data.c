@@ -70,7 +70,7 @@ bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, b
         bc_text_add(out, "%zu,%s", order + 1, layer->material->name);
         for (size_t c = 0; c < COLUMNS; c++) {
             const double value = columns[c].value(layer);
-            const bool known = !isnan(value) && (result->has_signal || !columns[c].of_signal);
+            const bool known = isfinite(value) && (result->has_signal || !columns[c].of_signal);
             bc_text_add(out, known ? ",%.12g" : ",", value);
         }
         bc_text_add(out, ",%s\n", result->has_signal ? bc_cut_word(layer->signal.cut_by) : "");

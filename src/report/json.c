@@ -3,6 +3,7 @@
 #include "internal/numbers.h"
 #include "number.h"
 #include "print.h"
+#include "shown.h"
 #include "utf8.h"
 #include <math.h>
 #include <stdio.h>
@@ -79,13 +80,34 @@ void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t coun
         put(json, array, NULL, number(scale * value[i], 12));
 }
 
+/* What hides or turns round its neighbours on a screen, as JSON escapes it: the text reads back to the same. */
+static void add_printed(bc_text *out, const char *printed)
+{
+    while (*printed != '\0') {
+        const size_t plain = bc_shown_span(printed, strlen(printed));
+        char piece[BC_SHOWN_PIECE];
+        uint32_t code;
+        bc_text_add_bytes(out, printed, plain);
+        printed += plain;
+        if (*printed == '\0')
+            break;
+        printed += bc_shown_one(printed, piece, &code);
+        if (code > 0xFFFF)
+            bc_text_add(out, "\\u%04X\\u%04X", 0xD800 + ((unsigned)(code - 0x10000) >> 10),
+                        0xDC00 + ((unsigned)(code - 0x10000) & 0x3FF));
+        else
+            bc_text_add(out, "\\u%04X", (unsigned)code);
+    }
+    bc_text_add_bytes(out, "\n", 1);
+}
+
 bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error)
 {
     char *printed = json->failed ? NULL : cJSON_Print(json->root);
     if (printed == NULL)
         out->failed = true;
     else
-        bc_text_add(out, "%s\n", printed);
+        add_printed(out, printed);
     cJSON_free(printed);
     cJSON_Delete(json->root);
     json->root = NULL;

@@ -48,8 +48,37 @@ void bc_text_add_bytes(bc_text *text, const char *data, size_t length)
     text->data[text->length] = '\0';
 }
 
+/* Escape what hides or turns round its neighbours in the text from `start` on: names come from files. */
+static void show_from(bc_text *text, size_t start)
+{
+    const size_t end = text->length;
+    size_t at = start + bc_shown_span(text->data + start, end - start);
+    char *rest;
+    if (at == end)
+        return;
+    rest = strdup(text->data + at);
+    if (rest == NULL) {
+        text->failed = true;
+        return;
+    }
+    text->length = at;
+    for (const char *from = rest; *from != '\0';) {
+        const size_t plain = bc_shown_span(from, strlen(from));
+        char piece[BC_SHOWN_PIECE];
+        uint32_t code;
+        bc_text_add_bytes(text, from, plain);
+        from += plain;
+        if (*from != '\0') {
+            from += bc_shown_one(from, piece, &code);
+            bc_text_add_bytes(text, piece, strlen(piece));
+        }
+    }
+    free(rest);
+}
+
 void bc_text_add(bc_text *text, const char *format, ...)
 {
+    const size_t start = text->length;
     va_list arguments;
     int length;
     va_start(arguments, format);
@@ -65,6 +94,7 @@ void bc_text_add(bc_text *text, const char *format, ...)
     bc_print_list(text->data + text->length, (size_t)length + 1, format, arguments);
     va_end(arguments);
     text->length += (size_t)length;
+    show_from(text, start);
 }
 
 void bc_text_pad(bc_text *text, size_t columns)

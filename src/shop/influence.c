@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "influence.h"
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -60,7 +61,8 @@ static double variance(size_t count, const double *value)
     return sum / (double)(count - 1);
 }
 
-/* Jansen's estimator: half the mean square of what moving one number alone changes, over the variance. */
+/* Jansen's estimator: half the mean square of what moving one number alone changes, over the variance. A share lies
+ * within 0 and 1; what the sample puts beyond 1 is its own error. */
 static double total_effect(const experiment *e, size_t input, double whole)
 {
     double sum = 0.0;
@@ -68,7 +70,7 @@ static double total_effect(const experiment *e, size_t input, double whole)
         const double change = e->base[run] - e->moved[run * e->inputs + input];
         sum += change * change;
     }
-    return whole > 0.0 ? sum / (2.0 * (double)SAMPLES) / whole : 0.0;
+    return whole > 0.0 ? fmin(1.0, sum / (2.0 * (double)SAMPLES) / whole) : 0.0;
 }
 
 static bc_status open_experiment(const bc_run_model *model, experiment *e, bc_error *error)

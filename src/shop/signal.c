@@ -254,6 +254,11 @@ double bc_signal_quarter_nm(const bc_signal *signal)
            (4.0 * sqrt(fmax(n * n + k * k - sine * sine, SMALLEST_Q * SMALLEST_Q)));
 }
 
+double bc_signal_wavelength_nm(const bc_signal *signal)
+{
+    return signal->wavelength_nm[signal->samples / 2];
+}
+
 double bc_signal_cut_nm(const bc_signal *signal)
 {
     return signal->monitor_nm[signal->growing];

@@ -24,6 +24,7 @@ double bc_signal_at(bc_signal *signal, double monitor_nm, double *slope);
  * metal's signal changes as fast as its k says), and where it is cut, at the monitor. */
 void bc_signal_index(const bc_signal *signal, double *n, double *k);
 double bc_signal_quarter_nm(const bc_signal *signal);
+double bc_signal_wavelength_nm(const bc_signal *signal); /* the middle of the passband */
 double bc_signal_cut_nm(const bc_signal *signal);
 
 /* The largest k of any layer in the passband. */

@@ -78,7 +78,10 @@ static void price(bc_signal *signal, const bc_trace *trace, double tooling, bc_l
     crossing c = {signal, seen->cut, seen->error};
     size_t reached = 0;
     seen->early_nm = seen->late_nm = INFINITY;
-    seen->linear_nm = seen->slope_per_nm == 0.0 ? INFINITY : tooling * seen->error / fabs(seen->slope_per_nm);
+    /* A slope that moves the signal by less over a quarter wave than can be told from rounding is none. */
+    seen->linear_nm = fabs(seen->slope_per_nm) * bc_signal_quarter_nm(signal) < NO_MOVEMENT
+                          ? INFINITY
+                          : tooling * seen->error / fabs(seen->slope_per_nm);
     while (reached < trace->turnings && trace->turning[reached].monitor_nm < cut_nm)
         reached++;
     if (seen->error > NO_ERROR) {
@@ -100,6 +103,11 @@ bc_status bc_signal_judge(bc_signal *signal, const bc_monitor *monitor, double t
     seen->start = bc_signal_at(signal, 0.0, NULL);
     seen->cut = bc_signal_at(signal, cut_nm, &seen->slope_per_nm);
     take_turnings(trace, cut_nm, AT_TURNING * bc_signal_quarter_nm(signal), seen);
+    for (size_t i = 0; i <= seen->turnings; i++) {
+        const double value = i == seen->turnings ? seen->cut : seen->turning[i].signal;
+        if (bc_refuse_impossible(bc_signal_wavelength_nm(signal), value, 0.0, error) != BC_OK)
+            return BC_ERROR_INPUT;
+    }
     seen->swing = swing_of(seen);
     seen->error = monitor->error * (monitor->error_of == BC_ERROR_OF_CUT ? seen->cut : seen->high);
     price(signal, trace, tooling, seen);

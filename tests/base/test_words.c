@@ -4,6 +4,7 @@
  */
 #include "nearest.h"
 #include "number.h"
+#include "shown.h"
 #include "suites.h"
 #include "utf8.h"
 #include <string.h>
@@ -99,6 +100,27 @@ START_TEST(characters)
 }
 END_TEST
 
+/* One escaping for all that is shown, in the place where it stands. */
+START_TEST(what_hides_is_shown)
+{
+    char text[40] = "a\xe2\x80\xae"
+                    "b\xe2\x80\x8b"
+                    "c\xef\xbb\xbf"
+                    "d\xff",
+         brief[12] = "12345\xe2\x80\xae"
+                     "6";
+    char full[8] = "1234567";
+    ck_assert_uint_eq(bc_shown_span("ab\xc2\xa0\xe2\x80\xae", 7), 4); /* a no-break space hides nothing */
+    ck_assert_uint_eq(bc_shown_span("\033[1m\n", 5), 5);
+    bc_shown_whole(text, sizeof text);
+    ck_assert_str_eq(text, "a\\u{202E}b\\u{200B}c\\u{FEFF}d\\xFF");
+    bc_shown_whole(brief, sizeof brief);
+    ck_assert_str_eq(brief, "12345"); /* no room for \u{202E} */
+    bc_shown_whole(full, sizeof full);
+    ck_assert_str_eq(full, "1234567");
+}
+END_TEST
+
 TCase *words_case(void)
 {
     TCase *tests = tcase_create("words");
@@ -106,5 +128,6 @@ TCase *words_case(void)
     tcase_add_test(tests, numbers);
     tcase_add_test(tests, endless_numbers);
     tcase_add_test(tests, characters);
+    tcase_add_test(tests, what_hides_is_shown);
     return tests;
 }

@@ -79,7 +79,10 @@ static void check_k(const char *name, const char *cell, const char *k)
     double to_um;
     char expected[WORD_SIZE];
     if (sscanf(cell, "up to %lf um", &to_um) == 1) {
-        snprintf(expected, sizeof expected, " to %.2f um, 0 elsewhere", to_um);
+        snprintf(expected, sizeof expected, " to %.2f um, from there smoothly to 0 at ", to_um);
+        ck_assert_msg(strstr(k, expected) != NULL, "%s: k '%s' here, '%s' in the table", name, cell, k);
+    } else if (sscanf(cell, "from %lf um", &to_um) == 1) {
+        snprintf(expected, sizeof expected, ", from %g to ", to_um);
         ck_assert_msg(strstr(k, expected) != NULL, "%s: k '%s' here, '%s' in the table", name, cell, k);
     } else {
         ck_assert_msg(strncmp(k, cell, strlen(cell)) == 0 && k[strlen(cell)] == ' ', "%s: k '%s' here, '%s' there",

@@ -15,5 +15,6 @@ TCase *part_slopes_case(void);
 TCase *spectrum_case(void);
 TCase *stacks_case(void);
 TCase *expm1_case(void);
+TCase *gate_case(void);
 
 #endif

@@ -52,12 +52,13 @@ static void expect_xml(const bc_text *svg)
     }
     ck_assert_uint_eq(depth, 0);
     for (const char *c = strchr(svg->data, '&'); c != NULL; c = strchr(c + 1, '&'))
-        ck_assert(strncmp(c, "&lt;", 4) == 0 || strncmp(c, "&amp;", 5) == 0);
+        ck_assert(strncmp(c, "&lt;", 4) == 0 || strncmp(c, "&gt;", 4) == 0 || strncmp(c, "&amp;", 5) == 0);
+    ck_assert_ptr_null(strstr(svg->data, "]]>")); /* refused in character data: XML 1.0, 2.4 */
 }
 
 START_TEST(svg_is_xml_with_curves_and_letters)
 {
-    const bc_plot_options options = {.title = "R < 1 % & more", .part = "12-345"};
+    const bc_plot_options options = {.title = "R < 1 % & more ]]>", .part = "12-345"};
     plot_scene all;
     bc_text svg;
     plot_scene_open(&all);
@@ -65,7 +66,7 @@ START_TEST(svg_is_xml_with_curves_and_letters)
     ck_assert_int_eq(strncmp(svg.data, "<?xml ", 6), 0);
     ck_assert_uint_eq(strlen(svg.data), svg.length);
     expect_xml(&svg);
-    ck_assert_uint_eq(occurrences(svg.data, "<title>R &lt; 1 % &amp; more</title>"), 1);
+    ck_assert_uint_eq(occurrences(svg.data, "<title>R &lt; 1 % &amp; more ]]&gt;</title>"), 1);
     ck_assert_ptr_nonnull(strstr(svg.data, "width=\"340.1"));       /* 120 mm in points */
     ck_assert_uint_gt(occurrences(svg.data, "<use "), 100);         /* letters */
     ck_assert_ptr_nonnull(strstr(svg.data, "rgb(0%,44.7%,69.8%)")); /* the blue of the first curve */

@@ -118,7 +118,7 @@ typedef void (*spoiler)(workshop *w, bc_monitor *monitor);
     }
 
 static const double no_wavelength[] = {0.0}, infinite_wavelength[] = {INFINITY}, far_wavelength[] = {9000.0},
-                    edge_wavelength[] = {355.0};
+                    edge_wavelength[] = {305.0};
 static double endless_list[10001];
 static const size_t first_layer[] = {1}, third_layer[] = {3};
 

@@ -6,6 +6,7 @@
  * order or stay invisible are escaped, bytes that are no UTF-8 too, and long text is cut on a character's boundary.
  */
 #include <stddef.h>
+#include <stdint.h>
 
 #define BC_SHOWN_SIZE      448 /* 40 characters, each escaped at worst, and the mark of a cut */
 #define BC_SHOWN_PATH_SIZE 336
@@ -15,6 +16,18 @@ const char *bc_shown(const char *text, char out[BC_SHOWN_SIZE]);
 
 /* A path: of a long one the end is kept, because that is where the file's name is. Returns `out`. */
 const char *bc_shown_path(const char *path, char out[BC_SHOWN_PATH_SIZE]);
+
+/* `text` as it is shown, in its own place of `size` bytes; the end goes where that has no room. Ends of lines are ours:
+ * those of what was read are escaped where it is put into a message. */
+void bc_shown_whole(char *text, size_t size);
+
+/* How many bytes at `text` (of `length`) may be shown as they are, whatever reads them: up to the first character beyond
+ * ASCII that would be escaped, or to the end. Controls, which a table or a colour needs, are left alone. */
+size_t bc_shown_span(const char *text, size_t length);
+
+/* The character at the start of `text` as it is shown, `bytes` of `text` long, and its number. */
+#define BC_SHOWN_PIECE 16
+size_t bc_shown_one(const char *text, char piece[BC_SHOWN_PIECE], uint32_t *code);
 
 /* The whole of `text`, escaped, in memory of its own; NULL when there is none left. */
 char *bc_shown_copy(const char *text);
