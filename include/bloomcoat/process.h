@@ -59,9 +59,9 @@ typedef struct bc_process {
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,
- * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`. A material, or `*` for all others, has at most one row,
- * and a material that is named must exist in `materials` (a misspelt one would silently be treated as all others). A
- * cell may be empty. On success *process must be released with bc_process_clear(). */
+ * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`. A material, or `*` for all others, has at
+ * most one row, and a material that is named must exist in `materials` (a misspelt one would silently be treated as all
+ * others). A cell may be empty. On success *process must be released with bc_process_clear(). */
 bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error);
 void bc_process_clear(bc_process *process);
 

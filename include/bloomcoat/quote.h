@@ -26,10 +26,10 @@ typedef enum bc_feasibility {
 /* Why no chamber of this shop can make it, whatever its design. */
 typedef enum bc_obstacle {
     BC_NO_OBSTACLE,
-    BC_OBSTACLE_SIZE, /* the part is larger than the load circle */
+    BC_OBSTACLE_SIZE,          /* the part is larger than the load circle */
     BC_OBSTACLE_CONTRADICTION, /* two callouts exclude each other, whatever the coating */
-    BC_OBSTACLE_HEAT, /* every layer material needs more heat than the part stands */
-    BC_OBSTACLE_THIN, /* a layer is thinner than the process can control */
+    BC_OBSTACLE_HEAT,          /* every layer material needs more heat than the part stands */
+    BC_OBSTACLE_THIN,          /* a layer is thinner than the process can control */
 } bc_obstacle;
 
 /* Of several options that are what was asked for, which is recommended. */
@@ -66,14 +66,14 @@ typedef struct bc_remark {
 typedef struct bc_quote_request {
     /* Callouts, glasses, layers, back, max_layers, minimum_nm, max_total_nm. */
     const bc_design_problem *problem;
-    const bc_process *process;          /* NULL: not known; then yields and hours are not known either */
-    const bc_chamber *chamber;          /* NULL: not known */
-    size_t quantity;                    /* parts; 0: not asked */
-    double part_diameter_mm;            /* 0: not known */
-    bool both_sides;                    /* both faces are coated, each in a run of its own, */
-    bool one_run;                       /* or both in the same run, with the same errors */
+    const bc_process *process; /* NULL: not known; then yields and hours are not known either */
+    const bc_chamber *chamber; /* NULL: not known */
+    size_t quantity;           /* parts; 0: not asked */
+    double part_diameter_mm;   /* 0: not known */
+    bool both_sides;           /* both faces are coated, each in a run of its own, */
+    bool one_run;              /* or both in the same run, with the same errors */
     bc_failed_part failed_part;
-    double confidence;                  /* that the loads and blanks suffice, in (0, 1); 0: 0.95 */
+    double confidence; /* that the loads and blanks suffice, in (0, 1); 0: 0.95 */
     bc_prefer prefer;
     double yield;                       /* the share of runs asked for, in (0, 1] */
     double max_process_c;               /* the part stands no more than this; INFINITY: what the tables say of
@@ -105,16 +105,16 @@ typedef struct bc_quote_option {
 
 /* What a quantity takes. Runs succeed or fail independently of each other. */
 typedef struct bc_load_plan {
-    size_t loads;          /* when every run is good; 0: not known */
-    double expected;       /* loads; NAN: the yield is not known, or next to 0 */
-    size_t at_confidence;  /* loads; 0: not known */
-    size_t blanks;         /* 0: not known */
+    size_t loads;         /* when every run is good; 0: not known */
+    double expected;      /* loads; NAN: the yield is not known, or next to 0 */
+    size_t at_confidence; /* loads; 0: not known */
+    size_t blanks;        /* 0: not known */
 } bc_load_plan;
 
 /* Loads and blanks for `quantity` good parts, `parts_per_load` at a time, every part in one run or (`runs_per_part` 2)
- * in two, each good with probability `yield`. Stripped parts are coated again, so that no blank is lost and loads follow
- * the negative binomial distribution. Of scrapped ones the parts of a failed load are lost, and with two runs a part
- * must pass both; loads are filled evenly. */
+ * in two, each good with probability `yield`. Stripped parts are coated again, so that no blank is lost and loads
+ * follow the negative binomial distribution. Of scrapped ones the parts of a failed load are lost, and with two runs a
+ * part must pass both; loads are filled evenly. */
 bc_load_plan bc_plan_loads(size_t quantity, size_t parts_per_load, size_t runs_per_part, bc_failed_part failed_part,
                            double yield, double confidence);
 
@@ -158,12 +158,12 @@ typedef struct bc_material_limit {
 
 typedef struct bc_quote_result {
     bc_feasibility verdict;
-    bc_obstacle obstacle; /* of the recommended option; the verdict is then BC_NOT_FEASIBLE */
+    bc_obstacle obstacle;               /* of the recommended option; the verdict is then BC_NOT_FEASIBLE */
     const bc_medium *obstacle_material; /* of heat, or of the thin layer */
     double obstacle_at, obstacle_limit; /* mm of part and chamber; degrees C; nm */
     bool contradicted;                  /* the callouts with these indices exclude each other */
     size_t contradiction[2];
-    bool at_the_limit;    /* the interval of the yield holds the share asked for: too close to tell */
+    bool at_the_limit; /* the interval of the yield holds the share asked for: too close to tell */
     bool yield_known;
     size_t options, recommended;
     bc_quote_option *option;
@@ -181,9 +181,9 @@ typedef struct bc_quote_result {
     bc_medium *layer;
     size_t parts_per_load; /* 0: not known */
     bc_material_limit materials;
-    size_t runs;  /* that the engine judged for the recommended option's yield, */
+    size_t runs;           /* that the engine judged for the recommended option's yield, */
     size_t predicted_runs; /* and that a response surface fitted to it predicted: the yield rests on both */
-    bool stopped; /* the progress asked for it: what came after is left out */
+    bool stopped;          /* the progress asked for it: what came after is left out */
 } bc_quote_result;
 
 /* BC_ERROR_INPUT when every layer is refused, or when bc_draft() or bc_yield() would say so. The result points into the

@@ -273,7 +273,8 @@ static const cli_option options_table[] = {
     {"prefer", "hours|yield|layers", false,
      "of several options that do: the fewest expected hours (the default), the highest yield, the fewest layers"},
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
-    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: layers that need more are refused (default: what the "
+    {"max-process-c", "T", false,
+     "the hottest that the part stands, in degrees Celsius: layers that need more are refused (default: what the "
      "substrate's table says)"},
     {"max-layers", "N", false, "the most layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,

@@ -210,11 +210,11 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
 static void add_heat(const bc_remark *remark, bc_text *out)
 {
     const char *name = remark->material->name;
-        bc_text_add(out,
-                    "%s is refused: its process needs about %g C%s, and this part stands %g C%s. A colder process of the "
-                    "shop's own goes into the process file as process_c.\n",
-                    name, remark->process_c, remark->own ? "" : " (common practice, no source)", remark->limit_c,
-                    remark->part == NULL ? "" : " (common practice, no source)");
+    bc_text_add(out,
+                "%s is refused: its process needs about %g C%s, and this part stands %g C%s. A colder process of the "
+                "shop's own goes into the process file as process_c.\n",
+                name, remark->process_c, remark->own ? "" : " (common practice, no source)", remark->limit_c,
+                remark->part == NULL ? "" : " (common practice, no source)");
 }
 
 static void add_remark(bc_text *out, const bc_remark *remark)

@@ -87,7 +87,8 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
     return status;
 }
 
-/* The pool's best, by the factor that the limits as asked want, each with another number of layers than those before. */
+/* The pool's best, by the factor that the limits as asked want, each with another number of layers than those before.
+ */
 static size_t list_starts(const bc_pool *pool, size_t most, size_t *start)
 {
     size_t count = 0;
@@ -331,8 +332,7 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
     bc_found best = {0};
     double factor = INFINITY;
     bool good = false;
-    bc_status status =
-        all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
+    bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
     if (status == BC_OK && best.stack.layers > 0)
         status = factor_of(attempt, &best.stack, true, &factor, error);
     for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS; back++) {

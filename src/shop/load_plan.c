@@ -29,8 +29,8 @@ static double trials_for(double wanted, double p, double confidence)
     return wanted + high;
 }
 
-/* Loads of `started` batches of which `batches` pass two runs: a first run each, a second one each that passes both, and
- * a second one for those of the lost that failed only there, at this confidence. */
+/* Loads of `started` batches of which `batches` pass two runs: a first run each, a second one each that passes both,
+ * and a second one for those of the lost that failed only there, at this confidence. */
 static double loads_of_two(double batches, double started, double yield, double confidence)
 {
     const double lost = started - batches;

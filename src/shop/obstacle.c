@@ -27,7 +27,8 @@ void bc_find_obstacle(const bc_quote_request *request, bc_quote_result *result)
     const bc_chamber *chamber = request->chamber;
     const bc_quote_option *option = &result->option[result->recommended];
     result->obstacle = BC_NO_OBSTACLE;
-    if (chamber != NULL && chamber->has_load_diameter && request->part_diameter_mm > 0.0 && result->parts_per_load == 0) {
+    if (chamber != NULL && chamber->has_load_diameter && request->part_diameter_mm > 0.0 &&
+        result->parts_per_load == 0) {
         set(result, BC_OBSTACLE_SIZE, NULL, request->part_diameter_mm, chamber->load_diameter_mm);
         return;
     }

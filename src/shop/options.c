@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COMFORTABLE   0.9  /* limit_used, where the yield is not known */
-#define CLOSEST       2    /* designs of one number of layers whose yields are estimated */
+#define COMFORTABLE   0.9   /* limit_used, where the yield is not known */
+#define CLOSEST       2     /* designs of one number of layers whose yields are estimated */
 #define HARDLY_WORSE  0.001 /* of a yield: equal */
 #define HOURS_STEPS   20.0  /* hours of the same twentieth are equal */
 #define NEARLY_AS_LOW 1.01  /* of limit_used: then the thinner */
@@ -41,9 +41,9 @@ double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, d
                                                   : bc_layer_hours(stack, request->process);
     const size_t parts = parts_per_load(request);
     const bool counted = parts > 0 && request->quantity > 0;
-    const bc_load_plan plan = bc_plan_loads(counted ? request->quantity : 1, counted ? parts : 1,
-                                            runs_per_part(request), request->failed_part, yield,
-                                            confidence_of(request));
+    const bc_load_plan plan =
+        bc_plan_loads(counted ? request->quantity : 1, counted ? parts : 1, runs_per_part(request),
+                      request->failed_part, yield, confidence_of(request));
     return isnan(plan.expected) ? INFINITY : hours * plan.expected;
 }
 
@@ -165,9 +165,7 @@ static int prefer(const bc_quote_request *request, const bc_quote_option *a, con
             return a->limit_used <= COMFORTABLE ? -1 : 1;
         if (a->limit_used > COMFORTABLE)
             return compare(a->limit_used, b->limit_used);
-        return request->prefer == BC_PREFER_YIELD ? compare(a->limit_used, b->limit_used)
-               : layers != 0                      ? layers
-                                                  : thin;
+        return request->prefer == BC_PREFER_YIELD ? compare(a->limit_used, b->limit_used) : layers != 0 ? layers : thin;
     }
     if (!as_asked(request, a) || request->prefer == BC_PREFER_YIELD)
         return yield != 0 ? yield : hours != 0 ? hours : layers != 0 ? layers : thin;

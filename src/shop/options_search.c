@@ -6,8 +6,8 @@
 
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
-#define STARTS       3   /* designs of one number of layers that are refined under errors */
-#define AGAIN        1   /* and those refined once more, from where that ended */
+#define STARTS       3    /* designs of one number of layers that are refined under errors */
+#define AGAIN        1    /* and those refined once more, from where that ended */
 #define SEARCH_SHARE 0.45 /* of the progress */
 
 /* Standard deviations that a refinement holds out against: first, and once more. */
@@ -32,8 +32,8 @@ typedef struct told {
 static bool pass_on(void *context, double fraction, double limit_used)
 {
     told *to = context;
-    if (to->request->progress != NULL && !to->request->progress(to->request->progress_context,
-                                                                to->from + (to->to - to->from) * fraction, limit_used))
+    if (to->request->progress != NULL &&
+        !to->request->progress(to->request->progress_context, to->from + (to->to - to->from) * fraction, limit_used))
         to->stopped = true;
     return !to->stopped;
 }
@@ -114,8 +114,8 @@ static bc_status refine_best(bc_pool *pool, size_t starts, const double *spread,
                 break;
             taken[i] = true;
             for (size_t s = 0; s < SPREADS; s++)
-                making[count++] = (bc_making){
-                    .problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
+                making[count++] =
+                    (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
         }
     if (status == BC_OK)
         status = bc_pool_make(pool, count, making, NULL, error);

@@ -85,15 +85,14 @@ static bc_status make(const bc_pool *pool, bc_making *one)
         return status;
     one->made.stack.substrate = pool->problem->substrate[0];
     if (one->spread > 0.0)
-        status =
-            bc_refine_under_errors(one->problem, process, one->spread, &one->made.stack, &refined, &one->error);
+        status = bc_refine_under_errors(one->problem, process, one->spread, &one->made.stack, &refined, &one->error);
     if (status == BC_OK && !keeps_bounds(pool->problem, &one->made.stack)) {
         bc_stack_clear(&one->made.stack);
         return BC_OK;
     }
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, &one->made.look, NULL,
-                            &one->error);
+        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, &one->made.look,
+                            NULL, &one->error);
     if (status != BC_OK)
         bc_stack_clear(&one->made.stack);
     return status;
@@ -111,8 +110,8 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
     crew all = {pool, making};
     const size_t before = pool->count;
     bc_status status = BC_OK;
-    bc_jobs_run(&(bc_jobs){
-        .count = count, .threads = bc_threads(pool->request->threads), .job = make_one, .context = &all});
+    bc_jobs_run(
+        &(bc_jobs){.count = count, .threads = bc_threads(pool->request->threads), .job = make_one, .context = &all});
     for (size_t i = 0; i < count; i++) {
         bc_making *one = &making[i];
         if (status == BC_OK && one->status != BC_OK)

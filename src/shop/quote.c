@@ -210,8 +210,8 @@ bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_
     problem.materials = result->layers;
     problem.material = result->layer;
     if (status == BC_OK)
-        result->contradicted = bc_callouts_contradict(problem.callouts, &result->contradiction[0],
-                                                      &result->contradiction[1]);
+        result->contradicted =
+            bc_callouts_contradict(problem.callouts, &result->contradiction[0], &result->contradiction[1]);
     if (status == BC_OK)
         status = answer(&pool, result, error);
     bc_pool_clear(&pool);

@@ -23,7 +23,8 @@ void bc_add_reasons(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
 
-/* An option's row: layers, total nm, limit_used, yield %, hours per load, loads and hours expected ("?": not known), mark. */
+/* An option's row: layers, total nm, limit_used, yield %, hours per load, loads and hours expected ("?": not known),
+ * mark. */
 #define BC_OPTION_CELLS 8
 #define BC_OPTION_MARK  7 /* "recommended", "nearest" or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
