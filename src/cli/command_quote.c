@@ -280,7 +280,7 @@ static const cli_option options_table[] = {
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
     CLI_OPTION_MAX_TOTAL_NM,
-    {"seed", "N", false, "of the search and of the runs that verify an exception (default 1)"},
+    {"seed", "N", false, "of the runs that verify an exception, and of what more than effort 1 searches (default 1)"},
     {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,

@@ -4,6 +4,7 @@
 #include "options.h"
 #include "relax.h"
 #include "under_errors.h"
+#include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,6 +20,11 @@
 #define LIMIT_STARTS   3     /* whose limits are found exactly */
 #define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
 #define EASIEST_FACTOR 6.0
+#define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
+#define FIRST_SEED     1u
+#define LEAST_EFFORT   0.001
+#define MOST_EFFORT    1000.0
+#define DRAFT_STARTS   3 /* of its designs, those with the most layers */
 
 static double asked_yield(const bc_try *attempt)
 {
@@ -186,6 +192,26 @@ static void set_step(const bc_try *attempt, size_t step, changed *change)
     bc_relax_to(asked->callouts, attempt->exception->callout, attempt->exception->kind, step, change->callouts.callout);
 }
 
+/* Designs of a short search for the changed problem, the lowest limit_used first. */
+static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = FIRST_SEED,
+                                      .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = 1};
+    bc_draft_result draft;
+    size_t tried = 0;
+    bc_status status = bc_draft(problem, &options, &draft, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t r = draft.rungs; status == BC_OK && r-- > 0 && tried < DRAFT_STARTS; tried++)
+        if (draft.rung[r].stack.layers > 0)
+            status = bc_try_start(attempt, problem, &draft.rung[r].stack, best, error);
+    bc_draft_result_clear(&draft);
+    return status;
+}
+
 /* Halve between what was asked, which will not do, and the easiest, which will. */
 static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
 {
@@ -194,6 +220,8 @@ static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, 
     bc_status status;
     set_step(attempt, easy, change);
     status = bc_try_designs(attempt, &change->problem, true, best, error);
+    if (status == BC_OK)
+        status = try_draft(attempt, &change->problem, best, error);
     *step = bc_found_good(best) ? easy : 0;
     while (status == BC_OK && *step > 0 && easy - too_hard > 1) {
         const size_t middle = (too_hard + easy) / 2;

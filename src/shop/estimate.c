@@ -5,9 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define STREAM     20077u /* of the errors: any number, always the same */
-#define LOOK_RUNS  4000
-#define CONFIDENCE 0.95
+#define STREAM      20077u /* of the errors: any number, always the same */
+#define LOOK_RUNS   1500   /* predicted */
+#define JUDGED_RUNS 4000
+#define CONFIDENCE  0.95
 
 /* Runs predicted and judged: first, and where that leaves the verdict open. */
 static const size_t predicted_runs[] = {20000, 160000}, judged_runs[] = {1024, 8192};
@@ -116,7 +117,9 @@ static bc_status fill_used(bc_runs *runs, bool judged, size_t count, double *use
 static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *look, double *callout_factor,
                            bc_error *error)
 {
-    const size_t callouts = runs->model.problem.callouts->count, count = any_error(&runs->model) ? LOOK_RUNS : 1;
+    const size_t callouts = runs->model.problem.callouts->count, count = !any_error(&runs->model) ? 1
+                                                                         : judged                 ? JUDGED_RUNS
+                                                                                                  : LOOK_RUNS;
     double *used = calloc(count * (callouts + 2), sizeof *used);
     const bc_status status =
         used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &look->limit_used, error);

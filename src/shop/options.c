@@ -6,7 +6,8 @@
 #include <string.h>
 
 #define COMFORTABLE   0.9   /* limit_used, where the yield is not known */
-#define CLOSEST       2     /* designs of one number of layers whose yields are estimated */
+#define CLOSEST       2     /* designs of one number of layers whose yields are estimated, */
+#define NEARLY_EQUAL  1.03  /* the others only where their looks come so near to the best */
 #define HARDLY_WORSE  0.001 /* of a yield: equal */
 #define HOURS_STEPS   20.0  /* hours of the same twentieth are equal */
 #define NEARLY_AS_LOW 1.01  /* of limit_used: then the thinner */
@@ -64,7 +65,7 @@ static void plan_loads(const bc_quote_request *request, size_t parts, bc_quote_o
 /* A design by what its look promises; the lower the better. */
 typedef struct standing {
     const bc_pooled *design;
-    int rank; /* 0: as good as asked; 1: not */
+    int rank; /* 0: as good as asked; 1: not; 2: fails on paper */
     double value, total_nm;
 } standing;
 
@@ -73,8 +74,10 @@ static standing stand(const bc_quote_request *request, const bc_pooled *design, 
     standing s = {design, 0, 0.0, bc_stack_total_nm(&design->stack)};
     const bc_look *look = &design->look;
     if (known) {
-        s.rank = look->factor > 1.0;
-        s.value = s.rank > 0 ? look->factor : bc_option_hours(request, &design->stack, look->yield);
+        s.rank = look->limit_used > 1.0 ? 2 : look->factor > 1.0 ? 1 : 0;
+        s.value = s.rank == 2   ? look->limit_used
+                  : s.rank == 1 ? 1.0 - look->yield
+                                : bc_option_hours(request, &design->stack, look->yield);
         if (isnan(s.value))
             s.value = look->factor;
     } else {
@@ -187,6 +190,8 @@ static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc
     qsort(list, count, sizeof *list, best_first);
     prefer_thin(count, list);
     for (size_t i = 0; status == BC_OK && i < count && i < CLOSEST; i++) {
+        if (i > 0 && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
+            break;
         bc_quote_option trial = {0};
         status = judge(pool, &list[i].design->stack, &trial, error);
         if (status == BC_OK && (!any || prefer(pool->request, &trial, best) < 0)) {

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
 #define STARTS       3    /* designs of one number of layers that are refined under errors */
@@ -58,18 +59,18 @@ static bc_status take_draft(bc_pool *pool, const bc_draft_result *draft, bc_erro
     return status;
 }
 
-static bc_status search(bc_pool *pool, size_t which, bc_quote_result *result, bc_error *error)
+static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, bc_quote_result *result,
+                        bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
     told to = {request, SEARCH_SHARE * (double)which / SEARCHES, SEARCH_SHARE * (double)(which + 1) / SEARCHES, false};
-    const bc_draft_options options = {
-        .aim = BC_AIM_BEST,
-        .seed = request->seed,
-        .effort = fmin(fmax(searches[which].effort * request->effort, LEAST_EFFORT), MOST_EFFORT),
-        .threads = request->threads,
-        .progress = pass_on,
-        .progress_context = &to};
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = seed,
+                                      .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = request->threads,
+                                      .progress = pass_on,
+                                      .progress_context = &to};
     bc_draft_result draft;
     double from_nm, to_nm;
     bc_status status;
@@ -128,7 +129,10 @@ bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *er
 {
     bc_status status = BC_OK;
     for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->problem->materials > 0; s++)
-        status = search(pool, s, result, error);
+        status = search(pool, s, fmin(pool->request->effort, 1.0), FIRST_SEED, result, error);
+    for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->request->effort > 1.0; s++)
+        if (pool->problem->materials > 0)
+            status = search(pool, s, pool->request->effort, pool->request->seed, result, error);
     if (status != BC_OK || result->stopped || !bc_yield_is_known(pool->request))
         return status;
     status = refine_best(pool, STARTS, spreads, error);
