@@ -84,10 +84,10 @@ void bc_add_beam(bc_text *words, const bc_deposit_report *report)
 {
     const bc_monitor *monitor = report->monitor;
     const bc_deposit_result *result = report->result;
-    bc_text_add(words, "Optical monitor: %s of a witness glass of %s%s, back %s, in vacuum, %g deg, ",
-                bc_quantity_word(monitor->signal), bc_witness_of(report)->name,
-                monitor->witness == NULL ? " (the part's; no other was named)" : "",
-                monitor->witness_back == BC_BACK_NONE ? "not seen" : "bare and seen", bc_degrees(monitor->aoi_rad));
+    bc_text_add(words, "Optical monitor: %s of a monitor glass of %s%s, back %s, in vacuum, %g deg, ",
+                bc_quantity_word(monitor->signal), bc_monitor_glass_of(report)->name,
+                monitor->glass == NULL ? " (the part's; no other was named)" : "",
+                monitor->glass_back == BC_BACK_NONE ? "not seen" : "bare and seen", bc_degrees(monitor->aoi_rad));
     if (monitor->bandwidth_nm > 0.0)
         bc_text_add(words, "averaged over a Gaussian filter %g nm wide at half maximum.", monitor->bandwidth_nm);
     else

@@ -258,11 +258,11 @@ static void robust_json(const bc_robust_result *robust, bc_json *json)
     if (robust == NULL)
         return;
     object = bc_json_object(json, json->root, "robust");
-    bc_json_number(json, object, "yield", robust->yield, 12);
-    bc_json_number(json, object, "yield_low", robust->yield_low, 12);
-    bc_json_number(json, object, "yield_high", robust->yield_high, 12);
+    bc_json_number(json, object, "yield_percent", 100.0 * robust->yield, 12);
+    bc_json_number(json, object, "yield_low_percent", 100.0 * robust->yield_low, 12);
+    bc_json_number(json, object, "yield_high_percent", 100.0 * robust->yield_high, 12);
     bc_json_number(json, object, "sharpest_limit_used", robust->sharpest_limit_used, 12);
-    bc_json_number(json, object, "sharpest_yield", robust->sharpest_yield, 12);
+    bc_json_number(json, object, "sharpest_yield_percent", 100.0 * robust->sharpest_yield, 12);
     bc_json_number(json, object, "designs", (double)robust->designs, 15);
     bc_json_number(json, object, "runs", (double)robust->runs, 15);
 }

@@ -128,9 +128,7 @@ static void add_finding(bc_document *document, const bc_check_result *result, co
     bc_document_cell(document, "%s", number);
     bc_document_cell(document, "%.1f", finding->at_nm);
     bc_document_cell(document, "%.4g", bc_degrees(finding->at_aoi_rad));
-    bc_document_cell(document, "%s",
-                     finding->at_polarization == BC_POL_UNPOLARIZED ? "(s+p)/2"
-                                                                    : bc_polarization_word(finding->at_polarization));
+    bc_document_cell(document, "%s", bc_polarization_word(finding->at_polarization));
     bc_print_used(number, finding->limit_used);
     bc_document_cell(document, "%s", number);
     bc_document_cell(document, "%s", finding->pass ? "meets" : "FAILS");

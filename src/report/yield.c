@@ -299,7 +299,7 @@ static void influences_json(const bc_yield_report *report, bc_json *json)
         const bool is_layer = influence->layer != NO_LAYER;
         cJSON *row;
         if (influence->material[0] == '\0') {
-            bc_json_number(json, json->root, "bias_influence", influence->influence, 12);
+            bc_json_number(json, json->root, "run_thickness_influence", influence->influence, 12);
             continue;
         }
         row = bc_json_object(json, is_layer ? layers : indices, NULL);
@@ -358,7 +358,7 @@ static void fails_json(const bc_yield_report *report, bc_json *json)
     for (size_t c = 0; c < report->callouts->count; c++) {
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "callout", report->callouts->callout[c].name);
-        bc_json_number(json, row, "share", report->result->fails[c], 12);
+        bc_json_number(json, row, "fails_percent", 100.0 * report->result->fails[c], 12);
     }
 }
 
@@ -367,9 +367,9 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     const bc_yield_result *result = report->result;
     bc_json json;
     bc_json_open(&json);
-    bc_json_number(&json, json.root, "yield", result->yield, 12);
-    bc_json_number(&json, json.root, "yield_low", result->yield_low, 12);
-    bc_json_number(&json, json.root, "yield_high", result->yield_high, 12);
+    bc_json_number(&json, json.root, "yield_percent", 100.0 * result->yield, 12);
+    bc_json_number(&json, json.root, "yield_low_percent", 100.0 * result->yield_low, 12);
+    bc_json_number(&json, json.root, "yield_high_percent", 100.0 * result->yield_high, 12);
     bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
     bc_json_number(&json, json.root, "good", (double)result->good, 15);
     bc_json_number(&json, json.root, "seed", (double)result->seed, 15);
