@@ -150,7 +150,7 @@ void bc_page_findings(bc_document *document, const bc_check_report *report)
                 add_finding(document, report->result, &report->result->finding[f]);
     }
     bc_document_add(document, BC_BLOCK_PARAGRAPH);
-    bc_document_cell(document, "used: the share of the limit (limit_used); 1 is exactly at the limit.");
+    bc_document_cell(document, "used: the share of the limit that is used; 1.000 is exactly at the limit.");
     bc_back_text(report, &part);
     if (part.length > 0) {
         bc_document_add(document, BC_BLOCK_PARAGRAPH);

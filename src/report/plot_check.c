@@ -210,9 +210,9 @@ static void add_note(bc_chart *chart, const bc_check_result *result, const bc_ca
     bc_plot_name(chart, name, sizeof name, callout->name);
     bc_plot_callout(asked, callout);
     worst_words(result, worst, words);
-    bc_print_used(used, worst->limit_used);
-    bc_print(note->text, sizeof note->text, "%s: %s. %.200s; limit_used" NO_BREAK "%.20s%s.", name, asked, words, used,
-             worst->pass ? "" : ", not met");
+    bc_print_used_percent(used, worst->limit_used);
+    bc_print(note->text, sizeof note->text, "%s: %s. %.200s; uses %.20s" NO_BREAK "%% of the limit%s.", name, asked,
+             words, used, worst->pass ? "" : ", not met");
 }
 
 void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report)

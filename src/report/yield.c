@@ -76,15 +76,16 @@ static void add_design(bc_text *lines, const bc_yield_report *report)
 {
     const bc_check_result *check = report->check.result;
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, check->limit_used);
+    bc_print_used_percent(used, check->limit_used);
     if (check->pass)
-        bc_text_add(lines, "The design itself meets its callouts (limit_used %s, by \"%s\").", used,
-                    check->finding[check->decisive].callout->name);
+        bc_text_add(lines, "The design itself meets its callouts; \"%s\" uses %s %% of its limit.",
+                    check->finding[check->decisive].callout->name, used);
     else
-        bc_text_add(lines,
-                    "The design itself does NOT meet its callouts (limit_used %s, by \"%s\"); no process makes up for "
-                    "that.",
-                    used, check->finding[check->decisive].callout->name);
+        bc_text_add(
+            lines,
+            "The design itself does NOT meet its callouts: \"%s\" uses %s %% of its limit. No process makes up for "
+            "that.",
+            check->finding[check->decisive].callout->name, used);
     bc_text_add(lines, "\n");
 }
 

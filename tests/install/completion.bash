@@ -44,7 +44,7 @@ expect "" anneal ""
 # Options, and nothing that the command does not take.
 expect "--report" check --rep
 expect "" spectrum --rep
-expect "--monitor-from --monitor-glass --monitor-nm --monitor-step --monitor-to" deposit --monitor-
+expect "--monitor-from --monitor-glass --monitor-glass-back --monitor-glass-mm --monitor-nm --monitor-step --monitor-to" deposit --monitor-
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
 # Files by kind; any file where none is of the kind.
