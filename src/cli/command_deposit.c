@@ -275,12 +275,11 @@ static const cli_option options_table[] = {
      "rates, tooling and the thinnest layers of the chamber (CSV); without it there are no times"},
     {"chamber", "FILE", false, "the steps around the layers (CSV), for the time of the whole load"},
     {"monitor-nm", "NM", true,
-     "wavelength of the optical monitor in nm; of several (with commas) each layer has the surest. Without it the best "
-     "for "
-     "the whole run is looked for"},
-    {"monitor-from", "NM", false, "first wavelength looked at (default 350)"},
-    {"monitor-to", "NM", false, "last wavelength looked at (default 1000)"},
-    {"monitor-step", "NM", false, "distance between them (default 5)"},
+     "wavelength of the optical monitor in nm; of several (with commas) each layer uses the most accurate (default: "
+     "the best for the whole run)"},
+    {"monitor-from", "NM", false, "first wavelength of the search (default 350)"},
+    {"monitor-to", "NM", false, "last wavelength of the search (default 1000)"},
+    {"monitor-step", "NM", false, "step of the search (default 5)"},
     {"signal", "R|T", false, "what the monitor sees (default R)"},
     {"bandwidth-nm", "NM", false, "of the monitor's filter, full width at half maximum; Gaussian (default 0)"},
     {"aoi", "DEG", false, "angle of the monitor's beam in degrees, unpolarized (default 0)"},
@@ -295,8 +294,8 @@ static const cli_option options_table[] = {
     {"signal-error-of", "max|cut", false,
      "what it is a percentage of: max, the highest signal from the start of the layer to its cut, or cut, the signal "
      "at the cut (default max)"},
-    {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
-    {"signal-csv", "FILE", false, "write the signal as a curve, too"},
+    {"sheet-csv", "FILE", false, "also write the sheet as a table"},
+    {"signal-csv", "FILE", false, "also write the signal as a curve"},
     CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
@@ -306,10 +305,9 @@ const cli_command cli_deposit = {
     .name = "deposit",
     .operand = "STACK",
     .summary =
-        "The sheet for the chamber: layers in order of deposition, thickness at the monitor, time, and the optical "
-        "signal at each cut.",
-    .details = "The monitor glass grows the thickness at the monitor, which is that on the part divided by the "
-               "tooling. The picture "
+        "Writes the run sheet: layers in order of deposition, thickness at the monitor, time, and the optical signal "
+        "at each cut.",
+    .details = "The thickness at the monitor is that on the part divided by the tooling factor. The picture "
                "has the monitor's signal layer by layer, with its turning points and cuts.",
     .example = "deposit examples/window-stack.csv --process examples/process.csv --chamber examples/chamber.csv "
                "--monitor-nm 520",

@@ -4,6 +4,7 @@
 #include "progress.h"
 #include "shown.h"
 #include "text.h"
+#include <bloomcoat/version.h>
 #include <fcntl.h>
 #include <malloc.h>
 #include <signal.h>

@@ -56,7 +56,7 @@ const char *bc_sheet_words(const bc_deposit_report *report)
 {
     return report->chamber != NULL
                ? "Thickness in nm, on the part and at the monitor. Time of the layer in m:ss.s; end of the layer in "
-                 "h:mm:ss since the door was closed."
+                 "h:mm:ss from closing the door."
                : "Thickness in nm, on the part and at the monitor. Time of the layer in m:ss.s, total of the layers in "
                  "h:mm:ss.";
 }
@@ -77,7 +77,7 @@ void bc_add_load_times(bc_text *words, const bc_deposit_report *report)
     if (chamber != NULL && chamber->has_cool_vent)
         bc_text_add(words, "Cool and vent: %g min. ", chamber->cool_vent_min);
     if (isfinite(result->load_s))
-        bc_text_add(words, "From door to door: %s.", time_words(result->load_s, true, time));
+        bc_text_add(words, "Time for the whole load: %s.", time_words(result->load_s, true, time));
 }
 
 void bc_add_beam(bc_text *words, const bc_deposit_report *report)
@@ -104,12 +104,11 @@ void bc_add_beam(bc_text *words, const bc_deposit_report *report)
     else
         bc_text_add(words, " Each layer has the surest of %zu wavelengths; for the whole run it would be %g nm.",
                     result->choices, result->choice[result->chosen].wavelength_nm);
-    bc_text_add(
-        words,
-        " Cost: the nm on the part that an error of %g %% of the signal%s stands for, the layers below being as "
-        "planned.",
-        100.0 * monitor->error,
-        monitor->error_of == BC_ERROR_OF_HIGH ? " (of the layer's highest from start to cut)" : " at the cut");
+    bc_text_add(words,
+                " Cost: the nm on the part that an error of %g %% of the signal%s causes, the layers below being as "
+                "planned.",
+                100.0 * monitor->error,
+                monitor->error_of == BC_ERROR_OF_HIGH ? " (of the layer's highest from start to cut)" : " at the cut");
 }
 
 static bool one_wavelength(const bc_deposit_result *result)

@@ -172,8 +172,8 @@ static void add_data_sheets(bc_text *out, const bc_deposit_report *report)
     }
     if (constants > 0)
         bc_text_add(out, "%s",
-                    named > 0 ? "; and of what the constant indices stand for"
-                              : "Read the safety data sheets of what the constant indices stand for");
+                    named > 0 ? "; and of the materials given as constant indices"
+                              : "Read the safety data sheets of the materials given as constant indices");
     bc_text_add(out, ".\n");
 }
 
@@ -188,13 +188,14 @@ void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report)
     bc_text_add(
         out, "%s",
         report->result->has_signal
-            ? "A predicted signal is no measurement. In vacuum, hot and before it takes up water a layer's index "
+            ? "A predicted signal is not a measurement. In vacuum, hot and before it takes up water a layer's index "
               "may not be that of its table: compare with a run of your own before cutting by it.\n"
-            : "A predicted sheet is no measurement: tooling and rates drift. Coat a witness and measure it.\n");
-    bc_text_add(out, "The chamber means vacuum, heat and high voltage: work by its own instructions, interlocks on.\n");
+            : "A predicted sheet is not a measurement: tooling and rates drift. Coat a witness and measure it.\n");
+    bc_text_add(out, "The chamber involves vacuum, heat and high voltage: follow its operating instructions and keep "
+                     "the interlocks on.\n");
     add_data_sheets(out, report);
     bc_media_cautions(count, media, out);
-    bc_text_add(out, "Local codes and licensed practice decide.\n");
+    bc_text_add(out, "Follow local codes; they and licensed practitioners have the last word.\n");
     free(media);
 }
 

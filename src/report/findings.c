@@ -54,8 +54,8 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
 
 static void glass_text(const bc_check_report *report, const bc_medium *glass, bc_text *out)
 {
-    static const char *const heading[] = {"callout", "asks", "value %", "limit %", "used",
-                                          "at nm",   "deg",  "pol",     "at mm",   ""};
+    static const char *const heading[] = {"callout", "quantity", "value %", "limit %", "used",
+                                          "at nm",   "deg",      "pol",     "at mm",   ""};
     /* Where on the surface: a column of a curved one. */
     bc_table table = {.columns = report->curved == NULL ? 9 : 10,
                       .right = {false, false, true, false, true, true, true, false, report->curved != NULL, false}};

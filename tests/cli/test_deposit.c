@@ -91,11 +91,11 @@ START_TEST(text_is_a_sheet_to_work_by)
     expect_piece(&result, "Layers in order of deposition, on 1.52:");
     expect_piece(&result, "WARNING: layer 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
     expect_piece(&result, "The monitor glass is 1.60, the part of 1.52: their signals differ.");
-    expect_piece(&result, "A predicted signal is no measurement.");
+    expect_piece(&result, "A predicted signal is not a measurement.");
     expect_piece(&result, "vacuum, heat and high voltage");
     expect_piece(&result, "Read the safety data sheets of what is evaporated or sputtered: MgF2");
     expect_piece(&result, "MgF2: a fluoride");
-    expect_piece(&result, "Local codes and licensed practice decide.");
+    expect_piece(&result, "Follow local codes; they and licensed practitioners have the last word.");
     expect_narrow(expect(0, NULL, DEPOSIT "--monitor-nm 400,500,600 --new-monitor-glass each --bandwidth-nm 10").out);
     expect_narrow(expect(0, NULL, DEPOSIT "--signal T").out);
 }

@@ -27,7 +27,7 @@ static double spectrum_of(const bc_stack *stack, const bc_medium *glass, size_t 
     ck_assert_int_eq(
         bc_spectrum_compute(&grown, &back, 1, monitor->wavelength_nm, monitor->aoi_rad, BC_PATH_AUTO, &spectrum, NULL),
         BC_OK);
-    value = (monitor->signal == BC_R ? spectrum.R : spectrum.T)[BC_PLANE_UNPOLARIZED][0];
+    value = (monitor->signal == BC_R ? spectrum.R : spectrum.T)[BC_POL_UNPOLARIZED][0];
     bc_spectrum_clear(&spectrum);
     bc_stack_clear(&grown);
     return value;
