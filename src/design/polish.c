@@ -4,6 +4,7 @@
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define STEPS_PER_WAVE 8.0
 #define STEPS          120
@@ -16,8 +17,11 @@
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
 {
-    return bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back,
-                          problem->zones, problem->zone, result, error);
+    const bc_status status = bc_design_validate(problem, error);
+    memset(result, 0, sizeof *result);
+    return status != BC_OK ? status
+                           : bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate,
+                                            &problem->back, problem->zones, problem->zone, result, error);
 }
 
 static bc_status judge(const bc_design_problem *problem, const bc_recipe *recipe, bc_check_result *result,

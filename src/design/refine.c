@@ -134,7 +134,7 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
     bc_recipe recipe[3] = {0}; /* the start, a trial, the best */
     bc_medium *material = calloc(stack->layers + 1, sizeof *material);
     bool start_counts = true;
-    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    bc_status status = material == NULL ? bc_fail_memory(error) : bc_design_validate(problem, error);
     memset(result, 0, sizeof *result);
     for (int r = 0; status == BC_OK && r < 3; r++)
         status = bc_recipe_alloc(stack->layers + 1, &recipe[r], error);
@@ -197,7 +197,7 @@ bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenari
     bc_recipe recipe = {0};
     bc_medium *material = calloc(stack->layers + 1, sizeof *material);
     bool kept = true;
-    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    bc_status status = material == NULL ? bc_fail_memory(error) : bc_design_validate(problem, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
         status = bc_recipe_alloc(stack->layers + 1, &recipe, error);
