@@ -130,10 +130,16 @@ START_TEST(a_signal_ends_long_work_at_once)
     write_long_inputs();
     const size_t files = count_files();
     for (int round = 0; round < 4; round++) {
-        const double begin = seconds();
-        const outcome result =
-            signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, 60000 + 130000 * round, long_lines[_i]);
-        ck_assert_double_lt(seconds() - begin, 10.0);
+        long pause = 60000 + 130000 * round;
+        double begin = seconds();
+        outcome result = signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, pause, long_lines[_i]);
+        /* Killed before its main(): a busy machine was that slow to start it. */
+        for (int again = 0; result.code == -1 && again < 4; again++) {
+            pause *= 2;
+            begin = seconds();
+            result = signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, pause, long_lines[_i]);
+        }
+        ck_assert_double_lt(seconds() - begin, 10.0 + 1e-6 * (double)pause);
         ck_assert_msg(result.code == 3, "'%s' ended with %d: %s", long_lines[_i], result.code, result.err);
         ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");
         ck_assert(kept_untouched());
