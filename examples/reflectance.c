@@ -19,7 +19,7 @@ int main(int count, char **words)
     if (failed)
         fprintf(stderr, "%s\n", error.message);
     for (size_t i = 0; !failed && i < POINTS; i++)
-        printf("%g nm: R = %.6f %%\n", wavelength_nm[i], 100 * spectrum.R[BC_PLANE_UNPOLARIZED][i]);
+        printf("%g nm: R = %.6f %%\n", wavelength_nm[i], 100 * spectrum.R[BC_POL_UNPOLARIZED][i]);
     bc_spectrum_clear(&spectrum);
     bc_stack_clear(&stack);
     bc_materials_free(materials); /* last: a stack points at its tables */

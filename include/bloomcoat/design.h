@@ -31,7 +31,7 @@ typedef struct bc_design_problem {
 bc_design_problem bc_design_defaults(const bc_callouts *callouts, bc_medium air);
 
 /* BC_ERROR_INPUT with a sentence for what a problem cannot do without: callouts, an incident medium, and the arrays
- * that its counts promise. Every function that takes a problem begins with it. */
+ * that its counts promise. bc_refine() and bc_draft() begin with it. */
 bc_status bc_design_validate(const bc_design_problem *problem, bc_error *error);
 
 /* The verdict on `stack`, by bc_check_zones(): on every glass and at every zone of the problem. */

@@ -146,7 +146,7 @@ static bc_status write_report(cli_session *session, const bc_spectrum_report *re
     if (status == BC_OK)
         show_sketch(session, report);
     if (status == BC_OK)
-        cli_note(session, "note: a predicted spectrum is no measurement");
+        cli_note(session, "note: a predicted spectrum is not a measurement");
     return status;
 }
 

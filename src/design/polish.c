@@ -17,11 +17,11 @@
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
 {
-    const bc_status status = bc_design_validate(problem, error);
     memset(result, 0, sizeof *result);
-    return status != BC_OK ? status
-                           : bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate,
-                                            &problem->back, problem->zones, problem->zone, result, error);
+    if (problem->callouts == NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "the problem has no callouts (NULL); expected at least one");
+    return bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back,
+                          problem->zones, problem->zone, result, error);
 }
 
 static bc_status judge(const bc_design_problem *problem, const bc_recipe *recipe, bc_check_result *result,

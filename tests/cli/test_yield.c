@@ -33,7 +33,7 @@ START_TEST(yield_tells_what_decides)
     expect_piece(&result, "The yield would be 95 % with all errors at ");
     expect_piece(&result, "\"band\" fails most often");
     expect_piece(&result, "Index data:");
-    expect_piece(&result, "no measurement");
+    expect_piece(&result, "not a measurement");
     expect_piece(&result, "whole run 1 %");
     expect_narrow(result.out);
 }

@@ -13,11 +13,11 @@ START_TEST(text_says_what_a_person_must_know)
                                        "on\n1.62 decides;",
                                        "back surface coated as the front (assumed), glass 3 mm thick",
                                        "400..700 nm; measured by hand;",
-                                       "no measurement",
+                                       "not a measurement",
                                        "Durability",
                                        "laser line",
                                        "soft, hard: keep it dry",
-                                       "Local codes"};
+                                       "local codes"};
     fixture all;
     bc_text text = {0};
     fixture_open(&all);
