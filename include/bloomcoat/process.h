@@ -22,7 +22,8 @@ typedef struct bc_process_row {
 
     /* Which of the values below are known. One that is not is neutral: no error of that kind, no minimum, a tooling of
      * 1, and a rate of 0, by which nobody may divide. */
-    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum;
+    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum,
+        has_process_c;
 
     /* Deposition rate on the monitor, > 0. */
     double rate_nm_per_s;
@@ -42,6 +43,8 @@ typedef struct bc_process_row {
     double index_sigma;
     /* The thinnest layer of this material that the chamber can control. */
     double minimum_nm;
+    /* How hot the part is in this shop's process, degrees Celsius; else the material's table says what is common. */
+    double process_c;
 
     long line; /* in the file it came from; 0: made by hand */
 } bc_process_row;
@@ -50,14 +53,15 @@ typedef struct bc_process {
     size_t rows; /* 0: nothing is known of the chamber */
     bc_process_row *row;
     /* Whether any row gives such a value. Where one is false the file has no such column, or nothing in it. */
-    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum;
+    bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum,
+        has_process_c;
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,
- * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`. A material, or `*` for all others, has at most one row,
- * and a material that is named must exist in `materials` (a misspelt one would silently be treated as all others). A
- * cell may be empty. On success *process must be released with bc_process_clear(). */
+ * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`. A material, or `*` for all others, has at
+ * most one row, and a material that is named must exist in `materials` (a misspelt one would silently be treated as all
+ * others). A cell may be empty. On success *process must be released with bc_process_clear(). */
 bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error);
 void bc_process_clear(bc_process *process);
 

@@ -16,15 +16,15 @@ typedef struct column {
     bool any;
 } column;
 
-enum { RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, COLUMNS };
+enum { RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, PROCESS_C, COLUMNS };
 
 static bool look_up(const bc_process_row *row, int which, double *value)
 {
     const bool has[COLUMNS] = {
         row->has_rate,        row->has_tooling, row->has_thickness_sigma, row->has_run_thickness_sigma,
-        row->has_index_sigma, row->has_minimum};
-    const double values[COLUMNS] = {row->rate_nm_per_s,       row->tooling,     row->thickness_sigma,
-                                    row->run_thickness_sigma, row->index_sigma, row->minimum_nm};
+        row->has_index_sigma, row->has_minimum, row->has_process_c};
+    const double values[COLUMNS] = {row->rate_nm_per_s, row->tooling,    row->thickness_sigma, row->run_thickness_sigma,
+                                    row->index_sigma,   row->minimum_nm, row->process_c};
     *value = values[which];
     return has[which];
 }
@@ -71,7 +71,8 @@ bc_status bc_report_process_csv(const bc_process *process, const char *comments,
                                {"thickness_sigma_percent", PERCENT, false},
                                {"run_thickness_sigma_percent", PERCENT, false},
                                {"index_sigma", 0, false},
-                               {"minimum_nm", 0, false}};
+                               {"minimum_nm", 0, false},
+                               {"process_c", 0, false}};
     bc_text_add_comments(out, comments);
     bc_text_add(out, "material");
     for (int which = 0; which < COLUMNS; which++) {

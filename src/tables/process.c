@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, COLUMNS };
+enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, PROCESS_C, COLUMNS };
 
 static const bc_csv_column columns[COLUMNS] = {
     {"material", true},
@@ -14,9 +14,11 @@ static const bc_csv_column columns[COLUMNS] = {
     {"run_thickness_sigma_percent", false},
     {"index_sigma", false},
     {"minimum_nm", false},
+    {"process_c", false},
 };
 static const bc_csv_schema schema = {
-    "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,minimum_nm",
+    "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,minimum_nm,"
+    "process_c",
     COLUMNS, columns};
 
 #define ALL_OTHERS "*"
@@ -37,6 +39,7 @@ static const bc_csv_range ranges[COLUMNS] = {
          "to 50"},
     [INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
     [MINIMUM] = {0, false, 1e6, 0, "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
+    [PROCESS_C] = {-273.15, false, 5000, 0, "how hot the part is while it is coated, in degrees Celsius up to 5000"},
 };
 
 static double *value_of(bc_process_row *row, size_t column)
@@ -48,6 +51,7 @@ static double *value_of(bc_process_row *row, size_t column)
         [RUN_THICKNESS_SIGMA] = &row->run_thickness_sigma,
         [INDEX_SIGMA] = &row->index_sigma,
         [MINIMUM] = &row->minimum_nm,
+        [PROCESS_C] = &row->process_c,
     };
     return value[column];
 }
@@ -61,6 +65,7 @@ static bool *flag_of(bc_process_row *row, size_t column)
         [RUN_THICKNESS_SIGMA] = &row->has_run_thickness_sigma,
         [INDEX_SIGMA] = &row->has_index_sigma,
         [MINIMUM] = &row->has_minimum,
+        [PROCESS_C] = &row->has_process_c,
     };
     return flag[column];
 }
@@ -122,6 +127,7 @@ static void note_given(bc_process *process, const bc_process_row *row)
     process->has_run_thickness_sigma = process->has_run_thickness_sigma || row->has_run_thickness_sigma;
     process->has_index_sigma = process->has_index_sigma || row->has_index_sigma;
     process->has_minimum = process->has_minimum || row->has_minimum;
+    process->has_process_c = process->has_process_c || row->has_process_c;
 }
 
 static bc_status read_rows(const bc_csv *csv, bc_materials *materials, bc_process *process, bc_error *error)
