@@ -1,0 +1,256 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "estimate.h"
+#include "response.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STREAM      20077u /* of the errors: any number, always the same */
+#define LOOK_RUNS   1500   /* predicted */
+#define JUDGED_RUNS 4000
+#define CONFIDENCE  0.95
+
+/* Runs predicted and judged: first, and where that leaves the verdict open. */
+static const size_t predicted_runs[] = {20000, 160000}, judged_runs[] = {1024, 8192};
+#define STAGES (sizeof judged_runs / sizeof *judged_runs)
+
+static int rising(const void *one, const void *other)
+{
+    const double a = *(const double *)one, b = *(const double *)other;
+    return (a > b) - (a < b);
+}
+
+/* The value that a share `asked` of them does not exceed. Sorts. */
+static double quantile(size_t count, double *value, double asked)
+{
+    const size_t least = (size_t)fmin(fmax(ceil(asked * (double)count - 1e-9), 1.0), (double)count);
+    qsort(value, count, sizeof *value, rising);
+    return value[least - 1];
+}
+
+/* used[run * (callouts + 1)]: of every callout, then the largest. */
+static bc_status predict_all(bc_runs *runs, const bc_response *response, size_t count, double *used, bc_error *error)
+{
+    bc_run_worker *worker = &runs->worker[0];
+    bc_response_scratch scratch;
+    const size_t callouts = response->callouts;
+    bc_status status = bc_response_scratch_alloc(response, &scratch, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t run = 0; run < count; run++, used += callouts + 1) {
+        bc_run_draw(worker, BC_FOR_YIELD, run, scratch.draw);
+        used[callouts] = bc_response_predict(response, &scratch);
+        memcpy(used, scratch.callout_used, callouts * sizeof *used);
+    }
+    bc_response_scratch_free(&scratch);
+    return BC_OK;
+}
+
+/* The limit of callout c alone: only runs in which the others hold can be won. */
+static double factor_of_callout(size_t callouts, size_t count, const double *used, size_t c, double asked,
+                                double *scratch)
+{
+    for (size_t run = 0; run < count; run++) {
+        const double *of_run = used + run * (callouts + 1);
+        bool others_hold = true;
+        for (size_t other = 0; other < callouts; other++)
+            others_hold = others_hold && (other == c || of_run[other] <= 1.0);
+        scratch[run] = others_hold ? of_run[c] : INFINITY;
+    }
+    return quantile(count, scratch, asked);
+}
+
+static void summarize(size_t callouts, size_t count, const double *used, double asked, double *scratch, bc_look *look,
+                      double *callout_factor)
+{
+    size_t good = 0;
+    for (size_t run = 0; run < count; run++) {
+        scratch[run] = used[run * (callouts + 1) + callouts];
+        good += scratch[run] <= 1.0;
+    }
+    look->yield = (double)good / (double)count;
+    look->factor = quantile(count, scratch, asked);
+    for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
+        callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
+}
+
+static bool any_error(const bc_run_model *model)
+{
+    for (size_t d = 0; d < model->draws; d++)
+        if (bc_draw_counts(model, d))
+            return true;
+    return false;
+}
+
+static void judge_all(bc_runs *runs, size_t count, double *used)
+{
+    bc_run_worker *worker = &runs->worker[0];
+    const size_t callouts = runs->model.problem.callouts->count;
+    for (size_t run = 0; run < count; run++, used += callouts + 1) {
+        if (any_error(&runs->model))
+            bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
+        else
+            memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
+        used[callouts] = bc_run_judge(worker, worker->draw, 1.0);
+        memcpy(used, worker->callout_used, callouts * sizeof *used);
+    }
+}
+
+static bc_status fill_used(bc_runs *runs, bool judged, size_t count, double *used, double *limit_used, bc_error *error)
+{
+    bc_run_worker *worker = &runs->worker[0];
+    bc_response response;
+    bc_status status;
+    memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
+    *limit_used = bc_run_judge(worker, worker->draw, 1.0);
+    if (judged || !any_error(&runs->model)) {
+        judge_all(runs, count, used);
+        return BC_OK;
+    }
+    status = bc_response_fit(runs, &response, error);
+    if (status == BC_OK)
+        status = predict_all(runs, &response, count, used, error);
+    bc_response_clear(&response);
+    return status;
+}
+
+static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *look, double *callout_factor,
+                           bc_error *error)
+{
+    const size_t callouts = runs->model.problem.callouts->count, count = !any_error(&runs->model) ? 1
+                                                                         : judged                 ? JUDGED_RUNS
+                                                                                                  : LOOK_RUNS;
+    double *used = calloc(count * (callouts + 2), sizeof *used);
+    const bc_status status =
+        used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &look->limit_used, error);
+    if (status == BC_OK)
+        summarize(callouts, count, used, asked, used + count * (callouts + 1), look, callout_factor);
+    if (count == 1)
+        look->yield = NAN;
+    look->factor = fmax(look->factor, look->limit_used);
+    free(used);
+    return status;
+}
+
+bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
+                     bool judged, bc_look *look, double *callout_factor, bc_error *error)
+{
+    const bc_yield_options options = {.runs = LOOK_RUNS, .seed = STREAM, .threads = 1, .quick = !judged};
+    bc_runs *runs;
+    bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
+    *look = (bc_look){INFINITY, NAN, INFINITY};
+    if (status == BC_OK)
+        status = look_with(runs, asked, judged, look, callout_factor, error);
+    bc_runs_free(runs);
+    return status;
+}
+
+/* What one thread counted. */
+typedef struct tally {
+    bc_response_scratch scratch;
+    size_t predicted_good, too_bad, too_good; /* too bad: the surface said so of a run that is good */
+} tally;
+
+typedef struct survey {
+    bc_runs *runs;
+    bc_response response;
+    tally *tally; /* [threads] */
+    bool judges;
+} survey;
+
+static void take_run(void *context, bc_run_worker *worker, size_t run)
+{
+    survey *s = context;
+    tally *t = &s->tally[worker - s->runs->worker];
+    bool predicted, good;
+    bc_run_draw(worker, BC_FOR_YIELD, run, t->scratch.draw);
+    predicted = bc_response_predict(&s->response, &t->scratch) <= 1.0;
+    if (!s->judges) {
+        t->predicted_good += predicted;
+        return;
+    }
+    good = bc_run_judge(worker, t->scratch.draw, 1.0) <= 1.0;
+    t->too_bad += good && !predicted;
+    t->too_good += predicted && !good;
+    for (size_t c = 0; c < s->response.callouts; c++)
+        worker->fails[c] += worker->callout_used[c] > 1.0;
+}
+
+/* The three counts have errors of their own, and independent ones to the order that matters. */
+static void conclude(const survey *s, size_t predicted, size_t judged, bc_estimate *estimate)
+{
+    size_t good = 0, too_bad = 0, too_good = 0;
+    double low[3], high[3], share[3], below = 0.0, above = 0.0;
+    for (size_t t = 0; t < s->runs->threads; t++) {
+        good += s->tally[t].predicted_good;
+        too_bad += s->tally[t].too_bad;
+        too_good += s->tally[t].too_good;
+    }
+    bc_proportion_interval(good, predicted, CONFIDENCE, &low[0], &high[0]);
+    bc_proportion_interval(too_bad, judged, CONFIDENCE, &low[1], &high[1]);
+    bc_proportion_interval(too_good, judged, CONFIDENCE, &low[2], &high[2]);
+    share[0] = (double)good / (double)predicted;
+    share[1] = (double)too_bad / (double)judged;
+    share[2] = (double)too_good / (double)judged;
+    below = hypot(hypot(share[0] - low[0], share[1] - low[1]), high[2] - share[2]);
+    above = hypot(hypot(high[0] - share[0], high[1] - share[1]), share[2] - low[2]);
+    estimate->yield = fmin(fmax(share[0] + share[1] - share[2], 0.0), 1.0);
+    estimate->low = fmax(estimate->yield - below, 0.0);
+    estimate->high = fmin(estimate->yield + above, 1.0);
+    estimate->runs = judged;
+    estimate->predicted = predicted;
+}
+
+static void run_stages(survey *s, double asked, bc_estimate *estimate)
+{
+    size_t predicted = 0, judged = 0;
+    for (size_t stage = 0; stage < STAGES; stage++) {
+        s->judges = false;
+        for (; predicted < predicted_runs[stage]; predicted += BC_SLICE)
+            bc_runs_slice(s->runs, predicted, predicted + BC_SLICE, 0.0, take_run, s);
+        s->judges = true;
+        for (; judged < judged_runs[stage]; judged += BC_SLICE)
+            bc_runs_slice(s->runs, judged, judged + BC_SLICE, 0.0, take_run, s);
+        conclude(s, predicted, judged, estimate);
+        if (asked < estimate->low || asked > estimate->high)
+            return;
+    }
+}
+
+static bc_status open_survey(bc_runs *runs, survey *s, bc_error *error)
+{
+    bc_status status = bc_response_fit(runs, &s->response, error);
+    s->runs = runs;
+    if (status != BC_OK)
+        return status;
+    s->tally = calloc(runs->threads, sizeof *s->tally);
+    if (s->tally == NULL)
+        return bc_fail_memory(error);
+    for (size_t t = 0; status == BC_OK && t < runs->threads; t++)
+        status = bc_response_scratch_alloc(&s->response, &s->tally[t].scratch, error);
+    return status;
+}
+
+bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            double asked, size_t threads, bc_estimate *estimate, double *fails, bc_error *error)
+{
+    const bc_yield_options options = {.runs = 1, .seed = STREAM, .threads = threads};
+    survey s = {0};
+    bc_runs *runs;
+    bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
+    *estimate = (bc_estimate){NAN, NAN, NAN, 0, 0};
+    if (status != BC_OK)
+        return status;
+    status = open_survey(runs, &s, error);
+    if (status == BC_OK && s.response.active > 0) {
+        run_stages(&s, asked, estimate);
+        for (size_t c = 0; fails != NULL && c < s.response.callouts; c++)
+            fails[c] = (double)bc_runs_fails(runs, c) / (double)estimate->runs;
+    }
+    for (size_t t = 0; s.tally != NULL && t < runs->threads; t++)
+        bc_response_scratch_free(&s.tally[t].scratch);
+    free(s.tally);
+    bc_response_clear(&s.response);
+    bc_runs_free(runs);
+    return status;
+}

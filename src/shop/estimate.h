@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_ESTIMATE_H
+#define BLOOMCOAT_ESTIMATE_H
+/*
+ * Yields by a response surface (response.h): a look in milliseconds, to compare designs by the hundred, and an estimate
+ * in which the surface is the control variate: runs that the engine judges correct what the surface predicts for many
+ * more, so that the interval is several times narrower than that of the judged runs alone (Glasserman, Monte Carlo
+ * Methods in Financial Engineering, ch. 4.1, from memory).
+ *
+ * All numbers are those of one stream, whatever the seed of the quote: two designs see the same errors, and a verdict
+ * does not depend on a seed.
+ */
+#include <bloomcoat/quote.h>
+
+typedef struct bc_look {
+    double limit_used; /* of the design, on the search's samples */
+    double yield;      /* share of good runs; NAN: the process gives no error, or is not known */
+    double factor;     /* with every limit (of "at least" its distance from 100 %) times this, the share asked for is
+                          good; without errors limit_used */
+} bc_look;
+
+/* One thread, some thousand runs: predicted on the search's samples, or (`judged`) judged by the engine on a verdict's.
+ * `callout_factor` may be NULL, or [callouts]: the factor of that callout's
+ * limit alone, the others as asked; INFINITY where they fail too often by themselves. */
+bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
+                     bool judged, bc_look *look, double *callout_factor, bc_error *error);
+
+typedef struct bc_estimate {
+    double yield, low, high; /* 95 %; NAN: as in a look */
+    size_t runs, predicted;  /* judged by the engine, and by the surface */
+} bc_estimate;
+
+/* As many runs as it takes for the interval to leave out `asked`, within bounds. `fails` may be NULL, or [callouts]:
+ * the share of the judged runs in which each fails. */
+bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            double asked, size_t threads, bc_estimate *estimate, double *fails, bc_error *error);
+
+#endif
