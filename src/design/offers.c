@@ -8,6 +8,7 @@
 #define WORTH_POLISHING 1.05 /* over the best of its number of layers */
 #define POLISHED        3    /* of them at most */
 #define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
+#define CANDIDATES      6    /* of one number of layers */
 #define CLEARLY_THICKER 1.3  /* the thinnest layer of an alternative over the chosen one's */
 
 static bc_status polish_into(const bc_design_problem *problem, const bc_recipe *recipe, bc_recipe *trial,
@@ -138,11 +139,11 @@ bc_status bc_offer_candidates(const bc_design_problem *problem, const bc_best *b
                               bc_draft_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
-    result->candidate = calloc((best->max_layers + 1) * BC_BEST_KEPT, sizeof *result->candidate);
+    result->candidate = calloc((best->max_layers + 1) * CANDIDATES, sizeof *result->candidate);
     if (result->candidate == NULL)
         return bc_fail_memory(error);
     for (size_t n = 0; n <= best->max_layers; n++)
-        for (size_t e = 0; status == BC_OK && e < best->of[n].count; e++)
+        for (size_t e = 0; status == BC_OK && e < best->of[n].count && e < CANDIDATES; e++)
             if (best->of[n].design[e].limit_used <= most)
                 status = add_candidate(problem, &best->of[n].design[e], result, error);
     return status;
