@@ -168,7 +168,7 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     p->request.progress_context = &progress;
     cli_progress_start(&progress, session->quiet);
     status = bc_quote(&p->request, result, error);
-    cli_progress_end();
+    cli_progress_end(&progress);
     return status;
 }
 

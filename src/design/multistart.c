@@ -45,7 +45,7 @@ static const bc_recipe *pick_elite(bc_multistart *d, const bc_best *best, size_t
     return &best->of[n].design[below(d, best->of[n].count)];
 }
 
-static void random_start(bc_multistart *d, size_t layers, bc_task *task)
+void bc_multistart_random(bc_multistart *d, size_t layers, bc_task *task)
 {
     bc_move_random(bc_search_palette(d->search), d->rng, layers, &task->recipe);
     task->rough = below(d, 2) == 0;
@@ -109,7 +109,7 @@ static void make_starts(bc_multistart *d, const bc_best *own, size_t layers, siz
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
         if (elite == NULL || elite->layers == 0)
-            random_start(d, layers, task);
+            bc_multistart_random(d, layers, task);
         else
             moved_start(d, own, layers, elite, task);
     }
@@ -140,8 +140,7 @@ static void note(bc_multistart *d, size_t layers, const bc_recipe *recipe)
         note_optimum(d, recipe->limit_used);
 }
 
-/* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what was known. */
-static bool run_tasks(bc_multistart *d, bc_best *own, size_t layers, size_t tasks)
+bool bc_multistart_run(bc_multistart *d, bc_best *own, size_t layers, size_t tasks)
 {
     const double before = bc_best_limit_used(own, layers);
     d->failed = !bc_search_run(d->search, tasks) || d->failed;
@@ -157,23 +156,21 @@ static bool run_tasks(bc_multistart *d, bc_best *own, size_t layers, size_t task
 /* The work as a share of what is allowed. */
 static double work_used(const bc_multistart *d)
 {
+    const double usual = d->problem->max_layers > BC_MANY_LAYERS ? BC_MOST_WORK_MANY : BC_MOST_WORK;
     const double most =
-        d->options->most_work > 0.0 ? d->options->most_work : BC_MOST_WORK * fmax(d->options->effort, LEAST_EFFORT);
+        d->options->most_work > 0.0 ? d->options->most_work : usual * fmax(d->options->effort, LEAST_EFFORT);
     return bc_search_work(d->search) / most;
 }
 
 bool bc_multistart_stopped(const bc_multistart *multistart)
 {
-    return multistart->cancelled || multistart->failed || work_used(multistart) >= 1.0;
+    return bc_watch_stopped(&multistart->watch) || multistart->failed || work_used(multistart) >= 1.0;
 }
 
 static void report_progress(bc_multistart *d)
 {
-    const bc_draft_options *options = d->options;
     const double best = bc_best_limit_used(&d->best, d->problem->max_layers);
-    const double fraction = fmin(fmax(d->done / d->all, work_used(d)), 1.0);
-    if (options->progress != NULL && !options->progress(options->progress_context, fraction, best))
-        d->cancelled = true;
+    bc_watch_report(&d->watch, fmin(fmax(d->done / d->all, work_used(d)), 1.0), best);
 }
 
 static size_t rounds_for(const bc_multistart *d, size_t layers)
@@ -196,7 +193,7 @@ bool bc_multistart_explore(bc_multistart *d, const bc_recipe *design, bool wide,
             more = bc_neighbour(bc_search_palette(d->search), &d->explored, wide, number++, task);
             tasks += more;
         }
-        better = run_tasks(d, own, layers, tasks) || better;
+        better = bc_multistart_run(d, own, layers, tasks) || better;
         report_progress(d);
     }
     return better;
@@ -227,7 +224,7 @@ static void search_once(bc_multistart *d, size_t search, size_t layers, size_t m
     size_t quiet = 0;
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_multistart_stopped(d); round++) {
         make_starts(d, own, layers, round);
-        quiet = run_tasks(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
+        quiet = bc_multistart_run(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
         if (is_known_end(d, search, layers))
             return;
@@ -349,9 +346,11 @@ static bc_status open_all(bc_multistart *d, bc_error *error)
     if (status == BC_OK && !d->from_nothing)
         status = take_start(d, error);
     if (status == BC_OK)
-        status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
+        status = bc_search_alloc(d->problem, d->options->threads, &d->watch, &d->search, error);
     if (status == BC_OK)
         status = bc_best_alloc(d->problem->max_layers, ALL_KEPT, &d->best, error);
+    if (status == BC_OK)
+        status = bc_best_alloc(d->problem->max_layers, OWN_KEPT, &d->thin, error);
     if (status == BC_OK)
         d->searches = count_searches(d);
     d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->searches : AGREEMENT) + (double)d->searches;
@@ -380,6 +379,9 @@ bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_op
     memset(multistart, 0, sizeof *multistart);
     multistart->problem = problem;
     multistart->options = options;
+    multistart->watch.progress = options->progress;
+    multistart->watch.context = options->progress_context;
+    multistart->watch.limit_used = INFINITY;
     status = open_all(multistart, error);
     if (status != BC_OK)
         bc_multistart_close(multistart);
@@ -394,6 +396,7 @@ void bc_multistart_close(bc_multistart *multistart)
     free(multistart->outer);
     bc_exploration_clear(&multistart->exploration);
     bc_best_clear(&multistart->best);
+    bc_best_clear(&multistart->thin);
     bc_search_free(multistart->search);
     bc_recipe_clear(&multistart->start);
     bc_recipe_clear(&multistart->explored);
