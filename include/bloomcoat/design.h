@@ -40,13 +40,14 @@ bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *sta
 
 /* Why a search ended. */
 typedef enum bc_stop {
-    BC_STOP_CONVERGED, /* no step lowers the worst row any more */
-    BC_STOP_BUDGET,    /* the bound on the work was reached first */
-    BC_STOP_GOOD,      /* the aim was met */
+    BC_STOP_CONVERGED,   /* no step lowers the worst row any more */
+    BC_STOP_BUDGET,      /* the bound on the work was reached first */
+    BC_STOP_GOOD,        /* the aim was met */
+    BC_STOP_INTERRUPTED, /* the caller's progress asked for it: what comes out is the best so far */
 } bc_stop;
 
-/* Called now and then from the calling thread; `fraction` of the work done, `limit_used` the best so far. Returning
- * false asks the search to stop at the next good moment. */
+/* Called often, a hundred times a second and more, from the calling thread; `fraction` of the work done (NAN: not
+ * known), `limit_used` the best so far. Returning false asks the search to stop soon with what it has. */
 typedef bool (*bc_progress)(void *context, double fraction, double limit_used);
 
 BC_API_END

@@ -8,17 +8,29 @@
 
 BC_API_BEGIN
 
+/* Thickness costs hours, stress and absorption: of designs that do equally well the thin one is taken. */
 typedef enum bc_aim {
-    BC_AIM_FEWEST, /* the fewest layers with limit_used <= 0.9, else the best found */
-    BC_AIM_BEST,   /* the lowest limit_used with at most max_layers */
+    /* The fewest layers with limit_used <= BC_FEWEST_USES; of designs with so many layers the thinnest that was found
+     * to use at most a tenth of the limit more than the best of them, and still no more than BC_FEWEST_USES. One or two
+     * layers more are taken where that makes the whole less than half as thick (looked for only where each layer, and
+     * one more, could be thinner than a quarter wave of the longest wavelength). Where nothing is found: the fewest
+     * layers within 1 % of the lowest limit_used. */
+    BC_AIM_FEWEST,
+    /* The thinnest of the designs within 1 % of the lowest limit_used with at most max_layers; all that use no more
+     * than 0.01 are equally good. */
+    BC_AIM_BEST,
+    BC_AIM_YIELD, /* bc_draft() does as for BC_AIM_BEST: bc_robust() then chooses */
 } bc_aim;
+
+#define BC_FEWEST_USES 0.9
 
 typedef struct bc_draft_options {
     bc_aim aim;
     unsigned long seed;
-    double effort;         /* 1 is the default; 4 searches about four times as long; > 0 */
-    size_t threads;        /* 0: as many as the machine has; the result does not depend on it */
-    double most_work;      /* 0: BC_MOST_WORK times the effort, or a tenth of it where the effort is less than that */
+    double effort;    /* 1 is the default; 4 searches about four times as long; > 0 */
+    size_t threads;   /* 0: as many as the machine has; the result does not depend on it */
+    double most_work; /* 0: BC_MOST_WORK (or _MANY) times the effort, or a tenth of it where the effort is less than
+                         that */
     const bc_stack *start; /* NULL: from nothing. Its fixed layers stay as they are */
     bc_progress progress;  /* may be NULL */
     void *progress_context;
@@ -32,6 +44,11 @@ bc_draft_options bc_draft_defaults(void);
  * in answers long before, unless very many layers are allowed and none suffice. It is no clock, so that the same
  * question has the same answer on a busy machine. */
 #define BC_MOST_WORK 1e12
+
+/* With more layers allowed than this nothing can be looked at in full, and a search that meets nothing is to end soon:
+ * it is bounded by some twenty seconds' work of two processors. */
+#define BC_MANY_LAYERS    24
+#define BC_MOST_WORK_MANY 2e10
 
 /* The best stack found with a number of layers. */
 typedef struct bc_rung {
@@ -51,7 +68,7 @@ typedef enum bc_alternative { BC_NO_ALTERNATIVE, BC_FEWER_LAYERS, BC_THICKER_LAY
 
 typedef struct bc_draft_result {
     size_t chosen; /* the rung that answers the aim */
-    size_t rungs;  /* by rising number of layers; each better than the one before */
+    size_t rungs;  /* by rising number of layers; each better than all before, or less than half as thick */
     bc_rung *rung;
     size_t starts;    /* local refinements run */
     size_t looked_at; /* the most layers looked at, */

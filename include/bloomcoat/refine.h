@@ -35,6 +35,11 @@ bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine
 bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
                           bc_refine_result *result, bc_error *error);
 
+/* As bc_refine(), with a progress (its fraction is NAN: nobody can say how many steps there will be). When it says stop
+ * the best so far comes out, with BC_STOP_INTERRUPTED. */
+bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
+                         bc_refine_result *result, bc_error *error);
+
 /* Errors of a run under which a design is to hold as well. */
 typedef struct bc_scenarios {
     size_t count;

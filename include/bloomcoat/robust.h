@@ -8,7 +8,7 @@
  * samples, sigma_u being the standard deviation of that sample's limit_used u when the errors of a run are small. The
  * best of them are refined so that they hold under single errors of some standard deviations as well
  * (bc_refine_scenarios), and the results are put through simulated runs (bc_yield) that all see the same errors. The
- * yield decides.
+ * yield decides: the fewest layers of which the best design comes within `points` of the highest yield.
  */
 #include <bloomcoat/draft.h>
 #include <bloomcoat/yield.h>
@@ -19,7 +19,18 @@ typedef struct bc_robust_options {
     unsigned long seed;
     size_t runs;    /* runs of the last comparison; the first one takes at most 1000 */
     size_t threads; /* 0: as many as the machine has */
+    double points;  /* a yield so much below the best one found is as good where it takes fewer layers; 0: 0.02 */
+    bc_progress
+        progress; /* may be NULL; limit_used is that of the draft's choice. On false the draft's choice stands */
+    void *progress_context;
 } bc_robust_options;
+
+/* The highest yield found with a number of layers. */
+typedef struct bc_yield_rung {
+    size_t layers;
+    double total_nm, limit_used;
+    double yield, yield_low, yield_high; /* fractions, and the 95 % interval */
+} bc_yield_rung;
 
 typedef struct bc_robust_result {
     bc_stack stack; /* the design that more runs will meet */
@@ -30,6 +41,10 @@ typedef struct bc_robust_result {
     double spread;  /* standard deviations its refinement held out against; 0: it is a design as the draft met it */
     size_t designs; /* compared, by margin or by simulated runs */
     size_t runs;
+    size_t rungs; /* by rising number of layers; those far below the best are of at most 1000 runs */
+    bc_yield_rung *rung;
+    size_t chosen;    /* of them: the fewest layers with nearly the highest yield */
+    bool interrupted; /* the progress said stop */
 } bc_robust_result;
 
 /* Choose from `draft`, drafted for `problem`. The result's stack must be cleared with bc_robust_result_clear(). */

@@ -6,6 +6,7 @@
 #include "progress.h"
 #include "proof.h"
 #include <float.h>
+#include <math.h>
 #include <stdlib.h>
 
 /* The distinct materials of a stack's layers. */
@@ -57,11 +58,14 @@ static bc_status read_incident(cli_session *session, bc_stack *start, bc_design_
 static bc_status read_search(const cli_arguments *arguments, bc_design_problem *problem, bc_draft_options *options,
                              bc_error *error)
 {
-    static const char *const word[] = {[BC_AIM_FEWEST] = "fewest", [BC_AIM_BEST] = "best"};
-    size_t aim = cli_value(arguments, "process") == NULL ? BC_AIM_FEWEST : BC_AIM_BEST;
+    static const char *const word[] = {[BC_AIM_FEWEST] = "fewest", [BC_AIM_BEST] = "best", [BC_AIM_YIELD] = "yield"};
+    size_t aim = cli_value(arguments, "process") == NULL ? BC_AIM_FEWEST : BC_AIM_YIELD;
     unsigned long layers, threads = 0;
-    bc_status status = cli_choice(arguments, "aim", 2, word, &aim, error);
-    layers = aim == BC_AIM_BEST ? 12 : 8;
+    bc_status status = cli_choice(arguments, "aim", 3, word, &aim, error);
+    layers = aim == BC_AIM_FEWEST ? 8 : 12;
+    if (status == BC_OK && aim == BC_AIM_YIELD && !cli_has(arguments, "process"))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "found --aim yield without --process; expected the process whose runs are simulated, too");
     if (status == BC_OK)
         status = cli_count(arguments, "max-layers", 1, 200, &layers, error);
     if (status == BC_OK)
@@ -87,59 +91,82 @@ static bc_status read_runs(const cli_arguments *arguments, size_t *runs, bc_erro
     return status;
 }
 
+/* What a search is asked for, and what it has found. */
+typedef struct work {
+    const bc_design_problem *problem;
+    bc_draft_options options;
+    size_t runs;
+    double seconds;
+    bc_draft_result result;
+    bc_robust_result robust;
+    cli_proof wanted;
+    bc_proof proof;
+} work;
+
 /* Among the good designs, the one that more runs of the process will meet takes the place of the sharpest. */
-static bc_status choose_robust(cli_session *session, const bc_design_problem *problem, const bc_draft_options *options,
-                               size_t runs, const bc_draft_result *drafted, bc_robust_result *robust, bc_error *error)
+static bc_status choose_robust(cli_session *session, work *w, cli_progress *progress, bc_error *error)
 {
-    const bc_robust_options wanted = {.runs = runs, .seed = options->seed, .threads = options->threads};
-    return bc_robust(problem, &session->process, drafted, &wanted, robust, error);
+    const bc_robust_options wanted = {.runs = w->runs,
+                                      .seed = w->options.seed,
+                                      .threads = w->options.threads,
+                                      .progress = cli_progress_step,
+                                      .progress_context = progress};
+    return bc_robust(w->problem, &session->process, &w->result, &wanted, &w->robust, error);
 }
 
 /* How much better than what was found a stack of few layers can be at all. */
-static bc_status prove(cli_session *session, const bc_design_problem *problem, const bc_draft_options *drafted,
-                       cli_proof *wanted, bc_draft_result *result, bc_proof *proof, bc_error *error)
+static bc_status prove(cli_session *session, work *w, bc_error *error)
 {
-    bc_proof_options options = cli_proof_options(wanted, session, result->looked_at, drafted->threads);
-    bc_status status;
-    status = bc_draft_prove(problem, drafted, &options, result, proof, NULL, error);
-    cli_progress_end();
+    const bc_proof_options options = cli_proof_options(&w->wanted, session, w->result.looked_at, w->options.threads);
+    const bc_status status = bc_draft_prove(w->problem, &w->options, &options, &w->result, &w->proof, NULL, error);
+    if (w->wanted.begun)
+        cli_progress_end(&w->wanted.progress);
     return status;
 }
 
-static bc_status search(cli_session *session, const bc_design_problem *problem, bc_draft_options *options, size_t runs,
-                        cli_proof *wanted, bool *met, bc_error *error)
+static bc_status look_for(cli_session *session, work *w, bc_error *error)
 {
     cli_progress progress;
-    bc_proof proof = {0};
-    bc_draft_result result = {0};
-    bc_design_report report = {.seed = options->seed, .effort = options->effort};
-    bc_robust_result robust = {0};
-    bc_stack *stack;
     bc_status status;
-    options->progress = cli_progress_step;
-    options->progress_context = &progress;
+    w->options.progress = cli_progress_step;
+    w->options.progress_context = &progress;
+    cli_interrupts_keep_best();
     cli_progress_start(&progress, session->quiet);
-    status = bc_draft(problem, options, &result, error);
-    cli_progress_end();
-    options->progress_context = NULL;
-    if (status == BC_OK && cli_proof_layers(wanted, result.looked_at) > 0)
-        status = prove(session, problem, options, wanted, &result, &proof, error);
-    if (status == BC_OK && session->process_path != NULL)
-        status = choose_robust(session, problem, options, runs, &result, &robust, error);
-    if (status == BC_OK) {
-        stack = session->process_path != NULL ? &robust.stack : &result.rung[result.chosen].stack;
-        report.draft = &result;
-        report.robust = session->process_path != NULL ? &robust : NULL;
-        report.proof = proof.steps > 0 ? &proof : NULL;
-        report.stop = result.stop;
-        report.thin_layers = options->start == NULL ? 0 : cli_thin_layers(options->start, problem->minimum_nm);
-        if (options->start != NULL) /* the file is written in the order of the start's */
-            stack->from_substrate = options->start->from_substrate;
-        status = cli_write_design(session, problem, stack, &report, met, error);
+    progress.seconds = w->seconds;
+    status = bc_draft(w->problem, &w->options, &w->result, error);
+    if (status == BC_OK && w->result.stop != BC_STOP_INTERRUPTED &&
+        cli_proof_layers(&w->wanted, w->result.looked_at) > 0) {
+        cli_progress_end(&progress);
+        status = prove(session, w, error);
+        cli_progress_start(&progress, session->quiet);
+        progress.seconds = w->seconds;
     }
-    bc_robust_result_clear(&robust);
-    bc_proof_clear(&proof);
-    bc_draft_result_clear(&result);
+    if (status == BC_OK && session->process_path != NULL)
+        status = choose_robust(session, w, &progress, error);
+    cli_progress_end(&progress);
+    w->options.progress_context = NULL;
+    return status;
+}
+
+static bc_status search(cli_session *session, work *w, bool *met, bc_error *error)
+{
+    const bool robust = session->process_path != NULL;
+    bc_design_report report = {.seed = w->options.seed, .effort = w->options.effort};
+    bc_status status = look_for(session, w, error);
+    if (status == BC_OK) {
+        bc_stack *stack = robust ? &w->robust.stack : &w->result.rung[w->result.chosen].stack;
+        report.draft = &w->result;
+        report.robust = robust ? &w->robust : NULL;
+        report.proof = w->proof.steps > 0 ? &w->proof : NULL;
+        report.stop = robust && w->robust.interrupted ? BC_STOP_INTERRUPTED : w->result.stop;
+        report.thin_layers = w->options.start == NULL ? 0 : cli_thin_layers(w->options.start, w->problem->minimum_nm);
+        if (w->options.start != NULL) /* the file is written in the order of the start's */
+            stack->from_substrate = w->options.start->from_substrate;
+        status = cli_write_design(session, w->problem, stack, &report, met, error);
+    }
+    bc_robust_result_clear(&w->robust);
+    bc_proof_clear(&w->proof);
+    bc_draft_result_clear(&w->result);
     return status;
 }
 
@@ -148,15 +175,14 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     const char *start_path = cli_value(session->arguments, "start");
     bc_stack *start = start_path == NULL ? NULL : &session->stack;
     bc_design_problem problem = {0};
-    bc_draft_options options = {.seed = 1, .effort = 1.0, .start = start};
+    work w = {.problem = &problem, .options = {.seed = 1, .effort = 1.0, .start = start}, .seconds = INFINITY};
     bc_medium *layers = NULL;
-    size_t runs;
-    cli_proof wanted;
-    bc_status status = read_search(session->arguments, &problem, &options, error);
+    bc_status status = read_search(session->arguments, &problem, &w.options, error);
     if (status == BC_OK)
-        status = cli_read_proof(session->arguments, 3, &wanted, error);
+        status = cli_read_proof(session->arguments, 3, &w.wanted, error);
+    w.seconds = w.wanted.seconds;
     if (status == BC_OK)
-        status = read_runs(session->arguments, &runs, error);
+        status = read_runs(session->arguments, &w.runs, error);
     if (status == BC_OK && start != NULL)
         status = cli_read_stack(session, start_path, error);
     if (status == BC_OK)
@@ -174,7 +200,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = search(session, &problem, &options, runs, &wanted, met, error);
+        status = search(session, &w, met, error);
     free(layers);
     return status;
 }
@@ -184,12 +210,14 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE("given several times, one stack must do on each (default with --start: its own)"),
     {"materials", "A,B,..", true, "layer materials, names or constant indices (default with --start: its own)"},
     {"incident", "NAME", false, "the incident medium (default air, or that of --start)"},
-    {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8; 12 with --aim best)"},
+    {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8; 12 with --aim best or yield)"},
     CLI_OPTION_MINIMUM_NM,
     CLI_OPTION_MAX_TOTAL_NM,
-    {"aim", "fewest|best", false,
-     "fewest: the fewest layers with limit_used <= 0.9, else the best found; best: the lowest limit_used with at most "
-     "--max-layers (default fewest; best with --process)"},
+    {"aim", "fewest|best|yield", false,
+     "fewest: the fewest layers with limit_used <= 0.9 (one or two more where the whole is then less than half as "
+     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of the lowest limit_used "
+     "with at most --max-layers; yield: the fewest layers within 2 points of the highest yield (default fewest; yield "
+     "with --process)"},
     {"process", "FILE", false,
      "rates, tooling and errors of the chamber (CSV): choose the design with the highest predicted yield"},
     {"runs", "N", false, "simulated runs of the last designs, with --process (default 10000)"},
@@ -210,7 +238,8 @@ const cli_command cli_draft = {
     .name = "draft",
     .needs = "--callouts FILE --substrate NAME --materials A,B,..",
     .summary = "Designs a stack from nothing, or from --start STACK, to the callouts.",
-    .details = "Writes a stack file; the report with the ladder (layers, total nm, limit_used) goes to standard error, "
+    .details = "An interrupt ends the search with the best so far, a second one at once. "
+               "Writes a stack file; the report with the ladder (layers, total nm, limit_used) goes to standard error, "
                "or to standard output "
                "when -o takes the stack.",
     .example = "draft --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2 -o window.csv",

@@ -192,11 +192,14 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     p->request.progress = cli_progress_step;
     p->request.progress_context = &progress;
     p->proof = cli_proof_options(&p->wanted, session, p->problem.max_layers, p->request.threads);
+    p->wanted.quiet = true; /* the quote's own progress goes on */
     if (p->proof.layers > 0)
         p->request.proof = &p->proof;
     cli_progress_start(&progress, session->quiet);
     status = bc_quote(&p->request, result, error);
-    cli_progress_end();
+    cli_progress_end(&progress);
+    if (p->wanted.begun)
+        cli_progress_end(&p->wanted.progress);
     return status;
 }
 

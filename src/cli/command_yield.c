@@ -31,7 +31,7 @@ static bc_status simulate(cli_session *session, const bc_design_problem *problem
     cli_progress_start(&progress, session->quiet);
     progress.told = "share of good runs";
     status = bc_yield(problem, &session->stack, &session->process, options, result, error);
-    cli_progress_end();
+    cli_progress_end(&progress);
     options->progress_context = NULL;
     return status;
 }

@@ -39,6 +39,10 @@ extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quo
     {                                                                                                                  \
         "max-total-nm", "NM", false, "largest total thickness of all layers (default: no limit)"                       \
     }
+#define CLI_OPTION_SECONDS                                                                                             \
+    {                                                                                                                  \
+        "seconds", "S", false, "end after S seconds with the best so far; what comes out then depends on the machine"  \
+    }
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \
         "roughness-nm", "NM", false,                                                                                   \

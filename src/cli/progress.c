@@ -1,24 +1,30 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "progress.h"
+#include <math.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
 #define QUIET_SECONDS 1.0 /* nothing is shown of work that is over sooner */
-#define PAUSE_SECONDS 0.2 /* between two lines */
+#define PAUSE_SECONDS 0.5 /* between two lines */
 #define LINE_WIDTH    72
 
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
 
 static volatile sig_atomic_t line_stands; /* the progress, on the terminal */
+static volatile sig_atomic_t keeps_best;  /* the next interrupt is the first */
+static volatile sig_atomic_t interrupted;
 
-/* A search that was interrupted has no result, so there is nothing to wait for, and nothing is half written at any
- * moment that a signal may come: see cli_output_write(). */
+/* Nothing is half written at any moment that a signal may come: see cli_output_write(). */
 static void end_at_once(int signal_number)
 {
     static const char message[] = "bloomcoat: interrupted\n";
     (void)signal_number;
+    if (keeps_best && !interrupted) {
+        interrupted = 1;
+        return;
+    }
     if (line_stands)
         (void)!write(STDERR_FILENO, "\n", 1);
     (void)!write(STDERR_FILENO, message, sizeof message - 1);
@@ -28,11 +34,21 @@ static void end_at_once(int signal_number)
 /* What is ignored stays so: a shell does that to what it runs in the background, nohup to what outlives a terminal. */
 void cli_interrupts_prepare(void)
 {
-    struct sigaction action = {.sa_handler = end_at_once}, before;
+    struct sigaction action = {.sa_handler = end_at_once, .sa_flags = SA_RESTART}, before;
     sigemptyset(&action.sa_mask);
     for (size_t i = 0; i < sizeof ending / sizeof ending[0]; i++)
         if (sigaction(ending[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN)
             sigaction(ending[i], &action, NULL);
+}
+
+void cli_interrupts_keep_best(void)
+{
+    keeps_best = 1;
+}
+
+bool cli_interrupted(void)
+{
+    return interrupted != 0;
 }
 
 static double seconds_since(const struct timespec *then)
@@ -47,42 +63,103 @@ double cli_progress_seconds(const cli_progress *progress)
     return seconds_since(&progress->start);
 }
 
-void cli_progress_start(cli_progress *progress, bool quiet)
-{
-    *progress = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO), .told = "limit_used"};
-    clock_gettime(CLOCK_MONOTONIC, &progress->start);
-    progress->last = progress->start;
-}
-
 /* "about 40 s", "about 3 min" */
 static void put_time(char *to, size_t size, double seconds)
 {
     if (seconds < 90.0)
-        snprintf(to, size, "about %.0f s left", seconds + 0.5);
+        snprintf(to, size, "about %.0f s left", ceil(seconds));
     else
-        snprintf(to, size, "about %.0f min left", seconds / 60.0 + 0.5);
+        snprintf(to, size, "about %.0f min left", ceil(seconds / 60.0));
+}
+
+/* Between two reports the time left goes down with the clock, and never below a second. */
+static void write_line(const cli_progress *p)
+{
+    const double elapsed = seconds_since(&p->start);
+    char left[40] = "", done[12] = "";
+    char line[LINE_WIDTH + 1];
+    if (p->left >= 0.0)
+        put_time(left, sizeof left, fmin(fmax(p->left - (elapsed - p->told_at), 1.0), p->seconds));
+    if (p->fraction >= 0.0)
+        snprintf(done, sizeof done, "%3.0f %%  ", 100.0 * p->fraction);
+    snprintf(line, sizeof line, "%s%s %.3f so far  %s", done, p->told, p->figure, left);
+    line_stands = 1;
+    fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
+    fflush(stderr);
+}
+
+static void *write_lines(void *context)
+{
+    cli_progress *p = context;
+    struct timespec next = p->start;
+    double wait = QUIET_SECONDS;
+    pthread_mutex_lock(&p->lock);
+    while (!p->ends) {
+        const double at = (double)next.tv_nsec * 1e-9 + wait;
+        next.tv_sec += (time_t)at;
+        next.tv_nsec = (long)((at - floor(at)) * 1e9);
+        while (!p->ends && pthread_cond_timedwait(&p->wake, &p->lock, &next) == 0)
+            ;
+        if (!p->ends && isfinite(p->figure))
+            write_line(p);
+        wait = PAUSE_SECONDS;
+    }
+    pthread_mutex_unlock(&p->lock);
+    return NULL;
+}
+
+void cli_progress_start(cli_progress *p, bool quiet)
+{
+    pthread_condattr_t clock;
+    sigset_t all, before;
+    *p = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO),
+                        .told = "limit_used",
+                        .seconds = INFINITY,
+                        .fraction = -1.0,
+                        .figure = INFINITY,
+                        .left = -1.0};
+    clock_gettime(CLOCK_MONOTONIC, &p->start);
+    if (!p->shows)
+        return;
+    pthread_mutex_init(&p->lock, NULL);
+    pthread_condattr_init(&clock);
+    pthread_condattr_setclock(&clock, CLOCK_MONOTONIC);
+    pthread_cond_init(&p->wake, &clock);
+    pthread_condattr_destroy(&clock);
+    sigfillset(&all); /* signals are for the thread that works */
+    pthread_sigmask(SIG_SETMASK, &all, &before);
+    p->writes = pthread_create(&p->writer, NULL, write_lines, p) == 0;
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
 }
 
 bool cli_progress_step(void *context, double fraction, double limit_used)
 {
-    cli_progress *progress = context;
-    const double elapsed = seconds_since(&progress->start);
-    if (progress->shows && elapsed > QUIET_SECONDS && seconds_since(&progress->last) > PAUSE_SECONDS) {
-        char left[40] = "";
-        char line[LINE_WIDTH + 1];
-        if (fraction > 0.0)
-            put_time(left, sizeof left, elapsed * (1.0 - fraction) / fraction);
-        snprintf(line, sizeof line, "%3.0f %%  %s %.3f so far  %s", 100.0 * fraction, progress->told, limit_used, left);
-        line_stands = 1;
-        fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
-        fflush(stderr);
-        clock_gettime(CLOCK_MONOTONIC, &progress->last);
+    cli_progress *p = context;
+    const bool goes_on = !interrupted && (isinf(p->seconds) || seconds_since(&p->start) < p->seconds);
+    if (p->writes && (fraction != p->fraction || limit_used != p->figure)) {
+        pthread_mutex_lock(&p->lock);
+        p->figure = limit_used;
+        if (fraction > 0.0 && fraction != p->fraction) {
+            p->fraction = fraction;
+            p->told_at = seconds_since(&p->start);
+            p->left = p->told_at * (1.0 - fraction) / fraction;
+        }
+        pthread_mutex_unlock(&p->lock);
     }
-    return true;
+    return goes_on;
 }
 
-void cli_progress_end(void)
+void cli_progress_end(cli_progress *p)
 {
+    if (p->writes) {
+        pthread_mutex_lock(&p->lock);
+        p->ends = true;
+        pthread_cond_signal(&p->wake);
+        pthread_mutex_unlock(&p->lock);
+        pthread_join(p->writer, NULL);
+        pthread_mutex_destroy(&p->lock);
+        pthread_cond_destroy(&p->wake);
+    }
     if (line_stands)
         fprintf(stderr, "\r%-*s\r", LINE_WIDTH, "");
     line_stands = 0;

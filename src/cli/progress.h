@@ -5,23 +5,36 @@
  * How far a long search is, on a terminal, and the way out of whatever takes long.
  */
 #include "options.h"
+#include <pthread.h>
 #include <stdbool.h>
 #include <time.h>
 
 typedef struct cli_progress {
     bool shows;       /* standard error is a terminal, and --quiet was not given */
     const char *told; /* what the figure is; cli_progress_start() says limit_used */
+    double seconds;   /* after which cli_progress_step() says stop; cli_progress_start() says INFINITY */
     struct timespec start;
-    struct timespec last;
+    /* What the line says: it is written by a thread of its own, so that it moves on while a step takes long. */
+    pthread_t writer;
+    pthread_mutex_t lock;
+    pthread_cond_t wake;
+    bool writes, ends;
+    double fraction, figure;
+    double left, told_at; /* seconds left when the fraction last rose, and when that was */
 } cli_progress;
 
 /* From here on an interrupt (SIGINT, SIGTERM or SIGHUP) ends the program at once, with its message and exit code. */
 void cli_interrupts_prepare(void);
+/* From here on the first interrupt makes cli_progress_step() say stop, so that the best so far is written; the second
+ * ends the program at once. */
+void cli_interrupts_keep_best(void);
+bool cli_interrupted(void);
+
 void cli_progress_start(cli_progress *progress, bool quiet);
 double cli_progress_seconds(const cli_progress *progress); /* since then */
-/* A bc_progress that never asks to stop; `context` is a cli_progress. */
+/* A bc_progress that asks to stop after an interrupt, or when the seconds are over; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);
 /* Take the line away again. */
-void cli_progress_end(void);
+void cli_progress_end(cli_progress *progress);
 
 #endif

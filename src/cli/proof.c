@@ -10,9 +10,6 @@ bc_status cli_read_proof(const cli_arguments *arguments, unsigned long layers, c
     status = cli_count(arguments, "prove", 0, BC_PROOF_MOST_LAYERS, &proof->layers, error);
     if (status == BC_OK)
         status = cli_number(arguments, "seconds", DBL_MIN, 1e9, "a time in seconds above 0", &proof->seconds, error);
-    if (status == BC_OK && cli_has(arguments, "seconds") && !proof->asked)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "found --seconds without --prove; expected up to how many layers is to be proved, too");
     return status;
 }
 

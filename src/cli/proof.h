@@ -14,7 +14,7 @@
      "that "                                                                                                           \
      "takes seconds; 5 and more may take hours)"},                                                                     \
     {                                                                                                                  \
-        "seconds", "S", false, "with --prove: end the proof after so long, with what is proved by then"                \
+        "seconds", "S", false, "end after S seconds with the best so far and what is proved by then; the result then depends on the machine"                \
     }
 
 typedef struct cli_proof {

@@ -9,7 +9,7 @@ _bloomcoat_choices()
     local command=$1 option=$2
     # choices
     case $option in
-    --aim) echo fewest best ;;
+    --aim) echo fewest best yield ;;
     --back)
         case $command in
         spectrum) echo none uncoated same ;;

@@ -7,35 +7,37 @@
 #define SAME_LIMIT_USED 3e-4 /* relative: what two runs into one minimum differ by */
 #define SAME_NM         1.0
 
-bc_status bc_best_alloc(size_t max_layers, bc_best *best, bc_error *error)
+bc_status bc_best_alloc(size_t max_layers, size_t kept, bc_best *best, bc_error *error)
 {
+    bc_status status = BC_OK;
     best->max_layers = max_layers;
+    best->kept = kept;
     best->of = calloc(max_layers + 1, sizeof *best->of);
     if (best->of == NULL)
         return bc_fail_memory(error);
-    for (size_t n = 0; n <= max_layers; n++) {
-        for (size_t e = 0; e < BC_BEST_KEPT; e++) {
-            const bc_status status = bc_recipe_alloc(max_layers + 1, &best->of[n].design[e], error);
-            if (status != BC_OK) {
-                bc_best_clear(best);
-                return status;
-            }
-        }
+    for (size_t n = 0; status == BC_OK && n <= max_layers; n++) {
+        best->of[n].design = calloc(kept, sizeof *best->of[n].design);
+        status = best->of[n].design == NULL ? bc_fail_memory(error) : BC_OK;
+        for (size_t e = 0; status == BC_OK && e < kept; e++)
+            status = bc_recipe_alloc(n + 1, &best->of[n].design[e], error);
     }
-    return BC_OK;
+    if (status != BC_OK)
+        bc_best_clear(best);
+    return status;
 }
 
 void bc_best_clear(bc_best *best)
 {
-    if (best->of != NULL)
-        for (size_t n = 0; n <= best->max_layers; n++)
-            for (size_t e = 0; e < BC_BEST_KEPT; e++)
-                bc_recipe_clear(&best->of[n].design[e]);
+    for (size_t n = 0; best->of != NULL && n <= best->max_layers; n++) {
+        for (size_t e = 0; best->of[n].design != NULL && e < best->kept; e++)
+            bc_recipe_clear(&best->of[n].design[e]);
+        free(best->of[n].design);
+    }
     free(best->of);
     best->of = NULL;
 }
 
-static bool same_design(const bc_recipe *a, const bc_recipe *b)
+bool bc_same_design(const bc_recipe *a, const bc_recipe *b)
 {
     if (fabs(a->limit_used - b->limit_used) > 10.0 * SAME_LIMIT_USED * b->limit_used)
         return false;
@@ -54,7 +56,7 @@ void bc_best_offer(bc_best *best, const bc_recipe *recipe)
         return;
     of = &best->of[recipe->layers];
     for (size_t e = 0; e < of->count; e++) {
-        if (same_design(recipe, &of->design[e])) {
+        if (bc_same_design(recipe, &of->design[e])) {
             if (recipe->limit_used < of->design[e].limit_used)
                 bc_recipe_copy(recipe, &of->design[e]);
             return;
@@ -63,9 +65,9 @@ void bc_best_offer(bc_best *best, const bc_recipe *recipe)
     place = of->count;
     while (place > 0 && recipe->limit_used < of->design[place - 1].limit_used)
         place--;
-    if (place == BC_BEST_KEPT)
+    if (place == best->kept)
         return;
-    of->count += of->count < BC_BEST_KEPT;
+    of->count += of->count < best->kept;
     last = of->design[of->count - 1];
     for (size_t e = of->count - 1; e > place; e--)
         of->design[e] = of->design[e - 1];

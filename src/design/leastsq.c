@@ -40,6 +40,8 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f)
 {
     fit *at = context;
     const double *u;
+    if (bc_optimizer_stopped(at->optimizer))
+        return GSL_EFAILED; /* ends the solver where it stands */
     if (too_far(x, at)) {
         gsl_vector_set_all(f, REFUSED);
         return GSL_SUCCESS;

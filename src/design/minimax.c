@@ -274,7 +274,7 @@ bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc
     bc_optimizer_choose(o, limits, recipe);
     count = (double)(o->constraints + o->moving + 1);
     start_iterate(o, merit, recipe, &at);
-    for (unsigned step = 0; step < max_steps && o->moving > 0; step++) {
+    for (unsigned step = 0; step < max_steps && o->moving > 0 && !bc_optimizer_stopped(o); step++) {
         const double gap = complementarity(o, merit, &at);
         double taken;
         if (gap < tolerance * at.t) {

@@ -13,6 +13,7 @@
  */
 #include "merit.h"
 #include "recipe.h"
+#include "watch.h"
 
 typedef struct bc_limits {
     double lower_nm; /* of every layer that moves */
@@ -25,6 +26,10 @@ typedef struct bc_optimizer bc_optimizer;
 /* Workspace for up to max_layers layers and the constraints of `merit`. */
 bc_status bc_optimizer_alloc(size_t max_layers, size_t constraints, bc_optimizer **out, bc_error *error);
 void bc_optimizer_free(bc_optimizer *optimizer);
+
+/* From now on a descent ends, where it stands, when the watch says stop. `asks`: this optimizer is the calling
+ * thread's, and asks the caller's progress between two steps. `watch` may be NULL. */
+void bc_optimizer_watch(bc_optimizer *optimizer, bc_watch *watch, bool asks);
 
 /* Lower the largest u of `recipe` from where it is; layers under the lower bound are lifted onto it first. Returns why
  * it stopped; recipe->limit_used is the largest u. `tolerance` is the duality gap as a share of t. */

@@ -114,6 +114,38 @@ typedef struct place {
     unsigned material;
 } place;
 
+void bc_move_add(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe)
+{
+    const size_t before = gsl_rng_uniform_int(rng, recipe->layers + 1);
+    const unsigned material = (unsigned)gsl_rng_uniform_int(rng, palette->materials);
+    const double quarters = 2.2 * pow(gsl_rng_uniform(rng), 1.3);
+    bc_recipe_insert(recipe, before, material,
+                     fmax(palette->limits.lower_nm, quarters * palette->quarter_nm[material]));
+    bc_recipe_tidy(recipe, 0.0);
+}
+
+static bool any_fixed(const bc_recipe *recipe)
+{
+    for (size_t j = 0; j < recipe->layers; j++)
+        if (recipe->fixed[j])
+            return true;
+    return false;
+}
+
+void bc_move_cross(gsl_rng *rng, const bc_recipe *other, size_t layers, bc_recipe *recipe)
+{
+    size_t kept, taken;
+    if (other == NULL || recipe->layers == 0 || any_fixed(recipe) || any_fixed(other))
+        return;
+    kept = 1 + gsl_rng_uniform_int(rng, recipe->layers);
+    taken = layers > kept ? layers - kept : 0;
+    taken = taken < other->layers ? taken : other->layers;
+    recipe->layers = kept;
+    for (size_t j = other->layers - taken; j < other->layers; j++)
+        bc_recipe_insert(recipe, recipe->layers, other->material[j], other->thickness_nm[j]);
+    bc_recipe_tidy(recipe, 0.0);
+}
+
 /* Cut every layer into equal pieces, so that the fields inside it are at hand. Fixed layers stay whole. */
 static void cut_up(const bc_recipe *recipe, bc_recipe *split)
 {

@@ -38,6 +38,13 @@ void bc_move_half_wave(const bc_palette *palette, gsl_rng *rng, bc_recipe *recip
 /* A layer of random material at a random place inside another. Needs room for two more layers. */
 void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
+/* A layer of random material and thickness between two, or outside. Needs room for one more layer. */
+void bc_move_add(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
+
+/* The outer layers of the recipe, a random number of them, upon as many of the inner layers of another (NULL: none) as
+ * make `layers` of them at most. Nothing where either has fixed layers. */
+void bc_move_cross(gsl_rng *rng, const bc_recipe *other, size_t layers, bc_recipe *recipe);
+
 /* Insertion of a layer where the merit falls fastest (the idea: Tikhonravov, Trubetskov and DeBell, Appl. Opt. 35, 5493
  * (1996)): at a minimax optimum d t / d thickness of a new layer is sum(z du) with the multipliers z. Insert one layer
  * at the `choice`-th best place of `recipe` (0: the best), a thin one at first. The recipe needs room for two more

@@ -1,25 +1,31 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "multistart.h"
+#include "exploration.h"
+#include "neighbours.h"
 #include "polish.h"
 #include <gsl/gsl_errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define GIVE_UP         2.0  /* a first descent that ends this far above the best is left there */
+#define GIVE_UP         2.0  /* a first descent that ends this far above the best is left there, ... */
+#define GIVE_UP_WIDE    1.5  /* ... in a wide exploration this far */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
-#define AGREEMENT                                                                                                      \
-    4 /* independent searches that ended at the same best, of half of those allowed: more bring nothing new */
+/* Independent searches that ended at the same best, of half of those allowed: more bring nothing new. */
+#define AGREEMENT 4
 /* So do so many without a dissenter, of two materials: with more, a wide valley can fool them all. */
 #define UNANIMOUS           8
-#define FEWEST_SEARCHES     12     /* independent searches allowed at effort 1, ... */
-#define MOST_SEARCHES       40     /* ... */
-#define SEARCH_CONSTRAINTS  9600.0 /* ... and between the two this over the constraints: cheap problems get more */
-#define EXCHANGES           3      /* places tried for a layer that was taken out */
-#define GROWTHS             8      /* places tried for one layer more */
+#define KNOWN_END           2      /* searches that ended there */
+#define FEWEST_SEARCHES     10     /* independent searches allowed at effort 1, ... */
+#define MOST_SEARCHES       28     /* ... */
+#define SEARCH_CONSTRAINTS  6700.0 /* ... and between the two this over the constraints: cheap problems get more */
 #define MOST_NEIGHBOURHOODS 12
-#define LEAST_EFFORT        0.1 /* a search of less effort is bounded like one of so much */
-#define QUIET_ROUNDS        2   /* rounds without anything better, after which one search rests */
+#define EXPLORATION         1.5  /* work of the exploration of all ends, over that of the searches */
+#define MOST_LOOKS          80.0 /* designs explored at effort 1, ... */
+#define FEW_LOOKS           8.0  /* ... with a number of layers that does not decide */
+#define OWN_KEPT            6    /* designs that one search keeps of a number of layers, ... */
+#define ALL_KEPT            24   /* ... and all of them together */
+#define LEAST_EFFORT        0.1  /* a search of less effort is bounded like one of so much */
+#define QUIET_ROUNDS        2    /* rounds without anything better, after which one search rests */
 
 static size_t below(bc_multistart *d, size_t count)
 {
@@ -39,14 +45,14 @@ static const bc_recipe *pick_elite(bc_multistart *d, const bc_best *best, size_t
     return &best->of[n].design[below(d, best->of[n].count)];
 }
 
-static void random_start(bc_multistart *d, size_t layers, bc_task *task)
+void bc_multistart_random(bc_multistart *d, size_t layers, bc_task *task)
 {
     bc_move_random(bc_search_palette(d->search), d->rng, layers, &task->recipe);
     task->rough = below(d, 2) == 0;
 }
 
 /* A new start from a design that is good already. */
-static void moved_start(bc_multistart *d, size_t layers, const bc_recipe *elite, bc_task *task)
+static void moved_start(bc_multistart *d, const bc_best *own, size_t layers, const bc_recipe *elite, bc_task *task)
 {
     const bc_palette *palette = bc_search_palette(d->search);
     bc_recipe_copy(elite, &task->recipe);
@@ -54,7 +60,7 @@ static void moved_start(bc_multistart *d, size_t layers, const bc_recipe *elite,
         task->grow = (int)below(d, 8);
         return;
     }
-    switch (below(d, 7)) {
+    switch (below(d, 9)) {
     case 0:
         bc_move_shake(palette, d->rng, 0.15, &task->recipe);
         break;
@@ -73,6 +79,14 @@ static void moved_start(bc_multistart *d, size_t layers, const bc_recipe *elite,
         break;
     case 5:
         bc_move_cut_in(palette, d->rng, &task->recipe);
+        break;
+    case 6:
+        if (task->recipe.layers >= layers)
+            bc_move_drop(d->rng, &task->recipe);
+        bc_move_add(palette, d->rng, &task->recipe);
+        break;
+    case 7:
+        bc_move_cross(d->rng, pick_elite(d, own, layers), layers, &task->recipe);
         break;
     default:
         bc_move_drop(d->rng, &task->recipe);
@@ -95,9 +109,9 @@ static void make_starts(bc_multistart *d, const bc_best *own, size_t layers, siz
         if (elite == NULL && !d->from_nothing)
             elite = &d->start;
         if (elite == NULL || elite->layers == 0)
-            random_start(d, layers, task);
+            bc_multistart_random(d, layers, task);
         else
-            moved_start(d, layers, elite, task);
+            moved_start(d, own, layers, elite, task);
     }
 }
 
@@ -126,8 +140,7 @@ static void note(bc_multistart *d, size_t layers, const bc_recipe *recipe)
         note_optimum(d, recipe->limit_used);
 }
 
-/* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what was known. */
-static bool run_tasks(bc_multistart *d, bc_best *own, size_t layers, size_t tasks)
+bool bc_multistart_run(bc_multistart *d, bc_best *own, size_t layers, size_t tasks)
 {
     const double before = bc_best_limit_used(own, layers);
     d->failed = !bc_search_run(d->search, tasks) || d->failed;
@@ -143,23 +156,21 @@ static bool run_tasks(bc_multistart *d, bc_best *own, size_t layers, size_t task
 /* The work as a share of what is allowed. */
 static double work_used(const bc_multistart *d)
 {
+    const double usual = d->problem->max_layers > BC_MANY_LAYERS ? BC_MOST_WORK_MANY : BC_MOST_WORK;
     const double most =
-        d->options->most_work > 0.0 ? d->options->most_work : BC_MOST_WORK * fmax(d->options->effort, LEAST_EFFORT);
+        d->options->most_work > 0.0 ? d->options->most_work : usual * fmax(d->options->effort, LEAST_EFFORT);
     return bc_search_work(d->search) / most;
 }
 
 bool bc_multistart_stopped(const bc_multistart *multistart)
 {
-    return multistart->cancelled || multistart->failed || work_used(multistart) >= 1.0;
+    return bc_watch_stopped(&multistart->watch) || multistart->failed || work_used(multistart) >= 1.0;
 }
 
 static void report_progress(bc_multistart *d)
 {
-    const bc_draft_options *options = d->options;
     const double best = bc_best_limit_used(&d->best, d->problem->max_layers);
-    const double fraction = fmin(fmax(d->done / d->all, work_used(d)), 1.0);
-    if (options->progress != NULL && !options->progress(options->progress_context, fraction, best))
-        d->cancelled = true;
+    bc_watch_report(&d->watch, fmin(fmax(d->done / d->all, work_used(d)), 1.0), best);
 }
 
 static size_t rounds_for(const bc_multistart *d, size_t layers)
@@ -168,78 +179,86 @@ static size_t rounds_for(const bc_multistart *d, size_t layers)
     return 6 + (top ? 2 : 1) * layers / 2;
 }
 
-/* Neighbour number `number` of a design: one layer of another material, one layer taken out and another put in where
- * the merit falls fastest, or one put in. Returns false past the last of them. */
-static bool neighbour(const bc_multistart *d, const bc_recipe *design, size_t number, bc_task *task)
+bool bc_multistart_explore(bc_multistart *d, const bc_recipe *design, bool wide, size_t layers, bc_best *own)
 {
-    const size_t others = d->problem->materials - 1, swaps = design->layers * others;
-    const size_t exchanges = design->layers * EXCHANGES, growths = GROWTHS;
-    bc_recipe_copy(design, &task->recipe);
-    task->grow = -1;
-    if (number < swaps) {
-        const size_t layer = number / others;
-        const unsigned material = (unsigned)(number % others);
-        if (!design->fixed[layer])
-            bc_move_material(bc_search_palette(d->search), layer, material + (material >= design->material[layer]),
-                             &task->recipe);
-    } else if (number < swaps + exchanges) {
-        const size_t layer = (number - swaps) / EXCHANGES;
-        task->grow = (int)((number - swaps) % EXCHANGES);
-        if (!design->fixed[layer]) {
-            bc_recipe_remove(&task->recipe, layer);
-            bc_recipe_tidy(&task->recipe, 0.0);
-        }
-    } else {
-        task->grow = (int)(number - swaps - exchanges);
-    }
-    return number < swaps + exchanges + growths;
-}
-
-/* Look at every neighbour of the best design. Returns whether one of them is better. */
-static bool explore(bc_multistart *d, bc_best *own, size_t layers)
-{
-    const bc_best_of_count *of = &own->of[layers];
-    const double give_up = GIVE_UP * bc_best_limit_used(own, layers);
-    bc_recipe *design = &d->explored;
-    bool better = false, more = of->count > 0 && of->design[0].layers > 0;
-    if (more)
-        bc_recipe_copy(&of->design[0], design);
+    const double give_up = (wide ? GIVE_UP_WIDE : GIVE_UP) * bc_best_limit_used(own, layers);
+    bool better = false, more = design->layers > 0;
+    bc_recipe_copy(design, &d->explored);
     for (size_t number = 0; more && !bc_multistart_stopped(d);) {
         size_t tasks = 0;
         while (tasks < BC_BATCH && more) {
             bc_task *task = bc_search_task(d->search, tasks);
             task->rough = false;
             task->give_up = give_up;
-            more = neighbour(d, design, number++, task);
+            more = bc_neighbour(bc_search_palette(d->search), &d->explored, wide, number++, task);
             tasks += more;
         }
-        better = run_tasks(d, own, layers, tasks) || better;
+        better = bc_multistart_run(d, own, layers, tasks) || better;
         report_progress(d);
     }
     return better;
 }
 
+/* Every neighbour of the best design of a search. Returns whether one of them is better. */
+static bool explore_best(bc_multistart *d, bc_best *own, size_t layers)
+{
+    const bc_best_of_count *of = &own->of[layers];
+    return of->count > 0 && bc_multistart_explore(d, &of->design[0], false, layers, own);
+}
+
+/* Whether the search has arrived where others ended: from there it would only do once more what they did. */
+static bool is_known_end(const bc_multistart *d, size_t search, size_t layers)
+{
+    const bc_best_of_count *of = &d->own[search].of[layers];
+    size_t same = 0;
+    for (size_t i = 0; of->count > 0 && i < search; i++)
+        same += d->own[i].of[layers].count > 0 && bc_same_design(&of->design[0], &d->own[i].of[layers].design[0]);
+    return same >= KNOWN_END;
+}
+
 /* One independent search, at `layers` layers: rounds of starts until it rests, `most` rounds at most, and then from
  * neighbour to better neighbour. */
-static void search_once(bc_multistart *d, bc_best *own, size_t layers, size_t most)
+static void search_once(bc_multistart *d, size_t search, size_t layers, size_t most)
 {
+    bc_best *own = &d->own[search];
     size_t quiet = 0;
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_multistart_stopped(d); round++) {
         make_starts(d, own, layers, round);
-        quiet = run_tasks(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
+        quiet = bc_multistart_run(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
+        if (is_known_end(d, search, layers))
+            return;
     }
-    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_multistart_stopped(d) && explore(d, own, layers); step++)
+    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_multistart_stopped(d) && explore_best(d, own, layers);
+         step++)
         ;
 }
 
-static size_t count_agreeing(const bc_multistart *d, size_t layers)
+/* Of the searches that have looked at so many layers. */
+static size_t count_agreeing(const bc_multistart *d, size_t layers, size_t searches)
 {
     const double best = bc_best_limit_used(&d->best, layers);
     size_t agreeing = 0;
-    for (size_t i = 0; i < d->searches; i++)
+    for (size_t i = 0; i < searches; i++)
         agreeing += bc_best_limit_used(&d->own[i], layers) <= best * (1.0 + SAME_LIMIT_USED);
     return agreeing;
+}
+
+static bool is_enough(const bc_multistart *d, const bc_agreement *a, size_t fewest)
+{
+    const bool unanimous = d->problem->materials <= 2 && a->searches >= UNANIMOUS && a->agreeing == a->searches;
+    return a->agreeing >= AGREEMENT && (a->searches >= fewest || unanimous);
+}
+
+/* What all searches found is explored together, with no more work than EXPLORATION times theirs. */
+static bool explore_pool(bc_multistart *d, size_t layers, bool decides, double searched)
+{
+    const double effort = fmax(d->options->effort, LEAST_EFFORT);
+    const bc_pool_limits limits = {
+        .looks = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
+        .work = bc_search_work(d->search) + EXPLORATION * searched,
+    };
+    return bc_explore_pool(d, &d->exploration, layers, &limits) == BC_OK;
 }
 
 bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
@@ -247,19 +266,21 @@ bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
     const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_layers == layers;
     const size_t most = decides || d->searches < AGREEMENT ? d->searches : AGREEMENT;
     const size_t fewest = decides ? (d->searches + 1) / 2 : AGREEMENT;
+    const double work = bc_search_work(d->search);
     bc_agreement agreement = {0};
     d->optima = 0;
     while (agreement.searches < most && !agreement.enough && !bc_multistart_stopped(d)) {
-        search_once(d, &d->own[agreement.searches++], layers, rounds_for(d, layers));
+        search_once(d, agreement.searches++, layers, rounds_for(d, layers));
         d->done += 1.0;
-        agreement.agreeing = count_agreeing(d, layers);
-        agreement.optima = d->optima;
-        agreement.enough =
-            agreement.agreeing >= AGREEMENT &&
-            (agreement.searches >= fewest || (d->problem->materials <= 2 && agreement.searches >= UNANIMOUS &&
-                                              agreement.agreeing == agreement.searches));
+        agreement.agreeing = count_agreeing(d, layers, agreement.searches);
+        agreement.enough = is_enough(d, &agreement, fewest);
     }
     d->done += (double)(most - agreement.searches);
+    if (d->from_nothing && agreement.agreeing < agreement.searches)
+        d->failed = !explore_pool(d, layers, decides, bc_search_work(d->search) - work) || d->failed;
+    agreement.agreeing = count_agreeing(d, layers, agreement.searches);
+    agreement.enough = is_enough(d, &agreement, fewest);
+    agreement.optima = d->optima;
     return agreement;
 }
 
@@ -325,9 +346,11 @@ static bc_status open_all(bc_multistart *d, bc_error *error)
     if (status == BC_OK && !d->from_nothing)
         status = take_start(d, error);
     if (status == BC_OK)
-        status = bc_search_alloc(d->problem, d->options->threads, &d->search, error);
+        status = bc_search_alloc(d->problem, d->options->threads, &d->watch, &d->search, error);
     if (status == BC_OK)
-        status = bc_best_alloc(d->problem->max_layers, &d->best, error);
+        status = bc_best_alloc(d->problem->max_layers, ALL_KEPT, &d->best, error);
+    if (status == BC_OK)
+        status = bc_best_alloc(d->problem->max_layers, OWN_KEPT, &d->thin, error);
     if (status == BC_OK)
         d->searches = count_searches(d);
     d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->searches : AGREEMENT) + (double)d->searches;
@@ -338,7 +361,7 @@ static bc_status open_all(bc_multistart *d, bc_error *error)
     for (size_t o = 0; status == BC_OK && o < (d->problem->max_layers + 1) * d->problem->materials; o++)
         d->outer[o] = INFINITY;
     for (size_t i = 0; status == BC_OK && i < d->searches; i++)
-        status = bc_best_alloc(d->problem->max_layers, &d->own[i], error);
+        status = bc_best_alloc(d->problem->max_layers, OWN_KEPT, &d->own[i], error);
     if (status == BC_OK) {
         d->rng = gsl_rng_alloc(gsl_rng_mt19937);
         if (d->rng == NULL)
@@ -356,6 +379,9 @@ bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_op
     memset(multistart, 0, sizeof *multistart);
     multistart->problem = problem;
     multistart->options = options;
+    multistart->watch.progress = options->progress;
+    multistart->watch.context = options->progress_context;
+    multistart->watch.limit_used = INFINITY;
     status = open_all(multistart, error);
     if (status != BC_OK)
         bc_multistart_close(multistart);
@@ -368,7 +394,9 @@ void bc_multistart_close(bc_multistart *multistart)
         bc_best_clear(&multistart->own[i]);
     free(multistart->own);
     free(multistart->outer);
+    bc_exploration_clear(&multistart->exploration);
     bc_best_clear(&multistart->best);
+    bc_best_clear(&multistart->thin);
     bc_search_free(multistart->search);
     bc_recipe_clear(&multistart->start);
     bc_recipe_clear(&multistart->explored);

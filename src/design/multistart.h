@@ -11,6 +11,12 @@
 
 #define BC_MOST_OPTIMA 4096
 
+/* Designs whose neighbours were looked at. */
+typedef struct bc_exploration {
+    size_t count, capacity;
+    bc_recipe *done; /* [count] */
+} bc_exploration;
+
 typedef struct bc_multistart {
     const bc_design_problem *problem;
     const bc_draft_options *options;
@@ -19,14 +25,16 @@ typedef struct bc_multistart {
     bool from_nothing;
     bc_recipe explored; /* scratch */
     size_t searches;
-    bc_best *own;  /* [searches] */
-    bc_best best;  /* the best of all */
+    bc_best *own; /* [searches] */
+    bc_best best; /* the best of all */
+    bc_exploration exploration;
+    bc_best thin;  /* scratch: of one look for thinner designs */
     double *outer; /* [(max_layers + 1) * materials] lowest limit_used with that many layers and that outer layer */
     size_t optima; /* different ends of the searches for the present number of layers */
     double optimum[BC_MOST_OPTIMA];
     gsl_rng *rng;
     double done, all; /* searches of one number of layers, for the progress */
-    bool cancelled;
+    bc_watch watch;
     bool failed; /* memory ran out */
 } bc_multistart;
 
@@ -41,6 +49,16 @@ typedef struct bc_agreement {
 bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_options *options,
                              bc_multistart *multistart, bc_error *error);
 void bc_multistart_close(bc_multistart *multistart);
+
+/* Look at every neighbour (neighbours.h) of a design, and offer what comes of it to `own` and to the best of all.
+ * Returns whether `own` has a better design of up to `layers` layers then. */
+bool bc_multistart_explore(bc_multistart *multistart, const bc_recipe *design, bool wide, size_t layers, bc_best *own);
+
+/* A random start, into a task. */
+void bc_multistart_random(bc_multistart *multistart, size_t layers, bc_task *task);
+
+/* Refine the first `tasks` tasks and take up what they found. Returns whether it is better than what `own` had. */
+bool bc_multistart_run(bc_multistart *multistart, bc_best *own, size_t layers, size_t tasks);
 
 /* Whether no further start is to be made: memory ran out, the work has reached BC_MOST_WORK, or the caller's progress
  * said stop. */

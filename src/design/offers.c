@@ -5,28 +5,55 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_POLISHING 1.05 /* over the best of its number of layers */
-#define POLISHED        3    /* of them at most */
-#define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
-#define CLEARLY_THICKER 1.3  /* the thinnest layer of an alternative over the chosen one's */
+#define WORTH_POLISHING 1.05  /* over the best of its number of layers */
+#define AS_GOOD         1.001 /* times the lowest limit_used of that number of layers */
+#define POLISHED        3     /* of them at most */
+#define NEARLY_THE_SAME 1.1   /* limit_used of an alternative over the chosen one's */
+#define CANDIDATES      6     /* of one number of layers */
+#define CLEARLY_THICKER 1.3   /* the thinnest layer of an alternative over the chosen one's */
 
-static bc_status polish_into(const bc_design_problem *problem, const bc_recipe *recipe, bc_recipe *trial,
-                             bc_error *error)
+static bc_status polish_into(const bc_design_problem *problem, bc_watch *watch, const bc_recipe *recipe,
+                             bc_recipe *trial, bc_error *error)
 {
     size_t evaluations = 0;
     bc_stop stop;
     bc_recipe_copy(recipe, trial);
-    return bc_polish(problem, trial, &evaluations, &stop, error);
+    return bc_polish_watched(problem, watch, trial, &evaluations, &stop, error);
 }
 
-static bc_status to_rung(const bc_design_problem *problem, const bc_recipe *recipe, bc_rung *rung, bc_error *error)
+bc_status bc_offer_from(const bc_design_problem *problem, const bc_recipe *recipe, bc_rung *rung, bc_error *error)
 {
     rung->total_nm = bc_recipe_total_nm(recipe);
     rung->limit_used = recipe->limit_used;
     return bc_recipe_to_stack(recipe, problem, &rung->stack, error);
 }
 
-bc_status bc_offer_make(const bc_design_problem *problem, const bc_best_of_count *of, bc_rung *rung, bc_error *error)
+/* Among designs that are as good as the best: the thinnest. */
+static const bc_recipe *find_thinnest(const bc_best_of_count *of)
+{
+    const bc_recipe *thinnest = &of->design[0];
+    for (size_t e = 1; e < of->count && of->design[e].limit_used <= AS_GOOD * of->design[0].limit_used; e++)
+        if (bc_recipe_total_nm(&of->design[e]) < bc_recipe_total_nm(thinnest))
+            thinnest = &of->design[e];
+    return thinnest;
+}
+
+/* Polish a design, and let it be the best if it is: lower, or as low and thinner. */
+static bc_status try_design(const bc_design_problem *problem, bc_watch *watch, const bc_recipe *design,
+                            bc_recipe *trial, bc_recipe *best, bc_error *error)
+{
+    const bc_status status = polish_into(problem, watch, design, trial, error);
+    const bool thinner = bc_recipe_total_nm(trial) < bc_recipe_total_nm(best);
+    /* A start's fixed layers may be too thick together, and nothing can thin them. */
+    if (status != BC_OK || bc_recipe_total_nm(trial) > problem->max_total_nm)
+        return status;
+    if (trial->limit_used < (thinner ? AS_GOOD * best->limit_used : best->limit_used))
+        bc_recipe_copy(trial, best);
+    return status;
+}
+
+bc_status bc_offer_make(const bc_design_problem *problem, bc_watch *watch, const bc_best_of_count *of, bc_rung *rung,
+                        bc_error *error)
 {
     bc_recipe trial = {0}, best = {0};
     const size_t capacity = of->design[0].capacity;
@@ -36,16 +63,14 @@ bc_status bc_offer_make(const bc_design_problem *problem, const bc_best_of_count
     if (status == BC_OK)
         status = bc_recipe_alloc(capacity, &best, error);
     for (size_t e = 0; status == BC_OK && e < of->count && e < POLISHED; e++) {
-        if (of->design[e].limit_used > WORTH_POLISHING * of->design[0].limit_used)
+        if (e > 0 && (bc_watch_stopped(watch) || of->design[e].limit_used > WORTH_POLISHING * of->design[0].limit_used))
             break;
-        status = polish_into(problem, &of->design[e], &trial, error);
-        /* A start's fixed layers may be too thick together, and nothing can thin them. */
-        if (status == BC_OK && trial.limit_used < best.limit_used &&
-            bc_recipe_total_nm(&trial) <= problem->max_total_nm)
-            bc_recipe_copy(&trial, &best);
+        status = try_design(problem, watch, &of->design[e], &trial, &best, error);
     }
+    if (status == BC_OK && of->count > 0 && !bc_watch_stopped(watch))
+        status = try_design(problem, watch, find_thinnest(of), &trial, &best, error);
     if (status == BC_OK && isfinite(best.limit_used))
-        status = to_rung(problem, &best, rung, error);
+        status = bc_offer_from(problem, &best, rung, error);
     bc_recipe_clear(&trial);
     bc_recipe_clear(&best);
     return status;
@@ -86,8 +111,8 @@ static const bc_recipe *find_thicker(const bc_best *best, const bc_rung *chosen)
     return found;
 }
 
-bc_status bc_offer_alternative(const bc_design_problem *problem, const bc_best *best, bc_draft_result *result,
-                               bc_error *error)
+bc_status bc_offer_alternative(const bc_design_problem *problem, bc_watch *watch, const bc_best *best,
+                               bc_draft_result *result, bc_error *error)
 {
     const bc_rung *chosen = &result->rung[result->chosen];
     const double most = NEARLY_THE_SAME * chosen->limit_used;
@@ -107,12 +132,12 @@ bc_status bc_offer_alternative(const bc_design_problem *problem, const bc_best *
         return BC_OK;
     status = bc_recipe_alloc(thicker->capacity, &trial, error);
     if (status == BC_OK)
-        status = polish_into(problem, thicker, &trial, error);
+        status = polish_into(problem, watch, thicker, &trial, error);
     /* Polishing may thin the layer that made it worth offering. */
     if (status == BC_OK && trial.limit_used <= most &&
         thinnest_nm(trial.layers, trial.thickness_nm) > CLEARLY_THICKER * thinnest_in(&chosen->stack)) {
         result->alternative_has = BC_THICKER_LAYERS;
-        status = to_rung(problem, &trial, &result->alternative, error);
+        status = bc_offer_from(problem, &trial, &result->alternative, error);
     }
     bc_recipe_clear(&trial);
     return status;
@@ -127,24 +152,38 @@ static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe
     if (status == BC_OK) {
         bc_recipe_copy(design, &rounded);
         bc_round_layers(problem, &rounded);
-        status = to_rung(problem, &rounded, &result->candidate[result->candidates], error);
+        status = bc_offer_from(problem, &rounded, &result->candidate[result->candidates], error);
     }
     result->candidates += status == BC_OK;
     bc_recipe_clear(&rounded);
     return status;
 }
 
+/* Of those that meet the aim but are not among the first: the thinnest, which a process may make best. */
+static const bc_recipe *find_thin(const bc_best_of_count *of)
+{
+    const bc_recipe *thin = NULL;
+    for (size_t e = CANDIDATES; e < of->count; e++)
+        if (of->design[e].limit_used <= BC_FEWEST_USES &&
+            (thin == NULL || bc_recipe_total_nm(&of->design[e]) < bc_recipe_total_nm(thin)))
+            thin = &of->design[e];
+    return thin;
+}
+
 bc_status bc_offer_candidates(const bc_design_problem *problem, const bc_best *best, double most,
                               bc_draft_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
-    result->candidate = calloc((best->max_layers + 1) * BC_BEST_KEPT, sizeof *result->candidate);
+    result->candidate = calloc((best->max_layers + 1) * (2 * CANDIDATES + 1), sizeof *result->candidate);
     if (result->candidate == NULL)
         return bc_fail_memory(error);
     for (size_t n = 0; n <= best->max_layers; n++)
-        for (size_t e = 0; status == BC_OK && e < best->of[n].count; e++)
+        for (size_t e = 0; status == BC_OK && e < best->of[n].count && e < CANDIDATES; e++)
             if (best->of[n].design[e].limit_used <= most)
                 status = add_candidate(problem, &best->of[n].design[e], result, error);
+    for (size_t n = 0; n <= best->max_layers; n++)
+        if (status == BC_OK && best->of[n].count > CANDIDATES && find_thin(&best->of[n]) != NULL)
+            status = add_candidate(problem, find_thin(&best->of[n]), result, error);
     return status;
 }
 

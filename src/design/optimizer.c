@@ -47,6 +47,17 @@ void bc_optimizer_free(bc_optimizer *o)
     }
 }
 
+void bc_optimizer_watch(bc_optimizer *o, bc_watch *watch, bool asks)
+{
+    o->watch = watch;
+    o->asks = asks;
+}
+
+bool bc_optimizer_stopped(const bc_optimizer *o)
+{
+    return o->asks ? bc_watch_ask(o->watch) : bc_watch_stopped(o->watch);
+}
+
 void bc_optimizer_choose(bc_optimizer *o, const bc_limits *limits, const bc_recipe *recipe)
 {
     o->limits = *limits;

@@ -11,6 +11,8 @@ struct bc_optimizer {
     bc_arena arena;
     size_t max_layers, constraints;
     bc_limits limits;
+    bc_watch *watch;
+    bool asks;
     size_t moving;   /* layers that are not fixed */
     size_t *layer;   /* [moving] their places in the recipe */
     size_t layers;   /* all of them */
@@ -25,6 +27,9 @@ struct bc_optimizer {
 };
 
 void bc_optimizer_choose(bc_optimizer *optimizer, const bc_limits *limits, const bc_recipe *recipe);
+
+/* Whether the watch says stop. */
+bool bc_optimizer_stopped(const bc_optimizer *optimizer);
 
 /* Set the upper left corner of the (moving + 1)-wide system to the Hessian of sum(z u); the rest to zero. */
 void bc_optimizer_hessian(bc_optimizer *optimizer, bc_merit *merit, const double *z);

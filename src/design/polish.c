@@ -136,9 +136,9 @@ static bc_status thin_out(const bc_design_problem *problem, size_t layers, size_
 }
 
 /* One descent on the samples and spots; `claimed` is the largest u it ended with, `work` what is left of it. */
-static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, size_t spots, const bc_spot *spot,
-                         bc_recipe *recipe, double *claimed, double *work, size_t *evaluations, bc_stop *stop,
-                         bc_error *error)
+static bc_status descend(const bc_design_problem *problem, bc_watch *watch, bc_fringes fringes, size_t spots,
+                         const bc_spot *spot, bc_recipe *recipe, double *claimed, double *work, size_t *evaluations,
+                         bc_stop *stop, bc_error *error)
 {
     bc_limits limits;
     bc_merit *merit = NULL;
@@ -150,6 +150,7 @@ static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, s
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->layers, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
+        bc_optimizer_watch(optimizer, watch, true);
         *stop = bc_minimax(optimizer, merit, &limits, recipe, bc_merit_steps(merit, recipe->layers, *work, STEPS),
                            TOLERANCE);
         *work -= (double)bc_merit_evaluations(merit) * bc_merit_work(merit, recipe->layers);
@@ -164,6 +165,12 @@ static bc_status descend(const bc_design_problem *problem, bc_fringes fringes, s
 
 bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
                     bc_error *error)
+{
+    return bc_polish_watched(problem, NULL, recipe, evaluations, stop, error);
+}
+
+bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, bc_recipe *recipe, size_t *evaluations,
+                            bc_stop *stop, bc_error *error)
 {
     const size_t findings = problem->callouts->count * problem->substrates;
     bc_spot *spot = calloc(ROUNDS * findings + 1, sizeof *spot);
@@ -182,11 +189,17 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
         double claimed = 0.0;
         size_t more = 0;
         bool fits = true;
-        status = thin_out(problem, recipe->layers, spots, spot, &fringes, &fits, error);
-        if (status == BC_OK && !fits)
+        const bool stopped = bc_watch_ask(watch);
+        if (stopped)
+            bc_round_layers(problem, &trial);
+        else
+            status = thin_out(problem, recipe->layers, spots, spot, &fringes, &fits, error);
+        if (status == BC_OK && !stopped && fits)
+            status = descend(problem, watch, fringes, spots, spot, &trial, &claimed, &work, evaluations, stop, error);
+        if (!fits)
             *stop = BC_STOP_BUDGET;
-        else if (status == BC_OK)
-            status = descend(problem, fringes, spots, spot, &trial, &claimed, &work, evaluations, stop, error);
+        if (bc_watch_stopped(watch))
+            *stop = BC_STOP_INTERRUPTED;
         if (status == BC_OK)
             status = judge(problem, &trial, &verdict, error);
         if (status == BC_OK) {
@@ -196,7 +209,7 @@ bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t 
             more = add_spots(problem, &verdict, claimed * (1.0 + BELIEVED), spots, spot);
         }
         bc_check_result_clear(&verdict);
-        if (more == 0 || !fits)
+        if (more == 0 || !fits || bc_watch_stopped(watch))
             break;
         if (!(work > 0.0)) {
             *stop = BC_STOP_BUDGET;

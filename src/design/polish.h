@@ -18,6 +18,10 @@
 bc_status bc_polish(const bc_design_problem *problem, bc_recipe *recipe, size_t *evaluations, bc_stop *stop,
                     bc_error *error);
 
+/* The same under a watch: when it says stop the recipe is rounded and checked as it is (BC_STOP_INTERRUPTED). */
+bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, bc_recipe *recipe, size_t *evaluations,
+                            bc_stop *stop, bc_error *error);
+
 /* The problem's limits, with steps for what is to end near where it starts (refine.h). BC_ERROR_INPUT when a material
  * of the layers does not reach the shortest wavelength asked about. */
 bc_status bc_near_limits(const bc_design_problem *problem, bc_limits *limits, bc_error *error);

@@ -6,7 +6,9 @@
 #include <string.h>
 
 #define GOOD_ENOUGH     0.9  /* limit_used at which the aim of fewest layers is met */
-#define CLEARLY_BETTER  0.99 /* of the chosen one's limit_used: then that is chosen, whatever its layers */
+#define HALF            0.5  /* so thin a design is worth a layer more, as draft.c has it */
+#define ALIKE           1.01 /* times the lowest limit_used: as good as it */
+#define AS_GOOD_AS_NONE 0.01 /* limit_used: designs that use no more are equally good */
 #define NEARLY_THE_SAME 1.1  /* limit_used of an alternative over the chosen one's */
 #define NOT_THE_SAME    0.999
 
@@ -68,7 +70,8 @@ static void merge(bc_draft_result *draft, size_t fresh_rungs, bc_rung *fresh, bc
         } else {
             next = draft->rung[old++];
         }
-        if (count == 0 || next.limit_used < merged[count - 1].limit_used)
+        if (count == 0 || next.limit_used < merged[count - 1].limit_used ||
+            (next.limit_used <= GOOD_ENOUGH && next.total_nm < HALF * merged[count - 1].total_nm))
             merged[count++] = next;
         else
             bc_offer_clear(&next);
@@ -78,25 +81,30 @@ static void merge(bc_draft_result *draft, size_t fresh_rungs, bc_rung *fresh, bc
     draft->rungs = count;
 }
 
-/* As bc_draft() does; where it was content, nothing with more layers than it chose is looked at. */
-static void choose(const bc_draft_options *drafted, size_t layers, double limit_used, bc_draft_result *draft)
+/* As bc_draft() does: the fewest layers that meet the aim, and what the draft chose with one or two more only where that
+ * is less than half as thick; else the thinnest within 1 % of the lowest. */
+static void choose(const bc_draft_options *drafted, size_t layers, bc_draft_result *draft)
 {
     const size_t last = draft->rungs - 1;
+    double lowest = INFINITY;
+    size_t first = draft->rungs;
+    for (size_t r = draft->rungs; r-- > 0;) {
+        lowest = fmin(lowest, draft->rung[r].limit_used);
+        if (draft->rung[r].limit_used <= GOOD_ENOUGH)
+            first = r;
+    }
     draft->chosen = last;
-    if (drafted->aim == BC_AIM_FEWEST) {
-        for (size_t r = last + 1; r-- > 0;)
-            if (draft->rung[r].limit_used <= fmax(GOOD_ENOUGH, draft->stop == BC_STOP_GOOD ? limit_used : 0.0)) {
+    if (drafted->aim == BC_AIM_FEWEST && first <= last) {
+        draft->chosen = first;
+        draft->stop = BC_STOP_GOOD;
+        for (size_t r = first + 1; r <= last && draft->rung[r].stack.layers <= draft->rung[first].stack.layers + 2; r++)
+            if (draft->rung[r].stack.layers == layers && draft->rung[r].total_nm < HALF * draft->rung[first].total_nm)
                 draft->chosen = r;
-                draft->stop = BC_STOP_GOOD;
-            }
-        for (size_t r = draft->chosen + 1; draft->stop == BC_STOP_GOOD && r < draft->rungs; r++)
-            bc_offer_clear(&draft->rung[r]);
-        if (draft->stop == BC_STOP_GOOD)
-            draft->rungs = draft->chosen + 1;
         return;
     }
-    for (size_t r = 0; r <= last; r++)
-        if (draft->rung[r].stack.layers == layers && draft->rung[last].limit_used > CLEARLY_BETTER * limit_used)
+    for (size_t r = draft->rungs; r-- > 0;)
+        if (draft->rung[r].limit_used <= fmax(ALIKE * lowest, AS_GOOD_AS_NONE) &&
+            (drafted->aim == BC_AIM_FEWEST || draft->rung[r].total_nm < draft->rung[draft->chosen].total_nm))
             draft->chosen = r;
 }
 
@@ -122,7 +130,6 @@ static bc_status take_over(const bc_draft_options *drafted, const bc_proof *proo
                            size_t *taken, bc_error *error)
 {
     const size_t layers = draft->rung[draft->chosen].stack.layers;
-    const double limit_used = draft->rung[draft->chosen].limit_used;
     const double best_before = draft->rung[draft->rungs - 1].limit_used;
     bc_rung *fresh = calloc(proof->steps + 1, sizeof *fresh);
     bc_rung *merged = calloc(proof->steps + draft->rungs + 1, sizeof *merged);
@@ -137,7 +144,7 @@ static bc_status take_over(const bc_draft_options *drafted, const bc_proof *proo
     if (status == BC_OK && *taken > 0) {
         merge(draft, *taken, fresh, merged);
         merged = NULL;
-        choose(drafted, layers, limit_used, draft);
+        choose(drafted, layers, draft);
         amend(best_before, draft);
     } else {
         for (size_t f = 0; fresh != NULL && f < proof->steps; f++)

@@ -67,7 +67,7 @@ static bc_status refuse_memory(const bc_design_problem *problem, size_t layers, 
 /* Two ways down on the search's samples, through least squares and straight from where the stack stands; `trial` is the
  * lower end. */
 static bc_status descend(const bc_design_problem *problem, const bc_recipe *start, bc_recipe *trial, bc_recipe *other,
-                         bc_refine_result *result, bc_error *error)
+                         bc_watch *watch, bc_refine_result *result, bc_error *error)
 {
     bc_limits limits;
     bc_merit *merit = NULL;
@@ -81,6 +81,7 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
     if (status == BC_OK) {
         bc_recipe_copy(start, trial);
         bc_recipe_copy(start, other);
+        bc_optimizer_watch(optimizer, watch, true);
         steps = bc_merit_steps(merit, start->layers, BC_MOST_REFINEMENT, MINIMAX_STEPS);
         if (bc_least_squares(optimizer, merit, &limits, trial, steps < SQUARES_STEPS ? steps : SQUARES_STEPS) != BC_OK)
             status = bc_fail_memory(error);
@@ -90,6 +91,8 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
         bc_minimax(optimizer, merit, &limits, other, steps, TOLERANCE);
         if (other->limit_used < trial->limit_used)
             bc_recipe_copy(other, trial);
+        if (watch != NULL)
+            watch->limit_used = trial->limit_used;
         result->evaluations += bc_merit_evaluations(merit);
     }
     bc_optimizer_free(optimizer);
@@ -100,10 +103,10 @@ static bc_status descend(const bc_design_problem *problem, const bc_recipe *star
 /* The end of the descent, polished unless it is good enough as it is; the start itself where it counts and that is not
  * lower. */
 static bc_status refine(const bc_design_problem *problem, const bc_recipe *start, bool start_counts, double good_enough,
-                        bc_recipe *trial, bc_recipe *best, bc_refine_result *result, bc_error *error)
+                        bc_watch *watch, bc_recipe *trial, bc_recipe *best, bc_refine_result *result, bc_error *error)
 {
     bc_recipe *unrounded = best;
-    bc_status status = descend(problem, start, trial, best, result, error);
+    bc_status status = descend(problem, start, trial, best, watch, result, error);
     if (status == BC_OK && good_enough > 0.0) {
         bc_recipe_copy(trial, unrounded);
         bc_round_layers(problem, trial);
@@ -113,7 +116,7 @@ static bc_status refine(const bc_design_problem *problem, const bc_recipe *start
     if (status == BC_OK && !(good_enough > 0.0 && trial->limit_used <= good_enough)) {
         if (good_enough > 0.0)
             bc_recipe_copy(unrounded, trial);
-        status = bc_polish(problem, trial, &result->evaluations, &result->stop, error);
+        status = bc_polish_watched(problem, watch, trial, &result->evaluations, &result->stop, error);
     }
     bc_recipe_copy(start, best);
     best->limit_used = start_counts ? result->limit_used_before : INFINITY;
@@ -122,13 +125,8 @@ static bc_status refine(const bc_design_problem *problem, const bc_recipe *start
     return status;
 }
 
-bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error)
-{
-    return bc_refine_until(problem, 0.0, stack, result, error);
-}
-
-bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
-                          bc_refine_result *result, bc_error *error)
+static bc_status refine_stack(const bc_design_problem *problem, double good_enough, bc_watch *watch, bc_stack *stack,
+                              bc_refine_result *result, bc_error *error)
 {
     bc_design_problem own;
     bc_recipe recipe[3] = {0}; /* the start, a trial, the best */
@@ -148,8 +146,10 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
         status = refuse_memory(&own, stack->layers, error);
     if (status == BC_OK)
         status = bc_judge(&own, &recipe[0], &result->limit_used_before, error);
+    if (watch != NULL)
+        watch->limit_used = result->limit_used_before;
     if (status == BC_OK)
-        status = refine(&own, &recipe[0], start_counts, good_enough, &recipe[1], &recipe[2], result, error);
+        status = refine(&own, &recipe[0], start_counts, good_enough, watch, &recipe[1], &recipe[2], result, error);
     if (status == BC_OK) {
         result->limit_used = recipe[2].limit_used;
         for (size_t j = 0; j < stack->layers; j++)
@@ -159,6 +159,24 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
         bc_recipe_clear(&recipe[r]);
     free(material);
     return status;
+}
+
+bc_status bc_refine(const bc_design_problem *problem, bc_stack *stack, bc_refine_result *result, bc_error *error)
+{
+    return bc_refine_until(problem, 0.0, stack, result, error);
+}
+
+bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, bc_stack *stack,
+                          bc_refine_result *result, bc_error *error)
+{
+    return refine_stack(problem, good_enough, NULL, stack, result, error);
+}
+
+bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
+                         bc_refine_result *result, bc_error *error)
+{
+    bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
+    return refine_stack(problem, 0.0, &watch, stack, result, error);
 }
 
 static bc_status descend_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_recipe *recipe,

@@ -69,7 +69,8 @@ static bc_status open_worker(bc_search *search, worker *w, bc_error *error)
     return status;
 }
 
-bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_search **out, bc_error *error)
+bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_watch *watch, bc_search **out,
+                          bc_error *error)
 {
     bc_search *search = calloc(1, sizeof *search);
     bc_status status;
@@ -85,6 +86,8 @@ bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_s
         status = bc_fail_memory(error);
     for (size_t t = 0; status == BC_OK && t < search->threads; t++) {
         status = open_worker(search, &search->worker[t], error);
+        if (status == BC_OK)
+            bc_optimizer_watch(search->worker[t].optimizer, watch, t == 0);
         if (status == BC_OK && t == 0)
             search->threads = bc_merit_threads(search->worker[0].merit, search->threads);
     }
@@ -121,6 +124,11 @@ bc_task *bc_search_task(bc_search *search, size_t task)
 const bc_palette *bc_search_palette(const bc_search *search)
 {
     return &search->palette;
+}
+
+void bc_search_set_most(bc_search *search, double most_nm)
+{
+    search->palette.limits.most_nm = most_nm;
 }
 
 size_t bc_search_constraints(const bc_search *search)

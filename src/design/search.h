@@ -21,11 +21,16 @@ typedef struct bc_task {
 
 typedef struct bc_search bc_search;
 
-bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_search **out, bc_error *error);
+/* `watch` must live as long as the search. */
+bc_status bc_search_alloc(const bc_design_problem *problem, size_t threads, bc_watch *watch, bc_search **out,
+                          bc_error *error);
 void bc_search_free(bc_search *search);
 
 bc_task *bc_search_task(bc_search *search, size_t task); /* task < BC_BATCH */
 const bc_palette *bc_search_palette(const bc_search *search);
+
+/* From now on all layers together measure at most so much: the problem's own limit, or less. */
+void bc_search_set_most(bc_search *search, double most_nm);
 
 size_t bc_search_constraints(const bc_search *search); /* of the merit: what one evaluation costs */
 

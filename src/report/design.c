@@ -13,8 +13,10 @@ static bool is_draft(const bc_design_report *report)
 
 static const char *stop_word(bc_stop stop)
 {
-    static const char *const word[] = {
-        [BC_STOP_CONVERGED] = "converged", [BC_STOP_BUDGET] = "budget", [BC_STOP_GOOD] = "good"};
+    static const char *const word[] = {[BC_STOP_CONVERGED] = "converged",
+                                       [BC_STOP_BUDGET] = "budget",
+                                       [BC_STOP_GOOD] = "good",
+                                       [BC_STOP_INTERRUPTED] = "interrupted"};
     return word[stop];
 }
 
@@ -23,7 +25,8 @@ static const char *stop_sentence(bc_stop stop)
     static const char *const sentence[] = {
         [BC_STOP_CONVERGED] = "no step improves the worst callout",
         [BC_STOP_BUDGET] = "the limit on the work was reached; more effort may find a better design",
-        [BC_STOP_GOOD] = "the aim was met"};
+        [BC_STOP_GOOD] = "the aim was met",
+        [BC_STOP_INTERRUPTED] = "it was interrupted, or its --seconds were over: this is the best so far"};
     return sentence[stop];
 }
 
@@ -49,7 +52,9 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
             &table, 4, "%s",
             bc_proof_note(report->proof, report->draft->rung[i].stack.layers, report->draft->rung[i].limit_used));
     }
-    bc_text_add(out, "Best design for each number of layers, where it improves on fewer:\n");
+    bc_text_add(
+        out,
+        "Best design for each number of layers, where it improves on fewer or is less\nthan half as thick:\n");
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
@@ -80,16 +85,21 @@ static void layers_text(const bc_stack *stack, bc_text *out)
     bc_text_add(out, "\n");
 }
 
-/* How far the search may be trusted: what independent searches agreed on, and what they could have missed. */
+/* How far the search may be trusted: what independent searches agreed on. */
 static void sure_words(const bc_draft_result *draft, bc_text *words)
 {
     if (draft->searches < 2)
         return;
-    bc_text_add(
-        words,
-        " %zu of %zu independent searches ended at the best design; %zu different local optima were found. A better "
-        "design that one search in five finds would have been missed with a probability of %.2g %%.",
-        draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
+    if (draft->agreeing == 0)
+        bc_text_add(
+            words,
+            " None of %zu independent searches at %zu layers ended at the best design: it was found by looking at "
+            "what is near to their ends",
+            draft->searches, draft->looked_at);
+    else
+        bc_text_add(words, " %zu of %zu independent searches at %zu layers ended at the best design", draft->agreeing,
+                    draft->searches, draft->looked_at);
+    bc_text_add(words, "; %zu different local optima were met.", draft->optima);
 }
 
 /* Why the outer layer is what it is: the best found with every other material outside. */
@@ -139,8 +149,9 @@ static void robust_words(const bc_design_report *report, bc_text *words)
     bc_print_used(used, robust->sharpest_limit_used);
     bc_text_add(
         words,
-        "Chosen from %zu designs for its yield in simulated runs: %.1f %% of runs will meet the callouts (95 %% "
-        "interval %.1f to %.1f). The design marked in the list, limit_used %s, would in %.1f %% (%.1f to %.1f).",
+        "Chosen from %zu designs for its yield in simulated runs, with the fewest layers within 2 points of the "
+        "highest: %.1f %% of runs will meet the callouts (95 %% interval %.1f to %.1f). The design marked in "
+        "the list, limit_used %s, would in %.1f %% (%.1f to %.1f).",
         robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
         100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
@@ -148,6 +159,32 @@ static void robust_words(const bc_design_report *report, bc_text *words)
 static void proof_words(const bc_design_report *report, bc_text *words)
 {
     bc_add_proof(words, report->proof, report->minimum_nm);
+}
+
+/* The highest yield found with each number of layers. */
+static void yield_ladder_text(const bc_robust_result *robust, bc_text *out)
+{
+    static const char *const heading[] = {"layers", "total nm", "limit_used", "yield %", ""};
+    bc_table table = {.columns = 5, .right = {true, true, true, true, false}, .indent = 2};
+    if (robust == NULL || robust->rungs == 0)
+        return;
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t r = 0; r < robust->rungs; r++) {
+        char used[BC_PRINTED_SIZE];
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%zu", robust->rung[r].layers);
+        bc_table_cell(&table, 1, "%.3f", robust->rung[r].total_nm);
+        bc_print_used(used, robust->rung[r].limit_used);
+        bc_table_cell(&table, 2, "%s", used);
+        bc_table_cell(&table, 3, "%.1f", 100.0 * robust->rung[r].yield);
+        if (r == robust->chosen)
+            bc_table_cell(&table, 4, "<- chosen");
+    }
+    bc_text_add(out, "Highest yield found with each number of layers:\n");
+    bc_table_write(&table, out);
+    bc_text_add(out, "\n");
 }
 
 /* Write what a function of words has to say, if anything, wrapped. */
@@ -209,6 +246,7 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     bc_add_layers(out, report->check.stack->layers);
     bc_text_add(out, ", %.3f nm, limit_used %s\n\n", bc_stack_total_nm(report->check.stack), used);
     ladder_text(report, out);
+    yield_ladder_text(report->robust, out);
     layers_text(report->check.stack, out);
     if (report->check.curved != NULL) {
         bc_curved_text(&report->check, out);
@@ -264,7 +302,7 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
 
 static void robust_json(const bc_robust_result *robust, bc_json *json)
 {
-    cJSON *object;
+    cJSON *object, *ladder;
     if (robust == NULL)
         return;
     object = bc_json_object(json, json->root, "robust");
@@ -275,6 +313,17 @@ static void robust_json(const bc_robust_result *robust, bc_json *json)
     bc_json_number(json, object, "sharpest_yield_percent", 100.0 * robust->sharpest_yield, 12);
     bc_json_number(json, object, "designs", (double)robust->designs, 15);
     bc_json_number(json, object, "runs", (double)robust->runs, 15);
+    ladder = bc_json_array(json, object, "ladder");
+    for (size_t r = 0; r < robust->rungs; r++) {
+        cJSON *row = bc_json_object(json, ladder, NULL);
+        bc_json_number(json, row, "layers", (double)robust->rung[r].layers, 15);
+        bc_json_number(json, row, "total_nm", robust->rung[r].total_nm, 15);
+        bc_json_number(json, row, "limit_used", robust->rung[r].limit_used, 12);
+        bc_json_number(json, row, "yield_percent", 100.0 * robust->rung[r].yield, 12);
+        bc_json_number(json, row, "yield_low_percent", 100.0 * robust->rung[r].yield_low, 12);
+        bc_json_number(json, row, "yield_high_percent", 100.0 * robust->rung[r].yield_high, 12);
+        bc_json_bool(json, row, "chosen", r == robust->chosen);
+    }
 }
 
 static void ladder_json(const bc_design_report *report, bc_json *json)

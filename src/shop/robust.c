@@ -6,10 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define REFINED     6      /* of the best margins */
-#define SIMULATED   14     /* of the best margins after that */
-#define FINALISTS   3      /* that are simulated with all runs */
-#define FIRST_RUNS  1000   /* runs of the others */
+#define REFINED     2      /* of the best margins with each number of layers */
+#define SIMULATED   3      /* of the best margins with each number of layers after that */
+#define FIRST_RUNS  1000   /* runs of the first comparison */
+#define FAR         0.05   /* below the highest yield: not simulated with all runs */
+#define POINTS      0.02   /* of yield, that a layer more must bring */
+#define STEPS       6.0    /* of the progress */
+#define HASTY_RUNS  200    /* after an interrupt */
 #define COMFORTABLE 0.9    /* a candidate that uses no more is looked at as it is */
 #define YIELD_STEPS 1000.0 /* yields of the same thousandth are equal: then the lower limit_used decides */
 #define USED_STEPS  1000.0 /* and of the same thousandth of the limit: then the fewer layers */
@@ -40,8 +43,25 @@ typedef struct contest {
     size_t count;
     contender *contender;
     size_t attempts;
+    double done, limit_used; /* for the progress */
+    bool stopped;
     attempt *attempt; /* several threads make them, each on its own; what comes of them enters in their order */
 } contest;
+
+/* Whether the caller wants it to end. By the calling thread. */
+static void ask(contest *c)
+{
+    const bc_robust_options *o = c->options;
+    if (o->progress != NULL && !o->progress(o->progress_context, fmin(c->done / STEPS, 1.0), c->limit_used))
+        c->stopped = true;
+}
+
+static bool ask_between(void *context, size_t done)
+{
+    (void)done;
+    ask(context);
+    return !((contest *)context)->stopped;
+}
 
 static bc_status describe(const contest *c, const bc_stack *stack, double limit_used, double spread, contender *new,
                           bc_error *error)
@@ -88,11 +108,14 @@ static bc_status simulate(const contest *c, const bc_stack *stack, size_t runs, 
     return bc_yield(c->problem, stack, c->process, &options, result, error);
 }
 
-static bc_status simulate_all(contest *c, size_t runs, bool quick, bc_error *error)
+/* Those whose yield so far is at least `least`. */
+static bc_status simulate_all(contest *c, size_t runs, bool quick, double least, bc_error *error)
 {
     bc_status status = BC_OK;
-    for (size_t k = 0; status == BC_OK && k < c->count; k++) {
+    for (size_t k = 0; status == BC_OK && k < c->count && !c->stopped; k++) {
         bc_yield_result result;
+        if (c->contender[k].yield < least)
+            continue;
         status = simulate(c, &c->contender[k].stack, runs, quick, &result, error);
         if (status == BC_OK) {
             c->contender[k].yield = result.yield;
@@ -100,6 +123,7 @@ static bc_status simulate_all(contest *c, size_t runs, bool quick, bc_error *err
             c->contender[k].yield_high = result.yield_high;
             bc_yield_result_clear(&result);
         }
+        ask(c);
     }
     return status;
 }
@@ -186,8 +210,11 @@ static void make_one(void *context, size_t worker, size_t i)
 static bc_status make_all(contest *c, bc_error *error)
 {
     bc_status status = BC_OK;
-    bc_jobs_run(
-        &(bc_jobs){.count = c->attempts, .threads = bc_threads(c->options->threads), .job = make_one, .context = c});
+    bc_jobs_run(&(bc_jobs){.count = c->attempts,
+                           .threads = bc_threads(c->options->threads),
+                           .job = make_one,
+                           .between = ask_between,
+                           .context = c});
     for (size_t i = 0; i < c->attempts; i++) {
         attempt *a = &c->attempt[i];
         if (status == BC_OK && a->status != BC_OK)
@@ -204,12 +231,21 @@ static void plan(contest *c, const bc_stack *start, double spread)
     c->attempt[c->attempts++] = (attempt){.start = start, .spread = spread};
 }
 
+/* How many of the contenders before number k have as many layers. */
+static size_t place_among_equals(const contest *c, size_t k)
+{
+    size_t place = 0;
+    for (size_t i = 0; i < k; i++)
+        place += c->contender[i].stack.layers == c->contender[k].stack.layers;
+    return place;
+}
+
 static bc_status refine_best(contest *c, bc_error *error)
 {
-    const size_t refined = c->count < REFINED ? c->count : REFINED;
-    for (size_t k = 0; k < refined; k++)
+    for (size_t k = 0; k < c->count; k++)
         for (size_t s = 0; s < SPREADS && c->contender[k].stack.layers > 0; s++)
-            plan(c, &c->contender[k].stack, spreads[s]);
+            if (place_among_equals(c, k) < REFINED)
+                plan(c, &c->contender[k].stack, spreads[s]);
     return make_all(c, error);
 }
 
@@ -224,15 +260,74 @@ static bc_status enter_draft(contest *c, const bc_draft_result *draft, bc_error 
     return status == BC_OK ? make_all(c, error) : status;
 }
 
+/* By layers; of equally many the better first. */
+static int fewer_first(const void *one, const void *other)
+{
+    const contender *a = one, *b = other;
+    if (a->stack.layers != b->stack.layers)
+        return a->stack.layers > b->stack.layers ? 1 : -1;
+    return better_first(one, other);
+}
+
+/* Sort by layers, and let go of all but the first `most` of each number of layers. */
+static void keep_best(contest *c, size_t most)
+{
+    size_t kept = 0;
+    qsort(c->contender, c->count, sizeof *c->contender, fewer_first);
+    for (size_t k = 0; k < c->count; k++) {
+        size_t before = 0;
+        for (size_t i = 0; i < kept; i++)
+            before += c->contender[i].stack.layers == c->contender[k].stack.layers;
+        if (before < most)
+            c->contender[kept++] = c->contender[k];
+        else
+            bc_stack_clear(&c->contender[k].stack);
+    }
+    c->count = kept;
+}
+
+static double highest_yield(const contest *c)
+{
+    double highest = 0.0;
+    for (size_t k = 0; k < c->count; k++)
+        highest = fmax(highest, c->contender[k].yield);
+    return highest;
+}
+
+/* What was found with each number of layers, and the fewest layers that are nearly as good as any. */
+static bc_status list_rungs(const contest *c, bc_robust_result *result, bc_error *error)
+{
+    const double points = c->options->points > 0.0 ? c->options->points : POINTS;
+    const double least = highest_yield(c) - points;
+    bool chosen = false;
+    result->rung = calloc(c->count, sizeof *result->rung);
+    if (result->rung == NULL)
+        return bc_fail_memory(error);
+    for (size_t k = 0; k < c->count; k++) {
+        const contender *one = &c->contender[k];
+        result->rung[result->rungs++] = (bc_yield_rung){one->stack.layers, bc_stack_total_nm(&one->stack),
+                                                        one->limit_used,   one->yield,
+                                                        one->yield_low,    one->yield_high};
+        if (!chosen && one->yield >= least) {
+            result->chosen = k;
+            chosen = true;
+        }
+    }
+    return BC_OK;
+}
+
 /* The winner, and the draft's own choice beside it. */
 static bc_status conclude(contest *c, const bc_draft_result *draft, bc_robust_result *result, bc_error *error)
 {
-    const contender *best = &c->contender[0];
     const bc_rung *sharpest = &draft->rung[draft->chosen];
+    const contender *best;
     bc_yield_result yield;
-    bc_status status = simulate(c, &sharpest->stack, result->runs, false, &yield, error);
+    bc_status status = list_rungs(c, result, error);
+    if (status == BC_OK)
+        status = simulate(c, &sharpest->stack, c->stopped ? HASTY_RUNS : result->runs, false, &yield, error);
     if (status != BC_OK)
         return status;
+    best = &c->contender[result->chosen];
     result->sharpest_limit_used = sharpest->limit_used;
     result->sharpest_yield = yield.yield;
     result->sharpest_low = yield.yield_low;
@@ -246,12 +341,21 @@ static bc_status conclude(contest *c, const bc_draft_result *draft, bc_robust_re
     return bc_stack_copy(&best->stack, &result->stack, error);
 }
 
-/* Sort, and let go of all but the first `most`. */
-static void keep_best(contest *c, size_t most)
+/* Interrupted before the yields were compared: the draft's choice stands, with a yield of few runs. */
+static bc_status take_sharpest(contest *c, const bc_draft_result *draft, bc_robust_result *result, bc_error *error)
 {
-    qsort(c->contender, c->count, sizeof *c->contender, better_first);
-    for (; c->count > most; c->count--)
-        bc_stack_clear(&c->contender[c->count - 1].stack);
+    bc_status status;
+    for (size_t k = 0; k < c->count; k++)
+        bc_stack_clear(&c->contender[k].stack);
+    c->count = 0;
+    result->interrupted = true;
+    status = enter(c, &draft->rung[draft->chosen].stack, draft->rung[draft->chosen].limit_used, error);
+    if (status == BC_OK) {
+        c->stopped = false;
+        result->runs = result->runs < HASTY_RUNS ? result->runs : HASTY_RUNS;
+        status = simulate_all(c, result->runs, false, 0.0, error);
+    }
+    return status == BC_OK ? conclude(c, draft, result, error) : status;
 }
 
 static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result *result, bc_error *error)
@@ -261,30 +365,37 @@ static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result
         status = enter(c, &draft->rung[draft->chosen].stack, draft->rung[draft->chosen].limit_used, error);
     if (status != BC_OK)
         return status;
+    c->done = 2.0;
     qsort(c->contender, c->count, sizeof *c->contender, better_first);
     status = refine_best(c, error);
     result->designs = c->count;
     keep_best(c, SIMULATED);
+    c->done = 4.0;
     if (status == BC_OK)
-        status = simulate_all(c, result->runs < FIRST_RUNS ? result->runs : FIRST_RUNS, true, error);
-    keep_best(c, FINALISTS);
+        status = simulate_all(c, result->runs < FIRST_RUNS ? result->runs : FIRST_RUNS, true, 0.0, error);
+    keep_best(c, 1);
+    c->done = 5.0;
     if (status == BC_OK)
-        status = simulate_all(c, result->runs, false, error);
-    keep_best(c, FINALISTS);
+        status = simulate_all(c, result->runs, false, highest_yield(c) - FAR, error);
+    if (status == BC_OK && c->stopped)
+        return take_sharpest(c, draft, result, error);
     return status == BC_OK ? conclude(c, draft, result, error) : status;
 }
 
 bc_status bc_robust(const bc_design_problem *problem, const bc_process *process, const bc_draft_result *draft,
                     const bc_robust_options *options, bc_robust_result *result, bc_error *error)
 {
-    contest c = {.problem = problem, .process = process, .options = options};
+    contest c = {.problem = problem,
+                 .process = process,
+                 .options = options,
+                 .limit_used = draft->rung[draft->chosen].limit_used};
     bc_status status;
     memset(result, 0, sizeof *result);
     if (options->runs == 0)
         return bc_fail(error, BC_ERROR_INPUT, "0 runs; expected 1 or more");
     result->runs = options->runs;
-    c.contender = calloc(draft->rungs + draft->candidates + REFINED * SPREADS + 1, sizeof *c.contender);
-    c.attempt = calloc(draft->candidates + REFINED * SPREADS + 1, sizeof *c.attempt);
+    c.contender = calloc((draft->candidates + draft->rungs) * (1 + SPREADS) + 1, sizeof *c.contender);
+    c.attempt = calloc((draft->candidates + draft->rungs) * (1 + SPREADS) + 1, sizeof *c.attempt);
     status = c.contender == NULL || c.attempt == NULL ? bc_fail_memory(error) : hold(&c, draft, result, error);
     for (size_t k = 0; k < c.count; k++)
         bc_stack_clear(&c.contender[k].stack);
@@ -298,5 +409,6 @@ bc_status bc_robust(const bc_design_problem *problem, const bc_process *process,
 void bc_robust_result_clear(bc_robust_result *result)
 {
     bc_stack_clear(&result->stack);
+    free(result->rung);
     memset(result, 0, sizeof *result);
 }

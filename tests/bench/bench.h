@@ -13,6 +13,7 @@ void plain_spectrum(size_t wavelengths, const double *wavelength_nm, double subs
                     const double *k, const double *thickness_nm, double *R);
 
 void bench_engine(void);
+void bench_calibrate(double effort, unsigned long first, unsigned long count);
 /* `which`: the letters of the problems; NULL for all. */
 void bench_problems(double effort, unsigned long seed, unsigned long seeds, size_t threads, const char *which);
 /* One fixed spectrum, for an instruction counter to look at (guard.sh). */

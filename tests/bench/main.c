@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * bench [engine | problems | fixed] [EFFORT [SEED [SEEDS [THREADS [LETTERS]]]]]: all of it without a word.
+ * bench [engine | problems | fixed | calibrate] [EFFORT [SEED [SEEDS [THREADS [LETTERS]]]]]: all of it without a word.
  */
 #include "bench.h"
 #include <stdlib.h>
@@ -15,6 +15,10 @@ int main(int count, char **word)
     const size_t threads = count > 5 ? strtoul(word[5], NULL, 10) : 0;
     if (strcmp(part, "fixed") == 0) {
         bench_fixed_spectrum();
+        return EXIT_SUCCESS;
+    }
+    if (strcmp(part, "calibrate") == 0) {
+        bench_calibrate(effort, seed, seeds);
         return EXIT_SUCCESS;
     }
     if (strcmp(part, "problems") != 0)

@@ -38,15 +38,15 @@ START_TEST(the_best_keeps_the_best_first_and_no_design_twice)
 {
     bc_best best;
     bc_recipe recipe = recipe_of(2, (unsigned[]){0, 1}, (double[]){50.0, 60.0});
-    ck_assert_int_eq(bc_best_alloc(3, &best, NULL), BC_OK);
+    ck_assert_int_eq(bc_best_alloc(3, 6, &best, NULL), BC_OK);
     for (int k = 0; k < 20; k++) {
         recipe.thickness_nm[0] = 50.0 + 5.0 * k;
         recipe.limit_used = 1.0 + 0.1 * ((7 * k) % 20);
         bc_best_offer(&best, &recipe);
         bc_best_offer(&best, &recipe);
     }
-    ck_assert_uint_eq(best.of[2].count, BC_BEST_KEPT);
-    for (size_t e = 0; e < BC_BEST_KEPT; e++)
+    ck_assert_uint_eq(best.of[2].count, 6);
+    for (size_t e = 0; e < 6; e++)
         ck_assert_double_eq_tol(best.of[2].design[e].limit_used, 1.0 + 0.1 * (double)e, 1e-12);
     ck_assert_double_eq_tol(bc_best_limit_used(&best, 3), 1.0, 1e-12);
     ck_assert(isinf(bc_best_limit_used(&best, 1)));

@@ -66,7 +66,7 @@ expect "" draft --substrate O
 
 # Choices, also behind the sign.
 expect "best" draft --aim b
-expect "best fewest" draft --aim = ""
+expect "best fewest yield" draft --aim = ""
 expect "fewest" draft --aim = f
 expect "p s unpolarized" inspect --polarization ""
 expect "each p s unpolarized" spectrum --polarization ""
