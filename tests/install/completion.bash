@@ -88,6 +88,7 @@ given()
     case $1 in
     spectrum | deposit) echo window-stack.csv ;;
     check) echo "$stack" ;;
+    sensitivity) echo "$stack $curved" ;;
     refine | lens) echo "$stack $curved" ;;
     yield) echo "$stack --process process.csv $curved" ;;
     draft | quote)
