@@ -87,6 +87,7 @@ typedef struct bc_check_report {
     bool color;              /* verdicts in colour, for a terminal */
     const bc_curved *curved; /* the surface whose `zones` zones the result was found at; NULL: a plane one */
     size_t zones;
+    bool brief;          /* the findings alone in the text of a check: no sources, no cautions */
     double roughness_nm; /* of the glass, rms: the report of a check or a lens adds its scatter; 0: not given */
 } bc_check_report;
 

@@ -21,6 +21,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
                                     .result = result,
                                     .back = &session->back,
                                     .back_assumed = session->back_assumed,
+                                    .brief = session->quiet,
                                     .roughness_nm = roughness_nm,
                                     .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
     const cli_page_work work = {.check = &report, .write = write_page, .report = &report};
