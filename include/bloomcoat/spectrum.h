@@ -38,8 +38,8 @@ bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *err
 #define BC_ROUNDING 1e-9
 
 /* The one gate before anything is shown or judged: BC_ERROR_INPUT, in words, for R or T below 0, R + T above 1, or no
- * number, by more than BC_ROUNDING. Such figures come from a model out of its range (a part thinner than the light's own
- * coherence whose glass absorbs, say), never from light. */
+ * number, by more than BC_ROUNDING. Such figures come from a model out of its range (a part thinner than the light's
+ * own coherence whose glass absorbs, say), never from light. */
 bc_status bc_refuse_impossible(double wavelength_nm, double R, double T, bc_error *error);
 
 /* R, T and A of `stack` at `count` wavelengths and one angle (radians, in the incident medium), for s, p and their
