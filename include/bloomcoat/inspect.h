@@ -61,8 +61,8 @@ typedef struct bc_inspect_setup {
     double confidence;         /* [0.5, 1) */
     bool fit_index;            /* fit an offset of n for every layer material too */
     bool from_fit;             /* judge on the fitted stack what was not measured */
-    bool unit_certain;         /* somebody answered for the unit of the values: BC_HELD_UNIT is not looked for */
-    bool witness_certain;      /* somebody answered for the witness: BC_HELD_WITNESS is not looked for */
+    bool witness_certain;      /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
+                                  looked for */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -123,10 +123,12 @@ typedef enum bc_held {
     BC_HELD_NOT,
     BC_HELD_CONSTANT,   /* one number throughout, or a fifth of the scan (ten values at least) exactly 0 */
     BC_HELD_IMPOSSIBLE, /* values below 0 or above 1 by more than k u and four standard deviations of the noise */
-    BC_HELD_UNIT,       /* a hundredth of the design, and a hundred times as much would lie near it */
+    BC_HELD_EMPTY,      /* a fifth of the values 0 or less, where the design has more than k u and that noise hide */
+    BC_HELD_UNIT,       /* more than four times as much all over would lie near the design */
     BC_HELD_WITNESS,    /* nothing explains the scan, and its rms distance from the design is more than four times what
-                           errors of the process's own size make (each layer, the run, each index: root of the sum of
-                           their squares; 2 %, 2 % and 0.02 where no process says, common practice, no source) */
+                           errors of the process's own size make, or what the best fit leaves is more than that (each
+                           layer, the run, each index: root of the sum of their squares; 2 %, 2 % and 0.02 where no
+                           process says, common practice, no source) */
 } bc_held;
 
 typedef struct bc_evidence {
@@ -134,9 +136,9 @@ typedef struct bc_evidence {
     bc_quantity quantity;  /* of R or T, in which it was seen */
     size_t count, of;      /* values concerned, of all */
     size_t first;          /* the first of them: index into the measurement */
-    double value;          /* there; of BC_HELD_UNIT the mean */
+    double value;          /* there; of BC_HELD_UNIT their mean */
     double found, allowed; /* rms distance from the design, and what would be usual; of BC_HELD_IMPOSSIBLE how far a
-                              value may lie beyond 0 or 1; of BC_HELD_UNIT `allowed` is the mean of the design */
+                              value may lie beyond 0 or 1; of BC_HELD_UNIT the factor, and the mean of the design */
     char text[BC_INSPECT_TEXT_SIZE]; /* the reason in words; empty: not held */
 } bc_evidence;
 

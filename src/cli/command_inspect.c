@@ -96,7 +96,6 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
-    setup->unit_certain = cli_has(arguments, "unit");
     return status;
 }
 

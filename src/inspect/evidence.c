@@ -12,8 +12,8 @@
 #define MEDIAN_TO_ONE  0.6745
 #define FEWEST_IN_LINE 10 /* zeros one behind the other that are no measurement any more */
 #define LINE_SHARE     5  /* and this part of the scan */
-#define HUNDRED        100.0
-#define FAR_BELOW      20.0 /* times: percent taken for fractions, or the other way, are off by a hundred */
+#define FEWEST_EMPTY   3
+#define OTHER_SCALE    4.0 /* times: no run makes a coating that much better all over */
 #define MUCH_NEARER    0.7
 #define FAR            4.0 /* times what the process allows */
 
@@ -105,41 +105,64 @@ static void look_for_constant(bc_inspection *inspection, const bc_reading *readi
              reading->wavelength_nm[evidence->first]);
 }
 
-static double rms_from(const bc_overlay *overlay, double times, double *mean, double *mean_design)
+/* Zeros and less, where the design has more than the uncertainty hides: a dark scan, or a difference. */
+static void look_for_nothing(bc_inspection *inspection, const bc_overlay *overlay, bc_quantity quantity)
 {
-    double square = 0.0;
-    *mean = *mean_design = 0.0;
+    bc_evidence *evidence = evidence_of(inspection);
+    size_t count = 0, first = 0;
     for (size_t i = 0; i < overlay->count; i++) {
-        const double away = times * overlay->measured[i] - overlay->design[i];
-        square += away * away;
-        *mean += overlay->measured[i] / (double)overlay->count;
-        *mean_design += overlay->design[i] / (double)overlay->count;
+        const double hidden =
+            inspection->setup->coverage_factor * overlay->systematic[i] + NOISE_FACTOR * overlay->noise[i];
+        if (overlay->measured[i] > 0.0 || !(overlay->design[i] > fmax(hidden, LEAST_BEYOND)))
+            continue;
+        first = count++ == 0 ? i : first;
     }
-    return sqrt(square / (double)overlay->count);
+    if (evidence->held != BC_HELD_NOT || count < FEWEST_EMPTY || LINE_SHARE * count < overlay->count)
+        return;
+    evidence->held = BC_HELD_EMPTY;
+    evidence->quantity = quantity;
+    evidence->count = count;
+    evidence->of = overlay->count;
+    evidence->first = inspection->readings.first + first;
+    evidence->value = overlay->measured[first];
+    bc_print(
+        evidence->text, sizeof evidence->text,
+        "%zu of %zu values are 0 or less, first at %.6g nm, where the design has more than the uncertainty hides: a "
+        "dark scan, or a difference?",
+        count, evidence->of, overlay->wavelength_nm[first]);
 }
 
-/* Percent that were fractions. The other way the values would be far above 1. */
+/* Values that a factor brings to the design: another unit, or another scale. */
 static void look_for_unit(bc_inspection *inspection, const bc_overlay *overlay, bc_quantity quantity)
 {
     bc_evidence *evidence = evidence_of(inspection);
-    double mean, mean_design;
-    if (evidence->held != BC_HELD_NOT || overlay->count == 0 || inspection->setup->unit_certain)
+    double both = 0.0, square = 0.0, plain = 0.0, scaled = 0.0, mean = 0.0, mean_design = 0.0, hidden = 0.0;
+    if (evidence->held != BC_HELD_NOT || overlay->count < FEWEST_EMPTY || inspection->setup->witness_certain)
         return;
-    const double plain = rms_from(overlay, 1.0, &mean, &mean_design);
-    const double times = rms_from(overlay, HUNDRED, &mean, &mean_design);
-    if (!(FAR_BELOW * mean < mean_design && times < MUCH_NEARER * plain))
+    for (size_t i = 0; i < overlay->count; i++) {
+        both += overlay->measured[i] * overlay->design[i];
+        square += overlay->measured[i] * overlay->measured[i];
+        mean += overlay->measured[i] / (double)overlay->count;
+        mean_design += overlay->design[i] / (double)overlay->count;
+        hidden = fmax(hidden, inspection->setup->coverage_factor * overlay->systematic[i]);
+    }
+    const double factor = square > 0.0 ? both / square : 0.0;
+    for (size_t i = 0; i < overlay->count; i++) {
+        plain += pow(overlay->measured[i] - overlay->design[i], 2.0);
+        scaled += pow(factor * overlay->measured[i] - overlay->design[i], 2.0);
+    }
+    if (!(factor > OTHER_SCALE && mean_design - mean > hidden && scaled < MUCH_NEARER * MUCH_NEARER * plain))
         return;
     evidence->held = BC_HELD_UNIT;
     evidence->quantity = quantity;
     evidence->count = evidence->of = overlay->count;
     evidence->value = mean;
-    evidence->found = plain;
+    evidence->found = factor;
     evidence->allowed = mean_design;
-    bc_print(
-        evidence->text, sizeof evidence->text,
-        "as percent the values are %.3g %% on the average and those of the design %.3g %%; a hundred times as much "
-        "lies near the design: are they fractions? (--unit says which)",
-        100.0 * mean, 100.0 * mean_design);
+    bc_print(evidence->text, sizeof evidence->text,
+             "the values are %.3g %% on the average and those of the design %.3g %%; %.3g times as much would lie near "
+             "it: fractions (--unit), or another scale?",
+             100.0 * mean, 100.0 * mean_design, factor);
 }
 
 /* Squares of what one error does to every point, added to `square`; the larger of both directions. */
@@ -223,7 +246,7 @@ static bc_status look_for_other_witness(bc_inspection *inspection, const bc_over
         allowed += (all.sum[i] + instrument * instrument) / (double)overlay->count;
     }
     free(memory);
-    if (!(overlay->rms > FAR * sqrt(allowed)))
+    if (!(overlay->rms > FAR * sqrt(allowed) || overlay->rms_fitted > sqrt(allowed)))
         return BC_OK;
     evidence->held = BC_HELD_WITNESS;
     evidence->quantity = reading->quantity;
@@ -232,10 +255,10 @@ static bc_status look_for_other_witness(bc_inspection *inspection, const bc_over
     evidence->allowed = sqrt(allowed);
     bc_print(evidence->text, sizeof evidence->text,
              "is this the right witness? %s differs from the design by %.3g %% rms, where errors of the process%s make "
-             "about %.2g %%, and no thicknesses near the design explain it",
+             "about %.2g %%, and no thicknesses near the design explain it (%.3g %% rms are left)",
              reading->quantity == BC_T ? "T" : "R", 100.0 * evidence->found,
              inspection->setup->process == NULL ? " (taken as 2 % in thickness, 0.02 in index)" : "",
-             100.0 * evidence->allowed);
+             100.0 * evidence->allowed, 100.0 * overlay->rms_fitted);
     return BC_OK;
 }
 
@@ -271,6 +294,7 @@ bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error)
         }
     for (size_t q = 0; status == BC_OK && q < 2; q++)
         if (reading[q]->measured) {
+            look_for_nothing(inspection, overlay[q], reading[q]->quantity);
             look_for_unit(inspection, overlay[q], reading[q]->quantity);
             status = look_for_other_witness(inspection, overlay[q], reading[q], error);
         }

@@ -206,6 +206,7 @@ static void evidence_json(const bc_inspect_report *report, size_t which, cJSON *
 {
     static const char *const kind[] = {[BC_HELD_CONSTANT] = "constant",
                                        [BC_HELD_IMPOSSIBLE] = "impossible values",
+                                       [BC_HELD_EMPTY] = "no signal",
                                        [BC_HELD_UNIT] = "unit",
                                        [BC_HELD_WITNESS] = "wrong witness"};
     const bc_evidence *evidence = &report->result[which].evidence;

@@ -124,7 +124,7 @@ static bc_status gather_column(gatherer *all, size_t column, bc_error *error)
             (fabs(step) > WAY_BACK * fabs(last_step) || is_blank_between(table, last, line)))
             all->unsaid = line;
         last_step = turn != 0 ? step : last_step;
-        last = line;
+        last = turn != 0 || last == MEASURED_NONE ? line : last; /* the same wavelength is no way back yet */
         direction = turned ? 0 : turn != 0 ? turn : direction;
         before = wavelength;
         if (all->runs + run >= MOST_RUNS)
