@@ -19,7 +19,7 @@ for n in $(seq "$count"); do
         --effort 100 --seed "$n" --quiet -o out.csv 2>err.txt &
     process=$!
     sleep "$(awk -v n="$n" 'BEGIN { srand(n); print 0.1 + 2 * rand() }')"
-    kill -INT "$process"
+    kill -TERM "$process" # a shell has its background processes ignore SIGINT
     code=0
     wait "$process" || code=$?
     checked=0
