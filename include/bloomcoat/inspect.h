@@ -57,7 +57,10 @@ typedef struct bc_inspect_setup {
     const bc_medium *glass;
     const bc_process *process; /* NULL: nothing is known of the chamber */
     double uncertainty;        /* expanded, a fraction (absolute, not relative), >= 0, the same for R and T */
-    double coverage_factor;    /* k of it, > 0 */
+    /* Of the instrument's wavelengths, and of R as a share of itself (the reference mirror's; T is a ratio to the empty
+     * beam and has none), both expanded by the same factor. */
+    double wavelength_uncertainty_nm, scale_uncertainty;
+    double coverage_factor;    /* k of all of them, > 0 */
     double confidence;         /* [0.5, 1) */
     bool fit_index;            /* fit an offset of n for every layer material too */
     bool from_fit;             /* judge on the fitted stack what was not measured */
@@ -126,7 +129,8 @@ typedef struct bc_overlay {
     double *noise, *systematic;         /* s_i and u_i */
     double rms, worst, worst_nm;        /* of from_design; `worst` has its sign */
     double rms_fitted;                  /* of from_fitted */
-    double offset, offset_sigma;        /* of the whole scan as fitted; its prior is u */
+    double offset, offset_sigma;        /* of the whole scan as fitted; */
+    double offset_prior;                /* and what it was known to beforehand, the mean of u_i */
 } bc_overlay;
 
 /* Where the noise is known from. */

@@ -10,6 +10,10 @@
 #include <string.h>
 #include <unistd.h>
 
+/* A spectrophotometer in good order, expanded by 2: common practice, no source. */
+#define DEFAULT_WAVELENGTH_NM 0.3
+#define DEFAULT_SCALE_PERCENT 0.5
+
 /* What the command holds until its report is written. */
 typedef struct inspection {
     bc_inspect_setup setup;
@@ -79,15 +83,24 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
 {
     static const char *const planes[] = {[BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p"};
     const cli_arguments *arguments = session->arguments;
-    double aoi_deg = 0.0, uncertainty = 0.0, confidence = 100.0 * setup->confidence;
+    double aoi_deg = 0.0, uncertainty = 0.0, scale = DEFAULT_SCALE_PERCENT, confidence = 100.0 * setup->confidence;
     size_t polarization = BC_POL_UNPOLARIZED;
-    bc_status status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0),
-                                  "an angle in degrees, from 0 to below 90", &aoi_deg, error);
+    bc_status status;
+    setup->wavelength_uncertainty_nm = DEFAULT_WAVELENGTH_NM;
+    status = cli_number(arguments, "aoi", 0.0, nextafter(90.0, 0.0), "an angle in degrees, from 0 to below 90",
+                        &aoi_deg, error);
     if (status == BC_OK)
         status = cli_choice(arguments, "polarization", 3, planes, &polarization, error);
     if (status == BC_OK)
         status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
                             "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "wavelength-uncertainty-nm", 0.0, 100.0,
+                            "an uncertainty of the wavelengths in nm, from 0 to 100", &setup->wavelength_uncertainty_nm,
+                            error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "scale-uncertainty-percent", 0.0, 50.0,
+                            "an uncertainty of the scale of R in percent of the value, from 0 to 50", &scale, error);
     if (status == BC_OK)
         status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
                             &setup->coverage_factor, error);
@@ -97,6 +110,7 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
     setup->aoi_rad = aoi_deg * (M_PI / 180.0);
     setup->polarization = (bc_polarization)polarization;
     setup->uncertainty = uncertainty / 100.0;
+    setup->scale_uncertainty = scale / 100.0;
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
@@ -284,7 +298,10 @@ static const cli_option options_table[] = {
     {"uncertainty-percent", "U", false,
      "uncertainty of the measured values in percent, absolute (0.1: a value of 0.50 is 0.40 to 0.60) and expanded as "
      "certificates give it (default 0)"},
-    {"coverage", "K", false, "the coverage factor it was expanded by (default 2)"},
+    {"wavelength-uncertainty-nm", "NM", false, "of the spectrophotometer's wavelengths, expanded (default 0.3)"},
+    {"scale-uncertainty-percent", "P", false,
+     "of the scale of R, in percent of the value and expanded: the reference mirror's (default 0.5)"},
+    {"coverage", "K", false, "the coverage factor they were expanded by (default 2)"},
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
     {"aoi", "DEG", false, "angle of incidence of the measurement in degrees (default 0)"},

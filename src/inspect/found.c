@@ -204,7 +204,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error)
     for (size_t m = 0; m < result->materials; m++) {
         bc_material_found *found = &result->material[m];
         found->material = *fit->sight.medium[m];
-        if (fit->setup.fit_index) {
+        if (fit->has_index) {
             found->dn = inspection->dn[m];
             found->dn_sigma = sigma_of(inspection, result->layers + m);
         }

@@ -17,7 +17,7 @@ bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution
         uncertainty = fmax(uncertainty, fmax(readings->R.systematic[i], readings->T.systematic[i]));
     /* An offset that the instrument does not have can hide a wrong back; what is left of a loss may look like one. */
     for (size_t r = 0; r < 2 && inspection->result->absorption.shape == BC_ABSORPTION_NONE; r++)
-        if (fabs(solution->point.offset[r]) > GOOD_OFFSET)
+        if (fabs(solution->point.shared[BC_SHARED_FIRST + r]) > GOOD_OFFSET)
             return false;
     return solution->residual <= GOOD_RESIDUAL || solution->rms <= uncertainty;
 }
@@ -33,7 +33,9 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)
                         .first = readings->first,
                         .count = readings->inside,
                         .process = setup->process,
-                        .fit_index = setup->fit_index};
+                        .fit_index = setup->fit_index,
+                        .wavelength_sigma_nm = setup->wavelength_uncertainty_nm / setup->coverage_factor,
+                        .scale_sigma = setup->scale_uncertainty / setup->coverage_factor};
     const bc_reading *const reading[] = {&readings->R, &readings->T};
     for (size_t r = 0; r < 2; r++)
         if (reading[r]->measured) {
@@ -88,6 +90,12 @@ static bc_status check_setup(const bc_inspect_setup *setup, bc_error *error)
     if (!(setup->uncertainty >= 0.0 && setup->uncertainty < 1.0))
         return bc_fail(error, BC_ERROR_INPUT, "an uncertainty of %g %%; expected 0 or more and less than 100",
                        100.0 * setup->uncertainty);
+    if (!(setup->wavelength_uncertainty_nm >= 0.0 && setup->wavelength_uncertainty_nm <= 100.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a wavelength uncertainty of %g nm; expected 0 to 100",
+                       setup->wavelength_uncertainty_nm);
+    if (!(setup->scale_uncertainty >= 0.0 && setup->scale_uncertainty < 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a scale uncertainty of %g %%; expected 0 or more and less than 100",
+                       100.0 * setup->scale_uncertainty);
     if (!(setup->coverage_factor > 0.0 && isfinite(setup->coverage_factor)))
         return bc_fail(error, BC_ERROR_INPUT, "a coverage factor of %g; expected more than 0", setup->coverage_factor);
     if (!(setup->confidence >= 0.5 && setup->confidence < 1.0))

@@ -36,7 +36,7 @@ static void lay_out(teller *t, bc_arena *arena)
 static bc_status tell(teller *t, size_t free, bool index, bc_error *error)
 {
     const bc_family family = {.free = free, .base = t->base, .map = t->map, .index = index};
-    t->point.offset[0] = t->point.offset[1] = 0.0;
+    memset(t->point.shared, 0, sizeof t->point.shared);
     memset(t->point.dn, 0, t->fit->materials * sizeof(double));
     return bc_fit_minimize(t->fit, &family, t->theta, t->sigma, STEPS, &t->point, error);
 }
@@ -44,7 +44,7 @@ static bc_status tell(teller *t, size_t free, bool index, bc_error *error)
 /* Whether a story of `used` figures explains the scan as well as all layers free do. */
 static bool holds(const teller *t, size_t used)
 {
-    const size_t all = t->fit->layers + (t->fit->setup.fit_index ? t->fit->materials : 0);
+    const size_t all = t->fit->layers + (t->fit->has_index ? t->fit->materials : 0);
     const double worse = t->point.chi_squared - t->free_chi_squared;
     return all <= used ? worse <= 1e-6 * (1.0 + t->free_chi_squared)
                        : worse <= gsl_cdf_chisq_Qinv(CHANCE, (double)(all - used));
@@ -186,7 +186,7 @@ static bc_status tell_all(teller *t, bc_error *error)
         status = best_layer(t, true, error);
     if (status == BC_OK && !t->found && materials < layers)
         status = by_material(t, error);
-    if (status == BC_OK && !t->found && t->fit->setup.fit_index)
+    if (status == BC_OK && !t->found && t->fit->has_index)
         status = by_index(t, error);
     if (status == BC_OK && !t->found) {
         memcpy(t->point.thickness_nm, t->inspection->solution.point.thickness_nm, layers * sizeof(double));
@@ -210,14 +210,13 @@ static void tell_the_others(bc_inspect_result *result)
 /* All layers free, with no more than weak priors: what the simpler stories are held against. */
 static bc_status free_layers(teller *t, bc_error *error)
 {
-    const bc_family family = {.free = t->fit->layers, .index = t->fit->setup.fit_index};
+    const bc_family family = {.free = t->fit->layers, .index = t->fit->has_index};
     const bc_fit_point *from = &t->inspection->solution.point;
     bc_status status;
     bc_fit_forget_process(t->fit);
     memcpy(t->point.thickness_nm, from->thickness_nm, t->fit->layers * sizeof(double));
     memcpy(t->point.dn, from->dn, t->fit->materials * sizeof(double));
-    t->point.offset[0] = from->offset[0];
-    t->point.offset[1] = from->offset[1];
+    memcpy(t->point.shared, from->shared, sizeof from->shared);
     status = bc_fit_minimize(t->fit, &family, NULL, NULL, STEPS, &t->point, error);
     t->free_chi_squared = t->point.chi_squared;
     return status;

@@ -80,6 +80,8 @@ void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
     else
         bc_text_add(lines, "No uncertainty of the measurement was given (--uncertainty-percent): the values count as "
                            "true but for their noise.\n");
+    bc_text_add(lines, "Of its wavelengths: %.3g nm; of its scale of R: %.3g %% of the value (expanded, k = %g).\n",
+                setup->wavelength_uncertainty_nm, 100.0 * setup->scale_uncertainty, setup->coverage_factor);
 }
 
 static void conditions_text(const bc_inspect_report *report, bc_text *out)
@@ -235,8 +237,11 @@ static void add_overlay(const bc_overlay *overlay, const bc_noise *noise, const 
                 "%s differs from the design by %.4f %% rms (most: %+.4f %% at %.1f nm), from the fitted stack by %.4f "
                 "%% rms.",
                 name, 100.0 * overlay->rms, 100.0 * overlay->worst, overlay->worst_nm, 100.0 * overlay->rms_fitted);
-    if (fabs(overlay->offset) >= SMALLEST_OFFSET)
-        bc_text_add(lines, " The whole scan is fitted %+.4f %% off, within its uncertainty.", 100.0 * overlay->offset);
+    if (fabs(overlay->offset) >= SMALLEST_OFFSET) {
+        const double sigmas = fabs(overlay->offset) / overlay->offset_prior;
+        bc_text_add(lines, " The whole scan is fitted %+.4f %% off, %.2g times its standard uncertainty%s.",
+                    100.0 * overlay->offset, sigmas, sigmas > 2.0 ? ": more than the uncertainty given explains" : "");
+    }
     bc_text_add(lines, " Noise: %.2g %% (%s).\n", 100.0 * noise->rms, source[noise->source]);
 }
 

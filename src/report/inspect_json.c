@@ -40,6 +40,8 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_number(json, object, "aoi_deg", bc_degrees(setup->aoi_rad), 12);
     bc_json_string(json, object, "polarization", bc_polarization_word(setup->polarization));
     bc_json_number(json, object, "uncertainty_percent", 100.0 * setup->uncertainty, 12);
+    bc_json_number(json, object, "wavelength_uncertainty_nm", setup->wavelength_uncertainty_nm, 12);
+    bc_json_number(json, object, "scale_uncertainty_percent", 100.0 * setup->scale_uncertainty, 12);
     bc_json_number(json, object, "coverage_factor", setup->coverage_factor, 12);
     bc_json_number(json, object, "confidence", setup->confidence, 12);
 }

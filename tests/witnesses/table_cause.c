@@ -189,7 +189,7 @@ void table_cause(world *w, size_t runs)
     w->noise = 1e-4;
     w->uncertainty = 5e-4;
     printf("%zu runs a cause, designs of 3, 4, 6 and 8 layers in turn, %.1f %% scatter on each layer, noise %.2g %%,\n"
-           "U = %.2g %% (k = 2), R at normal incidence 380 to 780 nm. seen: the true spectrum is 0.1 %% rms or more\n"
+           "U = %.2g %% (k = 2), R at normal incidence 400 to 780 nm. seen: the true spectrum is 0.1 %% rms or more\n"
            "away from the design's.\n",
            runs, 100.0 * SCATTER, 100.0 * w->noise, 100.0 * w->uncertainty);
     for (size_t d = 0; d < DESIGNS; d++) {

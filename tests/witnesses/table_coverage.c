@@ -52,6 +52,8 @@ void table_coverage(world *w, size_t runs)
             bc_inspect_result result;
             setup.process = &process;
             setup.uncertainty = w->uncertainty;
+            setup.wavelength_uncertainty_nm = which == WAVELENGTH_OFF ? 2.0 * SHIFT_SIGMA : 0.0;
+            setup.scale_uncertainty = which == SCALE_OFF ? 2.0 * SCALE_SIGMA : 0.0;
             made_scatter(w, &m, SCATTER);
             disturb(w, which, &m);
             scan_exact(w, &m, exact);

@@ -40,7 +40,7 @@ static bc_medium find(world *w, const char *name)
 void world_open(world *w)
 {
     static const char *const media[AT_HAND] = {"MgF2", "Al2O3", "SiO2", "HfO2", "Ta2O5"};
-    static const char *const glasses[GLASSES] = {"517642", "620364", "785257"};
+    static const char *const glasses[GLASSES] = {"517642", "620364", "651559"};
     memset(w, 0, sizeof *w);
     demand(bc_materials_alloc(&w->materials, NULL) == BC_OK, "memory");
     demand(bc_materials_add_folder(w->materials, BC_SOURCE_DIR "/materials", NULL) == BC_OK, "no tables");

@@ -12,9 +12,9 @@
 #define MOST_LAYERS 8
 #define DESIGNS     4 /* of 3, 4, 6 and 8 layers */
 
-/* The scan: 380 to 780 nm in steps of 2 nm. */
-#define POINTS  201
-#define FROM_NM 380.0
+/* The scan: 400 to 780 nm in steps of 2 nm. */
+#define POINTS  191
+#define FROM_NM 400.0
 #define STEP_NM 2.0
 
 /* The band of the callout. */
