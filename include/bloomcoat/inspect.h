@@ -55,15 +55,19 @@ typedef struct bc_inspect_setup {
     const bc_callouts *callouts;  /* NULL: no verdict, only what the run did */
     size_t glasses;               /* other glasses that callouts name, for what is predicted on them; may be 0 */
     const bc_medium *glass;
+    /* What else was at hand and may have been taken by mistake: as a layer besides those of the design, and as the
+     * substrate besides the glasses above. */
+    size_t layer_media, substrate_media;
+    const bc_medium *layer_medium, *substrate_medium;
     const bc_process *process; /* NULL: nothing is known of the chamber */
     double uncertainty;        /* expanded, a fraction (absolute, not relative), >= 0, the same for R and T */
     /* Of the instrument's wavelengths, and of R as a share of itself (the reference mirror's; T is a ratio to the empty
      * beam and has none), both expanded by the same factor. */
     double wavelength_uncertainty_nm, scale_uncertainty;
-    double coverage_factor;    /* k of all of them, > 0 */
-    double confidence;         /* [0.5, 1) */
-    bool fit_index;            /* fit an offset of n for every layer material too */
-    bool from_fit;             /* judge on the fitted stack what was not measured */
+    double coverage_factor; /* k of all of them, > 0 */
+    double confidence;      /* [0.5, 1) */
+    bool fit_index;         /* fit an offset of n for every layer material too */
+    bool from_fit;          /* judge on the fitted stack what was not measured */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -159,6 +163,50 @@ typedef enum bc_run {
     BC_RUN_NO_FIT,      /* no thicknesses explain the scan, or strange ones only; see `hypothesis` */
 } bc_run;
 
+/* What explains the scan, the single causes that a chamber and an instrument have. */
+typedef enum bc_cause_kind {
+    BC_CAUSE_AS_DESIGNED,
+    BC_CAUSE_RANDOM,          /* layers off by themselves, as the process scatters or more */
+    BC_CAUSE_COMMON_FACTOR,   /* all layers by one factor */
+    BC_CAUSE_MATERIAL_FACTOR, /* all layers of one material by one factor */
+    BC_CAUSE_LAYER,           /* one layer */
+    BC_CAUSE_INDEX,           /* n of one material */
+    BC_CAUSE_WAVELENGTH,      /* the instrument's wavelengths */
+    BC_CAUSE_READING_SCALE,   /* every value by one factor */
+    BC_CAUSE_READING_OFFSET,  /* every value by one amount */
+    BC_CAUSE_ANGLE,           /* measured at another angle */
+    BC_CAUSE_SWAPPED,         /* two neighbouring layers */
+    BC_CAUSE_REVERSED,        /* all layers in reverse order */
+    BC_CAUSE_MISSING,         /* one layer */
+    BC_CAUSE_OTHER_MATERIAL,  /* one layer of another material at hand */
+    BC_CAUSE_OTHER_SUBSTRATE, /* another glass at hand */
+    BC_CAUSE_BACK_SEEN,       /* another second surface than said */
+    BC_CAUSE_BARE,            /* no coating */
+    BC_CAUSE_UNEXPLAINED,     /* none of these */
+    BC_CAUSES
+} bc_cause_kind;
+
+/* A cause with its size. Probabilities are Bayesian: every kind is as likely as the others beforehand, and within a
+ * kind every layer or material it may strike; the marginal likelihood of the scan (Laplace's approximation) has the
+ * process' own scatter of layers as prior, 1 % of each layer where no process says it, and for the size of a cause a
+ * normal number of a usual width (5 % of a common or material factor, 10 % and 2 nm of a layer, 0.04 of an index, 3 nm
+ * of wavelength, 10 % of a scale, 0.5 % of an offset). Where the best of all leaves more than the noise, the noise is
+ * taken as what it leaves. */
+typedef struct bc_cause {
+    bc_cause_kind kind;
+    size_t layers;      /* that it names: 0, 1 or 2 */
+    size_t layer[2];    /* 0 = outer layer */
+    bc_medium material; /* it names, or a name of nothing */
+    bc_back_kind back;  /* BC_CAUSE_BACK_SEEN and _BARE */
+    /* Of a factor, layer or scale a share; of an index in n; of the wavelengths in nm; of an offset a fraction; of an
+     * angle in radians; of random errors their rms, a share. NAN where there is none. */
+    double size, size_sigma;
+    double rms, residual; /* of what it leaves: fraction; in units of the noise */
+    double log_odds;      /* natural logarithm against the likeliest of all: 0, or less */
+} bc_cause;
+
+#define BC_CAUSES_KEPT 4
+
 typedef struct bc_layer_found {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
     bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
@@ -238,7 +286,14 @@ typedef struct bc_inspect_result {
     double scale, scale_sigma; /* the common thickness factor that explains most; layers came out this much thicker */
     double scale_rms;          /* what it leaves */
 
-    bc_run run;
+    size_t causes; /* tried, the likeliest first; [0] is the one that counts */
+    bc_cause cause[BC_CAUSES_KEPT];
+    double cause_odds; /* how much likelier cause[0] is than the next; INFINITY: beyond all doubt. NAN: unexplained */
+    /* What would tell cause[0] from cause[1]: R at 45 degrees (s), or a scan of a wider range: rms difference of the
+     * two there, fractions; NAN where it was not needed or does not exist. */
+    double differ_at_45, differ_in_range, wider_from_nm, wider_to_nm;
+
+    bc_run run; /* as the cause says */
     /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and no
      * other hypothesis explains the scan with layers that are much nearer to the design. */
     bool good_fit;

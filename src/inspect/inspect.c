@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "differ.h"
 #include "inspection.h"
 #include <math.h>
 #include <stdlib.h>
@@ -133,6 +134,7 @@ static void lay_out(bc_inspection *inspection, bc_arena *arena)
     result->covariance = bc_arena_take(arena, layers * layers, sizeof(double));
     result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
     inspection->model_nm = bc_arena_take(arena, layers, sizeof(double));
+    inspection->systematic_nm = bc_arena_take(arena, layers, sizeof(double));
     inspection->dn = bc_arena_take(arena, layers, sizeof(double));
     inspection->without_loss.value = bc_arena_take(arena, readings->count, sizeof(double));
     inspection->without_loss.systematic = bc_arena_take(arena, readings->count, sizeof(double));
@@ -204,7 +206,9 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
     if (status == BC_OK)
         status = bc_set_overlays(inspection, error);
     if (status == BC_OK)
-        status = bc_tell_run(inspection, error);
+        status = bc_find_scale(inspection, error);
+    if (status == BC_OK)
+        status = bc_find_cause(inspection, error);
     if (status == BC_OK)
         status = bc_set_next_run(inspection, error);
     if (status == BC_OK)
@@ -225,6 +229,7 @@ bc_status bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *
         status = open_result(&inspection, measurement, error);
     if (status == BC_OK)
         status = inspect(&inspection, error);
+    bc_differ_clear(&inspection);
     bc_solution_clear(&inspection.solution);
     bc_fit_close(&inspection.fit);
     bc_readings_close(&inspection.readings);

@@ -15,8 +15,12 @@ typedef struct bc_inspection {
     bc_reading
         without_loss; /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;       /* [materials] of the solution */
-    double *model_nm; /* [layers] the simplest thicknesses that explain the scan */
-    bc_arena arena;   /* of the result */
+    bool without_loss_used;
+    double *model_nm;      /* [layers] as the likeliest cause has them */
+    double *systematic_nm; /* [layers] what it would make of them again, but for one layer that is off by itself */
+    bc_stack stood_for[2]; /* by the two likeliest causes */
+    double *stood_for_dn[2];
+    bc_arena arena; /* of the result */
     bc_inspect_result *result;
 } bc_inspection;
 
@@ -26,8 +30,11 @@ bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution
 /* What was measured, to be fitted as it was said to be. */
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
 
-/* Which simple story explains the scan: result->run and what belongs to it, scale, model_nm. */
-bc_status bc_tell_run(bc_inspection *inspection, bc_error *error);
+/* The one factor of all layers that explains most: result->scale and its like. */
+bc_status bc_find_scale(bc_inspection *inspection, bc_error *error);
+
+/* The likeliest cause: result->cause and what belongs to it, model_nm. */
+bc_status bc_find_cause(bc_inspection *inspection, bc_error *error);
 
 /* Layers, groups and materials of the result, from the solution. */
 bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error);

@@ -7,29 +7,7 @@
 
 #define SCATTER 0.003 /* of each layer in every run */
 
-typedef enum cause {
-    AS_DESIGNED,
-    RANDOM,
-    COMMON_FACTOR,
-    MATERIAL_FACTOR,
-    ONE_LAYER,
-    INDEX,
-    WAVELENGTH,
-    READING_SCALE,
-    READING_OFFSET,
-    ANGLE,
-    SWAPPED,
-    REVERSED,
-    MISSING,
-    OTHER_MATERIAL,
-    OTHER_SUBSTRATE,
-    BACK_SEEN,
-    BARE,
-    UNEXPLAINED,
-    CAUSES
-} cause;
-
-static const char *const words[CAUSES] = {
+static const char *const words[BC_CAUSES] = {
     "as designed", "random",         "common factor",   "material factor", "layer",   "index",
     "wavelength",  "reading scale",  "reading offset",  "angle",           "swapped", "reversed",
     "missing",     "other material", "other substrate", "back seen",       "bare",    "unexplained"};
@@ -69,80 +47,71 @@ static void swap_layers(made *m, size_t one, size_t other)
 }
 
 /* Put one cause in; the layer or material it strikes is drawn. Returns the layer from the outside. */
-static size_t strike(world *w, cause c, made *m)
+static size_t strike(world *w, bc_cause_kind c, made *m)
 {
     const size_t layer = world_pick(w, m->layers), outer = world_pick(w, m->layers - 1);
     const bc_dispersion *const material = m->material[layer];
     const bc_dispersion *other;
     double factor;
     switch (c) {
-    case COMMON_FACTOR:
+    case BC_CAUSE_COMMON_FACTOR:
         factor = 1.0 + either_way(w, 0.015, 0.04);
         for (size_t j = 0; j < m->layers; j++)
             m->nm[j] *= factor;
         break;
-    case MATERIAL_FACTOR:
+    case BC_CAUSE_MATERIAL_FACTOR:
         scale_material(m, m->material[world_pick(w, 2)], 1.0 + either_way(w, 0.02, 0.05), 0.0);
         break;
-    case ONE_LAYER:
+    case BC_CAUSE_LAYER:
         m->nm[layer] += either_way(w, 3.0, 8.0);
         break;
-    case INDEX:
+    case BC_CAUSE_INDEX:
         scale_material(m, material, 1.0, either_way(w, 0.03, 0.06));
         break;
-    case WAVELENGTH:
+    case BC_CAUSE_WAVELENGTH:
         m->shift_nm = either_way(w, 2.0, 5.0);
         break;
-    case READING_SCALE:
+    case BC_CAUSE_READING_SCALE:
         m->scale = 1.0 + either_way(w, 0.05, 0.15);
         break;
-    case READING_OFFSET:
+    case BC_CAUSE_READING_OFFSET:
         m->offset = either_way(w, 0.0015, 0.004);
         break;
-    case ANGLE:
+    case BC_CAUSE_ANGLE:
         m->aoi_rad = world_between(w, 15.0, 35.0) * (3.14159265358979 / 180.0);
         break;
-    case SWAPPED:
+    case BC_CAUSE_SWAPPED:
         swap_layers(m, outer, outer + 1);
         return outer;
-    case REVERSED:
+    case BC_CAUSE_REVERSED:
         for (size_t j = 0; j < m->layers / 2; j++)
             swap_layers(m, j, m->layers - 1 - j);
         break;
-    case MISSING:
+    case BC_CAUSE_MISSING:
         remove_layer(m, layer);
         break;
-    case OTHER_MATERIAL:
+    case BC_CAUSE_OTHER_MATERIAL:
         do
             other = w->medium[world_pick(w, AT_HAND)].dispersion;
         while (other == material);
         m->material[layer] = other;
         break;
-    case OTHER_SUBSTRATE:
+    case BC_CAUSE_OTHER_SUBSTRATE:
         m->glass = w->glass[OTHER_GLASS + world_pick(w, 2)].dispersion;
         break;
-    case BACK_SEEN:
+    case BC_CAUSE_BACK_SEEN:
         m->back_seen = true;
         break;
-    case BARE:
+    case BC_CAUSE_BARE:
         m->layers = 0;
         break;
-    case AS_DESIGNED:
-    case RANDOM:
-    case UNEXPLAINED:
-    case CAUSES:
+    case BC_CAUSE_AS_DESIGNED:
+    case BC_CAUSE_RANDOM:
+    case BC_CAUSE_UNEXPLAINED:
+    case BC_CAUSES:
         break;
     }
     return layer;
-}
-
-static cause named(const bc_inspect_result *result)
-{
-    static const cause of_run[] = {AS_DESIGNED, COMMON_FACTOR, ONE_LAYER, MATERIAL_FACTOR, INDEX, RANDOM, UNEXPLAINED};
-    static const cause of_hypothesis[] = {UNEXPLAINED, BACK_SEEN, BARE, REVERSED, UNEXPLAINED};
-    if (result->explained_by > 0)
-        return of_hypothesis[result->hypothesis[result->explained_by].kind];
-    return of_run[result->run];
 }
 
 static bc_process process_of(bc_process_row *row)
@@ -152,7 +121,7 @@ static bc_process process_of(bc_process_row *row)
 }
 
 typedef struct counts {
-    size_t as[CAUSES][CAUSES], seen[CAUSES], seen_right[CAUSES];
+    size_t as[BC_CAUSES][BC_CAUSES], seen[BC_CAUSES], seen_right[BC_CAUSES];
 } counts;
 
 /* How far the true spectrum lies from the design's, rms. */
@@ -168,9 +137,9 @@ static void print(const counts *c, size_t runs)
 {
     size_t right = 0, all = 0;
     printf("\n%-16s right   seen  named instead\n", "cause put in");
-    for (size_t i = 0; i < UNEXPLAINED; i++) {
+    for (size_t i = 0; i < BC_CAUSE_UNEXPLAINED; i++) {
         printf("%-16s %2zu/%zu  %2zu/%-2zu ", words[i], c->as[i][i], runs, c->seen_right[i], c->seen[i]);
-        for (size_t k = 0; k < CAUSES; k++)
+        for (size_t k = 0; k < BC_CAUSES; k++)
             if (k != i && c->as[i][k] > 0)
                 printf(" %s %zu", words[k], c->as[i][k]);
         printf("\n");
@@ -196,7 +165,7 @@ void table_cause(world *w, size_t runs)
         const made m = made_as_designed(w, d);
         scan_exact(w, &m, design[d]);
     }
-    for (size_t i = 0; i < UNEXPLAINED; i++)
+    for (size_t i = 0; i < BC_CAUSE_UNEXPLAINED; i++)
         for (size_t r = 0; r < runs; r++) {
             const size_t d = r % DESIGNS;
             bc_inspect_setup setup = bc_inspect_defaults(&w->design[d]);
@@ -204,22 +173,28 @@ void table_cause(world *w, size_t runs)
             bc_measurement scan;
             bc_inspect_result result;
             clock_t start;
-            cause found;
+            bc_cause_kind found;
             setup.process = &process;
             setup.uncertainty = w->uncertainty;
-            strike(w, (cause)i, &m);
-            if (i != AS_DESIGNED)
+            setup.wavelength_uncertainty_nm = 0.3;
+            setup.scale_uncertainty = 0.005;
+            setup.layer_media = AT_HAND;
+            setup.layer_medium = w->medium;
+            setup.substrate_media = GLASSES;
+            setup.substrate_medium = w->glass;
+            strike(w, (bc_cause_kind)i, &m);
+            if (i != BC_CAUSE_AS_DESIGNED)
                 made_scatter(w, &m, SCATTER);
             scan_exact(w, &m, exact);
             scan = scan_of(w, exact);
             start = clock();
             result = look(&scan, &setup);
             slowest = fmax(slowest, (double)(clock() - start) / CLOCKS_PER_SEC);
-            found = named(&result);
+            found = result.cause[0].kind;
             c.as[i][found]++;
             if (distance(exact, design[d]) >= 1e-3) {
                 c.seen[i]++;
-                c.seen_right[i] += found == (cause)i;
+                c.seen_right[i] += found == (bc_cause_kind)i;
             }
             bc_inspect_result_clear(&result);
             bc_measurement_clear(&scan);
