@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "at_hand.h"
 #include "commands.h"
 #include "output.h"
 #include "page.h"
@@ -19,6 +20,7 @@ typedef struct inspection {
     bc_inspect_setup setup;
     size_t glasses;
     bc_medium *glass; /* that callouts name besides the witness' own */
+    cli_at_hand at_hand;
     cli_witnesses witnesses;
     bc_measurement *measurement; /* [witnesses.count] for a lot */
     bc_witness_source *source;
@@ -35,6 +37,7 @@ static void clear(inspection *all)
     free(all->measurement);
     free(all->source);
     free(all->glass);
+    cli_at_hand_clear(&all->at_hand);
 }
 
 static bc_status read_design(cli_session *session, bc_error *error)
@@ -136,6 +139,12 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
     status = find_glasses(session, all, error);
     all->setup.glasses = all->glasses;
     all->setup.glass = all->glass;
+    if (status == BC_OK)
+        status = cli_read_at_hand(session, &all->at_hand, error);
+    all->setup.layer_media = all->at_hand.layers;
+    all->setup.layer_medium = all->at_hand.layer;
+    all->setup.substrate_media = all->at_hand.substrates;
+    all->setup.substrate_medium = all->at_hand.substrate;
     if (status == BC_OK)
         status = read_circumstances(session, &all->setup, error);
     if (status == BC_OK)
@@ -311,6 +320,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
+    CLI_OPTION_AT_HAND,
     {"fit-index", NULL, false, "let an index of each layer material be off too"},
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},

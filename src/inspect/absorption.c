@@ -170,7 +170,6 @@ static bc_status put_back(bc_inspection *inspection, const trial *t, losses *l, 
     if (inspection->result->absorption.shape == BC_ABSORPTION_NONE)
         return BC_OK;
     setup.reading[0] = lossless;
-    inspection->without_loss_used = true;
     return bc_fit_again(inspection, &setup, error);
 }
 

@@ -8,6 +8,8 @@
 #define EXACT    5e-4 /* of a thickness: no chamber is set finer */
 #define COARSE   0.05
 #define COARSEST 0.25
+#define SELDOM   10.0 /* times less likely than others: an instrument keeps its angle from scan to scan */
+#define THE_RULE 5.0  /* times likelier beforehand than any cause: a run as the process makes it */
 #define FIRST    64
 
 static bc_candidate *add(bc_candidates *all, bc_cause_kind kind)
@@ -195,7 +197,10 @@ bc_status bc_list_candidates(const bc_inspection *inspection, bc_candidates *all
         count[all->candidate[i].cause.kind]++;
     for (size_t i = 0; i < all->count; i++) {
         bc_candidate *c = &all->candidate[i];
-        c->prior = -log((double)count[c->cause.kind]);
+        c->prior = c->cause.kind <= BC_CAUSE_RANDOM  ? log(THE_RULE)
+                   : c->cause.kind == BC_CAUSE_ANGLE ? -log(SELDOM)
+                                                     : 0.0;
+        c->prior -= log((double)count[c->cause.kind]);
         c->aoi_rad = inspection->setup->aoi_rad;
         if (c->cause.kind != BC_CAUSE_BACK_SEEN && c->cause.kind != BC_CAUSE_BARE)
             c->cause.back = inspection->setup->back.kind;

@@ -54,10 +54,12 @@ static bc_status open_trial(const bc_inspection *inspection, const bc_candidate 
     setup.back = &back;
     setup.aoi_rad = c->aoi_rad;
     setup.extra = &c->extra;
+    setup.fit_index = false; /* an index that may be anything is a cause of its own */
     setup.usual_scatter = BC_USUAL_SCATTER;
-    for (size_t r = 0; inspection->without_loss_used && r < setup.readings; r++)
-        if (setup.reading[r]->quantity == BC_T)
-            setup.reading[r] = &inspection->without_loss;
+    setup.weak = false;
+    setup.readings = inspection->fit.setup.readings; /* without a loss that was found */
+    memcpy(setup.reading, inspection->fit.setup.reading, sizeof setup.reading);
+    memcpy(setup.seen_as, inspection->fit.setup.seen_as, sizeof setup.seen_as);
     status = bc_fit_open(&setup, &t->fit, error);
     t->fit.setup.back = NULL; /* of this function, and used up */
     t->fit.setup.extra = NULL;
@@ -307,27 +309,30 @@ static bool explains(const bc_inspection *inspection, const bc_cause *cause)
     return bc_is_good_fit(inspection, &like);
 }
 
-static bc_run run_of(bc_cause_kind kind)
+/* Whether the layers are those of the design, so that what was fitted to them are findings. */
+static bool keeps_layers(bc_cause_kind kind)
 {
-    switch (kind) {
-    case BC_CAUSE_AS_DESIGNED:
-    case BC_CAUSE_WAVELENGTH:
-    case BC_CAUSE_READING_SCALE:
-    case BC_CAUSE_READING_OFFSET:
-        return BC_RUN_AS_DESIGNED;
-    case BC_CAUSE_RANDOM:
-        return BC_RUN_LAYERS;
-    case BC_CAUSE_COMMON_FACTOR:
-        return BC_RUN_FACTOR;
-    case BC_CAUSE_MATERIAL_FACTOR:
-        return BC_RUN_MATERIALS;
-    case BC_CAUSE_LAYER:
-        return BC_RUN_ONE_LAYER;
-    case BC_CAUSE_INDEX:
-        return BC_RUN_INDEX;
-    default:
-        return BC_RUN_NO_FIT;
-    }
+    return kind <= BC_CAUSE_READING_OFFSET;
+}
+
+/* The likeliest cause's priors are those of the fit from now on: what the process says does not hold where it struck.
+ */
+static bc_status adopt(bc_inspection *inspection, const bc_candidate *c, bc_error *error)
+{
+    bc_inspect_result *result = inspection->result;
+    bc_fit_setup setup = inspection->fit.setup;
+    bc_extra extra = c->extra;
+    bc_status status;
+    setup.back = &inspection->setup->back;
+    setup.weak = false;
+    if (c->cause.kind == BC_CAUSE_AS_DESIGNED)
+        extra.scatter = 0.0;
+    setup.extra = &extra;
+    status = bc_fit_again(inspection, &setup, error);
+    inspection->fit.setup.extra = NULL; /* of this function, and used up */
+    result->residual = inspection->solution.residual;
+    result->good_fit = status == BC_OK && bc_is_good_fit(inspection, &inspection->solution);
+    return status;
 }
 
 static bc_status conclude(bc_inspection *inspection, bc_candidates *all, bc_error *error)
@@ -344,7 +349,6 @@ static bc_status conclude(bc_inspection *inspection, bc_candidates *all, bc_erro
                                       .size_sigma = NAN,
                                       .rms = all->candidate[0].cause.rms,
                                       .residual = all->candidate[0].cause.residual};
-        result->run = BC_RUN_NO_FIT;
         result->good_fit = false;
         return BC_OK;
     }
@@ -359,11 +363,10 @@ static bc_status conclude(bc_inspection *inspection, bc_candidates *all, bc_erro
         if (status == BC_OK)
             status = bc_differ(inspection, error);
     }
-    result->run = run_of(result->cause[0].kind);
-    if (result->run == BC_RUN_NO_FIT)
+    if (status == BC_OK && keeps_layers(result->cause[0].kind))
+        status = adopt(inspection, &all->candidate[0], error);
+    else
         result->good_fit = false;
-    if (result->run == BC_RUN_ONE_LAYER)
-        result->layer_off = result->cause[0].layer[0];
     return status;
 }
 

@@ -38,6 +38,8 @@ static void lay_out(bc_fit *fit, bc_arena *arena)
 static double scatter_of(const bc_fit *fit, const bc_process_row *row)
 {
     const bc_extra *extra = fit->setup.extra;
+    if (fit->setup.weak)
+        return 0.0;
     if (extra != NULL && extra->scatter > 0.0)
         return extra->scatter;
     return row->thickness_sigma > 0.0 ? row->thickness_sigma : fit->setup.usual_scatter;
@@ -52,7 +54,7 @@ static void set_layer_prior(bc_fit *fit, size_t j)
     const double known = scatter_of(fit, &row) * nm;
     fit->prior_nm[j] = nm;
     fit->prior_sigma[j] = known > 0.0 ? fmin(known, weak) : weak;
-    fit->prior_bias[0][j] = row.run_thickness_sigma * nm;
+    fit->prior_bias[0][j] = fit->setup.weak ? 0.0 : row.run_thickness_sigma * nm;
     fit->prior_bias[1][j] = 0.0;
     if (extra != NULL) {
         if (extra->layer > 0.0 && extra->layer_at == j)
@@ -134,13 +136,6 @@ void bc_fit_close(bc_fit *fit)
     bc_sight_close(&fit->sight);
     free(fit->arena.memory);
     memset(fit, 0, sizeof *fit);
-}
-
-void bc_fit_forget_process(bc_fit *fit)
-{
-    fit->setup.process = NULL;
-    fit->setup.fit_index = fit->has_index;
-    set_priors(fit);
 }
 
 size_t bc_fit_place(const bc_fit *fit, bc_shared shared)

@@ -67,6 +67,7 @@ typedef struct bc_fit_setup {
     bool fit_index;                          /* of every material, whether the process says something of it or not */
     double wavelength_sigma_nm, scale_sigma; /* of the instrument */
     const bc_extra *extra;                   /* or NULL */
+    bool weak;                               /* whatever the process says of thicknesses */
     double usual_scatter;                    /* of a layer of which the process says nothing; 0: the weak prior */
 } bc_fit_setup;
 
@@ -111,8 +112,6 @@ typedef struct bc_fit {
 
 bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error);
 void bc_fit_close(bc_fit *fit);
-/* From now on with weak priors alone. */
-void bc_fit_forget_process(bc_fit *fit);
 /* The model at these thicknesses, `shift_nm` beyond the nominal wavelengths; fit->model[] and fit->along[] have it, and
  * with `gradient` fit->slope. dn may be NULL. */
 void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, double shift_nm, bool gradient);

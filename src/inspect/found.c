@@ -171,7 +171,7 @@ static void judge_material(const bc_inspection *inspection, const factors *f, si
     found->off = fabs(found->factor - 1.0) > fmax(limit * found->factor_sigma, NO_MATTER);
     found->tooling_known = row.has_tooling;
     found->tooling = row.tooling;
-    found->next_tooling = found->off && inspection->result->good_fit ? row.tooling * found->factor : row.tooling;
+    found->next_tooling = row.tooling;
 }
 
 /* Factors and scatter of all materials, in turns until they have settled. */

@@ -8,7 +8,7 @@
 #define GOOD_RESIDUAL   2.0  /* times the noise */
 #define GOOD_RMS        1e-4 /* 0.01 %, or the instrument's standard uncertainty where that is more */
 #define GOOD_OFFSET     4.0  /* standard uncertainties */
-#define MOST_HYPOTHESES 8
+#define MOST_HYPOTHESES 2
 
 bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution)
 {
@@ -34,6 +34,7 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)
                         .first = readings->first,
                         .count = readings->inside,
                         .process = setup->process,
+                        .weak = true,
                         .fit_index = setup->fit_index,
                         .wavelength_sigma_nm = setup->wavelength_uncertainty_nm / setup->coverage_factor,
                         .scale_sigma = setup->scale_uncertainty / setup->coverage_factor};
@@ -180,14 +181,9 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     result->residual = solution->residual;
     result->good_fit = bc_is_good_fit(inspection, solution);
     result->hypotheses = 1;
-    result->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID,
-                                            .back = inspection->setup->back.kind,
-                                            .rms = solution->rms,
-                                            .residual = solution->residual,
-                                            .fits = result->good_fit};
-    status = bc_strangeness(inspection->setup->design, solution->point.thickness_nm, &result->hypothesis[0].strangeness,
-                            error);
-    if (status == BC_OK && (!result->good_fit || result->hypothesis[0].strangeness >= BC_STRANGE))
+    result->hypothesis[0] = (bc_hypothesis){
+        .kind = BC_AS_SAID, .rms = solution->rms, .residual = solution->residual, .fits = result->good_fit};
+    if (!result->good_fit)
         status = bc_try_hypotheses(inspection, error);
     result->good_fit = result->good_fit && result->explained_by == 0;
     return status;
@@ -198,6 +194,10 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     bc_status status = explain(inspection, error);
     if (status == BC_OK)
+        status = bc_find_scale(inspection, error);
+    if (status == BC_OK)
+        status = bc_find_cause(inspection, error);
+    if (status == BC_OK)
         status = bc_tell_layers(inspection, error);
     if (status == BC_OK)
         status = bc_tell_groups(inspection, error);
@@ -205,10 +205,6 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
         status = bc_tell_materials(inspection, error);
     if (status == BC_OK)
         status = bc_set_overlays(inspection, error);
-    if (status == BC_OK)
-        status = bc_find_scale(inspection, error);
-    if (status == BC_OK)
-        status = bc_find_cause(inspection, error);
     if (status == BC_OK)
         status = bc_set_next_run(inspection, error);
     if (status == BC_OK)

@@ -10,12 +10,11 @@
 typedef struct bc_inspection {
     const bc_inspect_setup *setup;
     bc_readings readings;
-    bc_fit fit;           /* as the process has it until the run is told, then with weak priors */
+    bc_fit fit;           /* with weak priors until the cause is found, then with those of the cause */
     bc_solution solution; /* the one that counts */
     bc_reading
-        without_loss; /* T with a loss that was found put back; its value and systematic are memory of the arena */
-    double *dn;       /* [materials] of the solution */
-    bool without_loss_used;
+        without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
+    double *dn;            /* [materials] of the solution */
     double *model_nm;      /* [layers] as the likeliest cause has them */
     double *systematic_nm; /* [layers] what it would make of them again, but for one layer that is off by itself */
     bc_stack stood_for[2]; /* by the two likeliest causes */
@@ -44,11 +43,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
 /* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */
 bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error);
 
-/* How far layers are from those of a stack, see bc_hypothesis. */
-#define BC_STRANGE 2.0
-bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error);
-
-/* Other witnesses that would explain the scan. */
+/* Whether R and T were taken for each other. */
 bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error);
 
 /* Close what is fitted so far and fit anew from all starts, errors and all. */

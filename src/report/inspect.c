@@ -197,7 +197,7 @@ bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
 {
     static const char *const heading[] = {"layer", "material", "design nm", "fitted nm", "+- nm", "change %", ""};
     *table = (bc_table){.columns = 7, .right = {true, false, true, true, true, true, false}, .indent = 2};
-    if (result->layers == 0 || result->run == BC_RUN_NO_FIT)
+    if (result->layers == 0 || !result->good_fit)
         return false;
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
@@ -258,11 +258,11 @@ void bc_add_tooling(bc_text *lines, const bc_inspect_result *result)
 {
     for (size_t i = 0; i < result->materials && result->good_fit; i++) {
         const bc_material_found *material = &result->material[i];
-        if (!material->off)
+        if (material->next_tooling == material->tooling)
             continue;
         bc_text_add(lines, "%s: thickness on the part is %.2f %% off what was asked; tooling %.4f%s becomes %.4f.\n",
-                    material->material.name, 100.0 * (material->factor - 1.0), material->tooling,
-                    material->tooling_known ? "" : " (assumed)", material->next_tooling);
+                    material->material.name, 100.0 * (material->next_tooling / material->tooling - 1.0),
+                    material->tooling, material->tooling_known ? "" : " (assumed)", material->next_tooling);
     }
 }
 
@@ -277,6 +277,7 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     bc_text_add(out, "\n");
     bc_add_comparison(&lines, result);
     bc_add_tooling(&lines, result);
+    bc_add_gain(&lines, result);
     if (report->next_process_path != NULL)
         bc_text_add(&lines, "Process with the new tooling: %s\n", report->next_process_path);
     if (report->next_stack_path != NULL)
