@@ -55,12 +55,19 @@ typedef struct bc_inspect_setup {
     const bc_callouts *callouts;  /* NULL: no verdict, only what the run did */
     size_t glasses;               /* other glasses that callouts name, for what is predicted on them; may be 0 */
     const bc_medium *glass;
+    /* What else was at hand and may have been taken by mistake: as a layer besides those of the design, and as the
+     * substrate besides the glasses above. */
+    size_t layer_media, substrate_media;
+    const bc_medium *layer_medium, *substrate_medium;
     const bc_process *process; /* NULL: nothing is known of the chamber */
     double uncertainty;        /* expanded, a fraction (absolute, not relative), >= 0, the same for R and T */
-    double coverage_factor;    /* k of it, > 0 */
-    double confidence;         /* [0.5, 1) */
-    bool fit_index;            /* fit an offset of n for every layer material too */
-    bool from_fit;             /* judge on the fitted stack what was not measured */
+    /* Of the instrument's wavelengths, and of R as a share of itself (the reference mirror's; T is a ratio to the empty
+     * beam and has none), both expanded by the same factor. */
+    double wavelength_uncertainty_nm, scale_uncertainty;
+    double coverage_factor; /* k of all of them, > 0 */
+    double confidence;      /* [0.5, 1) */
+    bool fit_index;         /* fit an offset of n for every layer material too */
+    bool from_fit;          /* judge on the fitted stack what was not measured */
     bool witness_certain;      /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
                                   looked for */
 } bc_inspect_setup;
@@ -153,7 +160,8 @@ typedef struct bc_overlay {
     double *noise, *systematic;         /* s_i and u_i */
     double rms, worst, worst_nm;        /* of from_design; `worst` has its sign */
     double rms_fitted;                  /* of from_fitted */
-    double offset, offset_sigma;        /* of the whole scan as fitted; its prior is u */
+    double offset, offset_sigma;        /* of the whole scan as fitted; */
+    double offset_prior;                /* and what it was known to beforehand, the mean of u_i */
 } bc_overlay;
 
 /* Where the noise is known from. */
@@ -172,15 +180,50 @@ typedef struct bc_noise {
 
 /* ---- what the run did ---- */
 
-typedef enum bc_run {
-    BC_RUN_AS_DESIGNED, /* the design as it is explains the scan */
-    BC_RUN_FACTOR,      /* all layers off by one factor (`scale`) */
-    BC_RUN_ONE_LAYER,   /* one layer off (`layer_off`), the others as designed, or off by one small factor */
-    BC_RUN_MATERIALS,   /* each material off by a factor of its own */
-    BC_RUN_INDEX,       /* thicknesses off by one factor at most, and an index off (only with fit_index) */
-    BC_RUN_LAYERS,      /* several layers off */
-    BC_RUN_NO_FIT,      /* no thicknesses explain the scan, or strange ones only; see `hypothesis` */
-} bc_run;
+/* What explains the scan, the single causes that a chamber and an instrument have. */
+typedef enum bc_cause_kind {
+    BC_CAUSE_AS_DESIGNED,
+    BC_CAUSE_RANDOM,          /* layers off by themselves, as the process scatters or more */
+    BC_CAUSE_COMMON_FACTOR,   /* all layers by one factor */
+    BC_CAUSE_MATERIAL_FACTOR, /* all layers of one material by one factor */
+    BC_CAUSE_LAYER,           /* one layer */
+    BC_CAUSE_INDEX,           /* n of one material */
+    BC_CAUSE_WAVELENGTH,      /* the instrument's wavelengths */
+    BC_CAUSE_READING_SCALE,   /* every value by one factor */
+    BC_CAUSE_READING_OFFSET,  /* every value by one amount */
+    BC_CAUSE_ANGLE,           /* measured at another angle */
+    BC_CAUSE_SWAPPED,         /* two neighbouring layers */
+    BC_CAUSE_REVERSED,        /* all layers in reverse order */
+    BC_CAUSE_MISSING,         /* one layer */
+    BC_CAUSE_OTHER_MATERIAL,  /* one layer of another material at hand */
+    BC_CAUSE_OTHER_SUBSTRATE, /* another glass at hand */
+    BC_CAUSE_BACK_SEEN,       /* another second surface than said */
+    BC_CAUSE_BARE,            /* no coating */
+    BC_CAUSE_UNEXPLAINED,     /* none of these */
+    BC_CAUSES
+} bc_cause_kind;
+
+/* A cause with its size. Probabilities are Bayesian: a run as the process makes it (as designed, random) counts five
+ * times as likely beforehand as any cause, another angle a tenth of any, the other kinds the same, and within a kind
+ * every layer or material it may strike; the marginal likelihood of the scan (Laplace's approximation) has the process'
+ * own scatter of layers as prior, 1 % of each layer where no process says it, and for the size of a cause a normal
+ * number of a usual width (5 % of a common or material factor, 10 % and 2 nm of a layer, 0.04 of an index, 3 nm of
+ * wavelength, 10 % of a scale, 0.5 % of an offset). Where the best of all leaves more than the noise, the noise is
+ * taken as what it leaves. */
+typedef struct bc_cause {
+    bc_cause_kind kind;
+    size_t layers;      /* that it names: 0, 1 or 2 */
+    size_t layer[2];    /* 0 = outer layer */
+    bc_medium material; /* it names, or a name of nothing */
+    bc_back_kind back;  /* BC_CAUSE_BACK_SEEN and _BARE */
+    /* Of a factor, layer or scale a share; of an index in n; of the wavelengths in nm; of an offset a fraction; of an
+     * angle in radians; of random errors their rms, a share. NAN where there is none. */
+    double size, size_sigma;
+    double rms, residual; /* of what it leaves: fraction; in units of the noise */
+    double log_odds;      /* natural logarithm against the likeliest of all: 0, or less */
+} bc_cause;
+
+#define BC_CAUSES_KEPT 4
 
 typedef struct bc_layer_found {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
@@ -212,23 +255,16 @@ typedef struct bc_material_found {
     double tooling, next_tooling; /* 1 when not known; equal unless `off` */
 } bc_material_found;
 
-/* What else might have been measured, when the design as said does not fit. */
+/* How the columns may be taken, when the design as said does not fit. */
 typedef enum bc_hypothesis_kind {
     BC_AS_SAID,
-    BC_OTHER_BACK, /* see `back` */
-    BC_BARE_GLASS, /* no coating; see `back` */
-    BC_REVERSED,   /* layers deposited in reverse order */
-    BC_R_FOR_T,    /* the column called R holds T, or the column called T holds R */
+    BC_R_FOR_T, /* the column called R holds T, or the column called T holds R */
 } bc_hypothesis_kind;
 
 typedef struct bc_hypothesis {
     bc_hypothesis_kind kind;
-    bc_back_kind back;
     double rms;      /* of what it leaves unexplained, fraction */
     double residual; /* the same in units of the noise: about 1 when it explains all */
-    double
-        strangeness; /* how far its layers are from the design times their own common factor, on the average, in units
-                        of 5 % and 1 nm each: from 2 on the layers are not believed if another story tells better */
     bool fits;
 } bc_hypothesis;
 
@@ -264,13 +300,17 @@ typedef struct bc_inspect_result {
     double scale, scale_sigma; /* the common thickness factor that explains most; layers came out this much thicker */
     double scale_rms;          /* what it leaves */
 
-    bc_run run;
-    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and no
-     * other hypothesis explains the scan with layers that are much nearer to the design. */
+    size_t causes; /* tried, the likeliest first; [0] is the one that counts */
+    bc_cause cause[BC_CAUSES_KEPT];
+    double cause_odds; /* how much likelier cause[0] is than the next; INFINITY: beyond all doubt. NAN: unexplained */
+    /* What would tell cause[0] from cause[1]: R at 45 degrees (s), or a scan of a wider range: rms difference of the
+     * two there, fractions; NAN where it was not needed or does not exist. */
+    double differ_at_45, differ_in_range, wider_from_nm, wider_to_nm;
+
+    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and the
+     * likeliest cause is one that keeps the design's layers, substrate and second surface. */
     bool good_fit;
-    double residual;      /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
-    double others_within; /* BC_RUN_ONE_LAYER: the other layers are off by at most this fraction (95 %) */
-    size_t layer_off;     /* BC_RUN_ONE_LAYER; when it is in a group, that group is off */
+    double residual; /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     size_t layers;
     bc_layer_found *layer; /* [layers] outer layer first */
     size_t groups;
@@ -280,13 +320,21 @@ typedef struct bc_inspect_result {
     double *covariance; /* [layers * layers] of the fitted thicknesses, nm^2 */
     size_t fits;        /* least-squares fits run; work is bounded */
 
-    size_t hypotheses; /* tried; [0] is as said. 1 when that fits and is not strange */
+    size_t hypotheses; /* tried; [0] is as said, and the only one when that fits */
     bc_hypothesis *hypothesis;
-    size_t explained_by; /* of those that fit the least strange; 0: as said, or none fits: wrong witness or material? */
+    size_t explained_by; /* of those the one that fits; 0: as said, or none */
     bc_absorption absorption;
 
-    bc_stack fitted;         /* the design with fitted thicknesses (materials as in the design) */
-    bc_stack next_stack;     /* what to ask the chamber for, with the tooling as it is: design^2 / fitted */
+    bc_stack fitted; /* the design with fitted thicknesses (materials as in the design) */
+    /* What to ask the chamber for, with the tooling as it is: the design over what is predicted to come again. Only
+     * what is systematic is corrected: nothing after random errors of the process' own size, nothing where the reading
+     * is off, and what is corrected is shrunk by what the process scatters anyway. */
+    bc_stack next_stack;
+    bool corrected; /* false: it is the design */
+    /* Expected of the next run, over draws of what is predicted and of new scatter: rms distance from the design's
+     * spectrum, as it was and corrected, and the share of draws in which the corrected run is the better one. 0 unless
+     * corrected. */
+    double next_rms_as_it_was, next_rms_corrected, next_better;
     bc_process next_process; /* or: the design with this tooling. Do one of the two, not both. */
     void *memory;
 } bc_inspect_result;

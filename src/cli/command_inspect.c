@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "at_hand.h"
 #include "commands.h"
 #include "output.h"
 #include "page.h"
@@ -12,11 +13,16 @@
 
 #define FEWEST_ALIKE 20 /* values that agree to the last bit: no two measurements do */
 
+/* A spectrophotometer in good order, expanded by 2: common practice, no source. */
+#define DEFAULT_WAVELENGTH_NM 0.3
+#define DEFAULT_SCALE_PERCENT 0.5
+
 /* What the command holds until its report is written. */
 typedef struct inspection {
     bc_inspect_setup setup;
     size_t glasses;
     bc_medium *glass; /* that callouts name besides the witness' own */
+    cli_at_hand at_hand;
     cli_witnesses witnesses;
     bc_measurement *measurement; /* [witnesses.count] for a lot */
     bc_witness_source *source;
@@ -36,6 +42,7 @@ static void clear(inspection *all)
     free(all->source);
     free(all->copy);
     free(all->glass);
+    cli_at_hand_clear(&all->at_hand);
 }
 
 static bc_status read_design(cli_session *session, bc_error *error)
@@ -83,9 +90,17 @@ static bc_status find_glasses(cli_session *session, inspection *all, bc_error *e
 static bc_status read_circumstances(const cli_session *session, bc_inspect_setup *setup, bc_error *error)
 {
     const cli_arguments *arguments = session->arguments;
-    double uncertainty = 0.0, confidence = 100.0 * setup->confidence;
+    double uncertainty = 0.0, scale = DEFAULT_SCALE_PERCENT, confidence = 100.0 * setup->confidence;
     bc_status status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
                                   "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
+    setup->wavelength_uncertainty_nm = DEFAULT_WAVELENGTH_NM;
+    if (status == BC_OK)
+        status = cli_number(arguments, "wavelength-uncertainty-nm", 0.0, 100.0,
+                            "an uncertainty of the wavelengths in nm, from 0 to 100", &setup->wavelength_uncertainty_nm,
+                            error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "scale-uncertainty-percent", 0.0, 50.0,
+                            "an uncertainty of the scale of R in percent of the value, from 0 to 50", &scale, error);
     if (status == BC_OK)
         status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
                             &setup->coverage_factor, error);
@@ -93,6 +108,7 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
         status = cli_number(arguments, "confidence-percent", 50.0, nextafter(100.0, 0.0),
                             "a probability in percent, from 50 to below 100", &confidence, error);
     setup->uncertainty = uncertainty / 100.0;
+    setup->scale_uncertainty = scale / 100.0;
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
@@ -118,6 +134,12 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
     status = find_glasses(session, all, error);
     all->setup.glasses = all->glasses;
     all->setup.glass = all->glass;
+    if (status == BC_OK)
+        status = cli_read_at_hand(session, &all->at_hand, error);
+    all->setup.layer_media = all->at_hand.layers;
+    all->setup.layer_medium = all->at_hand.layer;
+    all->setup.substrate_media = all->at_hand.substrates;
+    all->setup.substrate_medium = all->at_hand.substrate;
     if (status == BC_OK)
         status = read_circumstances(session, &all->setup, error);
     if (status == BC_OK)
@@ -352,7 +374,10 @@ static const cli_option options_table[] = {
     {"uncertainty-percent", "U", false,
      "uncertainty of the measured values in percent, absolute (0.1: a value of 0.50 is 0.40 to 0.60) and expanded as "
      "certificates give it (default 0)"},
-    {"coverage", "K", false, "the coverage factor it was expanded by (default 2)"},
+    {"wavelength-uncertainty-nm", "NM", false, "of the spectrophotometer's wavelengths, expanded (default 0.3)"},
+    {"scale-uncertainty-percent", "P", false,
+     "of the scale of R, in percent of the value and expanded: the reference mirror's (default 0.5)"},
+    {"coverage", "K", false, "the coverage factor they were expanded by (default 2)"},
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
     {"back", "none|ground|uncoated|same|STACK", false,
@@ -360,6 +385,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
+    CLI_OPTION_AT_HAND,
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},

@@ -83,7 +83,7 @@ static bc_status from_both(bc_inspection *inspection, losses *l, bc_error *error
     double *excess = calloc(l->count, sizeof *excess);
     if (excess == NULL)
         return bc_fail_memory(error);
-    bc_fit_look(&inspection->fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, false);
+    bc_fit_look(&inspection->fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, 0.0, false);
     for (size_t i = 0; i < l->count; i++) {
         const size_t at = readings->first + i;
         excess[i] =
@@ -138,8 +138,8 @@ static bc_status try_shape(bc_inspection *inspection, trial *t, bc_error *error)
     if (status == BC_OK)
         status = bc_solve_errors(&fit, &solution, error);
     if (status == BC_OK) {
-        const size_t at = bc_fit_size(&fit) - 1 - fit.has_bias;
-        t->size = -LARGEST_LOSS * solution.point.offset[0];
+        const size_t at = bc_fit_place(&fit, BC_SHARED_FIRST);
+        t->size = -LARGEST_LOSS * solution.point.shared[BC_SHARED_FIRST];
         t->sigma = LARGEST_LOSS * sqrt(solution.covariance[at * solution.size + at]);
     }
     bc_solution_clear(&solution);

@@ -1,22 +1,32 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "fit.h"
+#include "stencil.h"
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define WEAK_INDEX       0.05
 #define INDEX_DIFFERENCE 1e-4
+#define NOT_FREE         1e-9 /* the prior of an index that nothing says is off */
+#define LEFT_OUT         1e6  /* the noise of a point that is not used: its value then decides nothing */
 
 static void lay_out(bc_fit *fit, bc_arena *arena)
 {
-    const size_t layers = fit->layers, materials = fit->materials;
+    const size_t layers = fit->layers, materials = fit->materials, count = fit->setup.count;
     fit->prior_nm = bc_arena_take(arena, layers, sizeof(double));
     fit->prior_sigma = bc_arena_take(arena, layers, sizeof(double));
-    fit->prior_bias = bc_arena_take(arena, layers, sizeof(double));
     fit->index_sigma = bc_arena_take(arena, materials, sizeof(double));
-    fit->model[0] = bc_arena_take(arena, fit->setup.count, sizeof(double));
-    fit->model[1] = bc_arena_take(arena, fit->setup.count, sizeof(double));
-    fit->slope = bc_arena_take(arena, fit->variables, fit->rows * sizeof(double));
+    for (size_t r = 0; r < 2; r++) {
+        fit->prior_bias[r] = bc_arena_take(arena, layers, sizeof(double));
+        fit->weight[r] = bc_arena_take(arena, count, sizeof(double));
+        fit->model[r] = bc_arena_take(arena, count, sizeof(double));
+        fit->along[r] = bc_arena_take(arena, count, sizeof(double));
+    }
+    fit->slope = bc_arena_take(arena, layers + materials, fit->rows * sizeof(double));
+    fit->scratch = bc_arena_take(arena, count, sizeof(double));
+    fit->stencil = bc_arena_take(arena, count, 4 * sizeof(double));
+    fit->stencil_at = bc_arena_take(arena, count, sizeof(size_t));
     fit->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
     fit->dn = bc_arena_take(arena, materials, sizeof(double));
     fit->sign = bc_arena_take(arena, layers, sizeof(double));
@@ -25,23 +35,73 @@ static void lay_out(bc_fit *fit, bc_arena *arena)
     fit->x = bc_arena_take(arena, fit->variables, sizeof(double));
 }
 
+static double scatter_of(const bc_fit *fit, const bc_process_row *row)
+{
+    const bc_extra *extra = fit->setup.extra;
+    if (fit->setup.weak)
+        return 0.0;
+    if (extra != NULL && extra->scatter > 0.0)
+        return extra->scatter;
+    return row->thickness_sigma > 0.0 ? row->thickness_sigma : fit->setup.usual_scatter;
+}
+
+static void set_layer_prior(bc_fit *fit, size_t j)
+{
+    const bc_layer *layer = &fit->setup.stack->layer[j];
+    const bc_process_row row = bc_process_for(fit->setup.process, layer->material.name);
+    const bc_extra *extra = fit->setup.extra;
+    const double nm = layer->thickness_nm, weak = BC_WEAK_SHARE * nm + BC_WEAK_NM;
+    const double known = scatter_of(fit, &row) * nm;
+    fit->prior_nm[j] = nm;
+    fit->prior_sigma[j] = known > 0.0 ? fmin(known, weak) : weak;
+    fit->prior_bias[0][j] = fit->setup.weak ? 0.0 : row.run_thickness_sigma * nm;
+    fit->prior_bias[1][j] = 0.0;
+    if (extra != NULL) {
+        if (extra->layer > 0.0 && extra->layer_at == j)
+            fit->prior_sigma[j] = hypot(fit->prior_sigma[j], extra->layer * nm + BC_WEAK_NM);
+        if (extra->material == SIZE_MAX || extra->material == fit->sight.material[j])
+            fit->prior_bias[1][j] = extra->common * nm;
+    }
+    fit->has[BC_SHARED_RUN] = fit->has[BC_SHARED_RUN] || fit->prior_bias[0][j] != 0.0;
+    fit->has[BC_SHARED_COMMON] = fit->has[BC_SHARED_COMMON] || fit->prior_bias[1][j] != 0.0;
+}
+
 static void set_priors(bc_fit *fit)
 {
-    fit->has_bias = false;
-    for (size_t j = 0; j < fit->layers; j++) {
-        const bc_layer *layer = &fit->setup.stack->layer[j];
-        const bc_process_row row = bc_process_for(fit->setup.process, layer->material.name);
-        const double weak = BC_WEAK_SHARE * layer->thickness_nm + BC_WEAK_NM;
-        const double known = row.thickness_sigma * layer->thickness_nm;
-        fit->prior_nm[j] = layer->thickness_nm;
-        fit->prior_sigma[j] = known > 0.0 ? fmin(known, weak) : weak;
-        fit->prior_bias[j] = row.run_thickness_sigma * layer->thickness_nm;
-        fit->has_bias = fit->has_bias || fit->prior_bias[j] != 0.0;
-    }
+    const bc_fit_setup *setup = &fit->setup;
+    const bc_extra none = {0}, *extra = setup->extra == NULL ? &none : setup->extra;
+    fit->has[BC_SHARED_RUN] = fit->has[BC_SHARED_COMMON] = false;
+    for (size_t j = 0; j < fit->layers; j++)
+        set_layer_prior(fit, j);
+    fit->has_index = setup->fit_index;
     for (size_t m = 0; m < fit->materials; m++) {
-        const bc_process_row row = bc_process_for(fit->setup.process, fit->sight.medium[m]->name);
-        fit->index_sigma[m] = row.index_sigma > 0.0 ? fmin(row.index_sigma, WEAK_INDEX) : WEAK_INDEX;
+        const bc_process_row row = bc_process_for(setup->process, fit->sight.medium[m]->name);
+        double sigma = row.index_sigma > 0.0 ? fmin(row.index_sigma, WEAK_INDEX) : setup->fit_index ? WEAK_INDEX : 0.0;
+        if (extra->index > 0.0 && extra->material == m)
+            sigma = hypot(sigma, extra->index);
+        fit->has_index = fit->has_index || sigma > 0.0;
+        fit->index_sigma[m] = fmax(sigma, NOT_FREE);
     }
+    fit->width[BC_SHARED_SCALE] = hypot(setup->scale_sigma, extra->scale);
+    fit->width[BC_SHARED_WAVELENGTH] = hypot(setup->wavelength_sigma_nm, extra->wavelength);
+    fit->width[BC_SHARED_CONSTANT] = extra->constant;
+    fit->has[BC_SHARED_SCALE] = fit->has[BC_SHARED_WAVELENGTH] = fit->has[BC_SHARED_CONSTANT] = false;
+    for (size_t r = 0; r < setup->readings; r++)
+        fit->has[BC_SHARED_SCALE] =
+            fit->has[BC_SHARED_SCALE] || (fit->width[BC_SHARED_SCALE] > 0.0 && setup->reading[r]->quantity == BC_R);
+    fit->has[BC_SHARED_WAVELENGTH] = fit->width[BC_SHARED_WAVELENGTH] > 0.0 && setup->count >= BC_STENCIL;
+    fit->has[BC_SHARED_CONSTANT] = fit->width[BC_SHARED_CONSTANT] > 0.0;
+}
+
+static void set_points(bc_fit *fit)
+{
+    for (size_t r = 0; r < fit->setup.readings; r++)
+        for (size_t i = 0; i < fit->setup.count; i++) {
+            const size_t at = fit->setup.first + i;
+            const bc_reading *reading = fit->setup.reading[r];
+            fit->weight[r][i] = reading->outlier[at] ? 0.0 : 1.0;
+            fit->has[BC_SHARED_FIRST + r] = fit->has[BC_SHARED_FIRST + r] || reading->systematic[at] > 0.0;
+        }
 }
 
 bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
@@ -58,7 +118,7 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
     fit->layers = setup->stack->layers;
     fit->materials = fit->sight.materials;
     fit->rows = setup->readings * setup->count;
-    fit->variables = fit->layers + fit->materials + 3;
+    fit->variables = fit->layers + fit->materials + BC_SHARED;
     lay_out(fit, &fit->arena);
     status = bc_arena_open(&fit->arena, error);
     if (status != BC_OK) {
@@ -66,10 +126,8 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
         return status;
     }
     lay_out(fit, &fit->arena);
+    set_points(fit);
     set_priors(fit);
-    for (size_t r = 0; r < setup->readings; r++)
-        for (size_t i = 0; i < setup->count; i++)
-            fit->has_offset[r] = fit->has_offset[r] || setup->reading[r]->systematic[setup->first + i] > 0.0;
     return BC_OK;
 }
 
@@ -80,22 +138,38 @@ void bc_fit_close(bc_fit *fit)
     memset(fit, 0, sizeof *fit);
 }
 
-void bc_fit_forget_process(bc_fit *fit)
+size_t bc_fit_place(const bc_fit *fit, bc_shared shared)
 {
-    fit->setup.process = NULL;
-    set_priors(fit);
+    size_t at = fit->layers + (fit->has_index ? fit->materials : 0);
+    for (size_t s = 0; s < (size_t)shared; s++)
+        at += fit->has[s];
+    return at;
 }
 
 size_t bc_fit_size(const bc_fit *fit)
 {
-    return fit->layers + (fit->setup.fit_index ? fit->materials : 0) + fit->has_offset[0] + fit->has_offset[1] +
-           fit->has_bias;
+    return bc_fit_place(fit, BC_SHARED);
+}
+
+static void move(const bc_fit *fit, double *value)
+{
+    if (fit->shift_nm == 0.0)
+        return;
+    bc_stencil_apply(fit->setup.count, fit->stencil_at, fit->stencil, value, fit->scratch);
+    memcpy(value, fit->scratch, fit->setup.count * sizeof(double));
 }
 
 static void copy_model(bc_fit *fit)
 {
-    for (size_t r = 0; r < fit->setup.readings; r++)
+    const double *nm = fit->setup.reading[0]->wavelength_nm + fit->setup.first;
+    for (size_t r = 0; r < fit->setup.readings; r++) {
         memcpy(fit->model[r], bc_sight_value(&fit->sight, fit->setup.seen_as[r]), fit->setup.count * sizeof(double));
+        if (fit->has[BC_SHARED_WAVELENGTH])
+            bc_stencil_slope(fit->setup.count, nm, fit->model[r], fit->along[r]);
+        move(fit, fit->model[r]);
+        if (fit->has[BC_SHARED_WAVELENGTH])
+            move(fit, fit->along[r]);
+    }
 }
 
 /* d model / d n by central differences: the engine shifts an index at the price of one layer. */
@@ -114,11 +188,21 @@ static void index_slopes(bc_fit *fit)
                         side < 0 ? -value[i] : (slope[r * count + i] + value[i]) / (2.0 * INDEX_DIFFERENCE);
             }
         }
+        for (size_t r = 0; r < fit->setup.readings; r++)
+            move(fit, slope + r * count);
         bc_sight_shift(&fit->sight, m, fit->dn[m]);
     }
 }
 
-void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, bool gradient)
+static void set_shift(bc_fit *fit, double shift_nm)
+{
+    if (shift_nm != fit->shift_nm && shift_nm != 0.0)
+        bc_stencil_set(fit->setup.count, fit->setup.reading[0]->wavelength_nm + fit->setup.first, shift_nm,
+                       fit->stencil_at, fit->stencil);
+    fit->shift_nm = shift_nm;
+}
+
+void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, double shift_nm, bool gradient)
 {
     const size_t count = fit->setup.count;
     for (size_t j = 0; j < fit->layers; j++)
@@ -129,25 +213,41 @@ void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, bool
             bc_sight_shift(&fit->sight, m, wanted);
         fit->dn[m] = wanted;
     }
+    set_shift(fit, shift_nm);
     bc_sight_look(&fit->sight, fit->thickness_nm, gradient);
     copy_model(fit);
     for (size_t j = 0; gradient && j < fit->layers; j++)
-        for (size_t r = 0; r < fit->setup.readings; r++)
-            memcpy(fit->slope + j * fit->rows + r * count, bc_sight_slope(&fit->sight, fit->setup.seen_as[r], j),
-                   count * sizeof(double));
-    if (gradient && fit->setup.fit_index)
+        for (size_t r = 0; r < fit->setup.readings; r++) {
+            double *slope = fit->slope + j * fit->rows + r * count;
+            memcpy(slope, bc_sight_slope(&fit->sight, fit->setup.seen_as[r], j), count * sizeof(double));
+            move(fit, slope);
+        }
+    if (gradient && fit->has_index)
         index_slopes(fit);
+}
+
+double bc_fit_expected(const bc_fit *fit, const double *shared, size_t reading, size_t i)
+{
+    const bc_reading *of = fit->setup.reading[reading];
+    const double scale = of->quantity == BC_R ? shared[BC_SHARED_SCALE] * fit->width[BC_SHARED_SCALE] : 0.0;
+    return (1.0 + scale) * fit->model[reading][i] +
+           shared[BC_SHARED_FIRST + reading] * of->systematic[fit->setup.first + i] +
+           shared[BC_SHARED_CONSTANT] * fit->width[BC_SHARED_CONSTANT];
 }
 
 double bc_fit_noise(const bc_fit *fit, size_t reading, size_t i)
 {
-    return fit->inflation * fmax(BC_LEAST_NOISE, fit->setup.reading[reading]->noise[fit->setup.first + i]);
+    const double weight = fit->weight[reading][i];
+    if (!(weight > 0.0))
+        return LEFT_OUT;
+    return fit->inflation * fmax(BC_LEAST_NOISE, fit->setup.reading[reading]->noise[fit->setup.first + i]) /
+           sqrt(weight);
 }
 
 double bc_fit_chi_squared(bc_fit *fit, const double *thickness_nm)
 {
     double chi_squared = 0.0;
-    bc_fit_look(fit, thickness_nm, NULL, false);
+    bc_fit_look(fit, thickness_nm, NULL, 0.0, false);
     for (size_t r = 0; r < fit->setup.readings; r++) {
         const double *value = fit->setup.reading[r]->value + fit->setup.first;
         const double *systematic = fit->setup.reading[r]->systematic + fit->setup.first;
@@ -167,27 +267,30 @@ double bc_fit_chi_squared(bc_fit *fit, const double *thickness_nm)
 void bc_fit_remainder(bc_fit *fit, const bc_fit_point *point, size_t reading, double *out)
 {
     const bc_reading *of = fit->setup.reading[reading];
-    bc_fit_look(fit, point->thickness_nm, point->dn, false);
-    for (size_t i = 0; i < fit->setup.count; i++) {
-        const size_t at = fit->setup.first + i;
-        out[i] = of->value[at] - fit->model[reading][i] - point->offset[reading] * of->systematic[at];
-    }
+    bc_fit_look(fit, point->thickness_nm, point->dn,
+                point->shared[BC_SHARED_WAVELENGTH] * fit->width[BC_SHARED_WAVELENGTH], false);
+    for (size_t i = 0; i < fit->setup.count; i++)
+        out[i] = of->value[fit->setup.first + i] - bc_fit_expected(fit, point->shared, reading, i);
 }
 
 void bc_fit_residual(bc_fit *fit, const bc_fit_point *point, double *rms, double *in_noise)
 {
-    double square = 0.0, weighted = 0.0;
-    bc_fit_look(fit, point->thickness_nm, point->dn, false);
+    double square = 0.0, weighted = 0.0, used = 0.0;
     for (size_t r = 0; r < fit->setup.readings; r++) {
         const bc_reading *of = fit->setup.reading[r];
+        bc_fit_look(fit, point->thickness_nm, point->dn,
+                    point->shared[BC_SHARED_WAVELENGTH] * fit->width[BC_SHARED_WAVELENGTH], false);
         for (size_t i = 0; i < fit->setup.count; i++) {
             const size_t at = fit->setup.first + i;
-            const double residual = of->value[at] - fit->model[r][i] - point->offset[r] * of->systematic[at];
+            const double residual = of->value[at] - bc_fit_expected(fit, point->shared, r, i);
             const double noise = fmax(BC_LEAST_NOISE, of->noise[at]);
+            if (of->outlier[at])
+                continue;
             square += residual * residual;
             weighted += residual * residual / (noise * noise);
+            used += 1.0;
         }
     }
-    *rms = sqrt(square / (double)fit->rows);
-    *in_noise = sqrt(weighted / (double)fit->rows);
+    *rms = sqrt(square / fmax(1.0, used));
+    *in_noise = sqrt(weighted / fmax(1.0, used));
 }

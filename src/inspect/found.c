@@ -171,7 +171,7 @@ static void judge_material(const bc_inspection *inspection, const factors *f, si
     found->off = fabs(found->factor - 1.0) > fmax(limit * found->factor_sigma, NO_MATTER);
     found->tooling_known = row.has_tooling;
     found->tooling = row.tooling;
-    found->next_tooling = found->off && inspection->result->good_fit ? row.tooling * found->factor : row.tooling;
+    found->next_tooling = row.tooling;
 }
 
 /* Factors and scatter of all materials, in turns until they have settled. */
@@ -204,7 +204,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error)
     for (size_t m = 0; m < result->materials; m++) {
         bc_material_found *found = &result->material[m];
         found->material = *fit->sight.medium[m];
-        if (fit->setup.fit_index) {
+        if (fit->has_index) {
             found->dn = inspection->dn[m];
             found->dn_sigma = sigma_of(inspection, result->layers + m);
         }

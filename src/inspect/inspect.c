@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "differ.h"
 #include "inspection.h"
 #include <math.h>
 #include <stdlib.h>
@@ -7,7 +8,7 @@
 #define GOOD_RESIDUAL   2.0  /* times the noise */
 #define GOOD_RMS        1e-4 /* 0.01 %, or the instrument's standard uncertainty where that is more */
 #define GOOD_OFFSET     4.0  /* standard uncertainties */
-#define MOST_HYPOTHESES 8
+#define MOST_HYPOTHESES 2
 
 bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution)
 {
@@ -17,7 +18,7 @@ bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution
         uncertainty = fmax(uncertainty, fmax(readings->R.systematic[i], readings->T.systematic[i]));
     /* An offset that the instrument does not have can hide a wrong back; what is left of a loss may look like one. */
     for (size_t r = 0; r < 2 && inspection->result->absorption.shape == BC_ABSORPTION_NONE; r++)
-        if (fabs(solution->point.offset[r]) > GOOD_OFFSET)
+        if (fabs(solution->point.shared[BC_SHARED_FIRST + r]) > GOOD_OFFSET)
             return false;
     return solution->residual <= GOOD_RESIDUAL || solution->rms <= uncertainty;
 }
@@ -33,7 +34,10 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)
                         .first = readings->first,
                         .count = readings->inside,
                         .process = setup->process,
-                        .fit_index = setup->fit_index};
+                        .weak = true,
+                        .fit_index = setup->fit_index,
+                        .wavelength_sigma_nm = setup->wavelength_uncertainty_nm / setup->coverage_factor,
+                        .scale_sigma = setup->scale_uncertainty / setup->coverage_factor};
     const bc_reading *const reading[] = {&readings->R, &readings->T};
     for (size_t r = 0; r < 2; r++)
         if (reading[r]->measured) {
@@ -88,6 +92,12 @@ static bc_status check_setup(const bc_inspect_setup *setup, bc_error *error)
     if (!(setup->uncertainty >= 0.0 && setup->uncertainty < 1.0))
         return bc_fail(error, BC_ERROR_INPUT, "an uncertainty of %g %%; expected 0 or more and less than 100",
                        100.0 * setup->uncertainty);
+    if (!(setup->wavelength_uncertainty_nm >= 0.0 && setup->wavelength_uncertainty_nm <= 100.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a wavelength uncertainty of %g nm; expected 0 to 100",
+                       setup->wavelength_uncertainty_nm);
+    if (!(setup->scale_uncertainty >= 0.0 && setup->scale_uncertainty < 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a scale uncertainty of %g %%; expected 0 or more and less than 100",
+                       100.0 * setup->scale_uncertainty);
     if (!(setup->coverage_factor > 0.0 && isfinite(setup->coverage_factor)))
         return bc_fail(error, BC_ERROR_INPUT, "a coverage factor of %g; expected more than 0", setup->coverage_factor);
     if (!(setup->confidence >= 0.5 && setup->confidence < 1.0))
@@ -125,6 +135,7 @@ static void lay_out(bc_inspection *inspection, bc_arena *arena)
     result->covariance = bc_arena_take(arena, layers * layers, sizeof(double));
     result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
     inspection->model_nm = bc_arena_take(arena, layers, sizeof(double));
+    inspection->systematic_nm = bc_arena_take(arena, layers, sizeof(double));
     inspection->dn = bc_arena_take(arena, layers, sizeof(double));
     inspection->without_loss.value = bc_arena_take(arena, readings->count, sizeof(double));
     inspection->without_loss.systematic = bc_arena_take(arena, readings->count, sizeof(double));
@@ -170,14 +181,9 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     result->residual = solution->residual;
     result->good_fit = bc_is_good_fit(inspection, solution);
     result->hypotheses = 1;
-    result->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID,
-                                            .back = inspection->setup->back.kind,
-                                            .rms = solution->rms,
-                                            .residual = solution->residual,
-                                            .fits = result->good_fit};
-    status = bc_strangeness(inspection->setup->design, solution->point.thickness_nm, &result->hypothesis[0].strangeness,
-                            error);
-    if (status == BC_OK && (!result->good_fit || result->hypothesis[0].strangeness >= BC_STRANGE))
+    result->hypothesis[0] = (bc_hypothesis){
+        .kind = BC_AS_SAID, .rms = solution->rms, .residual = solution->residual, .fits = result->good_fit};
+    if (!result->good_fit)
         status = bc_try_hypotheses(inspection, error);
     result->good_fit = result->good_fit && result->explained_by == 0;
     return status;
@@ -188,6 +194,10 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     bc_status status = explain(inspection, error);
     if (status == BC_OK)
+        status = bc_find_scale(inspection, error);
+    if (status == BC_OK)
+        status = bc_find_cause(inspection, error);
+    if (status == BC_OK)
         status = bc_tell_layers(inspection, error);
     if (status == BC_OK)
         status = bc_tell_groups(inspection, error);
@@ -195,8 +205,6 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
         status = bc_tell_materials(inspection, error);
     if (status == BC_OK)
         status = bc_set_overlays(inspection, error);
-    if (status == BC_OK)
-        status = bc_tell_run(inspection, error);
     if (status == BC_OK)
         status = bc_set_next_run(inspection, error);
     if (status == BC_OK)
@@ -219,6 +227,7 @@ bc_status bc_inspect(const bc_measurement *measurement, const bc_inspect_setup *
         status = open_result(&inspection, measurement, error);
     if (status == BC_OK)
         status = inspect(&inspection, error);
+    bc_differ_clear(&inspection);
     bc_solution_clear(&inspection.solution);
     bc_fit_close(&inspection.fit);
     bc_readings_close(&inspection.readings);

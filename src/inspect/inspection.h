@@ -10,13 +10,16 @@
 typedef struct bc_inspection {
     const bc_inspect_setup *setup;
     bc_readings readings;
-    bc_fit fit;           /* as the process has it until the run is told, then with weak priors */
+    bc_fit fit;           /* with weak priors until the cause is found, then with those of the cause */
     bc_solution solution; /* the one that counts */
     bc_reading
-        without_loss; /* T with a loss that was found put back; its value and systematic are memory of the arena */
-    double *dn;       /* [materials] of the solution */
-    double *model_nm; /* [layers] the simplest thicknesses that explain the scan */
-    bc_arena arena;   /* of the result */
+        without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
+    double *dn;            /* [materials] of the solution */
+    double *model_nm;      /* [layers] as the likeliest cause has them */
+    double *systematic_nm; /* [layers] what it would make of them again, but for one layer that is off by itself */
+    bc_stack stood_for[2]; /* by the two likeliest causes */
+    double *stood_for_dn[2];
+    bc_arena arena; /* of the result */
     bc_inspect_result *result;
 } bc_inspection;
 
@@ -26,8 +29,11 @@ bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution
 /* What was measured, to be fitted as it was said to be. */
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
 
-/* Which simple story explains the scan: result->run and what belongs to it, scale, model_nm. */
-bc_status bc_tell_run(bc_inspection *inspection, bc_error *error);
+/* The one factor of all layers that explains most: result->scale and its like. */
+bc_status bc_find_scale(bc_inspection *inspection, bc_error *error);
+
+/* The likeliest cause: result->cause and what belongs to it, model_nm. */
+bc_status bc_find_cause(bc_inspection *inspection, bc_error *error);
 
 /* Layers, groups and materials of the result, from the solution. */
 bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error);
@@ -37,11 +43,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
 /* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */
 bc_status bc_find_absorption(bc_inspection *inspection, bc_error *error);
 
-/* How far layers are from those of a stack, see bc_hypothesis. */
-#define BC_STRANGE 2.0
-bc_status bc_strangeness(const bc_stack *stack, const double *thickness_nm, double *strangeness, bc_error *error);
-
-/* Other witnesses that would explain the scan. */
+/* Whether R and T were taken for each other. */
 bc_status bc_try_hypotheses(bc_inspection *inspection, bc_error *error);
 
 /* Close what is fitted so far and fit anew from all starts, errors and all. */

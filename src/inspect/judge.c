@@ -37,6 +37,15 @@ static void lay_out(docket *d, bc_arena *arena)
     d->slack = bc_arena_take(arena, room, sizeof(double));
 }
 
+/* Everything that the wavelengths of a value share: the reading's own, its scale, its wavelength. */
+static double systematic_of(const docket *d, const bc_reading *reading, size_t i)
+{
+    const bc_inspect_setup *setup = d->inspection->setup;
+    const double k = setup->coverage_factor;
+    const double scale = reading->quantity == BC_R ? setup->scale_uncertainty / k * reading->value[i] : 0.0;
+    return hypot(reading->systematic[i], hypot(scale, setup->wavelength_uncertainty_nm / k * reading->along[i]));
+}
+
 /* The measured values the callout speaks of; A is what R and T leave. */
 static void take_values(docket *d, size_t first, size_t count)
 {
@@ -48,11 +57,11 @@ static void take_values(docket *d, size_t first, size_t count)
     for (size_t i = 0; i < count; i++) {
         d->curve.value[i] = reading->value[first + i];
         d->curve.random[i] = reading->noise[first + i];
-        d->curve.systematic[i] = reading->systematic[first + i];
+        d->curve.systematic[i] = systematic_of(d, reading, first + i);
         if (d->callout->quantity == BC_A) {
             d->curve.value[i] = 1.0 - reading->value[first + i] - readings->T.value[first + i];
             d->curve.random[i] = hypot(reading->noise[first + i], readings->T.noise[first + i]);
-            d->curve.systematic[i] = hypot(reading->systematic[first + i], readings->T.systematic[first + i]);
+            d->curve.systematic[i] = hypot(d->curve.systematic[i], systematic_of(d, &readings->T, first + i));
         }
     }
     if (d->callout->quantity == BC_A)

@@ -12,26 +12,41 @@
 typedef struct layout {
     bc_fit *fit;
     const bc_family *family;
-    size_t dn, offset[2], common, size, rows;
+    size_t dn, shared[BC_SHARED + 1], size, rows; /* what is not fitted takes no room */
 } layout;
+
+/* What layers have in common is a prior of theirs: a family with a map has none. */
+static bool is_fitted(const bc_fit *fit, const bc_family *family, size_t s)
+{
+    return fit->has[s] && (family->map == NULL || (s != BC_SHARED_RUN && s != BC_SHARED_COMMON));
+}
 
 static layout lay_out(bc_fit *fit, const bc_family *family)
 {
     layout at = {.fit = fit, .family = family};
     at.dn = family->free;
     at.size = at.dn + (family->index ? fit->materials : 0);
-    for (size_t r = 0; r < 2; r++) {
-        at.offset[r] = at.size;
-        at.size += fit->has_offset[r];
+    for (size_t s = 0; s < BC_SHARED; s++) {
+        at.shared[s] = at.size;
+        at.size += is_fitted(fit, family, s);
     }
-    at.common = at.size;
-    at.size += fit->has_bias && family->map == NULL;
+    at.shared[BC_SHARED] = at.size;
     at.rows = fit->rows + at.size;
     return at;
 }
 
+static bool has(const layout *at, size_t s)
+{
+    return at->shared[s + 1] > at->shared[s];
+}
+
+static double shared_at(const layout *at, const gsl_vector *x, size_t s)
+{
+    return has(at, s) ? gsl_vector_get(x, at->shared[s]) : 0.0;
+}
+
 /* Thicknesses are folded at 0, so that every vector is a stack. */
-static void set_point(const layout *at, const gsl_vector *x, double *thickness_nm, double *dn)
+static void set_point(const layout *at, const gsl_vector *x, bc_fit_point *point)
 {
     const bc_family *family = at->family;
     for (size_t j = 0; j < at->fit->layers; j++) {
@@ -39,32 +54,42 @@ static void set_point(const layout *at, const gsl_vector *x, double *thickness_n
         for (size_t k = 0; family->map != NULL && k < family->free; k++)
             sum += family->map[j * family->free + k] * gsl_vector_get(x, k);
         at->fit->sign[j] = sum < 0.0 ? -1.0 : 1.0;
-        thickness_nm[j] = fabs(sum);
+        point->thickness_nm[j] = fabs(sum);
     }
     for (size_t m = 0; m < at->fit->materials; m++)
-        dn[m] = family->index ? gsl_vector_get(x, at->dn + m) : 0.0;
+        point->dn[m] = family->index ? gsl_vector_get(x, at->dn + m) : 0.0;
+    for (size_t s = 0; s < BC_SHARED; s++)
+        point->shared[s] = shared_at(at, x, s);
 }
 
-static double common_of(const layout *at, const gsl_vector *x)
+static void look(bc_fit *fit, const bc_fit_point *point, bool gradient)
 {
-    return at->common < at->size ? gsl_vector_get(x, at->common) : 0.0;
+    bc_fit_look(fit, point->thickness_nm, point->dn,
+                point->shared[BC_SHARED_WAVELENGTH] * fit->width[BC_SHARED_WAVELENGTH], gradient);
 }
 
-/* One row for every variable: its prior, or nothing. */
-static void prior_residuals(const layout *at, const gsl_vector *x, gsl_vector *f)
+/* How far layer v is from what is expected of it. */
+static double layer_residual(const layout *at, const bc_fit_point *point, size_t v)
 {
     const bc_fit *fit = at->fit;
-    const size_t first = fit->rows;
+    if (at->family->map != NULL)
+        return 0.0;
+    return (point->thickness_nm[v] - fit->prior_nm[v] - fit->prior_bias[0][v] * point->shared[BC_SHARED_RUN] -
+            fit->prior_bias[1][v] * point->shared[BC_SHARED_COMMON]) /
+           fit->prior_sigma[v];
+}
+
+/* One row for every variable: its prior, or nothing. What is shared is normal already. */
+static void prior_residuals(const layout *at, const gsl_vector *x, const bc_fit_point *point, gsl_vector *f)
+{
+    const bc_fit *fit = at->fit;
     for (size_t v = 0; v < at->size; v++) {
-        double residual = gsl_vector_get(x, v); /* offsets and the common number: normal already */
+        double residual = gsl_vector_get(x, v);
         if (v < at->dn)
-            residual = at->family->map != NULL
-                           ? 0.0
-                           : (fit->trial.thickness_nm[v] - fit->prior_nm[v] - fit->prior_bias[v] * common_of(at, x)) /
-                                 fit->prior_sigma[v];
-        else if (v < at->offset[0])
+            residual = layer_residual(at, point, v);
+        else if (v < at->shared[0])
             residual /= fit->index_sigma[v - at->dn];
-        gsl_vector_set(f, first + v, residual);
+        gsl_vector_set(f, fit->rows + v, residual);
     }
 }
 
@@ -73,28 +98,41 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f)
     const layout *at = context;
     bc_fit *fit = at->fit;
     const size_t count = fit->setup.count, first = fit->setup.first;
-    set_point(at, x, fit->trial.thickness_nm, fit->trial.dn);
-    bc_fit_look(fit, fit->trial.thickness_nm, fit->trial.dn, false);
-    for (size_t r = 0; r < fit->setup.readings; r++) {
-        const bc_reading *reading = fit->setup.reading[r];
-        const double b = fit->has_offset[r] ? gsl_vector_get(x, at->offset[r]) : 0.0;
+    set_point(at, x, &fit->trial);
+    look(fit, &fit->trial, false);
+    for (size_t r = 0; r < fit->setup.readings; r++)
         for (size_t i = 0; i < count; i++)
             gsl_vector_set(f, r * count + i,
-                           (fit->model[r][i] - reading->value[first + i] + b * reading->systematic[first + i]) /
+                           (bc_fit_expected(fit, fit->trial.shared, r, i) - fit->setup.reading[r]->value[first + i]) /
                                bc_fit_noise(fit, r, i));
-    }
-    prior_residuals(at, x, f);
+    prior_residuals(at, x, &fit->trial, f);
     return GSL_SUCCESS;
 }
 
-/* d model / d variable v at one point, not yet over its noise. */
-static double slope_of(const layout *at, size_t v, size_t r, size_t i)
+/* d expected / d what is shared, at one point. */
+static double shared_slope(const bc_fit *fit, size_t s, size_t r, size_t i, double stretch)
+{
+    const bc_reading *reading = fit->setup.reading[r];
+    switch (s) {
+    case BC_SHARED_FIRST:
+    case BC_SHARED_SECOND:
+        return s == BC_SHARED_FIRST + r ? reading->systematic[fit->setup.first + i] : 0.0;
+    case BC_SHARED_SCALE:
+        return reading->quantity == BC_R ? fit->width[s] * fit->model[r][i] : 0.0;
+    case BC_SHARED_WAVELENGTH:
+        return stretch * fit->width[s] * fit->along[r][i];
+    case BC_SHARED_CONSTANT:
+        return fit->width[s];
+    default:
+        return 0.0;
+    }
+}
+
+/* d expected / d variable v (a layer or an index) at one point, but for the scale. */
+static double slope_of(const layout *at, size_t v, size_t row)
 {
     const bc_fit *fit = at->fit;
-    const size_t row = r * fit->setup.count + i;
     double sum = 0.0;
-    if (v >= at->offset[0])
-        return fit->has_offset[r] && v == at->offset[r] ? fit->setup.reading[r]->systematic[fit->setup.first + i] : 0.0;
     if (v >= at->dn)
         return fit->slope[(fit->layers + v - at->dn) * fit->rows + row];
     if (at->family->map == NULL)
@@ -111,12 +149,14 @@ static void prior_slopes(const layout *at, gsl_matrix *J)
         double slope = 1.0;
         if (v < at->dn)
             slope = at->family->map != NULL ? 0.0 : fit->sign[v] / fit->prior_sigma[v];
-        else if (v < at->offset[0])
+        else if (v < at->shared[0])
             slope = 1.0 / fit->index_sigma[v - at->dn];
         for (size_t other = 0; other < at->size; other++)
             gsl_matrix_set(J, fit->rows + v, other, other == v ? slope : 0.0);
-        if (v < at->dn && at->common < at->size)
-            gsl_matrix_set(J, fit->rows + v, at->common, -fit->prior_bias[v] / fit->prior_sigma[v]);
+        for (size_t c = 0; v < at->dn && c < 2; c++)
+            if (has(at, BC_SHARED_RUN + c))
+                gsl_matrix_set(J, fit->rows + v, at->shared[BC_SHARED_RUN + c],
+                               -fit->prior_bias[c][v] / fit->prior_sigma[v]);
     }
 }
 
@@ -124,13 +164,20 @@ static int jacobian(const gsl_vector *x, void *context, gsl_matrix *J)
 {
     const layout *at = context;
     bc_fit *fit = at->fit;
-    set_point(at, x, fit->trial.thickness_nm, fit->trial.dn);
-    bc_fit_look(fit, fit->trial.thickness_nm, fit->trial.dn, true);
+    double stretch;
+    set_point(at, x, &fit->trial);
+    look(fit, &fit->trial, true);
+    stretch = 1.0 + fit->trial.shared[BC_SHARED_SCALE] * fit->width[BC_SHARED_SCALE];
     for (size_t r = 0; r < fit->setup.readings; r++)
         for (size_t i = 0; i < fit->setup.count; i++) {
+            const size_t row = r * fit->setup.count + i;
             const double weight = 1.0 / bc_fit_noise(fit, r, i);
-            for (size_t v = 0; v < at->size; v++)
-                gsl_matrix_set(J, r * fit->setup.count + i, v, weight * slope_of(at, v, r, i));
+            const double stretched = fit->setup.reading[r]->quantity == BC_R ? stretch : 1.0;
+            for (size_t v = 0; v < at->shared[0]; v++)
+                gsl_matrix_set(J, row, v, weight * stretched * slope_of(at, v, row));
+            for (size_t s = 0; s < BC_SHARED; s++)
+                if (has(at, s))
+                    gsl_matrix_set(J, row, at->shared[s], weight * shared_slope(fit, s, r, i, stretched));
         }
     prior_slopes(at, J);
     return GSL_SUCCESS;
@@ -143,26 +190,24 @@ static void gather(const layout *at, const double *theta, const bc_fit_point *po
         gsl_vector_set(x, k, theta == NULL || at->family->map == NULL ? point->thickness_nm[k] : theta[k]);
     for (size_t m = 0; at->family->index && m < at->fit->materials; m++)
         gsl_vector_set(x, at->dn + m, point->dn[m]);
-    for (size_t r = 0; r < 2; r++)
-        if (at->fit->has_offset[r])
-            gsl_vector_set(x, at->offset[r], point->offset[r]);
+    for (size_t s = 0; s < BC_SHARED; s++)
+        if (has(at, s))
+            gsl_vector_set(x, at->shared[s], point->shared[s]);
 }
 
 static void scatter(const layout *at, const gsl_vector *x, const gsl_vector *f, double *theta, bc_fit_point *point)
 {
     const bc_fit *fit = at->fit;
-    set_point(at, x, point->thickness_nm, point->dn);
+    set_point(at, x, point);
     for (size_t k = 0; theta != NULL && k < at->family->free; k++)
         theta[k] = gsl_vector_get(x, k);
     point->cost = point->chi_squared = 0.0;
     for (size_t row = 0; row < at->rows; row++) {
         const double square = gsl_vector_get(f, row) * gsl_vector_get(f, row);
-        const bool of_offset = row >= fit->rows + at->offset[0] && row < fit->rows + at->common;
+        const bool of_instrument = row >= fit->rows + at->shared[0] && row < fit->rows + at->shared[BC_SHARED_RUN];
         point->cost += square;
-        point->chi_squared += row < fit->rows || of_offset ? square : 0.0;
+        point->chi_squared += row < fit->rows || of_instrument ? square : 0.0;
     }
-    for (size_t r = 0; r < 2; r++)
-        point->offset[r] = fit->has_offset[r] ? gsl_vector_get(x, at->offset[r]) : 0.0;
 }
 
 /* Nothing to choose: only the residuals are wanted. */
@@ -301,18 +346,28 @@ static void sum_products(const gsl_matrix *J, size_t from, size_t to, size_t siz
         }
 }
 
+/* The Jacobian at a minimum, priors and all: `rows` of it are those of the layout. */
+static bc_status jacobian_at(layout *at, const bc_fit_point *point, gsl_matrix **J, bc_error *error)
+{
+    gsl_vector *x = gsl_vector_calloc(at->size + 1);
+    *J = gsl_matrix_alloc(at->rows, at->size + 1);
+    if (x != NULL && *J != NULL) {
+        gsl_vector_view view = gsl_vector_subvector(x, 0, at->size == 0 ? 1 : at->size);
+        gather(at, NULL, point, &view.vector);
+        jacobian(&view.vector, at, *J);
+    }
+    gsl_vector_free(x);
+    return x == NULL || *J == NULL ? bc_fail_memory(error) : BC_OK;
+}
+
 bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *information, double *covariance,
                             bc_error *error)
 {
-    const bc_family family = {.free = fit->layers, .index = fit->setup.fit_index};
+    const bc_family family = {.free = fit->layers, .index = fit->has_index};
     layout at = lay_out(fit, &family);
-    gsl_vector *x = gsl_vector_calloc(at.size + 1);
-    gsl_matrix *J = gsl_matrix_alloc(at.rows, at.size + 1);
-    bc_status status = x == NULL || J == NULL ? bc_fail_memory(error) : BC_OK;
+    gsl_matrix *J;
+    bc_status status = jacobian_at(&at, point, &J, error);
     if (status == BC_OK) {
-        gsl_vector_view view = gsl_vector_subvector(x, 0, at.size == 0 ? 1 : at.size);
-        gather(&at, NULL, point, &view.vector);
-        jacobian(&view.vector, &at, J);
         for (size_t i = 0; i < at.size * at.size; i++)
             information[i] = covariance[i] = 0.0;
         sum_products(J, 0, fit->rows, at.size, information);
@@ -320,7 +375,46 @@ bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *info
         if (at.size > 0)
             status = invert(at.size, covariance, error);
     }
-    gsl_vector_free(x);
     gsl_matrix_free(J);
+    return status;
+}
+
+/* sum log of the diagonal of R of J = QR is half of log det(J^T J). */
+static bc_status half_log_determinant(layout *at, const gsl_matrix *J, double *half, bc_error *error)
+{
+    gsl_matrix *qr = gsl_matrix_alloc(at->rows, at->size);
+    gsl_vector *tau = gsl_vector_alloc(at->size);
+    *half = 0.0;
+    if (qr != NULL && tau != NULL) {
+        gsl_matrix_const_view used = gsl_matrix_const_submatrix(J, 0, 0, at->rows, at->size);
+        gsl_matrix_memcpy(qr, &used.matrix);
+        gsl_linalg_QR_decomp(qr, tau);
+        for (size_t v = 0; v < at->size; v++)
+            *half += log(fmax(fabs(gsl_matrix_get(qr, v, v)), 1e-300));
+    }
+    gsl_matrix_free(qr);
+    gsl_vector_free(tau);
+    return qr == NULL || tau == NULL ? bc_fail_memory(error) : BC_OK;
+}
+
+bc_status bc_fit_evidence(bc_fit *fit, const bc_fit_point *point, double *evidence, bc_error *error)
+{
+    const bc_family family = {.free = fit->layers, .index = fit->has_index};
+    layout at = lay_out(fit, &family);
+    gsl_matrix *J;
+    double half = 0.0;
+    bc_status status;
+    *evidence = -0.5 * point->cost;
+    if (at.size == 0)
+        return BC_OK;
+    status = jacobian_at(&at, point, &J, error);
+    if (status == BC_OK)
+        status = half_log_determinant(&at, J, &half, error);
+    gsl_matrix_free(J);
+    *evidence -= half;
+    for (size_t j = 0; j < fit->layers; j++)
+        *evidence -= log(fit->prior_sigma[j]);
+    for (size_t m = 0; fit->has_index && m < fit->materials; m++)
+        *evidence -= log(fit->index_sigma[m]);
     return status;
 }

@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "inspection.h"
+#include "stencil.h"
 #include <math.h>
 #include <string.h>
 
 static void compare(const bc_inspection *inspection, const bc_reading *reading, bc_overlay *overlay)
 {
     const size_t first = inspection->readings.first;
-    double square = 0.0, square_fitted = 0.0;
+    double square = 0.0, square_fitted = 0.0, used = 0.0;
     for (size_t i = 0; i < overlay->count; i++) {
         const double away = reading->value[first + i] - overlay->design[i];
         overlay->wavelength_nm[i] = reading->wavelength_nm[first + i];
@@ -14,37 +15,51 @@ static void compare(const bc_inspection *inspection, const bc_reading *reading, 
         overlay->noise[i] = reading->noise[first + i];
         overlay->systematic[i] = reading->systematic[first + i];
         overlay->from_design[i] = away;
-        overlay->from_fitted[i] = overlay->measured[i] - overlay->fitted[i];
         square += away * away;
         if (i == 0 || fabs(away) > fabs(overlay->worst)) {
             overlay->worst = away;
             overlay->worst_nm = overlay->wavelength_nm[i];
         }
-    }
-    for (size_t i = 0; i < overlay->count; i++) {
-        overlay->from_fitted[i] -= overlay->offset;
+        if (reading->outlier[first + i])
+            continue;
         square_fitted += overlay->from_fitted[i] * overlay->from_fitted[i];
+        used += 1.0;
     }
     overlay->rms = sqrt(square / (double)overlay->count);
-    overlay->rms_fitted = sqrt(square_fitted / (double)overlay->count);
+    overlay->rms_fitted = sqrt(square_fitted / fmax(1.0, used));
 }
 
-/* The offset as a fraction: b times what all its points share, on the average. */
-static void set_offset(const bc_inspection *inspection, const bc_reading *reading, bc_overlay *overlay)
+/* The offset as a fraction: b times what all its points share, on the average; and what the fit leaves. */
+static void set_offset(const bc_inspection *inspection, bc_fit *fit, const bc_reading *reading, bc_overlay *overlay)
 {
-    const bc_fit *fit = &inspection->fit;
     const bc_solution *solution = &inspection->solution;
-    size_t at = fit->layers + (fit->setup.fit_index ? fit->materials : 0);
     for (size_t r = 0; r < fit->setup.readings; r++) {
+        const size_t at = bc_fit_place(fit, BC_SHARED_FIRST + r);
         double mean = 0.0;
-        if (fit->has_offset[r] && fit->setup.reading[r]->quantity == reading->quantity) {
-            for (size_t i = 0; i < overlay->count; i++)
-                mean += reading->systematic[inspection->readings.first + i] / (double)overlay->count;
-            overlay->offset = solution->point.offset[r] * mean;
-            overlay->offset_sigma = sqrt(solution->covariance[at * solution->size + at]) * mean;
-        }
-        at += fit->has_offset[r];
+        if (fit->setup.reading[r]->quantity != reading->quantity)
+            continue;
+        bc_fit_remainder(fit, &solution->point, r, overlay->from_fitted);
+        for (size_t i = 0; fit->has[BC_SHARED_FIRST + r] && i < overlay->count; i++)
+            mean += reading->systematic[inspection->readings.first + i] / (double)overlay->count;
+        if (!(mean > 0.0))
+            continue;
+        overlay->offset = solution->point.shared[BC_SHARED_FIRST + r] * mean;
+        overlay->offset_sigma = sqrt(solution->covariance[at * solution->size + at]) * mean;
+        overlay->offset_prior = mean;
     }
+}
+
+/* The fitted stack's slope in wavelength; beyond the tables that of the last point they reach. */
+static void set_along(const bc_readings *readings, const bc_sight *sight, const bc_reading *reading)
+{
+    const size_t first = readings->first, end = first + readings->inside;
+    if (!reading->measured || readings->inside < BC_STENCIL)
+        return;
+    bc_stencil_slope(readings->inside, readings->wavelength_nm + first, bc_sight_value(sight, reading->quantity),
+                     reading->along + first);
+    for (size_t i = 0; i < readings->count; i++)
+        if (i < first || i >= end)
+            reading->along[i] = reading->along[i < first ? first : end - 1];
 }
 
 static void set_curve(const bc_inspection *inspection, const bc_sight *sight, bool design)
@@ -75,22 +90,24 @@ bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
     double square = 0.0;
     const bc_reading *reading = readings->R.count > 0 ? &readings->R : &readings->T;
     bc_status status;
-    bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, false);
+    bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, 0.0, false);
     set_curve(inspection, &fit->sight, false);
+    set_along(readings, &fit->sight, &readings->R);
+    set_along(readings, &fit->sight, &readings->T);
     for (size_t j = 0; j < fit->layers; j++)
         fit->trial.thickness_nm[j] = inspection->setup->design->layer[j].thickness_nm;
-    bc_fit_look(fit, fit->trial.thickness_nm, NULL, false);
+    bc_fit_look(fit, fit->trial.thickness_nm, NULL, 0.0, false);
     set_curve(inspection, &fit->sight, true);
     status = refuse_impossible(&fit->sight, reading->wavelength_nm + readings->first, error);
     if (status != BC_OK)
         return status;
     if (result->R.count > 0) {
-        set_offset(inspection, &readings->R, &result->R);
+        set_offset(inspection, fit, &readings->R, &result->R);
         compare(inspection, &readings->R, &result->R);
         square += result->R.rms * result->R.rms;
     }
     if (result->T.count > 0) {
-        set_offset(inspection, &readings->T, &result->T);
+        set_offset(inspection, fit, &readings->T, &result->T);
         compare(inspection, &readings->T, &result->T);
         square += result->T.rms * result->T.rms;
     }

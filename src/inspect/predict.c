@@ -87,7 +87,7 @@ static bc_status set_spread(predictor *p, bc_error *error)
 {
     const bc_solution *solution = &p->inspection->solution;
     const bc_fit *fit = &p->inspection->fit;
-    const size_t size = fit->layers + (fit->setup.fit_index ? fit->materials : 0);
+    const size_t size = fit->layers + (fit->has_index ? fit->materials : 0);
     p->thickness_nm = calloc(fit->layers + 1, sizeof(double));
     p->dn = calloc(fit->materials + 1, sizeof(double));
     p->normal = calloc(size + 1, sizeof(double));

@@ -14,6 +14,8 @@ static void lay_out(bc_readings *readings, bc_arena *arena)
         reading[r]->value = bc_arena_take(arena, readings->count, sizeof(double));
         reading[r]->noise = bc_arena_take(arena, readings->count, sizeof(double));
         reading[r]->systematic = bc_arena_take(arena, readings->count, sizeof(double));
+        reading[r]->along = bc_arena_take(arena, readings->count, sizeof(double));
+        reading[r]->outlier = bc_arena_take(arena, readings->count, sizeof(bool));
     }
 }
 

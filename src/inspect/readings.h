@@ -13,6 +13,8 @@ typedef struct bc_reading {
     size_t count;
     const double *wavelength_nm;
     double *value, *noise, *systematic; /* [count] */
+    double *along;                      /* [count] slope of the fitted stack in wavelength, per nm; 0: not known */
+    bool *outlier;                      /* [count] left out of the fit: no noise explains it */
     bc_noise summary;
 } bc_reading;
 

@@ -170,7 +170,7 @@ static bc_status open_both(bc_fit *fit, search *s, bc_solution *solution, bc_err
 /* From one start to the bottom; the better end stays in `solution`. The search's trial serves as the other point. */
 static bc_status descend(search *s, const start *from, bc_solution *solution, bc_error *error)
 {
-    const bc_family family = {.free = s->fit->layers, .index = s->fit->setup.fit_index};
+    const bc_family family = {.free = s->fit->layers, .index = s->fit->has_index};
     bc_fit_point saved = solution->point;
     double *dn = calloc(s->fit->materials + 1, sizeof *dn);
     bc_fit_point end = {.thickness_nm = s->trial_nm, .dn = dn};
@@ -261,7 +261,7 @@ static bc_status find_inflation(bc_fit *fit, const bc_solution *solution, double
 
 bc_status bc_solve_errors(bc_fit *fit, bc_solution *solution, bc_error *error)
 {
-    const bc_family family = {.free = fit->layers, .index = fit->setup.fit_index};
+    const bc_family family = {.free = fit->layers, .index = fit->has_index};
     bc_status status = find_inflation(fit, solution, &fit->inflation, error);
     if (status == BC_OK)
         status = bc_fit_minimize(fit, &family, NULL, NULL, MORE_STEPS, &solution->point, error);

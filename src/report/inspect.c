@@ -78,6 +78,8 @@ void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
     if (setup->uncertainty > 0.0)
         bc_text_add(lines, "Uncertainty of the measurement: %.4g %% (absolute, expanded, k = %g).\n",
                     100.0 * setup->uncertainty, setup->coverage_factor);
+    bc_text_add(lines, "Of its wavelengths: %.3g nm; of its scale of R: %.3g %% of the value (expanded, k = %g).\n",
+                setup->wavelength_uncertainty_nm, 100.0 * setup->scale_uncertainty, setup->coverage_factor);
 }
 
 static void conditions_text(const bc_inspect_report *report, bc_text *out)
@@ -196,7 +198,7 @@ bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
 {
     static const char *const heading[] = {"layer", "material", "design nm", "fitted nm", "+- nm", "change %", ""};
     *table = (bc_table){.columns = 7, .right = {true, false, true, true, true, true, false}, .indent = 2};
-    if (result->layers == 0 || result->run == BC_RUN_NO_FIT)
+    if (result->layers == 0 || !result->good_fit)
         return false;
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
@@ -236,8 +238,11 @@ static void add_overlay(const bc_overlay *overlay, const bc_noise *noise, const 
                 "%s differs from the design by %.4f %% rms (most: %+.4f %% at %.1f nm), from the fitted stack by %.4f "
                 "%% rms.",
                 name, 100.0 * overlay->rms, 100.0 * overlay->worst, overlay->worst_nm, 100.0 * overlay->rms_fitted);
-    if (fabs(overlay->offset) >= SMALLEST_OFFSET)
-        bc_text_add(lines, " The whole scan is fitted %+.4f %% off, within its uncertainty.", 100.0 * overlay->offset);
+    if (fabs(overlay->offset) >= SMALLEST_OFFSET) {
+        const double sigmas = fabs(overlay->offset) / overlay->offset_prior;
+        bc_text_add(lines, " The whole scan is fitted %+.4f %% off, %.2g times its standard uncertainty%s.",
+                    100.0 * overlay->offset, sigmas, sigmas > 2.0 ? ": more than the uncertainty given explains" : "");
+    }
     bc_text_add(lines, " Noise: %.2g %% (%s).\n", 100.0 * noise->rms, source[noise->source]);
 }
 
@@ -254,11 +259,11 @@ void bc_add_tooling(bc_text *lines, const bc_inspect_result *result)
 {
     for (size_t i = 0; i < result->materials && result->good_fit; i++) {
         const bc_material_found *material = &result->material[i];
-        if (!material->off)
+        if (material->next_tooling == material->tooling)
             continue;
         bc_text_add(lines, "%s: thickness on the part is %.2f %% off what was asked; tooling %.4f%s becomes %.4f.\n",
-                    material->material.name, 100.0 * (material->factor - 1.0), material->tooling,
-                    material->tooling_known ? "" : " (assumed)", material->next_tooling);
+                    material->material.name, 100.0 * (material->next_tooling / material->tooling - 1.0),
+                    material->tooling, material->tooling_known ? "" : " (assumed)", material->next_tooling);
     }
 }
 
@@ -273,6 +278,7 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     bc_text_add(out, "\n");
     bc_add_comparison(&lines, result);
     bc_add_tooling(&lines, result);
+    bc_add_gain(&lines, result);
     if (report->next_process_path != NULL)
         bc_text_add(&lines, "Process with the new tooling: %s\n", report->next_process_path);
     if (report->next_stack_path != NULL)

@@ -49,6 +49,8 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_bool(json, object, "overruled",
                  (source->R != NULL && source->R->overruled) || (source->T != NULL && source->T->overruled));
     bc_json_number(json, object, "uncertainty_percent", 100.0 * setup->uncertainty, 12);
+    bc_json_number(json, object, "wavelength_uncertainty_nm", setup->wavelength_uncertainty_nm, 12);
+    bc_json_number(json, object, "scale_uncertainty_percent", 100.0 * setup->scale_uncertainty, 12);
     bc_json_number(json, object, "coverage_factor", setup->coverage_factor, 12);
     bc_json_number(json, object, "confidence", setup->confidence, 12);
 }
@@ -170,17 +172,12 @@ static void overlays_json(const bc_inspect_result *result, cJSON *into, bc_json 
 
 static void hypotheses_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
-    static const char *const kind[] = {[BC_AS_SAID] = "as said",
-                                       [BC_OTHER_BACK] = "other back",
-                                       [BC_BARE_GLASS] = "bare glass",
-                                       [BC_REVERSED] = "reversed",
-                                       [BC_R_FOR_T] = "R for T"};
+    static const char *const kind[] = {[BC_AS_SAID] = "as said", [BC_R_FOR_T] = "R for T"};
     cJSON *array = bc_json_array(json, into, "hypotheses");
     for (size_t i = 0; i < result->hypotheses; i++) {
         const bc_hypothesis *hypothesis = &result->hypothesis[i];
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "kind", kind[hypothesis->kind]);
-        bc_json_string(json, row, "back", bc_back_word(hypothesis->back));
         bc_json_number(json, row, "rms_percent", 100.0 * hypothesis->rms, 12);
         bc_json_bool(json, row, "fits", hypothesis->fits);
         bc_json_bool(json, row, "best", i == result->explained_by);
@@ -239,6 +236,17 @@ static void decisive_json(const bc_inspect_report *report, const bc_inspect_resu
     bc_json_string(json, item, "substrate", report->setup->design->substrate.name);
 }
 
+static void next_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *object = bc_json_object(json, into, "next_run");
+    bc_json_bool(json, object, "corrected", result->corrected);
+    bc_json_number(json, object, "rms_as_it_was_percent", result->corrected ? 100.0 * result->next_rms_as_it_was : NAN,
+                   12);
+    bc_json_number(json, object, "rms_corrected_percent", result->corrected ? 100.0 * result->next_rms_corrected : NAN,
+                   12);
+    bc_json_number(json, object, "better", result->corrected ? result->next_better : NAN, 12);
+}
+
 void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
 {
     const bc_inspect_result *result = &report->result[which];
@@ -251,10 +259,7 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     bc_json_number(json, into, "rms_fitted_percent", 100.0 * bc_main_overlay(result)->rms_fitted, 12);
     bc_json_number(json, into, "scale_percent", 100.0 * (result->scale - 1.0), 12);
     bc_json_number(json, into, "scale_uncertainty_percent", BC_COVERAGE * 100.0 * result->scale_sigma, 12);
-    bc_json_string(json, into, "run", bc_run_word(result->run));
-    bc_json_number(json, into, "layer_off",
-                   result->run == BC_RUN_ONE_LAYER ? (double)bc_layer_number(result->layers, result->layer_off) : NAN,
-                   15);
+    bc_cause_json(result, into, json);
     bc_json_bool(json, into, "good_fit", result->good_fit);
     layers_json(result, into, json);
     groups_json(result, into, json);
@@ -266,6 +271,7 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     bc_json_number(json, into, "outside", (double)result->outside, 15);
     hypotheses_json(result, into, json);
     absorption_json(&result->absorption, into, json);
+    next_json(result, into, json);
     measured_json(report, which, into, json);
 }
 

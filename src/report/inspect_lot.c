@@ -5,7 +5,7 @@
 
 void bc_fill_witnesses(const bc_inspect_report *report, bc_table *table)
 {
-    static const char *const heading[] = {"witness", "verdict", "used", "rms %", "scale %", "run"};
+    static const char *const heading[] = {"witness", "verdict", "used", "rms %", "scale %", "cause"};
     *table = (bc_table){.columns = 6, .right = {false, false, true, true, true, false}};
     bc_table_row(table);
     for (size_t column = 0; column < table->columns; column++)
@@ -22,7 +22,7 @@ void bc_fill_witnesses(const bc_inspect_report *report, bc_table *table)
         BC_NUMBER_CELL(table, 2, "%.3f", result->count == 0 ? NAN : result->finding[result->decisive].limit_used);
         BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * result->rms);
         BC_NUMBER_CELL(table, 4, "%+.2f", 100.0 * (result->scale - 1.0));
-        bc_table_cell(table, 5, "%s", bc_run_word(result->run));
+        bc_table_cell(table, 5, "%s", bc_cause_word(result->cause[0].kind));
     }
 }
 

@@ -36,18 +36,6 @@ const char *bc_reason_word(bc_undecided reason)
     return word[reason];
 }
 
-const char *bc_run_word(bc_run run)
-{
-    static const char *const word[] = {[BC_RUN_AS_DESIGNED] = "as designed",
-                                       [BC_RUN_FACTOR] = "factor",
-                                       [BC_RUN_ONE_LAYER] = "one layer",
-                                       [BC_RUN_MATERIALS] = "materials",
-                                       [BC_RUN_INDEX] = "index",
-                                       [BC_RUN_LAYERS] = "layers",
-                                       [BC_RUN_NO_FIT] = "no fit"};
-    return word[run];
-}
-
 const char *bc_noise_word(bc_noise_source source)
 {
     static const char *const word[] = {[BC_NOISE_UNKNOWN] = "unknown",
@@ -88,87 +76,6 @@ const bc_overlay *bc_main_overlay(const bc_inspect_result *result)
     return result->R.count > 0 ? &result->R : &result->T;
 }
 
-static void add_factor(bc_text *out, const bc_inspect_result *result)
-{
-    const double percent = 100.0 * (result->scale - 1.0);
-    bc_text_add(out, "%.2f %% %s than designed", fabs(percent), percent < 0.0 ? "thinner" : "thicker");
-    if (isfinite(result->scale_sigma))
-        bc_text_add(out, " (standard error %.2g %%)", 100.0 * result->scale_sigma);
-}
-
-static void add_one_layer(bc_text *out, const bc_inspect_result *result)
-{
-    const bc_layer_found *layer = &result->layer[result->layer_off];
-    bc_text_add(out, "Layer %zu (%s) is off by %+.1f %% beyond the others",
-                bc_layer_number(result->layers, result->layer_off),
-                result->fitted.layer[result->layer_off].material.name, 100.0 * layer->beyond);
-    if (isfinite(result->others_within))
-        bc_text_add(out, "; those are off by %.2g %% at most (95 %%)", 100.0 * result->others_within);
-    bc_text_add(out, ".\n");
-}
-
-static void add_materials(bc_text *out, const bc_inspect_result *result)
-{
-    const char *between = "Each material is off by a factor of its own:";
-    for (size_t i = 0; i < result->materials; i++) {
-        const bc_material_found *material = &result->material[i];
-        if (!isfinite(material->factor_sigma))
-            continue;
-        bc_text_add(out, "%s %s by %+.2f %%", between, material->material.name, 100.0 * (material->factor - 1.0));
-        between = ",";
-    }
-    bc_text_add(out, ".\n");
-}
-
-static void add_index(bc_text *out, const bc_inspect_result *result)
-{
-    bc_text_add(out, "An index is off:");
-    for (size_t i = 0, some = 0; i < result->materials; i++) {
-        const bc_material_found *material = &result->material[i];
-        if (!(fabs(material->dn) > 0.0))
-            continue;
-        bc_text_add(out, "%s n of %s by %+.4f (standard error %.2g)", some++ == 0 ? "" : ",", material->material.name,
-                    material->dn, material->dn_sigma);
-    }
-    bc_text_add(out, ". As a whole the layers came out ");
-    add_factor(out, result);
-    bc_text_add(out, ".\n");
-}
-
-void bc_add_run(bc_text *out, const bc_inspect_result *result)
-{
-    switch (result->run) {
-    case BC_RUN_AS_DESIGNED:
-        bc_text_add(out, "The design as it is explains the scan: no layer is off by more than chance explains.\n");
-        break;
-    case BC_RUN_FACTOR:
-        bc_text_add(out, "All layers are off by one factor: they came out ");
-        add_factor(out, result);
-        bc_text_add(out, ".\n");
-        break;
-    case BC_RUN_ONE_LAYER:
-        add_one_layer(out, result);
-        break;
-    case BC_RUN_MATERIALS:
-        add_materials(out, result);
-        break;
-    case BC_RUN_INDEX:
-        add_index(out, result);
-        break;
-    case BC_RUN_LAYERS:
-        bc_text_add(out, "Several layers are off; as a whole they came out ");
-        add_factor(out, result);
-        bc_text_add(out, ".\n");
-        break;
-    case BC_RUN_NO_FIT:
-        if (result->hypotheses > 0 && result->hypothesis[0].fits)
-            bc_text_add(out, "Only layers far from the design would explain the scan, so they are no findings.\n");
-        else
-            bc_text_add(out, "No thicknesses of these layers explain the scan, so the fitted ones are no findings.\n");
-        break;
-    }
-}
-
 void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group)
 {
     bc_text_add(out, "The scan cannot separate ");
@@ -192,43 +99,13 @@ void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_
                 group->design_optical_nm, group->sigma_nm);
 }
 
-static const char *hypothesis_words(const bc_hypothesis *hypothesis)
-{
-    static const char *const back[] = {[BC_BACK_NONE] = "a ground or blackened back",
-                                       [BC_BACK_UNCOATED] = "an uncoated, polished back",
-                                       [BC_BACK_SAME] = "a back coated as the front",
-                                       [BC_BACK_OWN] = "the back's own coating"};
-    switch (hypothesis->kind) {
-    case BC_AS_SAID:
-        return "the design as it was said to be measured";
-    case BC_OTHER_BACK:
-        return back[hypothesis->back];
-    case BC_BARE_GLASS:
-        return hypothesis->back == BC_BACK_NONE ? "bare glass without the coating, its back ground"
-                                                : "bare glass without the coating, its back polished";
-    case BC_REVERSED:
-        return "the layers in reverse order";
-    case BC_R_FOR_T:
-        return "the columns R and T taken for each other";
-    }
-    return "";
-}
-
 void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result)
 {
-    const bc_hypothesis *best;
-    if (result->hypotheses < 2)
-        return;
-    best = &result->hypothesis[result->explained_by];
-    if (result->explained_by > 0)
+    const bc_hypothesis *best = &result->hypothesis[result->explained_by];
+    if (result->explained_by > 0 && best->kind == BC_R_FOR_T)
         bc_text_add(
-            out,
-            "What does explain it, with layers near to the design: %s (%.3f %% rms unexplained; %.3f %% as said).\n",
-            hypothesis_words(best), 100.0 * best->rms, 100.0 * result->hypothesis[0].rms);
-    else if (!best->fits)
-        bc_text_add(out,
-                    "Nor do another back, bare glass, layers in reverse order or exchanged columns: the wrong witness, "
-                    "the wrong glass, or a material that is not what its table says?\n");
+            out, "Or the columns R and T are taken for each other: that leaves %.3f %% rms, as said it is %.3f %%.\n",
+            100.0 * best->rms, 100.0 * result->hypothesis[0].rms);
 }
 
 void bc_add_absorption(bc_text *out, const bc_absorption *absorption)

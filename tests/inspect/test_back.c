@@ -71,7 +71,7 @@ START_TEST(back_removed_from_absorbing_layers)
     ck_assert(result.finding[0].back_removed && result.finding[1].back_removed);
     ck_assert_double_eq_tol(result.finding[0].value, R, 1e-9);
     ck_assert_double_eq_tol(result.finding[1].value, T, 1e-9);
-    ck_assert_int_eq(result.run, BC_RUN_FACTOR);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_COMMON_FACTOR);
     ck_assert_double_eq_tol(result.scale, 1.02, 1e-6);
     bc_inspect_result_clear(&result);
     bench_close(&b);
@@ -95,7 +95,7 @@ START_TEST(part_rows)
         ck_assert_int_eq(result.finding[0].verdict, same ? BC_ACCEPT : BC_UNDECIDED);
         ck_assert_int_eq(result.finding[0].reason, same ? BC_DECIDED : BC_UNDECIDED_SCOPE);
         ck_assert_int_eq(result.finding[1].reason, BC_UNDECIDED_SCOPE);
-        ck_assert_int_eq(result.run, BC_RUN_AS_DESIGNED);
+        ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_AS_DESIGNED);
         bc_inspect_result_clear(&result);
         bench_close(&b);
     }
@@ -126,7 +126,7 @@ START_TEST(own_back)
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
     ck_assert_int_eq(result.verdict, BC_ACCEPT);
     ck_assert_double_eq_tol(result.finding[0].value, R, 1e-14);
-    ck_assert_int_eq(result.run, BC_RUN_FACTOR);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_COMMON_FACTOR);
     ck_assert_double_eq_tol(result.scale, 1.02, 1e-6);
     bc_inspect_result_clear(&result);
     b.setup.part_back.stack = &b.design;

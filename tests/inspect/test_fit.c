@@ -109,7 +109,7 @@ START_TEST(without_noise)
     result = bench_inspect(&b, &scan);
     for (size_t j = 0; j < t.layers; j++)
         ck_assert_double_eq_tol(result.layer[j].fitted_nm, t.layer[j].thickness_nm, 1e-3);
-    ck_assert_int_eq(result.run, BC_RUN_LAYERS);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_RANDOM);
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
     bench_close(&b);
@@ -131,7 +131,7 @@ START_TEST(far_valleys)
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 2.0, 201);
     scan_disturb(&b, &scan, NOISE, 0.0);
     result = bench_inspect(&b, &scan);
-    ck_assert_int_eq(result.run, BC_RUN_FACTOR);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_COMMON_FACTOR);
     ck_assert_double_eq_tol(result.scale, factors[_i], 5.0 * result.scale_sigma);
     ck_assert_double_le(result.scale_sigma, 1e-3);
     bc_inspect_result_clear(&result);

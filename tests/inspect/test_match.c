@@ -226,7 +226,7 @@ START_TEST(at_45_degrees)
     result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R | BC_MEASURED_T);
     ck_assert_int_eq(result.verdict, BC_ACCEPT);
     ck_assert_double_eq_tol(result.finding[0].value, R, 1e-14);
-    ck_assert_int_eq(result.run, BC_RUN_AS_DESIGNED);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_AS_DESIGNED);
     ck_assert_double_eq_tol(result.finding[0].predicted, R, 1e-7);
     bc_inspect_result_clear(&result);
     bench_close(&b);

@@ -107,7 +107,7 @@ START_TEST(tables_that_do_not_reach)
     result = bench_inspect(&b, &scan);
     ck_assert_uint_eq(result.outside, 50);
     ck_assert_uint_eq(result.R.count, 51);
-    ck_assert_int_eq(result.run, BC_RUN_AS_DESIGNED);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_AS_DESIGNED);
     ck_assert_int_eq(result.verdict, BC_ACCEPT);
     ck_assert(isnan(result.finding[0].predicted));
     bc_inspect_result_clear(&result);

@@ -75,8 +75,7 @@ static void fill_layers(inspected *all)
                                            .tooling = 1,
                                            .next_tooling = 1};
     all->hypothesis[0] = (bc_hypothesis){.kind = BC_AS_SAID, .rms = 0.03, .residual = 100};
-    all->hypothesis[1] =
-        (bc_hypothesis){.kind = BC_OTHER_BACK, .back = BC_BACK_UNCOATED, .rms = 0.0001, .residual = 1, .fits = true};
+    all->hypothesis[1] = (bc_hypothesis){.kind = BC_R_FOR_T, .rms = 0.0001, .residual = 1, .fits = true};
 }
 
 static void fill_result(inspected *all, bc_inspect_result *result)
@@ -103,9 +102,15 @@ static void fill_result(inspected *all, bc_inspect_result *result)
                                   .rms = 0.0012,
                                   .scale = 1.02,
                                   .scale_sigma = 0.001,
-                                  .run = BC_RUN_FACTOR,
+                                  .causes = 2,
+                                  .cause = {{.kind = BC_CAUSE_COMMON_FACTOR, .size = 0.02, .size_sigma = 0.0005},
+                                            {.kind = BC_CAUSE_RANDOM, .size = 0.01, .log_odds = -5.0}},
+                                  .cause_odds = 150,
+                                  .corrected = true,
+                                  .next_rms_as_it_was = 0.002,
+                                  .next_rms_corrected = 0.0004,
+                                  .next_better = 0.9,
                                   .good_fit = true,
-                                  .others_within = 0.01,
                                   .layers = FIXTURE_LAYERS,
                                   .layer = all->layer,
                                   .groups = 1,

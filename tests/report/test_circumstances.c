@@ -31,35 +31,64 @@ static void expect_inspected(const inspected *all, const char *piece, bool there
     bc_text_clear(&text);
 }
 
-START_TEST(each_hypothesis_has_its_words)
+START_TEST(each_cause_has_its_words)
 {
     static const struct {
-        bc_hypothesis_kind kind;
-        bc_back_kind back;
+        bc_cause cause;
         const char *told;
-    } way[] = {{BC_OTHER_BACK, BC_BACK_NONE, "a ground or blackened back (0.010 %"},
-               {BC_OTHER_BACK, BC_BACK_UNCOATED, "an uncoated, polished back (0.010 %"},
-               {BC_OTHER_BACK, BC_BACK_SAME, "a back coated as the front (0.010 %"},
-               {BC_OTHER_BACK, BC_BACK_OWN, "the back's own coating (0.010 %"},
-               {BC_BARE_GLASS, BC_BACK_NONE, "bare glass without the coating, its back ground (0.010 %"},
-               {BC_BARE_GLASS, BC_BACK_UNCOATED, "bare glass without the coating, its back polished (0.010 %"},
-               {BC_REVERSED, BC_BACK_NONE, "the layers in reverse order (0.010 %"},
-               {BC_R_FOR_T, BC_BACK_NONE, "the columns R and T taken for each other (0.010 %"},
-               {BC_AS_SAID, BC_BACK_NONE, "the design as it was said to be measured (0.010 %"}};
+    } way[] = {
+        {{.kind = BC_CAUSE_AS_DESIGNED, .size = NAN}, "Likeliest cause: the layers as designed. 150 times"},
+        {{.kind = BC_CAUSE_RANDOM, .size = 0.012}, "random errors of the layers, of 1.2 % rms. As a whole"},
+        {{.kind = BC_CAUSE_COMMON_FACTOR, .size = 0.02, .size_sigma = 0.001}, "by one factor, by +2.00 % (+- 0.2)"},
+        {{.kind = BC_CAUSE_MATERIAL_FACTOR, .size = -0.02, .size_sigma = NAN},
+         "layers of hard off by one factor, by -2.00 %."},
+        {{.kind = BC_CAUSE_LAYER, .layers = 1, .layer = {0, 0}, .size = 0.05, .size_sigma = NAN},
+         "layer 3 (hard) off, by"},
+        {{.kind = BC_CAUSE_INDEX, .size = 0.03, .size_sigma = 0.001}, "the index of hard off, by +0.0300 (+- 0.002)"},
+        {{.kind = BC_CAUSE_WAVELENGTH, .size = 2.0, .size_sigma = 0.1}, "written 2.00 nm too short (+- 0.2)"},
+        {{.kind = BC_CAUSE_READING_SCALE, .size = 0.1, .size_sigma = NAN},
+         "the scale of the readings off, by +10.00 %"},
+        {{.kind = BC_CAUSE_READING_OFFSET, .size = 0.002, .size_sigma = NAN}, "by the same amount, by +0.20 %"},
+        {{.kind = BC_CAUSE_ANGLE, .size = 0.5, .size_sigma = NAN}, "measured at another angle, of about 28.6 degrees"},
+        {{.kind = BC_CAUSE_SWAPPED, .layers = 2, .layer = {0, 1}, .size = NAN}, "layers 2 and 3 swapped"},
+        {{.kind = BC_CAUSE_REVERSED, .size = NAN}, "the layers in reverse order"},
+        {{.kind = BC_CAUSE_MISSING, .layers = 1, .layer = {2, 0}, .size = NAN}, "layer 1 (hard) missing"},
+        {{.kind = BC_CAUSE_OTHER_MATERIAL, .layers = 1, .layer = {1, 0}, .size = NAN}, "layer 2 of hard"},
+        {{.kind = BC_CAUSE_OTHER_SUBSTRATE, .size = NAN}, "another substrate, hard"},
+        {{.kind = BC_CAUSE_BACK_SEEN, .back = BC_BACK_UNCOATED, .size = NAN},
+         "another second surface, polished and uncoated"},
+        {{.kind = BC_CAUSE_BARE, .back = BC_BACK_NONE, .size = NAN},
+         "no coating, the second surface ground or blackened"},
+        {{.kind = BC_CAUSE_UNEXPLAINED, .size = NAN}, "No cause explains the scan"}};
     inspected all;
     open_inspected(&all);
-    all.result[0].run = BC_RUN_NO_FIT;
-    all.result[0].good_fit = false;
-    all.result[0].hypotheses = 2;
-    all.result[0].explained_by = 1;
-    all.hypothesis[1].kind = way[_i].kind;
-    all.hypothesis[1].back = way[_i].back;
+    all.result[0].cause[0] = way[_i].cause;
+    strcpy(all.result[0].cause[0].material.name, "hard");
     expect_inspected(&all, way[_i].told, true);
-    all.result[0].explained_by = 0;
-    expect_inspected(&all, "Nor do another back, bare glass", true);
-    all.hypothesis[0].fits = true;
-    expect_inspected(&all, "Nor do another back", false);
-    expect_inspected(&all, "Only layers far from the design would explain the scan", true);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Two causes that the scan does not tell apart, and what would. */
+START_TEST(a_doubtful_cause_says_what_would_tell)
+{
+    inspected all;
+    open_inspected(&all);
+    all.result[0].cause_odds = 3.0;
+    all.result[0].differ_at_45 = 0.002;
+    all.result[0].differ_in_range = NAN;
+    expect_inspected(&all, "Not certain: only 3.0 times likelier", true);
+    expect_inspected(&all, "R at 45 degrees in s would tell: the two differ there by 0.2 % rms", true);
+    all.result[0].differ_in_range = 0.004;
+    all.result[0].wider_from_nm = 300.0;
+    all.result[0].wider_to_nm = 900.0;
+    expect_inspected(&all, "A scan from 300 to 900 nm would tell", true);
+    all.result[0].differ_at_45 = all.result[0].differ_in_range = 1e-5;
+    expect_inspected(&all, "Neither 45 degrees nor a wider range", true);
+    all.result[0].cause_odds = 1e9;
+    expect_inspected(&all, "More than 10,000 times likelier", true);
+    all.result[0].corrected = false;
+    expect_inspected(&all, "Nothing to correct in the next run", true);
     fixture_close(&all.base);
 }
 END_TEST
@@ -89,10 +118,8 @@ START_TEST(what_else_is_said_of_an_inspection)
     open_inspected(&all);
     all.result[0].scale = 0.985;
     all.result[0].scale_sigma = INFINITY;
+    all.result[0].cause[0].kind = BC_CAUSE_RANDOM;
     expect_inspected(&all, "they came out 1.50 % thinner than designed.", true);
-    all.result[0].run = BC_RUN_ONE_LAYER;
-    all.result[0].others_within = INFINITY;
-    expect_inspected(&all, "those are off by", false);
     all.result[0].outside = 12;
     expect_inspected(&all, "12 wavelengths lie beyond a table of the stack and were not compared.", true);
     all.result[0].absorption = (bc_absorption){true, BC_ABSORPTION_ABOVE, 0.012, 0.001, 690, 670};
@@ -280,7 +307,8 @@ Suite *circumstances_suite(void)
 {
     Suite *suite = suite_create("circumstances");
     TCase *tcase = scratch_case("all");
-    tcase_add_loop_test(tcase, each_hypothesis_has_its_words, 0, 9);
+    tcase_add_loop_test(tcase, each_cause_has_its_words, 0, 18);
+    tcase_add_test(tcase, a_doubtful_cause_says_what_would_tell);
     tcase_add_test(tcase, layers_that_the_scan_does_not_tell_apart);
     tcase_add_test(tcase, what_else_is_said_of_an_inspection);
     tcase_add_test(tcase, a_lot_without_figures);

@@ -54,7 +54,7 @@ START_TEST(one_witness_verdict_first)
                                         "Taken as measured on",
                                         "a: band",
                                         "UNDECIDED",
-                                        "All layers are off by one factor",
+                                        "all layers off by one factor",
                                         "tooling 1.0000 (assumed) becomes 1.0200",
                                         "the mean of 3 scans",
                                         "Where the indices come from",

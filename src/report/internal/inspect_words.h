@@ -22,7 +22,7 @@
 
 const char *bc_conformity_word(bc_verdict verdict); /* accept, reject, undecided */
 const char *bc_reason_word(bc_undecided reason);    /* uncertainty, not covered, ... */
-const char *bc_run_word(bc_run run);                /* as designed, factor, ... */
+const char *bc_cause_word(bc_cause_kind kind);      /* as designed, common factor, ... */
 const char *bc_noise_word(bc_noise_source source);  /* repeats, scan, ... */
 const char *bc_measured_unit_word(bc_measured_unit unit);
 const char *bc_wavelength_unit_word(bc_wavelength_unit unit);
@@ -32,11 +32,13 @@ const char *bc_back_word(bc_back_kind kind);
 /* The overlay of what was measured: R unless only T was. */
 const bc_overlay *bc_main_overlay(const bc_inspect_result *result);
 
-/* What the run did to the layers. */
+/* The likeliest cause, its size and its odds; what the next run gains by a correction. */
+void bc_add_gain(bc_text *out, const bc_inspect_result *result);
+void bc_cause_json(const bc_inspect_result *result, cJSON *into, bc_json *json);
 void bc_add_run(bc_text *out, const bc_inspect_result *result);
 /* A group of layers that the data do not tell apart. */
 void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group);
-/* What else may have been measured, or that nothing explains the scan; nothing where the fit is good. */
+/* That R and T may be taken for each other. */
 void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result);
 void bc_add_absorption(bc_text *out, const bc_absorption *absorption);
 

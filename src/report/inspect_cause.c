@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/inspect_words.h"
+#include "internal/numbers.h"
+#include <math.h>
+
+#define DOUBT       20.0 /* odds below which two causes are not told apart */
+#define NO_DOUBT    1e4  /* beyond which nobody wants the figure */
+#define TELLS       3.0  /* times the noise two spectra must differ to be told apart by one scan */
+#define LEAST_NOISE 1e-4
+
+const char *bc_cause_word(bc_cause_kind kind)
+{
+    static const char *const word[BC_CAUSES] = {[BC_CAUSE_AS_DESIGNED] = "as designed",
+                                                [BC_CAUSE_RANDOM] = "random",
+                                                [BC_CAUSE_COMMON_FACTOR] = "common factor",
+                                                [BC_CAUSE_MATERIAL_FACTOR] = "material factor",
+                                                [BC_CAUSE_LAYER] = "layer",
+                                                [BC_CAUSE_INDEX] = "index",
+                                                [BC_CAUSE_WAVELENGTH] = "wavelength",
+                                                [BC_CAUSE_READING_SCALE] = "reading scale",
+                                                [BC_CAUSE_READING_OFFSET] = "reading offset",
+                                                [BC_CAUSE_ANGLE] = "angle",
+                                                [BC_CAUSE_SWAPPED] = "swapped",
+                                                [BC_CAUSE_REVERSED] = "reversed",
+                                                [BC_CAUSE_MISSING] = "missing",
+                                                [BC_CAUSE_OTHER_MATERIAL] = "other material",
+                                                [BC_CAUSE_OTHER_SUBSTRATE] = "other substrate",
+                                                [BC_CAUSE_BACK_SEEN] = "back seen",
+                                                [BC_CAUSE_BARE] = "bare",
+                                                [BC_CAUSE_UNEXPLAINED] = "unexplained"};
+    return word[kind];
+}
+
+static const char *const back_words[] = {[BC_BACK_NONE] = "ground or blackened",
+                                         [BC_BACK_UNCOATED] = "polished and uncoated",
+                                         [BC_BACK_SAME] = "coated as the front",
+                                         [BC_BACK_OWN] = "with a coating of its own"};
+
+/* Layers count from the substrate: of two neighbours the lower number is the second in memory. */
+static size_t number(const bc_inspect_result *result, const bc_cause *cause, size_t which)
+{
+    return bc_layer_number(result->layers, cause->layer[which]);
+}
+
+/* A cause as half a sentence: "layers 4 and 5 swapped". */
+static void add_cause(bc_text *out, const bc_inspect_result *result, const bc_cause *cause)
+{
+    const char *material = cause->material.name;
+    switch (cause->kind) {
+    case BC_CAUSE_AS_DESIGNED:
+        bc_text_add(out, "the layers as designed");
+        break;
+    case BC_CAUSE_RANDOM:
+        bc_text_add(out, "random errors of the layers");
+        break;
+    case BC_CAUSE_COMMON_FACTOR:
+        bc_text_add(out, "all layers off by one factor");
+        break;
+    case BC_CAUSE_MATERIAL_FACTOR:
+        bc_text_add(out, "all layers of %s off by one factor", material);
+        break;
+    case BC_CAUSE_LAYER:
+        bc_text_add(out, "layer %zu (%s) off", number(result, cause, 0), material);
+        break;
+    case BC_CAUSE_INDEX:
+        bc_text_add(out, "the index of %s off", material);
+        break;
+    case BC_CAUSE_WAVELENGTH:
+        bc_text_add(out, "the wavelengths of the scan off");
+        break;
+    case BC_CAUSE_READING_SCALE:
+        bc_text_add(out, "the scale of the readings off");
+        break;
+    case BC_CAUSE_READING_OFFSET:
+        bc_text_add(out, "every reading off by the same amount");
+        break;
+    case BC_CAUSE_ANGLE:
+        bc_text_add(out, "measured at another angle");
+        break;
+    case BC_CAUSE_SWAPPED:
+        bc_text_add(out, "layers %zu and %zu swapped", number(result, cause, 1), number(result, cause, 0));
+        break;
+    case BC_CAUSE_REVERSED:
+        bc_text_add(out, "the layers in reverse order");
+        break;
+    case BC_CAUSE_MISSING:
+        bc_text_add(out, "layer %zu (%s) missing", number(result, cause, 0), material);
+        break;
+    case BC_CAUSE_OTHER_MATERIAL:
+        bc_text_add(out, "layer %zu of %s", number(result, cause, 0), material);
+        break;
+    case BC_CAUSE_OTHER_SUBSTRATE:
+        bc_text_add(out, "another substrate, %s", material);
+        break;
+    case BC_CAUSE_BACK_SEEN:
+        bc_text_add(out, "another second surface, %s", back_words[cause->back]);
+        break;
+    case BC_CAUSE_BARE:
+        bc_text_add(out, "no coating, the second surface %s", back_words[cause->back]);
+        break;
+    case BC_CAUSE_UNEXPLAINED:
+    case BC_CAUSES:
+        bc_text_add(out, "none of the causes tried");
+        break;
+    }
+}
+
+/* In the unit a person reads. */
+static double size_shown(const bc_cause *cause, double size)
+{
+    if (cause->kind == BC_CAUSE_WAVELENGTH || cause->kind == BC_CAUSE_INDEX)
+        return size;
+    return cause->kind == BC_CAUSE_ANGLE ? bc_degrees(size) : 100.0 * size;
+}
+
+static const char *size_unit(const bc_cause *cause)
+{
+    switch (cause->kind) {
+    case BC_CAUSE_WAVELENGTH:
+        return "nm";
+    case BC_CAUSE_INDEX:
+        return "index";
+    case BC_CAUSE_ANGLE:
+        return "degrees";
+    default:
+        return "percent";
+    }
+}
+
+static void add_size(bc_text *out, const bc_cause *cause)
+{
+    const double size = size_shown(cause, cause->size),
+                 uncertainty = BC_COVERAGE * size_shown(cause, cause->size_sigma);
+    if (!isfinite(size))
+        return;
+    if (cause->kind == BC_CAUSE_RANDOM)
+        bc_text_add(out, ", of %.2g %% rms", size);
+    else if (cause->kind == BC_CAUSE_ANGLE)
+        bc_text_add(out, ", of about %.1f degrees", size);
+    else if (cause->kind == BC_CAUSE_INDEX)
+        bc_text_add(out, ", by %+.4f", size);
+    else if (cause->kind == BC_CAUSE_WAVELENGTH)
+        bc_text_add(out, ": written %.2f nm too %s", fabs(size), size > 0.0 ? "short" : "long");
+    else
+        bc_text_add(out, ", by %+.2f %%", size);
+    if (isfinite(uncertainty) && cause->kind != BC_CAUSE_RANDOM)
+        bc_text_add(out, " (+- %.2g)", uncertainty);
+}
+
+/* Beside random errors the layers have a factor too, and people ask for it first. */
+static void add_factor(bc_text *out, const bc_inspect_result *result)
+{
+    const double percent = 100.0 * (result->scale - 1.0);
+    if (result->cause[0].kind != BC_CAUSE_RANDOM)
+        return;
+    bc_text_add(out, " As a whole they came out %.2f %% %s than designed.", fabs(percent),
+                percent < 0.0 ? "thinner" : "thicker");
+}
+
+static double noise_of(const bc_inspect_result *result)
+{
+    return fmax(LEAST_NOISE, fmax(result->noise_R.rms, result->noise_T.rms));
+}
+
+/* Which further scan would tell the two likeliest. */
+static void add_further(bc_text *out, const bc_inspect_result *result)
+{
+    const double least = TELLS * noise_of(result);
+    const bool range = result->differ_in_range > least, angle = result->differ_at_45 > least;
+    if (angle && !(range && result->differ_in_range > result->differ_at_45))
+        bc_text_add(out, " R at 45 degrees in s would tell: the two differ there by %.2g %% rms.",
+                    100.0 * result->differ_at_45);
+    else if (range)
+        bc_text_add(out, " A scan from %.0f to %.0f nm would tell: the two differ there by %.2g %% rms.",
+                    result->wider_from_nm, result->wider_to_nm, 100.0 * result->differ_in_range);
+    else
+        bc_text_add(out, " Neither 45 degrees nor a wider range would tell much more.");
+}
+
+static void add_odds(bc_text *out, const bc_inspect_result *result)
+{
+    const bc_cause *next = &result->cause[1];
+    if (result->causes < 2)
+        return;
+    if (result->cause_odds >= NO_DOUBT)
+        bc_text_add(out, " More than 10,000 times likelier than the next (");
+    else
+        bc_text_add(out, " %s%.*f times likelier than the next (",
+                    result->cause_odds < DOUBT ? "Not certain: only " : "", result->cause_odds < 10.0 ? 1 : 0,
+                    result->cause_odds);
+    add_cause(out, result, next);
+    bc_text_add(out, ").");
+    if (result->cause_odds < DOUBT)
+        add_further(out, result);
+}
+
+void bc_add_run(bc_text *out, const bc_inspect_result *result)
+{
+    const bc_cause *cause = &result->cause[0];
+    if (cause->kind == BC_CAUSE_UNEXPLAINED) {
+        bc_text_add(out, "No cause explains the scan, so the fitted thicknesses are no findings: the wrong witness, or "
+                         "a material that is not what its table says?\n");
+        return;
+    }
+    bc_text_add(out, "Likeliest cause: ");
+    add_cause(out, result, cause);
+    add_size(out, cause);
+    bc_text_add(out, ".");
+    add_factor(out, result);
+    add_odds(out, result);
+    bc_text_add(out, "\n");
+}
+
+void bc_add_gain(bc_text *out, const bc_inspect_result *result)
+{
+    if (result->corrected)
+        bc_text_add(
+            out,
+            "Corrected, the next run is expected %.2g %% rms away from the design's spectrum instead of %.2g %%, "
+            "and to be the better one in %.0f %% of runs.\n",
+            100.0 * result->next_rms_corrected, 100.0 * result->next_rms_as_it_was, 100.0 * result->next_better);
+    else if (result->good_fit)
+        bc_text_add(out, "Nothing to correct in the next run: %s.\n",
+                    result->cause[0].kind == BC_CAUSE_AS_DESIGNED ? "the layers are as designed"
+                    : result->cause[0].kind == BC_CAUSE_RANDOM
+                        ? "the errors are within what the process scatters, and will be others"
+                    : result->cause[0].kind == BC_CAUSE_INDEX ? "an index is no thickness"
+                                                              : "the reading is off, not the layers");
+}
+
+static void cause_json(const bc_inspect_result *result, const bc_cause *cause, cJSON *object, bc_json *json)
+{
+    const bool explained = cause->kind != BC_CAUSE_UNEXPLAINED;
+    cJSON *layers;
+    bc_json_string(json, object, "kind", bc_cause_word(cause->kind));
+    layers = bc_json_array(json, object, "layers");
+    for (size_t i = cause->layers; i-- > 0;)
+        bc_json_number(json, layers, NULL, (double)number(result, cause, i), 15);
+    bc_json_string(json, object, "material", cause->material.name[0] == '\0' ? NULL : cause->material.name);
+    bc_json_number(json, object, "size", explained ? size_shown(cause, cause->size) : NAN, 12);
+    bc_json_string(json, object, "size_unit", isfinite(cause->size) ? size_unit(cause) : NULL);
+}
+
+void bc_cause_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *object = bc_json_object(json, into, "cause"), *array;
+    cause_json(result, &result->cause[0], object, json);
+    bc_json_number(json, object, "size_uncertainty",
+                   BC_COVERAGE * size_shown(&result->cause[0], result->cause[0].size_sigma), 12);
+    bc_json_number(json, object, "odds", result->cause_odds, 12);
+    bc_json_number(json, object, "differ_at_45_deg_percent", 100.0 * result->differ_at_45, 12);
+    bc_json_number(json, object, "differ_in_wider_range_percent", 100.0 * result->differ_in_range, 12);
+    array = bc_json_array(json, object, "others");
+    for (size_t i = 1; i < result->causes; i++) {
+        cJSON *row = bc_json_object(json, array, NULL);
+        cause_json(result, &result->cause[i], row, json);
+        bc_json_number(json, row, "odds", exp(fmax(-700.0, result->cause[i].log_odds)), 12);
+    }
+}
