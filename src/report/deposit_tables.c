@@ -73,7 +73,7 @@ void bc_add_load_times(bc_text *words, const bc_deposit_report *report)
     if (chamber != NULL && chamber->has_heat)
         bc_text_add(words, "Heat: %g min. ", chamber->heat_min);
     if (chamber != NULL && chamber->has_between_layers)
-        bc_text_add(words, "After each layer: %g s. ", chamber->between_layers_s);
+        bc_text_add(words, "Between layers: %g s. ", chamber->between_layers_s);
     if (chamber != NULL && chamber->has_cool_vent)
         bc_text_add(words, "Cool and vent: %g min. ", chamber->cool_vent_min);
     if (isfinite(result->load_s))

@@ -3,6 +3,7 @@
 #include "internal/numbers.h"
 #include "internal/parts.h"
 #include "internal/table.h"
+#include <math.h>
 
 #define RED   "\033[31m"
 #define GREEN "\033[32m"
@@ -40,7 +41,8 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
     bc_table_cell(table, 3, "%s %.6g", bc_sense_word(callout->sense), 100.0 * callout->limit);
     bc_print_used(number, finding->limit_used);
     bc_table_cell(table, 4, "%s", number);
-    bc_table_cell(table, 5, "%.1f", finding->at_nm);
+    if (callout->statistic == BC_EXTREME) /* an average is nowhere */
+        bc_table_cell(table, 5, "%.1f", finding->at_nm);
     bc_table_cell(table, 6, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_table_cell(table, 7, "%s", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)
@@ -131,7 +133,7 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_number(json, row, "limit_used", finding->limit_used, 12);
     bc_json_number(json, row, "from_nm", callout->from_nm, 12);
     bc_json_number(json, row, "to_nm", callout->to_nm, 12);
-    bc_json_number(json, row, "at_nm", finding->at_nm, 12);
+    bc_json_number(json, row, "at_nm", callout->statistic == BC_EXTREME ? finding->at_nm : NAN, 12);
     bc_json_number(json, row, "aoi_deg", bc_degrees(finding->at_aoi_rad), 12);
     bc_json_string(json, row, "polarization", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)

@@ -144,8 +144,11 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
 {
     const bc_material_limit *limit = &report->result->materials;
     const char *at = limit->normal ? "" : " The theorem is for normal incidence; at an angle it is a guide.";
-    bc_text_add(out, "Of the layers asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
-                limit->lowest->name, limit->lowest_n, limit->highest->name, limit->highest_n);
+    if (limit->lowest == limit->highest)
+        bc_text_add(out, "All layers asked for are of %s (index %.3f).", limit->lowest->name, limit->lowest_n);
+    else
+        bc_text_add(out, "Of the layers asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
+                    limit->lowest->name, limit->lowest_n, limit->highest->name, limit->highest_n);
     if (report->request->other_layers == 0)
         bc_text_add(out, " No other layer materials were looked at.");
     else if (limit->lower == NULL && limit->higher == NULL)

@@ -118,7 +118,7 @@ static void fill_sheet(const bc_stack *stack, const bc_process *process, const b
         layer->total_s = total_s += layer->time_s;
         layer->starts_s = clock_s;
         layer->ends_s = clock_s += layer->time_s;
-        clock_s += chamber == NULL ? 0.0 : chamber->between_layers_s;
+        clock_s += chamber == NULL ? 0.0 : chamber->between_layers_s; /* after the last one nobody reads it */
     }
     result->layer_s = total_s;
     result->load_s = 3600.0 * bc_hours_per_load(stack, process, chamber);

@@ -56,6 +56,7 @@ double bc_hours_per_load(const bc_stack *stack, const bc_process *process, const
 {
     if (chamber == NULL)
         return NAN;
-    return bc_layer_hours(stack, process) + (double)stack->layers * chamber->between_layers_s / 3600.0 +
+    return bc_layer_hours(stack, process) +
+           fmax(0.0, (double)stack->layers - 1.0) * chamber->between_layers_s / 3600.0 +
            (chamber->pump_down_min + chamber->heat_min + chamber->cool_vent_min) / 60.0;
 }

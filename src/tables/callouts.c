@@ -19,12 +19,15 @@ enum {
     POLARIZATION,
     SCOPE,
     SUBSTRATE,
+    FROM_UM, /* in place of FROM_NM and TO_NM */
+    TO_UM,
     COLUMNS,
 };
 
 static const bc_csv_column columns[COLUMNS] = {
-    {"name", true},  {"quantity", true}, {"statistic", true},    {"limit_percent", true}, {"from_nm", true},
-    {"to_nm", true}, {"aoi_deg", true},  {"polarization", true}, {"scope", false},        {"substrate", false},
+    {"name", true},     {"quantity", true},   {"statistic", true}, {"limit_percent", true},
+    {"from_nm", false}, {"to_nm", false},     {"aoi_deg", true},   {"polarization", true},
+    {"scope", false},   {"substrate", false}, {"from_um", false},  {"to_um", false},
 };
 static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization",
                                      COLUMNS, columns};
@@ -45,7 +48,8 @@ static const struct {
 };
 static const char *const scopes[] = {"surface", "part"};
 
-static const bc_csv_range range_from = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
+static const bc_csv_range range_nm = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
+static const bc_csv_range range_um = {0.001, false, 1e9, 3, "a wavelength in um from 0.000001 to 1000000"};
 
 /* Percent that a limit may come near to the ideal of 0 or 100: no coating and no spectrophotometer goes there. */
 #define MARGIN_PERCENT 1e-6
@@ -97,17 +101,34 @@ static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, 
     return BC_OK;
 }
 
+/* The band is in nm or in um, in the whole file. */
+static bc_status check_band_columns(const bc_csv *csv, bc_error *error)
+{
+    const bool from_nm = bc_csv_has(csv, FROM_NM), to_nm = bc_csv_has(csv, TO_NM);
+    const bool from_um = bc_csv_has(csv, FROM_UM), to_um = bc_csv_has(csv, TO_UM);
+    if (from_nm == to_nm && from_um == to_um && from_nm != from_um)
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "%s:%ld: found %s%s%s%s%sfor the band; expected the columns from_nm and to_nm, or from_um and to_um",
+                   csv->path, csv->header_line, from_nm ? "from_nm " : "", to_nm ? "to_nm " : "",
+                   from_um ? "from_um " : "", to_um ? "to_um " : "",
+                   from_nm || to_nm || from_um || to_um ? "" : "no column ");
+}
+
 static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
 {
+    const bool in_um = bc_csv_has(csv, FROM_UM);
+    const bc_csv_range *range = in_um ? &range_um : &range_nm;
+    const size_t from = in_um ? FROM_UM : FROM_NM, to = in_um ? TO_UM : TO_NM;
     char shown[BC_SHOWN_SIZE];
-    bc_status status = bc_csv_number(csv, row, FROM_NM, &range_from, &callout->from_nm, error);
+    bc_status status = bc_csv_number(csv, row, from, range, &callout->from_nm, error);
     if (status == BC_OK)
-        status = bc_csv_number(csv, row, TO_NM, &range_from, &callout->to_nm, error);
+        status = bc_csv_number(csv, row, to, range, &callout->to_nm, error);
     if (status != BC_OK)
         return status;
     if (callout->to_nm < callout->from_nm)
-        return bc_csv_fail(csv, row, TO_NM, error, "a wavelength not below from_nm, which is '%s'",
-                           bc_shown(bc_csv_text(csv, row, FROM_NM), shown));
+        return bc_csv_fail(csv, row, to, error, "a wavelength not below %s, which is '%s'", columns[from].name,
+                           bc_shown(bc_csv_text(csv, row, from), shown));
     return BC_OK;
 }
 
@@ -278,7 +299,9 @@ bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callout
     bc_status status = bc_csv_read(path, &schema, &csv, error);
     if (status != BC_OK)
         return status;
-    status = read_rows(csv, materials, callouts, error);
+    status = check_band_columns(csv, error);
+    if (status == BC_OK)
+        status = read_rows(csv, materials, callouts, error);
     memcpy(callouts->sha256, csv->sha256, sizeof csv->sha256);
     bc_csv_free(csv);
     if (status != BC_OK)

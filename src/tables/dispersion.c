@@ -2,6 +2,7 @@
 #include "arena.h"
 #include "dispersion_build.h"
 #include "number.h"
+#include "print.h"
 #include "shown.h"
 #include <gsl/gsl_errno.h>
 #include <math.h>
@@ -147,17 +148,31 @@ bc_status bc_dispersion_table(const char *name, size_t rows, const double *wavel
     return BC_OK;
 }
 
+/* No more digits than it takes to see on which side of the range it lies. */
+static void print_asked(const bc_dispersion *dispersion, double wavelength_nm, char asked[BC_NUMBER_SIZE])
+{
+    for (int digits = 6; digits <= 17; digits++) {
+        double read;
+        bc_print(asked, BC_NUMBER_SIZE, "%.*g", digits, wavelength_nm);
+        read = bc_number_read(asked, NULL);
+        if (read < dispersion->wavelength_nm[0] || read > dispersion->wavelength_nm[dispersion->rows - 1])
+            return;
+    }
+}
+
 static bc_status fail_range(const bc_dispersion *dispersion, double wavelength_nm, bc_error *error)
 {
     char name[BC_SHOWN_SIZE], path[BC_SHOWN_PATH_SIZE];
     char asked[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE];
+    print_asked(dispersion, wavelength_nm, asked);
     return bc_fail(
         error, BC_ERROR_INPUT,
         "table '%s'%s%s%s: found wavelength %s nm asked for; expected one from %s to %s nm, the range of the "
-        "table",
+        "table: beyond it the index is not known; a narrower band, or a table of your own that reaches further "
+        "(--tables), helps",
         bc_shown(dispersion->name, name), dispersion->path == NULL ? "" : " (",
         dispersion->path == NULL ? "" : bc_shown_path(dispersion->path, path), dispersion->path == NULL ? "" : ")",
-        bc_number_format(wavelength_nm, asked), bc_number_format(dispersion->wavelength_nm[0], from),
+        asked, bc_number_format(dispersion->wavelength_nm[0], from),
         bc_number_format(dispersion->wavelength_nm[dispersion->rows - 1], to));
 }
 

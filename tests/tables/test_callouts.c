@@ -55,6 +55,19 @@ START_TEST(good_file)
 }
 END_TEST
 
+/* 10.6 um is 10600 nm, not one more or less in the last digit. */
+START_TEST(micrometres)
+{
+    bc_callouts callouts;
+    read_good("name,quantity,statistic,limit_percent,from_um,to_um,aoi_deg,polarization\n"
+              "line,R,max,<= 0.6,10.6,10.6,0,unpolarized\nband,T,min,>= 90,7.7,12.001,0,unpolarized\n",
+              &callouts);
+    ck_assert(callouts.callout[0].from_nm == 10600.0 && callouts.callout[0].to_nm == 10600.0);
+    ck_assert(callouts.callout[1].from_nm == 7700.0 && callouts.callout[1].to_nm == 12001.0);
+    bc_callouts_clear(&callouts);
+}
+END_TEST
+
 START_TEST(optional_columns)
 {
     bc_callouts callouts;
@@ -95,6 +108,11 @@ static const refusal refusals[] = {
      HEADER ",scop\nx,R,max,<= 1,1,2,0,unpolarized,part\n",
      0,
      {"callouts.csv:1: column 9: found 'scop', an unknown column; expected 'scope'"}},
+    {"a band in two units",
+     "name,quantity,statistic,limit_percent,from_nm,to_um,aoi_deg,polarization\nband,R,max,<= 1,400,0.7,0,s\n",
+     0,
+     {"callouts.csv:1: found from_nm to_um for the band; expected the columns from_nm and to_nm, or from_um and "
+      "to_um"}},
     {"no rows", HEADER "\n", 0, {"callouts.csv:1: found a header and no rows; expected rows"}},
     {"no name",
      ROW(",R,max,<= 1,1,2,0,unpolarized"),
@@ -254,6 +272,7 @@ Suite *callouts_suite(void)
     Suite *suite = suite_create("callouts");
     TCase *tcase = scratch_case("callouts");
     tcase_add_test(tcase, good_file);
+    tcase_add_test(tcase, micrometres);
     tcase_add_test(tcase, optional_columns);
     tcase_add_loop_test(tcase, refused, 0, COUNT(refusals));
     tcase_add_test(tcase, longest_name);
