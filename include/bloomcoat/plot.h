@@ -50,11 +50,23 @@ bc_status bc_plot_check_options(const bc_plot_options *options, bc_error *error)
 bc_status bc_plot_spectrum(const bc_spectrum_report *report, unsigned only, const bc_plot_options *options,
                            bc_text *out, bc_error *error);
 
+/* The same of several stacks, on one grid at the same angles. */
+bc_status bc_plot_spectra(size_t stacks, const bc_spectrum_report *reports, const char *const *path, unsigned only,
+                          const bc_plot_options *options, bc_text *out, bc_error *error);
+
 /* A check. `curves` as bc_check_curves_compute() makes them of the same stack and result. */
 bc_status bc_plot_check(const bc_check_report *report, const bc_check_curves *curves, const bc_plot_options *options,
                         bc_text *out, bc_error *error);
 
-/* The same, with the stack itself beneath: n against depth. */
+/* Several checks of the same callouts, their curves laid over each other; `curves` [stacks]. */
+bc_status bc_plot_compare(size_t stacks, const bc_check_report *reports, const bc_check_curves *curves,
+                          const bc_plot_options *options, bc_text *out, bc_error *error);
+
+/* limit_used with one layer off at a time, bars for less and for more; BC_ERROR_INPUT without layers. */
+bc_status bc_plot_sensitivity(const bc_sensitivity_report *report, const bc_plot_options *options, bc_text *out,
+                              bc_error *error);
+
+/* As bc_plot_check(), with the stack itself beneath: n against depth. */
 bc_status bc_plot_design(const bc_design_report *report, const bc_check_curves *curves, const bc_plot_options *options,
                          bc_text *out, bc_error *error);
 

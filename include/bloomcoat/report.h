@@ -16,6 +16,7 @@
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
+#include <bloomcoat/sensitivity.h>
 #include <bloomcoat/shop.h>
 #include <bloomcoat/yield.h>
 
@@ -52,6 +53,13 @@ bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out,
  * "roughness_nm". */
 bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out, bc_error *error);
 
+/* Stacks side by side on one grid, without roughness. CSV: wavelength_nm, aoi_deg, polarization, R, T and A of each as
+ * R_1_percent, ..., and what each has beyond the first as R_2_minus_1_percent, ... JSON: stacks[] (paths), curves[]
+ * stack by stack, differences[] {stack, aoi_deg, polarization, R_difference_percent[], T_..., A_...}. */
+bc_status bc_report_spectra_csv(size_t stacks, const bc_spectrum_report *reports, bc_text *out, bc_error *error);
+bc_status bc_report_spectra_json(size_t stacks, const bc_spectrum_report *reports, const char *const *path,
+                                 bc_text *out, bc_error *error);
+
 /* R of at most six curves as a line of characters each, 80 columns wide, for a look in a terminal; `unicode`: that
  * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
@@ -79,6 +87,7 @@ typedef struct bc_check_report {
     bool color;              /* verdicts in colour, for a terminal */
     const bc_curved *curved; /* the surface whose `zones` zones the result was found at; NULL: a plane one */
     size_t zones;
+    bool brief;          /* the findings alone in the text of a check: no sources, no cautions */
     double roughness_nm; /* of the glass, rms: the report of a check or a lens adds its scatter; 0: not given */
 } bc_check_report;
 
@@ -92,6 +101,26 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
  * finite is null.
  */
 bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_error *error);
+
+/* Stacks side by side, numbered from 1: >= 2 checks of the same callouts, each with its path. A table of values and
+ * shares of the limit; JSON: pass, callouts_file, stacks[] {stack, layers, total_nm, pass, limit_used, callouts[]
+ * {name, substrate, value_percent, limit_percent, limit_used, pass}}, cautions[]. */
+#define BC_COMPARE_MARK 24
+void bc_compare_mark(char to[BC_COMPARE_MARK], size_t stack);
+bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
+bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
+
+/* One layer off at a time. */
+typedef struct bc_sensitivity_report {
+    bc_check_report check;
+    const bc_sensitivity_result *result;
+} bc_sensitivity_report;
+
+bc_status bc_report_sensitivity_text(const bc_sensitivity_report *report, bc_text *out, bc_error *error);
+/* The fields of a check, decisive_layer and layers[] {layer, material, thickness_nm, thickness_1_percent,
+ * thickness_1_nm, index_0_01}, the last three {limit_used_less, limit_used_more, callouts[] {value_less_percent,
+ * value_more_percent}}, callouts[] as in the check. */
+bc_status bc_report_sensitivity_json(const bc_sensitivity_report *report, bc_text *out, bc_error *error);
 
 /* What draft or refine found. */
 typedef struct bc_design_report {

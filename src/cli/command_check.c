@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
+#include "compare.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
@@ -19,6 +21,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
                                     .result = result,
                                     .back = &session->back,
                                     .back_assumed = session->back_assumed,
+                                    .brief = session->quiet,
                                     .roughness_nm = roughness_nm,
                                     .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
     const cli_page_work work = {.check = &report, .write = write_page, .report = &report};
@@ -35,6 +38,8 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
+        status = cli_write_changed(session, error);
+    if (status == BC_OK)
         status = cli_write_pages(session, &pages, error);
     cli_pages_clear(&pages);
     bc_text_clear(&text);
@@ -42,23 +47,24 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
     return status;
 }
 
-static bc_status run(cli_session *session, bool *met, bc_error *error)
+/* The back of the part, where a callout asks for it: of every glass that is judged on. */
+static bc_status read_back(cli_session *session, const cli_stacks *others, bc_error *error)
+{
+    bc_status status = BC_OK;
+    if (session->substrates > 0)
+        return cli_read_back_for_callouts(session, session->substrates, session->substrate, error);
+    for (size_t s = 0; status == BC_OK && s <= others->count; s++) {
+        bc_stack_clear(&session->back_stack);
+        status = cli_read_back_for_callouts(session, 1, &cli_stack_at(session, others, s)->substrate, error);
+    }
+    return status;
+}
+
+static bc_status check_one(cli_session *session, bool *met, bc_error *error)
 {
     bc_check_result result = {0};
     double roughness_nm = 0.0;
-    bc_status status = cli_read_stack(session, session->arguments->operand, error);
-    if (status == BC_OK)
-        status = cli_read_callouts(session, error);
-    if (status == BC_OK)
-        status = cli_read_media(session, "substrate", &session->substrates, &session->substrate, error);
-    if (status == BC_OK)
-        status = session->substrates == 0
-                     ? cli_read_back_for_callouts(session, 1, &session->stack.substrate, error)
-                     : cli_read_back_for_callouts(session, session->substrates, session->substrate, error);
-    if (status == BC_OK)
-        status = cli_roughness(session, &roughness_nm, error);
-    if (status == BC_OK)
-        status = cli_check_output(session, error);
+    bc_status status = cli_roughness(session, &roughness_nm, error);
     if (status == BC_OK)
         status = bc_check(&session->stack, &session->callouts, session->substrates, session->substrate, &session->back,
                           &result, error);
@@ -69,20 +75,41 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     return status;
 }
 
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    cli_stacks others = {0};
+    bc_status status = cli_read_stacks(session, &others, error);
+    if (status == BC_OK)
+        status = cli_read_callouts(session, error);
+    if (status == BC_OK)
+        status = cli_read_media(session, "substrate", &session->substrates, &session->substrate, error);
+    if (status == BC_OK)
+        status = read_back(session, &others, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = others.count == 0 ? check_one(session, met, error) : cli_compare(session, &others, met, error);
+    cli_stacks_clear(&others);
+    return status;
+}
+
 static const cli_option options[] = {
-    CLI_OPTION_CALLOUTS,  CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
-    CLI_OPTION_PART_BACK, CLI_OPTION_SUBSTRATE_MM,
-    CLI_OPTION_ROUGHNESS, CLI_OPTIONS_PLOT,
-    CLI_OPTIONS_PAGE,     CLI_OPTION_END,
+    CLI_OPTION_CALLOUTS,      CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
+    CLI_OPTION_PART_BACK,     CLI_OPTION_SUBSTRATE_MM,
+    CLI_OPTION_ROUGHNESS,     CLI_OPTIONS_PLOT,
+    CLI_OPTIONS_PAGE,         CLI_OPTIONS_CHANGES,
+    CLI_OPTION_CHANGED_STACK, CLI_OPTION_END,
 };
 
 const cli_command cli_check = {
     .name = "check",
-    .operand = "STACK",
+    .operand = "STACK...",
     .needs = "--callouts FILE",
     .summary =
         "Holds a stack against its callouts: the value of each, where it is worst, and the share of the limit that "
         "is used.",
+    .details = "Several stacks are held against them side by side; what --set and its like change is the last one, so "
+               "that a file given twice is seen before and after.",
     .example = "check examples/window-stack.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,

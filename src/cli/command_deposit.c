@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
 #include "output.h"
 #include "page.h"
@@ -202,6 +203,8 @@ static bc_status write_report(const cli_session *session, const bc_deposit_repor
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
+        status = cli_write_changed(session, error);
+    if (status == BC_OK)
         status = cli_write_pages(session, &pages, error);
     cli_pages_clear(&pages);
     bc_text_clear(&picture);
@@ -296,6 +299,8 @@ static const cli_option options_table[] = {
     {"signal-csv", "FILE", false, "write the signal as a curve, too"},
     CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
+    CLI_OPTIONS_CHANGES,
+    CLI_OPTION_CHANGED_STACK,
     CLI_OPTION_END,
 };
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
 #include "curved.h"
 #include "output.h"
@@ -39,6 +40,8 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
+        status = cli_write_changed(session, error);
+    if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);
     bc_text_clear(&picture);
@@ -78,6 +81,7 @@ static const cli_option options[] = {
     CLI_OPTION_CALLOUTS, CLI_OPTION_SUBSTRATE("in place of the one in the stack file; may be given several times"),
     CLI_OPTIONS_CURVED,  CLI_OPTION_ROUGHNESS,
     CLI_OPTIONS_PAGE,    CLI_OPTIONS_PLOT,
+    CLI_OPTIONS_CHANGES, CLI_OPTION_CHANGED_STACK,
     CLI_OPTION_END,
 };
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
 #include "curved.h"
 #include "design.h"
@@ -49,6 +50,7 @@ static const cli_option options[] = {
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
     CLI_OPTIONS_PLOT,
+    CLI_OPTIONS_CHANGES,
     CLI_OPTION_END,
 };
 

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
+#include "compare.h"
 #include "output.h"
 #include "plot.h"
 #include <float.h>
@@ -69,15 +71,18 @@ static bc_status read_angles(const cli_arguments *arguments, angles *all, bc_err
     return status;
 }
 
-static bc_status read_back(cli_session *session, const grid *points, bc_error *error)
+static bc_status read_back(cli_session *session, const cli_stacks *others, const grid *points, bc_error *error)
 {
     bc_status status = cli_read_back(session, BC_BACK_NONE, error);
     if (status != BC_OK)
         return status;
-    if (session->back.kind != BC_BACK_NONE)
-        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the grid was read before */
-        return cli_need_thickness(session, &session->stack.substrate, points->wavelength_nm[0],
-                                  points->wavelength_nm[points->count - 1], error);
+    if (session->back.kind != BC_BACK_NONE) {
+        for (size_t s = 0; status == BC_OK && s <= others->count; s++)
+            /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the grid was read before */
+            status = cli_need_thickness(session, &cli_stack_at(session, others, s)->substrate, points->wavelength_nm[0],
+                                        points->wavelength_nm[points->count - 1], error);
+        return status;
+    }
     if (cli_has(session->arguments, "substrate-mm"))
         return bc_fail(error, BC_ERROR_INPUT,
                        "--substrate-mm has no meaning for one surface alone; expected --back "
@@ -127,24 +132,43 @@ static void show_sketch(const cli_session *session, const bc_spectrum_report *re
     bc_text_clear(&text);
 }
 
-static bc_status write_report(cli_session *session, const bc_spectrum_report *report, bc_error *error)
+/* One report a stack. */
+typedef struct spectra {
+    size_t count;
+    bc_spectrum_report *report;
+    const char **path;
+    bc_spectrum *memory; /* [count * angles] */
+    size_t angles;
+} spectra;
+
+static bc_status make_text(const cli_session *session, const spectra *all, bc_text *text, bc_error *error)
+{
+    if (all->count > 1)
+        return session->json ? bc_report_spectra_json(all->count, all->report, all->path, text, error)
+                             : bc_report_spectra_csv(all->count, all->report, text, error);
+    return session->json ? bc_report_spectrum_json(all->report, text, error)
+                         : bc_report_spectrum_csv(all->report, text, error);
+}
+
+static bc_status write_report(cli_session *session, const spectra *all, bc_error *error)
 {
     bc_text text = {0}, picture = {0};
     unsigned only;
-    bc_status status =
-        session->json ? bc_report_spectrum_json(report, &text, error) : bc_report_spectrum_csv(report, &text, error);
+    bc_status status = make_text(session, all, &text, error);
     if (status == BC_OK)
         status = read_quantities(session->arguments, &only, error);
     if (status == BC_OK && session->plot != NULL)
-        status = bc_plot_spectrum(report, only, &session->plot_options, &picture, error);
+        status = bc_plot_spectra(all->count, all->report, all->path, only, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
+    if (status == BC_OK)
+        status = cli_write_changed(session, error);
     bc_text_clear(&text);
     bc_text_clear(&picture);
-    if (status == BC_OK)
-        show_sketch(session, report);
+    if (status == BC_OK && all->count == 1)
+        show_sketch(session, all->report);
     if (status == BC_OK)
         cli_note(session, "note: a predicted spectrum is no measurement");
     return status;
@@ -160,23 +184,54 @@ static bc_status read_roughness(const cli_session *session, double *roughness_nm
     return status;
 }
 
-static bc_status compute(cli_session *session, const grid *points, const angles *all, bc_polarization polarization,
-                         bc_error *error)
+static bc_status open_spectra(const cli_session *session, const cli_stacks *others, const angles *all,
+                              bc_polarization polarization, spectra *made, bc_error *error)
 {
-    bc_status status = BC_OK;
-    bc_spectrum *spectrum = calloc(all->count, sizeof *spectrum);
-    bc_spectrum_report report = {all->count, all->aoi_rad, spectrum, polarization, &session->stack, 0.0};
-    if (spectrum == NULL)
+    *made = (spectra){.count = others->count + 1, .angles = all->count};
+    made->report = calloc(made->count, sizeof *made->report);
+    made->path = calloc(made->count, sizeof *made->path);
+    made->memory = calloc(made->count * all->count, sizeof *made->memory);
+    if (made->report == NULL || made->path == NULL || made->memory == NULL)
         return bc_fail_memory(error);
-    status = read_roughness(session, &report.roughness_nm, error);
-    for (size_t i = 0; status == BC_OK && i < all->count; i++)
-        status = bc_spectrum_compute(&session->stack, &session->back, points->count, points->wavelength_nm,
-                                     all->aoi_rad[i], BC_PATH_AUTO, &spectrum[i], error);
+    for (size_t s = 0; s < made->count; s++) {
+        made->report[s] = (bc_spectrum_report){.angles = all->count,
+                                               .aoi_rad = all->aoi_rad,
+                                               .spectrum = made->memory + s * all->count,
+                                               .polarization = polarization,
+                                               .stack = cli_stack_at(session, others, s)};
+        made->path[s] = s < others->count ? session->arguments->all_operands[s] : session->stack_path;
+    }
+    return BC_OK;
+}
+
+static void close_spectra(spectra *made)
+{
+    for (size_t i = 0; made->memory != NULL && i < made->count * made->angles; i++)
+        bc_spectrum_clear(&made->memory[i]);
+    free(made->memory);
+    free(made->path);
+    free(made->report);
+}
+
+static bc_status compute(cli_session *session, const cli_stacks *others, const grid *points, const angles *all,
+                         bc_polarization polarization, bc_error *error)
+{
+    spectra made;
+    double roughness_nm = 0.0;
+    bc_status status = open_spectra(session, others, all, polarization, &made, error);
     if (status == BC_OK)
-        status = write_report(session, &report, error);
-    for (size_t i = 0; i < all->count; i++)
-        bc_spectrum_clear(&spectrum[i]);
-    free(spectrum);
+        status = read_roughness(session, &roughness_nm, error);
+    if (status == BC_OK && roughness_nm > 0.0 && made.count > 1)
+        status = bc_fail(error, BC_ERROR_INPUT, "--roughness-nm is for one stack; found %zu", made.count);
+    for (size_t i = 0; status == BC_OK && i < made.count * all->count; i++)
+        status =
+            bc_spectrum_compute(made.report[i / all->count].stack, &session->back, points->count, points->wavelength_nm,
+                                all->aoi_rad[i % all->count], BC_PATH_AUTO, &made.memory[i], error);
+    if (status == BC_OK) {
+        made.report[0].roughness_nm = roughness_nm;
+        status = write_report(session, &made, error);
+    }
+    close_spectra(&made);
     return status;
 }
 
@@ -187,6 +242,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     size_t polarization = BC_POL_UNPOLARIZED;
     grid points = {0};
     angles all = {0};
+    cli_stacks others = {0};
     bc_status status = read_grid(session->arguments, &points, error);
     if (status == BC_OK)
         status = read_angles(session->arguments, &all, error);
@@ -198,13 +254,14 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
                          "larger --step or fewer --aoi",
                          points.count, all.count, MOST_ROWS);
     if (status == BC_OK)
-        status = cli_read_stack(session, session->arguments->operand, error);
+        status = cli_read_stacks(session, &others, error);
     if (status == BC_OK)
-        status = read_back(session, &points, error);
+        status = read_back(session, &others, &points, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = compute(session, &points, &all, (bc_polarization)polarization, error);
+        status = compute(session, &others, &points, &all, (bc_polarization)polarization, error);
+    cli_stacks_clear(&others);
     free(points.wavelength_nm);
     free(all.aoi_rad);
     *met = true;
@@ -223,14 +280,18 @@ static const cli_option options[] = {
     CLI_OPTION_ROUGHNESS,
     CLI_OPTIONS_PLOT,
     {"plot-quantities", "R,T,A", true, "what the picture shows (default R, T and, where light is absorbed, A)"},
+    CLI_OPTIONS_CHANGES,
+    CLI_OPTION_CHANGED_STACK,
     CLI_OPTION_END,
 };
 
 const cli_command cli_spectrum = {
     .name = "spectrum",
-    .operand = "STACK",
+    .operand = "STACK...",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
-    .details = "A terminal gets a sketch of R beneath it; --plot draws a picture.",
+    .details = "Several stacks stand side by side, with what each has beyond the first; what --set and its like "
+               "change is the last one, so that a file given twice is seen before and after. A terminal gets a sketch "
+               "of R beneath it; --plot draws a picture.",
     .example = "spectrum examples/window-stack.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,

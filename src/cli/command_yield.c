@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "changes.h"
 #include "commands.h"
 #include "curved.h"
 #include "design.h"
@@ -75,6 +76,8 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
+    if (status == BC_OK)
+        status = cli_write_changed(session, error);
     bc_text_clear(&text);
     bc_text_clear(&picture);
     cli_pages_clear(&pages);
@@ -124,6 +127,8 @@ static const cli_option options_table[] = {
     CLI_OPTIONS_CURVED,
     CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
+    CLI_OPTIONS_CHANGES,
+    CLI_OPTION_CHANGED_STACK,
     CLI_OPTION_END,
 };
 

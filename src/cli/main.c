@@ -17,7 +17,8 @@
 
 static const cli_command *const commands[] = {&cli_spectrum, &cli_check,     &cli_draft,    &cli_refine,
                                               &cli_quote,    &cli_yield,     &cli_deposit,  &cli_lens,
-                                              &cli_inspect,  &cli_materials, &cli_callouts, &cli_shop};
+                                              &cli_inspect,  &cli_materials, &cli_callouts, &cli_shop,
+                                              &cli_sensitivity};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)
@@ -48,8 +49,8 @@ static void add_help(bc_text *out)
                      "Designs and checks antireflection coatings. Wavelengths and layers in nm, glass\n"
                      "in mm, angles in degrees, R, T and A in percent.\n\n");
     for (size_t i = 0; i < COMMANDS; i++) {
-        bc_text_add(out, "  %-10s ", commands[i]->name);
-        bc_text_wrap(out, 13, 13, commands[i]->summary);
+        bc_text_add(out, "  %-11s ", commands[i]->name);
+        bc_text_wrap(out, 14, 14, commands[i]->summary);
     }
     bc_text_add(out, "\n'bloomcoat COMMAND --help' lists the options of a command, 'bloomcoat --version'\n"
                      "prints the version, 'man bloomcoat' is the manual.\n"

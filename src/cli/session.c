@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
+#include "changes.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
@@ -90,6 +91,7 @@ void cli_session_close(cli_session *session)
     bc_callouts_clear(&session->callouts);
     bc_process_clear(&session->process);
     bc_profile_clear(&session->profile);
+    free(session->changed_name);
     free(session->zone);
     free(session->substrate);
     free(session->input);
@@ -147,8 +149,10 @@ static bc_status read_stack(cli_session *session, const char *path, bc_stack *st
 
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error)
 {
+    bc_status status;
     session->stack_path = path;
-    return read_stack(session, path, &session->stack, error);
+    status = read_stack(session, path, &session->stack, error);
+    return status == BC_OK ? cli_change_stack(session, error) : status;
 }
 
 /* What was understood stands on standard error before the work begins: a misread drawing is seen at once. */
@@ -176,6 +180,11 @@ static bc_status read_callout_words(cli_session *session, bc_error *error)
             session->callouts_path = words;
     }
     return status == BC_OK ? show_understood(session, assumptions, error) : status;
+}
+
+bc_status cli_read_other_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
+{
+    return read_stack(session, path, stack, error);
 }
 
 bc_status cli_read_callouts(cli_session *session, bc_error *error)

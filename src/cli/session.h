@@ -21,6 +21,7 @@ struct cli_session {
     bc_materials *materials;
     const char *stack_path; /* NULL while no stack was read */
     bc_stack stack;
+    char *changed_name;        /* what stack_path points to once the stack was changed */
     const char *callouts_path; /* or the words of --callout */
     bc_callouts callouts;
     const char *process_path; /* NULL while no process was read */
@@ -45,6 +46,8 @@ bc_status cli_session_open(cli_session *session, const cli_arguments *arguments,
 void cli_session_close(cli_session *session);
 
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
+/* One more stack file, to compare with; nothing changes it. */
+bc_status cli_read_other_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
 bc_status cli_roughness(const cli_session *session, double *roughness_nm, bc_error *error); /* --roughness-nm */

@@ -140,7 +140,7 @@ _bloomcoat_operand()
 {
     local program=$1 help=$2 current=$3
     case $(sed -n '1s/^usage: [^ ]* [^ ]* \([^ ]*\).*/\1/p' <<<"$help") in
-    STACK) _bloomcoat_files "$current" csv ;;
+    STACK*) _bloomcoat_files "$current" csv ;;
     MEASURED*) _bloomcoat_files "$current" ;;
     *NAME*) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
     esac

@@ -30,6 +30,8 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
     bc_text_add(out, "\n");
     bc_findings_text(report, out);
     bc_scatter_text(report, out);
+    if (report->brief)
+        return bc_text_end(out, error);
     bc_text_add(out, "\n");
     bc_sources_text(report, out);
     bc_text_add(out, "\n");

@@ -105,3 +105,86 @@ bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out
             add_curve(&json, curves, report, angle, plane);
     return bc_json_close(&json, out, error);
 }
+
+static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_plane_or_mean plane)
+{
+    return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
+}
+
+static void add_row(size_t stacks, const bc_spectrum_report *reports, size_t angle, bc_plane_or_mean plane, size_t i,
+                    bc_text *out)
+{
+    bc_text_add(out, "%.12g,%.12g,%s", reports[0].spectrum[angle].wavelength_nm[i],
+                bc_degrees(reports[0].aoi_rad[angle]), plane_word(plane));
+    for (size_t s = 0; s < stacks; s++)
+        for (bc_quantity q = BC_R; q <= BC_A; q++)
+            bc_text_add(out, ",%.12g", 100.0 * values_of(&reports[s].spectrum[angle], q, plane)[i]);
+    for (size_t s = 1; s < stacks; s++)
+        for (bc_quantity q = BC_R; q <= BC_A; q++)
+            bc_text_add(out, ",%.12g",
+                        100.0 * (values_of(&reports[s].spectrum[angle], q, plane)[i] -
+                                 values_of(&reports[0].spectrum[angle], q, plane)[i]));
+    bc_text_add(out, "\n");
+}
+
+bc_status bc_report_spectra_csv(size_t stacks, const bc_spectrum_report *reports, bc_text *out, bc_error *error)
+{
+    const plane_range planes = planes_of(reports[0].polarization);
+    bc_text_add(out, "wavelength_nm,aoi_deg,polarization");
+    for (size_t s = 0; s < stacks; s++)
+        for (bc_quantity q = BC_R; q <= BC_A; q++)
+            bc_text_add(out, ",%s_%zu_percent", bc_quantity_word(q), s + 1);
+    for (size_t s = 1; s < stacks; s++)
+        for (bc_quantity q = BC_R; q <= BC_A; q++)
+            bc_text_add(out, ",%s_%zu_minus_1_percent", bc_quantity_word(q), s + 1);
+    bc_text_add(out, "\n");
+    for (size_t angle = 0; angle < reports[0].angles; angle++)
+        for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+            for (size_t i = 0; i < reports[0].spectrum[angle].count && !out->failed; i++)
+                add_row(stacks, reports, angle, plane, i, out);
+    return bc_text_end(out, error);
+}
+
+static void add_difference(const bc_spectrum_report *first, const bc_spectrum_report *other, size_t stack, size_t angle,
+                           bc_plane_or_mean plane, cJSON *differences, bc_json *json)
+{
+    static const char *const name[] = {
+        [BC_R] = "R_difference_percent", [BC_T] = "T_difference_percent", [BC_A] = "A_difference_percent"};
+    cJSON *row = bc_json_object(json, differences, NULL);
+    bc_json_number(json, row, "stack", (double)(stack + 1), 15);
+    bc_json_number(json, row, "aoi_deg", bc_degrees(first->aoi_rad[angle]), 12);
+    bc_json_string(json, row, "polarization", plane_word(plane));
+    for (bc_quantity q = BC_R; q <= BC_A; q++) {
+        cJSON *array = bc_json_array(json, row, name[q]);
+        for (size_t i = 0; i < first->spectrum[angle].count && !json->failed; i++)
+            bc_json_number(json, array, NULL,
+                           100.0 * (values_of(&other->spectrum[angle], q, plane)[i] -
+                                    values_of(&first->spectrum[angle], q, plane)[i]),
+                           12);
+    }
+}
+
+bc_status bc_report_spectra_json(size_t stacks, const bc_spectrum_report *reports, const char *const *path,
+                                 bc_text *out, bc_error *error)
+{
+    const plane_range planes = planes_of(reports[0].polarization);
+    bc_json json;
+    cJSON *array;
+    bc_json_open(&json);
+    bc_json_numbers(&json, json.root, "wavelength_nm", reports[0].spectrum[0].count,
+                    reports[0].spectrum[0].wavelength_nm, 1.0);
+    array = bc_json_array(&json, json.root, "stacks");
+    for (size_t s = 0; s < stacks; s++)
+        bc_json_string(&json, array, NULL, path[s]);
+    array = bc_json_array(&json, json.root, "curves"); /* stack by stack: as many each as angles and polarizations */
+    for (size_t s = 0; s < stacks; s++)
+        for (size_t angle = 0; angle < reports[0].angles; angle++)
+            for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+                add_curve(&json, array, &reports[s], angle, plane);
+    array = bc_json_array(&json, json.root, "differences");
+    for (size_t s = 1; s < stacks; s++)
+        for (size_t angle = 0; angle < reports[0].angles; angle++)
+            for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+                add_difference(&reports[0], &reports[s], s, angle, plane, array, &json);
+    return bc_json_close(&json, out, error);
+}

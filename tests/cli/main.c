@@ -24,6 +24,7 @@ int main(void)
     srunner_add_suite(runner, cli_page_suite());
     srunner_add_suite(runner, cli_callouts_suite());
     srunner_add_suite(runner, cli_shop_suite());
+    srunner_add_suite(runner, cli_changes_suite());
     srunner_run_all(runner, CK_ENV);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

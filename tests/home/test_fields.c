@@ -13,7 +13,7 @@ typedef struct field {
     bool printed;
 } field;
 
-static field documented[1200];
+static field documented[1500];
 static size_t fields;
 
 static void add_field(const char *command, const char *path, size_t length)
@@ -134,6 +134,10 @@ static void walk(const char *command, const char *path, const cJSON *value)
 static const char *const lines[] = {
     "spectrum " STACK " --step 100 --roughness-nm 1",
     "check " STACK " --callouts part.csv --roughness-nm 1",
+    "check " STACK " " STACK " --callouts part.csv --set 1+1%",
+    "spectrum " STACK " " STACK " --scale 1.01 --step 100",
+    "sensitivity one.csv --callouts part.csv",
+    "sensitivity one.csv" CURVED,
     "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
     "200" PROCESS,
     "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,
