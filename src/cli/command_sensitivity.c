@@ -51,7 +51,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK) {
         cli_progress_start(&progress, session->quiet);
         status = bc_sensitivity(&problem, &session->stack, &check, cli_progress_step, &progress, &result, error);
-        cli_progress_end();
+        cli_progress_end(&progress);
     }
     if (status == BC_OK)
         status = write_report(session, &problem, &check, &result, error);

@@ -170,7 +170,7 @@ static void add_error(bc_inspection *inspection, const bc_overlay *overlay, bc_q
                       double *square)
 {
     bc_fit *fit = &inspection->fit;
-    bc_fit_look(fit, fit->trial.thickness_nm, dn, false);
+    bc_fit_look(fit, fit->trial.thickness_nm, dn, 0.0, false);
     const double *seen = bc_sight_value(&fit->sight, quantity);
     for (size_t i = 0; i < overlay->count; i++)
         square[i] = fmax(square[i], pow(seen[i] - overlay->design[i], 2.0));
@@ -233,7 +233,7 @@ static bc_status look_for_other_witness(bc_inspection *inspection, const bc_over
     const bc_fit *fit = &inspection->fit;
     double *memory, allowed = 0.0;
     if (evidence->held != BC_HELD_NOT || overlay->count == 0 || inspection->setup->witness_certain ||
-        inspection->result->run != BC_RUN_NO_FIT)
+        inspection->result->cause[0].kind != BC_CAUSE_UNEXPLAINED)
         return BC_OK;
     memory = calloc(2 * overlay->count + fit->layers + fit->materials + 1, sizeof *memory);
     if (memory == NULL)

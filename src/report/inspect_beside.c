@@ -35,7 +35,7 @@ static void add_reasons(bc_text *lines, const bc_inspect_report *report, size_t 
                     result->evidence.text);
         add_place(lines, &report->source[which], &result->evidence);
         bc_text_add(lines, ".\n");
-    } else if (result->run == BC_RUN_NO_FIT) {
+    } else if (result->causes > 0 && result->cause[0].kind == BC_CAUSE_UNEXPLAINED) {
         bc_text_add(lines,
                     "%s%sNo hypothesis explains this scan with layers near the design: the verdict rests on the "
                     "measured values alone. Is this the right witness?\n",

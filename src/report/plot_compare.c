@@ -94,11 +94,12 @@ static void add_notes(bc_chart *chart, size_t stacks, const bc_check_report *rep
 {
     bc_chart_note *note;
     for (size_t s = 0; s < stacks; s++) {
-        char used[BC_PRINTED_SIZE], name[200];
+        char used[BC_PRINTED_SIZE], name[200], letter[BC_COMPARE_MARK];
         note = bc_chart_add_note(chart);
         if (note == NULL)
             return;
-        bc_compare_mark(note->mark, s);
+        bc_compare_mark(letter, s);
+        bc_print(note->mark, sizeof note->mark, "%.6s", letter);
         bc_plot_name(chart, name, sizeof name, reports[s].stack_path);
         bc_print_used(used, reports[s].result->limit_used);
         bc_print(note->text, sizeof note->text, "%s: limit_used" BC_PLOT_NO_BREAK "%s%s.", name, used,

@@ -213,7 +213,7 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
         bc_add_offered(&words, report, exception);
     words_json(&words, exception->found ? "offered" : "looked_at", row, json);
     bc_json_string(json, row, "material", exception->other == NULL ? NULL : exception->other->name);
-    if (exception->all != NULL)
+    if (exception->found && exception->kind == BC_EXCEPT_LIMIT)
         bc_json_number(json, row, "limit_factor", exception->factor, 12);
     if ((exception->callout != BC_NO_CALLOUT || exception->all != NULL) && exception->kind != BC_EXCEPT_DROPPED) {
         bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);

@@ -109,7 +109,7 @@ static void add_row(size_t stacks, const bc_spectrum_report *reports, size_t ang
                     bc_text *out)
 {
     bc_text_add(out, "%.12g,%.12g,%s", reports[0].spectrum[angle].wavelength_nm[i],
-                bc_degrees(reports[0].aoi_rad[angle]), plane_word(plane));
+                bc_degrees(reports[0].aoi_rad[angle]), bc_polarization_word(plane));
     for (size_t s = 0; s < stacks; s++)
         for (bc_quantity q = BC_R; q <= BC_A; q++)
             bc_text_add(out, ",%.12g", 100.0 * values_of(&reports[s].spectrum[angle], q, plane)[i]);
@@ -147,7 +147,7 @@ static void add_difference(const bc_spectrum_report *first, const bc_spectrum_re
     cJSON *row = bc_json_object(json, differences, NULL);
     bc_json_number(json, row, "stack", (double)(stack + 1), 15);
     bc_json_number(json, row, "aoi_deg", bc_degrees(first->aoi_rad[angle]), 12);
-    bc_json_string(json, row, "polarization", plane_word(plane));
+    bc_json_string(json, row, "polarization", bc_polarization_word(plane));
     for (bc_quantity q = BC_R; q <= BC_A; q++) {
         cJSON *array = bc_json_array(json, row, name[q]);
         for (size_t i = 0; i < first->spectrum[angle].count && !json->failed; i++)

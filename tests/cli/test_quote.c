@@ -157,8 +157,11 @@ START_TEST(quote_refuses_what_is_wrong)
     expect(2, "--yield-percent: found '101'", QUOTE "--yield-percent 101");
     expect(2, "--quantity: found '0'", QUOTE "--quantity 0");
     expect(2, "--part-diameter-mm: found '-3'", QUOTE "--part-diameter-mm -3");
-    expect(2, "MgF2 needs 300 C, and the part stands 60 C",
-           "quote --callouts callouts.csv --substrate 1.52 --materials MgF2 --max-process-c 60");
+    expect(2, "--one-run: found without --both-sides", QUOTE "--one-run");
+    expect(2, "--prefer: found 'speed'", QUOTE "--prefer speed");
+    const outcome hot =
+        expect(1, NULL, "quote --callouts callouts.csv --substrate 1.52 --materials MgF2 --max-process-c 60");
+    ck_assert_ptr_nonnull(strstr(hot.out, "MgF2 needs 300 C, the part stands 60"));
     expect(2, "chamber.csv: found one of the inputs", QUOTE "--chamber chamber.csv -o chamber.csv");
     expect(2, "nowhere.csv", QUOTE "--process nowhere.csv");
 }
