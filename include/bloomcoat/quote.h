@@ -4,9 +4,10 @@
 /*
  * A quote: can this chamber make a coating to these callouts, how, in how many hours, and with which exceptions.
  *
- * Options are the best designs with each number of layers (bc_draft), each with its simulated yield (bc_yield).
- * Exceptions are found by computation, one change at a time, and verified: the changed callouts are met on paper, and
- * by runs of another seed, by the design that is offered with them.
+ * Options are, for each number of layers, the best design for this process: those a search meets (bc_draft) are refined
+ * so that they hold under the errors of a run, and the yield decides. All yields are estimated with the same errors,
+ * whatever the seed: a verdict does not depend on it. Exceptions are found by computation, one change at a time, and
+ * verified: the changed callouts are met on paper, and by runs of another stream, by the design offered with them.
  */
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/draft.h>
@@ -19,8 +20,30 @@ BC_API_BEGIN
 typedef enum bc_feasibility {
     BC_FEASIBLE,
     BC_MARGINAL,     /* the callouts are met on paper, but fewer runs than asked succeed */
-    BC_NOT_FEASIBLE, /* no design was found that meets the callouts on paper */
+    BC_NOT_FEASIBLE, /* no design was found that meets the callouts on paper, or it cannot be made (bc_obstacle) */
 } bc_feasibility;
+
+/* Why no chamber of this shop can make it, whatever its design. */
+typedef enum bc_obstacle {
+    BC_NO_OBSTACLE,
+    BC_OBSTACLE_SIZE,          /* the part is larger than the load circle */
+    BC_OBSTACLE_CONTRADICTION, /* two callouts exclude each other, whatever the coating */
+    BC_OBSTACLE_HEAT,          /* every layer material needs more heat than the part stands */
+    BC_OBSTACLE_THIN,          /* a layer is thinner than the process can control */
+} bc_obstacle;
+
+/* Of several options that are what was asked for, which is recommended. */
+typedef enum bc_prefer {
+    BC_PREFER_HOURS,  /* the fewest expected hours, then the highest yield, then the fewest layers */
+    BC_PREFER_YIELD,  /* the highest yield, then the fewest hours */
+    BC_PREFER_LAYERS, /* the fewest layers, then the fewest hours */
+} bc_prefer;
+
+/* What becomes of the parts of a run that failed. */
+typedef enum bc_failed_part {
+    BC_FAILED_STRIP, /* stripped and coated again: the load is repeated */
+    BC_FAILED_SCRAP, /* lost: new blanks are needed */
+} bc_failed_part;
 
 /* What is the matter with a material. */
 typedef enum bc_remark_kind {
@@ -36,20 +59,25 @@ typedef struct bc_remark {
     const bc_medium *material;
     const bc_medium *part; /* the glass whose table says limit_c (max_process_c); NULL: the request does */
     bool refused;
+    bool own; /* process_c is that of the shop's process file, not what is common */
     double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind speaks of */
 } bc_remark;
 
 typedef struct bc_quote_request {
     /* Callouts, glasses, layers, back, max_layers, minimum_nm, max_total_nm. */
     const bc_design_problem *problem;
-    const bc_process *process;          /* NULL: not known; then yields and hours are not known either */
-    const bc_chamber *chamber;          /* NULL: not known */
-    size_t quantity;                    /* parts; 0: not asked */
-    double part_diameter_mm;            /* 0: not known */
-    bool both_sides;                    /* each face of a part is a load of its own */
+    const bc_process *process; /* NULL: not known; then yields and hours are not known either */
+    const bc_chamber *chamber; /* NULL: not known */
+    size_t quantity;           /* parts; 0: not asked */
+    double part_diameter_mm;   /* 0: not known */
+    bool both_sides;           /* both faces are coated, each in a run of its own, */
+    bool one_run;              /* or both in the same run, with the same errors */
+    bc_failed_part failed_part;
+    double confidence; /* that the loads and blanks suffice, in (0, 1); 0: 0.95 */
+    bc_prefer prefer;
     double yield;                       /* the share of runs asked for, in (0, 1] */
     double max_process_c;               /* the part stands no more than this; INFINITY: what the tables say of
-                                           the glasses, as a warning */
+                                           the glasses */
     size_t other_layers, other_glasses; /* at hand, beyond those of the problem: looked at for exceptions */
     const bc_medium *other_layer, *other_glass;
     unsigned long seed;
@@ -67,8 +95,28 @@ typedef struct bc_quote_option {
     double hours_per_load;               /* NAN: a rate or the chamber is not known */
     size_t loads;                        /* for the quantity, when every run is good; 0: not known */
     double hours;                        /* of these loads; NAN: not known */
-    double loads_expected;               /* loads / yield: those that fail are run again; NAN: not known */
+    double loads_expected;               /* with those that are run again; NAN: not known */
+    double expected_hours;               /* of these; NAN: not known */
+    size_t loads_at_confidence;          /* enough at the confidence asked for; 0: not known */
+    size_t blanks;                       /* to be supplied, at that confidence; 0: not known */
+    size_t runs, predicted_runs;         /* behind the yield */
+    size_t thin_layer;                   /* one thinner than the process can control; the layers' number: none */
 } bc_quote_option;
+
+/* What a quantity takes. Runs succeed or fail independently of each other. */
+typedef struct bc_load_plan {
+    size_t loads;         /* when every run is good; 0: not known */
+    double expected;      /* loads; NAN: the yield is not known, or next to 0 */
+    size_t at_confidence; /* loads; 0: not known */
+    size_t blanks;        /* 0: not known */
+} bc_load_plan;
+
+/* Loads and blanks for `quantity` good parts, `parts_per_load` at a time, every part in one run or (`runs_per_part` 2)
+ * in two, each good with probability `yield`. Stripped parts are coated again, so that no blank is lost and loads
+ * follow the negative binomial distribution. Of scrapped ones the parts of a failed load are lost, and with two runs a
+ * part must pass both; loads are filled evenly. */
+bc_load_plan bc_plan_loads(size_t quantity, size_t parts_per_load, size_t runs_per_part, bc_failed_part failed_part,
+                           double yield, double confidence);
 
 typedef enum bc_exception_kind {
     BC_EXCEPT_LIMIT,    /* the lowest limit in this band */
@@ -85,8 +133,11 @@ typedef enum bc_exception_kind {
 
 typedef struct bc_exception {
     bc_exception_kind kind;
-    size_t callout;                      /* which one changes; BC_NO_CALLOUT for a material or the aperture */
-    bc_callout offered;                  /* that callout, changed */
+    size_t callout;                      /* which one changes; BC_NO_CALLOUT: all of them (limit, band, angle), a
+                                            material or the aperture */
+    bc_callout offered;                  /* that callout, changed; of all of them the first that changes */
+    bc_callout *all;                     /* [callouts] when all of them change; else NULL */
+    double factor;                       /* of a limit: all limits (that one) times this; else 1 */
     double aperture_mm;                  /* the clear aperture offered; 0 for every other kind */
     const bc_medium *other;              /* the layer or glass; NULL for a callout */
     bool found;                          /* false: no such change was found within the bounds of the search */
@@ -96,17 +147,6 @@ typedef struct bc_exception {
     size_t runs;
     unsigned long seed;
 } bc_exception;
-
-/* How the mean residue compares with Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order of magnitude.
- */
-typedef struct bc_residue {
-    bool applies; /* the deciding callout limits R of a plane surface near normal incidence, B > 1.4, at least one layer
-                   */
-    double bandwidth;            /* B: longest / shortest wavelength */
-    double low_n, high_n, waves; /* L, at the outside; high index; T: optical thickness in wavelengths at the centre */
-    double estimate;             /* fraction */
-    double mean;                 /* the design's own mean R in that band at normal incidence */
-} bc_residue;
 
 /* Whether more materials could help: Tikhonravov, Appl. Opt. 32, 5417 (1993). */
 typedef struct bc_material_limit {
@@ -118,6 +158,12 @@ typedef struct bc_material_limit {
 
 typedef struct bc_quote_result {
     bc_feasibility verdict;
+    bc_obstacle obstacle;               /* of the recommended option; the verdict is then BC_NOT_FEASIBLE */
+    const bc_medium *obstacle_material; /* of heat, or of the thin layer */
+    double obstacle_at, obstacle_limit; /* mm of part and chamber; degrees C; nm */
+    bool contradicted;                  /* the callouts with these indices exclude each other */
+    size_t contradiction[2];
+    bool at_the_limit; /* the interval of the yield holds the share asked for: too close to tell */
     bool yield_known;
     size_t options, recommended;
     bc_quote_option *option;
@@ -134,10 +180,10 @@ typedef struct bc_quote_result {
     size_t layers; /* materials of the problem that were not refused */
     bc_medium *layer;
     size_t parts_per_load; /* 0: not known */
-    bc_residue residue;
     bc_material_limit materials;
-    size_t runs;  /* runs behind an option's yield */
-    bool stopped; /* the progress asked for it: what came after is left out */
+    size_t runs;           /* that the engine judged for the recommended option's yield, */
+    size_t predicted_runs; /* and that a response surface fitted to it predicted: the yield rests on both */
+    bool stopped;          /* the progress asked for it: what came after is left out */
 } bc_quote_result;
 
 /* BC_ERROR_INPUT when every layer is refused, or when bc_draft() or bc_yield() would say so. The result points into the

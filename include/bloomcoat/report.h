@@ -201,7 +201,7 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
  * yield_low, yield_high, layer_hours, hours_per_load, loads, hours, loads_expected, recommended, stack[] {material,
  * thickness_nm}}, parts_per_load, decisive_callout, exceptions[] {callout (null: a material), change, asked, offered,
  * limit_used, yield, yield_low, yield_high, runs, seed, limit_percent, from_nm, to_nm, aoi_from_deg, aoi_to_deg,
- * material, stack[]}, not_found[] {callout, change, looked_at}, reasons[], residue, materials[] (sentences), refused[]
+ * material, stack[]}, not_found[] {callout, change, looked_at}, reasons[], materials[] (sentences), refused[]
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);

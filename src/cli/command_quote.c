@@ -27,10 +27,25 @@ static void papers_close(papers *p)
     free(p->other_glass);
 }
 
+/* The words stand in the order of their enumerators. */
+static bc_status read_choices(const cli_arguments *arguments, bc_quote_request *request, bc_error *error)
+{
+    static const char *const failed[] = {"strip", "scrap"}, *const preferred[] = {"hours", "yield", "layers"};
+    size_t failed_part = 0, prefer = 0;
+    bc_status status = cli_choice(arguments, "failed-part", 2, failed, &failed_part, error);
+    if (status == BC_OK)
+        status = cli_choice(arguments, "prefer", 3, preferred, &prefer, error);
+    if (status == BC_OK && cli_has(arguments, "one-run") && !cli_has(arguments, "both-sides"))
+        status = bc_fail(error, BC_ERROR_INPUT, "--one-run: found without --both-sides; expected both, or neither");
+    request->failed_part = (bc_failed_part)failed_part;
+    request->prefer = (bc_prefer)prefer;
+    return status;
+}
+
 static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_error *error)
 {
     unsigned long quantity = 0, layers = 8, threads = 0;
-    double yield_percent = 90.0;
+    double yield_percent = 90.0, confidence_percent = 95.0;
     bc_quote_request *request = &p->request;
     bc_status status = cli_count(arguments, "quantity", 1, 1000000000UL, &quantity, error);
     if (status == BC_OK)
@@ -39,6 +54,11 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
     if (status == BC_OK)
         status = cli_number(arguments, "yield-percent", 1.0, 100.0, "a share of the runs in percent, 1 to 100",
                             &yield_percent, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "confidence-percent", 1.0, 99.9999, "a confidence in percent, 1 to 99.9999",
+                            &confidence_percent, error);
+    if (status == BC_OK)
+        status = read_choices(arguments, request, error);
     if (status == BC_OK)
         status = cli_number(arguments, "max-process-c", -50.0, 5000.0, "a temperature in degrees Celsius",
                             &request->max_process_c, error);
@@ -53,7 +73,9 @@ static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_erro
     request->quantity = quantity;
     request->yield = yield_percent / 100.0;
     request->threads = threads;
+    request->confidence = confidence_percent / 100.0;
     request->both_sides = cli_has(arguments, "both-sides");
+    request->one_run = cli_has(arguments, "one-run");
     p->problem.max_layers = layers;
     return status;
 }
@@ -243,14 +265,22 @@ static const cli_option options_table[] = {
     {"chamber", "FILE", false, "how many parts a load takes, and the steps around the layers (CSV)"},
     {"quantity", "N", false, "parts to be coated"},
     {"part-diameter-mm", "D", false, "of one part, as it is loaded"},
-    {"both-sides", NULL, false, "both faces are coated, each in a load of its own"},
+    {"both-sides", NULL, false, "both faces are coated, each in a run of its own"},
+    {"one-run", NULL, false, "with --both-sides: both faces in the same run, with the same errors"},
+    {"failed-part", "strip|scrap", false,
+     "parts of a failed run are stripped and coated again (the default), or lost: then blanks are counted"},
+    {"confidence-percent", "C", false, "that the loads and blanks suffice (default 95)"},
+    {"prefer", "hours|yield|layers", false,
+     "of several options that do: the fewest expected hours (the default), the highest yield, the fewest layers"},
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
-    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: hotter layers are refused"},
+    {"max-process-c", "T", false,
+     "the hottest that the part stands, in degrees Celsius: layers that need more are refused (default: what the "
+     "substrate's table says)"},
     {"max-layers", "N", false, "the most layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
     CLI_OPTION_MAX_TOTAL_NM,
-    {"seed", "N", false, "of the search and the runs; the same seed gives the same bytes (default 1)"},
+    {"seed", "N", false, "of the runs that verify an exception, and of what more than effort 1 searches (default 1)"},
     {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTION_PART_BACK,

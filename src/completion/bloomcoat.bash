@@ -31,6 +31,8 @@ _bloomcoat_choices()
     --quantity) [ "$command" != inspect ] || echo R T ;;
     --scan) echo all ;;
     --separator) echo comma semicolon tab space ;;
+    --failed-part) echo strip scrap ;;
+    --prefer) echo hours yield layers ;;
     --shape) echo convex concave ;;
     --signal) echo R T ;;
     --signal-error-of) echo max cut ;;

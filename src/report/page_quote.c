@@ -23,9 +23,9 @@ static void add_options(bc_document *document, const bc_quote_report *report)
 {
     bc_text loads = {0};
     bc_document_add_heading(document, "Options");
-    bc_document_add_table(document,
-                          "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|loads>|"
-                          "hours>|");
+    bc_document_add_table(
+        document, "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|expected loads>|"
+                  "expected hours>|");
     for (size_t o = 0; o < report->result->options; o++) {
         const bc_quote_option *option = &report->result->option[o];
         char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE];
@@ -57,7 +57,7 @@ static void add_offer(bc_document *document, const bc_quote_report *report, cons
     bc_document_take(document, &words);
     bc_add_asked(&words, report, exception);
     bc_document_take(document, &words);
-    bc_add_offered(&words, exception);
+    bc_add_offered(&words, report, exception);
     bc_document_take(document, &words);
     bc_add_verified(&words, exception);
     bc_text_add(&words, " ");

@@ -81,7 +81,7 @@ static void exception_text(const bc_quote_report *report, const bc_exception *ex
     if (name != NULL)
         bc_text_add(&words, "\"%s\", ", name);
     bc_text_add(&words, "%s: ", bc_exception_word(exception->kind));
-    bc_add_offered(&words, exception);
+    bc_add_offered(&words, report, exception);
     bc_text_add(&words, ", in place of ");
     bc_add_asked(&words, report, exception);
     bc_text_add(&words, "; ");
@@ -156,6 +156,13 @@ static void stack_json(const bc_stack *stack, cJSON *parent, bc_json *json)
     }
 }
 
+static void yield_json(double yield, double low, double high, cJSON *row, bc_json *json)
+{
+    bc_json_number(json, row, "yield_percent", 100.0 * yield, 12);
+    bc_json_number(json, row, "yield_low_percent", 100.0 * low, 12);
+    bc_json_number(json, row, "yield_high_percent", 100.0 * high, 12);
+}
+
 static void options_json(const bc_quote_report *report, bc_json *json)
 {
     const bc_quote_result *result = report->result;
@@ -166,14 +173,16 @@ static void options_json(const bc_quote_report *report, bc_json *json)
         bc_json_number(json, row, "layers", (double)option->stack.layers, 15);
         bc_json_number(json, row, "total_nm", option->total_nm, 15);
         bc_json_number(json, row, "limit_used", option->limit_used, 12);
-        bc_json_number(json, row, "yield", option->yield, 12);
-        bc_json_number(json, row, "yield_low", option->yield_low, 12);
-        bc_json_number(json, row, "yield_high", option->yield_high, 12);
+        yield_json(option->yield, option->yield_low, option->yield_high, row, json);
         bc_json_number(json, row, "layer_hours", option->layer_hours, 12);
         bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
         bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
         bc_json_number(json, row, "hours", option->hours, 12);
-        bc_json_number(json, row, "loads_expected", option->loads_expected, 12);
+        bc_json_number(json, row, "expected_loads", option->loads_expected, 12);
+        bc_json_number(json, row, "expected_hours", option->expected_hours, 12);
+        bc_json_number(json, row, "loads_at_confidence",
+                       option->loads_at_confidence > 0 ? (double)option->loads_at_confidence : NAN, 15);
+        bc_json_number(json, row, "blanks", option->blanks > 0 ? (double)option->blanks : NAN, 15);
         bc_json_bool(json, row, "recommended", o == result->recommended);
         stack_json(&option->stack, row, json);
     }
@@ -197,10 +206,12 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     if (exception->kind == BC_EXCEPT_DROPPED)
         bc_text_add(&words, "left out altogether");
     else
-        bc_add_offered(&words, exception);
+        bc_add_offered(&words, report, exception);
     words_json(&words, exception->found ? "offered" : "looked_at", row, json);
     bc_json_string(json, row, "material", exception->other == NULL ? NULL : exception->other->name);
-    if (exception->callout != BC_NO_CALLOUT && exception->kind != BC_EXCEPT_DROPPED) {
+    if (exception->found && exception->kind == BC_EXCEPT_LIMIT)
+        bc_json_number(json, row, "limit_factor", exception->factor, 12);
+    if ((exception->callout != BC_NO_CALLOUT || exception->all != NULL) && exception->kind != BC_EXCEPT_DROPPED) {
         bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);
         bc_json_number(json, row, "from_nm", exception->offered.from_nm, 12);
         bc_json_number(json, row, "to_nm", exception->offered.to_nm, 12);
@@ -212,28 +223,10 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     if (!exception->found)
         return;
     bc_json_number(json, row, "limit_used", exception->limit_used, 12);
-    bc_json_number(json, row, "yield", exception->yield, 12);
-    bc_json_number(json, row, "yield_low", exception->yield_low, 12);
-    bc_json_number(json, row, "yield_high", exception->yield_high, 12);
+    yield_json(exception->yield, exception->yield_low, exception->yield_high, row, json);
     bc_json_number(json, row, "runs", (double)exception->runs, 15);
     bc_json_number(json, row, "seed", (double)exception->seed, 15);
     stack_json(&exception->stack, row, json);
-}
-
-static void residue_json(const bc_residue *residue, bc_json *json)
-{
-    cJSON *row;
-    if (!residue->applies) {
-        bc_json_string(json, json->root, "residue", NULL);
-        return;
-    }
-    row = bc_json_object(json, json->root, "residue");
-    bc_json_number(json, row, "bandwidth", residue->bandwidth, 12);
-    bc_json_number(json, row, "outer_n", residue->low_n, 12);
-    bc_json_number(json, row, "highest_n", residue->high_n, 12);
-    bc_json_number(json, row, "waves", residue->waves, 12);
-    bc_json_number(json, row, "estimate_percent", 100.0 * residue->estimate, 12);
-    bc_json_number(json, row, "mean_percent", 100.0 * residue->mean, 12);
 }
 
 static void refused_json(const bc_quote_result *result, bc_json *json)
@@ -244,6 +237,21 @@ static void refused_json(const bc_quote_result *result, bc_json *json)
             bc_json_string(json, array, NULL, result->remark[i].material->name);
 }
 
+static const char *obstacle_word(bc_obstacle obstacle)
+{
+    static const char *const word[] = {[BC_NO_OBSTACLE] = NULL,
+                                       [BC_OBSTACLE_SIZE] = "size",
+                                       [BC_OBSTACLE_CONTRADICTION] = "contradiction",
+                                       [BC_OBSTACLE_HEAT] = "heat",
+                                       [BC_OBSTACLE_THIN] = "thin layer"};
+    return word[obstacle];
+}
+
+static const char *prefer_word(bc_prefer prefer)
+{
+    return prefer == BC_PREFER_YIELD ? "yield" : prefer == BC_PREFER_LAYERS ? "layers" : "hours";
+}
+
 static void question_json(const bc_quote_report *report, bc_json *json)
 {
     const bc_quote_request *request = report->request;
@@ -252,17 +260,25 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     bc_json_string(json, json->root, "verdict", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     words_json(&words, "why", json->root, json);
-    bc_json_number(json, json->root, "yield_asked", request->yield, 12);
+    bc_json_bool(json, json->root, "at_the_limit", result->at_the_limit);
+    bc_json_string(json, json->root, "obstacle", obstacle_word(result->obstacle));
+    bc_json_number(json, json->root, "yield_asked_percent", 100.0 * request->yield, 12);
     bc_json_number(json, json->root, "quantity", request->quantity > 0 ? (double)request->quantity : NAN, 15);
     bc_json_number(json, json->root, "part_diameter_mm",
                    request->part_diameter_mm > 0.0 ? request->part_diameter_mm : NAN, 12);
     bc_json_bool(json, json->root, "both_sides", request->both_sides);
+    bc_json_bool(json, json->root, "one_run", request->one_run);
+    bc_json_string(json, json->root, "failed_part", request->failed_part == BC_FAILED_SCRAP ? "scrap" : "strip");
+    bc_json_number(json, json->root, "confidence_percent",
+                   100.0 * (request->confidence > 0.0 ? request->confidence : 0.95), 12);
+    bc_json_string(json, json->root, "prefer", prefer_word(request->prefer));
     bc_json_number(json, json->root, "parts_per_load",
                    result->parts_per_load > 0 ? (double)result->parts_per_load : NAN, 15);
     bc_json_string(json, json->root, "process_file", report->process_path);
     bc_json_string(json, json->root, "chamber_file", report->chamber_path);
     bc_json_number(json, json->root, "seed", (double)request->seed, 15);
     bc_json_number(json, json->root, "runs", (double)result->runs, 15);
+    bc_json_number(json, json->root, "predicted_runs", (double)result->predicted_runs, 15);
     bc_json_string(json, json->root, "decisive_callout", request->problem->callouts->callout[result->decisive].name);
 }
 
@@ -279,7 +295,6 @@ bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_e
     for (size_t e = 0; e < result->exceptions; e++)
         exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, &json);
     section_json("reasons", bc_add_reasons, report, &json);
-    residue_json(&result->residue, &json);
     section_json("materials", bc_add_remarks, report, &json);
     refused_json(result, &json);
     section_json("missing", bc_add_missing, report, &json);

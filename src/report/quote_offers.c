@@ -21,8 +21,8 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
     bc_print_used(cell[2], option->limit_used);
     number_cell(cell[3], 100.0 * option->yield, 1);
     number_cell(cell[4], option->hours_per_load, 2);
-    number_cell(cell[5], option->loads > 0 ? (double)option->loads : NAN, 0);
-    number_cell(cell[6], option->hours, 1);
+    number_cell(cell[5], option->loads_expected, 1);
+    number_cell(cell[6], option->expected_hours, 1);
     bc_print(cell[BC_OPTION_MARK], BC_PRINTED_SIZE, "%s",
              which != result->recommended         ? ""
              : result->verdict == BC_NOT_FEASIBLE ? "nearest"
@@ -38,21 +38,44 @@ void bc_add_stack(bc_text *words, const bc_stack *stack)
     bc_text_add(words, " nm; on %s.", stack->substrate.name);
 }
 
+static void add_confident(bc_text *words, const bc_quote_request *request, const bc_quote_option *option)
+{
+    const double percent = 100.0 * (request->confidence > 0.0 ? request->confidence : 0.95);
+    const bool scrap = request->failed_part == BC_FAILED_SCRAP;
+    if (!isfinite(option->loads_expected))
+        return;
+    bc_text_add(words, "With the runs that fail, %.1f loads are expected", option->loads_expected);
+    if (isfinite(option->expected_hours))
+        bc_text_add(words, ", %.1f hours", option->expected_hours);
+    bc_text_add(words, "; %zu are enough in %g of 100 such orders. ", option->loads_at_confidence, percent);
+    if (scrap)
+        bc_text_add(words, "Parts of a failed run are lost: supply %zu blanks for %zu parts. ", option->blanks,
+                    request->quantity);
+    else
+        bc_text_add(words, "Parts of a failed run are stripped and coated again: supply %zu blanks. ", option->blanks);
+}
+
 void bc_add_loads(bc_text *words, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
+    const bc_quote_request *request = report->request;
     const bc_quote_option *option = &result->option[result->recommended];
+    const bool two_runs = request->both_sides && !request->one_run;
+    if (result->obstacle != BC_NO_OBSTACLE)
+        return;
     if (result->parts_per_load > 0)
         bc_text_add(words, "%zu parts of %g mm fit into one load (packed hexagonally). ", result->parts_per_load,
-                    report->request->part_diameter_mm);
+                    request->part_diameter_mm);
     if (option->loads > 0)
-        bc_text_add(words, "%zu parts%s take %zu load%s. ", report->request->quantity,
-                    report->request->both_sides ? ", each face a load of its own," : "", option->loads,
-                    option->loads == 1 ? "" : "s");
-    if (isfinite(option->loads_expected))
-        bc_text_add(words, "With the runs that fail, about %.1f. ", option->loads_expected);
-    if (report->request->both_sides && isfinite(option->yield))
-        bc_text_add(words, "Both faces come out good in %.1f of 100 loads when the two runs are independent. ",
+        bc_text_add(words, "%zu parts%s take %zu load%s when every run is good. ", request->quantity,
+                    two_runs              ? ", each face in a run of its own,"
+                    : request->both_sides ? ", both faces in one run,"
+                                          : "",
+                    option->loads, option->loads == 1 ? "" : "s");
+    if (option->loads > 0)
+        add_confident(words, request, option);
+    if (two_runs && isfinite(option->yield))
+        bc_text_add(words, "A part is good on both faces at the first pass in %.1f of 100 cases. ",
                     100.0 * option->yield * option->yield);
 }
 
@@ -66,7 +89,7 @@ const char *bc_offer_words(const bc_quote_result *result)
 {
     for (size_t e = 0; e < result->exceptions; e++)
         if (result->exception[e].found)
-            return "What could be offered instead, one change at a time, each the least that a short search found:";
+            return "What could be offered instead, one change at a time, each the least that was found:";
     return "No single change that was looked at makes it feasible.";
 }
 
@@ -88,14 +111,14 @@ void bc_add_vain(bc_text *out, const bc_quote_report *report)
         if (exception->found)
             continue;
         if (exception->kind == BC_EXCEPT_DROPPED) {
-            bc_text_add(out, "\"%s\": even without it nothing was found that does.\n", name);
+            bc_text_add(out, "\"%s\": whatever its limit, nothing was found that does.\n", name);
             continue;
         }
         if (name != NULL)
             bc_text_add(out, "\"%s\", %s: looked as far as ", name, bc_exception_word(exception->kind));
         else
             bc_text_add(out, "%s: ", bc_exception_word(exception->kind));
-        bc_add_offered(out, exception);
+        bc_add_offered(out, report, exception);
         bc_text_add(out, "\n");
     }
 }

@@ -3,8 +3,7 @@
 #include "internal/numbers.h"
 #include <math.h>
 
-#define FACTOR_OF_AN_ESTIMATE 3.0  /* what the published residue is good for */
-#define WORTH_SAYING          1e-6 /* of k */
+#define WORTH_SAYING 1e-6 /* of k */
 
 const char *bc_feasibility_word(bc_feasibility verdict)
 {
@@ -27,7 +26,7 @@ void bc_add_callout(bc_text *out, const bc_callout *callout)
 
 const char *bc_exception_word(bc_exception_kind kind)
 {
-    static const char *const word[] = {[BC_EXCEPT_LIMIT] = "lowest limit in this band",
+    static const char *const word[] = {[BC_EXCEPT_LIMIT] = "lowest limit",
                                        [BC_EXCEPT_FROM] = "widest band, short end moved",
                                        [BC_EXCEPT_TO] = "widest band, long end moved",
                                        [BC_EXCEPT_BOTH] = "widest band, both ends moved",
@@ -46,23 +45,38 @@ static void add_names(bc_text *out, size_t count, const bc_medium *medium)
         bc_text_add(out, "%s%s", i == 0 ? "" : ", ", medium[i].name);
 }
 
+/* All of them, "; " between. */
+static void add_callouts(bc_text *out, const bc_callouts *callouts, const bc_callout *list)
+{
+    for (size_t c = 0; c < callouts->count; c++) {
+        bc_text_add(out, "%s", c == 0 ? "" : "; ");
+        bc_add_callout(out, &list[c]);
+    }
+}
+
 void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exception *exception)
 {
     const bc_design_problem *problem = report->request->problem;
     if (exception->callout != BC_NO_CALLOUT)
         bc_add_callout(out, &problem->callouts->callout[exception->callout]);
+    else if (exception->all != NULL)
+        add_callouts(out, problem->callouts, problem->callouts->callout);
     else if (exception->kind == BC_EXCEPT_APERTURE)
         bc_text_add(out, "a clear aperture of %g mm", report->check.curved->clear_aperture_mm);
+    else if (exception->kind == BC_EXCEPT_LAYER && report->result->layers == 0)
+        bc_text_add(out, "none of those asked for");
     else if (exception->kind == BC_EXCEPT_LAYER)
         add_names(out, report->result->layers, report->result->layer);
     else
         add_names(out, problem->substrates, problem->substrate);
 }
 
-void bc_add_offered(bc_text *out, const bc_exception *exception)
+void bc_add_offered(bc_text *out, const bc_quote_report *report, const bc_exception *exception)
 {
     if (exception->callout != BC_NO_CALLOUT)
         bc_add_callout(out, &exception->offered);
+    else if (exception->all != NULL)
+        add_callouts(out, report->request->problem->callouts, exception->all);
     else if (exception->kind == BC_EXCEPT_APERTURE)
         bc_text_add(out, "a clear aperture of %.2f mm", exception->aperture_mm);
     else if (exception->kind == BC_EXCEPT_LAYER)
@@ -73,13 +87,70 @@ void bc_add_offered(bc_text *out, const bc_exception *exception)
         bc_text_add(out, "%s (the lens must be designed for it)", exception->other->name);
 }
 
-void bc_add_why(bc_text *out, const bc_quote_report *report)
+static void add_obstacle(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_callout *callout = report->request->problem->callouts->callout;
+    const char *name = result->obstacle_material == NULL ? "" : result->obstacle_material->name;
+    switch (result->obstacle) {
+    case BC_NO_OBSTACLE:
+        return;
+    case BC_OBSTACLE_SIZE:
+        bc_text_add(out, "The part does not fit into the chamber: %g mm against a load circle of %g mm.",
+                    result->obstacle_at, result->obstacle_limit);
+        return;
+    case BC_OBSTACLE_CONTRADICTION:
+        bc_text_add(out, "The callouts \"%s\" and \"%s\" contradict each other: no coating can meet both.",
+                    callout[result->contradiction[0]].name, callout[result->contradiction[1]].name);
+        return;
+    case BC_OBSTACLE_HEAT:
+        bc_text_add(out, "The part does not stand the process: %s needs %g C, the part stands %g C.", name,
+                    result->obstacle_at, result->obstacle_limit);
+        return;
+    case BC_OBSTACLE_THIN:
+        bc_text_add(out,
+                    "The process cannot control it: a layer of %s is %.3f nm thick, and the thinnest it can make is %g "
+                    "nm.",
+                    name, result->obstacle_at, result->obstacle_limit);
+        return;
+    }
+}
+
+static const char *why_recommended(const bc_quote_request *request, const bc_quote_option *option)
+{
+    if (request->prefer == BC_PREFER_YIELD)
+        return "the most runs succeed with it";
+    if (request->prefer == BC_PREFER_LAYERS || !isfinite(option->layer_hours))
+        return "the fewest layers with which enough runs succeed";
+    return isfinite(option->expected_hours) ? "the fewest hours, failed runs included, with which enough runs succeed"
+                                            : "the least time, failed runs included, with which enough runs succeed";
+}
+
+static void add_yield(bc_text *out, const bc_quote_report *report, const char *used)
 {
     const bc_quote_result *result = report->result;
     const bc_quote_option *option = &result->option[result->recommended];
     const double asked = 100.0 * report->request->yield;
+    if (result->verdict == BC_MARGINAL)
+        bc_text_add(out, ": the most runs succeed with it, %.1f of 100 (%.1f to %.1f), fewer than the %g asked for",
+                    100.0 * option->yield, 100.0 * option->yield_low, 100.0 * option->yield_high, asked);
+    else
+        bc_text_add(out, ": %s, %.1f of 100 (%.1f to %.1f; %g asked for)", why_recommended(report->request, option),
+                    100.0 * option->yield, 100.0 * option->yield_low, 100.0 * option->yield_high, asked);
+    bc_text_add(out, ", limit_used %s.%s", used,
+                result->at_the_limit ? " This is at the limit of what was asked for: the interval holds it." : "");
+}
+
+void bc_add_why(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_quote_option *option = &result->option[result->recommended];
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, option->limit_used);
+    if (result->obstacle != BC_NO_OBSTACLE) {
+        add_obstacle(out, report);
+        return;
+    }
     bc_add_layers(out, option->stack.layers);
     if (result->verdict == BC_NOT_FEASIBLE)
         bc_text_add(out, ": of all designs found the one that comes nearest to the callouts (limit_used %s).", used);
@@ -95,17 +166,8 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
             ": the lowest limit_used found (%s), with less than a tenth of the limit in hand; how many runs will "
             "succeed is not known.",
             used);
-    else if (result->verdict == BC_FEASIBLE)
-        bc_text_add(out,
-                    ": the fewest with which at least the %g of 100 runs asked for succeed (%.1f by simulation, "
-                    "limit_used %s).",
-                    asked, 100.0 * option->yield, used);
     else
-        bc_text_add(
-            out,
-            ": the most runs succeed with it, %.1f of 100 by simulation, fewer than the %g asked for (limit_used "
-            "%s).",
-            100.0 * option->yield, asked, used);
+        add_yield(out, report, used);
 }
 
 static void add_decisive(bc_text *out, const bc_quote_report *report)
@@ -121,23 +183,6 @@ static void add_decisive(bc_text *out, const bc_quote_report *report)
     if (result->fails != NULL)
         bc_text_add(out, "; it fails in %.1f of 100 runs", 100.0 * result->fails[result->decisive]);
     bc_text_add(out, "%s.\n", result->decides_alone ? "; were it left out, the others could be met" : "");
-}
-
-static void add_residue(bc_text *out, const bc_residue *residue)
-{
-    const char *compared;
-    if (!residue->applies)
-        return;
-    compared = residue->mean < residue->estimate / FACTOR_OF_AN_ESTIMATE   ? "well below it"
-               : residue->mean > residue->estimate * FACTOR_OF_AN_ESTIMATE ? "well above it"
-                                                                           : "in keeping with it";
-    bc_text_add(out,
-                "Published experience with such bands (longest / shortest wavelength %.2f, outer layer of index %.3f, "
-                "highest index %.3f, %.2f waves of layers) puts the mean residue at about %.2g %% at normal incidence; "
-                "this design leaves %.2g %%, %s. (Willey, Appl. Opt. 32, 5447 (1993); constants from memory, an order "
-                "of magnitude.)\n",
-                residue->bandwidth, residue->low_n, residue->high_n, residue->waves, 100.0 * residue->estimate,
-                100.0 * residue->mean, compared);
 }
 
 static void add_material_limit(bc_text *out, const bc_quote_report *report)
@@ -162,27 +207,14 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
     bc_text_add(out, " (Tikhonravov, Appl. Opt. 32, 5417 (1993).)%s\n", at);
 }
 
-void bc_add_reasons(bc_text *out, const bc_quote_report *report)
-{
-    add_decisive(out, report);
-    add_residue(out, &report->result->residue);
-    add_material_limit(out, report);
-}
-
 static void add_heat(const bc_remark *remark, bc_text *out)
 {
     const char *name = remark->material->name;
-    if (remark->refused)
-        bc_text_add(out,
-                    "%s is refused: it is commonly deposited on parts heated to about %g C (common practice, no "
-                    "source), and this part stands %g C.\n",
-                    name, remark->process_c, remark->limit_c);
-    else
-        bc_text_add(out,
-                    "%s is commonly deposited on parts heated to about %g C, and %s commonly stands %g C (common "
-                    "practice, no source): ask for a process that stays below, and for its index; --max-process-c "
-                    "refuses what needs more.\n",
-                    name, remark->process_c, remark->part->name, remark->limit_c);
+    bc_text_add(out,
+                "%s is refused: its process needs about %g C%s, and this part stands %g C%s. A colder process of the "
+                "shop's own goes into the process file as process_c.\n",
+                name, remark->process_c, remark->own ? "" : " (common practice, no source)", remark->limit_c,
+                remark->part == NULL ? "" : " (common practice, no source)");
 }
 
 static void add_remark(bc_text *out, const bc_remark *remark)
@@ -218,7 +250,25 @@ static void add_remark(bc_text *out, const bc_remark *remark)
 void bc_add_remarks(bc_text *out, const bc_quote_report *report)
 {
     for (size_t i = 0; i < report->result->remarks; i++)
-        add_remark(out, &report->result->remark[i]);
+        if (!report->result->remark[i].refused)
+            add_remark(out, &report->result->remark[i]);
+}
+
+/* The true cause first: what cannot be had at all, then what decides among what can. */
+void bc_add_reasons(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    if (result->obstacle != BC_NO_OBSTACLE) {
+        add_obstacle(out, report);
+        bc_text_add(out, "\n");
+    }
+    for (size_t i = 0; i < result->remarks; i++)
+        if (result->remark[i].refused)
+            add_remark(out, &result->remark[i]);
+    if (result->obstacle == BC_OBSTACLE_CONTRADICTION || result->option[result->recommended].stack.layers == 0)
+        return;
+    add_decisive(out, report);
+    add_material_limit(out, report);
 }
 
 static void add_missing_process(bc_text *out, const bc_quote_report *report)

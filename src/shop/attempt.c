@@ -1,70 +1,135 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "balance.h"
 #include "exceptions.h"
+#include "judge.h"
+#include "options.h"
 #include "relax.h"
-#include <bloomcoat/refine.h>
+#include "under_errors.h"
+#include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOK_RUNS   900
-#define VERIFY_RUNS 4000
-#define VERIFY_SEED 1u   /* more than that of the search: other runs */
-#define LOOK_MARGIN 0.02 /* so that few offers fail the verification */
-#define BACK_STEPS  4    /* an offer that fails it is made easier so often */
+#define VERIFY_RUNS    4000
+#define VERIFY_SEED    1u    /* more than that of the quote: other errors than those of the search */
+#define LOOK_MARGIN    0.006 /* of the yield, so that few offers fail the verification */
+#define BACK_STEPS     6     /* an offer that fails it is made easier so often */
+#define LIMIT_STEP     1.004 /* by so much where it is a limit */
+#define SPREAD         3.0   /* standard deviations a refinement holds out against */
+#define FIRST_STARTS   4     /* designs of the pool that an easiest change is tried with */
+#define OTHER_STARTS   1     /* and a harder one, beside the last that did */
+#define LIMIT_STARTS   3     /* whose limits are found exactly */
+#define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
+#define EASIEST_FACTOR 6.0
+#define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
+#define FIRST_SEED     1u
+#define LEAST_EFFORT   0.001
+#define MOST_EFFORT    1000.0
+#define DRAFT_STARTS   3 /* of its designs, those with the most layers */
 
-/* The design nearest to what is asked so far. */
-typedef struct nearest {
-    bc_stack stack; /* no layers: none met its callouts on paper */
-    bc_judgment judgment;
-} nearest;
-
-/* Refine and judge a copy of `from`; keep it where it is nearer. */
-static bc_status try_one(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *from, nearest *best,
-                         bc_error *error)
+static double asked_yield(const bc_try *attempt)
 {
-    const bc_quote_request *request = attempt->request;
-    bc_judgment judgment = {INFINITY, NAN, NAN, NAN};
+    return fmin(attempt->pool->request->yield + LOOK_MARGIN, 1.0);
+}
+
+bool bc_found_good(const bc_found *found)
+{
+    return found->stack.layers > 0 && found->look.factor <= 1.0;
+}
+
+/* Keep `trial` where its limits want less; it is used up. */
+static void keep_better(bc_stack *trial, const bc_look *look, bc_found *best)
+{
+    if (trial->layers > 0 && (best->stack.layers == 0 || look->factor < best->look.factor)) {
+        bc_stack_clear(&best->stack);
+        best->stack = *trial;
+        best->look = *look;
+        memset(trial, 0, sizeof *trial);
+    }
+    bc_stack_clear(trial);
+}
+
+static bc_status refine(const bc_try *attempt, const bc_design_problem *problem, bc_stack *trial, bc_look *look,
+                        bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
     bc_refine_result refined;
+    bc_status status;
+    if (!bc_yield_is_known(request)) {
+        status = bc_refine_until(problem, 1.0, trial, &refined, error);
+        *look = (bc_look){refined.limit_used, NAN, refined.limit_used};
+        return status;
+    }
+    status = bc_refine_under_errors(problem, request->process, SPREAD, trial, &refined, error);
+    return status == BC_OK
+               ? bc_look_at(problem, trial, request->process, asked_yield(attempt), false, look, NULL, error)
+               : status;
+}
+
+bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
+                       bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
     bc_stack trial;
-    bc_status status = bc_stack_copy(from, &trial, error);
+    bc_look look;
+    bc_status status = bc_stack_copy(start, &trial, error);
     if (status != BC_OK)
         return status;
     trial.substrate = problem->substrate[0];
-    status = bc_refine_until(problem, 1.0, &trial, &refined, error);
-    if (status == BC_OK && refined.limit_used <= 1.0)
-        status = bc_quote_judge(request, problem, &trial, LOOK_RUNS, request->seed, 1, &judgment, NULL, error);
-    if (status == BC_OK && judgment.limit_used <= 1.0 &&
-        (best->stack.layers == 0 || judgment.yield > best->judgment.yield)) {
-        bc_stack_clear(&best->stack);
-        *best = (nearest){trial, judgment};
-    } else {
+    if (bc_yield_is_known(request)) {
+        status = bc_look_at(problem, &trial, request->process, asked_yield(attempt), false, &look, NULL, error);
+        if (status == BC_OK)
+            keep_better(&trial, &look, best);
         bc_stack_clear(&trial);
+        if (status == BC_OK)
+            status = bc_stack_copy(start, &trial, error);
+        if (status != BC_OK)
+            return status;
+        trial.substrate = problem->substrate[0];
     }
+    status = refine(attempt, problem, &trial, &look, error);
+    if (status == BC_OK)
+        keep_better(&trial, &look, best);
+    bc_stack_clear(&trial);
     return status;
 }
 
-bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *previous,
-                         bc_stack *stack, bool *found, bc_error *error)
+/* The pool's best, by the factor that the limits as asked want, each with another number of layers than those before.
+ */
+static size_t list_starts(const bc_pool *pool, size_t most, size_t *start)
 {
-    const bc_quote_request *request = attempt->request;
-    const bool warm_start = previous != NULL && previous->layers > 0;
-    nearest best = {.judgment = {INFINITY, NAN, NAN, NAN}};
+    size_t count = 0;
+    while (count < most) {
+        size_t best = pool->count;
+        for (size_t i = 0; i < pool->count; i++) {
+            bool fresh = true;
+            for (size_t k = 0; k < count; k++)
+                fresh = fresh && pool->design[start[k]].stack.layers != pool->design[i].stack.layers;
+            if (fresh && (best == pool->count || pool->design[i].look.factor < pool->design[best].look.factor))
+                best = i;
+        }
+        if (best == pool->count)
+            break;
+        start[count++] = best;
+    }
+    return count;
+}
+
+bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bool wide, bc_found *best,
+                         bc_error *error)
+{
+    size_t start[FIRST_STARTS];
+    const size_t count = list_starts(attempt->pool, wide ? FIRST_STARTS : OTHER_STARTS, start);
+    bc_found found = {0};
     bc_status status = BC_OK;
-    *found = false;
-    if (warm_start)
-        status = try_one(attempt, problem, previous, &best, error);
-    for (size_t w = 0; status == BC_OK && w < (warm_start ? 1 : attempt->warm->count); w++)
-        if (!bc_judged_good(request, &best.judgment, LOOK_MARGIN))
-            status = try_one(attempt, problem, attempt->warm->stack[w], &best, error);
-    if (status == BC_OK && best.stack.layers > 0)
-        status = bc_balance(request, problem, LOOK_RUNS, 1, LOOK_MARGIN, &best.stack, &best.judgment, error);
-    *found = status == BC_OK && best.stack.layers > 0 && bc_judged_good(request, &best.judgment, LOOK_MARGIN);
-    if (*found) {
-        bc_stack_clear(stack);
-        *stack = best.stack;
+    if (best->stack.layers > 0)
+        status = bc_try_start(attempt, problem, &best->stack, &found, error);
+    for (size_t k = 0; status == BC_OK && k < count && (wide || !bc_found_good(&found)); k++)
+        status = bc_try_start(attempt, problem, &attempt->pool->design[start[k]].stack, &found, error);
+    if (status == BC_OK) {
+        bc_stack_clear(&best->stack);
+        *best = found;
     } else {
-        bc_stack_clear(&best.stack);
+        bc_stack_clear(&found.stack);
     }
     return status;
 }
@@ -73,12 +138,13 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
                         bc_error *error)
 {
     bc_exception *exception = attempt->exception;
+    const bc_quote_request *request = attempt->pool->request;
     bc_judgment judgment;
-    const unsigned long seed = attempt->request->seed + VERIFY_SEED;
-    bc_status status = bc_quote_judge(attempt->request, problem, stack, VERIFY_RUNS, seed, 1, &judgment, NULL, error);
+    const unsigned long seed = request->seed + VERIFY_SEED;
+    bc_status status = bc_quote_judge(request, problem, stack, VERIFY_RUNS, seed, 1, &judgment, NULL, error);
     if (status != BC_OK)
         return status;
-    *good = bc_judged_good(attempt->request, &judgment, 0.0);
+    *good = bc_judged_good(request, &judgment, 0.0);
     exception->limit_used = judgment.limit_used;
     exception->yield = judgment.yield;
     exception->yield_low = judgment.yield_low;
@@ -88,7 +154,7 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
     return BC_OK;
 }
 
-/* The callouts with one of them changed, or the zones with the outer ones left out. */
+/* The callouts with some of them changed, or the zones with the outer ones left out. */
 typedef struct changed {
     bc_callouts callouts;
     bc_design_problem problem;
@@ -96,94 +162,232 @@ typedef struct changed {
 
 static bc_status open_changed(const bc_try *attempt, changed *change, bc_error *error)
 {
-    const bc_callouts *asked = attempt->problem->callouts;
+    const bc_callouts *asked = attempt->pool->problem->callouts;
     change->callouts = (bc_callouts){.count = asked->count, .callout = malloc(asked->count * sizeof *asked->callout)};
     if (change->callouts.callout == NULL)
         return bc_fail_memory(error);
     memcpy(change->callouts.callout, asked->callout, asked->count * sizeof *asked->callout);
-    change->problem = *attempt->problem;
+    change->problem = *attempt->pool->problem;
     change->problem.callouts = &change->callouts;
     return BC_OK;
 }
 
-/* A zone's whole hundredths of a mm: no more than was looked at. */
-static void set_aperture(const bc_try *attempt, size_t step, changed *change)
+static size_t steps_of(const bc_try *attempt)
 {
-    const bc_design_problem *asked = attempt->problem;
-    change->problem.zones = bc_relax_zones(asked->zones, step);
-    attempt->exception->aperture_mm = floor(200.0 * asked->zone[change->problem.zones - 1].radius_mm) / 100.0;
+    const bc_design_problem *asked = attempt->pool->problem;
+    return attempt->exception->kind == BC_EXCEPT_APERTURE
+               ? bc_relax_zone_steps(asked->zones)
+               : bc_relax_steps(asked->callouts, attempt->exception->callout, attempt->exception->kind);
 }
 
+/* An aperture in whole hundredths of a mm: no more than was looked at. */
 static void set_step(const bc_try *attempt, size_t step, changed *change)
 {
+    const bc_design_problem *asked = attempt->pool->problem;
     if (attempt->exception->kind == BC_EXCEPT_APERTURE) {
-        set_aperture(attempt, step, change);
+        change->problem.zones = bc_relax_zones(asked->zones, step);
+        attempt->exception->aperture_mm = floor(200.0 * asked->zone[change->problem.zones - 1].radius_mm) / 100.0;
         return;
     }
-    const size_t c = attempt->exception->callout;
-    change->callouts.callout[c] = bc_relax(&attempt->problem->callouts->callout[c], attempt->exception->kind, step);
-    attempt->exception->offered = change->callouts.callout[c];
+    bc_relax_to(asked->callouts, attempt->exception->callout, attempt->exception->kind, step, change->callouts.callout);
+}
+
+/* Designs of a short search for the changed problem, the lowest limit_used first. */
+static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = FIRST_SEED,
+                                      .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = 1};
+    bc_draft_result draft;
+    size_t tried = 0;
+    bc_status status = bc_draft(problem, &options, &draft, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t r = draft.rungs; status == BC_OK && r-- > 0 && tried < DRAFT_STARTS; tried++)
+        if (draft.rung[r].stack.layers > 0)
+            status = bc_try_start(attempt, problem, &draft.rung[r].stack, best, error);
+    bc_draft_result_clear(&draft);
+    return status;
 }
 
 /* Halve between what was asked, which will not do, and the easiest, which will. */
-static bc_status bisect(const bc_try *attempt, changed *change, bc_stack *stack, size_t *step, bc_error *error)
+static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
 {
-    size_t too_hard = 0, easy = BC_RELAX_STEPS;
-    bool found;
+    size_t too_hard = 0, easy = steps_of(attempt);
+    bc_found trial = {0};
     bc_status status;
     set_step(attempt, easy, change);
-    status = bc_try_designs(attempt, &change->problem, NULL, stack, &found, error);
-    *step = found ? easy : 0;
+    status = bc_try_designs(attempt, &change->problem, true, best, error);
+    if (status == BC_OK)
+        status = try_draft(attempt, &change->problem, best, error);
+    *step = bc_found_good(best) ? easy : 0;
     while (status == BC_OK && *step > 0 && easy - too_hard > 1) {
         const size_t middle = (too_hard + easy) / 2;
         set_step(attempt, middle, change);
-        status = bc_try_designs(attempt, &change->problem, stack, stack, &found, error);
-        if (found)
+        status = bc_stack_copy(&best->stack, &trial.stack, error);
+        if (status == BC_OK)
+            status = bc_try_designs(attempt, &change->problem, false, &trial, error);
+        if (status == BC_OK && bc_found_good(&trial)) {
+            bc_stack_clear(&best->stack);
+            *best = trial;
             easy = middle;
-        else
+        } else {
+            bc_stack_clear(&trial.stack);
             too_hard = middle;
+        }
+        memset(&trial, 0, sizeof trial);
         *step = easy;
     }
     return status;
 }
 
-/* Whether anything would do without the callout at all; no change of it helps where nothing would. */
-bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error)
+/* What is offered, from the changed callouts: all of them, or the one. */
+static bc_status offer(const bc_try *attempt, const changed *change, bc_error *error)
 {
-    changed change = {0};
-    bc_stack stack = {0};
-    bc_status status = open_changed(attempt, &change, error);
-    *found = false;
-    if (status == BC_OK) {
-        bc_callout *row = &change.callouts.callout[attempt->exception->callout];
-        row->limit = row->sense == BC_AT_MOST ? 1.0 : 0.0;
-        status = bc_try_designs(attempt, &change.problem, NULL, &stack, found, error);
+    bc_exception *exception = attempt->exception;
+    const size_t count = change->callouts.count;
+    size_t first = 0;
+    if (exception->kind == BC_EXCEPT_APERTURE)
+        return BC_OK;
+    if (exception->callout != BC_NO_CALLOUT) {
+        exception->offered = change->callouts.callout[exception->callout];
+        return BC_OK;
     }
-    bc_stack_clear(&stack);
-    free(change.callouts.callout);
+    if (exception->all == NULL)
+        exception->all = malloc(count * sizeof *exception->all);
+    if (exception->all == NULL)
+        return bc_fail_memory(error);
+    memcpy(exception->all, change->callouts.callout, count * sizeof *exception->all);
+    while (first + 1 < count && memcmp(&exception->all[first], &attempt->pool->problem->callouts->callout[first],
+                                       sizeof *exception->all) == 0)
+        first++;
+    exception->offered = exception->all[first];
+    return BC_OK;
+}
+
+static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error *error)
+{
+    bc_exception *exception = attempt->exception;
+    const size_t easiest = steps_of(attempt);
+    bc_found best = {0};
+    size_t step = 0;
+    bool good = false;
+    bc_status status = bisect(attempt, change, &best, &step, error);
+    for (size_t back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS; back++) {
+        set_step(attempt, step, change);
+        status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
+        if (!good)
+            step = step + 1 + back < easiest ? step + 1 + back : easiest;
+    }
+    exception->found = good;
+    if (status == BC_OK && !good)
+        set_step(attempt, easiest, change);
+    if (status == BC_OK)
+        status = offer(attempt, change, error);
+    if (status == BC_OK && good)
+        exception->stack = best.stack;
+    else
+        bc_stack_clear(&best.stack);
+    return status;
+}
+
+/* The factor of one callout's limit, or of all, by runs that the engine judges (or predicts). */
+static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool judged, double *factor, bc_error *error)
+{
+    const bc_pool *pool = attempt->pool;
+    const size_t which = attempt->exception->callout;
+    double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
+    bc_look look;
+    bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK)
+        status = bc_look_at(pool->problem, stack, pool->request->process, asked_yield(attempt), judged, &look,
+                            of_callout, error);
+    if (status == BC_OK)
+        *factor = which == BC_NO_CALLOUT ? look.factor : of_callout[which];
+    free(of_callout);
+    return status;
+}
+
+/* One limit alone: the designs are refined for it as it rises, or falls again. */
+static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_found *best, bc_error *error)
+{
+    double factor = EASIEST_FACTOR;
+    bc_found trial = {0};
+    bc_status status = BC_OK;
+    best->look.factor = INFINITY;
+    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor); round++) {
+        bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
+                        change->callouts.callout);
+        status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
+        if (status == BC_OK && trial.stack.layers > 0)
+            status = factor_of(attempt, &trial.stack, false, &factor, error);
+        if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->look.factor))
+            break;
+        bc_stack_clear(&best->stack);
+        status = bc_stack_copy(&trial.stack, &best->stack, error);
+        best->look.factor = factor;
+    }
+    bc_stack_clear(&trial.stack);
+    return status;
+}
+
+/* All limits by one factor: a refinement does not depend on it, so the pool's best are all there is to look at. */
+static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_error *error)
+{
+    size_t start[LIMIT_STARTS];
+    const size_t count = list_starts(attempt->pool, LIMIT_STARTS, start);
+    bc_status status = BC_OK;
+    for (size_t k = 0; status == BC_OK && k < count; k++) {
+        bc_stack trial;
+        bc_look look = {INFINITY, NAN, INFINITY};
+        status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
+        if (status == BC_OK)
+            status = factor_of(attempt, &trial, true, &look.factor, error);
+        if (status == BC_OK)
+            keep_better(&trial, &look, best);
+        bc_stack_clear(&trial);
+    }
+    return status;
+}
+
+static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *error)
+{
+    bc_exception *exception = attempt->exception;
+    const bc_callouts *asked = attempt->pool->problem->callouts;
+    const bool all = exception->callout == BC_NO_CALLOUT || asked->count == 1;
+    bc_found best = {0};
+    double factor = INFINITY;
+    bool good = false;
+    bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
+    if (status == BC_OK && best.stack.layers > 0)
+        status = factor_of(attempt, &best.stack, true, &factor, error);
+    for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS; back++) {
+        bc_relax_limits(asked, exception->callout, factor, change->callouts.callout);
+        status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
+        exception->factor = factor;
+        factor *= LIMIT_STEP;
+    }
+    exception->found = good;
+    if (status == BC_OK && !good)
+        bc_relax_limits(asked, exception->callout, EASIEST_FACTOR, change->callouts.callout);
+    if (status == BC_OK)
+        status = offer(attempt, change, error);
+    if (status == BC_OK && good)
+        exception->stack = best.stack;
+    else
+        bc_stack_clear(&best.stack);
     return status;
 }
 
 bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error)
 {
-    bc_exception *exception = attempt->exception;
     changed change = {0};
-    size_t step = 0;
-    bool good = false;
     bc_status status = open_changed(attempt, &change, error);
     if (status == BC_OK)
-        status = bisect(attempt, &change, &exception->stack, &step, error);
-    for (int back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS; back++) {
-        set_step(attempt, step, &change);
-        status = bc_try_verify(attempt, &change.problem, &exception->stack, &good, error);
-        if (status != BC_OK || good || ++step > BC_RELAX_STEPS)
-            break;
-        set_step(attempt, step, &change);
-        /* The design stands; it is made for a harder callout, and only gains when a refinement helps. */
-        bool found;
-        status = bc_try_designs(attempt, &change.problem, &exception->stack, &exception->stack, &found, error);
-    }
-    exception->found = status == BC_OK && good;
+        status = attempt->exception->kind == BC_EXCEPT_LIMIT ? relax_limits(attempt, &change, error)
+                                                             : relax_by_steps(attempt, &change, error);
     free(change.callouts.callout);
     return status;
 }

@@ -55,78 +55,35 @@ static void add(bc_quote_result *result, bc_exception_kind kind, size_t callout,
     result->exception[result->exceptions++] = (bc_exception){.kind = kind,
                                                              .callout = callout,
                                                              .other = other,
+                                                             .factor = 1.0,
                                                              .limit_used = INFINITY,
                                                              .yield = NAN,
                                                              .yield_low = NAN,
                                                              .yield_high = NAN};
 }
 
-/* A callout to be left out, to see whether it stands in the way. */
-typedef struct dropping {
-    bc_exception exception;
-    bc_try attempt;
-    bool found;
-    bc_status status;
-    bc_error error;
-} dropping;
-
-static void drop(void *context, size_t worker, size_t i)
+/* What belongs together is changed together: all limits by one factor, the band and the angle of all rows. Then the
+ * hardest callouts' own limits. */
+static bc_status plan_callouts(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
-    dropping *one = (dropping *)context + i;
-    (void)worker;
-    one->status = bc_try_without(&one->attempt, &one->found, &one->error);
-}
-
-/* Every change of a callout; or, when nothing would do without it either, that. */
-static bc_status plan_callout(const bc_design_problem *problem, const dropping *tried, bc_quote_result *result,
-                              bc_error *error)
-{
-    const size_t callout = tried->exception.callout;
-    if (tried->status != BC_OK)
-        return bc_fail(error, tried->status, "%s", tried->error.message);
-    if (!tried->found) {
-        add(result, BC_EXCEPT_DROPPED, callout, NULL);
-        return BC_OK;
-    }
-    for (int kind = BC_EXCEPT_LIMIT; kind <= BC_EXCEPT_ANGLE; kind++)
-        if (bc_relax_applies(&problem->callouts->callout[callout], (bc_exception_kind)kind))
-            add(result, (bc_exception_kind)kind, callout, NULL);
-    return BC_OK;
-}
-
-/* The hardest callouts. */
-static size_t choose_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
-                              const bc_quote_result *result, bool *taken, dropping *tried)
-{
-    size_t count = 0, c;
-    while (count < times_effort(request, CALLOUTS_TRIED) &&
-           (c = next_callout(result, problem->callouts, taken)) != BC_NO_CALLOUT) {
-        dropping *one = &tried[count++];
+    const bc_callouts *asked = pool->problem->callouts;
+    const size_t together = asked->count > 1 ? BC_NO_CALLOUT : 0;
+    bool *taken = calloc(asked->count, sizeof *taken);
+    size_t c;
+    if (taken == NULL)
+        return bc_fail_memory(error);
+    add(result, BC_EXCEPT_LIMIT, together, NULL);
+    for (int kind = BC_EXCEPT_FROM; kind <= BC_EXCEPT_ANGLE; kind++)
+        if (bc_relax_steps(asked, together, (bc_exception_kind)kind) > 0)
+            add(result, (bc_exception_kind)kind, together, NULL);
+    for (size_t i = 0; i < times_effort(pool->request, CALLOUTS_TRIED) && asked->count > 1; i++) {
+        if ((c = next_callout(result, asked, taken)) == BC_NO_CALLOUT)
+            break;
         taken[c] = true;
-        one->exception.callout = c;
-        one->attempt = (bc_try){request, problem, warm, &one->exception};
-    }
-    return count;
-}
-
-static bc_status plan_callouts(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
-                               bc_quote_result *result, bc_error *error)
-{
-    const size_t callouts = problem->callouts->count;
-    bool *taken = calloc(callouts, sizeof *taken);
-    dropping *tried = calloc(callouts, sizeof *tried);
-    bc_status status = BC_OK;
-    if (taken == NULL || tried == NULL) {
-        status = bc_fail_memory(error);
-    } else {
-        const size_t count = choose_callouts(request, problem, warm, result, taken, tried);
-        bc_jobs_run(&(bc_jobs){.count = count, .threads = bc_threads(request->threads), .job = drop, .context = tried});
-        for (size_t i = 0; status == BC_OK && i < count; i++)
-            status = plan_callout(problem, &tried[i], result, error);
+        add(result, BC_EXCEPT_LIMIT, c, NULL);
     }
     free(taken);
-    free(tried);
-    return status;
+    return BC_OK;
 }
 
 /* How far an index lies outside those at hand; negative inside. */
@@ -189,16 +146,6 @@ static void plan_glasses(const bc_quote_request *request, double at_nm, bc_quote
     }
 }
 
-/* The designs to begin with: the recommended one, and those that use least of the limits. */
-static bc_warm choose_warm(const bc_quote_result *result)
-{
-    bc_warm warm = {.count = 1, .stack = {&result->option[result->recommended].stack}};
-    for (size_t o = result->options; o-- > 0 && warm.count < 3;)
-        if (o != result->recommended && result->option[o].stack.layers > 0)
-            warm.stack[warm.count++] = &result->option[o].stack;
-    return warm;
-}
-
 static void take_up(void *context, size_t worker, size_t i)
 {
     crew *all = context;
@@ -206,11 +153,11 @@ static void take_up(void *context, size_t worker, size_t i)
     (void)worker;
     if (attempt->exception->other != NULL)
         all->status[i] = bc_try_material(attempt, &all->error[i]);
-    else if (attempt->exception->kind != BC_EXCEPT_DROPPED)
+    else
         all->status[i] = bc_try_relaxed(attempt, &all->error[i]);
 }
 
-static bool tell(void *context, size_t done)
+static bool report_progress(void *context, size_t done)
 {
     const crew *all = context;
     const bc_quote_request *request = all->request;
@@ -219,8 +166,7 @@ static bool tell(void *context, size_t done)
            request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
 }
 
-static bc_status try_all(const bc_quote_request *request, const bc_design_problem *problem, const bc_warm *warm,
-                         bc_quote_result *result, bc_error *error)
+static bc_status try_all(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const size_t count = result->exceptions;
     bc_try *attempts = calloc(count, sizeof *attempts);
@@ -228,15 +174,15 @@ static bc_status try_all(const bc_quote_request *request, const bc_design_proble
                 .count = count,
                 .status = calloc(count, sizeof(bc_status)),
                 .error = calloc(count, sizeof(bc_error)),
-                .request = request,
+                .request = pool->request,
                 .limit_used = result->check.limit_used};
     bc_status status = BC_OK;
     if (attempts == NULL || all.status == NULL || all.error == NULL) {
         status = bc_fail_memory(error);
     } else {
         for (size_t i = 0; i < count; i++)
-            attempts[i] = (bc_try){request, problem, warm, &result->exception[i]};
-        if (!bc_jobs_run(&(bc_jobs){count, bc_threads(request->threads), take_up, tell, &all}))
+            attempts[i] = (bc_try){pool, &result->exception[i]};
+        if (!bc_jobs_run(&(bc_jobs){count, bc_threads(pool->request->threads), take_up, report_progress, &all}))
             result->stopped = true;
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)
@@ -248,24 +194,56 @@ static bc_status try_all(const bc_quote_request *request, const bc_design_proble
     return status;
 }
 
-bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                             bc_error *error)
+/* A limit of one row that helps whatever it is: nothing was found that holds the others. */
+static void name_dropped(bc_quote_result *result)
 {
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].kind == BC_EXCEPT_LIMIT && result->exception[e].callout != BC_NO_CALLOUT &&
+            !result->exception[e].found)
+            result->exception[e].kind = BC_EXCEPT_DROPPED;
+}
+
+/* What is offered may do better at the callouts as asked than what was there. */
+static bc_status learn(bc_pool *pool, const bc_quote_result *result, bc_error *error)
+{
+    bc_making *making = calloc(result->exceptions + 1, sizeof *making);
+    size_t count = 0;
+    bc_status status;
+    if (making == NULL)
+        return bc_fail_memory(error);
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].found && result->exception[e].kind != BC_EXCEPT_LAYER)
+            making[count++] = (bc_making){.problem = pool->problem, .start = &result->exception[e].stack};
+    status = bc_pool_make(pool, count, making, NULL, error);
+    free(making);
+    return status;
+}
+
+bc_status bc_exceptions_find(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const bc_quote_request *request = pool->request;
+    const bc_design_problem *problem = pool->problem;
     const bc_callout *decisive = &request->problem->callouts->callout[result->decisive];
     const double at_nm = 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm);
-    const bc_warm warm = choose_warm(result);
-    bc_status status;
-    result->exception = calloc(5 * request->problem->callouts->count + request->other_layers + request->other_glasses +
-                                   request->problem->substrates + 1,
+    bc_status status = BC_OK;
+    result->exception = calloc(6 + request->problem->callouts->count + request->other_layers + request->other_glasses +
+                                   request->problem->substrates,
                                sizeof *result->exception);
     if (result->exception == NULL)
         return bc_fail_memory(error);
-    status = plan_callouts(request, problem, &warm, result, error);
+    if (problem->materials > 0)
+        status = plan_callouts(pool, result, error);
     if (status != BC_OK)
         return status;
-    if (problem->zones > 1)
+    if (problem->zones > 1 && problem->materials > 0)
         add(result, BC_EXCEPT_APERTURE, BC_NO_CALLOUT, NULL);
     plan_layers(request, at_nm, result);
-    plan_glasses(request, at_nm, result);
-    return result->exceptions == 0 ? BC_OK : try_all(request, problem, &warm, result, error);
+    if (problem->materials > 0)
+        plan_glasses(request, at_nm, result);
+    if (result->exceptions == 0)
+        return BC_OK;
+    status = try_all(pool, result, error);
+    if (status == BC_OK)
+        name_dropped(result);
+    return status == BC_OK ? learn(pool, result, error) : status;
 }

@@ -5,41 +5,39 @@
  * What could be offered instead: changes tried by several threads, each change for itself, so that the outcome does not
  * depend on how many threads there are.
  */
-#include "judge.h"
-
-/* A design from which the search for a changed callout begins. */
-typedef struct bc_warm {
-    size_t count;
-    const bc_stack *stack[BC_MOST_WARM];
-} bc_warm;
+#include "pool.h"
 
 /* One change to be tried: `exception` holds its kind, callout and other material on entry. */
 typedef struct bc_try {
-    const bc_quote_request *request;
-    const bc_design_problem *problem; /* the layers that fit */
-    const bc_warm *warm;
+    const bc_pool *pool; /* the designs to begin with */
     bc_exception *exception;
 } bc_try;
 
-/* Fill result->exception: changes to the callouts that decide, the aperture, then layers, then glasses. The options
- * must stand. */
-bc_status bc_exceptions_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                             bc_error *error);
+/* Fill result->exception: all limits, bands and angles, the callouts that decide, the aperture, then layers, then
+ * glasses. The options must stand. The designs that are offered enter the pool. */
+bc_status bc_exceptions_find(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
-/* The lowest value of this callout's limit, the widest band, ..., or the largest aperture; fills the rest of the
- * exception. */
+/* The lowest limits, the widest band, ..., or the largest aperture; fills the rest of the exception. */
 bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error);
-/* Whether anything would do with the callout left out. */
-bc_status bc_try_without(const bc_try *attempt, bool *found, bc_error *error);
 /* Another layer or glass. */
 bc_status bc_try_material(const bc_try *attempt, bc_error *error);
 
-/* From the warm designs and `previous` (may be NULL): the first that, refined for `problem`, is good in `runs` runs,
- * with its judgment; stack->layers stays 0 and *found false when none is. */
-bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *previous,
-                         bc_stack *stack, bool *found, bc_error *error);
-/* Judge anew with more runs of another seed; fills the figures of the exception. */
+/* A design for a changed problem. */
+typedef struct bc_found {
+    bc_stack stack; /* no layers: none */
+    bc_look look;   /* on that problem */
+} bc_found;
+
+/* The best of `previous` (may be NULL) and the pool's, refined for `problem`, by the factor its limits want; with
+ * `wide` more of the pool's are tried. *better starts as what is there already. */
+bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bool wide, bc_found *best,
+                         bc_error *error);
+/* The same for stacks of one's own: `start` as it is and refined, kept where it is better than *best. */
+bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
+                       bc_error *error);
+/* Judge anew with runs of another stream; fills the figures of the exception. */
 bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *stack, bool *good,
                         bc_error *error);
+bool bc_found_good(const bc_found *found);
 
 #endif

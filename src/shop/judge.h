@@ -6,7 +6,6 @@
  */
 #include <bloomcoat/quote.h>
 
-#define BC_MOST_WARM 4
 #define BC_LOOKS_ARE_BELOW                                                                                             \
     1000 /* so few runs only look where to go on: they are judged quickly, and verified later                          \
           */

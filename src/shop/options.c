@@ -1,211 +1,296 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "options.h"
-#include <bloomcoat/robust.h>
+#include "obstacle.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define DRAFT_EFFORT   0.04 /* of the search, times the quote's effort */
-#define LEAST_EFFORT   0.001
-#define MOST_EFFORT    1000.0
-#define OPTION_RUNS    2000
-#define HOPELESS_RUNS  200 /* of a design that already fails on paper */
-#define CANDIDATE_RUNS 600
-#define HARDLY_WORSE   0.01 /* fewer of the runs: then fewer layers are preferred */
-#define COMFORTABLE    0.9  /* limit_used, where the yield is not known */
-#define DRAFT_SHARE    0.4  /* of the progress */
+#define COMFORTABLE   0.9   /* limit_used, where the yield is not known */
+#define CLOSEST       2     /* designs of one number of layers whose yields are estimated, */
+#define NEARLY_EQUAL  1.03  /* the others only where their looks come so near to the best */
+#define HARDLY_WORSE  0.001 /* of a yield: equal */
+#define HOURS_STEPS   20.0  /* hours of the same twentieth are equal */
+#define NEARLY_AS_LOW 1.01  /* of limit_used: then the thinner */
 
-typedef struct told {
-    const bc_quote_request *request;
-    bool stopped;
-} told;
-
-static bool pass_on(void *context, double fraction, double limit_used)
-{
-    told *to = context;
-    if (to->request->progress != NULL &&
-        !to->request->progress(to->request->progress_context, DRAFT_SHARE * fraction, limit_used))
-        to->stopped = true;
-    return !to->stopped;
-}
-
-static bool yield_is_known(const bc_quote_request *request)
+bool bc_yield_is_known(const bc_quote_request *request)
 {
     return request->process != NULL && (request->process->has_thickness_sigma ||
                                         request->process->has_run_thickness_sigma || request->process->has_index_sigma);
 }
 
-static bc_status judge_option(const bc_quote_request *request, const bc_design_problem *problem, size_t runs,
-                              bc_quote_option *option, bc_error *error)
+static size_t runs_per_part(const bc_quote_request *request)
 {
-    bc_judgment judgment;
-    const bc_status status =
-        bc_quote_judge(request, problem, &option->stack, runs, request->seed, request->threads, &judgment, NULL, error);
-    option->total_nm = bc_stack_total_nm(&option->stack);
-    option->limit_used = judgment.limit_used;
-    option->yield = judgment.yield;
-    option->yield_low = judgment.yield_low;
-    option->yield_high = judgment.yield_high;
+    return request->both_sides && !request->one_run ? 2 : 1;
+}
+
+static double confidence_of(const bc_quote_request *request)
+{
+    return request->confidence > 0.0 ? request->confidence : 0.95;
+}
+
+static size_t parts_per_load(const bc_quote_request *request)
+{
+    const bc_chamber *chamber = request->chamber;
+    if (chamber == NULL || !chamber->has_load_diameter || !(request->part_diameter_mm > 0.0))
+        return 0;
+    return bc_parts_per_load(chamber->load_diameter_mm, request->part_diameter_mm, chamber->part_pitch_extra_mm);
+}
+
+double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, double yield)
+{
+    const double hours = request->chamber != NULL ? bc_hours_per_load(stack, request->process, request->chamber)
+                                                  : bc_layer_hours(stack, request->process);
+    const size_t parts = parts_per_load(request);
+    const bool counted = parts > 0 && request->quantity > 0;
+    const bc_load_plan plan =
+        bc_plan_loads(counted ? request->quantity : 1, counted ? parts : 1, runs_per_part(request),
+                      request->failed_part, yield, confidence_of(request));
+    return isnan(plan.expected) ? INFINITY : hours * plan.expected;
+}
+
+static void plan_loads(const bc_quote_request *request, size_t parts, bc_quote_option *option)
+{
+    const bc_load_plan plan = bc_plan_loads(request->quantity, parts, runs_per_part(request), request->failed_part,
+                                            option->yield, confidence_of(request));
+    option->layer_hours = bc_layer_hours(&option->stack, request->process);
+    option->hours_per_load = bc_hours_per_load(&option->stack, request->process, request->chamber);
+    option->loads = plan.loads;
+    option->hours = plan.loads > 0 ? (double)plan.loads * option->hours_per_load : NAN;
+    option->loads_expected = plan.expected;
+    option->expected_hours = plan.expected * option->hours_per_load;
+    option->loads_at_confidence = plan.at_confidence;
+    option->blanks = plan.blanks;
+}
+
+/* A design by what its look promises; the lower the better. */
+typedef struct standing {
+    const bc_pooled *design;
+    int rank; /* 0: as good as asked; 1: not; 2: fails on paper */
+    double value, total_nm;
+} standing;
+
+static standing stand(const bc_quote_request *request, const bc_pooled *design, bool known)
+{
+    standing s = {design, 0, 0.0, bc_stack_total_nm(&design->stack)};
+    const bc_look *look = &design->look;
+    if (known) {
+        s.rank = look->limit_used > 1.0 ? 2 : look->factor > 1.0 ? 1 : 0;
+        s.value = s.rank == 2   ? look->limit_used
+                  : s.rank == 1 ? 1.0 - look->yield
+                                : bc_option_hours(request, &design->stack, look->yield);
+        if (isnan(s.value))
+            s.value = look->factor;
+    } else {
+        s.rank = look->limit_used > COMFORTABLE;
+        s.value = s.rank > 0 ? look->limit_used : s.total_nm;
+    }
+    return s;
+}
+
+static int best_first(const void *one, const void *other)
+{
+    const standing *a = one, *b = other;
+    if (a->rank != b->rank)
+        return a->rank - b->rank;
+    if (a->value != b->value)
+        return a->value < b->value ? -1 : 1;
+    return (a->total_nm > b->total_nm) - (a->total_nm < b->total_nm);
+}
+
+/* Of designs that all miss, a much thinner one that misses by hardly more comes first. */
+static void prefer_thin(size_t count, standing *list)
+{
+    for (size_t i = 1; i < count && list[0].rank > 0; i++)
+        if (list[i].value <= NEARLY_AS_LOW * list[0].value && list[i].total_nm < list[0].total_nm) {
+            const standing thin = list[i];
+            list[i] = list[0];
+            list[0] = thin;
+        }
+}
+
+static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_quote_option *option, bc_error *error)
+{
+    const bc_quote_request *request = pool->request;
+    bc_check_result check;
+    bc_estimate estimate = {NAN, NAN, NAN, 0, 0};
+    bc_status status = bc_stack_copy(stack, &option->stack, error);
+    if (status == BC_OK)
+        status = bc_problem_check(pool->problem, stack, &check, error);
+    if (status != BC_OK)
+        return status;
+    option->limit_used = check.limit_used;
+    option->total_nm = bc_stack_total_nm(stack);
+    bc_check_result_clear(&check);
+    if (bc_yield_is_known(request))
+        status = bc_estimate_yield(pool->problem, stack, request->process, request->yield, request->threads, &estimate,
+                                   NULL, error);
+    option->yield = estimate.yield;
+    option->yield_low = estimate.low;
+    option->yield_high = estimate.high;
+    option->runs = estimate.runs;
+    option->predicted_runs = estimate.predicted;
+    option->thin_layer = bc_thin_layer(request->process, stack);
+    plan_loads(request, parts_per_load(request), option);
     return status;
 }
 
-static size_t runs_for(const bc_rung *rung)
+static bool as_asked(const bc_quote_request *request, const bc_quote_option *option)
 {
-    return rung->limit_used <= 1.0 ? OPTION_RUNS : HOPELESS_RUNS;
+    return option->limit_used <= 1.0 && (isnan(option->yield) || option->yield >= request->yield) &&
+           option->thin_layer == option->stack.layers;
 }
 
-static bc_status take_rungs(const bc_quote_request *request, const bc_design_problem *problem,
-                            const bc_draft_result *draft, bc_quote_result *result, bc_error *error)
+static double hours_of(const bc_quote_request *request, const bc_quote_option *option)
 {
+    return bc_option_hours(request, &option->stack, isnan(option->yield) ? 1.0 : option->yield);
+}
+
+static int compare(double a, double b)
+{
+    return isnan(a) || isnan(b) ? 0 : (a > b) - (a < b);
+}
+
+/* Negative when `a` is to be recommended rather than `b`. */
+static int prefer(const bc_quote_request *request, const bc_quote_option *a, const bc_quote_option *b)
+{
+    const int hours = compare(round(HOURS_STEPS * hours_of(request, a)), round(HOURS_STEPS * hours_of(request, b)));
+    const int yield = -compare(round(a->yield / HARDLY_WORSE), round(b->yield / HARDLY_WORSE));
+    const int layers = (a->stack.layers > b->stack.layers) - (a->stack.layers < b->stack.layers);
+    const int thin = compare(a->total_nm, b->total_nm);
+    if (as_asked(request, a) != as_asked(request, b))
+        return as_asked(request, a) ? -1 : 1;
+    if ((a->limit_used <= 1.0) != (b->limit_used <= 1.0))
+        return a->limit_used <= 1.0 ? -1 : 1;
+    if (a->limit_used > 1.0)
+        return compare(a->limit_used, b->limit_used);
+    if (isnan(a->yield)) {
+        if ((a->limit_used <= COMFORTABLE) != (b->limit_used <= COMFORTABLE))
+            return a->limit_used <= COMFORTABLE ? -1 : 1;
+        if (a->limit_used > COMFORTABLE)
+            return compare(a->limit_used, b->limit_used);
+        return request->prefer == BC_PREFER_YIELD ? compare(a->limit_used, b->limit_used) : layers != 0 ? layers : thin;
+    }
+    if (!as_asked(request, a) || request->prefer == BC_PREFER_YIELD)
+        return yield != 0 ? yield : hours != 0 ? hours : layers != 0 ? layers : thin;
+    if (request->prefer == BC_PREFER_LAYERS)
+        return layers != 0 ? layers : hours != 0 ? hours : yield;
+    return hours != 0 ? hours : yield != 0 ? yield : layers != 0 ? layers : thin;
+}
+
+/* The best design with so many layers, of those whose looks promise most; none where the pool has none. */
+static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc_quote_result *result, bc_error *error)
+{
+    bc_quote_option *best = &result->option[result->options];
+    bool any = false;
+    size_t count = 0;
     bc_status status = BC_OK;
-    for (size_t r = 0; status == BC_OK && r < draft->rungs; r++) {
-        bc_quote_option *option = &result->option[result->options];
-        if (draft->rung[r].stack.layers == 0 && draft->rungs > 1)
-            continue; /* a bare surface is no coating */
-        status = bc_stack_copy(&draft->rung[r].stack, &option->stack, error);
-        if (status != BC_OK)
+    for (size_t i = 0; i < pool->count; i++)
+        if (pool->design[i].stack.layers == layers)
+            list[count++] = stand(pool->request, &pool->design[i], result->yield_known);
+    qsort(list, count, sizeof *list, best_first);
+    prefer_thin(count, list);
+    for (size_t i = 0; status == BC_OK && i < count && i < CLOSEST; i++) {
+        if (i > 0 && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
             break;
-        result->options++;
-        status = judge_option(request, problem, runs_for(&draft->rung[r]), option, error);
+        bc_quote_option trial = {0};
+        status = judge(pool, &list[i].design->stack, &trial, error);
+        if (status == BC_OK && (!any || prefer(pool->request, &trial, best) < 0)) {
+            bc_stack_clear(&best->stack);
+            *best = trial;
+            any = true;
+        } else {
+            bc_stack_clear(&trial.stack);
+        }
     }
+    result->options += any;
     return status;
 }
 
-static bool any_good(const bc_quote_request *request, const bc_quote_result *result)
+/* Whether `o` has nothing over `other`: no better, no faster, and thicker or with more layers. */
+static bool is_beaten(const bc_quote_request *request, const bc_quote_option *o, const bc_quote_option *other)
 {
-    for (size_t o = 0; o < result->options; o++)
-        if (bc_judged_good(request,
-                           &(bc_judgment){.limit_used = result->option[o].limit_used, .yield = result->option[o].yield},
-                           0.0))
-            return true;
-    return false;
+    const bool used = other->limit_used <= o->limit_used;
+    const bool yields = isnan(o->yield) ? used : other->yield >= o->yield || (o->limit_used > 1.0 && used);
+    const double hours = hours_of(request, o), hours_of_other = hours_of(request, other);
+    const bool faster = isnan(hours) || !(hours_of_other > hours);
+    const bool simpler = other->stack.layers <= o->stack.layers || other->total_nm <= 0.5 * o->total_nm;
+    return yields && faster && simpler && other->total_nm <= o->total_nm;
 }
 
-static bc_quote_option *option_of(bc_quote_result *result, size_t layers)
+static void drop_beaten(const bc_quote_request *request, bc_quote_result *result)
 {
-    for (size_t o = 0; o < result->options; o++)
-        if (result->option[o].stack.layers == layers)
-            return &result->option[o];
-    return NULL;
-}
-
-/* The lowest limit_used is not the highest yield: where no option does, the draft's other designs are looked at, and
- * refined to hold under the errors of a run (bc_robust). */
-static bc_status try_robust(const bc_quote_request *request, const bc_design_problem *problem,
-                            const bc_draft_result *draft, bc_quote_result *result, bc_error *error)
-{
-    const bc_robust_options options = {.seed = request->seed, .runs = CANDIDATE_RUNS, .threads = request->threads};
-    bc_quote_option trial = {0};
-    bc_quote_option *option;
-    bc_robust_result robust;
-    bc_status status;
-    if (!result->yield_known || any_good(request, result) || draft->rung[draft->chosen].limit_used > 1.0)
-        return BC_OK;
-    status = bc_robust(problem, request->process, draft, &options, &robust, error);
-    if (status != BC_OK)
-        return status;
-    option = option_of(result, robust.stack.layers);
-    status = bc_stack_copy(&robust.stack, &trial.stack, error);
-    bc_robust_result_clear(&robust);
-    if (status == BC_OK)
-        status = judge_option(request, problem, OPTION_RUNS, &trial, error);
-    if (status == BC_OK && option != NULL && trial.limit_used <= 1.0 && trial.yield > option->yield) {
-        bc_stack_clear(&option->stack);
-        *option = trial;
-        return BC_OK;
-    }
-    bc_stack_clear(&trial.stack);
-    return status;
-}
-
-static void plan_loads(const bc_quote_request *request, bc_quote_result *result)
-{
-    const double sides = request->both_sides ? 2.0 : 1.0;
-    if (request->chamber != NULL && request->chamber->has_load_diameter && request->part_diameter_mm > 0.0)
-        result->parts_per_load = bc_parts_per_load(request->chamber->load_diameter_mm, request->part_diameter_mm,
-                                                   request->chamber->part_pitch_extra_mm);
+    size_t kept = 0;
     for (size_t o = 0; o < result->options; o++) {
-        bc_quote_option *option = &result->option[o];
-        double loads = 0.0;
-        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): there are as many as are counted */
-        option->layer_hours = bc_layer_hours(&option->stack, request->process);
-        option->hours_per_load = bc_hours_per_load(&option->stack, request->process, request->chamber);
-        if (result->parts_per_load > 0 && request->quantity > 0)
-            loads = sides * ceil((double)request->quantity / (double)result->parts_per_load);
-        option->loads = (size_t)loads;
-        option->hours = loads > 0.0 ? loads * option->hours_per_load : NAN;
-        option->loads_expected = loads > 0.0 && option->yield > 0.0 ? loads / option->yield : NAN;
+        bool beaten = false;
+        for (size_t other = 0; other < result->options && o != result->recommended; other++)
+            beaten = beaten || (other != o && result->option[other].stack.layers > 0 &&
+                                is_beaten(request, &result->option[o], &result->option[other]));
+        if (beaten) {
+            bc_stack_clear(&result->option[o].stack);
+            result->option[o].total_nm = -1.0;
+        }
     }
-}
-
-bc_status bc_options_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                          bc_error *error)
-{
-    told to = {request, false};
-    const bc_draft_options options = {.aim = BC_AIM_BEST,
-                                      .seed = request->seed,
-                                      .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
-                                      .threads = request->threads,
-                                      .progress = pass_on,
-                                      .progress_context = &to};
-    bc_draft_result draft;
-    bc_status status = bc_draft(problem, &options, &draft, error);
-    if (status != BC_OK)
-        return status;
-    result->stopped = to.stopped;
-    result->yield_known = yield_is_known(request);
-    result->runs = result->yield_known ? OPTION_RUNS : 0;
-    result->option = calloc(draft.rungs, sizeof *result->option);
-    status = result->option == NULL ? bc_fail_memory(error) : BC_OK;
-    if (status == BC_OK)
-        status = take_rungs(request, problem, &draft, result, error);
-    if (status == BC_OK && !result->stopped)
-        status = try_robust(request, problem, &draft, result, error);
-    bc_draft_result_clear(&draft);
-    plan_loads(request, result);
-    return status;
-}
-
-/* Without a process: the fewest layers that keep a tenth of the limit in hand, else the lowest limit_used. */
-static size_t choose_on_paper(const bc_quote_result *result)
-{
-    size_t best = 0;
     for (size_t o = 0; o < result->options; o++) {
-        if (result->option[o].limit_used <= COMFORTABLE)
-            return o;
-        if (result->option[o].limit_used < result->option[best].limit_used)
-            best = o;
+        if (result->option[o].total_nm < 0.0)
+            continue;
+        if (o == result->recommended)
+            result->recommended = kept;
+        result->option[kept++] = result->option[o];
     }
-    return best;
+    result->options = kept;
 }
 
-/* The fewest layers that do; else, of those that do on paper, the most good runs, fewer layers where it hardly matters.
- */
-static size_t choose_by_yield(const bc_quote_request *request, const bc_quote_result *result)
-{
-    size_t best = choose_on_paper(result);
-    for (size_t o = 0; o < result->options; o++)
-        if (result->option[o].limit_used <= 1.0 && result->option[o].yield >= request->yield)
-            return o;
-    if (result->option[best].limit_used > 1.0)
-        return best;
-    best = result->options;
-    for (size_t o = 0; o < result->options; o++)
-        if (result->option[o].limit_used <= 1.0 &&
-            (best == result->options || result->option[o].yield > result->option[best].yield + HARDLY_WORSE))
-            best = o;
-    return best;
-}
-
-void bc_options_choose(const bc_quote_request *request, bc_quote_result *result)
+static void recommend(const bc_quote_request *request, bc_quote_result *result)
 {
     const bc_quote_option *option;
-    result->recommended = result->yield_known ? choose_by_yield(request, result) : choose_on_paper(result);
+    result->recommended = 0;
+    for (size_t o = 1; o < result->options; o++)
+        if (prefer(request, &result->option[o], &result->option[result->recommended]) < 0)
+            result->recommended = o;
     option = &result->option[result->recommended];
     if (option->limit_used > 1.0)
         result->verdict = BC_NOT_FEASIBLE;
-    else if (isnan(option->yield) || option->yield >= request->yield)
-        result->verdict = BC_FEASIBLE;
     else
-        result->verdict = BC_MARGINAL;
+        result->verdict = isnan(option->yield) || option->yield >= request->yield ? BC_FEASIBLE : BC_MARGINAL;
+    result->at_the_limit = option->limit_used <= 1.0 && option->yield_low < request->yield &&
+                           option->yield_high >= request->yield && option->yield_low < option->yield_high;
+    drop_beaten(request, result);
+    bc_find_obstacle(request, result);
+    result->runs = result->option[result->recommended].runs;
+    result->predicted_runs = result->option[result->recommended].predicted_runs;
+}
+
+static void clear_options(bc_quote_result *result)
+{
+    for (size_t o = 0; o < result->options; o++)
+        bc_stack_clear(&result->option[o].stack);
+    free(result->option);
+    result->option = NULL;
+    result->options = 0;
+}
+
+bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    standing *list = calloc(pool->count + 1, sizeof *list);
+    size_t most = 0;
+    bc_status status = BC_OK;
+    clear_options(result);
+    result->yield_known = bc_yield_is_known(pool->request);
+    result->parts_per_load = parts_per_load(pool->request);
+    for (size_t i = 0; i < pool->count; i++)
+        most = pool->design[i].stack.layers > most ? pool->design[i].stack.layers : most;
+    result->option = calloc(most + 2, sizeof *result->option);
+    if (list == NULL || result->option == NULL)
+        status = bc_fail_memory(error);
+    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
+        status = add_rung(pool, layers, list, result, error);
+    if (status == BC_OK && result->options == 0) { /* nothing but the bare surface */
+        bc_stack bare = {.incident = pool->problem->incident, .substrate = pool->problem->substrate[0]};
+        status = judge(pool, &bare, &result->option[0], error);
+        result->options = status == BC_OK;
+    }
+    if (status == BC_OK)
+        recommend(pool->request, result);
+    free(list);
+    return status;
 }

@@ -2,15 +2,22 @@
 #ifndef BLOOMCOAT_QUOTE_OPTIONS_H
 #define BLOOMCOAT_QUOTE_OPTIONS_H
 /*
- * The options of a quote: designs by their number of layers, each with its yield and hours, and which is recommended.
+ * The options of a quote: for each number of layers the best design of the pool, with its yield and hours, and which is
+ * recommended.
  */
-#include "judge.h"
+#include "pool.h"
 
-/* Fill option, parts_per_load, runs, yield_known. */
-bc_status bc_options_find(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                          bc_error *error);
+/* Search, and refine what is found for this process: fill the pool. Sets result->stopped. */
+bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
-/* Set recommended and verdict. */
-void bc_options_choose(const bc_quote_request *request, bc_quote_result *result);
+/* Fill option, parts_per_load, runs, yield_known from the pool; what stood there is replaced. Then recommended,
+ * verdict, at_the_limit and obstacle. */
+bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error);
+
+/* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a
+ * chamber those of its layers. NAN: a rate is not known. */
+double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, double yield);
+
+bool bc_yield_is_known(const bc_quote_request *request);
 
 #endif

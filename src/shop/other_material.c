@@ -27,60 +27,63 @@ static bc_status rename_rows(const bc_design_problem *problem, const char *glass
     return BC_OK;
 }
 
-static bc_status finish(const bc_try *attempt, const bc_design_problem *problem, bool found, bc_error *error)
+static bc_status finish(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
 {
     bool good = false;
     bc_status status = BC_OK;
-    if (found)
-        status = bc_try_verify(attempt, problem, &attempt->exception->stack, &good, error);
+    if (bc_found_good(best))
+        status = bc_try_verify(attempt, problem, &best->stack, &good, error);
     attempt->exception->found = status == BC_OK && good;
+    if (attempt->exception->found)
+        attempt->exception->stack = best->stack;
+    else
+        bc_stack_clear(&best->stack);
     return status;
 }
 
 static bc_status try_glass(const bc_try *attempt, bc_error *error)
 {
     bc_exception *exception = attempt->exception;
-    bc_design_problem problem = *attempt->problem;
+    bc_design_problem problem = *attempt->pool->problem;
     bc_callouts callouts = {0};
-    bool found = false;
+    bc_found best = {0};
     bc_status status = BC_OK;
     problem.substrates = 1;
     problem.substrate = exception->other;
     if (exception->kind == BC_EXCEPT_GLASS) {
-        status = rename_rows(attempt->problem, exception->other->name, &callouts, error);
+        status = rename_rows(attempt->pool->problem, exception->other->name, &callouts, error);
         problem.callouts = &callouts;
     }
     if (status == BC_OK)
-        status = bc_try_designs(attempt, &problem, NULL, &exception->stack, &found, error);
+        status = bc_try_designs(attempt, &problem, true, &best, error);
     if (status == BC_OK)
-        status = finish(attempt, &problem, found, error);
+        status = finish(attempt, &problem, &best, error);
     free(callouts.callout);
     return status;
 }
 
-/* The designs of a short search, the best first; then refined and judged as all are. */
+/* The designs of a short search, the lowest limit_used first, then refined and looked at as all are. */
 static bc_status try_rungs(const bc_try *attempt, const bc_design_problem *problem, const bc_draft_result *draft,
-                           bool *found, bc_error *error)
+                           bc_found *best, bc_error *error)
 {
-    bc_warm warm = {0};
-    const bc_try inner = {attempt->request, problem, &warm, attempt->exception};
-    for (size_t r = draft->rungs; r-- > 0 && warm.count < RUNGS_TRIED;)
-        if (draft->rung[r].limit_used <= 1.0)
-            warm.stack[warm.count++] = &draft->rung[r].stack;
-    return bc_try_designs(&inner, problem, NULL, &attempt->exception->stack, found, error);
+    bc_status status = BC_OK;
+    for (size_t r = draft->rungs, tried = 0; status == BC_OK && r-- > 0 && tried < RUNGS_TRIED; tried++)
+        if (draft->rung[r].stack.layers > 0)
+            status = bc_try_start(attempt, problem, &draft->rung[r].stack, best, error);
+    return status;
 }
 
 static bc_status try_layer(const bc_try *attempt, bc_error *error)
 {
-    const bc_quote_request *request = attempt->request;
+    const bc_quote_request *request = attempt->pool->request;
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = request->seed,
                                       .effort = fmin(fmax(LAYER_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
                                       .threads = 1};
-    bc_design_problem problem = *attempt->problem;
+    bc_design_problem problem = *attempt->pool->problem;
     bc_medium *layer = malloc((problem.materials + 1) * sizeof *layer);
     bc_draft_result draft;
-    bool found = false;
+    bc_found best = {0};
     bc_status status;
     if (layer == NULL)
         return bc_fail_memory(error);
@@ -89,10 +92,12 @@ static bc_status try_layer(const bc_try *attempt, bc_error *error)
     problem.material = layer;
     status = bc_draft(&problem, &options, &draft, error);
     if (status == BC_OK) {
-        status = try_rungs(attempt, &problem, &draft, &found, error);
+        status = try_rungs(attempt, &problem, &draft, &best, error);
         bc_draft_result_clear(&draft);
         if (status == BC_OK)
-            status = finish(attempt, &problem, found, error);
+            status = finish(attempt, &problem, &best, error);
+        else
+            bc_stack_clear(&best.stack);
     }
     free(layer);
     return status;

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "contradiction.h"
 #include "exceptions.h"
 #include "options.h"
 #include "reasons.h"
@@ -7,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAILS_RUNS 2000
+#define UNDECIDED 2.0 /* a share that no yield is: the first stage of an estimate will do */
 
 static bc_status screen_layers(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
@@ -26,16 +27,14 @@ static bc_status screen_layers(const bc_quote_request *request, bc_quote_result 
     return BC_OK;
 }
 
-static bc_status fail_refused(const bc_quote_result *result, bc_error *error)
+/* No layer's table reaches over the band: there is nothing to compute with. */
+static bc_status refuse_range(const bc_quote_result *result, bc_error *error)
 {
-    const bc_remark *first = &result->remark[0];
     double from_nm, to_nm;
-    if (first->kind == BC_REMARK_HEAT)
-        return bc_fail(
-            error, BC_ERROR_INPUT,
-            "none of the layers fits: %s needs %g C, and the part stands %g C; expected a layer material that "
-            "needs less",
-            first->material->name, first->process_c, first->limit_c);
+    for (size_t i = 0; i < result->remarks; i++)
+        if (result->remark[i].kind == BC_REMARK_HEAT && result->remark[i].refused)
+            return BC_OK;
+    const bc_remark *first = &result->remark[0];
     /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): such a remark is about a material */
     bc_dispersion_range(first->material->dispersion, &from_nm, &to_nm);
     return bc_fail(
@@ -50,14 +49,15 @@ static bc_status count_fails(const bc_quote_request *request, const bc_design_pr
                              bc_error *error)
 {
     const bc_quote_option *option = &result->option[result->recommended];
-    bc_judgment judgment;
+    bc_estimate estimate;
     if (isnan(option->yield))
         return BC_OK;
-    result->fails = calloc(problem->callouts->count, sizeof *result->fails);
+    if (result->fails == NULL)
+        result->fails = calloc(problem->callouts->count, sizeof *result->fails);
     if (result->fails == NULL)
         return bc_fail_memory(error);
-    return bc_quote_judge(request, problem, &option->stack, FAILS_RUNS, request->seed, request->threads, &judgment,
-                          result->fails, error);
+    return bc_estimate_yield(problem, &option->stack, request->process, UNDECIDED, request->threads, &estimate,
+                             result->fails, error);
 }
 
 static size_t callout_of(const bc_quote_request *request, const bc_finding *finding)
@@ -97,7 +97,7 @@ static void decide_again(const bc_quote_request *request, bc_quote_result *resul
 {
     const size_t before = result->decisive;
     for (size_t e = result->exceptions; e-- > 0;)
-        if (result->exception[e].callout != BC_NO_CALLOUT && result->exception[e].kind != BC_EXCEPT_DROPPED) {
+        if (result->exception[e].callout != BC_NO_CALLOUT && result->exception[e].found) {
             result->decisive = result->exception[e].callout;
             result->decides_alone = true;
         }
@@ -108,23 +108,75 @@ static void decide_again(const bc_quote_request *request, bc_quote_result *resul
 static bc_status explain(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
                          bc_error *error)
 {
-    bc_status status = bc_problem_check(problem, &result->option[result->recommended].stack, &result->check, error);
+    bc_status status;
+    bc_check_result_clear(&result->check);
+    status = bc_problem_check(problem, &result->option[result->recommended].stack, &result->check, error);
     if (status == BC_OK)
         status = count_fails(request, problem, result, error);
     if (status != BC_OK)
         return status;
     decide(request, result);
-    return bc_quote_reasons(request, result, error);
+    bc_quote_reasons(request, result);
+    return BC_OK;
 }
 
-static bc_status except(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                        bc_error *error)
+static bool any_better(const bc_pool *pool, size_t before)
 {
-    const bc_status status = bc_exceptions_find(request, problem, result, error);
+    double best = INFINITY;
+    for (size_t i = 0; i < before; i++)
+        best = fmin(best, pool->design[i].look.factor);
+    for (size_t i = before; i < pool->count; i++)
+        if (pool->design[i].look.factor < best)
+            return true;
+    return false;
+}
+
+static void drop_exceptions(bc_quote_result *result)
+{
+    for (size_t e = 0; e < result->exceptions; e++) {
+        bc_stack_clear(&result->exception[e].stack);
+        free(result->exception[e].all);
+    }
+    free(result->exception);
+    result->exception = NULL;
+    result->exceptions = 0;
+}
+
+/* What is found for easier callouts may do at those asked for: then the options are chosen anew. */
+static bc_status except(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const size_t before = pool->count;
+    bc_status status = bc_exceptions_find(pool, result, error);
+    if (status == BC_OK && any_better(pool, before)) {
+        status = bc_options_choose(pool, result, error);
+        if (status == BC_OK)
+            status = explain(pool->request, pool->problem, result, error);
+    }
     if (status != BC_OK)
         return status;
-    decide_again(request, result);
-    return bc_quote_reasons(request, result, error);
+    if (result->verdict == BC_FEASIBLE)
+        drop_exceptions(result);
+    decide_again(pool->request, result);
+    bc_quote_reasons(pool->request, result);
+    return BC_OK;
+}
+
+/* Nothing that could be offered changes these. */
+static bool is_hopeless(const bc_quote_result *result)
+{
+    return result->obstacle == BC_OBSTACLE_SIZE || result->obstacle == BC_OBSTACLE_CONTRADICTION;
+}
+
+static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    bc_status status = bc_options_search(pool, result, error);
+    if (status == BC_OK)
+        status = bc_options_choose(pool, result, error);
+    if (status == BC_OK)
+        status = explain(pool->request, pool->problem, result, error);
+    if (status == BC_OK && result->verdict != BC_FEASIBLE && !result->stopped && !is_hopeless(result))
+        status = except(pool, result, error);
+    return status;
 }
 
 static bc_status refuse(const bc_quote_request *request, bc_error *error)
@@ -134,6 +186,9 @@ static bc_status refuse(const bc_quote_request *request, bc_error *error)
                        100.0 * request->yield);
     if (!(request->effort > 0.0 && request->effort <= 1000.0))
         return bc_fail(error, BC_ERROR_INPUT, "effort %g; expected more than 0 and at most 1000", request->effort);
+    if (!(request->confidence >= 0.0 && request->confidence < 1.0))
+        return bc_fail(error, BC_ERROR_INPUT, "a confidence of %g %%; expected from 0 (not stated) to below 100",
+                       100.0 * request->confidence);
     if (!(request->part_diameter_mm >= 0.0))
         return bc_fail(error, BC_ERROR_INPUT, "a part of %g mm; expected a diameter in mm of 0 (not known) or more",
                        request->part_diameter_mm);
@@ -145,22 +200,21 @@ static bc_status refuse(const bc_quote_request *request, bc_error *error)
 bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
     bc_design_problem problem = *request->problem;
+    bc_pool pool = {.request = request, .problem = &problem};
     bc_status status = refuse(request, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
         status = screen_layers(request, result, error);
     if (status == BC_OK && result->layers == 0)
-        status = fail_refused(result, error);
+        status = refuse_range(result, error);
     problem.materials = result->layers;
     problem.material = result->layer;
     if (status == BC_OK)
-        status = bc_options_find(request, &problem, result, error);
-    if (status == BC_OK) {
-        bc_options_choose(request, result);
-        status = explain(request, &problem, result, error);
-    }
-    if (status == BC_OK && result->verdict != BC_FEASIBLE && !result->stopped)
-        status = except(request, &problem, result, error);
+        result->contradicted =
+            bc_callouts_contradict(problem.callouts, &result->contradiction[0], &result->contradiction[1]);
+    if (status == BC_OK)
+        status = answer(&pool, result, error);
+    bc_pool_clear(&pool);
     if (status != BC_OK)
         bc_quote_result_clear(result);
     return status;
@@ -170,10 +224,8 @@ void bc_quote_result_clear(bc_quote_result *result)
 {
     for (size_t o = 0; o < result->options; o++)
         bc_stack_clear(&result->option[o].stack);
-    for (size_t e = 0; e < result->exceptions; e++)
-        bc_stack_clear(&result->exception[e].stack);
+    drop_exceptions(result);
     free(result->option);
-    free(result->exception);
     free(result->fails);
     free(result->remark);
     free(result->layer);

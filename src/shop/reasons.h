@@ -6,8 +6,8 @@
  */
 #include <bloomcoat/quote.h>
 
-/* Fill residue and materials from the recommended option, its check and the deciding callout of `result`. */
-bc_status bc_quote_reasons(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
+/* Fill materials from the deciding callout of `result`. */
+void bc_quote_reasons(const bc_quote_request *request, bc_quote_result *result);
 
 /* n at one wavelength; NAN where the table does not reach. */
 double bc_index_at(const bc_medium *medium, double wavelength_nm);

@@ -1,25 +1,100 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "relax.h"
 #include <math.h>
+#include <string.h>
 
-#define MOST_LIMIT    6.0  /* times as large */
-#define MOST_OF_BAND  0.75 /* of its width may go; and of an aperture's zones */
-#define ROUGH_BAND_NM 20.0 /* a wider one moves in whole nm */
-#define ROOM          1e-9 /* so that rounding up leaves alone what is round */
+#define MOST_OF_BAND  0.75  /* of its width may go; and of an aperture's zones */
+#define STEPS_OF_BAND 100.0 /* at least */
+#define ROOM          1e-9  /* so that rounding up leaves alone what is round */
+#define TENTH_DEGREE  (M_PI / 1800.0)
 
-bool bc_relax_applies(const bc_callout *asked, bc_exception_kind kind)
+static bool counts(size_t which, size_t row)
 {
-    switch (kind) {
-    case BC_EXCEPT_LIMIT:
-        return true;
-    case BC_EXCEPT_FROM:
-    case BC_EXCEPT_TO:
-    case BC_EXCEPT_BOTH:
-        return asked->to_nm > asked->from_nm;
-    case BC_EXCEPT_ANGLE:
-        return asked->aoi_to_rad > 0.0;
-    default:
-        return false;
+    return which == BC_NO_CALLOUT || which == row;
+}
+
+/* The band's reach: its ends and the widths of the rows that make them. */
+typedef struct reach {
+    double from_nm, to_nm, from_width_nm, to_width_nm, most_rad;
+} reach;
+
+static reach reach_of(const bc_callouts *asked, size_t which)
+{
+    reach r = {INFINITY, -INFINITY, 0.0, 0.0, 0.0};
+    for (size_t c = 0; c < asked->count; c++) {
+        const bc_callout *row = &asked->callout[c];
+        if (!counts(which, c))
+            continue;
+        if (row->from_nm < r.from_nm) {
+            r.from_nm = row->from_nm;
+            r.from_width_nm = row->to_nm - row->from_nm;
+        }
+        if (row->to_nm > r.to_nm) {
+            r.to_nm = row->to_nm;
+            r.to_width_nm = row->to_nm - row->from_nm;
+        }
+        r.most_rad = fmax(r.most_rad, row->aoi_to_rad);
+    }
+    return r;
+}
+
+static double width_of(const reach *r, bc_exception_kind kind)
+{
+    return kind == BC_EXCEPT_FROM ? r->from_width_nm
+           : kind == BC_EXCEPT_TO ? r->to_width_nm
+                                  : 0.5 * fmin(r->from_width_nm, r->to_width_nm);
+}
+
+static double grid_of(double width_nm)
+{
+    return pow(10.0, floor(log10(width_nm / STEPS_OF_BAND) + ROOM));
+}
+
+size_t bc_relax_steps(const bc_callouts *asked, size_t which, bc_exception_kind kind)
+{
+    const reach r = reach_of(asked, which);
+    if (kind == BC_EXCEPT_ANGLE)
+        return (size_t)ceil(r.most_rad / TENTH_DEGREE - ROOM);
+    if (kind == BC_EXCEPT_FROM || kind == BC_EXCEPT_TO || kind == BC_EXCEPT_BOTH) {
+        const double width = width_of(&r, kind);
+        return width > 0.0 ? (size_t)floor(MOST_OF_BAND * width / grid_of(width) + ROOM) : 0;
+    }
+    return 0;
+}
+
+/* Cut off what lies beyond, but leave a quarter of every row. */
+static void cut_band(bc_callout *row, double from_nm, double to_nm)
+{
+    const double least = (1.0 - MOST_OF_BAND) * (row->to_nm - row->from_nm);
+    const double from = fmax(row->from_nm, fmin(from_nm, row->to_nm - least));
+    row->to_nm = fmin(row->to_nm, fmax(to_nm, from + least));
+    row->from_nm = from;
+}
+
+/* A range keeps its near end; a single angle moves. */
+static void cut_angle(bc_callout *row, double most_rad)
+{
+    if (row->aoi_from_rad == row->aoi_to_rad)
+        row->aoi_from_rad = row->aoi_to_rad = fmin(row->aoi_to_rad, most_rad);
+    else
+        row->aoi_to_rad = fmax(row->aoi_from_rad, fmin(row->aoi_to_rad, most_rad));
+}
+
+void bc_relax_to(const bc_callouts *asked, size_t which, bc_exception_kind kind, size_t step, bc_callout *changed)
+{
+    const reach r = reach_of(asked, which);
+    const double moved = kind == BC_EXCEPT_ANGLE ? 0.0 : (double)step * grid_of(width_of(&r, kind));
+    /* whole tenths of a degree from the first step on */
+    const double most = fmax(0.0, (ceil(r.most_rad / TENTH_DEGREE - ROOM) - (double)step) * TENTH_DEGREE);
+    memcpy(changed, asked->callout, asked->count * sizeof *changed);
+    for (size_t c = 0; c < asked->count && step > 0; c++) {
+        if (!counts(which, c))
+            continue;
+        if (kind == BC_EXCEPT_ANGLE)
+            cut_angle(&changed[c], most);
+        else
+            cut_band(&changed[c], kind == BC_EXCEPT_TO ? -INFINITY : r.from_nm + moved,
+                     kind == BC_EXCEPT_FROM ? INFINITY : r.to_nm - moved);
     }
 }
 
@@ -30,56 +105,25 @@ static double round_up(double value)
     return ceil(value / unit - ROOM) * unit;
 }
 
-static void relax_limit(bc_callout *callout, double fraction)
+void bc_relax_limits(const bc_callouts *asked, size_t which, double factor, bc_callout *changed)
 {
-    const bool at_most = callout->sense == BC_AT_MOST;
-    const double percent = 100.0 * (at_most ? callout->limit : 1.0 - callout->limit);
-    const double easier = fmin(round_up(percent * pow(MOST_LIMIT, fraction)), 100.0);
-    callout->limit = at_most ? easier / 100.0 : fmax(0.0, 1.0 - easier / 100.0);
+    memcpy(changed, asked->callout, asked->count * sizeof *changed);
+    for (size_t c = 0; c < asked->count; c++) {
+        bc_callout *row = &changed[c];
+        const bool at_most = row->sense == BC_AT_MOST;
+        const double percent = 100.0 * (at_most ? row->limit : 1.0 - row->limit);
+        const double easier = fmin(round_up(percent * factor), 100.0);
+        if (counts(which, c))
+            row->limit = at_most ? easier / 100.0 : fmax(0.0, 1.0 - easier / 100.0);
+    }
 }
 
-static void relax_band(bc_callout *callout, bc_exception_kind kind, double fraction)
+size_t bc_relax_zone_steps(size_t zones)
 {
-    const double width = callout->to_nm - callout->from_nm;
-    const double sides = kind == BC_EXCEPT_BOTH ? 2.0 : 1.0;
-    const double grid = width > ROUGH_BAND_NM ? 1.0 : width / BC_RELAX_STEPS;
-    const double moved = ceil(fraction * MOST_OF_BAND * width / sides / grid - ROOM) * grid;
-    if (kind != BC_EXCEPT_TO)
-        callout->from_nm += moved;
-    if (kind != BC_EXCEPT_FROM)
-        callout->to_nm -= moved;
-}
-
-/* A range keeps its near end; a single angle moves. */
-static void relax_angle(bc_callout *callout, double fraction)
-{
-    const bool single = callout->aoi_from_rad == callout->aoi_to_rad;
-    const double least = single ? 0.0 : callout->aoi_from_rad;
-    const double wanted = callout->aoi_to_rad - fraction * (callout->aoi_to_rad - least);
-    const double tenth = M_PI / 1800.0;
-    callout->aoi_to_rad = fmax(least, floor(wanted / tenth + ROOM) * tenth);
-    if (single)
-        callout->aoi_from_rad = callout->aoi_to_rad;
-}
-
-bc_callout bc_relax(const bc_callout *asked, bc_exception_kind kind, size_t step)
-{
-    const double fraction = (double)step / BC_RELAX_STEPS;
-    bc_callout callout = *asked;
-    if (step == 0)
-        return callout;
-    if (kind == BC_EXCEPT_LIMIT)
-        relax_limit(&callout, fraction);
-    else if (kind == BC_EXCEPT_ANGLE)
-        relax_angle(&callout, fraction);
-    else
-        relax_band(&callout, kind, fraction);
-    return callout;
+    return (size_t)floor(MOST_OF_BAND * (double)(zones - 1) + ROOM);
 }
 
 size_t bc_relax_zones(size_t zones, size_t step)
 {
-    const double steps = (double)(zones - 1);
-    const double left = steps * (1.0 - MOST_OF_BAND * (double)step / BC_RELAX_STEPS);
-    return (size_t)fmax(1.0, floor(left + ROOM)) + 1;
+    return zones - step;
 }

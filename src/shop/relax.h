@@ -2,22 +2,23 @@
 #ifndef BLOOMCOAT_RELAX_H
 #define BLOOMCOAT_RELAX_H
 /*
- * A callout made easier, one change at a time.
+ * Callouts made easier: one of them, or all that belong together (BC_NO_CALLOUT).
  */
 #include <bloomcoat/quote.h>
 
-#define BC_RELAX_STEPS 32 /* from what was asked to as far as is looked */
+/* How many steps there are from what was asked to as far as is looked; 0: it cannot be changed in this way. Bands move
+ * in nm (wide ones in tens, narrow ones in fractions) until a quarter of the row that reaches farthest is left, angles
+ * in tenths of a degree down to 0. */
+size_t bc_relax_steps(const bc_callouts *asked, size_t which, bc_exception_kind kind);
 
-/* Whether the callout can be changed in this way at all. */
-bool bc_relax_applies(const bc_callout *asked, bc_exception_kind kind);
+/* The callouts at that step: no row reaches beyond the new end or angle; `changed` is [asked->count]. */
+void bc_relax_to(const bc_callouts *asked, size_t which, bc_exception_kind kind, size_t step, bc_callout *changed);
 
-/* Step 0 is the callout as asked, step BC_RELAX_STEPS as far as is looked: a limit (for "at least" its distance from
- * 100 %) 6 times as large, in equal factors, rounded up to 3 digits; a band of a quarter of its width, in whole nm
- * where it is wider than 20; an angle of 0, in tenths of a degree. */
-bc_callout bc_relax(const bc_callout *asked, bc_exception_kind kind, size_t step);
+/* Limits (of "at least" their distance from 100 %) times `factor`, rounded up to 3 digits. */
+void bc_relax_limits(const bc_callouts *asked, size_t which, double factor, bc_callout *changed);
 
-/* How many of a curved surface's `zones` (2 at least) are left at that step: all at 0, at the last those out to a
- * quarter of them. */
+/* Of a curved surface's `zones` (2 at least) those that are left when the outer `step` are not looked at. */
 size_t bc_relax_zones(size_t zones, size_t step);
+size_t bc_relax_zone_steps(size_t zones);
 
 #endif

@@ -38,6 +38,13 @@ static double note_c(const bc_dispersion *material, const char *key)
     return end == note ? NAN : value;
 }
 
+/* This shop's own process, where its file says; else what its table says is common. */
+static double heat_needed(const bc_quote_request *request, const bc_medium *layer)
+{
+    const bc_process_row row = bc_process_for(request->process, layer->name);
+    return row.has_process_c ? row.process_c : note_c(layer->dispersion, "process_c");
+}
+
 /* What was asked for; else the least that a glass of the problem stands by its own table. */
 static void set_heat_limit(const bc_quote_request *request, bc_remark *about)
 {
@@ -60,8 +67,8 @@ static size_t warn(const bc_remark *about, bc_remark *remark)
     bc_remark warning = *about;
     size_t count = 0;
     warning.refused = false;
-    if (isfinite(warning.limit_c) && !(warning.process_c <= warning.limit_c)) {
-        warning.kind = isnan(warning.process_c) ? BC_REMARK_NO_HEAT : BC_REMARK_HEAT;
+    if (isfinite(warning.limit_c) && isnan(warning.process_c)) {
+        warning.kind = BC_REMARK_NO_HEAT;
         remark[count++] = warning;
     }
     warning.k = largest_k(layer, warning.from_nm, warning.to_nm, &warning.at_nm);
@@ -83,14 +90,15 @@ size_t bc_screen_layer(const bc_quote_request *request, const bc_medium *layer, 
     bc_asked_band(request->problem->callouts, request->problem->substrates, request->problem->substrate, &about.from_nm,
                   &about.to_nm);
     bc_dispersion_range(layer->dispersion, &first_nm, &last_nm);
-    about.process_c = note_c(layer->dispersion, "process_c");
+    about.process_c = heat_needed(request, layer);
+    about.own = bc_process_for(request->process, layer->name).has_process_c;
     set_heat_limit(request, &about);
     if (about.from_nm < first_nm || about.to_nm > last_nm) {
         about.kind = BC_REMARK_RANGE;
         remark[0] = about;
         return 1;
     }
-    if (about.process_c > request->max_process_c) {
+    if (about.process_c > about.limit_c) {
         about.kind = BC_REMARK_HEAT;
         remark[0] = about;
         return 1;

@@ -83,7 +83,8 @@ static void fill_remarks(offered *all)
     const bc_medium *soft = &all->at_hand[0], *hard = &all->at_hand[1];
     all->remark[0] = (bc_remark){BC_REMARK_RANGE, hard, NULL, true, .from_nm = 380, .to_nm = 950};
     all->remark[1] = (bc_remark){BC_REMARK_HEAT, hard, NULL, true, .process_c = 300, .limit_c = 60};
-    all->remark[2] = (bc_remark){BC_REMARK_HEAT, soft, &all->base.glass[0], false, .process_c = 250, .limit_c = 90};
+    all->remark[2] =
+        (bc_remark){BC_REMARK_HEAT, soft, &all->base.glass[0], true, .own = true, .process_c = 250, .limit_c = 90};
     all->remark[3] = (bc_remark){BC_REMARK_NO_HEAT, soft, NULL, false, .limit_c = 90};
     all->remark[4] = (bc_remark){BC_REMARK_ABSORBS, hard, NULL, false, .k = 0.0021, .at_nm = 421};
     all->remark[5] = (bc_remark){BC_REMARK_CAUTION, soft, NULL, false, .k = 0};
@@ -91,9 +92,25 @@ static void fill_remarks(offered *all)
 
 static void fill_result(offered *all)
 {
-    all->option[0] = (bc_quote_option){
-        {.layers = 0, .substrate = all->base.glass[0]}, 0.0, 7.1, NAN, NAN, NAN, 0.0, NAN, 0, NAN, NAN};
-    all->option[1] = (bc_quote_option){all->base.stack, 125.033, 0.84, 0.75, 0.72, 0.78, 0.07, 1.25, 2, 2.5, 2.7};
+    all->option[0] = (bc_quote_option){{.layers = 0, .substrate = all->base.glass[0]},
+                                       0.0,
+                                       7.1,
+                                       NAN,
+                                       NAN,
+                                       NAN,
+                                       0.0,
+                                       NAN,
+                                       0,
+                                       NAN,
+                                       NAN,
+                                       NAN,
+                                       0,
+                                       0,
+                                       0,
+                                       0,
+                                       0};
+    all->option[1] = (bc_quote_option){
+        all->base.stack, 125.033, 0.84, 0.75, 0.72, 0.78, 0.07, 1.25, 2, 2.5, 2.7, 3.4, 4, 40, 1000, 20000, 3};
     all->fails[1] = 0.2;
     all->result = (bc_quote_result){.verdict = BC_MARGINAL,
                                     .yield_known = true,
@@ -111,7 +128,6 @@ static void fill_result(offered *all)
                                     .layers = 2,
                                     .layer = all->at_hand,
                                     .parts_per_load = 20,
-                                    .residue = {true, 1.6, 1.38, 2.1, 0.9, 0.004, 0.0011},
                                     .materials = {&all->at_hand[0], &all->at_hand[1], 1.45, 1.46, NULL, NULL, true},
                                     .runs = 1000};
     all->quote = (bc_quote_report){.check = all->base.check,

@@ -58,8 +58,8 @@ START_TEST(each_exception_is_told)
         "Process process.csv",
         "Chamber chamber.csv",
         "Verdict: marginal",
-        "3 layers: the most runs succeed with it, 75.0 of 100 by simulation, fewer than the 90 asked for",
-        "\"band\", lowest limit in this band: R max <= 0.87 %, 420..680 nm, 0..30 deg, in place of R max <= 0.6 %, "
+        "3 layers: the most runs succeed with it, 75.0 of 100 (72.0 to 78.0), fewer than the 90 asked for",
+        "\"band\", lowest limit: R max <= 0.87 %, 420..680 nm, 0..30 deg, in place of R max <= 0.6 %, "
         "420..680 nm, 0 deg; verified: limit_used 0.970, 95.0 of 100 runs succeed (93.0 to 97.0; 500 runs, seed 8), "
         "with 3 layers,",
         "largest clear aperture: a clear aperture of 17.25 mm, in place of a clear aperture of 30 mm",
@@ -67,12 +67,14 @@ START_TEST(each_exception_is_told)
         "another glass at hand: 1.62 (the lens must be designed for it), in place of 1.52, 1.62; verified: limit_used "
         "0.970, with 3 layers",
         "\"band\", widest band, short end moved: looked as far as R max <= 0.87 %",
-        "\"through the whole of the window at every angle\": even without it nothing was found that does.",
+        "\"through the whole of the window at every angle\": whatever its limit, nothing was found that does.",
         "a recipe for one glass alone: 1.62 with a recipe of its own",
         "20 parts of 30 mm fit into one load",
-        "40 parts take 2 loads. With the runs that fail, about 2.7.",
+        "40 parts take 2 loads when every run is good. With the runs that fail, 2.7 loads are expected, 3.4 hours; 4 "
+        "are "
+        "enough in 95 of 100 such orders. Parts of a failed run are stripped and coated again: supply 40 blanks.",
         NULL};
-    static const char *const not_told[] = {"each face", "Both faces", NULL};
+    static const char *const not_told[] = {"each face", "both faces", NULL};
     offered all;
     cJSON *root;
     open_offered(&all);
@@ -96,9 +98,8 @@ START_TEST(each_remark_is_told)
 {
     static const char *const told[] = {
         "hard is refused: its table reaches from 400 to 700 nm, and the callouts ask for 380 to 950 nm.",
-        "hard is refused: it is commonly deposited on parts heated to about 300 C (common practice, no source), and "
-        "this part stands 60 C.",
-        "soft is commonly deposited on parts heated to about 250 C, and 1.52 commonly stands 90 C",
+        "hard is refused: its process needs about 300 C (common practice, no source), and this part stands 60 C. A",
+        "soft is refused: its process needs about 250 C, and this part stands 90 C (common practice, no source). A",
         "soft: its table does not say how hot the part must be (process_c); ask the process whether 90 C is enough.",
         "hard absorbs in the band: k up to 0.0021, at 421 nm.",
         "soft: keep it dry.",
@@ -108,8 +109,8 @@ START_TEST(each_remark_is_told)
     open_offered(&all);
     expect_words(&all, told, true);
     cJSON *root = json_of(&all);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "materials")), OFFERED_REMARKS);
-    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "refused")), 2);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "materials")), OFFERED_REMARKS - 3);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "refused")), 3);
     cJSON_Delete(root);
     all.remark[4].k = 1e-7; /* nobody will notice */
     expect_words(&all, absorbs, false);
@@ -128,7 +129,8 @@ START_TEST(each_verdict_has_its_reason)
         {BC_NOT_FEASIBLE, 0.1, 1.3, "comes nearest to the callouts (limit_used 1.30", "not feasible"},
         {BC_FEASIBLE, NAN, 0.84, "the fewest that leave a tenth of the limit in hand (limit_used 0.84", "feasible"},
         {BC_FEASIBLE, NAN, 0.95, "less than a tenth of the limit in hand", "feasible"},
-        {BC_FEASIBLE, 0.96, 0.84, "at least the 90 of 100 runs asked for succeed (96.0 by simulation", "feasible"},
+        {BC_FEASIBLE, 0.96, 0.84,
+         "with which enough runs succeed, 96.0 of 100 (72.0 to 78.0; 90 asked for), limit_used", "feasible"},
         {BC_MARGINAL, 0.75, 0.84, "the most runs succeed with it, 75.0 of 100", "marginal"},
     };
     offered all;
@@ -157,31 +159,25 @@ START_TEST(what_more_materials_could_do)
     open_offered(&all);
     root = json_of(&all);
     ck_assert(says(root, "reasons", "two indices suffice") && !says(root, "reasons", normal));
-    ck_assert(says(root, "reasons", "well below it") && says(root, "reasons", "fails in 20.0 of 100 runs."));
-    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(root, "residue"), "mean_percent"), 0.11, 1e-12);
+    ck_assert(says(root, "reasons", "fails in 20.0 of 100 runs."));
     cJSON_Delete(root);
     all.result.materials.normal = false;
     all.result.materials.lower = &all.at_hand[1];
     all.result.materials.higher = &all.base.glass[1];
-    all.result.residue.mean = 0.013;
     all.result.decides_alone = true;
     all.result.fails = NULL;
     root = json_of(&all);
     ck_assert(says(root, "reasons", "Also at hand: hard and 1.62, which") && says(root, "reasons", normal));
-    ck_assert(says(root, "reasons", "well above it"));
     ck_assert(says(root, "reasons", "; were it left out, the others could be met."));
     ck_assert(!says(root, "reasons", "of 100 runs"));
     cJSON_Delete(root);
     all.result.materials.lower = NULL;
-    all.result.residue.mean = 0.004;
     root = json_of(&all);
-    ck_assert(says(root, "reasons", "Also at hand: 1.62, which") && says(root, "reasons", "in keeping with it"));
+    ck_assert(says(root, "reasons", "Also at hand: 1.62, which"));
     cJSON_Delete(root);
     all.result.materials = (bc_material_limit){&all.at_hand[0], &all.at_hand[1], 1.4, 1.5, &all.at_hand[0], NULL, true};
-    all.result.residue.applies = false;
     root = json_of(&all);
-    ck_assert(says(root, "reasons", "Also at hand: soft, which") && !says(root, "reasons", "Published experience"));
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "residue")));
+    ck_assert(says(root, "reasons", "Also at hand: soft, which"));
     cJSON_Delete(root);
     all.request.other_layers = 0;
     root = json_of(&all);
@@ -237,9 +233,10 @@ END_TEST
 
 START_TEST(both_faces_are_loads_of_their_own)
 {
-    static const char *const told[] = {"40 parts, each face a load of its own, take 1 load.",
-                                       "Both faces come out good in 56.2 of 100 loads", NULL};
-    static const char *const not_told[] = {"Both faces", "40 parts", "With the runs that fail", "parts of 30 mm", NULL};
+    static const char *const told[] = {"40 parts, each face in a run of its own, take 1 load when every run is good.",
+                                       "A part is good on both faces at the first pass in 56.2 of 100 cases.", NULL};
+    static const char *const not_told[] = {"on both faces", "40 parts", "With the runs that fail", "parts of 30 mm",
+                                           NULL};
     offered all;
     open_offered(&all);
     all.request.both_sides = true;

@@ -67,6 +67,7 @@ TCase *monitor_case(void);
 TCase *lens_case(void);
 TCase *memory_case(void);
 TCase *alternatives_case(void);
+TCase *estimate_case(void);
 TCase *relax_case(void);
 
 #endif

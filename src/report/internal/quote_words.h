@@ -14,7 +14,7 @@ void bc_add_callout(bc_text *out, const bc_callout *callout);
 
 /* What was asked and what is offered in its place. */
 void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exception *exception);
-void bc_add_offered(bc_text *out, const bc_exception *exception);
+void bc_add_offered(bc_text *out, const bc_quote_report *report, const bc_exception *exception);
 /* "the lowest limit in this band" */
 const char *bc_exception_word(bc_exception_kind kind);
 
@@ -23,14 +23,15 @@ void bc_add_reasons(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
 
-/* An option's row: layers, total nm, limit_used, yield %, hours per load, loads, hours ("?": not known), mark. */
+/* An option's row: layers, total nm, limit_used, yield %, hours per load, loads and hours expected ("?": not known),
+ * mark. */
 #define BC_OPTION_CELLS 8
 #define BC_OPTION_MARK  7 /* "recommended", "nearest" or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
 
 /* "From outside: MgF2 91.4, HfO2 131.0 nm; on 517642." */
 void bc_add_stack(bc_text *words, const bc_stack *stack);
-/* Parts per load, loads, and those that the failing runs add. */
+/* Parts per load, loads, those that the failing runs add, and blanks; nothing where no part can be made. */
 void bc_add_loads(bc_text *words, const bc_quote_report *report);
 
 /* The name of the callout that an exception changes; NULL when it changes a material. */

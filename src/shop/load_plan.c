@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <bloomcoat/quote.h>
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+
+#define LEAST_YIELD 1e-3 /* below it no number of loads is worth stating */
+#define MOST_EXACT  20000.0
+
+/* The fewest trials in which `wanted` succeed, each with probability p, with this confidence: P(failures <= k) of the
+ * negative binomial distribution. Beyond what GSL's beta function is good for, its normal approximation. */
+static double trials_for(double wanted, double p, double confidence)
+{
+    double low = 0.0, high = 1.0; /* failures */
+    if (p >= 1.0)
+        return wanted;
+    if (wanted > MOST_EXACT)
+        return ceil(wanted / p + gsl_cdf_ugaussian_Pinv(confidence) * sqrt(wanted * (1.0 - p)) / p);
+    while (gsl_cdf_pascal_P((unsigned)high, p, (unsigned)wanted) < confidence && high < 1e9)
+        high *= 2.0;
+    if (gsl_cdf_pascal_P(0, p, (unsigned)wanted) >= confidence)
+        return wanted;
+    while (high - low > 1.0) {
+        const double middle = floor(0.5 * (low + high));
+        if (gsl_cdf_pascal_P((unsigned)middle, p, (unsigned)wanted) >= confidence)
+            high = middle;
+        else
+            low = middle;
+    }
+    return wanted + high;
+}
+
+/* Loads of `started` batches of which `batches` pass two runs: a first run each, a second one each that passes both,
+ * and a second one for those of the lost that failed only there, at this confidence. */
+static double loads_of_two(double batches, double started, double yield, double confidence)
+{
+    const double lost = started - batches;
+    const double second = yield * (1.0 - yield) / (1.0 - yield * yield); /* of the lost, those that took both runs */
+    const double spread = gsl_cdf_ugaussian_Pinv(confidence) * sqrt(fmax(lost * second * (1.0 - second), 0.0));
+    return started + batches + fmin(lost, ceil(lost * second + spread));
+}
+
+static size_t whole(double value)
+{
+    return value >= 0.0 && value < 1e15 ? (size_t)value : 0;
+}
+
+bc_load_plan bc_plan_loads(size_t quantity, size_t parts_per_load, size_t runs_per_part, bc_failed_part failed_part,
+                           double yield, double confidence)
+{
+    const double runs = (double)runs_per_part;
+    const bool scrap = failed_part == BC_FAILED_SCRAP;
+    bc_load_plan plan = {0, NAN, 0, 0};
+    double batches, each, started;
+    if (quantity == 0 || parts_per_load == 0)
+        return plan;
+    batches = ceil((double)quantity / (double)parts_per_load);
+    plan.loads = whole(runs * batches);
+    if (!(yield >= LEAST_YIELD)) /* not known, too */
+        return plan;
+    if (!scrap) {
+        plan.expected = runs * batches / yield;
+        plan.at_confidence = whole(trials_for(runs * batches, yield, confidence));
+        plan.blanks = quantity;
+        return plan;
+    }
+    each = ceil((double)quantity / batches);
+    started = trials_for(batches, pow(yield, runs), confidence);
+    plan.expected = runs_per_part == 1 ? batches / yield : batches * (1.0 + yield) / (yield * yield);
+    plan.at_confidence = whole(runs_per_part == 1 ? started : loads_of_two(batches, started, yield, confidence));
+    plan.blanks = whole((double)quantity + (started - batches) * each);
+    return plan;
+}

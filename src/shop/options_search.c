@@ -1,0 +1,140 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "options.h"
+#include <bloomcoat/sampling.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
+#define LEAST_EFFORT 0.001
+#define MOST_EFFORT  1000.0
+#define STARTS       3    /* designs of one number of layers that are refined under errors */
+#define AGAIN        1    /* and those refined once more, from where that ended */
+#define SEARCH_SHARE 0.45 /* of the progress */
+
+/* Standard deviations that a refinement holds out against: first, and once more. */
+static const double spreads[] = {1.8, 3.0, 4.5}, spreads_again[] = {2.4, 3.7, 6.0};
+#define SPREADS (sizeof spreads / sizeof *spreads)
+
+/* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
+ * it on paper: so thin ones are searched for by themselves. */
+static const struct {
+    double effort;      /* of a draft, times the quote's */
+    double waves;       /* no thicker in all than so many of the longest wavelength; 0: as thick as may be */
+    size_t most_layers; /* 0: as many as may be */
+} searches[] = {{0.006, 0.85, 4}, {0.02, 0.85, 0}, {0.014, 0.0, 0}};
+#define SEARCHES (sizeof searches / sizeof *searches)
+
+typedef struct told {
+    const bc_quote_request *request;
+    double from, to; /* of the progress */
+    bool stopped;
+} told;
+
+static bool pass_on(void *context, double fraction, double limit_used)
+{
+    told *to = context;
+    if (to->request->progress != NULL &&
+        !to->request->progress(to->request->progress_context, to->from + (to->to - to->from) * fraction, limit_used))
+        to->stopped = true;
+    return !to->stopped;
+}
+
+/* Every design the draft hands out, as it is. */
+static bc_status take_draft(bc_pool *pool, const bc_draft_result *draft, bc_error *error)
+{
+    const size_t most = draft->rungs + draft->candidates;
+    bc_making *making = calloc(most + 1, sizeof *making);
+    size_t count = 0;
+    bc_status status;
+    if (making == NULL)
+        return bc_fail_memory(error);
+    for (size_t r = 0; r < draft->rungs; r++)
+        if (draft->rung[r].stack.layers > 0)
+            making[count++] = (bc_making){.problem = pool->problem, .start = &draft->rung[r].stack};
+    for (size_t k = 0; k < draft->candidates; k++)
+        if (draft->candidate[k].stack.layers > 0)
+            making[count++] = (bc_making){.problem = pool->problem, .start = &draft->candidate[k].stack};
+    status = bc_pool_make(pool, count, making, NULL, error);
+    free(making);
+    return status;
+}
+
+static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, bc_quote_result *result,
+                        bc_error *error)
+{
+    const bc_quote_request *request = pool->request;
+    bc_design_problem problem = *pool->problem;
+    told to = {request, SEARCH_SHARE * (double)which / SEARCHES, SEARCH_SHARE * (double)(which + 1) / SEARCHES, false};
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = seed,
+                                      .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = request->threads,
+                                      .progress = pass_on,
+                                      .progress_context = &to};
+    bc_draft_result draft;
+    double from_nm, to_nm;
+    bc_status status;
+    bc_asked_band(problem.callouts, problem.substrates, problem.substrate, &from_nm, &to_nm);
+    if (searches[which].waves > 0.0)
+        problem.max_total_nm = fmin(problem.max_total_nm, searches[which].waves * to_nm);
+    if (!(problem.max_total_nm > 2.0 * problem.minimum_nm))
+        problem.max_total_nm = pool->problem->max_total_nm;
+    if (searches[which].most_layers > 0 && searches[which].most_layers < problem.max_layers)
+        problem.max_layers = searches[which].most_layers;
+    status = bc_draft(&problem, &options, &draft, error);
+    if (status != BC_OK)
+        return status;
+    result->stopped = result->stopped || to.stopped;
+    status = take_draft(pool, &draft, error);
+    bc_draft_result_clear(&draft);
+    return status;
+}
+
+/* The next best design with so many layers, by the factor its limits want; pool->count: none is left. */
+static size_t next_best(const bc_pool *pool, size_t layers, const bool *taken)
+{
+    size_t best = pool->count;
+    for (size_t i = 0; i < pool->count; i++)
+        if (!taken[i] && pool->design[i].stack.layers == layers &&
+            (best == pool->count || pool->design[i].look.factor < pool->design[best].look.factor))
+            best = i;
+    return best;
+}
+
+static bc_status refine_best(bc_pool *pool, size_t starts, const double *spread, bc_error *error)
+{
+    const size_t most = pool->problem->max_layers;
+    bool *taken = calloc(pool->count + 1, sizeof *taken);
+    bc_making *making = calloc(most * starts * SPREADS + 1, sizeof *making);
+    size_t count = 0;
+    bc_status status = taken == NULL || making == NULL ? bc_fail_memory(error) : BC_OK;
+    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
+        for (size_t k = 0; k < starts; k++) {
+            const size_t i = next_best(pool, layers, taken);
+            if (i == pool->count)
+                break;
+            taken[i] = true;
+            for (size_t s = 0; s < SPREADS; s++)
+                making[count++] =
+                    (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
+        }
+    if (status == BC_OK)
+        status = bc_pool_make(pool, count, making, NULL, error);
+    free(taken);
+    free(making);
+    return status;
+}
+
+bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->problem->materials > 0; s++)
+        status = search(pool, s, fmin(pool->request->effort, 1.0), FIRST_SEED, result, error);
+    for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->request->effort > 1.0; s++)
+        if (pool->problem->materials > 0)
+            status = search(pool, s, pool->request->effort, pool->request->seed, result, error);
+    if (status != BC_OK || result->stopped || !bc_yield_is_known(pool->request))
+        return status;
+    status = refine_best(pool, STARTS, spreads, error);
+    return status == BC_OK ? refine_best(pool, AGAIN, spreads_again, error) : status;
+}

@@ -1,0 +1,126 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "pool.h"
+#include "jobs.h"
+#include "under_errors.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool same(const bc_stack *a, const bc_stack *b)
+{
+    if (a->layers != b->layers)
+        return false;
+    for (size_t j = 0; j < a->layers; j++)
+        if (a->layer[j].material.dispersion != b->layer[j].material.dispersion ||
+            a->layer[j].thickness_nm != b->layer[j].thickness_nm)
+            return false;
+    return true;
+}
+
+static bc_status make_room(bc_pool *pool, bc_error *error)
+{
+    const size_t room = 2 * pool->room + 64;
+    bc_pooled *grown;
+    if (pool->count < pool->room)
+        return BC_OK;
+    grown = realloc(pool->design, room * sizeof *grown);
+    if (grown == NULL)
+        return bc_fail_memory(error);
+    pool->design = grown;
+    pool->room = room;
+    return BC_OK;
+}
+
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error)
+{
+    bc_status status;
+    for (size_t i = 0; i < pool->count; i++)
+        if (same(&pool->design[i].stack, stack)) {
+            if (index != NULL)
+                *index = i;
+            return BC_OK;
+        }
+    status = make_room(pool, error);
+    if (status == BC_OK)
+        status = bc_stack_copy(stack, &pool->design[pool->count].stack, error);
+    if (status != BC_OK)
+        return status;
+    pool->design[pool->count].look = *look;
+    if (index != NULL)
+        *index = pool->count;
+    pool->count++;
+    return BC_OK;
+}
+
+void bc_pool_clear(bc_pool *pool)
+{
+    for (size_t i = 0; i < pool->count; i++)
+        bc_stack_clear(&pool->design[i].stack);
+    free(pool->design);
+    memset(pool, 0, sizeof *pool);
+}
+
+typedef struct crew {
+    const bc_pool *pool;
+    bc_making *making;
+} crew;
+
+static bool keeps_bounds(const bc_design_problem *problem, const bc_stack *stack)
+{
+    double total = 0.0;
+    for (size_t j = 0; j < stack->layers; j++) {
+        total += stack->layer[j].thickness_nm;
+        if (stack->layer[j].thickness_nm < problem->minimum_nm)
+            return false;
+    }
+    return total <= problem->max_total_nm;
+}
+
+static bc_status make(const bc_pool *pool, bc_making *one)
+{
+    const bc_process *process = pool->request->process;
+    bc_refine_result refined;
+    bc_status status = bc_stack_copy(one->start, &one->made.stack, &one->error);
+    if (status != BC_OK)
+        return status;
+    one->made.stack.substrate = pool->problem->substrate[0];
+    if (one->spread > 0.0)
+        status = bc_refine_under_errors(one->problem, process, one->spread, &one->made.stack, &refined, &one->error);
+    if (status == BC_OK && !keeps_bounds(pool->problem, &one->made.stack)) {
+        bc_stack_clear(&one->made.stack);
+        return BC_OK;
+    }
+    if (status == BC_OK)
+        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, &one->made.look,
+                            NULL, &one->error);
+    if (status != BC_OK)
+        bc_stack_clear(&one->made.stack);
+    return status;
+}
+
+static void make_one(void *context, size_t worker, size_t i)
+{
+    const crew *all = context;
+    (void)worker;
+    all->making[i].status = make(all->pool, &all->making[i]);
+}
+
+bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error)
+{
+    crew all = {pool, making};
+    const size_t before = pool->count;
+    bc_status status = BC_OK;
+    bc_jobs_run(
+        &(bc_jobs){.count = count, .threads = bc_threads(pool->request->threads), .job = make_one, .context = &all});
+    for (size_t i = 0; i < count; i++) {
+        bc_making *one = &making[i];
+        if (status == BC_OK && one->status != BC_OK)
+            status = bc_fail(error, one->status, "%s", one->error.message);
+        if (status == BC_OK && one->made.stack.layers > 0)
+            status = bc_pool_add(pool, &one->made.stack, &one->made.look, NULL, error);
+        bc_stack_clear(&one->made.stack);
+    }
+    if (added != NULL)
+        *added = pool->count - before;
+    return status;
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_POOL_H
+#define BLOOMCOAT_POOL_H
+/*
+ * Every design a quote meets, for whatever question: each is looked at for all others.
+ */
+#include "estimate.h"
+
+typedef struct bc_pooled {
+    bc_stack stack;
+    bc_look look; /* at the callouts as asked */
+} bc_pooled;
+
+typedef struct bc_pool {
+    const bc_quote_request *request;
+    const bc_design_problem *problem; /* the callouts as asked, the materials that fit */
+    size_t count, room;
+    bc_pooled *design;
+} bc_pool;
+
+/* A design to be made: `start` as it is (spread 0), or refined for `problem` so that it holds under errors of `spread`
+ * standard deviations. */
+typedef struct bc_making {
+    const bc_design_problem *problem;
+    const bc_stack *start;
+    double spread;
+    bc_pooled made; /* no stack (and no layers) where the start does not keep the problem's bounds */
+    bc_status status;
+    bc_error error;
+} bc_making;
+
+/* Make all of them on the request's threads, look at each at the callouts as asked, and add them in their order; what
+ * is in the pool already is not added again. `added` (may be NULL): how many designs are new; they stand at the end. */
+bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
+
+/* Add a copy; `index` (may be NULL) is where it stands. */
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error);
+void bc_pool_clear(bc_pool *pool);
+
+#endif

@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Yields by a response surface against runs that the engine judges, and what a quantity takes against arithmetic.
+ */
+#include "estimate.h"
+#include "inquiry.h"
+#include <gsl/gsl_randist.h>
+#include <math.h>
+
+/* The design that a quote of these callouts recommends, to be looked at from outside. */
+static bc_stack recommended(const inquiry *q)
+{
+    bc_quote_result result = ask(q);
+    bc_stack stack;
+    ck_assert_int_eq(bc_stack_copy(&result.option[result.recommended].stack, &stack, NULL), BC_OK);
+    bc_quote_result_clear(&result);
+    return stack;
+}
+
+/* Other runs, judged one by one: the estimate's interval and theirs overlap as two 95 % intervals must (4 standard
+ * errors), and the estimate's is the narrower although it judged fewer. */
+START_TEST(an_estimate_agrees_with_many_runs)
+{
+    const double limit[] = {0.0101, 0.0105, 0.012};
+    bc_yield_options options = {.runs = 40000, .seed = 4711, .threads = 2};
+    bc_estimate estimate;
+    bc_yield_result plain;
+    bc_look look;
+    bc_stack stack;
+    double fails = -1.0;
+    inquiry q;
+    open_runs(&q, limit[_i]);
+    stack = recommended(&q);
+    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, &q.w.process, 2.0, 2, &estimate, &fails, NULL), BC_OK);
+    ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &plain, NULL), BC_OK);
+    const double sigma = sqrt(plain.yield * (1.0 - plain.yield) / 40000.0), own = (estimate.high - estimate.low) / 4.0;
+    ck_assert_double_eq_tol(estimate.yield, plain.yield, 4.0 * hypot(sigma, own));
+    ck_assert(plain.yield > 0.1 && plain.yield < 0.99);
+    ck_assert_double_lt(estimate.high - estimate.low,
+                        4.0 * sqrt(plain.yield * (1.0 - plain.yield) / (double)estimate.runs));
+    ck_assert_double_eq_tol(fails, 1.0 - plain.yield, 0.06);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, &look, NULL, NULL), BC_OK);
+    ck_assert_double_eq_tol(look.yield, plain.yield, 0.03);
+    bc_yield_result_clear(&plain);
+    bc_stack_clear(&stack);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* With the limit times its factor the share asked for is good, and with 3 % less it is not: by other runs. */
+START_TEST(a_factor_gives_the_share_asked_for)
+{
+    bc_yield_options options = {.runs = 40000, .seed = 4711, .threads = 2};
+    bc_yield_result runs;
+    bc_stack stack;
+    bc_look look;
+    double own;
+    inquiry q;
+    open_runs(&q, 0.003);
+    stack = recommended(&q);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, _i == 1, &look, &own, NULL), BC_OK);
+    ck_assert_double_eq(look.factor, own); /* there is but one callout */
+    q.w.callout[0].limit = 0.003 * look.factor * 1.03;
+    ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &runs, NULL), BC_OK);
+    ck_assert_double_gt(runs.yield, 0.9);
+    bc_yield_result_clear(&runs);
+    q.w.callout[0].limit = 0.003 * look.factor * 0.97;
+    ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &runs, NULL), BC_OK);
+    ck_assert_double_lt(runs.yield, 0.9);
+    bc_yield_result_clear(&runs);
+    bc_stack_clear(&stack);
+    workshop_close(&q.w);
+}
+END_TEST
+
+START_TEST(without_errors_there_is_no_yield)
+{
+    bc_estimate estimate;
+    bc_stack stack;
+    bc_look look;
+    inquiry q;
+    open_runs(&q, 0.01);
+    stack = recommended(&q);
+    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, NULL, 0.9, 1, &estimate, NULL, NULL), BC_OK);
+    ck_assert(isnan(estimate.yield) && isnan(estimate.low));
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, NULL, 0.9, false, &look, NULL, NULL), BC_OK);
+    ck_assert(isnan(look.yield));
+    ck_assert_double_eq(look.factor, look.limit_used);
+    bc_stack_clear(&stack);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* The same question with 20 seeds, asked for a yield so near to what the design has that runs of any one seed would be
+ * a toss-up: one verdict. */
+START_TEST(no_seed_changes_the_verdict)
+{
+    bc_quote_result result;
+    bc_feasibility first = BC_FEASIBLE;
+    inquiry q;
+    open_runs(&q, 0.0105);
+    q.request.effort = 0.1;
+    q.request.prefer = BC_PREFER_YIELD;
+    result = ask(&q);
+    q.request.yield = result.option[result.recommended].yield + (_i == 0 ? -0.008 : 0.008);
+    bc_quote_result_clear(&result);
+    for (unsigned long seed = 1; seed <= 20; seed++) {
+        q.request.seed = seed;
+        const bc_feasibility verdict = verdict_of(&q);
+        if (seed == 1)
+            first = verdict;
+        ck_assert_int_eq(verdict, first);
+    }
+    ck_assert_int_eq(first, _i == 0 ? BC_FEASIBLE : BC_MARGINAL);
+    workshop_close(&q.w);
+}
+END_TEST
+
+static double at_least(unsigned wanted, unsigned trials, double p)
+{
+    double sum = 0.0;
+    for (unsigned good = wanted; good <= trials; good++)
+        sum += gsl_ran_binomial_pdf(good, p, trials);
+    return sum;
+}
+
+/* The number of loads is the least with which so many succeed at the confidence asked for: binomial terms, added up. */
+START_TEST(loads_suffice_at_the_confidence)
+{
+    static const struct {
+        size_t quantity, parts, runs;
+        double yield, confidence;
+    } order[] = {{100, 7, 1, 0.9, 0.95}, {100, 7, 2, 0.8, 0.95}, {5, 7, 1, 0.6, 0.99}, {400, 20, 1, 0.99, 0.5}};
+    const size_t batches = (order[_i].quantity + order[_i].parts - 1) / order[_i].parts;
+    const bc_load_plan plan = bc_plan_loads(order[_i].quantity, order[_i].parts, order[_i].runs, BC_FAILED_STRIP,
+                                            order[_i].yield, order[_i].confidence);
+    const unsigned wanted = (unsigned)(batches * order[_i].runs);
+    ck_assert_uint_eq(plan.loads, wanted);
+    ck_assert_double_eq_tol(plan.expected, (double)wanted / order[_i].yield, 1e-9);
+    ck_assert_uint_eq(plan.blanks, order[_i].quantity);
+    ck_assert_double_ge(at_least(wanted, (unsigned)plan.at_confidence, order[_i].yield), order[_i].confidence);
+    if (plan.at_confidence > wanted)
+        ck_assert_double_lt(at_least(wanted, (unsigned)plan.at_confidence - 1, order[_i].yield), order[_i].confidence);
+}
+END_TEST
+
+/* Of scrapped parts a failed load takes its parts with it. Expected loads of two runs: E = 1 + (1-y) E + y (1 + (1-y)
+ * E) for each batch, solved here by repetition. */
+START_TEST(scrapped_parts_need_blanks)
+{
+    const double y = 0.8;
+    double expected = 0.0;
+    bc_load_plan plan = bc_plan_loads(100, 7, 1, BC_FAILED_SCRAP, y, 0.95);
+    ck_assert_uint_gt(plan.at_confidence, 15);
+    ck_assert_uint_eq(plan.blanks, 100 + (plan.at_confidence - 15) * 7);
+    ck_assert_double_ge(at_least(15, (unsigned)plan.at_confidence, y), 0.95);
+    plan = bc_plan_loads(100, 7, 2, BC_FAILED_SCRAP, y, 0.95);
+    for (int round = 0; round < 200; round++)
+        expected = 1.0 + (1.0 - y) * expected + y * (1.0 + (1.0 - y) * expected);
+    ck_assert_double_eq_tol(plan.expected, 15.0 * expected, 1e-9);
+    const unsigned started = 15 + (unsigned)(plan.blanks - 100) / 7;
+    ck_assert_double_ge(at_least(15, started, y * y), 0.95);
+    ck_assert_double_lt(at_least(15, started - 1, y * y), 0.95);
+    ck_assert_uint_ge(plan.at_confidence, 30);
+    ck_assert_uint_le(plan.at_confidence, 2 * started);
+    plan = bc_plan_loads(100, 7, 1, BC_FAILED_STRIP, 1.0, 0.95);
+    ck_assert_uint_eq(plan.at_confidence, 15);
+    plan = bc_plan_loads(100, 7, 1, BC_FAILED_STRIP, NAN, 0.95);
+    ck_assert(plan.loads == 15 && isnan(plan.expected) && plan.blanks == 0);
+}
+END_TEST
+
+/* More layers never make the answer worse: verdict, then expected hours. */
+START_TEST(more_layers_are_never_worse)
+{
+    const bc_chamber chamber = {.has_load_diameter = true,
+                                .load_diameter_mm = 300.0,
+                                .has_pump_down = true,
+                                .pump_down_min = 120.0,
+                                .has_between_layers = true,
+                                .between_layers_s = 60.0};
+    int verdict = BC_NOT_FEASIBLE;
+    double hours = INFINITY;
+    inquiry q;
+    open_runs(&q, _i == 0 ? 0.012 : 0.02);
+    q.w.row[0].has_rate = q.w.process.has_rate = true;
+    q.w.row[0].rate_nm_per_s = 0.5;
+    q.request.chamber = &chamber;
+    q.request.quantity = 300;
+    q.request.part_diameter_mm = 50.0;
+    for (size_t layers = 1; layers <= 6; layers++) {
+        bc_quote_result result;
+        q.w.problem.max_layers = layers;
+        result = ask(&q);
+        const bc_quote_option *option = &result.option[result.recommended];
+        ck_assert_int_le(result.verdict, verdict);
+        if (result.verdict == BC_FEASIBLE && verdict == BC_FEASIBLE)
+            ck_assert_double_le(option->expected_hours, hours * 1.005);
+        for (size_t o = 0; o < result.options && result.verdict == BC_FEASIBLE; o++)
+            if (result.option[o].limit_used <= 1.0 && result.option[o].yield >= q.request.yield)
+                ck_assert_double_le(option->expected_hours, result.option[o].expected_hours + 0.05);
+        verdict = result.verdict;
+        hours = option->expected_hours;
+        bc_quote_result_clear(&result);
+    }
+    ck_assert_int_eq(verdict, BC_FEASIBLE);
+    workshop_close(&q.w);
+}
+END_TEST
+
+TCase *estimate_case(void)
+{
+    TCase *tests = tcase_create("estimate");
+    tcase_add_loop_test(tests, an_estimate_agrees_with_many_runs, 0, 3);
+    tcase_add_loop_test(tests, a_factor_gives_the_share_asked_for, 0, 2);
+    tcase_add_test(tests, without_errors_there_is_no_yield);
+    tcase_add_loop_test(tests, no_seed_changes_the_verdict, 0, 2);
+    tcase_add_loop_test(tests, loads_suffice_at_the_confidence, 0, 4);
+    tcase_add_test(tests, scrapped_parts_need_blanks);
+    tcase_add_loop_test(tests, more_layers_are_never_worse, 0, 2);
+    return tests;
+}
