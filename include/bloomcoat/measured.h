@@ -12,8 +12,13 @@
  *   - nm or um by the header; else nm when all lie from 150 to 3400, which is what a spectrophotometer for the
  *     ultraviolet to the near infrared sweeps; under a header that says wavelength and no unit, nm when all are 100 or
  *     more and um when all are below 60;
- *   - percent by the header, by a % behind the numbers, or by a value above 1.5 (no part reflects 150 %);
- *   - the value column when there is one, or one whose header names the quantity that is sought;
+ *   - percent by the header, by a % behind the numbers, or by values above 1.5 (no part reflects 150 %), two at least
+ *     and a twentieth of all where there are more than a few;
+ *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no other
+ *     could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference or
+ *     zero line are never it;
+ *   - quantity, angle of incidence and polarization by the header, or by the lines around the rows. What contradicts an
+ *     option, or itself, is refused with both named (bc_measured_options.overrule);
  *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
  * Wavenumbers, energies and absorbance are refused by name. So are wavelengths below 100 nm or above 100 um, and values
  * below -5 % or above 110 %: between these and 0 to 100 % it is noise, and kept as it is.
@@ -21,10 +26,10 @@
  * A row that holds a word in place of a value ("---", "nan", "over", nothing) is refused, unless it stands at an end of
  * its block: there it lies beyond the data and is left out (rows_left_out).
  *
- * Repeats: several scans below each other under one header, several columns that were asked for, or a wavelength that
- * comes twice. Wavelengths are the same within 1e-6 of their value; scans that overlap must share their wavelengths
- * there. The mean is taken. Words between two scans that were not there ahead of the first (but for a scan's number)
- * may mean another sample: that is asked about (bc_measured_options.scan).
+ * Repeats: several columns that were asked for, a wavelength that comes twice, the way back of a scan, and scans below
+ * each other that the file calls scan or repeat, counts ahead ("3 scans") or heads with the same sample. Wavelengths are
+ * the same within 1e-6 of their value; scans that overlap must share their wavelengths there. The mean is taken. Other
+ * scans below each other may be other samples: that is asked about (bc_measured_options.scan).
  */
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/checksum.h>

@@ -190,10 +190,9 @@ static bc_status fail_no_measurement(const chooser *all, bc_error *error)
         if (all->empty[i] || (about != ABOUT_OTHER && about != ABOUT_RAW))
             continue;
         return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: %s: found %s and no measured R or T beside it; expected a column of measured values%s",
+                       "%s:%zu: %s: found %s and no measured R or T beside it; expected a column of measured values",
                        all->table->path, told_in(all->block), bc_measured_place(all->table, all->block, i, where),
-                       about == ABOUT_RAW ? "the signal of an instrument" : all->meaning[i].other,
-                       about == ABOUT_RAW ? ", or --reference-scan with the scan it is divided by" : "");
+                       about == ABOUT_RAW ? "the signal of an instrument" : all->meaning[i].other);
     }
     return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no column of values beside the wavelengths; expected one",
                    all->table->path, told_in(all->block));
@@ -310,8 +309,7 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
                        all->table->path, told_in(all->block), where, meaning->other);
     if (meaning->about == ABOUT_RAW && !all->options->signal && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance, or "
-                       "--reference-scan with the scan it is divided by",
+                       "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance",
                        all->table->path, told_in(all->block), where);
     if (meaning->about == ABOUT_ABSORBANCE)
         return bc_fail(error, BC_ERROR_INPUT,

@@ -97,6 +97,37 @@ START_TEST(quantities)
 }
 END_TEST
 
+/* What the file says of angle and polarization, and what looks like it and is not. */
+START_TEST(conditions)
+{
+    static const struct {
+        const char *text;
+        bool has_aoi;
+        double aoi_deg;
+        long aoi_line;
+        bool has_polarization;
+        bc_polarization polarization;
+    } files[] = {
+        {"Angle of incidence: 7,5 deg\nnm;%R\n400;1.7\n500;2\n", true, 7.5, 1, false, BC_POL_UNPOLARIZED},
+        {"nm;Rp at 45\xC2\xB0 (%)\n400;1.7\n500;2\n", true, 45, 1, true, BC_POL_P},
+        {"x\naoi,30\nPolarization: s\nnm,%R\n400,1.7\n500,2\n", true, 30, 2, true, BC_POL_S},
+        {"nm,%R\n400,1.7\n500,2\nnormal incidence\n", true, 0, 4, false, BC_POL_UNPOLARIZED},
+        {"disc 25 mm, 21 deg C, wedge 3 deg\nnm,%R\n400,1.7\n500,2\n", false, 0, 0, false, BC_POL_UNPOLARIZED},
+        {"nm,%R\n400,1.7\n500,2\n", false, 0, 0, false, BC_POL_UNPOLARIZED},
+    };
+    for (size_t i = 0; i < COUNT(files); i++) {
+        bc_measured_file file;
+        read_good(files[i].text, NULL, &file);
+        ck_assert_msg(file.has_aoi == files[i].has_aoi, "%s", files[i].text);
+        ck_assert_msg(file.aoi_line == files[i].aoi_line, "%s: line %ld", files[i].text, file.aoi_line);
+        ck_assert_msg(!file.has_aoi || fabs(file.aoi_deg - files[i].aoi_deg) < 1e-12, "%s", files[i].text);
+        ck_assert_msg(file.has_polarization == files[i].has_polarization, "%s", files[i].text);
+        ck_assert_msg(!file.has_polarization || file.polarization == files[i].polarization, "%s", files[i].text);
+        bc_measured_file_clear(&file);
+    }
+}
+END_TEST
+
 /* Noise is kept as it is: below 0, above 100 %. */
 START_TEST(noise)
 {
@@ -174,6 +205,7 @@ Suite *measured_suite(void)
     tcase_add_test(tcase, scatter_of_repeats);
     tcase_add_test(tcase, uncertainties);
     tcase_add_test(tcase, quantities);
+    tcase_add_test(tcase, conditions);
     tcase_add_test(tcase, noise);
     tcase_add_test(tcase, what_was_left_out_is_told);
     tcase_add_test(tcase, rounded_once);
