@@ -74,7 +74,6 @@ typedef struct bc_draft_result {
     /* How sure: of `searches` that knew nothing of each other, `agreeing` ended at the best design of the largest
      * number of layers looked at; `optima` different local optima were met on the way. */
     size_t searches, agreeing, optima;
-    double missed; /* probability that a better design (by over 1 %) was missed; NAN where only one search was made */
     size_t outers;
     bc_outer *outer; /* [outers] one per layer material, in the problem's order */
     /* A design of nearly the same limit_used (at most a tenth more) that is easier to make. */

@@ -121,14 +121,6 @@ static bc_status choose(bc_multistart *multistart, bc_draft_result *result, bc_e
     return status;
 }
 
-/* That twenty times the effort would find a design better by over 1 %. */
-static double missed(const bc_agreement *agreement)
-{
-    if (agreement->searches < 2)
-        return NAN;
-    return 0.5 * pow(0.5, (double)agreement->agreeing);
-}
-
 /* From few layers to many. "Fewest" looks at every rung as it is reached, the others only at the end. */
 static bc_status climb(bc_multistart *multistart, bc_draft_result *result, bc_error *error)
 {
@@ -160,7 +152,6 @@ static bc_status climb(bc_multistart *multistart, bc_draft_result *result, bc_er
     result->searches = agreement.searches;
     result->agreeing = agreement.agreeing;
     result->optima = agreement.optima;
-    result->missed = missed(&agreement);
     return status == BC_OK && !up.met ? choose(multistart, result, error) : status;
 }
 

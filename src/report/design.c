@@ -81,7 +81,7 @@ static void layers_text(const bc_stack *stack, bc_text *out)
     bc_text_add(out, "\n");
 }
 
-/* How far the search may be trusted: what independent searches agreed on, and what they may have missed. */
+/* How far the search may be trusted: what independent searches agreed on. */
 static void sure_words(const bc_draft_result *draft, bc_text *words)
 {
     if (draft->searches < 2)
@@ -96,11 +96,6 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
         bc_text_add(words, " %zu of %zu independent searches at %zu layers ended at the best design", draft->agreeing,
                     draft->searches, draft->looked_at);
     bc_text_add(words, "; %zu different local optima were met.", draft->optima);
-    if (isfinite(draft->missed))
-        bc_text_add(words,
-                    " After such a search about %.2g in 100 random problems had a design that is better by over 1 %%, "
-                    "which twenty times the effort found.",
-                    100.0 * draft->missed);
 }
 
 /* Why the outer layer is what it is: the best found with every other material outside. */
@@ -285,7 +280,6 @@ static void search_json(const bc_draft_result *draft, bc_json *json)
     bc_json_number(json, json->root, "searches", (double)draft->searches, 15);
     bc_json_number(json, json->root, "agreeing", (double)draft->agreeing, 15);
     bc_json_number(json, json->root, "optima", (double)draft->optima, 15);
-    bc_json_number(json, json->root, "missed_probability", draft->missed, 12);
     if (draft->alternative_has == BC_NO_ALTERNATIVE)
         return;
     alternative = bc_json_object(json, json->root, "alternative");

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Whether what a draft says of itself is true: random problems, each searched with some effort and with twenty times as
- * much. Where the first says that a better design was missed with a probability of p, the second should be better, by
- * over 1 %, in about that share of the problems.
+ * What the agreement of searches is worth: random problems, each searched with some effort and with twenty times as
+ * much. In what share of them is the second better by over 1 %, for each number of searches that ended at the best
+ * design?
  */
 #include "bench.h"
 #include <bloomcoat/draft.h>
@@ -15,7 +15,7 @@
 #define MEDIA   3
 #define BETTER  0.99
 #define TIMES   20.0
-#define BUCKETS 6
+#define BUCKETS 6 /* the last: so many and more */
 #define DEGREE  (3.14159265358979323846 / 180.0)
 
 typedef struct random_problem {
@@ -90,19 +90,7 @@ static double solve(const random_problem *p, double effort, unsigned long seed, 
 
 typedef struct bucket {
     size_t problems, better;
-    double said;
 } bucket;
-
-static void note(bucket buckets[BUCKETS], double missed, bool better)
-{
-    static const double up_to[BUCKETS] = {0.01, 0.03, 0.1, 0.2, 0.4, 1.0};
-    size_t b = 0;
-    while (b + 1 < BUCKETS && missed > up_to[b])
-        b++;
-    buckets[b].problems++;
-    buckets[b].better += better;
-    buckets[b].said += missed;
-}
 
 void bench_calibrate(double effort, unsigned long first, unsigned long count)
 {
@@ -120,18 +108,20 @@ void bench_calibrate(double effort, unsigned long first, unsigned long count)
         found = solve(&p, effort, 1, &result);
         best = solve(&p, TIMES * effort, 1000 + k, &more);
         /* Both use next to nothing of the limits: neither is better. */
-        note(buckets, result.missed, best < BETTER * found && found > 0.01);
-        printf("problem %lu: %zu layers, %zu materials: %3zu of %3zu agree, missed %.4f; %.6f, %.6f%s\n", k,
-               p.design.max_layers, p.design.materials, result.agreeing, result.searches, result.missed, found, best,
-               best < BETTER * found && found > 0.01 ? " better" : "");
+        const bool better = best < BETTER * found && found > 0.01;
+        bucket *into = &buckets[result.agreeing < BUCKETS ? result.agreeing : BUCKETS - 1];
+        into->problems++;
+        into->better += better;
+        printf("problem %lu: %zu layers, %zu materials: %3zu of %3zu agree; %.6f, %.6f%s\n", k, p.design.max_layers,
+               p.design.materials, result.agreeing, result.searches, found, best, better ? " better" : "");
         fflush(stdout);
         bc_draft_result_clear(&result);
         bc_draft_result_clear(&more);
     }
-    printf("%10s %10s %10s\n", "said", "came true", "problems");
+    printf("%10s %10s %10s\n", "agreeing", "better", "problems");
     for (size_t b = 0; b < BUCKETS; b++)
         if (buckets[b].problems > 0)
-            printf("%10.4f %10.4f %10zu\n", buckets[b].said / (double)buckets[b].problems,
+            printf("%9zu%s %10.4f %10zu\n", b, b + 1 == BUCKETS ? "+" : " ",
                    (double)buckets[b].better / (double)buckets[b].problems, buckets[b].problems);
     gsl_rng_free(rng);
     bc_materials_free(materials);

@@ -141,15 +141,28 @@ START_TEST(a_file_is_replaced_as_it_is)
 }
 END_TEST
 
-START_TEST(an_interrupt_ends_a_draft_and_leaves_nothing)
+START_TEST(an_interrupt_ends_a_draft_and_leaves_the_best_so_far)
 {
     write_inputs();
-    const size_t files = count_files();
     const outcome result = interrupt_after(1, "draft --callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 "
                                               "--max-layers 12 --effort 1000 -o out.csv");
-    ck_assert_int_eq(result.code, 3);
-    ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");
-    ck_assert_uint_eq(count_files(), files);
+    ck_assert_int_eq(result.code, 1);
+    ck_assert_ptr_nonnull(strstr(content("out.csv"), "# interrupted: the best so far"));
+    ck_assert_int_eq(run("check out.csv --callouts hard.csv").code, 1);
+}
+END_TEST
+
+START_TEST(seconds_end_a_search_with_the_best_so_far)
+{
+    write_inputs();
+    const outcome result = run("draft --callouts hard.csv --substrate 1.52 --materials 1.38,1.62,2.1 --max-layers 12 "
+                               "--effort 1000 --seconds 0.5 --json -o out.csv");
+    ck_assert_int_eq(result.code, 1);
+    ck_assert_ptr_nonnull(strstr(result.out, "\"interrupted\""));
+    ck_assert_ptr_nonnull(strstr(content("out.csv"), "# interrupted: the best so far"));
+    expect(2, "--seconds", "draft --callouts hard.csv --substrate 1.52 --materials 1.38 --seconds 0");
+    expect(2, "--aim yield without --process",
+           "draft --callouts hard.csv --substrate 1.52 --materials 1.38 --aim yield");
 }
 END_TEST
 
@@ -192,7 +205,8 @@ Suite *files_suite(void)
     tcase_add_loop_test(tcase, an_input_is_never_written_over, 0, 13);
     tcase_add_test(tcase, standard_output_may_not_be_an_input_either);
     tcase_add_test(tcase, a_file_is_replaced_as_it_is);
-    tcase_add_test(tcase, an_interrupt_ends_a_draft_and_leaves_nothing);
+    tcase_add_test(tcase, an_interrupt_ends_a_draft_and_leaves_the_best_so_far);
+    tcase_add_test(tcase, seconds_end_a_search_with_the_best_so_far);
     tcase_add_test(tcase, a_folder_without_permission_is_two);
     tcase_add_test(tcase, a_pipe_is_written_to);
     suite_add_tcase(suite, tcase);

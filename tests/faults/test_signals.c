@@ -42,10 +42,9 @@ static void judge_best(const char *line, const outcome *result, const kept *usua
     if (result->code == 3)
         ck_assert_msg(strstr(result->err, "bloomcoat: interrupted\n") != NULL, "'%s' says: %s", line, result->err);
     else if (strstr(line, "-o out.csv") != NULL) {
-        char *stack = scratch_read("out.csv");
+        const char *stack = content("out.csv");
         ck_assert_msg(strstr(stack, "\nsubstrate,") != NULL, "'%s' left: %s", line, stack);
         ck_assert(strstr(stack, "# interrupted: ") != NULL || kept_whole(usual));
-        free(stack);
     }
 }
 
@@ -162,10 +161,9 @@ START_TEST(a_signal_ends_long_work_at_once)
             signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, 60000 + 130000 * round, long_lines[_i]);
         ck_assert_double_lt(seconds() - begin, 10.0);
         if (keeps_best(long_lines[_i]) && result.code != 3) {
-            char *stack = scratch_read("out.csv");
+            const char *stack = content("out.csv");
             ck_assert_msg(result.code == 0 || result.code == 1, "'%s' ended with %d", long_lines[_i], result.code);
             ck_assert_ptr_nonnull(strstr(stack, "# interrupted: "));
-            free(stack);
             kept_restore();
             continue;
         }

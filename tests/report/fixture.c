@@ -82,6 +82,8 @@ void fixture_open(fixture *all)
                                      .searches = 10,
                                      .agreeing = 4,
                                      .optima = 33,
+                                     .looked_at = 5,
+                                     .allowed = 5,
                                      .outers = 2,
                                      .outer = all->outer,
                                      .alternative_has = BC_FEWER_LAYERS,

@@ -164,7 +164,7 @@ START_TEST(what_else_is_said_of_a_draft)
                                      .designs = 14};
     fixture all;
     fixture_open(&all);
-    expect_drafted(&all, "4 of 10 independent searches ended at the best design", true);
+    expect_drafted(&all, "4 of 10 independent searches at 5 layers ended at the best design", true);
     expect_drafted(&all, "Outer layer: soft gave the lowest limit_used (best found with hard outside: 4.500", true);
     expect_drafted(&all, "Nearly as good, with fewer layers: limit_used 1.300:", true);
     all.drafted.alternative_has = BC_THICKER_LAYERS;
@@ -180,7 +180,8 @@ START_TEST(what_else_is_said_of_a_draft)
     all.draft.robust = &robust;
     expect_drafted(
         &all,
-        "Chosen from 14 designs for its yield in simulated runs: 93.0 % of runs will meet the callouts (95 % "
+        "Chosen from 14 designs for its yield in simulated runs, with the fewest layers within 2 points of the "
+        "highest: 93.0 % of runs will meet the callouts (95 % "
         "interval 91.0 to 95.0). The design marked in the ladder, limit_used 0.710, would in 62.0 % (60.0 to "
         "64.0).",
         true);
