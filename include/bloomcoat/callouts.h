@@ -5,6 +5,7 @@
  * Callouts: what a drawing asks of a coating, row by row. Plain data; every row must hold.
  */
 #include <bloomcoat/materials.h>
+#include <bloomcoat/polarization.h>
 
 BC_API_BEGIN
 
@@ -16,12 +17,6 @@ typedef enum bc_statistic {
     BC_AVERAGE, /* the band mean, equal weight per nm */
 } bc_statistic;
 typedef enum bc_sense { BC_AT_MOST, BC_AT_LEAST } bc_sense;
-typedef enum bc_polarization {
-    BC_POL_UNPOLARIZED, /* unpolarized: (s + p) / 2 */
-    BC_POL_S,
-    BC_POL_P,
-    BC_POL_EACH, /* s and p both */
-} bc_polarization;
 typedef enum bc_scope {
     BC_SCOPE_SURFACE, /* this coated surface alone */
     BC_SCOPE_PART,    /* both surfaces of a plane-parallel part and the glass between, added incoherently */

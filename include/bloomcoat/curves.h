@@ -12,7 +12,7 @@ typedef struct bc_light_curve {
     const bc_medium *substrate;
     double aoi_rad;
     const struct bc_zone *zone; /* of a curved surface: where the callout is worst; NULL: its vertex, or a plane */
-    bc_plane_or_mean plane;
+    bc_polarization plane;
     double *value; /* [count of bc_check_curves] fractions, of the callout's quantity */
 } bc_light_curve;
 

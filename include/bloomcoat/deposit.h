@@ -4,7 +4,7 @@
 /*
  * The sheet for the chamber: layers in order of deposition, thickness and time at the monitor, and the optical signal.
  *
- * A layer of thickness d on the part is d / tooling thick at the monitor and takes d / (tooling * rate). The witness
+ * A layer of thickness d on the part is d / tooling thick at the monitor and takes d / (tooling * rate). The monitor
  * glass grows the thicknesses at the monitor. Its signal is R or T met from vacuum (n = 1, whatever the stack's
  * incident medium), unpolarized, by the engine of surface.h and part.h with the indices of the tables: that of the
  * layers grown so far and a part of the one that grows. At normal incidence the signal of a clear layer turns at each
@@ -33,13 +33,13 @@ typedef enum bc_error_of {
 } bc_error_of;
 
 typedef struct bc_monitor {
-    const bc_medium *witness;  /* NULL: the glass of the stack */
-    bc_quantity signal;        /* BC_R or BC_T */
-    bc_back_kind witness_back; /* BC_BACK_NONE: its back face is not seen (T then enters the glass); BC_BACK_UNCOATED */
-    double witness_mm;         /* where the back is seen and the glass absorbs; >= 0 */
-    double aoi_rad;            /* of the monitor's beam, [0, pi/2) */
-    double bandwidth_nm;       /* of its filter, full width at half maximum; 0: one wavelength */
-    double error;              /* of the signal, a fraction, in (0, 1) */
+    const bc_medium *glass;  /* NULL: the glass of the stack */
+    bc_quantity signal;      /* BC_R or BC_T */
+    bc_back_kind glass_back; /* BC_BACK_NONE: its back face is not seen (T then enters the glass); BC_BACK_UNCOATED */
+    double glass_mm;         /* where the back is seen and the glass absorbs; >= 0 */
+    double aoi_rad;          /* of the monitor's beam, [0, pi/2) */
+    double bandwidth_nm;     /* of its filter, full width at half maximum; 0: one wavelength */
+    double error;            /* of the signal, a fraction, in (0, 1) */
     bc_error_of error_of;
     /* One wavelength serves the whole run. Of several each layer has the one at which its cut is surest. None: the one
      * that is best for the whole run is looked for from from_nm to to_nm in steps of step_nm, where every table reaches
@@ -47,8 +47,8 @@ typedef struct bc_monitor {
     size_t wavelengths;
     const double *wavelength_nm;
     double from_nm, to_nm, step_nm;
-    size_t fresh; /* a fresh witness glass is turned in before these layers, counted from 1 in order of deposition */
-    const size_t *fresh_before; /* each from 2 to the number of layers */
+    size_t new_glasses; /* the monitor glass is changed before these layers, counted from 1 in order of deposition */
+    const size_t *new_before; /* each from 2 to the number of layers */
 } bc_monitor;
 
 #define BC_MONITOR_CLEAR 1e-3
@@ -113,9 +113,9 @@ typedef struct bc_sheet_layer {
     double starts_s, ends_s;
     bool thin; /* thinner than the process can control: minimum_nm */
     double minimum_nm;
-    double allowed_nm; /* a cut that costs more is better made by crystal: thickness_sigma of the process, or
-                          BC_ALLOWED_SHARE where it gives none, of the layer */
-    size_t witness;    /* which witness glass it grows on, from 1 */
+    double allowed_nm;   /* a cut that costs more is better made by crystal: thickness_sigma of the process, or
+                            BC_ALLOWED_SHARE where it gives none, of the layer */
+    size_t glass_number; /* which monitor glass it grows on, from 1 */
     bc_layer_signal signal;
     size_t points;            /* the curve, evenly spaced from start to cut, 32 or more per quarter wave */
     double *curve_monitor_nm; /* [points] of this layer */

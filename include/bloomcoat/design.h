@@ -25,6 +25,15 @@ typedef struct bc_design_problem {
     const bc_zone *zone;
 } bc_design_problem;
 
+/* A plane surface, its back uncoated, met from air; at most 8 layers of any thickness above 0; no limit on the total.
+ * callouts, substrate and (for a draft) material are still to be set; `air` is incident.dispersion (materials.h finds
+ * it by that name). */
+bc_design_problem bc_design_defaults(const bc_callouts *callouts, bc_medium air);
+
+/* BC_ERROR_INPUT with a sentence for what a problem cannot do without: callouts, an incident medium, and the arrays
+ * that its counts promise. bc_refine() and bc_draft() begin with it. */
+bc_status bc_design_validate(const bc_design_problem *problem, bc_error *error);
+
 /* The verdict on `stack`, by bc_check_zones(): on every glass and at every zone of the problem. */
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error);

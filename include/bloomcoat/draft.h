@@ -24,6 +24,9 @@ typedef struct bc_draft_options {
     void *progress_context;
 } bc_draft_options;
 
+/* Fewest layers, seed 1, effort 1, all threads, from nothing. */
+bc_draft_options bc_draft_defaults(void);
+
 /* The bound on the work of a draft of effort 1, in evaluations of one layer pair's part in one sample's slope: an
  * evaluation of a design of n layers on c samples counts c (n + 1)^2. Some ten minutes of two processors; a search ends
  * in answers long before, unless very many layers are allowed and none suffice. It is no clock, so that the same

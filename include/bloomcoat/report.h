@@ -133,8 +133,8 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield, yield_low, yield_high (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
- * incident medium, index_influence[] {material, influence}, bias_influence, influence_of (failure, limit_used),
+/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
+ * substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of (failure, limit_used),
  * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
  * thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout, quantity,
  * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
@@ -167,7 +167,7 @@ typedef struct bc_inspect_report {
 bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (layers
  * came out so much thicker; scale_sigma_percent), run, good_fit, layers[] {material, design_nm, fitted_nm, sigma_nm,
- * known, off, group}, groups[], materials[] {material, factor, next_tooling, ...}, callouts[] {name, verdict, reason,
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict, reason,
  * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
@@ -217,23 +217,23 @@ typedef struct bc_deposit_report {
 } bc_deposit_report;
 
 bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* One row per layer, in order of deposition: layer (from 1), material, thickness_nm, tooling, monitor_nm,
- * rate_nm_per_s, time_s, total_nm, total_s, starts_s, ends_s (since the door was closed), witness,
- * monitor_wavelength_nm, quarter_waves, start_percent, turning_points, cut_percent, swing_percent,
- * slope_percent_per_nm, signal_error_percent, cost_nm, cut_by (optical, crystal). What is not known is empty; a cost
- * without bound is `inf`. */
+/* One row per layer, in order of deposition: layer (from 1), material, thickness_nm, tooling_factor,
+ * monitor_thickness_nm, rate_nm_per_s, time_s, total_nm, total_s, starts_s, ends_s (since the door was closed),
+ * monitor_glass_number, monitor_wavelength_nm, quarter_waves, start_percent, turning_points, cut_percent,
+ * swing_percent, slope_percent_per_nm, signal_error_absolute_percent, cost_nm, cut_by (optical, crystal). What is not
+ * known is empty; a cost without bound is `inf`. */
 bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* The signal as a curve: layer, material, witness, monitor_wavelength_nm, monitor_nm (of this layer), time_s, total_s
- * (of the layers so far, without anything between), signal_percent; 12 significant digits. BC_ERROR_INPUT when the
- * sheet has no signal. */
+/* The signal as a curve: layer, material, monitor_glass_number, monitor_wavelength_nm, monitor_thickness_nm (of this
+ * layer), time_s, total_s (of the layers so far, without anything between), signal_percent; 12 significant digits.
+ * BC_ERROR_INPUT when the sheet has no signal. */
 bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text *out, bc_error *error);
-/* layers[] with the fields of the sheet's CSV and turnings[] {kind (maximum, minimum), monitor_nm, time_s,
+/* layers[] with the fields of the sheet's CSV and turnings[] {kind (maximum, minimum), monitor_thickness_nm, time_s,
  * signal_percent}, next_turning (the same, or null), cut_at_turning, early_nm, late_nm, linear_nm, allowed_nm, thin,
- * minimum_nm, n, k, best_wavelength_nm, best_cost_nm, curve {time_s[], monitor_nm[], signal_percent[]}; total_nm,
- * layer_s, load_s, witness, witness_assumed, witness_back (none, uncoated), signal (R, T), aoi_deg, bandwidth_nm,
- * signal_error_percent, signal_error_of (high, cut), monitor_nm[] (the wavelengths in use), monitor_swept,
- * wavelengths[] {wavelength_nm, crystal, share_percent}, best_for_run_nm, crystal (layers), remarks[], missing[],
- * index_data[], cautions[]. What is not known, or not finite, is null. */
+ * minimum_nm, n, k, best_wavelength_nm, best_cost_nm, curve {time_s[], monitor_thickness_nm[], signal_percent[]};
+ * total_nm, layer_s, load_s, monitor_glass, monitor_glass_assumed, monitor_glass_back (none, uncoated), signal (R, T),
+ * aoi_deg, bandwidth_nm, signal_error_percent, signal_error_of (max, cut), monitor_wavelengths_nm[] (the wavelengths in
+ * use), monitor_swept, wavelengths[] {wavelength_nm, crystal, share_percent}, best_for_run_nm, crystal (layers),
+ * remarks[], missing[], index_data[], cautions[]. What is not known, or not finite, is null. */
 bc_status bc_report_deposit_json(const bc_deposit_report *report, bc_text *out, bc_error *error);
 
 /* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.

@@ -5,6 +5,7 @@
  * The spectrum of a stack file: from names and tables to R, T and A in one call.
  */
 #include <bloomcoat/part.h>
+#include <bloomcoat/polarization.h>
 #include <bloomcoat/stack.h>
 
 BC_API_BEGIN
@@ -16,12 +17,9 @@ typedef struct bc_back {
     double substrate_mm;
 } bc_back;
 
-/* Polarization of one line of a spectrum. */
-typedef enum bc_plane_or_mean { BC_PLANE_S = 0, BC_PLANE_P = 1, BC_PLANE_UNPOLARIZED = 2 } bc_plane_or_mean;
-
 typedef struct bc_spectrum {
     size_t count;
-    double *wavelength_nm; /* [count]; the arrays below too, indexed by bc_plane_or_mean first; fractions */
+    double *wavelength_nm; /* [count]; the arrays below too, fractions: R[BC_POL_S][i], R[BC_POL_P][i], R[BC_POL_UNPOLARIZED][i] */
     double *R[3];
     double *T[3];
     double *A[3];

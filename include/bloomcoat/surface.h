@@ -28,6 +28,8 @@ typedef struct bc_index {
     const double *k;
 } bc_index;
 
+/* The two planes that the engine computes. Not a bc_polarization: compilers warn where one is taken for the other
+ * (-Wenum-conversion; an error in C++). */
 typedef enum bc_plane { BC_S = 0, BC_P = 1 } bc_plane;
 
 typedef enum bc_path {

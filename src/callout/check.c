@@ -24,11 +24,6 @@ static bc_status in_callout(const bc_callout *callout, bc_status status, bc_erro
     return status;
 }
 
-static bc_polarization polarization_of(bc_plane_or_mean plane)
-{
-    return plane == BC_PLANE_S ? BC_POL_S : plane == BC_PLANE_P ? BC_POL_P : BC_POL_UNPOLARIZED;
-}
-
 static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const bc_callout *callout,
                        const bc_back *back, bc_finding *finding, bc_error *error)
 {
@@ -53,7 +48,7 @@ static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const 
                             .limit_used = bc_limit_used(callout, worst.value),
                             .at_nm = worst.at_nm,
                             .at_aoi_rad = worst.at_aoi_rad,
-                            .at_polarization = polarization_of(worst.plane)};
+                            .at_polarization = worst.plane};
     finding->pass = finding->limit_used <= 1.0;
     return BC_OK;
 }
@@ -85,6 +80,8 @@ bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t su
     const size_t glasses = substrates == 0 ? 1 : substrates;
     bc_status status = BC_OK;
     memset(result, 0, sizeof *result);
+    if (stack == NULL || callouts == NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "a check needs %s; found NULL", stack == NULL ? "a stack" : "callouts");
     result->finding = calloc(glasses * callouts->count + 1, sizeof *result->finding);
     if (result->finding == NULL)
         return bc_fail_memory(error);

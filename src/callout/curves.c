@@ -109,7 +109,7 @@ static size_t pick_angles(const bc_finding *worst, bool ends, double angle[ANGLE
     return count;
 }
 
-static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_plane_or_mean plane)
+static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_polarization plane)
 {
     return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
 }
@@ -118,10 +118,6 @@ static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity
 static bc_status add_curves(const bc_stack *stack, const bc_back *back, double aoi_rad, bc_check_curves *curves,
                             bc_light *light, bc_error *error)
 {
-    static const bc_plane_or_mean plane_of[] = {[BC_POL_UNPOLARIZED] = BC_PLANE_UNPOLARIZED,
-                                                [BC_POL_S] = BC_PLANE_S,
-                                                [BC_POL_P] = BC_PLANE_P,
-                                                [BC_POL_EACH] = BC_PLANE_S};
     const bc_callout *callout = light->callout;
     const bool each = callout->polarization == BC_POL_EACH && aoi_rad > 0.0;
     bc_spectrum spectrum;
@@ -132,9 +128,10 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
     for (int second = 0; status == BC_OK && second <= (int)each; second++) {
         bc_light_curve *curve = &light->curve[light->curves];
         curve->aoi_rad = aoi_rad;
-        curve->plane = second           ? BC_PLANE_P
-                       : aoi_rad == 0.0 ? BC_PLANE_UNPOLARIZED /* s and p are the same */
-                                        : plane_of[callout->polarization];
+        curve->plane = second           ? BC_POL_P
+                       : aoi_rad == 0.0 ? BC_POL_UNPOLARIZED /* s and p are the same */
+                       : each           ? BC_POL_S
+                                        : callout->polarization;
         curve->value = malloc(curves->count * sizeof(double));
         if (curve->value == NULL) {
             status = bc_fail_memory(error);

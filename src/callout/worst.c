@@ -17,7 +17,7 @@ typedef struct probe {
     const bc_stack *stack;
     const bc_callout *callout;
     const bc_back *back;
-    bc_plane_or_mean plane;
+    bc_polarization plane;
     size_t count;
     double *wavelength_nm;
     double at_nm, at_aoi_rad; /* the variable that stands still during a line search */
@@ -31,7 +31,7 @@ static double badness(const bc_callout *callout, double value)
     return callout->sense == BC_AT_MOST ? value : -value;
 }
 
-static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_plane_or_mean plane)
+static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_polarization plane)
 {
     return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
 }
@@ -230,10 +230,8 @@ static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *w
 
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
 {
-    static const bc_plane_or_mean planes[4][2] = {{BC_PLANE_UNPOLARIZED, BC_PLANE_UNPOLARIZED},
-                                                  {BC_PLANE_S, BC_PLANE_S},
-                                                  {BC_PLANE_P, BC_PLANE_P},
-                                                  {BC_PLANE_S, BC_PLANE_P}};
+    static const bc_polarization planes[4][2] = {
+        {BC_POL_UNPOLARIZED, BC_POL_UNPOLARIZED}, {BC_POL_S, BC_POL_S}, {BC_POL_P, BC_POL_P}, {BC_POL_S, BC_POL_P}};
     const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
     bc_spectrum spectrum;
     bc_status status =

@@ -9,7 +9,7 @@
 typedef struct bc_worst {
     double value; /* fraction */
     double at_nm, at_aoi_rad;
-    bc_plane_or_mean plane;
+    bc_polarization plane;
 } bc_worst;
 
 bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const bc_back *back, bc_worst *worst,

@@ -13,15 +13,15 @@
 /* What the sheet needs besides the session. */
 typedef struct order {
     bc_monitor monitor;
-    bc_medium witness;
+    bc_medium glass;
     double *wavelength_nm;
-    size_t *fresh_before;
+    size_t *new_before;
 } order;
 
 static void order_clear(order *o)
 {
     free(o->wavelength_nm);
-    free(o->fresh_before);
+    free(o->new_before);
 }
 
 static bc_status read_wavelengths(const cli_arguments *arguments, order *o, bc_error *error)
@@ -102,59 +102,61 @@ static bc_status read_glass(cli_session *session, order *o, bc_error *error)
     const char *name = cli_value(session->arguments, "monitor-glass");
     bc_monitor *monitor = &o->monitor;
     size_t back = monitor->signal == BC_T; /* what passes the glass leaves it by its back */
-    bc_status status = cli_choice(session->arguments, "witness-back", 2, back_word, &back, error);
-    monitor->witness_back = back == 0 ? BC_BACK_NONE : BC_BACK_UNCOATED;
+    bc_status status = cli_choice(session->arguments, "monitor-glass-back", 2, back_word, &back, error);
+    monitor->glass_back = back == 0 ? BC_BACK_NONE : BC_BACK_UNCOATED;
     if (status == BC_OK)
-        status = cli_number(session->arguments, "witness-mm", 0.0, 1e6, "the witness's thickness in mm, 0 or more",
-                            &monitor->witness_mm, error);
-    if (status == BC_OK && back == 0 && cli_has(session->arguments, "witness-mm"))
+        status = cli_number(session->arguments, "monitor-glass-mm", 0.0, 1e6,
+                            "the monitor glass's thickness in mm, 0 or more", &monitor->glass_mm, error);
+    if (status == BC_OK && back == 0 && cli_has(session->arguments, "monitor-glass-mm"))
         return bc_fail(error, BC_ERROR_INPUT,
-                       "--witness-mm has no meaning where the witness's back is not seen; expected --witness-back "
+                       "--monitor-glass-mm has no meaning where the monitor glass's back is not seen; expected "
+                       "--monitor-glass-back "
                        "uncoated beside it");
     if (status != BC_OK || name == NULL)
         return status;
-    status = bc_medium_find(session->materials, name, "--monitor-glass", &o->witness, error);
-    monitor->witness = &o->witness;
-    return status == BC_OK ? cli_note_medium(session, &o->witness, error) : status;
+    status = bc_medium_find(session->materials, name, "--monitor-glass", &o->glass, error);
+    monitor->glass = &o->glass;
+    return status == BC_OK ? cli_note_medium(session, &o->glass, error) : status;
 }
 
-static bc_status read_fresh(cli_session *session, order *o, bc_error *error)
+static bc_status read_new_glasses(cli_session *session, order *o, bc_error *error)
 {
     cli_list list;
     const size_t layers = session->stack.layers;
-    bc_status status = cli_list_read(session->arguments, "new-witness", &list, error);
+    bc_status status = cli_list_read(session->arguments, "new-monitor-glass", &list, error);
     if (status != BC_OK)
         return status;
-    o->fresh_before = calloc(layers + list.count + 1, sizeof *o->fresh_before);
-    if (o->fresh_before == NULL)
+    o->new_before = calloc(layers + list.count + 1, sizeof *o->new_before);
+    if (o->new_before == NULL)
         status = bc_fail_memory(error);
     for (size_t i = 0; status == BC_OK && i < list.count; i++) {
         double number = 0.0;
         if (strcmp(list.item[i], "each") == 0) {
             for (size_t layer = 2; layer <= layers && list.count == 1; layer++)
-                o->fresh_before[o->monitor.fresh++] = layer;
+                o->new_before[o->monitor.new_glasses++] = layer;
             if (list.count > 1)
-                status = cli_fail_value(error, "new-witness", "each", " beside others", "'each' alone, or numbers");
+                status =
+                    cli_fail_value(error, "new-monitor-glass", "each", " beside others", "'each' alone, or numbers");
             continue;
         }
-        status = cli_parse_number("new-witness", list.item[i], 2.0, (double)layers,
+        status = cli_parse_number("new-monitor-glass", list.item[i], 2.0, (double)layers,
                                   layers < 2 ? "a stack of two layers or more"
                                              : "'each', or layers by number, from 2 on "
                                                "in order of deposition to the last",
                                   &number, error);
         if (status == BC_OK && floor(number) != number)
-            status = cli_fail_value(error, "new-witness", list.item[i], "", "whole numbers");
-        o->fresh_before[o->monitor.fresh++] = (size_t)number;
+            status = cli_fail_value(error, "new-monitor-glass", list.item[i], "", "whole numbers");
+        o->new_before[o->monitor.new_glasses++] = (size_t)number;
     }
-    o->monitor.fresh_before = o->fresh_before;
+    o->monitor.new_before = o->new_before;
     cli_list_clear(&list);
     return status;
 }
 
-/* Light that passes an absorbing witness depends on how thick it is. */
+/* Light that passes an absorbing monitor glass depends on how thick it is. */
 static bc_status need_thickness(const cli_session *session, const bc_monitor *monitor, bc_error *error)
 {
-    const bc_medium *glass = monitor->witness == NULL ? &session->stack.substrate : monitor->witness;
+    const bc_medium *glass = monitor->glass == NULL ? &session->stack.substrate : monitor->glass;
     double from_nm = monitor->from_nm, to_nm = monitor->to_nm;
     if (monitor->wavelengths > 0)
         from_nm = to_nm = monitor->wavelength_nm[0];
@@ -164,13 +166,13 @@ static bc_status need_thickness(const cli_session *session, const bc_monitor *mo
     }
     from_nm -= FILTER_REACH * monitor->bandwidth_nm;
     to_nm += FILTER_REACH * monitor->bandwidth_nm;
-    if (monitor->witness_back == BC_BACK_NONE || cli_has(session->arguments, "witness-mm") ||
+    if (monitor->glass_back == BC_BACK_NONE || cli_has(session->arguments, "monitor-glass-mm") ||
         !cli_absorbs(glass->dispersion, from_nm, to_nm))
         return BC_OK;
     return bc_fail(
         error, BC_ERROR_INPUT,
-        "the witness %s absorbs between %g and %g nm, so what comes back from its back surface depends on its "
-        "thickness; give it with --witness-mm",
+        "the monitor glass %s absorbs between %g and %g nm, so what comes back from its back surface depends on its "
+        "thickness; give it with --monitor-glass-mm",
         glass->name, from_nm, to_nm);
 }
 
@@ -256,7 +258,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = read_glass(session, &o, error);
     if (status == BC_OK)
-        status = read_fresh(session, &o, error);
+        status = read_new_glasses(session, &o, error);
     if (status == BC_OK)
         status = need_thickness(session, &o.monitor, error);
     if (status == BC_OK)
@@ -273,27 +275,27 @@ static const cli_option options_table[] = {
      "rates, tooling and the thinnest layers of the chamber (CSV); without it there are no times"},
     {"chamber", "FILE", false, "the steps around the layers (CSV), for the time of the whole load"},
     {"monitor-nm", "NM", true,
-     "wavelength of the optical monitor in nm; of several (with commas) each layer has the surest. Without it the best "
-     "for "
-     "the whole run is looked for"},
-    {"monitor-from", "NM", false, "first wavelength looked at (default 350)"},
-    {"monitor-to", "NM", false, "last wavelength looked at (default 1000)"},
-    {"monitor-step", "NM", false, "distance between them (default 5)"},
+     "wavelength of the optical monitor in nm; of several (with commas) each layer uses the most accurate (default: "
+     "the best for the whole run)"},
+    {"monitor-from", "NM", false, "first wavelength of the search (default 350)"},
+    {"monitor-to", "NM", false, "last wavelength of the search (default 1000)"},
+    {"monitor-step", "NM", false, "step of the search (default 5)"},
     {"signal", "R|T", false, "what the monitor sees (default R)"},
     {"bandwidth-nm", "NM", false, "of the monitor's filter, full width at half maximum; Gaussian (default 0)"},
     {"aoi", "DEG", false, "angle of the monitor's beam in degrees, unpolarized (default 0)"},
     {"monitor-glass", "NAME", false, "the monitor glass, by name or constant index (default: the stack's)"},
-    {"witness-back", "none|uncoated", false,
+    {"monitor-glass-back", "none|uncoated", false,
      "its back surface; none: not seen (ground, or wedged) (default none for R, uncoated for T)"},
-    {"witness-mm", "MM", false, "its thickness in mm; needed where it absorbs and its back is seen"},
-    {"new-witness", "N", true,
-     "turn in a fresh witness before layer N, counted from the substrate; several with commas, or 'each'"},
-    {"signal-error-percent", "P", false, "error of the signal whose cost in nm is told (default 0.5)"},
+    {"monitor-glass-mm", "MM", false, "its thickness in mm; needed where it absorbs and its back is seen"},
+    {"new-monitor-glass", "N", true,
+     "change to a new monitor glass before layer N, counted from the substrate; several with commas, or 'each'"},
+    {"signal-error-percent", "P", false,
+     "error of the signal, in percent; the sheet says what it costs in nm (default 0.5)"},
     {"signal-error-of", "max|cut", false,
-     "what it is a share of: high (the layer's highest signal from start to cut) or cut (that at the cut) (default "
-     "high)"},
-    {"sheet-csv", "FILE", false, "write the sheet as a table, too"},
-    {"signal-csv", "FILE", false, "write the signal as a curve, too"},
+     "what it is a percentage of: max, the highest signal from the start of the layer to its cut, or cut, the signal "
+     "at the cut (default max)"},
+    {"sheet-csv", "FILE", false, "also write the sheet as a table"},
+    {"signal-csv", "FILE", false, "also write the signal as a curve"},
     CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
@@ -303,10 +305,9 @@ const cli_command cli_deposit = {
     .name = "deposit",
     .operand = "STACK",
     .summary =
-        "The sheet for the chamber: layers in order of deposition, thickness at the monitor, time, and the optical "
-        "signal at each cut.",
-    .details = "The witness glass grows the thickness at the monitor, which is that on the part divided by the "
-               "tooling. The picture "
+        "Writes the run sheet: layers in order of deposition, thickness at the monitor, time, and the optical signal "
+        "at each cut.",
+    .details = "The thickness at the monitor is that on the part divided by the tooling factor. The picture "
                "has the monitor's signal layer by layer, with its turning points and cuts.",
     .example = "deposit examples/window-stack.csv --process examples/process.csv --chamber examples/chamber.csv "
                "--monitor-nm 520",

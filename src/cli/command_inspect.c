@@ -176,7 +176,7 @@ static bc_status make_next(const inspection *all, bc_text *stack, bc_text *proce
     bc_status status = BC_OK;
     if (all->next_stack != NULL)
         status = bc_report_stack_csv(&all->result.next_stack,
-                                     "bloomcoat inspect: thicknesses to ask the chamber for, corrected by a measured "
+                                     "bloomcoat inspect: thicknesses to program, corrected by a measured "
                                      "witness.\nFor the tooling as it was: use this stack or a corrected tooling, not "
                                      "both.",
                                      stack, error);
@@ -288,17 +288,17 @@ static const cli_option options_table[] = {
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
     {"aoi", "DEG", false, "angle of incidence of the measurement in degrees (default 0)"},
-    {"polarization", "mean|s|p", false, "of the measurement (default mean)"},
+    {"polarization", "unpolarized|s|p", false, "of the measurement (default unpolarized)"},
     {"back", "none|ground|uncoated|same|STACK", false,
      "the witness' second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
-    {"fit-index", NULL, false, "let an index of each layer material be off too"},
+    {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
-    {"next-stack", "FILE", false, "write the stack to ask the chamber for, with the tooling as it is"},
+    {"next-stack", "FILE", false, "write a stack corrected for the errors of this run, for unchanged tooling factors"},
     CLI_OPTIONS_PAGE,
     CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
@@ -308,8 +308,9 @@ const cli_command cli_inspect = {
     .name = "inspect",
     .operand = "MEASURED...",
     .needs = "--stack FILE --callouts FILE",
-    .summary = "Accept or reject a measured witness or part, and say what went wrong in the run.",
-    .details = "MEASURED is what a spectrophotometer writes. What cannot be told from it for certain is asked for. "
+    .summary = "Accepts or rejects a measured witness or part, and diagnoses the run.",
+    .details = "MEASURED is a file as exported by a spectrophotometer. Where it is ambiguous, an option must say what "
+               "is meant. "
                "Several files are the witnesses of one lot, in the order of their runs. Exit 0 accepts; what is "
                "rejected or undecided ends with 1. The picture has the measured curve with its uncertainty, design and "
                "fitted stack, and beneath what they differ by.",

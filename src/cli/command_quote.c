@@ -235,9 +235,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
-    {"materials", "A,B,..", true, "what layers may be made of, names or constant indices"},
+    {"materials", "A,B,..", true, "layer materials, names or constant indices"},
     {"process", "FILE", false,
-     "what the chamber really does (CSV); without it yields and hours are not known. The layers it has rows for are "
+     "rates, tooling factors and errors of the chamber (CSV); without it yields and hours are not known. The layers it "
+     "has rows for are "
      "those "
      "at hand"},
     {"chamber", "FILE", false, "how many parts a load takes, and the steps around the layers (CSV)"},
@@ -245,8 +246,9 @@ static const cli_option options_table[] = {
     {"part-diameter-mm", "D", false, "of one part, as it is loaded"},
     {"both-sides", NULL, false, "both faces are coated, each in a load of its own"},
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
-    {"max-process-c", "T", false, "the hottest that the part stands, in degrees Celsius: hotter layers are refused"},
-    {"max-layers", "N", false, "the most layers, 1 to 200 (default 8)"},
+    {"max-process-c", "T", false,
+     "highest temperature the part withstands, in degrees Celsius; materials that need more are refused"},
+    {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
     CLI_OPTION_MAX_TOTAL_NM,
@@ -264,7 +266,8 @@ static const cli_option options_table[] = {
 const cli_command cli_quote = {
     .name = "quote",
     .needs = "--callouts FILE --substrate NAME --materials A,B,..",
-    .summary = "Can we make it, how, in how many hours, and with which exceptions.",
+    .summary =
+        "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
     .details =
         "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
     .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 "

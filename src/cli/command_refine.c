@@ -56,9 +56,8 @@ const cli_command cli_refine = {
     .name = "refine",
     .operand = "STACK",
     .needs = "--callouts FILE",
-    .summary =
-        "The same layers with better thicknesses: moves those that are not fixed until the worst callout cannot be "
-        "bettered.",
+    .summary = "Improves the thicknesses of the layers that are not fixed, until the worst callout cannot be "
+               "bettered.",
     .details = "Ends within a few minutes of one processor's time and 2 GB of memory at most: what needs more memory "
                "is refused. "
                "Writes a stack file; the report goes to standard error, or to standard output "

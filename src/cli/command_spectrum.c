@@ -146,7 +146,7 @@ static bc_status write_report(cli_session *session, const bc_spectrum_report *re
     if (status == BC_OK)
         show_sketch(session, report);
     if (status == BC_OK)
-        cli_note(session, "note: a predicted spectrum is no measurement");
+        cli_note(session, "note: a predicted spectrum is not a measurement");
     return status;
 }
 
@@ -156,7 +156,7 @@ static bc_status read_roughness(const cli_session *session, double *roughness_nm
     const bc_status status = cli_roughness(session, roughness_nm, error);
     if (status == BC_OK && *roughness_nm > 0.0 && session->back.kind != BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
-                       "--roughness-nm tells the scatter of one surface alone; expected no --back beside it");
+                       "--roughness-nm gives the scatter of one surface alone; expected no --back beside it");
     return status;
 }
 
@@ -216,7 +216,7 @@ static const cli_option options[] = {
     {"to", "NM", false, "last wavelength in nm (default 780)"},
     {"step", "NM", false, "distance between wavelengths in nm (default 1)"},
     {"aoi", "DEG", true, "angle of incidence in degrees, 0 to below 90; several with commas (default 0)"},
-    {"polarization", "mean|s|p|each", false, "each: s and p (default mean)"},
+    {"polarization", "unpolarized|s|p|each", false, "each: s and p (default unpolarized)"},
     {"back", "none|uncoated|same|STACK", false,
      "the second surface; none: the coated surface alone, T into the glass (default none)"},
     CLI_OPTION_SUBSTRATE_MM,

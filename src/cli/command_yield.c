@@ -131,7 +131,7 @@ const cli_command cli_yield = {
     .name = "yield",
     .operand = "STACK",
     .needs = "--callouts FILE --process FILE",
-    .summary = "The share of runs that will meet the callouts, by simulated runs, and the error that decides it.",
+    .summary = "Predicts the yield by simulated runs, and names the error that limits it.",
     .details = "The yield is a figure and no verdict: exit 1 says that the design itself does not meet its callouts.",
     .example =
         "yield examples/window-stack.csv --callouts examples/objective-callouts.csv --process examples/process.csv",

@@ -16,7 +16,7 @@ extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quo
     }
 #define CLI_OPTION_PROCESS                                                                                             \
     {                                                                                                                  \
-        "process", "FILE", false, "what the chamber really does (CSV)"                                                 \
+        "process", "FILE", false, "rates, tooling factors and errors of the chamber (CSV)"                             \
     }
 #define CLI_OPTION_SUBSTRATE(instead)                                                                                  \
     {                                                                                                                  \
@@ -37,12 +37,12 @@ extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quo
     }
 #define CLI_OPTION_MAX_TOTAL_NM                                                                                        \
     {                                                                                                                  \
-        "max-total-nm", "NM", false, "the most that all layers together may measure (default: no bound)"               \
+        "max-total-nm", "NM", false, "largest total thickness of all layers (default: no limit)"                       \
     }
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \
         "roughness-nm", "NM", false,                                                                                   \
-            "rms roughness of the glass: its scatter is told beside the rest (polished lenses: 0.4 to 1)"              \
+            "rms roughness of the glass: scatter is reported beside R and T (polished lenses: 0.4 to 1)"               \
     }
 #define CLI_OPTION_END                                                                                                 \
     {                                                                                                                  \

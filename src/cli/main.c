@@ -5,6 +5,7 @@
 #include "shop.h"
 #include "shown.h"
 #include "text.h"
+#include <bloomcoat/version.h>
 #include <fcntl.h>
 #include <malloc.h>
 #include <signal.h>

@@ -14,7 +14,7 @@ static const cli_option common[] = {
      "look for dispersion tables in DIR first (then in $BLOOMCOAT_TABLES, then the installed ones)"},
     {"shop", "DIR", false, "the shop's folder: its process, chamber, tables and defaults ($BLOOMCOAT_SHOP)"},
     {"json", NULL, false, "one JSON object on standard output instead of text"},
-    {"quiet", NULL, false, "the result and errors only: no text beside it, no notes, no progress"},
+    {"quiet", NULL, false, "print only the result and errors"},
     {"o", "FILE", false, "write the main result to FILE, whole or not at all (- is standard output)"},
     {"help", NULL, false, "show this help"},
     {"version", NULL, false, "show the version"},

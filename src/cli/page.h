@@ -10,7 +10,7 @@
 /* For a command's table of options, beside those of a title. */
 #define CLI_OPTIONS_PAGE                                                                                               \
     {"report", "FILE", true,                                                                                           \
-     "write a report to send out as well; the ending says which kind: .html or .pdf. May be given several times"},     \
+     "write a report as well, by the extension of the file: .html or .pdf. May be given several times"},               \
         {"paper", "a4|letter", false, "paper of the report (default a4)"},                                             \
     {                                                                                                                  \
         "date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"         \

@@ -8,12 +8,12 @@
 
 /* For a command's table of options. */
 #define CLI_OPTIONS_TITLES                                                                                             \
-    {"title", "TEXT", false, "a heading for what is drawn or reported"},                                               \
+    {"title", "TEXT", false, "title of the picture or report"},                                                        \
     {                                                                                                                  \
-        "part-number", "TEXT", false, "the part's name or number, shown with it"                                       \
+        "part-number", "TEXT", false, "part name or number, printed below the title"                                   \
     }
 #define CLI_OPTIONS_PLOT                                                                                               \
-    {"plot", "FILE", false, "draw a picture as well; the ending says which kind: .svg, .pdf or .png"},                 \
+    {"plot", "FILE", false, "draw a picture as well, by the extension of the file: .svg, .pdf or .png"},               \
         {"plot-width-mm", "MM", false, "width of the picture in mm, 40 to 1000 (default 120)"},                        \
         {"plot-height-mm", "MM", false, "its height in mm, 40 to 1000 (default: what it needs)"},                      \
         {"plot-dpi", "DPI", false, "resolution of a PNG, 30 to 2400 dots per inch (default 300)"}, CLI_OPTIONS_TITLES

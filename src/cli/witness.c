@@ -145,8 +145,7 @@ static bc_status read_values(const reading *all, cli_witness *witness, bc_error 
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT, "%s: found %s; expected R or T (--quantity R or --quantity T)",
                    bc_shown_path(witness->path, shown),
-                   file.has_quantity ? "a column of absorptance"
-                                     : "no header that tells reflectance from transmittance");
+                   file.has_quantity ? "a column of absorptance" : "no header that says reflectance or transmittance");
 }
 
 /* The measurement points into the files that were read; an uncertainty becomes a standard one in place. */

@@ -31,7 +31,8 @@ void cli_witnesses_clear(cli_witnesses *all);
     {"quantity", "R|T", false, "what was measured, where the file's header does not say"},                             \
         {"column", "NAME", true,                                                                                       \
          "the column of values by its header or its number; given several times: repeats, which are averaged"},        \
-        {"t-column", "NAME", false, "a column with T of the same scan beside R: then what is absorbed can be seen"},   \
+        {"t-column", "NAME", false,                                                                                    \
+         "a column with T of the same scan beside R, so that absorption can be determined"},                           \
         {"uncertainty-column", "NAME", false,                                                                          \
          "a column with an expanded uncertainty of each value (--coverage), in the unit of the values; added in "      \
          "quadrature"},                                                                                                \

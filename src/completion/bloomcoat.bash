@@ -19,7 +19,7 @@ _bloomcoat_choices()
         ;;
     --decimal) echo point comma ;;
     --angle-reference) echo normal axis ;;
-    --new-witness) echo each ;;
+    --new-monitor-glass) echo each ;;
     --paper) echo a4 letter ;;
     --plot-quantities) echo R T A ;;
     --polarization)
@@ -37,7 +37,7 @@ _bloomcoat_choices()
     --source) echo small-area point ;;
     --unit) echo percent fraction ;;
     --wavelength-unit) echo nm um ;;
-    --witness-back) echo none uncoated ;;
+    --monitor-glass-back) echo none uncoated ;;
     esac
     # end of choices
 }

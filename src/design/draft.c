@@ -65,6 +65,9 @@ static bc_status climb(bc_multistart *multistart, bc_draft_result *result, bc_er
 
 static bc_status refuse(const bc_design_problem *problem, const bc_draft_options *options, bc_error *error)
 {
+    const bc_status status = bc_design_validate(problem, error);
+    if (status != BC_OK)
+        return status;
     if (problem->materials == 0 || problem->substrates == 0 || problem->callouts->count == 0)
         return bc_fail(error, BC_ERROR_INPUT, "a draft needs callouts, a substrate and at least one layer material");
     if (problem->max_layers == 0)

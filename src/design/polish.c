@@ -4,6 +4,7 @@
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define STEPS_PER_WAVE 8.0
 #define STEPS          120
@@ -16,6 +17,9 @@
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error)
 {
+    memset(result, 0, sizeof *result);
+    if (problem->callouts == NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "the problem has no callouts (NULL); expected at least one");
     return bc_check_zones(stack, problem->callouts, problem->substrates, problem->substrate, &problem->back,
                           problem->zones, problem->zone, result, error);
 }

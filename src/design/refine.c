@@ -140,8 +140,10 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
         status = bc_recipe_alloc(stack->layers + 1, &recipe[r], error);
     if (status == BC_OK) {
         take_stack(problem, stack, &own, material, &recipe[0]);
-        status = look_at_limits(&own, &recipe[0], &start_counts, error);
+        status = bc_design_validate(&own, error);
     }
+    if (status == BC_OK)
+        status = look_at_limits(&own, &recipe[0], &start_counts, error);
     if (status == BC_OK)
         status = refuse_memory(&own, stack->layers, error);
     if (status == BC_OK)
@@ -203,8 +205,10 @@ bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenari
         status = bc_recipe_alloc(stack->layers + 1, &recipe, error);
     if (status == BC_OK) {
         take_stack(problem, stack, &own, material, &recipe);
-        status = look_at_limits(&own, &recipe, &kept, error);
+        status = bc_design_validate(&own, error);
     }
+    if (status == BC_OK)
+        status = look_at_limits(&own, &recipe, &kept, error);
     if (status == BC_OK)
         status = bc_judge(&own, &recipe, &result->limit_used_before, error);
     if (status == BC_OK)

@@ -152,8 +152,8 @@ static double absorbed(double R, double T)
 static void finish(bc_spectrum *spectrum)
 {
     for (size_t i = 0; i < spectrum->count; i++) {
-        spectrum->R[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->R[BC_PLANE_S][i] + spectrum->R[BC_PLANE_P][i]);
-        spectrum->T[BC_PLANE_UNPOLARIZED][i] = 0.5 * (spectrum->T[BC_PLANE_S][i] + spectrum->T[BC_PLANE_P][i]);
+        spectrum->R[BC_POL_UNPOLARIZED][i] = 0.5 * (spectrum->R[BC_POL_S][i] + spectrum->R[BC_POL_P][i]);
+        spectrum->T[BC_POL_UNPOLARIZED][i] = 0.5 * (spectrum->T[BC_POL_S][i] + spectrum->T[BC_POL_P][i]);
         for (int p = 0; p < 3; p++)
             spectrum->A[p][i] = absorbed(spectrum->R[p][i], spectrum->T[p][i]);
     }
@@ -168,7 +168,7 @@ static bc_status compute_surface(const bc_surface_setup *setup, const stack_indi
         return status;
     bc_surface_evaluate(surface, setup->max_layers, indices->material, indices->thickness_nm, BC_WANT_VALUES);
     for (unsigned p = 0; p < 2; p++)
-        set_values(spectrum, p, bc_surface_R(surface, (bc_plane)p), bc_surface_T(surface, (bc_plane)p));
+        set_values(spectrum, BC_POL_S + p, bc_surface_R(surface, (bc_plane)p), bc_surface_T(surface, (bc_plane)p));
     bc_surface_free(surface);
     return BC_OK;
 }
@@ -192,7 +192,7 @@ static bc_status compute_part(const bc_surface_setup *setup, const stack_indices
         return status;
     bc_part_evaluate(part, setup->max_layers, indices->material, indices->thickness_nm, false);
     for (unsigned p = 0; p < 2; p++)
-        set_values(spectrum, p, bc_part_R(part, (bc_plane)p), bc_part_T(part, (bc_plane)p));
+        set_values(spectrum, BC_POL_S + p, bc_part_R(part, (bc_plane)p), bc_part_T(part, (bc_plane)p));
     bc_part_free(part);
     return BC_OK;
 }

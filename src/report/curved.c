@@ -32,11 +32,12 @@ static void growth_words(const bc_curved *curved, bc_text *words)
         bc_text_add(words, ").");
     } else if (curved->growth == BC_GROWTH_SOURCE) {
         bc_text_add(words,
-                    "from a %s source on the axis, %g mm from the vertex, the part at rest (no layer is less "
-                    "dense for vapour that arrives aslant).",
+                    "from a %s source on the axis, %g mm from the vertex, the part at rest (the density "
+                    "of the layers does not depend on the angle of the vapour).",
                     curved->point_source ? "point" : "small-area", curved->source_distance_mm);
     } else {
-        bc_text_add(words, "as cos(slope)^%g (%s; no layer is less dense for vapour that arrives aslant).",
+        bc_text_add(words,
+                    "as cos(slope)^%g (%s; the density of the layers does not depend on the angle of the vapour).",
                     curved->slope_exponent,
                     curved->slope_exponent == 1.0
                         ? "a source far away, or a part that turns while it faces it: measure a witness at the edge"

@@ -117,7 +117,7 @@ bc_status bc_report_deposit_text(const bc_deposit_report *report, bc_text *out, 
         turnings_text(report->result, out);
         best_text(report->result, out);
     }
-    sentences_text("Mind", bc_add_layer_remarks, report, out);
+    sentences_text("Notes", bc_add_layer_remarks, report, out);
     sentences_text("Not known", bc_add_deposit_missing, report, out);
     sources_text(report, out);
     bc_add_deposit_cautions(&cautions, report);

@@ -26,7 +26,7 @@ VALUE_OF(total_nm_of, layer->total_nm)
 VALUE_OF(total_s_of, layer->total_s)
 VALUE_OF(starts_of, layer->starts_s)
 VALUE_OF(ends_of, layer->ends_s)
-VALUE_OF(witness_number_of, (double)layer->witness)
+VALUE_OF(monitor_glass_number_of, (double)layer->glass_number)
 VALUE_OF(wavelength_of, layer->signal.wavelength_nm)
 VALUE_OF(quarter_waves_of, layer->signal.quarter_waves)
 VALUE_OF(start_of, 100.0 * layer->signal.start)
@@ -38,15 +38,15 @@ VALUE_OF(error_of, 100.0 * layer->signal.error)
 VALUE_OF(cost_of, layer->signal.cost_nm)
 
 static const column columns[] = {{"thickness_nm", false, thickness_of},
-                                 {"tooling", false, tooling_of},
-                                 {"monitor_nm", false, monitor_of},
+                                 {"tooling_factor", false, tooling_of},
+                                 {"monitor_thickness_nm", false, monitor_of},
                                  {"rate_nm_per_s", false, rate_of},
                                  {"time_s", false, time_of},
                                  {"total_nm", false, total_nm_of},
                                  {"total_s", false, total_s_of},
                                  {"starts_s", false, starts_of},
                                  {"ends_s", false, ends_of},
-                                 {"witness", true, witness_number_of},
+                                 {"monitor_glass_number", true, monitor_glass_number_of},
                                  {"monitor_wavelength_nm", true, wavelength_of},
                                  {"quarter_waves", true, quarter_waves_of},
                                  {"start_percent", true, start_of},
@@ -54,7 +54,7 @@ static const column columns[] = {{"thickness_nm", false, thickness_of},
                                  {"cut_percent", true, cut_of},
                                  {"swing_percent", true, swing_of},
                                  {"slope_percent_per_nm", true, slope_of},
-                                 {"signal_error_percent", true, error_of},
+                                 {"signal_error_absolute_percent", true, error_of},
                                  {"cost_nm", true, cost_of}};
 #define COLUMNS (sizeof columns / sizeof columns[0])
 
@@ -81,7 +81,7 @@ bc_status bc_report_deposit_csv(const bc_deposit_report *report, bc_text *out, b
 static void add_point(const bc_sheet_layer *layer, size_t order, size_t i, bc_text *out)
 {
     const double time_s = layer->curve_monitor_nm[i] / layer->rate_nm_per_s;
-    bc_text_add(out, "%zu,%s,%zu,%.12g,%.12g,", order + 1, layer->material->name, layer->witness,
+    bc_text_add(out, "%zu,%s,%zu,%.12g,%.12g,", order + 1, layer->material->name, layer->glass_number,
                 layer->signal.wavelength_nm, layer->curve_monitor_nm[i]);
     if (layer->has_rate)
         bc_text_add(out, "%.12g", time_s);
@@ -99,7 +99,8 @@ bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text 
                        "the sheet has no optical signal to write: from %g to %g nm there is no monitor wavelength that "
                        "every table reaches and at which every layer is clear; expected another range or a wavelength",
                        report->monitor->from_nm, report->monitor->to_nm);
-    bc_text_add(out, "layer,material,witness,monitor_wavelength_nm,monitor_nm,time_s,total_s,signal_percent\n");
+    bc_text_add(out, "layer,material,monitor_glass_number,monitor_wavelength_nm,monitor_thickness_nm,time_s,total_s,"
+                     "signal_percent\n");
     for (size_t order = 0; order < result->layers; order++)
         for (size_t i = 0; i < result->layer[order].points && !out->failed; i++)
             add_point(&result->layer[order], order, i, out);
@@ -109,7 +110,7 @@ bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text 
 static void turning_json(const bc_turning *turning, bc_json *json, cJSON *object)
 {
     bc_json_string(json, object, "kind", turning->maximum ? "maximum" : "minimum");
-    bc_json_number(json, object, "monitor_nm", turning->monitor_nm, 12);
+    bc_json_number(json, object, "monitor_thickness_nm", turning->monitor_nm, 12);
     bc_json_number(json, object, "time_s", turning->time_s, 12);
     bc_json_number(json, object, "signal_percent", 100.0 * turning->signal, 12);
 }
@@ -121,7 +122,7 @@ static void curve_json(const bc_sheet_layer *layer, bc_json *json, cJSON *row)
         bc_json_numbers(json, curve, "time_s", layer->points, layer->curve_monitor_nm, 1.0 / layer->rate_nm_per_s);
     else
         bc_json_number(json, curve, "time_s", NAN, 12);
-    bc_json_numbers(json, curve, "monitor_nm", layer->points, layer->curve_monitor_nm, 1.0);
+    bc_json_numbers(json, curve, "monitor_thickness_nm", layer->points, layer->curve_monitor_nm, 1.0);
     bc_json_numbers(json, curve, "signal_percent", layer->points, layer->curve_signal, 100.0);
 }
 
@@ -168,11 +169,11 @@ static void monitor_json(const bc_deposit_report *report, bc_json *json)
 {
     const bc_monitor *monitor = report->monitor;
     const bc_deposit_result *result = report->result;
-    cJSON *used = bc_json_array(json, json->root, "monitor_nm");
+    cJSON *used = bc_json_array(json, json->root, "monitor_wavelengths_nm");
     cJSON *all = bc_json_array(json, json->root, "wavelengths");
-    bc_json_string(json, json->root, "witness", bc_witness_of(report)->name);
-    bc_json_bool(json, json->root, "witness_assumed", monitor->witness == NULL);
-    bc_json_string(json, json->root, "witness_back", monitor->witness_back == BC_BACK_NONE ? "none" : "uncoated");
+    bc_json_string(json, json->root, "monitor_glass", bc_monitor_glass_of(report)->name);
+    bc_json_bool(json, json->root, "monitor_glass_assumed", monitor->glass == NULL);
+    bc_json_string(json, json->root, "monitor_glass_back", monitor->glass_back == BC_BACK_NONE ? "none" : "uncoated");
     bc_json_string(json, json->root, "signal", bc_quantity_word(monitor->signal));
     bc_json_number(json, json->root, "aoi_deg", bc_degrees(monitor->aoi_rad), 12);
     bc_json_number(json, json->root, "bandwidth_nm", monitor->bandwidth_nm, 12);

@@ -56,7 +56,7 @@ const char *bc_sheet_words(const bc_deposit_report *report)
 {
     return report->chamber != NULL
                ? "Thickness in nm, on the part and at the monitor. Time of the layer in m:ss.s; end of the layer in "
-                 "h:mm:ss since the door was closed."
+                 "h:mm:ss from closing the door."
                : "Thickness in nm, on the part and at the monitor. Time of the layer in m:ss.s, total of the layers in "
                  "h:mm:ss.";
 }
@@ -77,17 +77,17 @@ void bc_add_load_times(bc_text *words, const bc_deposit_report *report)
     if (chamber != NULL && chamber->has_cool_vent)
         bc_text_add(words, "Cool and vent: %g min. ", chamber->cool_vent_min);
     if (isfinite(result->load_s))
-        bc_text_add(words, "From door to door: %s.", time_words(result->load_s, true, time));
+        bc_text_add(words, "Time for the whole load: %s.", time_words(result->load_s, true, time));
 }
 
 void bc_add_beam(bc_text *words, const bc_deposit_report *report)
 {
     const bc_monitor *monitor = report->monitor;
     const bc_deposit_result *result = report->result;
-    bc_text_add(words, "Optical monitor: %s of a witness glass of %s%s, back %s, in vacuum, %g deg, ",
-                bc_quantity_word(monitor->signal), bc_witness_of(report)->name,
-                monitor->witness == NULL ? " (the part's; no other was named)" : "",
-                monitor->witness_back == BC_BACK_NONE ? "not seen" : "bare and seen", bc_degrees(monitor->aoi_rad));
+    bc_text_add(words, "Optical monitor: %s of a monitor glass of %s%s, back %s, in vacuum, %g deg, ",
+                bc_quantity_word(monitor->signal), bc_monitor_glass_of(report)->name,
+                monitor->glass == NULL ? " (the part's; no other was named)" : "",
+                monitor->glass_back == BC_BACK_NONE ? "not seen" : "bare and seen", bc_degrees(monitor->aoi_rad));
     if (monitor->bandwidth_nm > 0.0)
         bc_text_add(words, "averaged over a Gaussian filter %g nm wide at half maximum.", monitor->bandwidth_nm);
     else
@@ -104,12 +104,11 @@ void bc_add_beam(bc_text *words, const bc_deposit_report *report)
     else
         bc_text_add(words, " Each layer has the surest of %zu wavelengths; for the whole run it would be %g nm.",
                     result->choices, result->choice[result->chosen].wavelength_nm);
-    bc_text_add(
-        words,
-        " Cost: the nm on the part that an error of %g %% of the signal%s stands for, the layers below being as "
-        "planned.",
-        100.0 * monitor->error,
-        monitor->error_of == BC_ERROR_OF_HIGH ? " (of the layer's highest from start to cut)" : " at the cut");
+    bc_text_add(words,
+                " Cost: the nm on the part that an error of %g %% of the signal%s causes, the layers below being as "
+                "planned.",
+                100.0 * monitor->error,
+                monitor->error_of == BC_ERROR_OF_HIGH ? " (of the layer's highest from start to cut)" : " at the cut");
 }
 
 static bool one_wavelength(const bc_deposit_result *result)

@@ -11,12 +11,12 @@ const char *bc_cut_word(bc_cut cut)
 
 const char *bc_error_of_word(bc_error_of which)
 {
-    return which == BC_ERROR_OF_HIGH ? "high" : "cut";
+    return which == BC_ERROR_OF_HIGH ? "max" : "cut";
 }
 
-const bc_medium *bc_witness_of(const bc_deposit_report *report)
+const bc_medium *bc_monitor_glass_of(const bc_deposit_report *report)
 {
-    return report->monitor->witness == NULL ? &report->stack->substrate : report->monitor->witness;
+    return report->monitor->glass == NULL ? &report->stack->substrate : report->monitor->glass;
 }
 
 static void add_crystal(bc_text *out, const bc_deposit_report *report, size_t order)
@@ -48,12 +48,12 @@ static void add_glasses(bc_text *out, const bc_deposit_report *report)
 {
     const bc_deposit_result *result = report->result;
     for (size_t order = 1; order < result->layers; order++)
-        if (result->layer[order].witness != result->layer[order - 1].witness)
-            bc_text_add(out, "Turn in a new witness glass (number %zu) before layer %zu.\n",
-                        result->layer[order].witness, order + 1);
-    if (strcmp(bc_witness_of(report)->name, report->stack->substrate.name) != 0)
-        bc_text_add(out, "The witness is of %s, the part of %s: their signals differ.\n", bc_witness_of(report)->name,
-                    report->stack->substrate.name);
+        if (result->layer[order].glass_number != result->layer[order - 1].glass_number)
+            bc_text_add(out, "Change to a new monitor glass (number %zu) before layer %zu.\n",
+                        result->layer[order].glass_number, order + 1);
+    if (strcmp(bc_monitor_glass_of(report)->name, report->stack->substrate.name) != 0)
+        bc_text_add(out, "The monitor glass is %s, the part of %s: their signals differ.\n",
+                    bc_monitor_glass_of(report)->name, report->stack->substrate.name);
     if (strcmp(report->stack->incident.name, "air") != 0)
         bc_text_add(out, "The coating is designed to be met from %s; in the chamber its signal is met from vacuum.\n",
                     report->stack->incident.name);
@@ -172,8 +172,8 @@ static void add_data_sheets(bc_text *out, const bc_deposit_report *report)
     }
     if (constants > 0)
         bc_text_add(out, "%s",
-                    named > 0 ? "; and of what the constant indices stand for"
-                              : "Read the safety data sheets of what the constant indices stand for");
+                    named > 0 ? "; and of the materials given as constant indices"
+                              : "Read the safety data sheets of the materials given as constant indices");
     bc_text_add(out, ".\n");
 }
 
@@ -188,13 +188,14 @@ void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report)
     bc_text_add(
         out, "%s",
         report->result->has_signal
-            ? "A predicted signal is no measurement. In vacuum, hot and before it takes up water a layer's index "
+            ? "A predicted signal is not a measurement. In vacuum, hot and before it takes up water a layer's index "
               "may not be that of its table: compare with a run of your own before cutting by it.\n"
-            : "A predicted sheet is no measurement: tooling and rates drift. Measure a witness.\n");
-    bc_text_add(out, "The chamber means vacuum, heat and high voltage: work by its own instructions, interlocks on.\n");
+            : "A predicted sheet is not a measurement: tooling and rates drift. Coat a witness and measure it.\n");
+    bc_text_add(out, "The chamber involves vacuum, heat and high voltage: follow its operating instructions and keep "
+                     "the interlocks on.\n");
     add_data_sheets(out, report);
     bc_media_cautions(count, media, out);
-    bc_text_add(out, "Local codes and licensed practice decide.\n");
+    bc_text_add(out, "Follow local codes; they and licensed practitioners have the last word.\n");
     free(media);
 }
 
@@ -208,6 +209,6 @@ const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *coun
     for (size_t order = 0; order < result->layers; order++)
         media[order] = result->layer[order].material;
     media[result->layers] = &report->stack->substrate;
-    media[result->layers + 1] = bc_witness_of(report);
+    media[result->layers + 1] = bc_monitor_glass_of(report);
     return media;
 }

@@ -19,10 +19,10 @@ static const char *stop_word(bc_stop stop)
 
 static const char *stop_sentence(bc_stop stop)
 {
-    static const char *const sentence[] = {[BC_STOP_CONVERGED] = "no step lowers the worst callout any more",
-                                           [BC_STOP_BUDGET] =
-                                               "the bound on the work was reached; more effort may find better",
-                                           [BC_STOP_GOOD] = "the aim was met"};
+    static const char *const sentence[] = {
+        [BC_STOP_CONVERGED] = "no step improves the worst callout",
+        [BC_STOP_BUDGET] = "the limit on the work was reached; more effort may find a better design",
+        [BC_STOP_GOOD] = "the aim was met"};
     return sentence[stop];
 }
 
@@ -45,7 +45,7 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
         if (i == report->draft->chosen)
             bc_table_cell(&table, 3, report->robust == NULL ? "<- chosen" : "<- sharpest");
     }
-    bc_text_add(out, "Ladder (the best found with each number of layers that improves on fewer):\n");
+    bc_text_add(out, "Best design for each number of layers, where it improves on fewer:\n");
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }
@@ -54,7 +54,7 @@ static void layers_text(const bc_stack *stack, bc_text *out)
 {
     bc_table table = {.columns = 4, .right = {true, false, true, false}, .indent = 2};
     if (stack->layers == 0) {
-        bc_text_add(out, "No layer: the bare glass.\n\n");
+        bc_text_add(out, "No layers: the bare substrate.\n\n");
         return;
     }
     bc_table_row(&table);
@@ -83,7 +83,7 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
         return;
     bc_text_add(
         words,
-        " %zu of %zu independent searches ended at the best design; %zu different local optima were met. A better "
+        " %zu of %zu independent searches ended at the best design; %zu different local optima were found. A better "
         "design that one search in five finds would have been missed with a probability of %.2g %%.",
         draft->agreeing, draft->searches, draft->optima, 100.0 * pow(0.8, (double)draft->searches));
 }
@@ -118,7 +118,7 @@ static void alternative_words(const bc_design_report *report, bc_text *words)
     if (draft->alternative_has == BC_NO_ALTERNATIVE || report->robust != NULL)
         return;
     bc_print_used(used, draft->alternative.limit_used);
-    bc_text_add(words, "Nearly as good, with %s: limit_used %s:", has[draft->alternative_has], used);
+    bc_text_add(words, "Nearly as good, with %s (limit_used %s):", has[draft->alternative_has], used);
     for (size_t j = draft->alternative.stack.layers; j-- > 0;)
         bc_text_add(words, " %s %.3f", draft->alternative.stack.layer[j].material.name,
                     draft->alternative.stack.layer[j].thickness_nm);
@@ -136,7 +136,7 @@ static void robust_words(const bc_design_report *report, bc_text *words)
     bc_text_add(
         words,
         "Chosen from %zu designs for its yield in simulated runs: %.1f %% of runs will meet the callouts (95 %% "
-        "interval %.1f to %.1f). The design marked in the ladder, limit_used %s, would in %.1f %% (%.1f to %.1f).",
+        "interval %.1f to %.1f). The design marked in the list, limit_used %s, would in %.1f %% (%.1f to %.1f).",
         robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
         100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
@@ -157,8 +157,8 @@ static void stop_words(const bc_design_report *report, bc_text *words)
         draft->looked_at < draft->allowed)
         bc_text_add(
             words,
-            ". It ended because the bound on the work was reached with %zu of the %zu layers allowed; more layers "
-            "were not looked at. More effort looks further.",
+            ". It ended because the limit on the work was reached with %zu of the %zu layers allowed; more layers "
+            "were not searched. More effort searches further.",
             draft->looked_at, draft->allowed);
     else if (is_draft(report) && report->stop == BC_STOP_CONVERGED)
         bc_text_add(words, ". It ended because enough independent searches agree.");
@@ -258,11 +258,11 @@ static void robust_json(const bc_robust_result *robust, bc_json *json)
     if (robust == NULL)
         return;
     object = bc_json_object(json, json->root, "robust");
-    bc_json_number(json, object, "yield", robust->yield, 12);
-    bc_json_number(json, object, "yield_low", robust->yield_low, 12);
-    bc_json_number(json, object, "yield_high", robust->yield_high, 12);
+    bc_json_number(json, object, "yield_percent", 100.0 * robust->yield, 12);
+    bc_json_number(json, object, "yield_low_percent", 100.0 * robust->yield_low, 12);
+    bc_json_number(json, object, "yield_high_percent", 100.0 * robust->yield_high, 12);
     bc_json_number(json, object, "sharpest_limit_used", robust->sharpest_limit_used, 12);
-    bc_json_number(json, object, "sharpest_yield", robust->sharpest_yield, 12);
+    bc_json_number(json, object, "sharpest_yield_percent", 100.0 * robust->sharpest_yield, 12);
     bc_json_number(json, object, "designs", (double)robust->designs, 15);
     bc_json_number(json, object, "runs", (double)robust->runs, 15);
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/document.h"
 #include "shown.h"
+#include <bloomcoat/version.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>

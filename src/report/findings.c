@@ -54,8 +54,8 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
 
 static void glass_text(const bc_check_report *report, const bc_medium *glass, bc_text *out)
 {
-    static const char *const heading[] = {"callout", "asks", "value %", "limit %", "used",
-                                          "at nm",   "deg",  "pol",     "at mm",   ""};
+    static const char *const heading[] = {"callout", "quantity", "value %", "limit %", "used",
+                                          "at nm",   "deg",      "pol",     "at mm",   ""};
     /* Where on the surface: a column of a curved one. */
     bc_table table = {.columns = report->curved == NULL ? 9 : 10,
                       .right = {false, false, true, false, true, true, true, false, report->curved != NULL, false}};
@@ -76,8 +76,8 @@ void bc_add_decision(bc_text *words, const bc_check_report *report)
     const bc_finding *decisive = &result->finding[result->decisive];
     const bool several = bc_next_glass(result, bc_next_glass(result, NULL)) != NULL;
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, decisive->limit_used);
-    bc_text_add(words, "%s: \"%s\"%s%s decides; it uses %s of its limit (limit_used; 1 is exactly at the limit).",
+    bc_print_used_percent(used, decisive->limit_used);
+    bc_text_add(words, "%s: \"%s\"%s%s decides; it uses %s %% of its limit.",
                 result->pass ? "Every callout is met" : "Not every callout is met", decisive->callout->name,
                 several ? " on " : "", several ? decisive->substrate->name : "", used);
 }

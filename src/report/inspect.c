@@ -135,7 +135,8 @@ static bool from_fit_would_help(const bc_inspect_report *report, const bc_inspec
 
 void bc_fill_judged(const bc_inspect_report *report, const bc_inspect_result *result, bc_table *table)
 {
-    static const char *const heading[] = {"callout", "asks", "value %", "+- %", "limit %", "used", "P", "at nm", ""};
+    static const char *const heading[] = {"callout", "quantity", "value %", "+- %", "limit %",
+                                          "used",    "P",        "at nm",   ""};
     *table = (bc_table){.columns = sizeof heading / sizeof heading[0],
                         .right = {false, false, true, true, false, true, true, true, false}};
     bc_table_row(table);
@@ -275,7 +276,8 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     if (report->next_process_path != NULL)
         bc_text_add(&lines, "Process with the new tooling: %s\n", report->next_process_path);
     if (report->next_stack_path != NULL)
-        bc_text_add(&lines, "Stack to ask the chamber for, with the tooling as it was: %s\n", report->next_stack_path);
+        bc_text_add(&lines, "Corrected stack for the next run, tooling factors unchanged: %s\n",
+                    report->next_stack_path);
     if (report->next_stack_path != NULL && report->next_process_path != NULL)
         bc_text_add(&lines, "Use one of the two, not both: each corrects the run by itself.\n");
     if (report->next_refused)

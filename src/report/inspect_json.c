@@ -127,8 +127,8 @@ static void materials_json(const bc_inspect_result *result, cJSON *into, bc_json
         bc_json_bool(json, row, "off", material->off);
         bc_json_number(json, row, "dn", material->dn, 12);
         bc_json_number(json, row, "dn_uncertainty", BC_COVERAGE * material->dn_sigma, 12);
-        bc_json_number(json, row, "tooling", material->tooling_known ? material->tooling : NAN, 15);
-        bc_json_number(json, row, "next_tooling", material->next_tooling, 15);
+        bc_json_number(json, row, "tooling_factor", material->tooling_known ? material->tooling : NAN, 15);
+        bc_json_number(json, row, "next_tooling_factor", material->next_tooling, 15);
     }
 }
 
@@ -192,12 +192,25 @@ static void absorption_json(const bc_absorption *absorption, cJSON *into, bc_jso
     bc_json_number(json, object, "edge_nm", absorption->judged ? absorption->edge_nm : NAN, 12);
 }
 
+/* As in the reports of a check: the callout that decides and its substrate. */
+static void decisive_json(const bc_inspect_report *report, const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *item;
+    if (result->count == 0) {
+        bc_json_string(json, into, "decisive", NULL);
+        return;
+    }
+    item = bc_json_object(json, into, "decisive");
+    bc_json_string(json, item, "name", result->finding[result->decisive].callout->name);
+    bc_json_string(json, item, "substrate", report->setup->design->substrate.name);
+}
+
 void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
 {
     const bc_inspect_result *result = &report->result[which];
     cJSON *array;
     bc_json_string(json, into, "verdict", bc_conformity_word(result->verdict));
-    bc_json_string(json, into, "decisive", result->count == 0 ? NULL : result->finding[result->decisive].callout->name);
+    decisive_json(report, result, into, json);
     bc_json_string(json, into, "quantity", result->R.count > 0 ? "R" : "T");
     bc_json_number(json, into, "rms_percent", 100.0 * result->rms, 12);
     bc_json_number(json, into, "rms_fitted_percent", 100.0 * bc_main_overlay(result)->rms_fitted, 12);

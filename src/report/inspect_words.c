@@ -171,7 +171,7 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
 
 void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group)
 {
-    bc_text_add(out, "The scan does not tell ");
+    bc_text_add(out, "The scan cannot separate ");
     for (size_t i = group->count; i-- > 0;)
         bc_text_add(out, "%s%zu (%s)",
                     i + 1 == group->count ? "layer "
@@ -179,11 +179,11 @@ void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_
                                           : ", ",
                     bc_layer_number(result->layers, group->layer[i]),
                     result->fitted.layer[group->layer[i]].material.name);
-    bc_text_add(out, group->count == 1 ? " from nothing" : " apart");
+    bc_text_add(out, group->count == 1 ? " from the noise" : "");
     if (group->is_sum) {
-        bc_text_add(out, ", only their optical thickness%s", group->count > 1 ? " together" : "");
+        bc_text_add(out, "; it determines only their optical thickness%s", group->count > 1 ? " together" : "");
     } else {
-        bc_text_add(out, ", only the sum of optical thicknesses");
+        bc_text_add(out, "; it determines only the sum of optical thicknesses");
         for (size_t i = group->count; i-- > 0;)
             bc_text_add(out, " %s%.2f x layer %zu", i + 1 < group->count && group->weight[i] >= 0.0 ? "+" : "",
                         group->weight[i], bc_layer_number(result->layers, group->layer[i]));

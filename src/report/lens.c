@@ -125,14 +125,11 @@ void bc_add_lens_verdict(bc_text *words, const bc_lens_report *report)
     const bc_lens_curve *curve = &report->result->designed;
     const bc_finding *decisive = &curve->check.finding[curve->check.decisive];
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, curve->check.limit_used);
+    bc_print_used_percent(used, curve->check.limit_used);
     bc_text_add(
         words, "%s over the clear aperture: ", curve->check.pass ? "Every callout is met" : "Not every callout is met");
     add_quoted(&curve->check, decisive, words);
-    bc_text_add(words,
-                " decides, %.3f mm from the axis; it uses %s of its limit (limit_used; 1 is exactly at the "
-                "limit).",
-                decisive->zone->radius_mm, used);
+    bc_text_add(words, " decides, %.3f mm from the axis; it uses %s %% of its limit.", decisive->zone->radius_mm, used);
     if (curve->check.pass)
         return;
     if (curve->aperture_mm > 0.0)
@@ -154,8 +151,8 @@ void bc_add_lens_remedy(bc_text *words, const bc_lens_report *report)
                     lens->designed.check.pass ? "" : "; ", lens->designed.check.pass ? "" : draft);
         return;
     }
-    bc_print_used(used, scaled->check.limit_used);
-    bc_text_add(words, "Balance: with all layers %.4f times as thick the worst zone uses %s of its limit, ",
+    bc_print_used_percent(used, scaled->check.limit_used);
+    bc_text_add(words, "Balance: with all layers %.4f times as thick the worst zone uses %s %% of its limit, ",
                 lens->factor, used);
     if (scaled->check.pass) {
         bc_text_add(words, "and every callout is met over the whole clear aperture.");

@@ -48,6 +48,15 @@ void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used)
     }
 }
 
+void bc_print_used_percent(char to[BC_PRINTED_SIZE], double limit_used)
+{
+    for (int decimals = 1; decimals <= MOST_DECIMALS; decimals++) {
+        bc_print(to, BC_PRINTED_SIZE, "%.*f", decimals, 100.0 * limit_used);
+        if ((read_back(to) <= 100.0) == (limit_used <= 1.0))
+            return;
+    }
+}
+
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm)
 {
     bc_print(to, BC_PRINTED_SIZE, "%.3f", thickness_nm);

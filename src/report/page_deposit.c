@@ -89,7 +89,7 @@ bc_status bc_page_deposit(const bc_deposit_report *report, const bc_page_options
         add_signals(&document, report);
     }
     bc_add_layer_remarks(&lines, report);
-    bc_document_section(&document, "Mind", &lines);
+    bc_document_section(&document, "Notes", &lines);
     bc_add_deposit_missing(&lines, report);
     bc_document_section(&document, "Not known", &lines);
     document.failed = document.failed || !collect(report, &all);

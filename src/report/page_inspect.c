@@ -110,8 +110,9 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
     }
     bc_add_tooling(&lines, result);
     if (report->next_stack_path != NULL)
-        bc_text_add(&lines, "A stack to ask the chamber for, with the tooling as it was, was written: use it or the "
-                            "corrected tooling, not both.\n");
+        bc_text_add(&lines,
+                    "A corrected stack for the next run, with unchanged tooling factors, was written: use it or the "
+                    "corrected tooling, not both.\n");
     if (report->next_refused)
         bc_text_add(&lines, "Nothing was written for the next run: the fit does not explain the scan.\n");
     add_list(document, &lines);

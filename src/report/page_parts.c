@@ -128,9 +128,7 @@ static void add_finding(bc_document *document, const bc_check_result *result, co
     bc_document_cell(document, "%s", number);
     bc_document_cell(document, "%.1f", finding->at_nm);
     bc_document_cell(document, "%.4g", bc_degrees(finding->at_aoi_rad));
-    bc_document_cell(document, "%s",
-                     finding->at_polarization == BC_POL_UNPOLARIZED ? "(s+p)/2"
-                                                                    : bc_polarization_word(finding->at_polarization));
+    bc_document_cell(document, "%s", bc_polarization_word(finding->at_polarization));
     bc_print_used(number, finding->limit_used);
     bc_document_cell(document, "%s", number);
     bc_document_cell(document, "%s", finding->pass ? "meets" : "FAILS");
@@ -152,7 +150,7 @@ void bc_page_findings(bc_document *document, const bc_check_report *report)
                 add_finding(document, report->result, &report->result->finding[f]);
     }
     bc_document_add(document, BC_BLOCK_PARAGRAPH);
-    bc_document_cell(document, "used: the share of the limit (limit_used); 1 is exactly at the limit.");
+    bc_document_cell(document, "used: the share of the limit that is used; 1.000 is exactly at the limit.");
     bc_back_text(report, &part);
     if (part.length > 0) {
         bc_document_add(document, BC_BLOCK_PARAGRAPH);

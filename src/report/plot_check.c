@@ -75,7 +75,7 @@ static int style_of(bc_chart *chart, const char *label)
 static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve,
                       const bc_check_result *result)
 {
-    static const char *const plane[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_UNPOLARIZED] = ""};
+    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = ""};
     char angle[64], place[64] = "", label[BC_CHART_TEXT];
     const bool name_glass = several_glasses(result), curved = result->finding[0].zone != NULL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
@@ -210,9 +210,9 @@ static void add_note(bc_chart *chart, const bc_check_result *result, const bc_ca
     bc_plot_name(chart, name, sizeof name, callout->name);
     bc_plot_callout(asked, callout);
     worst_words(result, worst, words);
-    bc_print_used(used, worst->limit_used);
-    bc_print(note->text, sizeof note->text, "%s: %s. %.200s; limit_used" NO_BREAK "%.20s%s.", name, asked, words, used,
-             worst->pass ? "" : ", not met");
+    bc_print_used_percent(used, worst->limit_used);
+    bc_print(note->text, sizeof note->text, "%s: %s. %.200s; uses %.20s" NO_BREAK "%% of the limit%s.", name, asked,
+             words, used, worst->pass ? "" : ", not met");
 }
 
 void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report)

@@ -119,13 +119,13 @@ static void add_cut(bc_chart *chart, const bc_deposit_result *result, size_t ord
 
 static void add_boundary(bc_chart *chart, const bc_deposit_result *result, size_t order, double at)
 {
-    const bool fresh = order > 0 && result->layer[order].witness != result->layer[order - 1].witness;
+    const bool changed = order > 0 && result->layer[order].glass_number != result->layer[order - 1].glass_number;
     bc_chart_item *item = order == 0 ? NULL : bc_chart_add(chart, BC_CHART_RULE);
     if (item == NULL)
         return;
     item->from = at;
-    if (fresh && result->layers <= MOST_VALUES)
-        bc_print(item->text, sizeof item->text, "witness %zu", result->layer[order].witness);
+    if (changed && result->layers <= MOST_VALUES)
+        bc_print(item->text, sizeof item->text, "monitor glass %zu", result->layer[order].glass_number);
 }
 
 static void add_signal(bc_chart *chart, const bc_deposit_report *report, const course *along)
@@ -143,7 +143,8 @@ static void add_signal(bc_chart *chart, const bc_deposit_report *report, const c
     panel->y.range = bc_plot_range(extent);
     set_axis(along, &panel->x);
     panel->x_below = true;
-    bc_print(panel->heading, sizeof panel->heading, "Signal of the witness (%.40s)", bc_witness_of(report)->name);
+    bc_print(panel->heading, sizeof panel->heading, "Signal of the monitor glass (%.40s)",
+             bc_monitor_glass_of(report)->name);
     for (size_t order = 0; order < result->layers; order++) {
         const bc_sheet_layer *layer = &result->layer[order];
         add_boundary(chart, result, order, from);
@@ -208,7 +209,7 @@ void bc_plot_deposit_panels(bc_chart *chart, const bc_deposit_report *report)
     add_layers(chart, report->result, &along);
 }
 
-/* "R of a witness of 517642, back not seen, from vacuum at 0°; 500 nm, the best of 131." */
+/* "R of a monitor glass of 517642, back not seen, from vacuum at 0°; 500 nm, the best of 131." */
 static void add_monitor_note(bc_chart *chart, const bc_deposit_report *report)
 {
     const bc_monitor *monitor = report->monitor;
@@ -218,7 +219,7 @@ static void add_monitor_note(bc_chart *chart, const bc_deposit_report *report)
     char glass[60], filter[64] = "", wavelength[120];
     if (note == NULL)
         return;
-    bc_plot_name(chart, glass, sizeof glass, bc_witness_of(report)->name);
+    bc_plot_name(chart, glass, sizeof glass, bc_monitor_glass_of(report)->name);
     if (monitor->bandwidth_nm > 0.0)
         bc_print(filter, sizeof filter, ", filter %.4g" BC_PLOT_NO_BREAK "nm wide", monitor->bandwidth_nm);
     if (result->swept)
@@ -228,8 +229,8 @@ static void add_monitor_note(bc_chart *chart, const bc_deposit_report *report)
         bc_print(wavelength, sizeof wavelength, "%.6g" BC_PLOT_NO_BREAK "nm", chosen_nm);
     else
         bc_print(wavelength, sizeof wavelength, "each layer at the surest of %zu wavelengths", result->choices);
-    bc_print(note->text, sizeof note->text, "%s of a witness of %s, back %s, from vacuum at %.3g°; %s%s.",
-             bc_quantity_word(monitor->signal), glass, monitor->witness_back == BC_BACK_NONE ? "not seen" : "uncoated",
+    bc_print(note->text, sizeof note->text, "%s of a monitor glass of %s, back %s, from vacuum at %.3g°; %s%s.",
+             bc_quantity_word(monitor->signal), glass, monitor->glass_back == BC_BACK_NONE ? "not seen" : "uncoated",
              bc_degrees(monitor->aoi_rad), wavelength, filter);
 }
 

@@ -232,13 +232,13 @@ static void add_remedy_note(bc_chart *chart, const bc_lens_result *lens)
         bc_print(note->text, sizeof note->text, "No common factor of all thicknesses balances centre and edge better.");
         return;
     }
-    bc_print_used(used, scaled->check.limit_used);
+    bc_print_used_percent(used, scaled->check.limit_used);
     if (lens->reach_factor != 1.0)
         bc_print(reach, sizeof reach,
                  " With %.4f all callouts hold farthest out, to ⌀" BC_PLOT_NO_BREAK "%.4g" BC_PLOT_NO_BREAK "mm.",
                  lens->reach_factor, lens->reaching.aperture_mm);
     bc_print(note->text, sizeof note->text,
-             "All layers %.4f times as thick: the worst zone uses %.20s of its limit%s.%s", lens->factor, used,
+             "All layers %.4f times as thick: the worst zone uses %.20s %% of its limit%s.%s", lens->factor, used,
              scaled->check.pass ? ", and every callout is met" : "; no common factor is enough", reach);
 }
 

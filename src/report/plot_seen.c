@@ -193,7 +193,7 @@ static void verdict_words(const bc_inspect_finding *finding, char to[64])
              reason[0] == '\0' ? "" : ")");
 }
 
-/* "Measured 0.47 ± 0.05 % at 512 nm, w2.txt; limit_used 0.94; accept." */
+/* "Measured 0.47 ± 0.05 % at 512 nm, w2.txt; uses 94 % of the limit; accept." */
 static void finding_words(const bc_inspect_report *report, size_t worst, const bc_inspect_finding *finding,
                           char to[BC_CHART_TEXT])
 {
@@ -208,14 +208,14 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
         return;
     }
     print_value(finding, value);
-    bc_print_used(used, finding->limit_used);
+    bc_print_used_percent(used, finding->limit_used);
     if (finding->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, " at %.5g" BC_PLOT_NO_BREAK "nm", finding->at_nm);
     if (report->witnesses > 1)
         bc_print(whose, sizeof whose, ", %.*s", LONGEST_NAME, report->result[worst].label);
     bc_print(to, BC_CHART_TEXT,
-             "%s %s" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%.2g" BC_PLOT_NO_BREAK "%%%s%s; limit_used" BC_PLOT_NO_BREAK
-             "%.20s; %s.",
+             "%s %s" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%.2g" BC_PLOT_NO_BREAK "%%%s%s; uses %.20s" BC_PLOT_NO_BREAK
+             "%% of the limit; %s.",
              how, value, 100.0 * uncertainty, at, whose, used, verdict);
 }
 

@@ -7,7 +7,7 @@
 
 #define ABSORBS 1e-9 /* fraction: less is the rounding of 1 - R - T */
 
-static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_plane_or_mean plane)
+static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_polarization plane)
 {
     return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
 }
@@ -17,19 +17,17 @@ static int count_planes(const bc_spectrum_report *report)
     return report->polarization == BC_POL_EACH ? 2 : 1;
 }
 
-static bc_plane_or_mean plane_at(const bc_spectrum_report *report, int index)
+static bc_polarization plane_at(const bc_spectrum_report *report, int index)
 {
-    static const bc_plane_or_mean first[] = {[BC_POL_UNPOLARIZED] = BC_PLANE_UNPOLARIZED,
-                                             [BC_POL_S] = BC_PLANE_S,
-                                             [BC_POL_P] = BC_PLANE_P,
-                                             [BC_POL_EACH] = BC_PLANE_S};
-    return index == 0 ? first[report->polarization] : BC_PLANE_P;
+    if (report->polarization != BC_POL_EACH)
+        return report->polarization;
+    return index == 0 ? BC_POL_S : BC_POL_P;
 }
 
 /* At normal incidence s and p are one curve. */
-static bool is_repeated(const bc_spectrum_report *report, size_t angle, bc_plane_or_mean plane)
+static bool is_repeated(const bc_spectrum_report *report, size_t angle, bc_polarization plane)
 {
-    return report->aoi_rad[angle] == 0.0 && report->polarization == BC_POL_EACH && plane == BC_PLANE_P;
+    return report->aoi_rad[angle] == 0.0 && report->polarization == BC_POL_EACH && plane == BC_POL_P;
 }
 
 static bc_plot_extent extent_of(const bc_spectrum_report *report, bc_quantity quantity)
@@ -42,9 +40,9 @@ static bc_plot_extent extent_of(const bc_spectrum_report *report, bc_quantity qu
     return extent;
 }
 
-static void label_of(const bc_spectrum_report *report, size_t angle, bc_plane_or_mean plane, char to[BC_CHART_TEXT])
+static void label_of(const bc_spectrum_report *report, size_t angle, bc_polarization plane, char to[BC_CHART_TEXT])
 {
-    static const char *const word[] = {[BC_PLANE_S] = " s", [BC_PLANE_P] = " p", [BC_PLANE_UNPOLARIZED] = ""};
+    static const char *const word[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = ""};
     bc_print(to, BC_CHART_TEXT, "%.4g°%s", bc_degrees(report->aoi_rad[angle]),
              report->aoi_rad[angle] == 0.0 ? "" : word[plane]);
 }
@@ -55,7 +53,7 @@ static void add_curves(bc_chart *chart, const bc_spectrum_report *report, bc_qua
     for (size_t a = 0; a < report->angles; a++) {
         const bc_spectrum *spectrum = &report->spectrum[a];
         for (int p = 0; p < count_planes(report); p++) {
-            const bc_plane_or_mean plane = plane_at(report, p);
+            const bc_polarization plane = plane_at(report, p);
             bc_chart_item *item;
             char label[BC_CHART_TEXT];
             if (is_repeated(report, a, plane))

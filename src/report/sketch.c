@@ -11,7 +11,7 @@ static const char *const blocks[] = {"▁", "▂", "▃", "▄", "▅", "▆", "
 static const char *const plain[] = {"_", ".", ":", "-", "=", "+", "*", "#"};
 
 /* The largest value of the samples that fall into a column: peaks are what one looks for. */
-static double column_value(const bc_spectrum *spectrum, bc_plane_or_mean plane, size_t column)
+static double column_value(const bc_spectrum *spectrum, bc_polarization plane, size_t column)
 {
     const size_t first = column * spectrum->count / COLUMNS;
     const size_t next = (column + 1) * spectrum->count / COLUMNS;
@@ -21,10 +21,10 @@ static double column_value(const bc_spectrum *spectrum, bc_plane_or_mean plane, 
     return most;
 }
 
-static void add_curve(const bc_spectrum *spectrum, double aoi_deg, bc_plane_or_mean plane, const char *const *level,
+static void add_curve(const bc_spectrum *spectrum, double aoi_deg, bc_polarization plane, const char *const *level,
                       bc_text *out)
 {
-    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_UNPOLARIZED] = " "};
+    static const char *const word[] = {[BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_UNPOLARIZED] = " "};
     double most = 0.0;
     for (size_t i = 0; i < spectrum->count; i++)
         most = fmax(most, spectrum->R[plane][i]);
@@ -39,9 +39,6 @@ static void add_curve(const bc_spectrum *spectrum, double aoi_deg, bc_plane_or_m
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error)
 {
     const bool each = report->polarization == BC_POL_EACH;
-    const bc_plane_or_mean only = report->polarization == BC_POL_S   ? BC_PLANE_S
-                                  : report->polarization == BC_POL_P ? BC_PLANE_P
-                                                                     : BC_PLANE_UNPOLARIZED;
     const bc_spectrum *spectrum = report->spectrum;
     size_t curves = 0;
     bc_text_add(out, "R at %g to %g nm; degrees to the left, the largest R to the right\n", spectrum->wavelength_nm[0],
@@ -49,9 +46,9 @@ bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unico
     for (size_t a = 0; a < report->angles; a++)
         for (int second = 0; second <= (int)each && curves < MOST_CURVES; second++, curves++)
             add_curve(&spectrum[a], bc_degrees(report->aoi_rad[a]),
-                      !each    ? only
-                      : second ? BC_PLANE_P
-                               : BC_PLANE_S,
+                      !each    ? report->polarization
+                      : second ? BC_POL_P
+                               : BC_POL_S,
                       unicode ? blocks : plain, out);
     return bc_text_end(out, error);
 }

@@ -176,8 +176,8 @@ void bc_add_cautions(bc_text *lines, const bc_check_report *report)
         return;
     }
     bc_text_add(lines,
-                "A predicted spectrum is no measurement. Layer indices depend on the process: put in the tables of "
-                "your own, and measure a witness.\n"
+                "A predicted spectrum is not a measurement. Indices depend on the process: use tables of "
+                "your own, coat a witness and measure it.\n"
                 "Durability (adhesion, abrasion, humidity) and laser damage are not predicted: each needs its own "
                 "standard test.\n");
     if (any_laser_band(report->result))
@@ -185,7 +185,7 @@ void bc_add_cautions(bc_text *lines, const bc_check_report *report)
                     "A band this narrow belongs to a laser line: what the surface still reflects of the beam is an "
                     "eye hazard.\n");
     bc_media_cautions(all.count, all.medium, lines);
-    bc_text_add(lines, "Local codes and licensed practice decide.\n");
+    bc_text_add(lines, "Follow local codes; they and licensed practitioners have the last word.\n");
     bc_media_clear(&all);
 }
 

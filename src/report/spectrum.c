@@ -4,23 +4,17 @@
 #include <bloomcoat/scatter.h>
 
 typedef struct plane_range {
-    bc_plane_or_mean first;
-    bc_plane_or_mean last;
+    bc_polarization first;
+    bc_polarization last;
 } plane_range;
 
 static plane_range planes_of(bc_polarization polarization)
 {
-    static const plane_range range[] = {[BC_POL_UNPOLARIZED] = {BC_PLANE_UNPOLARIZED, BC_PLANE_UNPOLARIZED},
-                                        [BC_POL_S] = {BC_PLANE_S, BC_PLANE_S},
-                                        [BC_POL_P] = {BC_PLANE_P, BC_PLANE_P},
-                                        [BC_POL_EACH] = {BC_PLANE_S, BC_PLANE_P}};
+    static const plane_range range[] = {[BC_POL_UNPOLARIZED] = {BC_POL_UNPOLARIZED, BC_POL_UNPOLARIZED},
+                                        [BC_POL_S] = {BC_POL_S, BC_POL_S},
+                                        [BC_POL_P] = {BC_POL_P, BC_POL_P},
+                                        [BC_POL_EACH] = {BC_POL_S, BC_POL_P}};
     return range[polarization];
-}
-
-static const char *plane_word(bc_plane_or_mean plane)
-{
-    static const char *const word[] = {[BC_PLANE_S] = "s", [BC_PLANE_P] = "p", [BC_PLANE_UNPOLARIZED] = "unpolarized"};
-    return word[plane];
 }
 
 typedef struct scattered {
@@ -28,7 +22,7 @@ typedef struct scattered {
 } scattered;
 
 /* A spectrum that could be computed has its indices in the tables: the shares cannot fail. */
-static scattered scatter_at(const bc_spectrum_report *report, size_t angle, bc_plane_or_mean plane, size_t i)
+static scattered scatter_at(const bc_spectrum_report *report, size_t angle, bc_polarization plane, size_t i)
 {
     const bc_spectrum *spectrum = &report->spectrum[angle];
     double reflected = 0.0, transmitted = 0.0;
@@ -37,12 +31,12 @@ static scattered scatter_at(const bc_spectrum_report *report, size_t angle, bc_p
     return (scattered){reflected * spectrum->R[plane][i], transmitted * spectrum->T[plane][i]};
 }
 
-static void write_curve(const bc_spectrum_report *report, size_t angle, bc_plane_or_mean plane, bc_text *out)
+static void write_curve(const bc_spectrum_report *report, size_t angle, bc_polarization plane, bc_text *out)
 {
     const bc_spectrum *spectrum = &report->spectrum[angle];
     for (size_t i = 0; i < spectrum->count && !out->failed; i++) {
         bc_text_add(out, "%.12g,%.12g,%s,%.12g,%.12g,%.12g", spectrum->wavelength_nm[i],
-                    bc_degrees(report->aoi_rad[angle]), plane_word(plane), 100.0 * spectrum->R[plane][i],
+                    bc_degrees(report->aoi_rad[angle]), bc_polarization_word(plane), 100.0 * spectrum->R[plane][i],
                     100.0 * spectrum->T[plane][i], 100.0 * spectrum->A[plane][i]);
         if (report->roughness_nm > 0.0) {
             const scattered lost = scatter_at(report, angle, plane, i);
@@ -58,13 +52,13 @@ bc_status bc_report_spectrum_csv(const bc_spectrum_report *report, bc_text *out,
     bc_text_add(out, "wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent%s\n",
                 report->roughness_nm > 0.0 ? ",R_scattered_percent,T_scattered_percent" : "");
     for (size_t angle = 0; angle < report->angles; angle++)
-        for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+        for (bc_polarization plane = planes.first; plane <= planes.last; plane++)
             write_curve(report, angle, plane, out);
     return bc_text_end(out, error);
 }
 
 static void add_scattered(bc_json *json, cJSON *curve, const bc_spectrum_report *report, size_t angle,
-                          bc_plane_or_mean plane)
+                          bc_polarization plane)
 {
     cJSON *R = bc_json_array(json, curve, "R_scattered_percent");
     cJSON *T = bc_json_array(json, curve, "T_scattered_percent");
@@ -76,12 +70,12 @@ static void add_scattered(bc_json *json, cJSON *curve, const bc_spectrum_report 
 }
 
 static void add_curve(bc_json *json, cJSON *curves, const bc_spectrum_report *report, size_t angle,
-                      bc_plane_or_mean plane)
+                      bc_polarization plane)
 {
     const bc_spectrum *spectrum = &report->spectrum[angle];
     cJSON *curve = bc_json_object(json, curves, NULL);
     bc_json_number(json, curve, "aoi_deg", bc_degrees(report->aoi_rad[angle]), 12);
-    bc_json_string(json, curve, "polarization", plane_word(plane));
+    bc_json_string(json, curve, "polarization", bc_polarization_word(plane));
     bc_json_numbers(json, curve, "R_percent", spectrum->count, spectrum->R[plane], 100.0);
     bc_json_numbers(json, curve, "T_percent", spectrum->count, spectrum->T[plane], 100.0);
     bc_json_numbers(json, curve, "A_percent", spectrum->count, spectrum->A[plane], 100.0);
@@ -101,7 +95,7 @@ bc_status bc_report_spectrum_json(const bc_spectrum_report *report, bc_text *out
         bc_json_number(&json, json.root, "roughness_nm", report->roughness_nm, 12);
     curves = bc_json_array(&json, json.root, "curves");
     for (size_t angle = 0; angle < report->angles; angle++)
-        for (bc_plane_or_mean plane = planes.first; plane <= planes.last; plane++)
+        for (bc_polarization plane = planes.first; plane <= planes.last; plane++)
             add_curve(&json, curves, report, angle, plane);
     return bc_json_close(&json, out, error);
 }

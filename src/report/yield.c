@@ -76,15 +76,16 @@ static void add_design(bc_text *lines, const bc_yield_report *report)
 {
     const bc_check_result *check = report->check.result;
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, check->limit_used);
+    bc_print_used_percent(used, check->limit_used);
     if (check->pass)
-        bc_text_add(lines, "The design itself meets its callouts (limit_used %s, by \"%s\").", used,
-                    check->finding[check->decisive].callout->name);
+        bc_text_add(lines, "The design itself meets its callouts; \"%s\" uses %s %% of its limit.",
+                    check->finding[check->decisive].callout->name, used);
     else
-        bc_text_add(lines,
-                    "The design itself does NOT meet its callouts (limit_used %s, by \"%s\"); no process makes up for "
-                    "that.",
-                    used, check->finding[check->decisive].callout->name);
+        bc_text_add(
+            lines,
+            "The design itself does NOT meet its callouts: \"%s\" uses %s %% of its limit. No process makes up for "
+            "that.",
+            check->finding[check->decisive].callout->name, used);
     bc_text_add(lines, "\n");
 }
 
@@ -299,7 +300,7 @@ static void influences_json(const bc_yield_report *report, bc_json *json)
         const bool is_layer = influence->layer != NO_LAYER;
         cJSON *row;
         if (influence->material[0] == '\0') {
-            bc_json_number(json, json->root, "bias_influence", influence->influence, 12);
+            bc_json_number(json, json->root, "run_thickness_influence", influence->influence, 12);
             continue;
         }
         row = bc_json_object(json, is_layer ? layers : indices, NULL);
@@ -358,7 +359,7 @@ static void fails_json(const bc_yield_report *report, bc_json *json)
     for (size_t c = 0; c < report->callouts->count; c++) {
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "callout", report->callouts->callout[c].name);
-        bc_json_number(json, row, "share", report->result->fails[c], 12);
+        bc_json_number(json, row, "fails_percent", 100.0 * report->result->fails[c], 12);
     }
 }
 
@@ -367,9 +368,9 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     const bc_yield_result *result = report->result;
     bc_json json;
     bc_json_open(&json);
-    bc_json_number(&json, json.root, "yield", result->yield, 12);
-    bc_json_number(&json, json.root, "yield_low", result->yield_low, 12);
-    bc_json_number(&json, json.root, "yield_high", result->yield_high, 12);
+    bc_json_number(&json, json.root, "yield_percent", 100.0 * result->yield, 12);
+    bc_json_number(&json, json.root, "yield_low_percent", 100.0 * result->yield_low, 12);
+    bc_json_number(&json, json.root, "yield_high_percent", 100.0 * result->yield_high, 12);
     bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
     bc_json_number(&json, json.root, "good", (double)result->good, 15);
     bc_json_number(&json, json.root, "seed", (double)result->seed, 15);

@@ -24,10 +24,11 @@ static bc_status check_beam(const bc_monitor *monitor, bc_error *error)
 {
     if (monitor->signal != BC_R && monitor->signal != BC_T)
         return bc_fail(error, BC_ERROR_INPUT, "a monitor sees R or T; expected one of these for its signal");
-    if (monitor->witness_back != BC_BACK_NONE && monitor->witness_back != BC_BACK_UNCOATED)
-        return bc_fail(error, BC_ERROR_INPUT, "the witness's back is not seen, or is uncoated; expected one of these");
-    if (!(monitor->witness_mm >= 0.0 && isfinite(monitor->witness_mm)))
-        return bc_fail(error, BC_ERROR_INPUT, "witness thickness %g mm; expected 0 or more", monitor->witness_mm);
+    if (monitor->glass_back != BC_BACK_NONE && monitor->glass_back != BC_BACK_UNCOATED)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the monitor glass's back is not seen, or is uncoated; expected one of these");
+    if (!(monitor->glass_mm >= 0.0 && isfinite(monitor->glass_mm)))
+        return bc_fail(error, BC_ERROR_INPUT, "monitor glass thickness %g mm; expected 0 or more", monitor->glass_mm);
     if (!(monitor->aoi_rad >= 0.0 && monitor->aoi_rad < 0.5 * M_PI))
         return bc_fail(error, BC_ERROR_INPUT, "monitor angle %g rad; expected 0 to below pi/2", monitor->aoi_rad);
     if (!(monitor->bandwidth_nm >= 0.0 && isfinite(monitor->bandwidth_nm)))
@@ -63,23 +64,24 @@ static bc_status check_wavelengths(const bc_monitor *monitor, bc_error *error)
 
 static bc_status check_glasses(const bc_stack *stack, const bc_monitor *monitor, bc_error *error)
 {
-    for (size_t i = 0; i < monitor->fresh; i++)
-        if (monitor->fresh_before[i] < 2 || monitor->fresh_before[i] > stack->layers)
-            return bc_fail(error, BC_ERROR_INPUT,
-                           "a new witness before layer %zu; the stack has %zu, and the first has a new one anyway, so "
-                           "expected a layer from 2 to %zu",
-                           monitor->fresh_before[i], stack->layers, stack->layers);
+    for (size_t i = 0; i < monitor->new_glasses; i++)
+        if (monitor->new_before[i] < 2 || monitor->new_before[i] > stack->layers)
+            return bc_fail(
+                error, BC_ERROR_INPUT,
+                "a new monitor glass before layer %zu; the stack has %zu, and the first has a new one anyway, so "
+                "expected a layer from 2 to %zu",
+                monitor->new_before[i], stack->layers, stack->layers);
     return BC_OK;
 }
 
-static size_t witness_of(const bc_monitor *monitor, size_t order)
+static size_t glass_number_of(const bc_monitor *monitor, size_t order)
 {
     size_t glass = 1;
     for (size_t before = 2; before <= order + 1; before++) {
-        bool fresh = false;
-        for (size_t i = 0; i < monitor->fresh; i++)
-            fresh = fresh || monitor->fresh_before[i] == before;
-        glass += fresh;
+        bool changed = false;
+        for (size_t i = 0; i < monitor->new_glasses; i++)
+            changed = changed || monitor->new_before[i] == before;
+        glass += changed;
     }
     return glass;
 }
@@ -100,7 +102,7 @@ static void fill_layer(const bc_stack *stack, const bc_process *process, const b
                               .rate_nm_per_s = row.rate_nm_per_s,
                               .thin = row.has_minimum && designed->thickness_nm < row.minimum_nm,
                               .minimum_nm = row.minimum_nm,
-                              .witness = witness_of(monitor, order)};
+                              .glass_number = glass_number_of(monitor, order)};
     layer->allowed_nm = (is_known ? row.thickness_sigma : BC_ALLOWED_SHARE) * layer->thickness_nm;
     layer->time_s = row.has_rate ? layer->monitor_nm / row.rate_nm_per_s : NAN;
 }

@@ -17,11 +17,11 @@ typedef struct work {
     bc_trace trace;
 } work;
 
-/* The first layer on the witness glass that layer `order` grows on. */
+/* The first layer on the monitor glass that layer `order` grows on. */
 static size_t lowest_of(const work *w, size_t order)
 {
     size_t lowest = order;
-    while (lowest > 0 && w->result->layer[lowest - 1].witness == w->result->layer[order].witness)
+    while (lowest > 0 && w->result->layer[lowest - 1].glass_number == w->result->layer[order].glass_number)
         lowest--;
     return lowest;
 }

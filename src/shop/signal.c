@@ -84,9 +84,9 @@ static bc_status set_passband(bc_signal *signal, double wavelength_nm, double ba
     return BC_OK;
 }
 
-static bc_status set_media(bc_signal *signal, const bc_stack *stack, const bc_medium *witness, bc_error *error)
+static bc_status set_media(bc_signal *signal, const bc_stack *stack, const bc_medium *glass, bc_error *error)
 {
-    bc_status status = bc_dispersion_index(witness->dispersion, signal->samples, signal->wavelength_nm, signal->glass_n,
+    bc_status status = bc_dispersion_index(glass->dispersion, signal->samples, signal->wavelength_nm, signal->glass_n,
                                            signal->glass_k, error);
     for (size_t order = 0; status == BC_OK && order < signal->layers; order++) {
         const size_t first = first_alike(stack, order);
@@ -114,8 +114,8 @@ static bc_status open_engine(bc_signal *signal, const bc_monitor *monitor, bc_er
                                     .materials = signal->materials,
                                     .material = signal->index,
                                     .max_layers = signal->layers};
-    const bc_part_setup part = {.front = setup, .back = monitor->witness_back, .substrate_mm = monitor->witness_mm};
-    if (monitor->witness_back == BC_BACK_NONE)
+    const bc_part_setup part = {.front = setup, .back = monitor->glass_back, .substrate_mm = monitor->glass_mm};
+    if (monitor->glass_back == BC_BACK_NONE)
         return bc_surface_alloc(&setup, &signal->surface, error);
     return bc_part_alloc(&part, &signal->part, error);
 }
@@ -132,7 +132,7 @@ static bc_status fill(bc_signal *signal, const bc_stack *stack, const bc_monitor
     memcpy(signal->monitor_nm, monitor_nm, signal->layers * sizeof(double));
     status = set_passband(signal, wavelength_nm, monitor->bandwidth_nm, error);
     if (status == BC_OK)
-        status = set_media(signal, stack, monitor->witness == NULL ? &stack->substrate : monitor->witness, error);
+        status = set_media(signal, stack, monitor->glass == NULL ? &stack->substrate : monitor->glass, error);
     if (status == BC_OK)
         status = open_engine(signal, monitor, error);
     if (status != BC_OK)

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_SHOP_SIGNAL_H
 #define BLOOMCOAT_SHOP_SIGNAL_H
 /*
- * What the monitor sees of a witness glass at one setting of its filter, while one layer grows on those before it.
+ * What the monitor sees of a monitor glass at one setting of its filter, while one layer grows on those before it.
  */
 #include <bloomcoat/deposit.h>
 

@@ -177,6 +177,9 @@ static double read_curve(const gsl_interp *curve, const bc_dispersion *dispersio
 bc_status bc_dispersion_index(const bc_dispersion *dispersion, size_t count, const double *wavelength_nm, double *n_out,
                               double *k_out, bc_error *error)
 {
+    if (dispersion == NULL)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "a medium has no dispersion (NULL); expected one, as bc_medium_find() sets");
     size_t last = dispersion->rows == 0 ? 0 : dispersion->rows - 1;
     for (size_t i = 0; i < count; i++) {
         double wavelength = wavelength_nm[i];

@@ -54,12 +54,26 @@ static bc_status fail_folder(const char *folder, int code, bc_error *error)
                    strerror(code));
 }
 
+/* The same folder under another path counts as the same: it would only be listed twice. */
+static bool is_among(const bc_materials *materials, const char *folder)
+{
+    struct stat one, other;
+    if (stat(folder, &one) != 0)
+        return false;
+    for (size_t i = 0; i < materials->folders; i++)
+        if (stat(materials->folder[i], &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino)
+            return true;
+    return false;
+}
+
 bc_status bc_materials_add_folder(bc_materials *materials, const char *folder, bc_error *error)
 {
     DIR *opened = opendir(folder);
     if (opened == NULL)
         return fail_folder(folder, errno, error);
     closedir(opened);
+    if (is_among(materials, folder))
+        return BC_OK;
     char **moved = bc_grow(materials->folder, &materials->folder_capacity, materials->folders, sizeof *moved);
     if (moved == NULL)
         return bc_fail_memory(error);
@@ -123,7 +137,7 @@ static bc_status fail_unknown(bc_materials *materials, const char *where, const 
 {
     const char *const *names = NULL;
     const char *nearest[NEAREST_MOST];
-    char near[LIST_SIZE] = "", folders[LIST_SIZE] = "", expected[2 * LIST_SIZE + 128], path[BC_SHOWN_PATH_SIZE];
+    char near[LIST_SIZE] = "", folders[LIST_SIZE] = "", expected[2 * LIST_SIZE + 256], path[BC_SHOWN_PATH_SIZE];
     size_t count = 0;
     bc_status status = bc_materials_list(materials, &count, &names, error);
     if (status != BC_OK)
@@ -133,9 +147,11 @@ static bc_status fail_unknown(bc_materials *materials, const char *where, const 
         list(near, nearest[i]);
     for (size_t i = 0; i < materials->folders; i++)
         list(folders, bc_shown_path(materials->folder[i], path));
-    snprintf(expected, sizeof expected,
-             "a material's name (%s%s), 'air', or a constant such as 1.38 or 3.1-3.3i; folders searched: %s",
-             found == 0 ? "there is none like it" : "nearest: ", near, folders[0] == '\0' ? "none" : folders);
+    snprintf(
+        expected, sizeof expected,
+        "a material's name (%s%s), a glass by its six-digit code (517642: n 1.517 and Abbe number 64.2 at the helium d "
+        "line), 'air', or a constant such as 1.38 or 3.1-3.3i; folders searched: %s",
+        found == 0 ? "there is none like it" : "nearest: ", near, folders[0] == '\0' ? "none" : folders);
     return fail_name(where, name, error, expected);
 }
 

@@ -124,10 +124,10 @@ START_TEST(an_angle_range_shows_its_ends_and_planes)
     compute(&all, 0, NULL, &back);
     const bc_light *oblique = &all.curves.light[0], *part = &all.curves.light[1];
     ck_assert_uint_ge(oblique->curves, 3); /* 0; 40 s; 40 p; the worst angle where it lies between */
-    ck_assert(oblique->curve[0].aoi_rad == 0.0 && oblique->curve[0].plane == BC_PLANE_UNPOLARIZED);
+    ck_assert(oblique->curve[0].aoi_rad == 0.0 && oblique->curve[0].plane == BC_POL_UNPOLARIZED);
     ck_assert(oblique->curve[oblique->curves - 2].aoi_rad == all.row[0].aoi_to_rad);
-    ck_assert_int_eq(oblique->curve[oblique->curves - 2].plane, BC_PLANE_S);
-    ck_assert_int_eq(oblique->curve[oblique->curves - 1].plane, BC_PLANE_P);
+    ck_assert_int_eq(oblique->curve[oblique->curves - 2].plane, BC_POL_S);
+    ck_assert_int_eq(oblique->curve[oblique->curves - 1].plane, BC_POL_P);
     for (size_t c = 0; c < oblique->curves; c++)
         expect_spectrum(&all, oblique, &oblique->curve[c], &back);
     ck_assert_uint_eq(part->curves, 1);
@@ -192,7 +192,7 @@ START_TEST(a_curved_surface_shows_its_worst_zone)
         ck_assert(light->curve[c].substrate == all.result.finding[0].substrate);
         expect_near(light->curve[c].aoi_rad, 0.7, 1e-12);
         for (size_t i = 0; i < all.curves.count; i++)
-            expect_near(light->curve[c].value[i], spectrum.R[c == 1 ? BC_PLANE_S : BC_PLANE_P][i], 1e-12);
+            expect_near(light->curve[c].value[i], spectrum.R[c == 1 ? BC_POL_S : BC_POL_P][i], 1e-12);
     }
     bc_spectrum_clear(&spectrum);
     close_scene(&all);

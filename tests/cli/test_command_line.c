@@ -54,7 +54,8 @@ static const wrong_line wrong[] = {
     {"", "expected spectrum, check"},
     {"chek stack.csv", "did you mean 'check'"},
     {"anneal stack.csv",
-     "no command 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect or materials"},
+     "no command 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect, "
+     "materials, callouts or shop"},
     {"--json", "expected a command first"},
     {"help chek", "did you mean 'check'"},
     {"help check stack.csv", "found 'stack.csv' after 'help check'"},

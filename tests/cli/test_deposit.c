@@ -29,7 +29,7 @@ START_TEST(sheet_is_that_by_hand)
         const cJSON *layer = cJSON_GetArrayItem(layers, i);
         ck_assert_double_eq(number_of(layer, "layer"), i + 1.0);
         ck_assert_str_eq(item_of(layer, "material")->valuestring, i % 2 == 0 ? "2.1" : "1.38");
-        ck_assert_double_eq_tol(number_of(layer, "monitor_nm"), monitor_nm[i], 1e-6);
+        ck_assert_double_eq_tol(number_of(layer, "monitor_thickness_nm"), monitor_nm[i], 1e-6);
         ck_assert_double_eq_tol(number_of(layer, "time_s"), time_s[i], 1e-6);
         total_s += time_s[i];
         ck_assert_double_eq_tol(number_of(layer, "total_s"), total_s, 1e-6);
@@ -40,8 +40,8 @@ START_TEST(sheet_is_that_by_hand)
     ck_assert_double_eq_tol(number_of(root, "load_s"), total_s + 160.0 + 11700.0, 1e-6);
     ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(layers, 0), "start_percent"), 4.25799949609, 1e-9);
     ck_assert_int_eq(cJSON_GetArraySize(item_of(root, "missing")), 0);
-    ck_assert(cJSON_IsTrue(item_of(root, "witness_assumed")));
-    ck_assert_str_eq(item_of(root, "witness")->valuestring, "1.52");
+    ck_assert(cJSON_IsTrue(item_of(root, "monitor_glass_assumed")));
+    ck_assert_str_eq(item_of(root, "monitor_glass")->valuestring, "1.52");
     cJSON_Delete(root);
 }
 END_TEST
@@ -59,7 +59,7 @@ START_TEST(last_cut_is_the_spectrum)
     ck_assert(any_says(item_of(root, "missing"), "No chamber file"));
     ck_assert(cJSON_IsNull(item_of(root, "load_s")));
     ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "time_s")));
-    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "tooling")));
+    ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "tooling_factor")));
     cJSON_Delete(root);
 }
 END_TEST
@@ -90,13 +90,13 @@ START_TEST(text_is_a_sheet_to_work_by)
     expect_narrow(result.out);
     expect_piece(&result, "Layers in order of deposition, on 1.52:");
     expect_piece(&result, "WARNING: layer 1 (2.1) is 5.00 nm thin; the process cannot control less than 8 nm.");
-    expect_piece(&result, "The witness is of 1.60, the part of 1.52: their signals differ.");
-    expect_piece(&result, "A predicted signal is no measurement.");
+    expect_piece(&result, "The monitor glass is 1.60, the part of 1.52: their signals differ.");
+    expect_piece(&result, "A predicted signal is not a measurement.");
     expect_piece(&result, "vacuum, heat and high voltage");
     expect_piece(&result, "Read the safety data sheets of what is evaporated or sputtered: MgF2");
     expect_piece(&result, "MgF2: a fluoride");
-    expect_piece(&result, "Local codes and licensed practice decide.");
-    expect_narrow(expect(0, NULL, DEPOSIT "--monitor-nm 400,500,600 --new-witness each --bandwidth-nm 10").out);
+    expect_piece(&result, "Follow local codes; they and licensed practitioners have the last word.");
+    expect_narrow(expect(0, NULL, DEPOSIT "--monitor-nm 400,500,600 --new-monitor-glass each --bandwidth-nm 10").out);
     expect_narrow(expect(0, NULL, DEPOSIT "--signal T").out);
 }
 END_TEST
@@ -129,7 +129,7 @@ START_TEST(no_wavelength_is_said_and_the_sheet_stands)
     ck_assert_ptr_null(strstr(text.out, "Swing"));
     cJSON *root = parse(expect(0, NULL, "deposit metal.csv --json").out);
     ck_assert(cJSON_IsNull(item_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "cut_percent")));
-    ck_assert_double_eq(number_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "monitor_nm"), 20.0);
+    ck_assert_double_eq(number_of(cJSON_GetArrayItem(item_of(root, "layers"), 0), "monitor_thickness_nm"), 20.0);
     cJSON_Delete(root);
     expect(2, "found no wavelength from 400 to 1000 nm", "deposit metal.csv --monitor-from 400");
     expect(2, "no optical signal to write", "deposit metal.csv --signal-csv signal.csv");
@@ -158,7 +158,7 @@ START_TEST(files_beside_the_sheet_hold_it)
     for (const char *line = curve; *line != '\0'; line += strcspn(line, "\n") + 1)
         last = line;
     ck_assert_int_eq(sscanf(last, "4,1.38,1,550,%lf,%lf,%lf,%lf", &nm, &seconds, &total, &cut), 4);
-    ck_assert_double_eq_tol(nm, number_of(layer, "monitor_nm"), 1e-9);
+    ck_assert_double_eq_tol(nm, number_of(layer, "monitor_thickness_nm"), 1e-9);
     ck_assert_double_eq_tol(seconds, number_of(layer, "time_s"), 1e-8);
     ck_assert_double_eq_tol(total, number_of(root, "layer_s"), 1e-8);
     ck_assert_double_eq_tol(cut, number_of(layer, "cut_percent"), 1e-9);
@@ -192,13 +192,13 @@ START_TEST(what_is_wrong_is_refused)
         {"deposit stack.csv --bandwidth-nm -2", "--bandwidth-nm: found '-2'"},
         {"deposit stack.csv --monitor-nm 550 --bandwidth-nm 500", "500 nm wide at 550 nm"},
         {"deposit stack.csv --aoi 90", "--aoi: found '90'"},
-        {"deposit stack.csv --witness-back same", "--witness-back: found 'same'"},
-        {"deposit stack.csv --witness-mm 2", "--witness-mm has no meaning"},
-        {"deposit stack.csv --monitor-glass 1.5-0.001i --signal T", "give it with --witness-mm"},
-        {"deposit stack.csv --new-witness 1", "--new-witness: found '1'"},
-        {"deposit stack.csv --new-witness 5", "--new-witness: found '5'"},
-        {"deposit stack.csv --new-witness 2.5", "--new-witness: found '2.5'"},
-        {"deposit stack.csv --new-witness each,2", "beside others"},
+        {"deposit stack.csv --monitor-glass-back same", "--monitor-glass-back: found 'same'"},
+        {"deposit stack.csv --monitor-glass-mm 2", "--monitor-glass-mm has no meaning"},
+        {"deposit stack.csv --monitor-glass 1.5-0.001i --signal T", "give it with --monitor-glass-mm"},
+        {"deposit stack.csv --new-monitor-glass 1", "--new-monitor-glass: found '1'"},
+        {"deposit stack.csv --new-monitor-glass 5", "--new-monitor-glass: found '5'"},
+        {"deposit stack.csv --new-monitor-glass 2.5", "--new-monitor-glass: found '2.5'"},
+        {"deposit stack.csv --new-monitor-glass each,2", "beside others"},
         {"deposit stack.csv --signal-error-percent 0", "--signal-error-percent: found '0'"},
         {"deposit stack.csv --signal-error-of low", "'max' or 'cut'"},
         {"deposit stack.csv --signal-csv -", "--signal-csv: found '-'"},

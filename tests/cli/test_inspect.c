@@ -20,7 +20,7 @@ START_TEST(a_good_witness_is_accepted)
     expect_piece(&result, "R (by the header), percent (by the header), nm (by the header)");
     expect_piece(&result, "Verdict: ACCEPT");
     expect_piece(&result, "Uncertainty of the measurement: 0.02 % (absolute, expanded, k = 2)");
-    expect_piece(&result, "no measurement");
+    expect_piece(&result, "not a measurement");
 }
 END_TEST
 

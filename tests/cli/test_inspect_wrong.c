@@ -13,7 +13,7 @@ static const wrong_line wrong[] = {
     {"inspect scan.csv missing.csv --stack stack.csv --callouts callouts.csv", "missing.csv: found no such file"},
     {"inspect stack.csv --stack stack.csv --callouts callouts.csv", "stack.csv: found no rows of numbers"},
     {"inspect open.csv --stack stack.csv --callouts mixed.csv",
-     "open.csv: found no header that tells reflectance from transmittance; expected R or T (--quantity R or"},
+     "open.csv: found no header that says reflectance or transmittance; expected R or T (--quantity R or"},
     {INSPECT " --quantity T", "scan.csv:1: column 2 (%R): found reflectance; expected transmittance (T)"},
     {INSPECT " --quantity X", "--quantity: found 'X'; expected 'R' or 'T'"},
     {INSPECT " --column Q", "scan.csv:1: found no column 'Q' for --column"},

@@ -34,7 +34,7 @@ static const char *const draws[] = {
     INSPECT " --uncertainty-percent 0.05 --title Witness",
     "inspect both.csv --stack stack.csv --callouts callouts.csv --column 2 --t-column 3 --plot-width-mm 85",
     "inspect scan.csv scan.csv scan.csv --stack stack.csv --callouts callouts.csv",
-    "deposit stack.csv --monitor-nm 500,550 --new-witness 2",
+    "deposit stack.csv --monitor-nm 500,550 --new-monitor-glass 2",
     "deposit stack.csv --process rates.csv --part-number 12-345",
     "lens stack.csv --callouts callouts.csv --radius-mm 50 --clear-aperture-mm 20",
 };

@@ -74,7 +74,7 @@ START_TEST(slopes_agree_with_differences_for_every_kind_of_row)
 }
 END_TEST
 
-/* Near a zero of rho the Gauss-Newton Hessian is the Hessian: a two-layer zero of check 8 (Schuster; Catalan), where
+/* Near a zero of rho the Gauss-Newton Hessian is the Hessian: a two-layer zero (Schuster; Catalan), where
  * the amplitude vanishes at one wavelength. */
 START_TEST(the_hessian_is_exact_where_the_amplitude_vanishes)
 {

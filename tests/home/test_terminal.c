@@ -111,7 +111,7 @@ static const struct {
     {"quote" AGREED " --substrate 805254 --materials MgF2,HfO2 --max-layers 2 --quantity 200 --part-diameter-mm 60 "
      "--effort 0.1" PROCESS CHAMBER,
      false},
-    {"deposit " STACK " --monitor-nm 450,520,600 --new-witness each" PROCESS CHAMBER, false},
+    {"deposit " STACK " --monitor-nm 450,520,600 --new-monitor-glass each" PROCESS CHAMBER, false},
     {"lens " STACK AGREED " --substrate 805254 --roughness-nm 1" CURVED, false},
     {"inspect " WITNESS("7") "--column 2 --stack " STACK CALLOUTS
                              " --aoi 8 --uncertainty-percent 0.05 --from-fit" PROCESS,

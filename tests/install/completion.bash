@@ -44,7 +44,7 @@ expect "" anneal ""
 # Options, and nothing that the command does not take.
 expect "--report" check --rep
 expect "" spectrum --rep
-expect "--monitor-from --monitor-glass --monitor-nm --monitor-step --monitor-to" deposit --monitor-
+expect "--monitor-from --monitor-glass --monitor-glass-back --monitor-glass-mm --monitor-nm --monitor-step --monitor-to" deposit --monitor-
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
 # Files by kind; any file where none is of the kind.
@@ -74,7 +74,7 @@ expect "R,A R,R R,T" spectrum --plot-quantities R,
 expect "none" spectrum --back n
 expect "same" check --back s
 expect "all" inspect --scan ""
-expect "each" deposit --new-witness ""
+expect "each" deposit --new-monitor-glass ""
 expect "concave-agreed-callouts.csv concave-callouts.csv" check --back co
 for word in none uncoated same; do
     "$program" spectrum window-stack.csv --back "$word" --quiet >/dev/null || fail "--back $word is not taken"
@@ -121,7 +121,7 @@ for command in $("$program" --help | sed -n 's/^  \([a-z]\{1,\}\)  *.*/\1/p'); d
             expect "${words% }" "$command" "$option" ""
         else
             case $option in
-            --back | --scan | --new-witness | --plot-quantities) ;; # tried above
+            --back | --scan | --new-monitor-glass | --plot-quantities) ;; # tried above
             *) [ -z "$(_bloomcoat_choices "$command" "$option")" ] || fail "$command $option chooses among no words" ;;
             esac
         fi

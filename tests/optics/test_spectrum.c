@@ -60,7 +60,7 @@ static bc_spectrum spectrum_of(const bc_stack *stack, const bc_back *back, size_
     return spectrum;
 }
 
-static void expect_point(const bc_spectrum *spectrum, bc_plane_or_mean plane, size_t i, airy_value expected)
+static void expect_point(const bc_spectrum *spectrum, bc_polarization plane, size_t i, airy_value expected)
 {
     expect_near(spectrum->R[plane][i], expected.R, TOLERANCE);
     expect_near(spectrum->T[plane][i], expected.T, TOLERANCE);
@@ -95,9 +95,9 @@ START_TEST(one_layer)
         bc_spectrum spectrum = spectrum_of(&stack, NULL, WAVES, waves_nm, aoi_rad);
         coating.thickness_nm = thickness_nm;
         for (size_t i = 0; i < WAVES; i++) {
-            expect_point(&spectrum, BC_PLANE_S, i, airy(&coating, BC_S, waves_nm[i], aoi_rad));
-            expect_point(&spectrum, BC_PLANE_P, i, airy(&coating, BC_P, waves_nm[i], aoi_rad));
-            expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i, airy_mean(&coating, waves_nm[i], aoi_rad));
+            expect_point(&spectrum, BC_POL_S, i, airy(&coating, BC_S, waves_nm[i], aoi_rad));
+            expect_point(&spectrum, BC_POL_P, i, airy(&coating, BC_P, waves_nm[i], aoi_rad));
+            expect_point(&spectrum, BC_POL_UNPOLARIZED, i, airy_mean(&coating, waves_nm[i], aoi_rad));
         }
         bc_spectrum_clear(&spectrum);
         bc_stack_clear(&stack);
@@ -111,8 +111,8 @@ START_TEST(bare_surface)
     const bc_back none = {.kind = BC_BACK_NONE};
     bc_spectrum spectrum = spectrum_of(&stack, &none, WAVES, waves_nm, 0.0);
     for (size_t i = 0; i < WAVES; i++) {
-        expect_near(spectrum.R[BC_PLANE_UNPOLARIZED][i], pow(0.52 / 2.52, 2.0), 1e-15);
-        expect_true(spectrum.A[BC_PLANE_UNPOLARIZED][i] == 0.0);
+        expect_near(spectrum.R[BC_POL_UNPOLARIZED][i], pow(0.52 / 2.52, 2.0), 1e-15);
+        expect_true(spectrum.A[BC_POL_UNPOLARIZED][i] == 0.0);
     }
     bc_spectrum_clear(&spectrum);
     ck_assert_ptr_null(spectrum.memory);
@@ -187,9 +187,9 @@ START_TEST(parts)
                                              ? face
                                              : airy(&own, (bc_plane)p, waves_nm[i], asin(sin(aoi_rad) / 1.33));
                 expected[p] = two_faces(face, other);
-                expect_point(&spectrum, (bc_plane_or_mean)p, i, expected[p]);
+                expect_point(&spectrum, (bc_polarization)(BC_POL_S + p), i, expected[p]);
             }
-            expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i,
+            expect_point(&spectrum, BC_POL_UNPOLARIZED, i,
                          (airy_value){0.5 * (expected[0].R + expected[1].R), 0.5 * (expected[0].T + expected[1].T)});
         }
         bc_spectrum_clear(&spectrum);
@@ -237,8 +237,8 @@ START_TEST(glass_absorbs)
     for (size_t i = 0; i < WAVES; i++) {
         const double x = exp(-4.0 * PI * k * glass_mm * 1e6 / waves_nm[i]);
         const double T = x * (1.0 - r) * (1.0 - r) / (1.0 - r * r * x * x);
-        expect_point(&spectrum, BC_PLANE_UNPOLARIZED, i, (airy_value){r + r * x * T, T});
-        ck_assert_double_gt(spectrum.A[BC_PLANE_UNPOLARIZED][i], 0.05);
+        expect_point(&spectrum, BC_POL_UNPOLARIZED, i, (airy_value){r + r * x * T, T});
+        ck_assert_double_gt(spectrum.A[BC_POL_UNPOLARIZED][i], 0.05);
     }
     bc_spectrum_clear(&spectrum);
     bc_stack_clear(&stack);

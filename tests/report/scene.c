@@ -56,8 +56,8 @@ static void fill_curves(plot_scene *all)
     }
     for (size_t i = 0; i < PLOT_POINTS; i++)
         all->value[4][i] = 1.0 - all->value[0][i];
-    all->curve[0] = (bc_light_curve){&all->glass, 0.0, NULL, BC_PLANE_UNPOLARIZED, all->value[2]};
-    all->curve[1] = (bc_light_curve){&all->glass, M_PI / 6.0, NULL, BC_PLANE_UNPOLARIZED, all->value[4]};
+    all->curve[0] = (bc_light_curve){&all->glass, 0.0, NULL, BC_POL_UNPOLARIZED, all->value[2]};
+    all->curve[1] = (bc_light_curve){&all->glass, M_PI / 6.0, NULL, BC_POL_UNPOLARIZED, all->value[4]};
     all->light[0] = (bc_light){&all->callout[0], 1, &all->curve[0]};
     all->light[1] = (bc_light){&all->callout[2], 1, &all->curve[1]};
     all->curves = (bc_check_curves){PLOT_POINTS, all->wavelength_nm, 2, all->light};

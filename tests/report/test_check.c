@@ -9,15 +9,15 @@ START_TEST(text_says_what_a_person_must_know)
                                        "On 1.62:",
                                        "99.2500  >= 99    0.750  500.2   30  p            meets",
                                        "98.7500  >= 99    1.250  500.2   30  p            FAILS",
-                                       "decides; it uses 1.250 of its limit",
+                                       "decides; it uses 125.0 % of its limit",
                                        "on\n1.62 decides;",
                                        "back surface coated as the front (assumed), glass 3 mm thick",
                                        "400..700 nm; measured by hand;",
-                                       "no measurement",
+                                       "not a measurement",
                                        "Durability",
                                        "laser line",
                                        "soft, hard: keep it dry",
-                                       "Local codes"};
+                                       "local codes"};
     fixture all;
     bc_text text = {0};
     fixture_open(&all);

@@ -70,16 +70,15 @@ START_TEST(layers_that_the_scan_does_not_tell_apart)
     open_inspected(&all);
     all.group.is_sum = false;
     all.weight[1] = -0.4;
-    expect_inspected(
-        &all,
-        "layer 1 (soft) and 2 (hard) apart, only the sum of optical thicknesses -0.40 x layer 1 +1.00 x layer "
-        "2: 102.0 nm",
-        true);
+    expect_inspected(&all,
+                     "layer 1 (soft) and 2 (hard); it determines only the sum of optical thicknesses -0.40 x layer 1 "
+                     "+1.00 x layer 2: 102.0 nm",
+                     true);
     all.weight[1] = 0.4;
     expect_inspected(&all, "0.40 x layer 1 +1.00 x layer 2: 102.0", true);
     all.group.count = 1;
     all.group.is_sum = true;
-    expect_inspected(&all, "layer 2 (hard) from nothing, only their optical thickness: 102.0", true);
+    expect_inspected(&all, "layer 2 (hard) from the noise; it determines only their optical thickness: 102.0", true);
     fixture_close(&all.base);
 }
 END_TEST
@@ -166,9 +165,9 @@ START_TEST(what_else_is_said_of_a_draft)
     fixture_open(&all);
     expect_drafted(&all, "4 of 10 independent searches ended at the best design", true);
     expect_drafted(&all, "Outer layer: soft gave the lowest limit_used (best found with hard outside: 4.500", true);
-    expect_drafted(&all, "Nearly as good, with fewer layers: limit_used 1.300:", true);
+    expect_drafted(&all, "Nearly as good, with fewer layers (limit_used 1.300):", true);
     all.drafted.alternative_has = BC_THICKER_LAYERS;
-    expect_drafted(&all, "Nearly as good, with no layer as thin: limit_used 1.300:", true);
+    expect_drafted(&all, "Nearly as good, with no layer as thin (limit_used 1.300):", true);
     all.outer[1].limit_used = INFINITY;
     expect_drafted(&all, "(best found with hard outside: none)", true);
     all.drafted.searches = 1;
@@ -181,7 +180,7 @@ START_TEST(what_else_is_said_of_a_draft)
     expect_drafted(
         &all,
         "Chosen from 14 designs for its yield in simulated runs: 93.0 % of runs will meet the callouts (95 % "
-        "interval 91.0 to 95.0). The design marked in the ladder, limit_used 0.710, would in 62.0 % (60.0 to "
+        "interval 91.0 to 95.0). The design marked in the list, limit_used 0.710, would in 62.0 % (60.0 to "
         "64.0).",
         true);
     expect_drafted(&all, "<- sharpest", true);
@@ -189,7 +188,7 @@ START_TEST(what_else_is_said_of_a_draft)
     expect_drafted(&all, "Outer layer", false);
     expect_drafted(&all, "Nearly as good", false);
     all.stack.layers = 0;
-    expect_drafted(&all, "No layer: the bare glass.", true);
+    expect_drafted(&all, "No layers: the bare substrate.", true);
     fixture_close(&all);
 }
 END_TEST

@@ -71,7 +71,7 @@ static void shop_close(shop *s)
 /* Text in every circumstance: all known, nothing known, several wavelengths and glasses, a sweep, no signal. */
 START_TEST(text_is_tidy)
 {
-    static const size_t fresh[] = {2};
+    static const size_t changed[] = {2};
     shop s;
     bc_text text = {0};
     shop_open(&s);
@@ -79,7 +79,7 @@ START_TEST(text_is_tidy)
         if (round == 1)
             s.report.process = NULL, s.report.chamber = NULL;
         if (round == 2)
-            s.monitor.wavelengths = 2, s.monitor.fresh = 1, s.monitor.fresh_before = fresh;
+            s.monitor.wavelengths = 2, s.monitor.new_glasses = 1, s.monitor.new_before = changed;
         if (round >= 3)
             s.monitor.wavelengths = 0;
         if (round == 4)
@@ -91,7 +91,7 @@ START_TEST(text_is_tidy)
         ck_assert_uint_eq(occurrences(text.data, "keep it dry"), 1);
         ck_assert_uint_eq(occurrences(text.data, "WARNING"), round == 0);
         ck_assert_uint_eq(occurrences(text.data, "No process file"), round > 0);
-        ck_assert_uint_eq(occurrences(text.data, "new witness glass (number 2) before layer 2"),
+        ck_assert_uint_eq(occurrences(text.data, "new monitor glass (number 2) before layer 2"),
                           round == 2 || round == 3);
         ck_assert_uint_eq(occurrences(text.data, "No optical signal"), round == 4);
         bc_text_clear(&text);
@@ -203,8 +203,8 @@ START_TEST(json_says_what_the_result_holds)
     shop_work(&s);
     ck_assert_int_eq(bc_report_deposit_json(&s.report, &text, NULL), BC_OK);
     root = parse(&text);
-    ck_assert_str_eq(string_of(root, "witness_back"), "none");
-    ck_assert_str_eq(string_of(root, "signal_error_of"), "high");
+    ck_assert_str_eq(string_of(root, "monitor_glass_back"), "none");
+    ck_assert_str_eq(string_of(root, "signal_error_of"), "max");
     ck_assert_double_eq(number_of(root, "signal_error_percent"), 0.5);
     ck_assert_double_eq_tol(number_of(root, "layer_s"), s.result.layer_s, 1e-9);
     ck_assert_double_eq(number_of(root, "best_for_run_nm"), 550.0);

@@ -31,7 +31,9 @@ START_TEST(text_of_one_witness)
         "corrected to the callout's angle, by 0.02 % at most",
         "All layers are off by one factor: they came out 2.00 % thicker than designed (standard error 0.1 %)",
         "not known",
-        "layer 1 (soft) and 2 (hard) apart, only their optical thickness together: 102.0 nm at 500 nm (designed 100.0",
+        "layer 1 (soft) and 2 (hard); it determines only their optical thickness together: 102.0 nm at 500 nm "
+        "(designed "
+        "100.0",
         "R differs from the design by 0.1200 % rms (most: -0.2000 % at 450.0 nm), from the fitted stack by 0.0100 %",
         "(by the repeated scans)",
         "tooling 1.0000 (assumed) becomes 1.0200",

@@ -252,8 +252,8 @@ START_TEST(callouts_are_drawn_as_what_they_are)
     ck_assert_str_eq(chart.panel[1].heading, "30°, unpolarized");
     ck_assert_str_eq(chart.note[0].mark, "a");
     ck_assert_str_eq(chart.note[0].text, "band: R\u00a0≤\u00a00.5\u00a0%, 420–680\u00a0nm, 0°. Worst 0.45\u00a0% at "
-                                         "512\u00a0nm, 0°; limit_used\u00a00.900.");
-    ck_assert_ptr_nonnull(strstr(chart.note[2].text, "limit_used\u00a01.200, not met."));
+                                         "512\u00a0nm, 0°; uses 90.0\u00a0% of the limit.");
+    ck_assert_ptr_nonnull(strstr(chart.note[2].text, "uses 120.0\u00a0% of the limit, not met."));
     ck_assert_str_eq(chart.note[chart.notes - 1].text, "Predicted, not measured.");
     bc_chart_clear(&chart);
     plot_scene_close(&all);

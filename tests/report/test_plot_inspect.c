@@ -127,8 +127,9 @@ START_TEST(notes_say_value_uncertainty_and_verdict)
     bc_seen_add_notes(&chart, &all.report);
     ck_assert_uint_eq(chart.notes, FIXTURE_CALLOUTS);
     ck_assert_str_eq(chart.note[0].mark, "a");
-    ck_assert_ptr_nonnull(strstr(chart.note[0].text,
-                                 "Measured 0.4\u00a0±\u00a00.1\u00a0% at 500\u00a0nm; limit_used\u00a00.800; accept."));
+    ck_assert_ptr_nonnull(
+        strstr(chart.note[0].text,
+               "Measured 0.4\u00a0±\u00a00.1\u00a0% at 500\u00a0nm; uses 80.0\u00a0% of the limit; accept."));
     ck_assert_ptr_nonnull(strstr(chart.note[1].text, "Not measured; undecided (angle)."));
     ck_assert_ptr_nonnull(strstr(chart.note[2].text, "On the fitted stack 0.4"));
     bc_chart_clear(&chart);

@@ -102,7 +102,7 @@ typedef struct sheet {
     bc_process_row row[1];
     bc_process process;
     double wavelength_nm[2];
-    size_t fresh[1];
+    size_t new_before[1];
     bc_monitor monitor;
     bc_deposit_result result;
     bc_deposit_report report;
@@ -124,7 +124,7 @@ static void sheet_open(sheet *s)
     fixture_open(&s->all);
     s->wavelength_nm[0] = 500.0;
     s->wavelength_nm[1] = 420.0;
-    s->fresh[0] = 2;
+    s->new_before[0] = 2;
     s->monitor = (bc_monitor){.signal = BC_R,
                               .error = 0.005,
                               .wavelengths = 1,
@@ -132,7 +132,7 @@ static void sheet_open(sheet *s)
                               .from_nm = 400.0,
                               .to_nm = 700.0,
                               .step_nm = 50.0,
-                              .fresh_before = s->fresh};
+                              .new_before = s->new_before};
     s->all.layer[0].thickness_nm = 260.0; /* a signal that turns */
     s->report = (bc_deposit_report){.stack = &s->all.stack, .process = &s->process, .monitor = &s->monitor};
     sheet_work(s, 0.5);
@@ -202,12 +202,12 @@ START_TEST(the_signal_runs_layer_by_layer_to_its_cuts)
 }
 END_TEST
 
-START_TEST(wavelengths_and_witness_glasses_are_told_apart)
+START_TEST(wavelengths_and_monitor_glasses_are_told_apart)
 {
     sheet s;
     sheet_open(&s);
     s.monitor.wavelengths = 2;
-    s.monitor.fresh = 1;
+    s.monitor.new_glasses = 1;
     s.monitor.error = 0.5; /* no cut is good enough */
     sheet_work(&s, 0.5);
     s.result.layer[0].signal.wavelength_nm = 500.0;
@@ -217,7 +217,7 @@ START_TEST(wavelengths_and_witness_glasses_are_told_apart)
     const bc_chart_panel *signal = &chart.panel[0];
     ck_assert_int_ne(item_of(signal, BC_CHART_LINE, 0)->style, item_of(signal, BC_CHART_LINE, 1)->style);
     ck_assert_int_eq(item_of(signal, BC_CHART_LINE, 0)->style, item_of(signal, BC_CHART_LINE, 2)->style);
-    ck_assert_str_eq(item_of(signal, BC_CHART_RULE, 0)->text, "witness 2");
+    ck_assert_str_eq(item_of(signal, BC_CHART_RULE, 0)->text, "monitor glass 2");
     ck_assert_str_eq(item_of(signal, BC_CHART_RULE, 1)->text, "");
     ck_assert_uint_gt(s.result.crystal, 0);
     bc_chart_clear(&chart);
@@ -442,7 +442,7 @@ Suite *plot_shop_suite(void)
     tcase_add_loop_test(tcase, bands_lie_between_their_percentiles, 0, 2);
     tcase_add_loop_test(tcase, curves_that_another_one_shows_are_left_out, 0, 6);
     tcase_add_loop_test(tcase, the_signal_runs_layer_by_layer_to_its_cuts, 0, 3);
-    tcase_add_test(tcase, wavelengths_and_witness_glasses_are_told_apart);
+    tcase_add_test(tcase, wavelengths_and_monitor_glasses_are_told_apart);
     tcase_add_test(tcase, a_sheet_without_signal_has_no_picture);
     tcase_add_loop_test(tcase, many_layers_keep_their_places, 0, 2);
     tcase_add_test(tcase, no_factor_has_no_panel);

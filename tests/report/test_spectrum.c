@@ -9,8 +9,8 @@ static double A[3][2] = {{0.0, 0.0}, {0.0876543210987655, 0.0}, {NAN, 0.0}};
 static const double aoi_rad[] = {0.0, M_PI / 6};
 
 static const bc_spectrum spectrum[2] = {
-    {2, wavelength_nm, {R[0], R[1], R[2]}, {T[0], T[1], T[2]}, {A[0], A[1], A[2]}, NULL},
-    {2, wavelength_nm, {R[0], R[1], R[2]}, {T[0], T[1], T[2]}, {A[0], A[1], A[2]}, NULL},
+    {2, wavelength_nm, {R[2], R[0], R[1]}, {T[2], T[0], T[1]}, {A[2], A[0], A[1]}, NULL},
+    {2, wavelength_nm, {R[2], R[0], R[1]}, {T[2], T[0], T[1]}, {A[2], A[0], A[1]}, NULL},
 };
 
 START_TEST(csv_has_twelve_digits_and_names_the_plane)

@@ -145,7 +145,7 @@ START_TEST(json_has_it_all)
     all.yield.process_path = NULL;
     ck_assert_int_eq(bc_report_yield_json(&all.yield, &text, NULL), BC_OK);
     root = parse(&text);
-    ck_assert_double_eq(number_of(root, "bias_influence"), 0.3);
+    ck_assert_double_eq(number_of(root, "run_thickness_influence"), 0.3);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "layers")), FIXTURE_LAYERS);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "index_influence")), 2);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "process")), 2); /* a material once */

@@ -127,8 +127,8 @@ SPOILER(no_thickness, w->stack.layer[1].thickness_nm = 0.0)
 SPOILER(negative_thickness, w->stack.layer[0].thickness_nm = -1.0)
 SPOILER(endless_thickness, w->stack.layer[0].thickness_nm = 1e9)
 SPOILER(absorption_as_signal, monitor->signal = BC_A)
-SPOILER(coated_back, monitor->witness_back = BC_BACK_SAME)
-SPOILER(negative_glass, monitor->witness_back = BC_BACK_UNCOATED; monitor->witness_mm = -1.0)
+SPOILER(coated_back, monitor->glass_back = BC_BACK_SAME)
+SPOILER(negative_glass, monitor->glass_back = BC_BACK_UNCOATED; monitor->glass_mm = -1.0)
 SPOILER(grazing, monitor->aoi_rad = 0.5 * PI)
 SPOILER(negative_bandwidth, monitor->bandwidth_nm = -1.0)
 SPOILER(wide_bandwidth, monitor->bandwidth_nm = 400.0)
@@ -144,8 +144,8 @@ SPOILER(no_step, monitor->wavelengths = 0; monitor->step_nm = 0.0)
 SPOILER(too_many, monitor->wavelengths = 0; monitor->step_nm = 1e-6)
 SPOILER(too_many_named, monitor->wavelengths = 10001; monitor->wavelength_nm = endless_list;
         for (size_t i = 0; i < 10001; i++) endless_list[i] = 500.0)
-SPOILER(fresh_before_the_first, monitor->fresh = 1; monitor->fresh_before = first_layer)
-SPOILER(fresh_after_the_last, monitor->fresh = 1; monitor->fresh_before = third_layer)
+SPOILER(new_before_the_first, monitor->new_glasses = 1; monitor->new_before = first_layer)
+SPOILER(new_after_the_last, monitor->new_glasses = 1; monitor->new_before = third_layer)
 
 static const struct {
     spoiler spoil;
@@ -170,8 +170,8 @@ static const struct {
                 {no_step, "steps of 0 nm"},
                 {too_many, "more than 10000"},
                 {too_many_named, "10001 monitor wavelengths; expected 10000 at most"},
-                {fresh_before_the_first, "before layer 1"},
-                {fresh_after_the_last, "before layer 3"}};
+                {new_before_the_first, "before layer 1"},
+                {new_after_the_last, "before layer 3"}};
 
 START_TEST(what_cannot_be_is_refused)
 {

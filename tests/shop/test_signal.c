@@ -13,7 +13,7 @@
 static double spectrum_of(const bc_stack *stack, const bc_medium *glass, size_t first, size_t layers,
                           const double *thickness_nm, bc_back_kind kind, const bc_monitor *monitor)
 {
-    const bc_back back = {.kind = kind, .substrate_mm = monitor->witness_mm};
+    const bc_back back = {.kind = kind, .substrate_mm = monitor->glass_mm};
     bc_stack grown;
     bc_spectrum spectrum;
     double value;
@@ -27,7 +27,7 @@ static double spectrum_of(const bc_stack *stack, const bc_medium *glass, size_t 
     ck_assert_int_eq(
         bc_spectrum_compute(&grown, &back, 1, monitor->wavelength_nm, monitor->aoi_rad, BC_PATH_AUTO, &spectrum, NULL),
         BC_OK);
-    value = (monitor->signal == BC_R ? spectrum.R : spectrum.T)[BC_PLANE_UNPOLARIZED][0];
+    value = (monitor->signal == BC_R ? spectrum.R : spectrum.T)[BC_POL_UNPOLARIZED][0];
     bc_spectrum_clear(&spectrum);
     bc_stack_clear(&grown);
     return value;
@@ -52,8 +52,9 @@ START_TEST(the_last_cut_is_the_finished_stack)
 }
 END_TEST
 
-/* With tooling the witness carries the thicknesses at the monitor; on another glass, at an angle, through the glass. */
-START_TEST(the_witness_carries_the_thickness_at_the_monitor)
+/* With tooling the monitor glass carries the thicknesses at the monitor; on another glass, at an angle, through the
+ * glass. */
+START_TEST(the_monitor_glass_carries_the_thickness_at_the_monitor)
 {
     const double toolings[2] = {1.04, 0.91};
     bc_monitor monitor = monitor_at(&(double){523.0});
@@ -70,8 +71,8 @@ START_TEST(the_witness_carries_the_thickness_at_the_monitor)
         const bc_medium *glass = round & 1 ? &w.glass[1] : &w.glass[2];
         const bc_back_kind kind = round & 2 ? BC_BACK_UNCOATED : BC_BACK_NONE;
         bc_deposit_result sheet;
-        monitor.witness = glass;
-        monitor.witness_back = kind;
+        monitor.glass = glass;
+        monitor.glass_back = kind;
         monitor.signal = round & 4 ? BC_T : BC_R;
         monitor.aoi_rad = round >= 3 ? 0.4 : 0.0;
         sheet = deposit(&w, &w.process, NULL, &monitor);
@@ -103,7 +104,7 @@ START_TEST(the_signal_is_met_from_vacuum)
 }
 END_TEST
 
-START_TEST(a_fresh_witness_begins_bare)
+START_TEST(a_new_monitor_glass_begins_bare)
 {
     static const size_t before[] = {4, 2};
     bc_monitor monitor = monitor_at(&(double){523.0});
@@ -112,11 +113,11 @@ START_TEST(a_fresh_witness_begins_bare)
     workshop w;
     bc_deposit_result sheet;
     open_five(&w);
-    monitor.fresh = 2;
-    monitor.fresh_before = before;
+    monitor.new_glasses = 2;
+    monitor.new_before = before;
     sheet = deposit(&w, NULL, NULL, &monitor);
     for (size_t order = 0; order < 5; order++)
-        ck_assert_uint_eq(sheet.layer[order].witness, expected[order]);
+        ck_assert_uint_eq(sheet.layer[order].glass_number, expected[order]);
     ck_assert_double_eq_tol(sheet.layer[1].signal.start, pow(0.52 / 2.52, 2.0), EXACT);
     ck_assert_double_eq_tol(sheet.layer[3].signal.start, pow(0.52 / 2.52, 2.0), EXACT);
     ck_assert_double_eq_tol(sheet.layer[2].signal.cut,
@@ -344,9 +345,9 @@ TCase *signal_case(void)
 {
     TCase *tests = tcase_create("signal");
     tcase_add_test(tests, the_last_cut_is_the_finished_stack);
-    tcase_add_test(tests, the_witness_carries_the_thickness_at_the_monitor);
+    tcase_add_test(tests, the_monitor_glass_carries_the_thickness_at_the_monitor);
     tcase_add_test(tests, the_signal_is_met_from_vacuum);
-    tcase_add_test(tests, a_fresh_witness_begins_bare);
+    tcase_add_test(tests, a_new_monitor_glass_begins_bare);
     tcase_add_test(tests, turning_points_of_one_layer_are_exact);
     tcase_add_test(tests, swing_counts_from_the_last_turning_point);
     tcase_add_test(tests, the_cost_is_where_the_signal_is_off_by_its_error);

@@ -287,14 +287,35 @@ START_TEST(many_folders)
     const bc_dispersion *dispersion = NULL;
     bc_materials *materials = new_materials();
     bc_error error = {0};
-    char folder[400];
-    make_folder("many");
-    snprintf(folder, sizeof folder, "%s/.//.//.//.//.//.//.//.//.//.", scratch_path("many"));
-    for (int i = 0; i < 12; i++)
-        ck_assert_int_eq(bc_materials_add_folder(materials, folder, NULL), BC_OK);
+    for (int i = 0; i < 12; i++) {
+        char name[64];
+        snprintf(name, sizeof name, "many-with-a-name-as-long-as-a-list-needs-to-be-cut-%d", i);
+        make_folder(name);
+        ck_assert_int_eq(bc_materials_add_folder(materials, scratch_path(name), NULL), BC_OK);
+    }
     ck_assert_int_eq(bc_materials_find(materials, "nosuchglass", "here", &dispersion, &error), BC_ERROR_INPUT);
     ck_assert_str_eq(error.message + strlen(error.message) - 5, ", ...");
     ck_assert_uint_lt(strlen(error.message), 700);
+    bc_materials_free(materials);
+}
+END_TEST
+
+/* By whichever path: it is searched and listed once. And a six-digit code is explained. */
+START_TEST(a_folder_named_twice)
+{
+    const bc_dispersion *dispersion = NULL;
+    bc_materials *materials = new_materials();
+    bc_error error = {0};
+    char folder[400];
+    make_folder("twice");
+    snprintf(folder, sizeof folder, "%s/.", scratch_path("twice"));
+    ck_assert_int_eq(bc_materials_add_folder(materials, scratch_path("twice"), NULL), BC_OK);
+    ck_assert_int_eq(bc_materials_add_folder(materials, folder, NULL), BC_OK);
+    ck_assert_int_eq(bc_materials_find(materials, "nosuchglass", "here", &dispersion, &error), BC_ERROR_INPUT);
+    const char *first = strstr(error.message, "/twice");
+    ck_assert_ptr_nonnull(first);
+    ck_assert_ptr_null(strstr(first + 1, "/twice"));
+    ck_assert_ptr_nonnull(strstr(error.message, "517642: n 1.517 and Abbe number 64.2"));
     bc_materials_free(materials);
 }
 END_TEST
@@ -314,6 +335,7 @@ Suite *materials_suite(void)
     tcase_add_test(tcase, listing);
     tcase_add_test(tcase, a_folder_that_went_away);
     tcase_add_test(tcase, many_folders);
+    tcase_add_test(tcase, a_folder_named_twice);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -11,7 +11,7 @@ const char *bc_cut_word(bc_cut cut);             /* optical, crystal */
 const char *bc_error_of_word(bc_error_of which); /* high, cut */
 
 /* The glass that the monitor sees. */
-const bc_medium *bc_witness_of(const bc_deposit_report *report);
+const bc_medium *bc_monitor_glass_of(const bc_deposit_report *report);
 
 #define BC_NO_TURNING "No layer's signal turns before its cut."
 
@@ -27,13 +27,13 @@ void bc_add_load_times(bc_text *words, const bc_deposit_report *report);
 void bc_add_beam(bc_text *words, const bc_deposit_report *report);
 void bc_add_surest(bc_text *words, const bc_deposit_result *result);
 
-/* What an operator must know of single layers: too thin, absorbing, better by crystal, another witness glass. */
+/* What an operator must know of single layers: too thin, absorbing, better by crystal, another monitor glass. */
 void bc_add_layer_remarks(bc_text *out, const bc_deposit_report *report);
 /* What the process and the chamber file do not tell, and what was taken instead. */
 void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report);
 void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report);
 
-/* Vacuum side to glass: layers in order of deposition, the part's glass and the witness. calloc()ed; NULL: no memory.
+/* Vacuum side to glass: layers in order of deposition, the part's glass and the monitor glass. calloc()ed; NULL: no memory.
  */
 const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *count);
 

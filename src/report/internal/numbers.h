@@ -14,6 +14,7 @@ double bc_degrees(double radians);
  * lie on the same side of the limit as the verdict. */
 void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding);
 void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used);
+void bc_print_used_percent(char to[BC_PRINTED_SIZE], double limit_used); /* for sentences: uses 62.2 % of its limit */
 
 /* Three decimals, or as many as it takes to read back as the same double. */
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);

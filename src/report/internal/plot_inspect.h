@@ -35,7 +35,7 @@ void bc_seen_add_curve(bc_chart *chart, const bc_overlay *overlay, const double 
 void bc_seen_letter(const bc_inspect_report *report, size_t callout, char to[BC_CHART_BRIEF]);
 /* The witness whose finding counts for a lot: of the worst verdict the one that uses most of its limit. */
 size_t bc_seen_worst(const bc_inspect_report *report, size_t callout);
-/* "R ≤ 0.5 % ... Measured 0.47 ± 0.05 % at 512 nm; limit_used 0.94; accept.", a note for each callout. */
+/* "R ≤ 0.5 % ... Measured 0.47 ± 0.05 % at 512 nm; uses 94 % of the limit; accept.", a note for each callout. */
 void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report);
 
 /* The panels without notes, for a page too. */
