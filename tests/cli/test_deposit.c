@@ -37,7 +37,7 @@ START_TEST(sheet_is_that_by_hand)
         ck_assert_double_eq_tol(number_of(layer, "quarter_waves"),
                                 4.0 * (i % 2 == 0 ? 2.1 : 1.38) * monitor_nm[i] / 550.0, 1e-7);
     }
-    ck_assert_double_eq_tol(number_of(root, "load_s"), total_s + 160.0 + 11700.0, 1e-6);
+    ck_assert_double_eq_tol(number_of(root, "load_s"), total_s + 120.0 + 11700.0, 1e-6);
     ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(layers, 0), "start_percent"), 4.25799949609, 1e-9);
     ck_assert_int_eq(cJSON_GetArraySize(item_of(root, "missing")), 0);
     ck_assert(cJSON_IsTrue(item_of(root, "monitor_glass_assumed")));

@@ -128,7 +128,6 @@ START_TEST(a_draft_proves_a_bound)
     cJSON_Delete(by_default);
     cJSON_Delete(up_to_two);
     cJSON_Delete(none);
-    expect(2, "expected up to how many layers is to be proved", DRAFT_FEW " --seconds 3");
     expect(2, "--prove", DRAFT_FEW " --prove 9");
 }
 END_TEST

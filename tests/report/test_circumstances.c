@@ -206,14 +206,9 @@ START_TEST(what_else_is_said_of_a_draft)
     all.draft.robust = &robust;
     expect_drafted(
         &all,
-<<<<<<< ours
-        "Chosen from 14 designs for its yield in simulated runs: 93.0 % of runs will meet the callouts (95 % "
-        "interval 91.0 to 95.0). The design marked in the list, limit_used 0.710, would in 62.0 % (60.0 to "
-=======
         "Chosen from 14 designs for its yield in simulated runs, with the fewest layers within 2 points of the "
         "highest: 93.0 % of runs will meet the callouts (95 % "
         "interval 91.0 to 95.0). The design marked in the list, limit_used 0.710, would in 62.0 % (60.0 to "
->>>>>>> theirs
         "64.0).",
         true);
     expect_drafted(&all, "<- sharpest", true);
