@@ -21,7 +21,7 @@ DESTDIR="$work/staged" cmake --install "$build" --prefix /any/where >"$work/inst
 mkdir "$work/desk"
 mv "$work/staged/any/where" "$work/moved here"
 prefix="$work/moved here"
-cp "$root"/examples/* "$work/desk"
+cp -r "$root"/examples/* "$work/desk"
 cd "$work/desk"
 bloomcoat="$prefix/bin/bloomcoat"
 

@@ -20,12 +20,13 @@ static void take(cli_at_hand *at_hand, const bc_medium *medium)
 }
 
 /* A table that cannot be read is nobody's mistake here: it was not asked for. */
-static bc_status take_substrates(cli_session *session, size_t count, const char *const *name, cli_at_hand *at_hand)
+static bc_status take_substrates(cli_session *session, size_t count, const char *const *name, cli_at_hand *at_hand,
+                                 bc_error *error)
 {
     for (size_t i = 0; i < count; i++) {
         bc_medium medium;
-        const bc_status status = bc_medium_find(session->materials, name[i], NULL, &medium, NULL);
-        if (status == BC_ERROR_MEMORY)
+        const bc_status status = bc_medium_find(session->materials, name[i], NULL, &medium, error);
+        if (status != BC_OK && status != BC_ERROR_INPUT)
             return status;
         if (status == BC_OK && is_kind(&medium, "substrate"))
             at_hand->substrate[at_hand->substrates++] = medium;
@@ -58,7 +59,7 @@ bc_status cli_read_at_hand(cli_session *session, cli_at_hand *at_hand, bc_error 
     for (size_t i = 0; status == BC_OK && i < named; i++)
         take(at_hand, &medium[i]);
     if (status == BC_OK)
-        status = take_substrates(session, known, name, at_hand);
+        status = take_substrates(session, known, name, at_hand, error);
     free(medium);
     return status;
 }

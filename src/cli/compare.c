@@ -22,7 +22,7 @@ bc_status cli_read_stacks(cli_session *session, cli_stacks *others, bc_error *er
     }
     for (size_t i = 0; status == BC_OK && i + 1 < arguments->operands; i++) {
         status = cli_read_other_stack(session, arguments->all_operands[i], &others->stack[i], error);
-        others->count += status == BC_OK;
+        others->count++; /* also one that was read in part */
     }
     return status == BC_OK ? cli_read_stack(session, arguments->all_operands[arguments->operands - 1], error) : status;
 }

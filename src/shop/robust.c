@@ -385,14 +385,12 @@ static bc_status hold(contest *c, const bc_draft_result *draft, bc_robust_result
 bc_status bc_robust(const bc_design_problem *problem, const bc_process *process, const bc_draft_result *draft,
                     const bc_robust_options *options, bc_robust_result *result, bc_error *error)
 {
-    contest c = {.problem = problem,
-                 .process = process,
-                 .options = options,
-                 .limit_used = draft->rung[draft->chosen].limit_used};
+    contest c = {.problem = problem, .process = process, .options = options};
     bc_status status;
     memset(result, 0, sizeof *result);
     if (options->runs == 0)
         return bc_fail(error, BC_ERROR_INPUT, "0 runs; expected 1 or more");
+    c.limit_used = draft->rung[draft->chosen].limit_used;
     result->runs = options->runs;
     c.contender = calloc((draft->candidates + draft->rungs) * (1 + SPREADS) + 1, sizeof *c.contender);
     c.attempt = calloc((draft->candidates + draft->rungs) * (1 + SPREADS) + 1, sizeof *c.attempt);

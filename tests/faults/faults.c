@@ -20,7 +20,7 @@ const char *const fault_lines[] = {
     "check stack.csv --callouts part.csv --back stack.csv --json",
     "callouts R<1%@550nm --json",
     "check stack.csv --callouts callouts.csv --shop . --quiet",
-    "check stack.csv stack.csv --callouts callouts.csv --insert 1=1.38:20 --changed-stack changed.csv",
+    "check stack.csv stack.csv --callouts callouts.csv --insert 1=1.38:20 --changed-stack out.csv",
     "check stack.csv stack.csv --callouts callouts.csv --json",
     "spectrum stack.csv stack.csv --step 100 --scale 1.02 --json",
     "sensitivity stack.csv --callouts callouts.csv --remove 1",
@@ -42,19 +42,19 @@ const char *const fault_lines[] = {
     "profile.csv -o out.txt",
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 -o out.txt",
-    "inspect scan.csv scan.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
+    "inspect scan.csv second.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
 /* About what stack.csv reflects. */
-static void write_scan(void)
+static void write_scan(const char *name, int seed)
 {
     char text[1200] = "nm,%R\n";
     for (int nm = 420; nm <= 680; nm += 10)
-        snprintf(text + strlen(text), sizeof text - strlen(text), "%d,0.%d\n", nm, 15 + (nm * 7) % 11);
-    scratch_write("scan.csv", text);
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%d,0.%d\n", nm, 15 + (nm * seed) % 11);
+    scratch_write(name, text);
 }
 
 void fault_write_inputs(void)
@@ -68,7 +68,8 @@ void fault_write_inputs(void)
     scratch_write("wrong.csv", "name,quantity\nband,R\n");
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
     scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");
-    write_scan();
+    write_scan("scan.csv", 7);
+    write_scan("second.csv", 3); /* a lot of two: the same scan twice would count once */
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");

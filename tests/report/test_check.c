@@ -7,8 +7,8 @@ START_TEST(text_says_what_a_person_must_know)
 {
     static const char *const once[] = {"On 1.52:",
                                        "On 1.62:",
-                                       "99.2500  >= 99    0.750  500.2   30  p            meets",
-                                       "98.7500  >= 99    1.250  500.2   30  p            FAILS",
+                                       "99.2500  >= 99    0.750          30  p            meets",
+                                       "98.7500  >= 99    1.250          30  p            FAILS",
                                        "decides; it uses 125.0 % of its limit",
                                        "on\n1.62 decides;",
                                        "back surface coated as the front (assumed), glass 3 mm thick",
@@ -89,7 +89,7 @@ START_TEST(json_has_the_agreed_fields)
     ck_assert(number_of(row, "value_percent") == 98.75);
     ck_assert(number_of(row, "limit_percent") == 99.0);
     ck_assert(number_of(row, "limit_used") == 1.25);
-    ck_assert(number_of(row, "at_nm") == 500.25);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(row, "at_nm"))); /* an average is nowhere */
     ck_assert(number_of(row, "aoi_deg") == 30.0);
     ck_assert(cJSON_IsFalse(cJSON_GetObjectItem(row, "pass")));
     ck_assert_str_eq(string_of(row, "substrate"), "1.62");

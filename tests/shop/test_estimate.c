@@ -102,7 +102,7 @@ START_TEST(no_seed_changes_the_verdict)
     q.request.effort = 0.1;
     q.request.prefer = BC_PREFER_YIELD;
     result = ask(&q);
-    q.request.yield = result.option[result.recommended].yield + (_i == 0 ? -0.008 : 0.008);
+    q.request.yield = result.option[result.recommended].yield + (_i == 0 ? -0.008 : 0.025);
     bc_quote_result_clear(&result);
     for (unsigned long seed = 1; seed <= 20; seed++) {
         q.request.seed = seed;
