@@ -15,6 +15,7 @@
 /* So do so many without a dissenter, of two materials: with more, a wide valley can fool them all. */
 #define UNANIMOUS           8
 #define KNOWN_END           2      /* searches that ended there */
+#define SEARCHES_EVER       2000.0 /* whatever the effort: each keeps its own best designs */
 #define FEWEST_SEARCHES     10     /* independent searches allowed at effort 1, ... */
 #define MOST_SEARCHES       28     /* ... */
 #define SEARCH_CONSTRAINTS  6700.0 /* ... and between the two this over the constraints: cheap problems get more */
@@ -332,7 +333,8 @@ static bc_status take_start(bc_multistart *d, bc_error *error)
 static size_t count_searches(const bc_multistart *d)
 {
     const double affordable = SEARCH_CONSTRAINTS / (double)bc_search_constraints(d->search);
-    return (size_t)fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort));
+    return (size_t)fmin(
+        fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort)), SEARCHES_EVER);
 }
 
 static bc_status open_all(bc_multistart *d, bc_error *error)

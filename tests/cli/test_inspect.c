@@ -30,7 +30,7 @@ START_TEST(a_bad_witness_is_rejected)
     write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
     const outcome result = expect(1, NULL, INSPECT " --uncertainty-percent 0.02");
     expect_piece(&result, "Verdict: REJECT");
-    expect_piece(&result, "Layer 3 (2.1) is off by +10.0 % beyond the others");
+    expect_piece(&result, "Likeliest cause: layer 3 (2.1) off, by +10.");
     /* The same scan against a callout that it meets. */
     scratch_write("easy.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                               "band,R,max,<= 5,420,680,0,unpolarized\n");
@@ -221,7 +221,7 @@ START_TEST(demo)
 {
     outcome result = expect(1, NULL, "inspect " EXAMPLES "window-witness-7.txt" WINDOW " --from-fit");
     expect_piece(&result, "Verdict: REJECT");
-    expect_piece(&result, "Layer 2 (HfO2) is off");
+    expect_piece(&result, "Likeliest cause: layer 2 (HfO2) off");
     expect_piece(&result, "the mean of 3 scans");
     result = expect(0, NULL, "inspect " EXAMPLES "window-witness-8.txt" WINDOW " --from-fit");
     expect_piece(&result, "Verdict: ACCEPT");

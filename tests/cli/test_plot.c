@@ -101,7 +101,7 @@ static const struct refused {
     {INSPECT " --plot scan.csv", "found no picture's ending"},
     {"inspect scan.csv --stack input.svg --plot input.svg", "input.svg: found one of the inputs"},
     {INSPECT " --plot new.svg -o new.svg", "found the same file for --plot and for the result"},
-    {INSPECT " --plot new.pdf --report new.pdf", "new.pdf: found the same file for --"},
+    {INSPECT " --uncertainty-percent 0.1 --plot new.pdf --report new.pdf", "new.pdf: found the same file for --"},
     {INSPECT " --next-stack new.svg --plot new.svg", "found the same file for --plot and for --next-stack"},
     {INSPECT " --plot-quantities R --plot new.svg", "inspect has no option '--plot-quantities'"},
     {INSPECT " --plot-width-mm 85", "--plot-width-mm has no meaning without a picture"},

@@ -42,8 +42,8 @@ expect "callouts check deposit draft inspect lens materials quote refine sensiti
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
-expect "--report" check --rep
-expect "" spectrum --rep
+expect "--replace --report" check --rep
+expect "--replace" spectrum --rep
 expect "--monitor-from --monitor-glass --monitor-glass-back --monitor-glass-mm --monitor-nm --monitor-step --monitor-to" deposit --monitor-
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
@@ -72,7 +72,7 @@ expect "p s unpolarized" inspect --polarization ""
 expect "each p s unpolarized" spectrum --polarization ""
 expect "R,A R,R R,T" spectrum --plot-quantities R,
 expect "none" spectrum --back n
-expect "same" check --back s
+expect "same shop" check --back s
 expect "all" inspect --scan ""
 expect "each" deposit --new-monitor-glass ""
 expect "concave-agreed-callouts.csv concave-callouts.csv" check --back co
