@@ -125,6 +125,7 @@ bc_status bc_report_sensitivity_json(const bc_sensitivity_report *report, bc_tex
     layers = bc_json_array(&json, json.root, "layers");
     for (size_t order = 0; order < result->layers; order++)
         layer_json(report, order, layers, &json);
+    bc_sources_json(&report->check, &json);
     bc_cautions_json(&report->check, &json);
     return bc_json_close(&json, out, error);
 }
