@@ -69,7 +69,7 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
                        bc_error *error)
 {
     const bc_quote_request *request = attempt->pool->request;
-    bc_stack trial;
+    bc_stack trial = {0};
     bc_look look;
     bc_status status = bc_stack_copy(start, &trial, error);
     if (status != BC_OK)
@@ -340,7 +340,7 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_err
     const size_t count = list_starts(attempt->pool, LIMIT_STARTS, start);
     bc_status status = BC_OK;
     for (size_t k = 0; status == BC_OK && k < count; k++) {
-        bc_stack trial;
+        bc_stack trial = {0};
         bc_look look = {INFINITY, NAN, INFINITY};
         status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
         if (status == BC_OK)
