@@ -4,6 +4,10 @@
 /*
  * Every public header of libbloomcoat. Start reading at bloomcoat/surface.h (the physics), bloomcoat/spectrum.h (a stack
  * in one call), bloomcoat/check.h (the verdict) and bloomcoat/draft.h (where layers come from).
+ *
+ * GSL's error handler belongs to the whole process and aborts it by default. The library switches it off before calls that
+ * may fail (gsl_set_error_handler_off()) and does not put it back, since another thread may be inside such a call. A host
+ * that needs a handler of its own sets it again after it has called the library, and not while the library is running.
  */
 #include <bloomcoat/callout_words.h>
 #include <bloomcoat/callouts.h>
@@ -35,6 +39,8 @@
 #include <bloomcoat/robust.h>
 #include <bloomcoat/sampling.h>
 #include <bloomcoat/scatter.h>
+#include <bloomcoat/sensitivity.h>
+#include <bloomcoat/shop.h>
 #include <bloomcoat/spectrum.h>
 #include <bloomcoat/stack.h>
 #include <bloomcoat/surface.h>

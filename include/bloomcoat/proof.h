@@ -8,7 +8,7 @@
  * A box is excluded when no stack in it can use less than 99 % of the best design known; what remains is halved. When
  * nothing remains, no stack of that many layers, up to that total thickness, uses less than that: not as far as was
  * searched, but at all. Bounds over a box: the hyperbolic distance by which the reflection coefficient can move, and
- * the slopes of all callouts together with a bound on their curvature (src/optics/THEORY.md, section 13).
+ * the slopes of all callouts together with a bound on their curvature (src/THEORY.md, section 13).
  *
  * What holds: a row counts at some of its wavelengths, angles and zones, which can only lower the bound; an average is
  * Simpson's rule as bc_check() takes it. A clear layer is exact. What an absorbing layer can change is bounded and

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_PROOF_BOUND_H
 #define BLOOMCOAT_PROOF_BOUND_H
 /*
- * What the quantities of one group of samples can be over a box of thicknesses (src/optics/THEORY.md, section 13).
+ * What the quantities of one group of samples can be over a box of thicknesses (src/THEORY.md, section 13).
  */
 #include "proof_light.h"
 #include <bloomcoat/proof.h>
