@@ -45,14 +45,19 @@ $bloomcoat spectrum $demo/window.csv --back same --from 400 --to 700 --step 1 --
 grep -v '^#' $demo/window.csv
 echo "Its picture is $demo/window.svg: the curves, the regions they must stay out of, and the layers."
 echo
-echo "Can the shop make all three parts? (All of each quote is in $demo/, also as a report to send out: .html and .pdf.)"
+echo "Can the shop make all three parts? (Of each quote $demo/ has the page for the customer, NAME-quote.pdf and .html, which says"
+echo "nothing of the recipe, and all of it for the house, NAME-quote-internal.pdf and .txt.)"
+number=1041
 for part in window:517642:60 objective:620603:32 concave:805254:24; do
     name=${part%%:*}
     rest=${part#*:}
+    number=$((number + 1))
     # A quote that is not feasible ends with exit code 1, which is no failure here.
     $bloomcoat quote --callouts "examples/$name-callouts.csv" --substrate "${rest%:*}" --materials MgF2,HfO2,Al2O3 \
         --process examples/process.csv --chamber examples/chamber.csv --quantity 400 --part-diameter-mm "${rest#*:}" \
-        --report "$demo/$name-quote.html" --report "$demo/$name-quote.pdf" --title "Coating of the $name" \
+        --report "$demo/$name-quote.html" --report "$demo/$name-quote.pdf" \
+        --internal-report "$demo/$name-quote-internal.pdf" --title "Coating of the $name" \
+        --quote-number Q-$number --request-number ORCHARD-7 --date 2026-05-04 --validity-days 30 \
         --part-number "orchard robot, stereo camera, $name (invented demo)" -o "$demo/$name-quote.txt" || [ $? -eq 1 ]
     echo
     echo "$name: $(grep '^Verdict' "$demo/$name-quote.txt")"

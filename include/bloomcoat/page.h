@@ -2,12 +2,18 @@
 #ifndef BLOOMCOAT_PAGE_H
 #define BLOOMCOAT_PAGE_H
 /*
- * Results as pages to send to a customer: one HTML file that needs nothing else, or a PDF, in memory.
+ * Results as pages: one HTML file that needs nothing else, or a PDF, in memory.
  *
- * The verdict stands first; then the curves it is about, each callout, the design, and for a quote its options, reasons
- * and exceptions, for an inspection what the run did; then where every index came from, the files that were read with
- * their SHA-256 checksums, and the cautions. The words and figures are those of the text reports. A file is called by
- * its name without its folders, which nobody outside needs to know; the checksum says which one it was.
+ * Pages for the house have everything: the verdict first; then the curves it is about, each callout, the design, and
+ * for a quote its options, reasons and exceptions, for an inspection what the run did; then where every index came
+ * from, the files that were read with their SHA-256 checksums, and the cautions. The words and figures are those of the
+ * text reports. A file is called by its name without its folders, which nobody outside needs to know; the checksum says
+ * which one it was.
+ *
+ * Pages for the customer, bc_page_offer() and bc_page_certificate(), have what is offered or was measured, and nothing
+ * of how it is made: no layer materials, thicknesses, numbers of layers, yields, hours, files or checksums. They take
+ * one page of A4 or Letter: what there is much of is set smaller, down to 0.6 of the usual size, and goes on to a
+ * second page only beyond that.
  *
  * The same input gives the same bytes, for a PDF wherever the same fonts are: there is no date but the one that is
  * given, and no person's or machine's name. Numbers follow LC_NUMERIC as in report.h.
@@ -26,6 +32,16 @@ typedef struct bc_page_input {
     const char *sha256; /* as a reader keeps it */
 } bc_page_input;
 
+/* What a customer's page refers to. NULL, 0: not stated, and left out. */
+typedef struct bc_page_reference {
+    const char *number; /* of the quote, or of the certificate */
+    const char *request_number, *quote_number, *order_number;
+    unsigned long validity_days; /* of a quote, from its date */
+    unsigned long lot_size;      /* parts that a certificate speaks for */
+    const char *instrument, *conditions;
+    const char *foot; /* for the end of the page */
+} bc_page_reference;
+
 typedef struct bc_page_options {
     bc_page_format format;
     bc_page_paper paper; /* of a PDF, and what an HTML file asks of a printer */
@@ -34,6 +50,7 @@ typedef struct bc_page_options {
     const char *date; /* YYYY-MM-DD */
     size_t inputs;
     const bc_page_input *input;
+    const bc_page_reference *reference; /* of customers' pages alone; NULL: nothing of it */
 } bc_page_options;
 
 /* The format that a file's name asks for by its ending (.html or .htm, .pdf, in either case). BC_ERROR_INPUT for any
@@ -47,11 +64,22 @@ bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *
 bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *curves, const bc_page_options *options,
                         bc_text *out, bc_error *error);
 
-/* `curves` of the recommended option. */
+/* For the customer, what is offered: callouts with their limits, predicted spectrum, substrate, quantity, exceptions in
+ * words. `curves` of the recommended option. */
+bc_status bc_page_offer(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
+                        bc_text *out, bc_error *error);
+
+/* For the customer, what was measured, on a decided verdict: callout by callout the value with its expanded
+ * uncertainty, the conditions and the decision rule. BC_ERROR_INPUT for a verdict that is undecided, and where no
+ * uncertainty was given: neither certifies anything. */
+bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
+                              bc_error *error);
+
+/* A quote for the house. `curves` of the recommended option. */
 bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
                         bc_text *out, bc_error *error);
 
-/* One witness, or a lot. */
+/* For the house, one witness or a lot. */
 bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
                           bc_error *error);
 

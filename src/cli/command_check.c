@@ -40,7 +40,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
     if (status == BC_OK)
         status = cli_write_changed(session, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     cli_pages_clear(&pages);
     bc_text_clear(&text);
     bc_text_clear(&picture);

@@ -207,7 +207,7 @@ static bc_status write_report(const cli_session *session, const bc_deposit_repor
     if (status == BC_OK)
         status = cli_write_changed(session, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     cli_pages_clear(&pages);
     bc_text_clear(&picture);
     /* The sheet last: when it is there, all of it is. */

@@ -330,7 +330,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     if (status == BC_OK && stack.data != NULL)
         status = cli_output_write(all->next_stack, &stack, error);
     if (status == BC_OK && process.data != NULL)

@@ -36,7 +36,7 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     if (status == BC_OK)
         status = cli_write_plot(session, &picture, error);
     if (status == BC_OK)

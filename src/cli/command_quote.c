@@ -21,6 +21,7 @@ typedef struct papers {
     bc_quote_request request;
     cli_proof wanted;
     bc_proof_options proof;
+    bc_page_reference reference;
 } papers;
 
 static void papers_close(papers *p)
@@ -203,10 +204,24 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     return status;
 }
 
+static bc_status write_offer(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                             bc_text *out, bc_error *error)
+{
+    return bc_page_offer(report, curves, options, out, error);
+}
+
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
                             bc_text *out, bc_error *error)
 {
     return bc_page_quote(report, curves, options, out, error);
+}
+
+static bc_status read_reference(const cli_arguments *arguments, bc_page_reference *reference, bc_error *error)
+{
+    *reference = (bc_page_reference){.number = cli_value(arguments, "quote-number"),
+                                     .request_number = cli_value(arguments, "request-number"),
+                                     .foot = cli_value(arguments, "page-foot")};
+    return cli_count(arguments, "validity-days", 1, 3650, &reference->validity_days, error);
 }
 
 static bc_status write_report(cli_session *session, const papers *p, const bc_quote_result *result, bc_error *error)
@@ -222,7 +237,11 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                     .chamber_path = session->chamber_path,
                                     .request = &p->request,
                                     .result = result};
-    const cli_page_work work = {.check = &report.check, .write = write_page, .report = &report};
+    const cli_page_work work = {.check = &report.check,
+                                .write = write_offer,
+                                .write_internal = write_page,
+                                .report = &report,
+                                .reference = &p->reference};
     cli_pages pages = {0};
     bc_text text = {0};
     bc_status status =
@@ -232,7 +251,7 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     cli_pages_clear(&pages);
     bc_text_clear(&text);
     return status;
@@ -243,6 +262,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     papers p = {.request = {.seed = 1, .effort = 1.0, .max_process_c = INFINITY}};
     bc_quote_result result = {0};
     bc_status status = read_amounts(session->arguments, &p, error);
+    if (status == BC_OK)
+        status = read_reference(session->arguments, &p.reference, error);
     if (status == BC_OK)
         status = cli_read_proof(session->arguments, 4, &p.wanted, error);
     if (status == BC_OK)
@@ -299,7 +320,10 @@ static const cli_option options_table[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
-    CLI_OPTIONS_PAGE,
+    CLI_OPTIONS_CUSTOMER_PAGE("a quote"),
+    {"quote-number", "TEXT", false, "number of the quote, for the customer's page"},
+    {"request-number", "TEXT", false, "number of the customer's request, for the same"},
+    {"validity-days", "N", false, "how long the quote holds from its date, 1 to 3650; for the same"},
     CLI_OPTIONS_TITLES,
     CLI_OPTION_END,
 };

@@ -71,7 +71,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
     if (status == BC_OK)
-        status = cli_write_pages(session, &pages, error);
+        status = cli_write_pages(&pages, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)

@@ -12,6 +12,10 @@
 #define MOST_INPUTS 6              /* that any command reads */
 #define LAST_SECOND 253402300799LL /* of the year 9999 */
 
+/* The options that write a page. */
+enum { FOR_CUSTOMER, FOR_HOUSE, PAGE_KINDS };
+static const char *const page_option[PAGE_KINDS] = {[FOR_CUSTOMER] = "report", [FOR_HOUSE] = "internal-report"};
+
 static bool command_has(const cli_arguments *arguments, const char *name)
 {
     for (const cli_option *option = arguments->command->option; option->name != NULL; option++)
@@ -20,12 +24,17 @@ static bool command_has(const cli_arguments *arguments, const char *name)
     return false;
 }
 
+static bool has_page(const cli_arguments *arguments)
+{
+    return cli_has(arguments, "report") || cli_has(arguments, "internal-report");
+}
+
 /* A title without a picture or a report would show nowhere. */
 static bc_status refuse_titles_alone(const cli_arguments *arguments, bc_error *error)
 {
     static const char *const name[] = {"title", "part-number"};
     const bool plot = command_has(arguments, "plot"), page = command_has(arguments, "report");
-    if (cli_has(arguments, "plot") || cli_has(arguments, "report"))
+    if (cli_has(arguments, "plot") || has_page(arguments))
         return BC_OK;
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
         if (cli_has(arguments, name[i]))
@@ -38,7 +47,9 @@ static bc_status refuse_titles_alone(const cli_arguments *arguments, bc_error *e
 /* What only a report uses, given without one, is a slip that would go unnoticed. */
 static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)
 {
-    static const char *const name[] = {"paper", "date"};
+    static const char *const name[] = {
+        "paper",        "date",     "quote-number", "request-number", "certificate-number",
+        "order-number", "lot-size", "instrument",   "conditions"};
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
         if (cli_has(arguments, name[i]))
             return bc_fail(error, BC_ERROR_INPUT,
@@ -102,10 +113,12 @@ bc_status cli_read_page(cli_session *session, bc_error *error)
     size_t choice = BC_PAPER_A4;
     const char *path;
     bc_status status = refuse_titles_alone(session->arguments, error);
-    if (status == BC_OK && !cli_has(session->arguments, "report"))
+    if (status == BC_OK && !has_page(session->arguments))
         return refuse_alone(session->arguments, error);
-    for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, "report", i)) != NULL; i++)
-        status = bc_page_format_of(path, &format, error);
+    for (size_t kind = 0; kind < PAGE_KINDS; kind++)
+        for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, page_option[kind], i)) != NULL;
+             i++)
+            status = bc_page_format_of(path, &format, error);
     if (status == BC_OK)
         status = cli_choice(session->arguments, "paper", 2, paper, &choice, error);
     session->paper = (bc_page_paper)choice;
@@ -131,7 +144,8 @@ static void set_options(const cli_session *session, const cli_page_work *work, b
                                  .part = cli_value(session->arguments, "part-number"),
                                  .date = session->date[0] == '\0' ? NULL : session->date,
                                  .inputs = work->inputs,
-                                 .input = input};
+                                 .input = input,
+                                 .reference = work->reference};
     add_input(options, input, "stack", session->stack_path, session->stack.sha256);
     if (session->back.kind == BC_BACK_OWN)
         add_input(options, input, "stack of the back", cli_value(session->arguments, "back"),
@@ -139,6 +153,26 @@ static void set_options(const cli_session *session, const cli_page_work *work, b
     add_input(options, input, "callouts", session->callouts_path, session->callouts.sha256);
     add_input(options, input, "process", session->process_path, session->process.sha256);
     add_input(options, input, "chamber", session->chamber_path, session->chamber.sha256);
+}
+
+/* One more page, by the function that writes it. */
+static bc_status make_one(const cli_page_work *work, size_t kind, const char *path, const bc_check_curves *curves,
+                          bc_page_options *options, cli_pages *pages, bc_error *error)
+{
+    bc_text *larger = realloc(pages->text, (pages->count + 1) * sizeof *larger);
+    const char **longer = larger == NULL ? NULL : realloc(pages->path, (pages->count + 1) * sizeof *longer);
+    bc_status status;
+    pages->text = larger == NULL ? pages->text : larger;
+    if (longer == NULL)
+        return bc_fail_memory(error);
+    pages->path = longer;
+    pages->text[pages->count] = (bc_text){0};
+    pages->path[pages->count] = path;
+    pages->count++;
+    status = bc_page_format_of(path, &options->format, error);
+    return status != BC_OK ? status
+                           : (kind == FOR_HOUSE ? work->write_internal : work->write)(
+                                 work->report, curves, options, &pages->text[pages->count - 1], error);
 }
 
 static bc_status make(const cli_session *session, const cli_page_work *work, const bc_check_curves *curves,
@@ -150,19 +184,10 @@ static bc_status make(const cli_session *session, const cli_page_work *work, con
     bc_status status = input == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
         set_options(session, work, &options, input);
-    for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, "report", i)) != NULL; i++) {
-        bc_text *larger = realloc(pages->text, (i + 1) * sizeof *pages->text);
-        if (larger == NULL) {
-            status = bc_fail_memory(error);
-            break;
-        }
-        pages->text = larger;
-        pages->text[i] = (bc_text){0};
-        pages->count = i + 1;
-        status = bc_page_format_of(path, &options.format, error);
-        if (status == BC_OK)
-            status = work->write(work->report, curves, &options, &pages->text[i], error);
-    }
+    for (size_t kind = work->internal_only ? FOR_HOUSE : FOR_CUSTOMER; kind < PAGE_KINDS; kind++)
+        for (size_t i = 0; status == BC_OK && (path = cli_value_at(session->arguments, page_option[kind], i)) != NULL;
+             i++)
+            status = make_one(work, kind, path, curves, &options, pages, error);
     free(input);
     return status;
 }
@@ -172,7 +197,7 @@ bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, 
     bc_check_curves curves;
     bc_status status;
     *pages = (cli_pages){0};
-    if (!cli_has(session->arguments, "report"))
+    if (!has_page(session->arguments))
         return BC_OK;
     if (work->check == NULL)
         return make(session, work, NULL, pages, error);
@@ -184,11 +209,11 @@ bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, 
     return status;
 }
 
-bc_status cli_write_pages(const cli_session *session, const cli_pages *pages, bc_error *error)
+bc_status cli_write_pages(const cli_pages *pages, bc_error *error)
 {
     bc_status status = BC_OK;
     for (size_t i = 0; status == BC_OK && i < pages->count; i++)
-        status = cli_output_write(cli_value_at(session->arguments, "report", i), &pages->text[i], error);
+        status = cli_output_write(pages->path[i], &pages->text[i], error);
     return status;
 }
 
@@ -197,5 +222,6 @@ void cli_pages_clear(cli_pages *pages)
     for (size_t i = 0; i < pages->count; i++)
         bc_text_clear(&pages->text[i]);
     free(pages->text);
+    free(pages->path);
     *pages = (cli_pages){0};
 }

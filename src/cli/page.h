@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CLI_PAGE_H
 #define BLOOMCOAT_CLI_PAGE_H
 /*
- * --report of every command that has it.
+ * --report of every command that has it, and --internal-report of those whose --report is for the customer.
  */
 #include "session.h"
 #include <bloomcoat/page.h>
@@ -16,6 +16,19 @@
         "date", "YYYY-MM-DD", false, "the date in the report (default: that of $SOURCE_DATE_EPOCH, else none)"         \
     }
 
+/* The same for a command with a page for the customer and one for the house. */
+#define CLI_OPTIONS_CUSTOMER_PAGE(what)                                                                                \
+    {"report", "FILE", true,                                                                                           \
+     "write " what                                                                                                     \
+     " for the customer as well, on one page, by the extension of the file: .html or .pdf. May be given "              \
+     "several times"},                                                                                                 \
+        {"internal-report", "FILE", true, "write a report with everything in it for the house, likewise"},             \
+        {"paper", "a4|letter", false, "paper of the reports (default a4)"},                                            \
+        {"date", "YYYY-MM-DD", false, "the date in the reports (default: that of $SOURCE_DATE_EPOCH, else none)"},     \
+    {                                                                                                                  \
+        "page-foot", "TEXT", false, "the shop's words for the end of the customer's page"                              \
+    }
+
 /* The options, before anything else is read: a misspelt ending costs no search. */
 bc_status cli_read_page(cli_session *session, bc_error *error);
 
@@ -23,6 +36,7 @@ bc_status cli_read_page(cli_session *session, bc_error *error);
 typedef struct cli_pages {
     size_t count;
     bc_text *text;
+    const char **path;
 } cli_pages;
 
 /* What a command makes a page of. */
@@ -30,14 +44,19 @@ typedef struct cli_page_work {
     const bc_check_report *check; /* whose curves are drawn; NULL: none are */
     bc_status (*write)(const void *report, const bc_check_curves *curves, const bc_page_options *options, bc_text *out,
                        bc_error *error);
+    /* For --internal-report; NULL: the command has none. */
+    bc_status (*write_internal)(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                                bc_text *out, bc_error *error);
     const void *report;
-    size_t inputs; /* files of this command alone, beside stack, callouts, process and chamber */
+    const bc_page_reference *reference; /* for the customer's page; may be NULL */
+    bool internal_only;                 /* there is nothing to write for the customer */
+    size_t inputs;                      /* files of this command alone, beside stack, callouts, process and chamber */
     const bc_page_input *input;
 } cli_page_work;
 
-/* Nothing without --report. Release *pages with cli_pages_clear() in any case. */
+/* Nothing without a report. Release *pages with cli_pages_clear() in any case. */
 bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, cli_pages *pages, bc_error *error);
-bc_status cli_write_pages(const cli_session *session, const cli_pages *pages, bc_error *error);
+bc_status cli_write_pages(const cli_pages *pages, bc_error *error);
 void cli_pages_clear(cli_pages *pages);
 
 #endif

@@ -49,7 +49,7 @@ _bloomcoat_endings()
 {
     case $1 in
     --plot) echo svg pdf png ;;
-    --report) echo html pdf ;;
+    --report | --internal-report) echo html pdf ;;
     --*) echo csv ;;
     STACK) echo csv ;;
     esac

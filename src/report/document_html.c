@@ -8,6 +8,8 @@
 #define BRIEF_CELL   16    /* characters of a cell that is not broken */
 #define HALF_PAGE_MM 132.0 /* a higher picture is drawn flatter, */
 #define LEAST_SCALE  0.7   /* but not flatter than this */
+#define ONE_PAGE_PT  8.6   /* letters of a document on one page, printed at scale 1 */
+#define OF_ROOM      0.95  /* of the room a PDF has for a picture on one page: a browser's lines break otherwise */
 
 /*
  * Markup that is HTML and well-formed XML at once, so that any XML parser can check it. The page is white and its words
@@ -53,6 +55,15 @@ static const char style[] =
     "figure svg{max-height:240mm}\n"
     ".verdict,.cautions{-webkit-print-color-adjust:exact;print-color-adjust:exact}}\n";
 
+/* Of a document on one page: closer lines where it is printed, at a size that bc_document_fit_page() found. */
+static const char one_page_style[] =
+    ".facts td{padding-right:2.2em}\n"
+    ".sign{display:flex;gap:2em;margin-top:3.2em}\n"
+    ".sign p{flex:1;border-top:1px solid #555;margin:0;padding-top:.2em;color:#555}\n"
+    "@media print{html{line-height:1.33}h1{margin:0 0 .2em}h2{margin:.9em 0 .3em}p{margin:.3em 0}\n"
+    "figure{margin:.4em 0}.verdict,.cautions{padding:.4em 1em;margin:.6em 0}table{margin:.3em 0}\n"
+    "th,td{padding-top:.2em;padding-bottom:.2em}li{margin:.1em 0}footer{margin-top:.6em}}\n";
+
 static const char *const tone_name[] = {
     [BC_TONE_PLAIN] = "", [BC_TONE_GOOD] = "good", [BC_TONE_CARE] = "care", [BC_TONE_BAD] = "bad"};
 
@@ -96,14 +107,25 @@ static void add_items(bc_text *out, const bc_block *block, size_t from)
 
 static void add_facts(bc_text *out, const bc_block *block)
 {
+    const size_t row = 2 * block->columns;
     bc_text_add(out, "<table class=\"facts\">\n");
     for (size_t i = 0; i + 1 < block->cells; i += 2) {
-        bc_text_add(out, "<tr>");
+        bc_text_add(out, "%s", i % row == 0 ? "<tr>" : "");
         add_element(out, "th", "", block->cell[i].text);
         add_element(out, "td", tone_name[block->cell[i + 1].tone], block->cell[i + 1].text);
-        bc_text_add(out, "</tr>\n");
+        bc_text_add(out, "%s", i % row + 2 == row || i + 3 >= block->cells ? "</tr>\n" : "");
     }
     bc_text_add(out, "</table>\n");
+}
+
+static void add_signature(bc_text *out, const bc_block *block)
+{
+    bc_text_add(out, "<div class=\"sign\">\n");
+    for (size_t i = 0; i < block->cells; i++) {
+        add_element(out, "p", "", block->cell[i].text);
+        bc_text_add(out, "\n");
+    }
+    bc_text_add(out, "</div>\n");
 }
 
 static void add_row(bc_text *out, const bc_block *block, size_t first)
@@ -167,7 +189,7 @@ static void add_svg(bc_text *out, const bc_text *svg, size_t number)
 }
 
 /* Flat enough for half a page of paper, where that does not squeeze it too much; 0: as high as it likes. */
-static bc_status flat_height(const bc_chart *chart, double *height_mm, bc_error *error)
+static bc_status flat_height(const bc_chart *chart, const bc_document_fit *fit, double *height_mm, bc_error *error)
 {
     const bc_plot_options options = {.width_mm = BC_PAGE_PICTURE_MM};
     cairo_surface_t *ruler = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
@@ -177,7 +199,10 @@ static bc_status flat_height(const bc_chart *chart, double *height_mm, bc_error 
     bc_chart_set_letters(cairo);
     status = bc_chart_lay_out(chart, &options, cairo, &layout, error);
     *height_mm = layout.height * layout.scale / BC_POINTS_PER_MM;
-    *height_mm = *height_mm <= HALF_PAGE_MM ? 0.0 : fmax(HALF_PAGE_MM, LEAST_SCALE * *height_mm);
+    if (fit->picture_mm > 0.0)
+        *height_mm = fmin(*height_mm, OF_ROOM * fit->picture_mm);
+    else
+        *height_mm = *height_mm <= HALF_PAGE_MM ? 0.0 : fmax(HALF_PAGE_MM, LEAST_SCALE * *height_mm);
     if (status == BC_OK)
         status = bc_chart_status(cairo_status(cairo), error);
     bc_chart_layout_clear(chart, &layout);
@@ -186,11 +211,11 @@ static bc_status flat_height(const bc_chart *chart, double *height_mm, bc_error 
     return status;
 }
 
-static bc_status add_picture(bc_text *out, bc_block *block, size_t number, bc_error *error)
+static bc_status add_picture(bc_text *out, bc_block *block, const bc_document_fit *fit, size_t number, bc_error *error)
 {
     bc_plot_options options = {.format = BC_PLOT_SVG, .width_mm = BC_PAGE_PICTURE_MM};
     bc_text svg = {0};
-    bc_status status = flat_height(&block->chart, &options.height_mm, error);
+    bc_status status = flat_height(&block->chart, fit, &options.height_mm, error);
     if (status == BC_OK)
         status = bc_chart_write(&block->chart, &options, &svg, error);
     if (status == BC_OK) {
@@ -202,7 +227,7 @@ static bc_status add_picture(bc_text *out, bc_block *block, size_t number, bc_er
     return status;
 }
 
-static bc_status add_block(bc_text *out, bc_block *block, size_t number, bc_error *error)
+static bc_status add_block(bc_text *out, bc_block *block, const bc_document_fit *fit, size_t number, bc_error *error)
 {
     switch (block->kind) {
     case BC_BLOCK_VERDICT:
@@ -224,18 +249,22 @@ static bc_status add_block(bc_text *out, bc_block *block, size_t number, bc_erro
         add_table(out, block);
         return BC_OK;
     case BC_BLOCK_PICTURE:
-        return add_picture(out, block, number, error);
+        return add_picture(out, block, fit, number, error);
     case BC_BLOCK_CAUTIONS:
         bc_text_add(out, "<section class=\"cautions\">\n");
         add_element(out, "h2", "", block->cell[0].text);
         add_items(out, block, 1);
         bc_text_add(out, "</section>\n");
         return BC_OK;
+    case BC_BLOCK_SIGNATURE:
+        add_signature(out, block);
+        return BC_OK;
     }
     return BC_OK;
 }
 
-static void add_head(const bc_document *document, const bc_page_options *options, bc_text *out)
+static void add_head(const bc_document *document, const bc_page_options *options, const bc_document_fit *fit,
+                     bc_text *out)
 {
     bc_text_add(out, "<!DOCTYPE html>\n<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"en\">\n<head>\n"
                      "<meta charset=\"utf-8\" />\n"
@@ -251,17 +280,23 @@ static void add_head(const bc_document *document, const bc_page_options *options
                 "\n<style>\n@page{size:%s;margin:17mm 16mm 18mm;"
                 "@bottom-right{content:counter(page) \" / \" counter(pages);font:8pt sans-serif;color:#555}}\n",
                 options->paper == BC_PAPER_A4 ? "A4" : "letter");
-    bc_text_add(out, "%s</style>\n</head>\n<body>\n", style);
+    bc_text_add(out, "%s", style);
+    if (document->one_page)
+        bc_text_add(out, "%s@media print{html{font-size:%.2fpt}}\n", one_page_style, ONE_PAGE_PT * fit->scale);
+    bc_text_add(out, "</style>\n</head>\n<body>\n");
     add_element(out, "h1", "", document->title);
     bc_text_add(out, "\n");
 }
 
 bc_status bc_document_html(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error)
 {
-    bc_status status = BC_OK;
-    add_head(document, options, out);
+    bc_document_fit fit;
+    bc_status status = bc_document_fit_page(document, options, &fit, error);
+    if (status != BC_OK)
+        return status;
+    add_head(document, options, &fit, out);
     for (size_t b = 0; status == BC_OK && b < document->blocks; b++)
-        status = add_block(out, &document->block[b], b, error);
+        status = add_block(out, &document->block[b], &fit, b, error);
     bc_text_add(out, "<footer>%s%s%s</footer>\n</body>\n</html>\n", bc_document_maker(),
                 document->date == NULL ? "" : " · ", document->date == NULL ? "" : document->date);
     return status;

@@ -19,6 +19,11 @@
 #define AFTER_HEAD  108.0 /* a heading stays with so much of what it heads */
 #define HIGHEST     0.52  /* of a page: a higher picture is drawn flatter, */
 #define LEAST_SCALE 0.7   /* but not flatter than this */
+#define SMALLEST    0.6   /* scale of what is to fit on one page, in steps of */
+#define STEP        0.05
+#define PANEL_MM    34.0 /* least height of a picture on such a page, for each of its panels, */
+#define KEYS_MM     9.0  /* and for its key */
+#define SIGNATURE   30.0 /* room to sign above a line */
 
 static const bc_letters body = {.size = TEXT_SIZE};
 
@@ -59,27 +64,58 @@ static void draw_items(bc_flow *flow, const bc_block *block, size_t from, double
     }
 }
 
+/* What it is and how much, between two x; y is left below both. */
+static void draw_fact(bc_flow *flow, const bc_cell fact[2], double left, double middle, double right)
+{
+    const size_t page = flow->page;
+    const double top = flow->y;
+    double end;
+    bc_pen_grey(flow->cairo, 0.35);
+    bc_flow_paragraph(flow, body, fact[0].text, left, middle - FACT_GAP);
+    end = flow->page == page ? flow->y : 0.0;
+    flow->y = flow->page == page ? top : flow->y;
+    bc_flow_tone(flow, fact[1].tone);
+    bc_flow_paragraph(flow, body, fact[1].text, middle, right);
+    flow->y = flow->page == page ? fmax(flow->y, end) : flow->y;
+}
+
 static void draw_facts(bc_flow *flow, const bc_block *block)
 {
-    double widest = 0.0, left;
+    const double width = (flow->right - flow->left) / (double)block->columns;
+    double widest = 0.0, middle;
     for (size_t i = 0; i + 1 < block->cells; i += 2)
         widest = fmax(widest, bc_flow_text_width(flow, body, block->cell[i].text));
-    left = flow->left + fmin(widest + HAIR, 0.4 * (flow->right - flow->left)) + FACT_GAP;
-    for (size_t i = 0; i + 1 < block->cells; i += 2) {
-        double top, end;
-        size_t page;
+    middle = fmin(widest + HAIR, 0.4 * width) + FACT_GAP;
+    for (size_t i = 0; i + 1 < block->cells; i += 2 * block->columns) {
+        double top, lowest = 0.0;
         bc_flow_need(flow, 2.0 * BC_LINE_HEIGHT * TEXT_SIZE);
         top = flow->y;
-        page = flow->page;
-        bc_pen_grey(flow->cairo, 0.35);
-        bc_flow_paragraph(flow, body, block->cell[i].text, flow->left, left - FACT_GAP);
-        end = flow->page == page ? flow->y : 0.0;
-        flow->y = flow->page == page ? top : flow->y;
-        bc_flow_tone(flow, block->cell[i + 1].tone);
-        bc_flow_paragraph(flow, body, block->cell[i + 1].text, left, flow->right);
-        flow->y = (flow->page == page ? fmax(flow->y, end) : flow->y) + 1.0;
+        for (size_t c = 0; c < block->columns && i + 2 * c + 1 < block->cells; c++) {
+            const double left = flow->left + width * (double)c;
+            flow->y = block->columns > 1 ? top : flow->y;
+            draw_fact(flow, &block->cell[i + 2 * c], left, left + middle,
+                      left + width - (c + 1 < block->columns ? FACT_GAP : 0.0));
+            lowest = fmax(lowest, flow->y);
+        }
+        flow->y = (block->columns > 1 ? lowest : flow->y) + 1.0;
     }
     flow->y += 3.0;
+}
+
+static void draw_signature(bc_flow *flow, const bc_block *block)
+{
+    const double width = (flow->right - flow->left) / (double)(block->cells == 0 ? 1 : block->cells);
+    bc_flow_need(flow, SIGNATURE + 2.0 * BC_LINE_HEIGHT * TEXT_SIZE);
+    flow->y += SIGNATURE;
+    for (size_t i = 0; i < block->cells; i++) {
+        const double left = flow->left + width * (double)i, top = flow->y;
+        bc_pen_grey(flow->cairo, 0.35);
+        bc_flow_fill(flow, left, top, left + width - FACT_GAP, top + 0.5);
+        flow->y = top + 2.0;
+        bc_flow_paragraph(flow, body, block->cell[i].text, left, left + width - FACT_GAP);
+        flow->y = i + 1 < block->cells ? top : flow->y;
+    }
+    flow->y += 4.0;
 }
 
 /* Height of some texts between two x. */
@@ -160,6 +196,8 @@ static bc_status lay_out_picture(bc_flow *flow, const bc_block *block, bc_chart_
     double wanted = fmin(height, fmax(HIGHEST * page, flattest));
     if (room < wanted && room >= flattest)
         wanted = room;
+    if (flow->picture > 0.0)
+        wanted = fmin(height, flow->picture);
     wanted = fmin(wanted, page);
     if (status != BC_OK || wanted >= height)
         return status;
@@ -215,25 +253,35 @@ static bc_status draw_block(bc_flow *flow, const bc_block *block, bc_error *erro
     case BC_BLOCK_CAUTIONS:
         draw_cautions(flow, block);
         return BC_OK;
+    case BC_BLOCK_SIGNATURE:
+        draw_signature(flow, block);
+        return BC_OK;
     }
     return BC_OK;
 }
 
-/* Draw all of it onto a surface; *pages is what was thought and becomes what it was. */
-static bc_status draw(const bc_document *document, const bc_page_options *options, cairo_surface_t *surface,
-                      size_t *pages, bc_error *error)
+static void paper_size(const bc_page_options *options, double *width, double *height)
 {
     const bool a4 = options->paper == BC_PAPER_A4;
-    bc_flow flow = {.document = document,
-                    .width = a4 ? 210.0 * BC_POINTS_PER_MM : 612.0,
-                    .height = a4 ? 297.0 * BC_POINTS_PER_MM : 792.0,
-                    .pages = *pages};
+    *width = a4 ? 210.0 * BC_POINTS_PER_MM : 612.0;
+    *height = a4 ? 297.0 * BC_POINTS_PER_MM : 792.0;
+}
+
+/* Draw all of it onto a surface; *pages is what was thought and becomes what it was, *room what is left of the last. */
+static bc_status draw(const bc_document *document, const bc_page_options *options, const bc_document_fit *fit,
+                      cairo_surface_t *surface, size_t *pages, double *room, bc_error *error)
+{
+    bc_flow flow = {.document = document, .picture = fit->picture_mm * BC_POINTS_PER_MM / fit->scale, .pages = *pages};
     bc_status status = BC_OK;
+    paper_size(options, &flow.width, &flow.height);
+    flow.width /= fit->scale;
+    flow.height /= fit->scale;
     flow.cairo = cairo_create(surface);
-    flow.left = SIDE_MM * BC_POINTS_PER_MM;
+    cairo_scale(flow.cairo, fit->scale, fit->scale);
+    flow.left = SIDE_MM * BC_POINTS_PER_MM / fit->scale;
     flow.right = flow.width - flow.left;
-    flow.top = TOP_MM * BC_POINTS_PER_MM;
-    flow.bottom = flow.height - BOTTOM_MM * BC_POINTS_PER_MM;
+    flow.top = TOP_MM * BC_POINTS_PER_MM / fit->scale;
+    flow.bottom = flow.height - BOTTOM_MM * BC_POINTS_PER_MM / fit->scale;
     bc_chart_set_letters(flow.cairo);
     bc_flow_start_page(&flow);
     draw_title(&flow);
@@ -242,8 +290,42 @@ static bc_status draw(const bc_document *document, const bc_page_options *option
     if (status == BC_OK)
         status = flow.failed ? bc_fail_memory(error) : bc_chart_status(cairo_status(flow.cairo), error);
     *pages = flow.page;
+    *room = bc_flow_room(&flow) * fit->scale;
     cairo_destroy(flow.cairo);
     bc_text_clear(&flow.scratch);
+    return status;
+}
+
+/* The least height of the document's picture; 0: it has none. */
+static double least_picture_mm(const bc_document *document)
+{
+    double least_mm = 0.0;
+    for (size_t b = 0; b < document->blocks; b++)
+        if (document->block[b].kind == BC_BLOCK_PICTURE)
+            least_mm += KEYS_MM + PANEL_MM * (double)document->block[b].chart.panels;
+    return least_mm;
+}
+
+bc_status bc_document_fit_page(const bc_document *document, const bc_page_options *options, bc_document_fit *fit,
+                               bc_error *error)
+{
+    const double least_mm = least_picture_mm(document);
+    cairo_surface_t *ruler;
+    bc_status status = BC_OK;
+    size_t pages = 2;
+    double room = 0.0;
+    *fit = (bc_document_fit){.scale = 1.0};
+    if (!document->one_page)
+        return BC_OK;
+    ruler = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    for (int step = 0; status == BC_OK && pages > 1 && fit->scale > SMALLEST + HAIR; step++) {
+        fit->scale = 1.0 - STEP * step;
+        fit->picture_mm = least_mm * fit->scale;
+        status = draw(document, options, fit, ruler, &pages, &room, error);
+    }
+    if (status == BC_OK && pages == 1 && least_mm > 0.0)
+        fit->picture_mm += (room - 1.0) / BC_POINTS_PER_MM;
+    cairo_surface_destroy(ruler);
     return status;
 }
 
@@ -267,17 +349,22 @@ static void set_metadata(cairo_surface_t *surface, const bc_document *document)
 
 bc_status bc_document_pdf(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error)
 {
-    const bool a4 = options->paper == BC_PAPER_A4;
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    cairo_surface_t *surface;
+    bc_document_fit fit;
     size_t pages = 0;
-    bc_status status = draw(document, options, surface, &pages, error);
+    double width, height, room;
+    bc_status status = bc_document_fit_page(document, options, &fit, error);
+    if (status != BC_OK)
+        return status;
+    surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    status = draw(document, options, &fit, surface, &pages, &room, error);
     cairo_surface_destroy(surface);
     if (status != BC_OK)
         return status;
-    surface = cairo_pdf_surface_create_for_stream(receive, out, a4 ? 210.0 * BC_POINTS_PER_MM : 612.0,
-                                                  a4 ? 297.0 * BC_POINTS_PER_MM : 792.0);
+    paper_size(options, &width, &height);
+    surface = cairo_pdf_surface_create_for_stream(receive, out, width, height);
     set_metadata(surface, document);
-    status = draw(document, options, surface, &pages, error);
+    status = draw(document, options, &fit, surface, &pages, &room, error);
     cairo_surface_finish(surface);
     if (status == BC_OK)
         status = bc_chart_status(cairo_surface_status(surface), error);

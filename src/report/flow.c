@@ -199,7 +199,7 @@ void bc_flow_paragraph(bc_flow *flow, bc_letters letters, const char *text, doub
     if (lines.count <= 4) /* a short one stays together, of a long one no line stays alone */
         bc_flow_need(flow, (double)lines.count * height);
     for (size_t i = 0; i < lines.count; i++) {
-        bc_flow_need(flow, i == 0 || i + 2 == lines.count ? 2.0 * height : height);
+        bc_flow_need(flow, lines.count > 1 && (i == 0 || i + 2 == lines.count) ? 2.0 * height : height);
         bc_flow_write(flow, letters, &lines, i, left, flow->y, BC_PEN_LEFT);
         flow->y += height;
     }

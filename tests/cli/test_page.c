@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 "
 #define CHECK "check stack.csv --callouts callouts.csv --quiet "
 
 static void expect_same_files(const char *one, const char *other)
@@ -73,11 +74,11 @@ START_TEST(quote_reports_what_it_says)
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npump_down_min,70\nbetween_layers_s,36\n");
     scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                                "band,R,max,<= 0.2,420,680,0,unpolarized\n");
-    text =
-        expect(1, NULL,
-               "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --process "
-               "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --report q.html "
-               "--report q.pdf --date 2026-11-25");
+    text = expect(
+        1, NULL,
+        "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --process "
+        "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --internal-report q.html "
+        "--internal-report q.pdf --date 2026-11-25");
     page = markup_read(content("q.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Not feasible"));
     ck_assert_ptr_nonnull(strstr(page.text, "2026-11-25"));
@@ -85,6 +86,49 @@ START_TEST(quote_reports_what_it_says)
     expect_sum_of("tight.csv", page.text);
     expect_sum_of("process.csv", page.text);
     expect_sum_of("chamber.csv", page.text);
+    free(page.text);
+    expect(2, "found the same file for --report and for --internal-report",
+           QUOTE "--internal-report x.html --report x.html");
+    expect(2, "x.txt: found no report's ending", QUOTE "--internal-report x.txt");
+    expect(2, "--validity-days: found '0'", QUOTE "--report x.html --validity-days 0");
+    expect(2, "--quote-number has no meaning without a report", QUOTE "--quote-number 7");
+}
+END_TEST
+
+/* What was offered, to whom and until when; on the first third of the page the verdict and the quantity. */
+START_TEST(a_quote_for_the_customer)
+{
+    static const char *const told[] = {"Offered as asked",
+                                       "40 parts, both faces coated",
+                                       "Q-7",
+                                       "RFQ-12",
+                                       "2028-01-30",
+                                       "until 2028-03-01",
+                                       "1.52",
+                                       "420–680",
+                                       "≤\u00a030",
+                                       "Durability",
+                                       "Net-weight"};
+    markup page;
+    write_inputs();
+    scratch_write("easy.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "band,R,max,<= 30,420,680,0,unpolarized\n");
+    expect(0, NULL,
+           "quote --callouts easy.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --quiet "
+           "--quantity 40 --both-sides --quote-number Q-7 --request-number RFQ-12 --date 2028-01-30 --validity-days 31 "
+           "--page-foot Net-weight --report q.html --report q.pdf --paper letter");
+    page = markup_read(content("q.html"));
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+        ck_assert_msg(strstr(page.text, told[i]) != NULL, "no '%s' in %s", told[i], page.text);
+    ck_assert_uint_eq(page.pictures, 1);
+    free(page.text);
+    /* Without a date there is room to write it. */
+    expect(0, NULL,
+           "quote --callouts easy.csv --substrate 1.52 --materials 1.38 --max-layers 1 --effort 0.05 --quiet "
+           "--validity-days 31 --report q.html");
+    page = markup_read(content("q.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Date ____"));
+    ck_assert_ptr_nonnull(strstr(page.text, "31 days from its date"));
     free(page.text);
 }
 END_TEST
@@ -311,6 +355,7 @@ Suite *cli_page_suite(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, check_reports_what_it_says);
     tcase_add_test(tcase, quote_reports_what_it_says);
+    tcase_add_test(tcase, a_quote_for_the_customer);
     tcase_add_test(tcase, deposit_reports_what_it_says);
     tcase_add_test(tcase, inspect_reports_what_it_says);
     tcase_add_test(tcase, lens_reports_what_it_says);

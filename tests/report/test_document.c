@@ -131,6 +131,26 @@ START_TEST(paper_has_the_size_that_was_asked_for)
 END_TEST
 
 /* Nothing but the date that is given is a date. */
+/* Set smaller until it fits; what fits at no readable size goes on to a second page. Loop: rows, A4 and Letter. */
+START_TEST(one_page_takes_what_it_can)
+{
+    static const size_t rows[] = {3, 40, 43, 46, 200};
+    bc_page_options options = pdf;
+    bc_document document;
+    bc_document_fit fit;
+    bc_text text;
+    options.paper = _i % 2 == 0 ? BC_PAPER_A4 : BC_PAPER_LETTER;
+    fill(&document, &options, rows[_i / 2], 10);
+    document.one_page = true;
+    ck_assert_int_eq(bc_document_fit_page(&document, &options, &fit, NULL), BC_OK);
+    ck_assert(fit.scale >= 0.6 - 1e-12 && fit.scale <= 1.0);
+    ck_assert_int_eq(fit.scale == 1.0, _i / 2 == 0);
+    text = written(&document, &options);
+    ck_assert_int_eq(pages_of(&text) == 1, _i / 2 < 4);
+    bc_text_clear(&text);
+}
+END_TEST
+
 START_TEST(a_date_is_there_when_it_is_given)
 {
     bc_page_options options = pdf;
@@ -217,6 +237,7 @@ Suite *document_suite(void)
     tcase_add_test(tcase, what_cannot_be_shown_is_escaped);
     tcase_add_test(tcase, tables_run_over_pages);
     tcase_add_loop_test(tcase, paper_has_the_size_that_was_asked_for, 0, 2);
+    tcase_add_loop_test(tcase, one_page_takes_what_it_can, 0, 10);
     tcase_add_test(tcase, a_date_is_there_when_it_is_given);
     tcase_add_loop_test(tcase, a_document_survives_every_failed_allocation, 0, 2);
     tcase_add_test(tcase, formats_go_by_the_ending);

@@ -287,6 +287,50 @@ START_TEST(a_page_says_what_the_text_says)
 }
 END_TEST
 
+/* Nothing of how it is made, whatever the verdict. Loop: marginal; nothing found; feasible; not feasible, for each
+ * obstacle. */
+START_TEST(a_page_for_the_customer_keeps_the_recipe)
+{
+    static const char *const never[] = {"soft",       "hard", "layer",       "yield",    "run",
+                                        "hour",       "load", "process.csv", "nm thick", "125.033",
+                                        "limit_used", "uses", "chamber.csv"};
+    static const char *const large[] = {"Marginal: not offered as asked", "No single change", "Offered as asked",
+                                        "No coating was found",           "too large",        "contradict each other",
+                                        "stand the temperature",          "controlled well"};
+    const bc_page_options options = {.part = "P-7"};
+    bc_text html = {0};
+    markup page;
+    offered all;
+    open_offered(&all);
+    if (_i == 2)
+        all.result.verdict = BC_FEASIBLE;
+    if (_i > 2) {
+        all.result.verdict = BC_NOT_FEASIBLE;
+        all.result.obstacle = (bc_obstacle)(_i - 3);
+        all.result.obstacle_material = &all.at_hand[1];
+    }
+    for (size_t e = 0; e < OFFERED_EXCEPTIONS && _i == 1; e++)
+        all.exception[e].found = false;
+    ck_assert_int_eq(bc_page_offer(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    page = markup_read(html.data);
+    ck_assert_msg(strstr(page.text, large[_i]) != NULL, "no '%s' in %s", large[_i], page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, "40 parts, one face coated"));
+    ck_assert_int_eq(strstr(page.text, "Guaranteed limits") != NULL, _i == 2);
+    ck_assert_int_eq(strstr(page.text, "Offered instead") != NULL, _i != 1 && _i != 2);
+    ck_assert_int_eq(strstr(page.text, "another kind of coating") != NULL, _i != 1 && _i != 2);
+    for (size_t i = 0; i < sizeof never / sizeof never[0]; i++)
+        ck_assert_msg(strstr(page.text, never[i]) == NULL, "'%s' in %s", never[i], page.text);
+    free(page.text);
+    bc_text_clear(&html);
+    /* Without a known yield nothing is guaranteed. */
+    all.result.yield_known = false;
+    ck_assert_int_eq(bc_page_offer(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    ck_assert_ptr_null(strstr(html.data, "Guaranteed limits"));
+    bc_text_clear(&html);
+    fixture_close(&all.base);
+}
+END_TEST
+
 Suite *quote_suite(void)
 {
     Suite *suite = suite_create("quote");
@@ -298,6 +342,7 @@ Suite *quote_suite(void)
     tcase_add_test(tcase, each_gap_is_told);
     tcase_add_test(tcase, both_faces_are_loads_of_their_own);
     tcase_add_loop_test(tcase, a_page_says_what_the_text_says, 0, 3);
+    tcase_add_loop_test(tcase, a_page_for_the_customer_keeps_the_recipe, 0, 8);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -185,11 +185,14 @@ static bc_status draw(const everything *all, int which, bc_text *out, bc_error *
         return bc_plot_inspect(&all->seen.report, &plot, out, error);
     case 6:
         return bc_page_deposit(&all->deposit, &page, out, error);
+    case 7:
+    case 8:
+        return bc_page_offer(&all->told.quote, NULL, &page, out, error);
     default:
         return bc_plot_yield(&all->told.yield, &plot, out, error);
     }
 }
-#define DRAWN 8
+#define DRAWN 10
 
 #define WRITERS (TEXTS + JSONS + DRAWN)
 

@@ -20,10 +20,11 @@ typedef enum bc_block_kind {
     BC_BLOCK_HEADING,   /* one cell */
     BC_BLOCK_PARAGRAPH, /* one cell */
     BC_BLOCK_LIST,      /* a cell an item */
-    BC_BLOCK_FACTS,     /* by turns what it is and how much */
+    BC_BLOCK_FACTS,     /* by turns what it is and how much; `columns` such pairs side by side */
     BC_BLOCK_TABLE,     /* row by row, the headings first */
     BC_BLOCK_PICTURE,   /* no cells; the chart */
     BC_BLOCK_CAUTIONS,  /* a list in a frame; the first cell is its heading */
+    BC_BLOCK_SIGNATURE, /* a line to write on for each cell, side by side */
 } bc_block_kind;
 
 typedef struct bc_cell {
@@ -47,8 +48,15 @@ typedef struct bc_document {
     char *part, *date;
     size_t blocks, capacity;
     bc_block *block;
+    bool one_page; /* is set smaller, its picture flatter, until it fits on one */
     bool failed;
 } bc_document;
+
+/* How a document fits on one page. */
+typedef struct bc_document_fit {
+    double scale;      /* of all letters and gaps */
+    double picture_mm; /* the most height for its picture; 0: any */
+} bc_document_fit;
 
 /* `title`: where the options give none. */
 void bc_document_open(bc_document *document, const bc_page_options *options, const char *title);
@@ -77,6 +85,11 @@ bc_status bc_document_end(bc_document *document, bc_status status, const bc_page
 /* The two ways to write it, for bc_document_end(). The charts are used up. */
 bc_status bc_document_html(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
 bc_status bc_document_pdf(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
+
+/* The largest scale, from 0.6 to 1, at which a document that is to fit on one page does, and what is left for its
+ * picture. 1 and any for every other document. */
+bc_status bc_document_fit_page(const bc_document *document, const bc_page_options *options, bc_document_fit *fit,
+                               bc_error *error);
 
 /* The program's name and version. */
 const char *bc_document_maker(void);

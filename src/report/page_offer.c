@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/page_customer.h"
+#include "internal/plot_words.h"
+#include "internal/quote_words.h"
+#include <string.h>
+
+#define PANELS ((size_t)3) /* of the picture: more would be too flat to read on one page */
+
+static bool is_sure(const bc_quote_result *result)
+{
+    return result->verdict == BC_FEASIBLE && result->yield_known;
+}
+
+static bool any_found(const bc_quote_result *result)
+{
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].found)
+            return true;
+    return false;
+}
+
+/* "400 parts, one face coated" */
+static void add_quantity(bc_text *words, const bc_quote_request *request)
+{
+    if (request->quantity > 0)
+        bc_text_add(words, "%zu part%s, ", request->quantity, request->quantity == 1 ? "" : "s");
+    bc_text_add(words, "%s coated", request->both_sides ? "both faces" : "one face");
+}
+
+/* Why it is not offered as asked, in words about the part. */
+static void add_obstacle(bc_text *words, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_callout *callout = report->request->problem->callouts->callout;
+    switch (result->obstacle) {
+    case BC_NO_OBSTACLE:
+        bc_text_add(words, "No coating was found that meets every callout.");
+        return;
+    case BC_OBSTACLE_SIZE:
+        bc_text_add(words, "The part is too large to be coated here.");
+        return;
+    case BC_OBSTACLE_CONTRADICTION:
+        bc_text_add(words, "The callouts \"%s\" and \"%s\" contradict each other: no coating can meet both.",
+                    callout[result->contradiction[0]].name, callout[result->contradiction[1]].name);
+        return;
+    case BC_OBSTACLE_HEAT:
+        bc_text_add(words, "The part does not stand the temperature at which it would be coated.");
+        return;
+    case BC_OBSTACLE_THIN:
+        bc_text_add(words, "The coating that it takes cannot be controlled well enough.");
+        return;
+    }
+}
+
+static void add_why(bc_text *words, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    if (is_sure(result))
+        bc_text_add(words, "The limits below are offered as guaranteed.");
+    else if (result->verdict == BC_FEASIBLE)
+        bc_text_add(words, "The limits below can be met; they are offered, not guaranteed.");
+    else if (result->verdict == BC_MARGINAL)
+        bc_text_add(words, "The callouts can be met, but not with the certainty that a guarantee takes.");
+    else
+        add_obstacle(words, report);
+    if (result->verdict == BC_FEASIBLE)
+        return;
+    bc_text_add(words, "%s",
+                any_found(result) ? " What is offered instead is listed below."
+                                  : " No single change was found that would allow an offer.");
+}
+
+static void add_verdict(bc_document *document, const bc_quote_report *report)
+{
+    static const bc_tone tone[] = {
+        [BC_FEASIBLE] = BC_TONE_GOOD, [BC_MARGINAL] = BC_TONE_CARE, [BC_NOT_FEASIBLE] = BC_TONE_BAD};
+    static const char *const large[] = {[BC_FEASIBLE] = "Offered as asked",
+                                        [BC_MARGINAL] = "Marginal: not offered as asked",
+                                        [BC_NOT_FEASIBLE] = "Not feasible as asked"};
+    bc_text words = {0};
+    bc_block *block = bc_document_add(document, BC_BLOCK_VERDICT);
+    if (block != NULL)
+        block->tone = tone[report->result->verdict];
+    bc_document_cell(document, "%s", large[report->result->verdict]);
+    add_quantity(&words, report->request);
+    bc_text_add(&words, ". ");
+    add_why(&words, report);
+    bc_document_take(document, &words);
+}
+
+static void add_validity(bc_document *document, unsigned long days)
+{
+    char until[16];
+    if (days == 0)
+        return;
+    bc_document_cell(document, "Valid");
+    if (document->date == NULL) {
+        bc_document_cell(document, "%lu days from its date", days);
+        return;
+    }
+    bc_customer_day_after(document->date, days, until);
+    bc_document_cell(document, "until %s", until);
+}
+
+static void add_surface(bc_document *document, const bc_curved *curved)
+{
+    if (curved == NULL)
+        return;
+    bc_document_cell(document, "Surface");
+    bc_document_cell(document, "%s, radius %g mm, clear aperture %g mm; angles are those to the %s",
+                     curved->concave ? "concave" : "convex", curved->radius_mm, curved->clear_aperture_mm,
+                     curved->axial ? "axis" : "surface normal");
+}
+
+static void add_facts(bc_document *document, const bc_quote_report *report, const bc_page_options *options)
+{
+    const bc_quote_request *request = report->request;
+    const bc_page_reference reference = bc_customer_reference(options);
+    const bc_medium *glass = NULL;
+    bc_text words = {0};
+    bc_customer_facts(document);
+    bc_customer_fact(document, "Quote", reference.number);
+    bc_customer_fact(document, "Your request", reference.request_number);
+    bc_customer_date(document);
+    add_validity(document, reference.validity_days);
+    bc_customer_fact(document, "Part", document->part);
+    bc_document_cell(document, "Quantity");
+    add_quantity(&words, request);
+    bc_document_take(document, &words);
+    while ((glass = bc_next_glass(report->check.result, glass)) != NULL)
+        bc_text_add(&words, "%s%s", words.length == 0 ? "" : ", ", glass->name);
+    bc_document_cell(document, "Substrate");
+    bc_document_take(document, &words);
+    if (request->part_diameter_mm > 0.0) {
+        bc_document_cell(document, "Diameter");
+        bc_document_cell(document, "%g mm", request->part_diameter_mm);
+    }
+    add_surface(document, report->check.curved);
+}
+
+static void add_callouts(bc_document *document, const bc_quote_report *report)
+{
+    const bc_callouts *callouts = report->request->problem->callouts;
+    bc_text part = {0};
+    bc_document_add_heading(document, is_sure(report->result)                  ? "Guaranteed limits"
+                                      : report->result->verdict == BC_FEASIBLE ? "Offered limits"
+                                                                               : "What was asked");
+    bc_document_add_table(document, "|" BC_CUSTOMER_COLUMNS);
+    for (size_t i = 0; i < callouts->count; i++) {
+        char letter[BC_CHART_BRIEF];
+        bc_plot_callout_letter(report->check.result, &callouts->callout[i], letter);
+        bc_document_cell(document, "%s", letter);
+        bc_customer_callout(document, &callouts->callout[i]);
+    }
+    bc_back_text(&report->check, &part);
+    if (part.length > 0) {
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+        part.data[--part.length] = '\0'; /* its newline */
+        bc_document_take(document, &part);
+    }
+    document->failed = document->failed || part.failed;
+    bc_text_clear(&part);
+}
+
+/* Another layer changes nothing on the drawing, and which one is the shop's business. */
+static bool is_of_the_house(const bc_exception *exception)
+{
+    return exception->kind == BC_EXCEPT_LAYER;
+}
+
+static void add_change(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
+{
+    const char *name = bc_exception_callout(report, exception);
+    bc_text words = {0};
+    if (name != NULL)
+        bc_text_add(&words, "\"%s\": ", name);
+    bc_add_asked(&words, report, exception);
+    bc_document_take(document, &words);
+    bc_add_offered(&words, report, exception);
+    bc_document_take(document, &words);
+}
+
+static void add_exceptions(bc_document *document, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    bool any = false, house = false;
+    if (result->verdict == BC_FEASIBLE || !any_found(result))
+        return;
+    bc_document_add_heading(document, "Offered instead: one change at a time, all else as asked");
+    for (size_t e = 0; e < result->exceptions; e++) {
+        if (!result->exception[e].found)
+            continue;
+        house = house || is_of_the_house(&result->exception[e]);
+        if (is_of_the_house(&result->exception[e]))
+            continue;
+        if (!any)
+            bc_document_add_table(document, "asked|offered");
+        any = true;
+        add_change(document, report, &result->exception[e]);
+    }
+    if (!house)
+        return;
+    bc_document_add(document, BC_BLOCK_PARAGRAPH);
+    bc_document_cell(document, "%s",
+                     any ? "Or every callout as asked, with another kind of coating."
+                         : "Every callout as asked, with another kind of coating.");
+}
+
+static void add_picture(bc_document *document, const bc_quote_report *report, const bc_check_curves *curves)
+{
+    static const bc_plot_options plain = {0};
+    const bool offered = report->result->verdict == BC_FEASIBLE;
+    bc_check_curves some;
+    bc_block *block;
+    if (curves == NULL)
+        return;
+    some = *curves;
+    some.lights = curves->lights < PANELS ? curves->lights : PANELS;
+    bc_document_add_heading(document, offered ? "Predicted spectrum"
+                                              : "Predicted spectrum of what comes nearest; it is not offered");
+    block = bc_document_add(document, BC_BLOCK_PICTURE);
+    if (block == NULL)
+        return;
+    bc_chart_open(&block->chart, &plain);
+    bc_plot_check_panels(&block->chart, &report->check, &some);
+    document->failed = document->failed || block->chart.failed;
+    if (some.lights < curves->lights) {
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+        bc_document_cell(document, "The first %zu of %zu kinds of light that the callouts ask about.", some.lights,
+                         curves->lights);
+    }
+}
+
+bc_status bc_page_offer(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
+                        bc_text *out, bc_error *error)
+{
+    bc_document document;
+    bc_customer_open(&document, options, "Coating quote");
+    add_verdict(&document, report);
+    add_facts(&document, report, options);
+    add_callouts(&document, report);
+    add_exceptions(&document, report);
+    add_picture(&document, report, curves);
+    bc_customer_cautions(&document, &report->check, true);
+    bc_customer_foot(&document, options);
+    return bc_document_end(&document, BC_OK, options, out, error);
+}
