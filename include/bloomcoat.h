@@ -2,12 +2,13 @@
 #ifndef BLOOMCOAT_H
 #define BLOOMCOAT_H
 /*
- * Every public header of libbloomcoat. Start reading at bloomcoat/surface.h (the physics), bloomcoat/spectrum.h (a stack
- * in one call), bloomcoat/check.h (the verdict) and bloomcoat/draft.h (where layers come from).
+ * Every public header of libbloomcoat. Start reading at bloomcoat/surface.h (the physics), bloomcoat/spectrum.h (a
+ * stack in one call), bloomcoat/check.h (the verdict) and bloomcoat/draft.h (where layers come from).
  *
- * GSL's error handler belongs to the whole process and aborts it by default. The library switches it off before calls that
- * may fail (gsl_set_error_handler_off()) and does not put it back, since another thread may be inside such a call. A host
- * that needs a handler of its own sets it again after it has called the library, and not while the library is running.
+ * GSL's error handler belongs to the whole process and aborts it by default. The library switches it off before calls
+ * that may fail (gsl_set_error_handler_off()) and does not put it back, since another thread may be inside such a call.
+ * A host that needs a handler of its own sets it again after it has called the library, and not while the library is
+ * running.
  */
 #include <bloomcoat/callout_words.h>
 #include <bloomcoat/callouts.h>
@@ -22,6 +23,7 @@
 #include <bloomcoat/draft.h>
 #include <bloomcoat/error.h>
 #include <bloomcoat/inspect.h>
+#include <bloomcoat/layer_index.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/materials.h>
 #include <bloomcoat/measured.h>

@@ -66,6 +66,10 @@ bc_status bc_plot_compare(size_t stacks, const bc_check_report *reports, const b
 bc_status bc_plot_sensitivity(const bc_sensitivity_report *report, const bc_plot_options *options, bc_text *out,
                               bc_error *error);
 
+/* Measured and fitted, their difference, n and k with their uncertainty. */
+bc_status bc_plot_layer_index(const bc_layer_index_report *report, const bc_plot_options *options, bc_text *out,
+                              bc_error *error);
+
 /* As bc_plot_check(), with the stack itself beneath: n against depth. */
 bc_status bc_plot_design(const bc_design_report *report, const bc_check_curves *curves, const bc_plot_options *options,
                          bc_text *out, bc_error *error);

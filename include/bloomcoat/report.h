@@ -11,6 +11,7 @@
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
+#include <bloomcoat/layer_index.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/measured.h>
 #include <bloomcoat/proof.h>
@@ -111,6 +112,20 @@ void bc_compare_mark(char to[BC_COMPARE_MARK], size_t stack);
 bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
 bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
 
+/* The index of a layer from scans; path[s] is the file of scan s. */
+typedef struct bc_layer_index_report {
+    const bc_layer_index_setup *setup;
+    const bc_layer_index_result *result;
+    const char *const *path;
+} bc_layer_index_report;
+
+bc_status bc_report_layer_index_text(const bc_layer_index_report *report, bc_text *out, bc_error *error);
+/* scans[], coverage_factor, pieces[] {thickness_nm, thickness_uncertainty_nm}, model, next_model, formula, table_rows[]
+ * {wavelength_nm, n, n_uncertainty, k, k_uncertainty}, ...; uncertainties are expanded. */
+bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_text *out, bc_error *error);
+/* A dispersion table, with its origin and uncertainty in the comments. */
+bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_text *out, bc_error *error);
+
 /* One layer off at a time. */
 typedef struct bc_sensitivity_report {
     bc_check_report check;
@@ -164,13 +179,13 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
- * substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of (failure, limit_used),
- * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
- * thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout, quantity,
- * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
- * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
- * bc_report_check_json() writes.
+/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm,
+ * influence} from the substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of
+ * (failure, limit_used), scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[]
+ * {material, thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout,
+ * quantity, substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[],
+ * percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and
+ * what else bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 
@@ -209,8 +224,8 @@ typedef struct bc_inspect_report {
 bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (layers
  * came out so much thicker; scale_sigma_percent), run, good_fit, layers[] {material, design_nm, fitted_nm, sigma_nm,
- * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict, reason,
- * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict,
+ * reason, text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
  * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],

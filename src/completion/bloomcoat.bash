@@ -14,6 +14,7 @@ _bloomcoat_choices()
         case $command in
         spectrum) echo none uncoated same ;;
         inspect) echo none ground uncoated same ;;
+        index) echo none ground uncoated ;;
         *) echo uncoated same ;;
         esac
         ;;
@@ -28,7 +29,11 @@ _bloomcoat_choices()
         *) echo unpolarized s p ;;
         esac
         ;;
-    --quantity) [ "$command" != inspect ] || echo R T ;;
+    --quantity)
+        case $command in
+        inspect | index) echo R T ;;
+        esac
+        ;;
     --scan) echo all ;;
     --separator) echo comma semicolon tab space ;;
     --failed-part) echo strip scrap ;;
@@ -131,7 +136,7 @@ _bloomcoat_value()
     --plot-quantities) _bloomcoat_words "$current" "$choices" list ;;
     --back)
         _bloomcoat_words "$current" "$choices"
-        _bloomcoat_files "$current" csv
+        [ "$command" = index ] || _bloomcoat_files "$current" csv
         ;;
     *) _bloomcoat_words "$current" "$choices" ;;
     esac
@@ -143,7 +148,7 @@ _bloomcoat_operand()
     local program=$1 help=$2 current=$3
     case $(sed -n '1s/^usage: [^ ]* [^ ]* \([^ ]*\).*/\1/p' <<<"$help") in
     STACK*) _bloomcoat_files "$current" csv ;;
-    MEASURED*) _bloomcoat_files "$current" ;;
+    MEASURED* | SCAN*) _bloomcoat_files "$current" ;;
     *NAME*) _bloomcoat_words "$current" "$(_bloomcoat_materials "$program")" ;;
     esac
 }

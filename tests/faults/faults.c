@@ -43,6 +43,7 @@ const char *const fault_lines[] = {
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5 --json",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05 -o out.txt",
     "inspect scan.csv second.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
+    "index scan.csv --substrate 1.52 --layer-nm 300 --coverage 1 -o out.txt",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
 };

@@ -160,6 +160,8 @@ static const char *const lines[] = {
     "inspect " WITNESS("7") " " WITNESS("7") WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
+    "index " BC_SOURCE_DIR "/examples/oxide-layer-R.txt --substrate fused-silica --layer-nm 500 --back uncoated "
+    "--substrate-mm 1",
     "callouts R<1%@550nm",
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "materials",

@@ -78,6 +78,7 @@ TCase *next_case(void);
 TCase *lot_case(void);
 TCase *refusal_case(void);
 TCase *memory_case(void);
+TCase *layer_index_case(void);
 TCase *prediction_case(void);
 
 /* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */

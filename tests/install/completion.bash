@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check deposit draft help inspect lens materials quote refine sensitivity shop spectrum yield" ""
+expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shop spectrum yield" ""
 expect "deposit draft" d
-expect "callouts check deposit draft inspect lens materials quote refine sensitivity shop spectrum yield" help ""
+expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shop spectrum yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -95,6 +95,7 @@ given()
         echo "--callouts objective-callouts.csv --substrate 620603 --materials MgF2 --process process.csv $curved"
         ;;
     inspect) echo "window-witness-7.txt --stack window-stack.csv --callouts window-callouts.csv --column 2 --aoi 8" ;;
+    index) echo "oxide-layer-R.txt --substrate fused-silica --layer-nm 500" ;;
     materials) echo MgF2 ;;
     shop) echo "check shop" ;;
     callouts) echo "R<1%@550nm" ;;

@@ -1,0 +1,544 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "index_fit.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LEAST_SHARE   0.5 /* of the stated thickness */
+#define MOST_SHARE    2.0
+#define FEWEST_STARTS 24
+#define MOST_STARTS   240
+#define LEAST_N       1.2
+#define MOST_N        4.5
+#define INDEX_STEP    0.04 /* a share */
+#define PHASE_STEP    6.0  /* starts within one order of interference */
+#define ROUGH_STEPS   12
+#define FINE_STEPS    80
+#define VALLEYS       4
+#define SAME_VALLEY   0.02 /* of the thickness */
+#define RIVAL         6.0  /* in chi2 of a first approach: a valley no worse is followed with every model */
+#define TABLE_ROWS    61
+#define FEWEST_POINTS 20
+#define MOST_POINTS   2000 /* of a scan; more are thinned out */
+#define THIN_POINTS   100
+#define START_K       1e-4
+#define SHAPE_GAIN    6.0  /* of the criterion, before a gradient or a rough top is believed */
+#define UNSEEN_GAIN   10.0 /* of chi2 per unit of misfit, less than which the layer cannot be told from its substrate */
+#define OPAQUE        1e-3
+#define UNKNOWN_N     0.2 /* a standard uncertainty of n beyond which there is no index to speak of */
+
+/* Fits that are kept, the best first. */
+typedef struct finder {
+    const bc_layer_index_setup *setup;
+    bc_index_data data, thin; /* all points; few of them, to search with */
+    double phi;               /* misfit of the best model, >= 1 */
+    bc_index_fit best;        /* chosen */
+    bc_index_fit trial;
+    double valley[VALLEYS][2]; /* a thickness and an index to begin at; NAN: none */
+    double valley_chi2[VALLEYS];
+} finder;
+
+static bc_status alloc_fit(const finder *f, bc_index_fit *fit, bc_error *error)
+{
+    const size_t most = f->data.pieces + BC_INDEX_VARIABLES;
+    *fit = (bc_index_fit){.pieces = f->data.pieces, .chi2 = INFINITY};
+    fit->variable = calloc(most, sizeof *fit->variable);
+    fit->covariance = calloc(most * most, sizeof *fit->covariance);
+    return fit->variable == NULL || fit->covariance == NULL ? bc_fail_memory(error) : BC_OK;
+}
+
+static void free_fit(bc_index_fit *fit)
+{
+    free(fit->variable);
+    free(fit->covariance);
+}
+
+static void copy_fit(const finder *f, const bc_index_fit *from, bc_index_fit *to)
+{
+    const size_t most = f->data.pieces + BC_INDEX_VARIABLES;
+    double *variable = to->variable, *covariance = to->covariance;
+    memcpy(variable, from->variable, most * sizeof *variable);
+    memcpy(covariance, from->covariance, most * most * sizeof *covariance);
+    *to = *from;
+    to->variable = variable;
+    to->covariance = covariance;
+}
+
+static void begin(const finder *f, bc_n_model n, bc_k_model k, bc_layer_shape shape, double thickness_nm, double index,
+                  bc_index_fit *fit)
+{
+    memset(fit->variable, 0, (f->data.pieces + BC_INDEX_VARIABLES) * sizeof *fit->variable);
+    fit->n = n;
+    fit->k = k;
+    fit->shape = shape;
+    fit->rough = false;
+    fit->variables = bc_index_fit_variables(&f->data, n, k, shape);
+    for (size_t p = 0; p < f->data.pieces; p++)
+        fit->variable[p] = thickness_nm * f->setup->thickness_nm[p] / f->setup->thickness_nm[0];
+    bc_n_start(n, index, fit->variable + bc_index_n_from(fit));
+    bc_k_start(k, START_K, fit->variable + bc_index_n_from(fit) + bc_n_variables(n));
+    if (shape == BC_LAYER_ROUGH)
+        fit->variable[bc_index_shape_from(fit)] = 3.0;
+}
+
+/* ---- the valleys: every thickness with every index ---- */
+
+static void note_valley(finder *f, double thickness_nm, double index, double chi2)
+{
+    size_t place = VALLEYS;
+    for (size_t v = 0; v < VALLEYS; v++)
+        if (fabs(f->valley[v][0] - thickness_nm) < SAME_VALLEY * thickness_nm) {
+            place = v;
+            break;
+        }
+    if (place < VALLEYS && chi2 >= f->valley_chi2[place])
+        return;
+    if (place == VALLEYS)
+        place = VALLEYS - 1;
+    if (chi2 >= f->valley_chi2[place])
+        return;
+    for (; place > 0 && chi2 < f->valley_chi2[place - 1]; place--) {
+        memcpy(f->valley[place], f->valley[place - 1], sizeof f->valley[0]);
+        f->valley_chi2[place] = f->valley_chi2[place - 1];
+    }
+    f->valley[place][0] = thickness_nm;
+    f->valley[place][1] = index;
+    f->valley_chi2[place] = chi2;
+}
+
+/* The index, with a usual dispersion, that fits best at one thickness. */
+static bc_status scan_indices(finder *f, double thickness_nm, double *index, bc_error *error)
+{
+    double least = INFINITY;
+    bc_status status = BC_OK;
+    for (double n = LEAST_N; status == BC_OK && n <= MOST_N; n *= 1.0 + INDEX_STEP) {
+        begin(f, BC_N_CAUCHY_2, BC_K_NONE, BC_LAYER_HOMOGENEOUS, thickness_nm, n, &f->trial);
+        status = bc_index_evaluate(&f->thin, &f->trial, error);
+        if (status == BC_OK && f->trial.chi2 < least) {
+            least = f->trial.chi2;
+            *index = n;
+        }
+    }
+    return status;
+}
+
+static bc_status find_valleys(finder *f, bc_error *error)
+{
+    const double about = f->setup->thickness_nm[0];
+    const double orders = 2.0 * LEAST_N * about * (MOST_SHARE - LEAST_SHARE) / (1000.0 * f->data.range.from_um);
+    const size_t starts = (size_t)fmin(fmax(ceil(PHASE_STEP * orders), FEWEST_STARTS), MOST_STARTS);
+    bc_status status = BC_OK;
+    for (size_t v = 0; v < VALLEYS; v++) {
+        f->valley[v][0] = f->valley[v][1] = NAN;
+        f->valley_chi2[v] = INFINITY;
+    }
+    for (size_t i = 0; status == BC_OK && i < starts; i++) {
+        const double share = LEAST_SHARE * pow(MOST_SHARE / LEAST_SHARE, (double)i / (double)(starts - 1));
+        double index = 1.5;
+        status = scan_indices(f, share * about, &index, error);
+        if (status != BC_OK)
+            break;
+        begin(f, BC_N_CAUCHY_2, BC_K_EXPONENTIAL, BC_LAYER_HOMOGENEOUS, share * about, index, &f->trial);
+        f->trial.rough = true;
+        status = bc_index_descend(&f->thin, &f->trial, ROUGH_STEPS, error);
+        if (status == BC_OK)
+            note_valley(f, f->trial.variable[0], f->trial.variable[bc_index_n_from(&f->trial)], f->trial.chi2);
+    }
+    return status;
+}
+
+/* ---- the models ---- */
+
+static double criterion(const finder *f, const bc_index_fit *fit)
+{
+    const double p = (double)(fit->variables - BC_INSTRUMENT), N = (double)f->data.points;
+    return fit->chi2 / f->phi + 2.0 * p + 2.0 * p * (p + 1.0) / fmax(N - p - 1.0, 1.0);
+}
+
+static bool is_possible(const finder *f, const bc_index_fit *fit)
+{
+    const double *n_variable = fit->variable + bc_index_n_from(fit);
+    return isfinite(fit->chi2) && isfinite(fit->covariance[0]) &&
+           bc_n_is_normal(fit->n, fit->k, n_variable, n_variable + bc_n_variables(fit->n), &f->data.range);
+}
+
+static bc_layer_model model_of(const finder *f, const bc_index_fit *fit)
+{
+    return (bc_layer_model){fit->n,          fit->k, fit->shape, fit->variables - BC_INSTRUMENT, criterion(f, fit),
+                            fit->variable[0]};
+}
+
+/* Correlated residuals count as fewer points: 1 + 2 times the sum of their autocorrelations until the first below 0. */
+static double correlation_length(const bc_index_entry *entry)
+{
+    double length = 1.0, square = 0.0;
+    for (size_t i = 0; i < entry->count; i++) {
+        const double off = (entry->value[i] - entry->fitted[i]) / entry->noise[i];
+        square += off * off;
+    }
+    for (size_t lag = 1; lag < entry->count / 4; lag++) {
+        double sum = 0.0;
+        for (size_t i = lag; i < entry->count; i++)
+            sum += (entry->value[i] - entry->fitted[i]) * (entry->value[i - lag] - entry->fitted[i - lag]) /
+                   (entry->noise[i] * entry->noise[i - lag]);
+        if (!(sum > 0.0))
+            break;
+        length += 2.0 * sum / square;
+    }
+    return length;
+}
+
+/* What the variance of the noise must be multiplied by to cover the residual: its size, and its correlation where it is
+ * more than chance. */
+static double inflation(const finder *f, const bc_index_fit *fit)
+{
+    const double freedom = fmax((double)f->data.points - (double)(fit->variables - BC_INSTRUMENT), 1.0);
+    const double size = fmax(fit->chi2 / freedom, 1.0);
+    double length = 0.0;
+    for (size_t e = 0; e < f->data.entries; e++)
+        length += correlation_length(&f->data.entry[e]) * (double)f->data.entry[e].count / (double)f->data.points;
+    return size * fmax(length, 1.0);
+}
+
+static bc_status try_model(finder *f, bc_n_model n, bc_k_model k, bc_layer_shape shape, bc_error *error)
+{
+    bc_status status = BC_OK;
+    double least = INFINITY;
+    /* The trial's variables are overwritten by each valley: the last one is repeated where it was not the best. */
+    const size_t rivals = f->valley_chi2[1] < RIVAL * f->valley_chi2[0] ? 2 : 1;
+    size_t best = 0;
+    for (size_t v = 0; status == BC_OK && v < rivals; v++) {
+        begin(f, n, k, shape, f->valley[v][0], f->valley[v][1], &f->trial);
+        status = bc_index_descend(&f->data, &f->trial, FINE_STEPS, error);
+        if (status == BC_OK && f->trial.chi2 < least) {
+            least = f->trial.chi2;
+            best = v;
+        }
+    }
+    if (status != BC_OK || best + 1 == rivals)
+        return status;
+    begin(f, n, k, shape, f->valley[best][0], f->valley[best][1], &f->trial);
+    return bc_index_descend(&f->data, &f->trial, FINE_STEPS, error);
+}
+
+/* A model with much freedom in each shape: the best misfit is what all are judged by, and a gradient or a rough top is
+ * believed where it gains enough. */
+static bc_status choose_shape(finder *f, bc_layer_shape *chosen, bc_error *error)
+{
+    double chi2[BC_LAYER_SHAPES], least;
+    bc_status status = BC_OK;
+    f->phi = INFINITY;
+    for (bc_layer_shape shape = BC_LAYER_HOMOGENEOUS; status == BC_OK && shape < BC_LAYER_SHAPES; shape++) {
+        status = try_model(f, BC_N_CAUCHY_3, BC_K_EXPONENTIAL, shape, error);
+        chi2[shape] = INFINITY;
+        if (status != BC_OK || !is_possible(f, &f->trial))
+            continue;
+        chi2[shape] = f->trial.chi2;
+        f->phi = fmin(f->phi, inflation(f, &f->trial));
+    }
+    if (!isfinite(f->phi))
+        f->phi = 1.0;
+    *chosen = BC_LAYER_HOMOGENEOUS;
+    least = chi2[BC_LAYER_HOMOGENEOUS] - SHAPE_GAIN * f->phi;
+    for (bc_layer_shape shape = BC_LAYER_GRADED; status == BC_OK && shape < BC_LAYER_SHAPES; shape++)
+        if (chi2[shape] < least) {
+            least = chi2[shape];
+            *chosen = shape;
+        }
+    return status;
+}
+
+static bc_status choose_model(finder *f, bc_layer_index_result *result, bc_error *error)
+{
+    bc_layer_shape shape;
+    bc_status status = choose_shape(f, &shape, error);
+    result->next_model.criterion = INFINITY;
+    for (bc_n_model n = BC_N_CONSTANT; status == BC_OK && n < BC_N_MODELS; n++)
+        for (bc_k_model k = BC_K_NONE; status == BC_OK && k < BC_K_MODELS; k++) {
+            status = try_model(f, n, k, shape, error);
+            if (status != BC_OK || !is_possible(f, &f->trial))
+                continue;
+            if (!isfinite(f->best.chi2) || criterion(f, &f->trial) < criterion(f, &f->best)) {
+                if (isfinite(f->best.chi2))
+                    result->next_model = model_of(f, &f->best);
+                copy_fit(f, &f->trial, &f->best);
+            } else if (criterion(f, &f->trial) < result->next_model.criterion) {
+                result->next_model = model_of(f, &f->trial);
+            }
+        }
+    if (status == BC_OK && !isfinite(f->best.chi2))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "no index was found that explains the scans; expected one layer of about the stated thickness "
+                       "on the stated substrate");
+    return status;
+}
+
+static bc_status try_homogeneous(finder *f, bc_layer_index_result *result, bc_error *error)
+{
+    bc_status status = BC_OK;
+    result->homogeneous_criterion = criterion(f, &f->best);
+    if (f->best.shape == BC_LAYER_HOMOGENEOUS)
+        return BC_OK;
+    status = try_model(f, f->best.n, f->best.k, BC_LAYER_HOMOGENEOUS, error);
+    result->homogeneous_criterion = criterion(f, &f->trial);
+    return status;
+}
+
+/* The chosen model in every other valley. */
+static bc_status try_other_orders(finder *f, bc_layer_index_result *result, bc_error *error)
+{
+    bc_status status = BC_OK;
+    result->other_thickness_nm = NAN;
+    result->other_criterion = INFINITY;
+    for (size_t v = 0; status == BC_OK && v < VALLEYS && isfinite(f->valley_chi2[v]); v++) {
+        begin(f, f->best.n, f->best.k, f->best.shape, f->valley[v][0], f->valley[v][1], &f->trial);
+        status = bc_index_descend(&f->data, &f->trial, FINE_STEPS, error);
+        if (status == BC_OK && isfinite(f->trial.chi2) &&
+            fabs(f->trial.variable[0] - f->best.variable[0]) > SAME_VALLEY * f->best.variable[0] &&
+            criterion(f, &f->trial) < result->other_criterion) {
+            result->other_criterion = criterion(f, &f->trial);
+            result->other_thickness_nm = f->trial.variable[0];
+        }
+    }
+    return status;
+}
+
+/* ---- what comes out ---- */
+
+static void lay_out(const finder *f, bc_layer_index_result *result, bc_arena *arena)
+{
+    double **const table[] = {&result->wavelength_nm, &result->n, &result->n_sigma, &result->k, &result->k_sigma};
+    result->thickness_nm = bc_arena_take(arena, f->data.pieces, sizeof(double));
+    result->thickness_sigma_nm = bc_arena_take(arena, f->data.pieces, sizeof(double));
+    for (size_t t = 0; t < sizeof table / sizeof *table; t++)
+        *table[t] = bc_arena_take(arena, TABLE_ROWS, sizeof(double));
+    result->curve = bc_arena_take(arena, f->data.entries, sizeof *result->curve);
+    for (size_t e = 0; e < f->data.entries; e++) {
+        const bc_index_entry *entry = &f->data.entry[e];
+        const double *const from[] = {entry->wavelength_nm, entry->value, entry->fitted, entry->noise};
+        double *to[4];
+        for (size_t a = 0; a < 4; a++) {
+            to[a] = bc_arena_take(arena, entry->count, sizeof(double));
+            if (to[a] != NULL)
+                memcpy(to[a], from[a], entry->count * sizeof(double));
+        }
+        if (result->curve != NULL)
+            result->curve[e] =
+                (bc_layer_curve){entry->which, entry->quantity, entry->count, to[0], to[1], to[2], to[3]};
+    }
+}
+
+/* How n or k at one wavelength follows the variables: by differences. */
+static void slopes(const finder *f, double x_um, bool of_n, double *slope)
+{
+    bc_index_fit fit = f->best;
+    const size_t from = bc_index_n_from(&fit), to = bc_index_shape_from(&fit);
+    for (size_t v = 0; v < fit.variables; v++) {
+        const double at = fit.variable[v], step = 1e-6 * fmax(fabs(at), 1e-3);
+        double side[2];
+        slope[v] = 0.0;
+        if (v < from || v >= to)
+            continue;
+        for (int up = 0; up < 2; up++) {
+            fit.variable[v] = at + (up == 1 ? step : -step);
+            const double *n = fit.variable + from, *k = n + bc_n_variables(fit.n);
+            side[up] = of_n ? bc_n_at(fit.n, n, &f->data.range, x_um) : bc_k_at(fit.k, k, &f->data.range, x_um);
+        }
+        fit.variable[v] = at;
+        slope[v] = (side[1] - side[0]) / (2.0 * step);
+    }
+}
+
+static double product(const finder *f, const double *one, const double *other)
+{
+    const size_t count = f->best.variables;
+    double sum = 0.0;
+    for (size_t v = 0; v < count; v++)
+        for (size_t w = 0; w < count; w++)
+            sum += one[v] * f->best.covariance[v * count + w] * other[w];
+    return sum;
+}
+
+static void fill_table(const finder *f, double spread, bc_layer_index_result *result)
+{
+    const bc_index_range *range = &f->data.range;
+    const double *n = f->best.variable + bc_index_n_from(&f->best), *k = n + bc_n_variables(f->best.n);
+    double slope[64], along[64] = {0};
+    result->count = TABLE_ROWS;
+    for (size_t i = 0; i < TABLE_ROWS; i++) {
+        const double x = i + 1 == TABLE_ROWS
+                             ? range->to_um
+                             : range->from_um + (range->to_um - range->from_um) * (double)i / (TABLE_ROWS - 1);
+        const double thickness = result->thickness_nm[0];
+        result->wavelength_nm[i] = 1000.0 * x;
+        result->n[i] = bc_n_at(f->best.n, n, range, x);
+        result->k[i] = bc_k_at(f->best.k, k, range, x);
+        slopes(f, x, true, slope);
+        result->n_sigma[i] = sqrt(spread * product(f, slope, slope));
+        slopes(f, x, false, slope);
+        result->k_sigma[i] = sqrt(spread * product(f, slope, slope));
+        result->transmitted =
+            fmax(result->transmitted, exp(-4.0 * M_PI * result->k[i] * thickness / result->wavelength_nm[i]));
+    }
+    slopes(f, range->middle_um, true, slope);
+    along[0] = 1.0;
+    result->correlation =
+        product(f, slope, along) / sqrt(fmax(product(f, slope, slope) * product(f, along, along), 1e-300));
+}
+
+static void measure_residual(const finder *f, bc_layer_index_result *result)
+{
+    double weighted = 0.0, plain = 0.0, noise = 0.0;
+    for (size_t e = 0; e < f->data.entries; e++)
+        for (size_t i = 0; i < f->data.entry[e].count; i++) {
+            const bc_index_entry *entry = &f->data.entry[e];
+            const double off = entry->value[i] - entry->fitted[i];
+            plain += off * off;
+            noise += entry->noise[i] * entry->noise[i];
+            weighted += off * off / (entry->noise[i] * entry->noise[i]);
+        }
+    result->misfit = sqrt(weighted / (double)f->data.points);
+    result->residual = sqrt(plain / (double)f->data.points);
+    result->noise = sqrt(noise / (double)f->data.points);
+}
+
+static bc_status report(finder *f, bc_layer_index_result *result, bc_error *error)
+{
+    const double *instrument;
+    const double *n = f->best.variable + bc_index_n_from(&f->best);
+    bc_arena arena = {0};
+    double spread;
+    bc_status status = bc_index_evaluate(&f->data, &f->best, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(f, result, &arena);
+    status = bc_arena_open(&arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(f, result, &arena);
+    result->memory = arena.memory;
+    result->curves = f->data.entries;
+    result->chosen = model_of(f, &f->best);
+    spread = inflation(f, &f->best);
+    result->pieces = f->data.pieces;
+    for (size_t p = 0; p < f->data.pieces; p++) {
+        result->thickness_nm[p] = f->best.variable[p];
+        result->thickness_sigma_nm[p] = sqrt(spread * f->best.covariance[p * f->best.variables + p]);
+    }
+    if (f->best.shape != BC_LAYER_HOMOGENEOUS) {
+        const size_t v = bc_index_shape_from(&f->best);
+        const double sigma = sqrt(spread * f->best.covariance[v * f->best.variables + v]);
+        const bool graded = f->best.shape == BC_LAYER_GRADED;
+        *(graded ? &result->gradient : &result->rough_nm) = graded ? f->best.variable[v] : fabs(f->best.variable[v]);
+        *(graded ? &result->gradient_sigma : &result->rough_sigma_nm) = sigma;
+    }
+    instrument = f->best.variable + bc_index_instrument_from(&f->best);
+    memcpy(result->offset, instrument, sizeof result->offset);
+    result->scale = instrument[2];
+    result->wavelength_shift_nm = instrument[3];
+    result->n_coefficients = bc_n_coefficients(f->best.n, n, &f->data.range, result->n_coefficient);
+    result->k_coefficients =
+        bc_k_coefficients(f->best.k, n + bc_n_variables(f->best.n), &f->data.range, result->k_coefficient);
+    fill_table(f, spread, result);
+    result->fringes = 2.0 * result->n[TABLE_ROWS / 2] * result->thickness_nm[0] *
+                      (1.0 / result->wavelength_nm[0] - 1.0 / result->wavelength_nm[TABLE_ROWS - 1]);
+    measure_residual(f, result);
+    return BC_OK;
+}
+
+/* ---- what cannot be determined ---- */
+
+static bc_status refuse_setup(const bc_layer_index_setup *setup, bc_error *error)
+{
+    size_t points = 0;
+    if (setup->scans == 0 || setup->pieces == 0 || !(setup->coverage_factor > 0.0))
+        return bc_fail(error, BC_ERROR_INPUT, "an index needs a scan, a piece and a coverage factor above 0");
+    for (size_t s = 0; s < setup->scans; s++) {
+        const bc_measurement *measurement = setup->scan[s].measurement;
+        points += measurement->count;
+        if (setup->scan[s].piece >= setup->pieces)
+            return bc_fail(error, BC_ERROR_INPUT, "scan %zu is of piece %zu; expected one of %zu", s + 1,
+                           setup->scan[s].piece + 1, setup->pieces);
+    }
+    for (size_t p = 0; p < setup->pieces; p++)
+        if (!(setup->thickness_nm[p] > 0.0 && isfinite(setup->thickness_nm[p])))
+            return bc_fail(error, BC_ERROR_INPUT, "a thickness of %g nm; expected more than 0", setup->thickness_nm[p]);
+    return points >= FEWEST_POINTS ? BC_OK
+                                   : bc_fail(error, BC_ERROR_INPUT, "found %zu measured points; expected at least %d",
+                                             points, FEWEST_POINTS);
+}
+
+/* A layer of nothing, with the instrument free: does it explain the scans as well? */
+static bc_status refuse_unseen(finder *f, bc_error *error)
+{
+    const double with = f->best.chi2;
+    bc_status status;
+    begin(f, BC_N_CONSTANT, BC_K_NONE, BC_LAYER_HOMOGENEOUS, f->setup->thickness_nm[0], 1.5, &f->trial);
+    for (size_t p = 0; p < f->data.pieces; p++)
+        f->trial.variable[p] = 0.0;
+    status = bc_index_evaluate(&f->data, &f->trial, error);
+    if (status != BC_OK || f->trial.chi2 > with + UNSEEN_GAIN * f->phi)
+        return status;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "the scans do not differ from the bare substrate by more than their noise; expected a layer whose "
+                   "index differs from the substrate's: measure it on another substrate");
+}
+
+static bc_status refuse_undetermined(const bc_layer_index_result *result, bc_error *error)
+{
+    const double n_sigma = result->n_sigma[TABLE_ROWS / 2];
+    if (result->transmitted < OPAQUE)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the layer is opaque over the whole scan (%.2g of the light crosses it at best), so that its "
+                       "thickness is not seen; expected a thinner layer",
+                       result->transmitted);
+    if (!(n_sigma < UNKNOWN_N))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the scans leave n open by +-%.2g and the thickness by +-%.3g nm (one standard deviation): "
+                       "only their product is seen, with %.2g fringes in the range; expected a wider range, T beside "
+                       "R, or a thicker layer",
+                       n_sigma, result->thickness_sigma_nm[0], result->fringes);
+    return BC_OK;
+}
+
+bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_result *result, bc_error *error)
+{
+    finder f = {.setup = setup, .phi = 1.0};
+    bc_status status = refuse_setup(setup, error);
+    memset(result, 0, sizeof *result);
+    if (status == BC_OK)
+        status = bc_index_data_open(setup, MOST_POINTS, &f.data, error);
+    if (status == BC_OK)
+        status = bc_index_data_open(setup, THIN_POINTS, &f.thin, error);
+    if (status == BC_OK)
+        status = alloc_fit(&f, &f.best, error);
+    if (status == BC_OK)
+        status = alloc_fit(&f, &f.trial, error);
+    if (status == BC_OK)
+        status = find_valleys(&f, error);
+    if (status == BC_OK)
+        status = choose_model(&f, result, error);
+    if (status == BC_OK)
+        status = refuse_unseen(&f, error);
+    if (status == BC_OK)
+        status = try_homogeneous(&f, result, error);
+    if (status == BC_OK)
+        status = try_other_orders(&f, result, error);
+    if (status == BC_OK)
+        status = report(&f, result, error);
+    if (status == BC_OK)
+        status = refuse_undetermined(result, error);
+    free_fit(&f.best);
+    free_fit(&f.trial);
+    bc_index_data_close(&f.data);
+    bc_index_data_close(&f.thin);
+    if (status != BC_OK)
+        bc_layer_index_result_clear(result);
+    return status;
+}
+
+void bc_layer_index_result_clear(bc_layer_index_result *result)
+{
+    free(result->memory);
+    memset(result, 0, sizeof *result);
+}

@@ -1,0 +1,471 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/chart_scale.h"
+#include "internal/json.h"
+#include "internal/numbers.h"
+#include "internal/plot_words.h"
+#include "internal/table.h"
+#include "print.h"
+#include <bloomcoat/version.h>
+#include <math.h>
+#include <string.h>
+
+#define SHOWN_ROWS       9
+#define CLOSE            10.0 /* in QAICc: exp(-CLOSE / 2) is below 1 % */
+#define STRONG           0.9  /* a correlation worth a sentence */
+#define CURVE_TO_CORRECT 100.0
+
+static const char *const n_word[BC_N_MODELS] = {
+    [BC_N_CONSTANT] = "constant",
+    [BC_N_CAUCHY_2] = "Cauchy, two terms",
+    [BC_N_CAUCHY_3] = "Cauchy, three terms",
+    [BC_N_SELLMEIER_1] = "Sellmeier, one term",
+    [BC_N_SELLMEIER_2] = "Sellmeier, two terms",
+};
+static const char *const k_word[BC_K_MODELS] = {
+    [BC_K_NONE] = "no absorption", [BC_K_EXPONENTIAL] = "exponential edge", [BC_K_POWER] = "power of the wavelength"};
+static const char *const shape_word[BC_LAYER_SHAPES] = {
+    [BC_LAYER_HOMOGENEOUS] = "homogeneous", [BC_LAYER_GRADED] = "graded", [BC_LAYER_ROUGH] = "rough top"};
+
+static void formula_words(const bc_layer_index_result *result, bc_text *out)
+{
+    const double *c = result->n_coefficient, *k = result->k_coefficient;
+    switch (result->chosen.n) {
+    case BC_N_CONSTANT:
+        bc_text_add(out, "n = %.6g", c[0]);
+        break;
+    case BC_N_CAUCHY_2:
+        bc_text_add(out, "n = %.7g %+.6g / x^2", c[0], c[1]);
+        break;
+    case BC_N_CAUCHY_3:
+        bc_text_add(out, "n = %.7g %+.6g / x^2 %+.6g / x^4", c[0], c[1], c[2]);
+        break;
+    case BC_N_SELLMEIER_1:
+        bc_text_add(out, "n^2 = 1 + %.7g x^2 / (x^2 - %.6g^2)", c[0], c[1]);
+        break;
+    case BC_N_SELLMEIER_2:
+    case BC_N_MODELS:
+        bc_text_add(out, "n^2 = 1 + %.7g x^2 / (x^2 - %.6g^2) + %.6g x^2 / (x^2 - %.6g^2)", c[0], c[1], c[2], c[3]);
+        break;
+    }
+    switch (result->chosen.k) {
+    case BC_K_NONE:
+    case BC_K_MODELS:
+        bc_text_add(out, ", k = 0");
+        break;
+    case BC_K_EXPONENTIAL:
+        bc_text_add(out, ", k = %.4g exp(%.4g (1/x - 1/%.4g))", k[0], k[1], k[2]);
+        break;
+    case BC_K_POWER:
+        bc_text_add(out, ", k = %.4g (%.4g / x)^%.4g", k[0], k[2], k[1]);
+        break;
+    }
+    bc_text_add(out, ", x in um");
+}
+
+static double expanded(const bc_layer_index_report *report, double sigma)
+{
+    return report->setup->coverage_factor * sigma;
+}
+
+static void scans_text(const bc_layer_index_report *report, bc_text *out)
+{
+    const bc_layer_index_result *result = report->result;
+    for (size_t c = 0; c < result->curves; c++) {
+        const bc_layer_curve *curve = &result->curve[c];
+        const bc_layer_scan *scan = &report->setup->scan[curve->scan];
+        bc_text_add(out, "  %s at %g deg, %s, %zu points from %g to %g nm: ", bc_quantity_word(curve->quantity),
+                    bc_degrees(scan->aoi_rad), bc_polarization_word(scan->polarization), curve->count,
+                    curve->wavelength_nm[0], curve->wavelength_nm[curve->count - 1]);
+        bc_text_add_plain(out, report->path[curve->scan]);
+        bc_text_add(out, "\n    on %s%s%s\n", scan->substrate.name,
+                    scan->back == BC_BACK_NONE ? ", back not seen" : ", back uncoated and seen",
+                    result->pieces > 1 ? "" : "");
+    }
+}
+
+static void thickness_text(const bc_layer_index_report *report, bc_text *out)
+{
+    const bc_layer_index_result *result = report->result;
+    for (size_t p = 0; p < result->pieces; p++) {
+        bc_text_add(out, "Thickness");
+        if (result->pieces > 1)
+            bc_text_add(out, " of piece %zu", p + 1);
+        bc_text_add(out, ": %.2f nm +- %.2f (k = %g)\n", result->thickness_nm[p],
+                    expanded(report, result->thickness_sigma_nm[p]), report->setup->coverage_factor);
+    }
+}
+
+static void rows_text(const bc_layer_index_report *report, bc_text *out)
+{
+    const bc_layer_index_result *result = report->result;
+    bc_table table = {.columns = 5, .right = {true, true, true, true, true}, .indent = 2};
+    static const char *const heading[] = {"nm", "n", "+-", "k", "+-"};
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t i = 0; i < SHOWN_ROWS; i++) {
+        const size_t row = i * (result->count - 1) / (SHOWN_ROWS - 1);
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%.1f", result->wavelength_nm[row]);
+        bc_table_cell(&table, 1, "%.4f", result->n[row]);
+        bc_table_cell(&table, 2, "%.4f", expanded(report, result->n_sigma[row]));
+        bc_table_cell(&table, 3, "%.2g", result->k[row]);
+        bc_table_cell(&table, 4, "%.1g", expanded(report, result->k_sigma[row]));
+    }
+    bc_table_write(&table, out);
+}
+
+static void model_text(const bc_layer_index_result *result, bc_text *words)
+{
+    const double next = result->next_model.criterion - result->chosen.criterion;
+    bc_text_add(words, "Model: %s; %s. ", n_word[result->chosen.n], k_word[result->chosen.k]);
+    formula_words(result, words);
+    bc_text_add(words, ".");
+    if (!isfinite(result->next_model.criterion))
+        return;
+    bc_text_add(words, " Next: %s; %s (criterion %.1f higher%s).", n_word[result->next_model.n],
+                k_word[result->next_model.k], next, next < CLOSE ? "; the scans hardly prefer one" : "");
+}
+
+static void shape_text(const bc_layer_index_report *report, bc_text *words)
+{
+    const bc_layer_index_result *result = report->result;
+    const double gain = result->homogeneous_criterion - result->chosen.criterion;
+    if (result->chosen.shape == BC_LAYER_GRADED)
+        bc_text_add(words,
+                    "The layer is inhomogeneous: its index %s by %.2f %% +- %.2f %% from the substrate to the top "
+                    "(criterion %.1f lower than that of a homogeneous layer). The table has the average.",
+                    result->gradient > 0.0 ? "rises" : "falls", 100.0 * fabs(result->gradient),
+                    100.0 * expanded(report, result->gradient_sigma), gain);
+    else if (result->chosen.shape == BC_LAYER_ROUGH)
+        bc_text_add(words,
+                    "The layer has a rough top: a sheet of %.1f nm +- %.1f of half its density (criterion %.1f lower "
+                    "than that of a smooth layer).",
+                    result->rough_nm, expanded(report, result->rough_sigma_nm), gain);
+    else
+        bc_text_add(words, "Neither a gradient of the index nor a rough top is seen.");
+}
+
+static void order_text(const bc_layer_index_result *result, bc_text *words)
+{
+    const double gap = result->other_criterion - result->chosen.criterion;
+    bc_text_add(words, "Fringes within the range: %.2f. ", result->fringes);
+    if (isnan(result->other_thickness_nm))
+        bc_text_add(words, "No other order of interference fits at all.");
+    else if (gap < CLOSE)
+        bc_text_add(words,
+                    "CAUTION: %.1f nm fits nearly as well (criterion %.1f higher). The order of interference is not "
+                    "certain: measure a wider range, another angle, or T beside R.",
+                    result->other_thickness_nm, gap);
+    else
+        bc_text_add(words, "The next order of interference, %.1f nm, is excluded (criterion %.3g higher).",
+                    result->other_thickness_nm, gap);
+}
+
+static void knowledge_text(const bc_layer_index_result *result, bc_text *words)
+{
+    if (result->fringes < 1.0)
+        bc_text_add(words,
+                    "There is less than one fringe within the range: thickness and index are known mainly by their "
+                    "product. A thicker layer or a wider range tells them apart. ");
+    if (fabs(result->correlation) > STRONG)
+        bc_text_add(words,
+                    "Thickness and index are bound together (correlation %.2f): a layer that is thicker and lower in "
+                    "index fits almost as well. Measure T beside R, or a second thickness, to separate them.",
+                    result->correlation);
+}
+
+/* Internal absorption 4 pi k d / wavelength as large as the noise of one point. */
+static void absorption_text(const bc_layer_index_result *result, bc_text *words)
+{
+    const size_t last = result->count - 1;
+    const double seen = result->noise * result->wavelength_nm[last / 2] / (4.0 * M_PI * result->thickness_nm[0]);
+    if (result->chosen.k != BC_K_NONE && result->k[last] < seen)
+        bc_text_add(words,
+                    "A k below about %.0e does not rise above the noise of a point; there the table follows the model.",
+                    seen);
+}
+
+static void residual_text(const bc_layer_index_result *result, bc_text *words)
+{
+    bc_text_add(words, "Residual: %.4f %% rms, %.2f times the noise (%.4f %%).", CURVE_TO_CORRECT * result->residual,
+                result->misfit, CURVE_TO_CORRECT * result->noise);
+    if (result->misfit > 2.0)
+        bc_text_add(words,
+                    " That is more than noise: the layer, the substrate's table or the instrument is not as modelled. "
+                    "The uncertainties are enlarged accordingly.");
+}
+
+bc_status bc_report_layer_index_text(const bc_layer_index_report *report, bc_text *out, bc_error *error)
+{
+    const bc_layer_index_result *result = report->result;
+    bc_text words[7] = {{0}};
+    bc_text_add(out, "Index of one layer\n\n");
+    scans_text(report, out);
+    bc_text_add(out, "\n");
+    thickness_text(report, out);
+    bc_text_add(out, "\n");
+    rows_text(report, out);
+    bc_text_add(out, "\n");
+    model_text(result, &words[0]);
+    shape_text(report, &words[1]);
+    order_text(result, &words[2]);
+    knowledge_text(result, &words[3]);
+    residual_text(result, &words[4]);
+    absorption_text(result, &words[5]);
+    bc_text_add(&words[6],
+                "For the process file: the index of this layer is known to %.4f (one standard deviation, in the "
+                "middle of the range). index_sigma is how much it differs from run to run: inspect several runs.",
+                result->n_sigma[result->count / 2]);
+    for (size_t w = 0; w < sizeof words / sizeof *words; w++) {
+        const bool any = words[w].data != NULL;
+        bc_text_wrap_gathered(out, 0, &words[w]);
+        if (any)
+            bc_text_add(out, "\n");
+    }
+    bc_text_add(out, "The table holds for layers made as this one was, from %.1f to %.1f nm.\n",
+                result->wavelength_nm[0], result->wavelength_nm[result->count - 1]);
+    return bc_text_end(out, error);
+}
+
+static void model_json(bc_json *json, cJSON *parent, const char *name, const bc_layer_model *model)
+{
+    cJSON *object = bc_json_object(json, parent, name);
+    bc_json_string(json, object, "n_model", n_word[model->n]);
+    bc_json_string(json, object, "k_model", k_word[model->k]);
+    bc_json_string(json, object, "shape", shape_word[model->shape]);
+    bc_json_number(json, object, "parameters", (double)model->parameters, 15);
+    bc_json_number(json, object, "criterion", model->criterion, 12);
+    bc_json_number(json, object, "thickness_nm", model->thickness_nm, 12);
+}
+
+static void scans_json(const bc_layer_index_report *report, bc_json *json)
+{
+    cJSON *scans = bc_json_array(json, json->root, "scans");
+    for (size_t c = 0; c < report->result->curves; c++) {
+        const bc_layer_curve *curve = &report->result->curve[c];
+        const bc_layer_scan *scan = &report->setup->scan[curve->scan];
+        cJSON *object = bc_json_object(json, scans, NULL);
+        bc_json_string(json, object, "measured_file", report->path[curve->scan]);
+        bc_json_string(json, object, "quantity", bc_quantity_word(curve->quantity));
+        bc_json_number(json, object, "aoi_deg", bc_degrees(scan->aoi_rad), 12);
+        bc_json_string(json, object, "polarization", bc_polarization_word(scan->polarization));
+        bc_json_string(json, object, "substrate", scan->substrate.name);
+        bc_json_number(json, object, "piece", (double)(scan->piece + 1), 15);
+        bc_json_number(json, object, "points", (double)curve->count, 15);
+    }
+}
+
+bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_text *out, bc_error *error)
+{
+    const bc_layer_index_result *result = report->result;
+    bc_text formula = {0};
+    bc_json json;
+    cJSON *rows, *pieces;
+    bc_json_open(&json);
+    scans_json(report, &json);
+    bc_json_number(&json, json.root, "coverage_factor", report->setup->coverage_factor, 12);
+    pieces = bc_json_array(&json, json.root, "pieces");
+    for (size_t p = 0; p < result->pieces; p++) {
+        cJSON *object = bc_json_object(&json, pieces, NULL);
+        bc_json_number(&json, object, "thickness_nm", result->thickness_nm[p], 12);
+        bc_json_number(&json, object, "thickness_uncertainty_nm", expanded(report, result->thickness_sigma_nm[p]), 6);
+    }
+    model_json(&json, json.root, "model", &result->chosen);
+    model_json(&json, json.root, "next_model", &result->next_model);
+    formula_words(result, &formula);
+    bc_json_string(&json, json.root, "formula", formula.data);
+    bc_text_clear(&formula);
+    bc_json_number(&json, json.root, "gradient_percent", 100.0 * result->gradient, 9);
+    bc_json_number(&json, json.root, "gradient_uncertainty_percent", 100.0 * expanded(report, result->gradient_sigma),
+                   6);
+    bc_json_number(&json, json.root, "rough_top_nm", result->rough_nm, 9);
+    bc_json_number(&json, json.root, "rough_top_uncertainty_nm", expanded(report, result->rough_sigma_nm), 6);
+    bc_json_number(&json, json.root, "other_thickness_nm", result->other_thickness_nm, 9);
+    bc_json_number(&json, json.root, "other_criterion", result->other_criterion, 12);
+    bc_json_number(&json, json.root, "fringes", result->fringes, 6);
+    bc_json_number(&json, json.root, "correlation", result->correlation, 6);
+    bc_json_number(&json, json.root, "residual_percent", 100.0 * result->residual, 9);
+    bc_json_number(&json, json.root, "noise_percent", 100.0 * result->noise, 9);
+    bc_json_number(&json, json.root, "misfit", result->misfit, 6);
+    rows = bc_json_array(&json, json.root, "table_rows");
+    for (size_t i = 0; i < result->count && !json.failed; i++) {
+        cJSON *object = bc_json_object(&json, rows, NULL);
+        bc_json_number(&json, object, "wavelength_nm", result->wavelength_nm[i], 12);
+        bc_json_number(&json, object, "n", result->n[i], 12);
+        bc_json_number(&json, object, "n_uncertainty", expanded(report, result->n_sigma[i]), 6);
+        bc_json_number(&json, object, "k", result->k[i], 12);
+        bc_json_number(&json, object, "k_uncertainty", expanded(report, result->k_sigma[i]), 6);
+    }
+    return bc_json_close(&json, out, error);
+}
+
+bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_text *out, bc_error *error)
+{
+    const bc_layer_index_result *result = report->result;
+    const size_t last = result->count - 1;
+    bc_text_add(out, "# kind: film\n# source: measured by the shop (");
+    for (size_t c = 0; c < result->curves; c++) {
+        bc_text_add(out, "%s%s ", c > 0 ? ", " : "", bc_quantity_word(result->curve[c].quantity));
+        bc_text_add_plain(out, report->path[result->curve[c].scan]);
+    }
+    bc_text_add(out, "), fitted by bloomcoat index %s\n# range: %.6g to %.6g nm, as measured\n# formula: ", BC_VERSION,
+                result->wavelength_nm[0], result->wavelength_nm[last]);
+    formula_words(result, out);
+    bc_text_add(out, "\n# note: one layer of %.2f nm +- %.2f on %s", result->thickness_nm[0],
+                expanded(report, result->thickness_sigma_nm[0]), report->setup->scan[0].substrate.name);
+    if (result->chosen.shape == BC_LAYER_GRADED)
+        bc_text_add(out, ", graded: n at the top %+.2f %% against n at the substrate; the table has the average",
+                    100.0 * result->gradient);
+    bc_text_add(out, "\n# uncertainty: expanded, k = %g: n", report->setup->coverage_factor);
+    for (size_t i = 0; i <= last; i += last / 4)
+        bc_text_add(out, "%s +-%.2g at %.6g nm", i > 0 ? "," : "", expanded(report, result->n_sigma[i]),
+                    result->wavelength_nm[i]);
+    bc_text_add(out, "; k");
+    for (size_t i = 0; i <= last; i += last / 4)
+        bc_text_add(out, "%s +-%.1g at %.6g nm", i > 0 ? "," : "", expanded(report, result->k_sigma[i]),
+                    result->wavelength_nm[i]);
+    bc_text_add(out, "; correlation of n with thickness %.3f\nwavelength_nm,n,k\n", result->correlation);
+    for (size_t i = 0; i <= last; i++)
+        bc_text_add(out, "%.4f,%.6f,%.4g\n", result->wavelength_nm[i], result->n[i], result->k[i]);
+    return bc_text_end(out, error);
+}
+
+/* ---- the picture: measured and fitted, their difference, n, and k where there is any ---- */
+
+static bc_chart_item *add_line(bc_chart *chart, size_t count, const double *x, const double *y, double scale, int style)
+{
+    bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
+    if (item == NULL)
+        return NULL;
+    item->count = count;
+    item->x = x;
+    item->y = y;
+    item->scale = scale;
+    item->style = style;
+    return item;
+}
+
+static bc_chart_panel *add_panel(bc_chart *chart, const bc_layer_index_result *result, const char *name,
+                                 const char *unit, bc_plot_extent extent)
+{
+    bc_chart_panel *panel = bc_chart_add_panel(chart);
+    const double room = fmax(0.06 * (extent.most - extent.least), 1e-6);
+    if (panel == NULL)
+        return NULL;
+    bc_print(panel->y.name, sizeof panel->y.name, "%s", name);
+    bc_print(panel->y.unit, sizeof panel->y.unit, "%s", unit);
+    bc_plot_wavelength_axis(result->wavelength_nm[0], result->wavelength_nm[result->count - 1], &panel->x);
+    panel->x_below = true;
+    panel->y.range = bc_chart_whole_steps((bc_chart_range){extent.least - room, extent.most + room}, 5);
+    return panel;
+}
+
+static void stretch(bc_plot_extent *extent, size_t count, const double *x, const double *y)
+{
+    bc_plot_stretch(extent, count, x, y, -HUGE_VAL, HUGE_VAL);
+}
+
+static void scale_extent(bc_plot_extent *extent, double factor)
+{
+    extent->least *= factor;
+    extent->most *= factor;
+}
+
+static void add_scans(bc_chart *chart, const bc_layer_index_report *report)
+{
+    const bc_layer_index_result *result = report->result;
+    bc_plot_extent extent = BC_PLOT_NO_EXTENT;
+    for (size_t c = 0; c < result->curves; c++)
+        stretch(&extent, result->curve[c].count, result->curve[c].wavelength_nm, result->curve[c].measured);
+    scale_extent(&extent, 100.0);
+    if (add_panel(chart, result, "R, T", "%", extent) == NULL)
+        return;
+    for (size_t c = 0; c < result->curves; c++) {
+        const bc_layer_curve *curve = &result->curve[c];
+        add_line(chart, curve->count, curve->wavelength_nm, curve->measured, 100.0, BC_STYLE_INK);
+        add_line(chart, curve->count, curve->wavelength_nm, curve->fitted, 100.0, curve->quantity == BC_R ? 0 : 1);
+        bc_chart_add_key(chart, 0, BC_CHART_LINE, curve->quantity == BC_R ? 0 : 1, false,
+                         curve->quantity == BC_R ? "R fitted" : "T fitted");
+    }
+    bc_chart_add_key(chart, 0, BC_CHART_LINE, BC_STYLE_INK, false, "measured");
+}
+
+static void add_residuals(bc_chart *chart, const bc_layer_index_report *report)
+{
+    const bc_layer_index_result *result = report->result;
+    bc_plot_extent extent = BC_PLOT_NO_EXTENT;
+    double *off[64];
+    const size_t curves = result->curves < 64 ? result->curves : 64;
+    for (size_t c = 0; c < curves; c++) {
+        const bc_layer_curve *curve = &result->curve[c];
+        off[c] = bc_chart_array(chart, curve->count);
+        if (off[c] == NULL)
+            return;
+        for (size_t i = 0; i < curve->count; i++)
+            off[c][i] = 100.0 * (curve->measured[i] - curve->fitted[i]);
+        stretch(&extent, curve->count, curve->wavelength_nm, off[c]);
+    }
+    bc_chart_panel *panel = add_panel(chart, result, "measured − fitted", "%", extent);
+    if (panel == NULL)
+        return;
+    panel->weight = 0.6;
+    for (size_t c = 0; c < curves; c++)
+        add_line(chart, result->curve[c].count, result->curve[c].wavelength_nm, off[c], 1.0,
+                 result->curve[c].quantity == BC_R ? 0 : 1);
+}
+
+static void add_index(bc_chart *chart, const bc_layer_index_report *report, bool of_n, bool last)
+{
+    const bc_layer_index_result *result = report->result;
+    const double *value = of_n ? result->n : result->k, *sigma = of_n ? result->n_sigma : result->k_sigma;
+    double *lower = bc_chart_array(chart, result->count), *upper = bc_chart_array(chart, result->count);
+    bc_plot_extent extent = BC_PLOT_NO_EXTENT;
+    bc_chart_panel *panel;
+    bc_chart_item *item;
+    if (lower == NULL || upper == NULL)
+        return;
+    for (size_t i = 0; i < result->count; i++) {
+        lower[i] = value[i] - expanded(report, sigma[i]);
+        upper[i] = value[i] + expanded(report, sigma[i]);
+        if (!of_n)
+            lower[i] = fmax(lower[i], 0.0);
+    }
+    stretch(&extent, result->count, result->wavelength_nm, lower);
+    stretch(&extent, result->count, result->wavelength_nm, upper);
+    panel = add_panel(chart, result, of_n ? "n" : "k", "", extent);
+    if (panel == NULL)
+        return;
+    panel->x_below = !last;
+    panel->weight = 0.8;
+    if (!of_n)
+        panel->y.range.from = 0.0;
+    item = bc_chart_add(chart, BC_CHART_FILL);
+    if (item == NULL)
+        return;
+    item->count = result->count;
+    item->x = result->wavelength_nm;
+    item->y = upper;
+    item->lower = lower;
+    item->bad = true;
+    add_line(chart, result->count, result->wavelength_nm, value, 1.0, 0);
+}
+
+bc_status bc_plot_layer_index(const bc_layer_index_report *report, const bc_plot_options *options, bc_text *out,
+                              bc_error *error)
+{
+    const bool absorbs = report->result->chosen.k != BC_K_NONE;
+    bc_chart chart;
+    bc_chart_note *note;
+    bc_chart_open(&chart, options);
+    add_scans(&chart, report);
+    add_residuals(&chart, report);
+    add_index(&chart, report, true, !absorbs);
+    if (absorbs)
+        add_index(&chart, report, false, true);
+    note = bc_chart_add_note(&chart);
+    if (note != NULL)
+        bc_print(note->text, sizeof note->text, "One layer, %.1f nm; bands: expanded uncertainty (k = %g).",
+                 report->result->thickness_nm[0], report->setup->coverage_factor);
+    return bc_chart_write(&chart, options, out, error);
+}
