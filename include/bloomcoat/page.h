@@ -69,9 +69,10 @@ bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *cu
 bc_status bc_page_offer(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
                         bc_text *out, bc_error *error);
 
-/* For the customer, what was measured, on a decided verdict: callout by callout the value with its expanded
- * uncertainty, the conditions and the decision rule. BC_ERROR_INPUT for a verdict that is undecided, and where no
- * uncertainty was given: neither certifies anything. */
+/* For the customer, what was measured: callout by callout the value with its expanded uncertainty, the conditions and
+ * the decision rule. BC_ERROR_INPUT where there is nothing to certify: a verdict that is undecided, a scan that is no
+ * evidence (bc_evidence), or no uncertainty of the measurement. */
+bool bc_page_certifies(const bc_inspect_report *report);
 bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
                               bc_error *error);
 

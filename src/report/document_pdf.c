@@ -166,7 +166,7 @@ static void draw_verdict(bc_flow *flow, const bc_block *block)
         bc_flow_paragraph(flow, body, block->cell[i].text, left, right);
         flow->y += 2.5;
     }
-    flow->y += 12.0;
+    flow->y += 15.0;
 }
 
 static void draw_cautions(bc_flow *flow, const bc_block *block)
@@ -183,7 +183,7 @@ static void draw_cautions(bc_flow *flow, const bc_block *block)
     bc_flow_paragraph(flow, letters, block->cell[0].text, left, right);
     flow->y += 3.0;
     draw_items(flow, block, 1, left, right);
-    flow->y += 6.0;
+    flow->y += 11.0;
 }
 
 /* As wide as the text, and flat enough to leave room for the callouts, or to stay on the page at hand. */
