@@ -168,12 +168,45 @@ static bool is_of_the_house(const bc_exception *exception)
     return exception->kind == BC_EXCEPT_LAYER;
 }
 
+static void add_letter(bc_text *words, const bc_quote_report *report, size_t callout)
+{
+    char letter[BC_CHART_BRIEF];
+    bc_plot_callout_letter(report->check.result, &report->request->problem->callouts->callout[callout], letter);
+    bc_text_add(words, "%s%s%s", words->length == 0 ? "" : "; ", letter, letter[0] == '\0' ? "" : ": ");
+}
+
+static bool same_callout(const bc_callout *one, const bc_callout *other)
+{
+    return one->limit == other->limit && one->from_nm == other->from_nm && one->to_nm == other->to_nm &&
+           one->aoi_from_rad == other->aoi_from_rad && one->aoi_to_rad == other->aoi_to_rad;
+}
+
+/* Of a change of all callouts those that it does change. */
+static void add_changes(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
+{
+    const bc_callouts *callouts = report->request->problem->callouts;
+    bc_text asked = {0}, offered = {0};
+    for (size_t c = 0; c < callouts->count; c++) {
+        if (same_callout(&callouts->callout[c], &exception->all[c]))
+            continue;
+        add_letter(&asked, report, c);
+        bc_add_callout(&asked, &callouts->callout[c]);
+        add_letter(&offered, report, c);
+        bc_add_callout(&offered, &exception->all[c]);
+    }
+    bc_document_take(document, &asked);
+    bc_document_take(document, &offered);
+}
+
 static void add_change(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
 {
-    const char *name = bc_exception_callout(report, exception);
     bc_text words = {0};
-    if (name != NULL)
-        bc_text_add(&words, "\"%s\": ", name);
+    if (exception->callout == BC_NO_CALLOUT && exception->all != NULL) {
+        add_changes(document, report, exception);
+        return;
+    }
+    if (exception->callout != BC_NO_CALLOUT)
+        add_letter(&words, report, exception->callout);
     bc_add_asked(&words, report, exception);
     bc_document_take(document, &words);
     bc_add_offered(&words, report, exception);
