@@ -247,6 +247,12 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);
+/* For a spreadsheet that prices it, one row per option: option, recommended, verdict (of the recommended), quantity,
+ * faces, layers, total_nm, yield_percent, parts_per_load, hours_per_load, loads (when every run is good),
+ * expected_loads and expected_hours (with those that are run again), confidence_percent, loads_at_confidence,
+ * hours_at_confidence, failed_part, blanks (to be supplied), and NAME_nm_per_load of each layer material: its thickness
+ * on the part in one deposition of the coating. What is not known is empty. */
+bc_status bc_report_quote_price_csv(const bc_quote_report *report, bc_text *out, bc_error *error);
 
 /* The sheet for the chamber. */
 typedef struct bc_deposit_report {

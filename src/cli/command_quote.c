@@ -242,17 +242,23 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
                                 .write_internal = write_page,
                                 .report = &report,
                                 .reference = &p->reference};
+    const char *price_path = cli_value(session->arguments, "price-csv");
     cli_pages pages = {0};
-    bc_text text = {0};
+    bc_text text = {0}, price = {0};
     bc_status status =
         session->json ? bc_report_quote_json(&report, &text, error) : bc_report_quote_text(&report, &text, error);
+    if (status == BC_OK && price_path != NULL)
+        status = bc_report_quote_price_csv(&report, &price, error);
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     if (status == BC_OK)
         status = cli_write_pages(&pages, error);
+    if (status == BC_OK && price_path != NULL)
+        status = cli_output_write(price_path, &price, error);
     cli_pages_clear(&pages);
+    bc_text_clear(&price);
     bc_text_clear(&text);
     return status;
 }
@@ -320,6 +326,10 @@ static const cli_option options_table[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
+    {"price-csv", "FILE", false,
+     "write what a spreadsheet needs to price it: loads, expected hours with the runs that fail, blanks, and nm of "
+     "each "
+     "material per load, a row per option"},
     CLI_OPTIONS_CUSTOMER_PAGE("a quote"),
     {"quote-number", "TEXT", false, "number of the quote, for the customer's page"},
     {"request-number", "TEXT", false, "number of the customer's request, for the same"},

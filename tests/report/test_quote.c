@@ -6,6 +6,7 @@
 #include "offered.h"
 #include <bloomcoat/page.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -331,6 +332,30 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
 }
 END_TEST
 
+/* Every option a row, and of each material as much as its layers have; what is not known is empty. */
+START_TEST(a_price_has_what_a_spreadsheet_needs)
+{
+    bc_text text = {0};
+    char expected[400];
+    double nm[2] = {0.0, 0.0};
+    offered all;
+    open_offered(&all);
+    for (size_t i = 0; i < all.base.stack.layers; i++)
+        nm[all.base.stack.layer[i].material.dispersion == all.at_hand[0].dispersion ? 0 : 1] +=
+            all.base.stack.layer[i].thickness_nm;
+    ck_assert_int_eq(bc_report_quote_price_csv(&all.quote, &text, NULL), BC_OK);
+    ck_assert_ptr_nonnull(strstr(text.data, ",blanks,"));
+    ck_assert_ptr_nonnull(strstr(text.data, "\n1,no,,40,1,0,0.000,,20,,,,,95,,,strip,,0.000,0.000\n"));
+    ck_assert_ptr_nonnull(strstr(text.data, "\n2,yes,marginal,40,1,3,125.033,75,20,1.25,2,2.7,3.4,95,4,5,strip,40,"));
+    snprintf(expected, sizeof expected, ",%.3f", nm[0]);
+    ck_assert_ptr_nonnull(strstr(text.data, expected));
+    snprintf(expected, sizeof expected, ",%.3f", nm[1]);
+    ck_assert_ptr_nonnull(strstr(text.data, expected));
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 Suite *quote_suite(void)
 {
     Suite *suite = suite_create("quote");
@@ -342,6 +367,7 @@ Suite *quote_suite(void)
     tcase_add_test(tcase, each_gap_is_told);
     tcase_add_test(tcase, both_faces_are_loads_of_their_own);
     tcase_add_loop_test(tcase, a_page_says_what_the_text_says, 0, 3);
+    tcase_add_test(tcase, a_price_has_what_a_spreadsheet_needs);
     tcase_add_loop_test(tcase, a_page_for_the_customer_keeps_the_recipe, 0, 8);
     suite_add_tcase(suite, tcase);
     return suite;

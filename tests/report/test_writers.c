@@ -191,13 +191,15 @@ static bc_status draw(const everything *all, int which, bc_text *out, bc_error *
     case 7:
     case 8:
         return bc_page_offer(&all->told.quote, NULL, &page, out, error);
+    case 10:
+        return bc_report_quote_price_csv(&all->told.quote, out, error);
     case 9:
         return bc_page_certificate(&certified, &page, out, error);
     default:
         return bc_plot_yield(&all->told.yield, &plot, out, error);
     }
 }
-#define DRAWN 11
+#define DRAWN 12
 
 #define WRITERS (TEXTS + JSONS + DRAWN)
 
