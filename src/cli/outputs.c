@@ -8,7 +8,7 @@
 static bool writes(const char *option)
 {
     static const char *const name[] = {"plot",       "report",       "internal-report", "sheet-csv", "signal-csv",
-                                       "next-stack", "next-process", "changed-stack",   "price-csv"};
+                                       "next-stack", "next-process", "changed-stack",   "price-csv", "save"};
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
         if (strcmp(name[i], option) == 0)
             return true;

@@ -241,6 +241,7 @@ bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_opt
     bc_check_result result;
     bc_check_report check;
     bc_document document;
+    bc_text lines = {0};
     if (!bc_page_certifies(report))
         return bc_fail(error, BC_ERROR_INPUT,
                        "found a verdict that is undecided or held, or no uncertainty of the measurement; expected what "
@@ -256,7 +257,8 @@ bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_opt
     add_results(&document, report);
     add_rule(&document, report);
     add_signature(&document);
-    bc_customer_cautions(&document, &check, false);
+    bc_customer_add_cautions(&lines, &check, false);
+    bc_page_add_cautions(&document, &lines);
     bc_customer_foot(&document, options);
     free(finding);
     return bc_document_end(&document, BC_OK, options, out, error);
