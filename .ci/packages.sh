@@ -21,4 +21,4 @@ need_packages() {
 }
 
 BUILD_PACKAGES="gcc libc6-dev make cmake pkg-config libgsl-dev libcsv-dev libcjson-dev libsleef-dev libcairo2-dev libmd-dev fonts-dejavu-core"
-TEST_PACKAGES="check g++ libmpc-dev libmpfr-dev libgmp-dev libexpat1-dev python3 python3-numpy"
+TEST_PACKAGES="check g++ libmpc-dev libmpfr-dev libgmp-dev libexpat1-dev python3 python3-numpy poppler-utils"

@@ -95,8 +95,9 @@ for run in 7 8; do
     show $bloomcoat inspect examples/window-witness-$run.txt --stack examples/window-stack.csv \
         --callouts examples/window-callouts.csv --column 2 --column 3 --column 4 --aoi 8 --uncertainty-percent 0.05 \
         --from-fit --process examples/process.csv --next-process $demo/process-after-$run.csv \
-        --plot $demo/window-witness-$run.svg --report $demo/window-witness-$run.html \
-        --report $demo/window-witness-$run.pdf --part-number "Front window" -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
+        --plot $demo/window-witness-$run.svg --report $demo/window-certificate-$run.html \
+        --report $demo/window-certificate-$run.pdf --internal-report $demo/window-witness-$run.pdf \
+        --certificate-number C-$run --quote-number Q-1042 --lot-size 25 --date 2026-05-20 --part-number "Front window" -o $demo/window-witness-$run.txt || [ $? -eq 1 ]
     sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Layer 1/{/^Layer 1/!p;}' $demo/window-witness-$run.txt
 done
 echo
@@ -104,6 +105,7 @@ echo "Objective and window meet their callouts. Change a thickness in $demo/obje
 echo "effect shows at once."
 echo
 echo "Pictures to look at, in $demo/: window.svg (what it was designed for), objective-signal.svg (what the optical monitor"
-echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (measured against its design). That inspection is"
-echo "there as a report to send out, too: window-witness-7.html and .pdf."
+echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (measured against its design)."
+echo "Pages for the customer: window-quote.pdf, and the certificates window-certificate-7.pdf and -8.pdf. For the house, with the"
+echo "recipe and the fit: window-quote-internal.pdf, window-witness-7.pdf."
 echo "A predicted spectrum is no measurement: coat a witness and measure it."

@@ -65,19 +65,20 @@ bc_status bc_page_check(const bc_check_report *report, const bc_check_curves *cu
                         bc_text *out, bc_error *error);
 
 /* For the customer, what is offered: callouts with their limits, predicted spectrum, substrate, quantity, exceptions in
- * words. `curves` of the recommended option. */
-bc_status bc_page_offer(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
-                        bc_text *out, bc_error *error);
+ * words, surface by surface. What belongs to the whole request is taken from the first. */
+bc_status bc_page_offer(size_t count, const bc_quote_surface *surface, const bc_page_options *options, bc_text *out,
+                        bc_error *error);
 
-/* For the customer, what was measured, on a decided verdict: callout by callout the value with its expanded
- * uncertainty, the conditions and the decision rule. BC_ERROR_INPUT for a verdict that is undecided, and where no
- * uncertainty was given: neither certifies anything. */
+/* For the customer, what was measured: callout by callout the value with its expanded uncertainty, the conditions and
+ * the decision rule. BC_ERROR_INPUT where there is nothing to certify: a verdict that is undecided, a scan that is no
+ * evidence (bc_evidence), or no uncertainty of the measurement. */
+bool bc_page_certifies(const bc_inspect_report *report);
 bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,
                               bc_error *error);
 
-/* A quote for the house. `curves` of the recommended option. */
-bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
-                        bc_text *out, bc_error *error);
+/* A quote for the house, surface by surface. */
+bc_status bc_page_quote(size_t count, const bc_quote_surface *surface, const bc_page_options *options, bc_text *out,
+                        bc_error *error);
 
 /* For the house, one witness or a lot. */
 bc_status bc_page_inspect(const bc_inspect_report *report, const bc_page_options *options, bc_text *out,

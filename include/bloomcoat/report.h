@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/callout_words.h>
+#include <bloomcoat/curves.h>
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
@@ -16,6 +17,7 @@
 #include <bloomcoat/measured.h>
 #include <bloomcoat/proof.h>
 #include <bloomcoat/quote.h>
+#include <bloomcoat/request.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/sensitivity.h>
@@ -262,6 +264,29 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);
+
+/* Of a request with several surfaces, each with a quote of its own. */
+typedef struct bc_quote_surface {
+    const char *name; /* NULL: the only one */
+    const bc_quote_report *report;
+    const bc_check_curves *curves; /* of the recommended option, for pages; NULL: no picture */
+} bc_quote_surface;
+
+/* One after the other, each under its name; of one surface what bc_report_quote_text() and bc_report_quote_json()
+ * write. JSON of several: surfaces[] {surface, and all of a quote}. */
+bc_status bc_report_quotes_text(size_t count, const bc_quote_surface *surface, bc_text *out, bc_error *error);
+bc_status bc_report_quotes_json(size_t count, const bc_quote_surface *surface, bc_text *out, bc_error *error);
+/* For a spreadsheet that prices them, a row per surface and option: surface, option, recommended, verdict (of the
+ * recommended), quantity, faces, layers, total_nm, yield_percent, parts_per_load, hours_per_load, loads (when every run
+ * is good), expected_loads and expected_hours (with those that are run again), confidence_percent, loads_at_confidence,
+ * hours_at_confidence, failed_part, blanks (to be supplied), and NAME_nm_per_load of each layer material: its thickness
+ * on the part in one deposition of the coating. What is not known is empty. */
+bc_status bc_report_quotes_price_csv(size_t count, const bc_quote_surface *surface, bc_text *out, bc_error *error);
+
+/* A request as the file that bc_request_read() reads, and a callout in words that bc_callouts_parse() reads back to the
+ * same figures: its name, and the one glass it may be for, are left out. */
+bc_status bc_report_request_csv(const bc_request *request, bc_text *out, bc_error *error);
+bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_error *error);
 
 /* The sheet for the chamber. */
 typedef struct bc_deposit_report {

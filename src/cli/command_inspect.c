@@ -31,6 +31,7 @@ typedef struct inspection {
     bc_inspect_result result; /* of a single witness */
     bc_lot_result lot;
     const char *next_stack, *next_process;
+    bc_page_reference reference;
 } inspection;
 
 static void clear(inspection *all)
@@ -275,13 +276,37 @@ static bc_status write_page(const void *report, const bc_check_curves *curves, c
     return bc_page_inspect(report, options, out, error);
 }
 
-/* The reports to send out; the measured files stand first among what they rest on. */
+static bc_status write_certificate(const void *report, const bc_check_curves *curves, const bc_page_options *options,
+                                   bc_text *out, bc_error *error)
+{
+    (void)curves;
+    return bc_page_certificate(report, options, out, error);
+}
+
+static bc_status read_reference(const cli_arguments *arguments, bc_page_reference *reference, bc_error *error)
+{
+    *reference = (bc_page_reference){.number = cli_value(arguments, "certificate-number"),
+                                     .quote_number = cli_value(arguments, "quote-number"),
+                                     .order_number = cli_value(arguments, "order-number"),
+                                     .instrument = cli_value(arguments, "instrument"),
+                                     .conditions = cli_value(arguments, "conditions"),
+                                     .foot = cli_value(arguments, "page-foot")};
+    return cli_count(arguments, "lot-size", 1, 1000000000UL, &reference->lot_size, error);
+}
+
+/* The certificate, and the report for the house; the measured files stand first among what that rests on. */
 static bc_status make_pages(const cli_session *session, const inspection *all, const bc_inspect_report *report,
                             cli_pages *pages, bc_error *error)
 {
     const size_t count = all->witnesses.count;
     bc_page_input *input = calloc(count, sizeof *input);
-    const cli_page_work work = {.write = write_page, .report = report, .inputs = count, .input = input};
+    const cli_page_work work = {.write = write_certificate,
+                                .write_internal = write_page,
+                                .report = report,
+                                .reference = &all->reference,
+                                .internal_only = !bc_page_certifies(report),
+                                .inputs = count,
+                                .input = input};
     bc_status status;
     if (input == NULL)
         return bc_fail_memory(error);
@@ -290,6 +315,8 @@ static bc_status make_pages(const cli_session *session, const inspection *all, c
         input[i] = (bc_page_input){"measured", witness->path, (witness->has_R ? &witness->R : &witness->T)->sha256};
     }
     status = cli_make_pages(session, &work, pages, error);
+    if (status == BC_OK && work.internal_only && cli_has(session->arguments, "report"))
+        cli_note(session, "no certificate was written: an undecided verdict certifies nothing");
     free(input);
     return status;
 }
@@ -356,6 +383,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = check_certificate(session, &all, error);
     if (status == BC_OK)
+        status = read_reference(session->arguments, &all.reference, error);
+    if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
         status = drop_copies(&all, error);
@@ -391,7 +420,13 @@ static const cli_option options_table[] = {
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
     {"next-stack", "FILE", false, "write a stack corrected for the errors of this run, for unchanged tooling factors"},
-    CLI_OPTIONS_PAGE,
+    CLI_OPTIONS_CUSTOMER_PAGE("a certificate"),
+    {"certificate-number", "TEXT", false, "number of the certificate"},
+    {"quote-number", "TEXT", false, "of the quote that the certificate refers to"},
+    {"order-number", "TEXT", false, "of the order that it refers to"},
+    {"lot-size", "N", false, "parts in the lot that it is for"},
+    {"instrument", "TEXT", false, "what was measured with"},
+    {"conditions", "TEXT", false, "the circumstances of the measurement: temperature, spot, accessory"},
     CLI_OPTIONS_PLOT,
     CLI_OPTION_END,
 };

@@ -2,11 +2,12 @@
 #include "commands.h"
 #include "curved.h"
 #include "design.h"
-#include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
 #include "proof.h"
+#include "quote_write.h"
+#include "request.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -21,7 +22,6 @@ typedef struct papers {
     bc_quote_request request;
     cli_proof wanted;
     bc_proof_options proof;
-    bc_page_reference reference;
 } papers;
 
 static void papers_close(papers *p)
@@ -204,85 +204,106 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     return status;
 }
 
-static bc_status write_offer(const void *report, const bc_check_curves *curves, const bc_page_options *options,
-                             bc_text *out, bc_error *error)
+/* One surface of a request, from its options to its result. */
+typedef struct quoting {
+    cli_arguments arguments;
+    cli_session session;
+    papers p;
+    bc_quote_result result;
+} quoting;
+
+static bc_status read_surface(quoting *one, const cli_arguments *base, const bc_request *request, size_t surface,
+                              bc_error *error)
 {
-    return bc_page_offer(report, curves, options, out, error);
+    bc_page_reference reference;
+    cli_session *session = &one->session;
+    bc_status status = cli_request_arguments(base, request, surface, &one->arguments, error);
+    one->p.request = (bc_quote_request){.seed = 1, .effort = 1.0, .max_process_c = INFINITY};
+    if (status == BC_OK)
+        status = cli_session_open(session, &one->arguments, error);
+    session->request = request->path == NULL ? NULL : request;
+    session->surface = surface;
+    if (status == BC_OK)
+        status = cli_note_input(session, request->path, error);
+    if (status == BC_OK)
+        status = read_amounts(&one->arguments, &one->p, error);
+    if (status == BC_OK)
+        status = cli_read_quote_reference(&one->arguments, &reference, error);
+    if (status == BC_OK)
+        status = cli_read_proof(&one->arguments, 4, &one->p.wanted, error);
+    if (status == BC_OK)
+        status = read_shop(session, &one->p, error);
+    if (status == BC_OK)
+        status = read_problem(session, &one->p, error);
+    if (status == BC_OK)
+        status = find_other_layers(session, &one->p, error);
+    if (status == BC_OK)
+        status = find_other_glasses(session, &one->p, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    return cli_blame_request(session, status, error);
 }
 
-static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
-                            bc_text *out, bc_error *error)
+static void close_surface(quoting *one)
 {
-    return bc_page_quote(report, curves, options, out, error);
+    bc_quote_result_clear(&one->result);
+    papers_close(&one->p);
+    cli_session_close(&one->session);
+    free(one->arguments.given);
 }
 
-static bc_status read_reference(const cli_arguments *arguments, bc_page_reference *reference, bc_error *error)
+static cli_quoted quoted_of(const quoting *one)
 {
-    *reference = (bc_page_reference){.number = cli_value(arguments, "quote-number"),
-                                     .request_number = cli_value(arguments, "request-number"),
-                                     .foot = cli_value(arguments, "page-foot")};
-    return cli_count(arguments, "validity-days", 1, 3650, &reference->validity_days, error);
+    const cli_session *session = &one->session;
+    return (cli_quoted){.name = cli_request_surface(session->request, session->surface),
+                        .session = session,
+                        .report = {.check = {.callouts_path = session->callouts_path,
+                                             .stack = &one->result.option[one->result.recommended].stack,
+                                             .result = &one->result.check,
+                                             .back = &one->p.problem.back,
+                                             .back_assumed = session->back_assumed,
+                                             .curved = cli_curved(session),
+                                             .zones = session->zones},
+                                   .process_path = session->process_path,
+                                   .chamber_path = session->chamber_path,
+                                   .request = &one->p.request,
+                                   .result = &one->result}};
 }
 
-static bc_status write_report(cli_session *session, const papers *p, const bc_quote_result *result, bc_error *error)
+/* All is read before anything is computed. */
+static bc_status quote_all(size_t count, quoting *all, const cli_arguments *base, const bc_request *request, bool *met,
+                           bc_error *error)
 {
-    const bc_quote_report report = {.check = {.callouts_path = session->callouts_path,
-                                              .stack = &result->option[result->recommended].stack,
-                                              .result = &result->check,
-                                              .back = &p->problem.back,
-                                              .back_assumed = session->back_assumed,
-                                              .curved = cli_curved(session),
-                                              .zones = session->zones},
-                                    .process_path = session->process_path,
-                                    .chamber_path = session->chamber_path,
-                                    .request = &p->request,
-                                    .result = result};
-    const cli_page_work work = {.check = &report.check,
-                                .write = write_offer,
-                                .write_internal = write_page,
-                                .report = &report,
-                                .reference = &p->reference};
-    cli_pages pages = {0};
-    bc_text text = {0};
-    bc_status status =
-        session->json ? bc_report_quote_json(&report, &text, error) : bc_report_quote_text(&report, &text, error);
-    if (status == BC_OK)
-        status = cli_make_pages(session, &work, &pages, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_pages(&pages, error);
-    cli_pages_clear(&pages);
-    bc_text_clear(&text);
-    return status;
+    cli_quoted quoted[BC_REQUEST_SURFACES];
+    bc_status status = BC_OK;
+    for (size_t s = 0; status == BC_OK && s < count; s++)
+        status = read_surface(&all[s], base, request, request->surfaces == 0 ? 0 : s + 1, error);
+    for (size_t s = 0; status == BC_OK && s < count; s++)
+        status = work_out(&all[s].session, &all[s].p, &all[s].result, error);
+    *met = status == BC_OK;
+    for (size_t s = 0; status == BC_OK && s < count; s++) {
+        quoted[s] = quoted_of(&all[s]);
+        *met = *met && all[s].result.verdict == BC_FEASIBLE;
+    }
+    return status == BC_OK ? cli_write_quotes(count, quoted, error) : status;
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
-    papers p = {.request = {.seed = 1, .effort = 1.0, .max_process_c = INFINITY}};
-    bc_quote_result result = {0};
-    bc_status status = read_amounts(session->arguments, &p, error);
-    if (status == BC_OK)
-        status = read_reference(session->arguments, &p.reference, error);
-    if (status == BC_OK)
-        status = cli_read_proof(session->arguments, 4, &p.wanted, error);
-    if (status == BC_OK)
-        status = read_shop(session, &p, error);
-    if (status == BC_OK)
-        status = read_problem(session, &p, error);
-    if (status == BC_OK)
-        status = find_other_layers(session, &p, error);
-    if (status == BC_OK)
-        status = find_other_glasses(session, &p, error);
-    if (status == BC_OK)
-        status = cli_check_output(session, error);
-    if (status == BC_OK)
-        status = work_out(session, &p, &result, error);
-    if (status == BC_OK)
-        status = write_report(session, &p, &result, error);
-    *met = status == BC_OK && result.verdict == BC_FEASIBLE;
-    bc_quote_result_clear(&result);
-    papers_close(&p);
+    const cli_arguments *arguments = session->arguments;
+    bc_request request = {0};
+    quoting *all = NULL;
+    size_t count;
+    bc_status status = arguments->operand == NULL ? BC_OK : bc_request_read(arguments->operand, &request, error);
+    count = request.surfaces == 0 ? 1 : request.surfaces;
+    if (status == BC_OK) {
+        all = calloc(count, sizeof *all);
+        status = all == NULL ? bc_fail_memory(error) : quote_all(count, all, arguments, &request, met, error);
+    }
+    for (size_t s = 0; all != NULL && s < count; s++)
+        close_surface(&all[s]);
+    free(all);
+    bc_request_clear(&request);
     return status;
 }
 
@@ -320,6 +341,11 @@ static const cli_option options_table[] = {
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
+    {"save", "FILE", false, "write the request as a file that quote reads: NAME.request.csv"},
+    {"price-csv", "FILE", false,
+     "write what a spreadsheet needs to price it: loads, expected hours with the runs that fail, blanks, and nm of "
+     "each "
+     "material per load, a row per option"},
     CLI_OPTIONS_CUSTOMER_PAGE("a quote"),
     {"quote-number", "TEXT", false, "number of the quote, for the customer's page"},
     {"request-number", "TEXT", false, "number of the customer's request, for the same"},
@@ -330,11 +356,12 @@ static const cli_option options_table[] = {
 
 const cli_command cli_quote = {
     .name = "quote",
+    .operand = "[REQUEST]",
     .needs = "--callouts FILE --substrate NAME --materials A,B,..",
     .summary =
         "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
-    .details =
-        "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
+    .details = "REQUEST is a file that --save writes: options and callouts of one surface or of several. Exit 0 says "
+               "feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
     .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 "
                "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60 "
                "--max-layers 3",

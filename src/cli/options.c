@@ -99,7 +99,7 @@ static bc_status give(cli_arguments *arguments, const cli_option *option, const 
     if (option->value != NULL && (value == NULL || value[0] == '\0'))
         return bc_fail(error, BC_ERROR_INPUT, "%s%s: found nothing; expected %s%s %s", dashes(option), option->name,
                        dashes(option), option->name, option->value);
-    arguments->given[arguments->count++] = (cli_given){option, value};
+    arguments->given[arguments->count++] = (cli_given){.option = option, .value = value};
     return BC_OK;
 }
 

@@ -32,9 +32,14 @@ typedef struct cli_command {
     bc_status (*run)(cli_session *session, bool *met, bc_error *error);
 } cli_command;
 
+/* Where an option was given. */
+typedef enum cli_origin { CLI_FROM_COMMAND_LINE, CLI_FROM_REQUEST, CLI_FROM_SHOP } cli_origin;
+
 typedef struct cli_given {
     const cli_option *option;
     const char *value;
+    cli_origin origin;
+    long line; /* of the request */
 } cli_given;
 
 typedef struct cli_arguments {
@@ -54,6 +59,7 @@ bc_status cli_parse(const cli_command *command, int count, char *const *words, c
 void cli_command_help(const cli_command *command, bc_text *out);
 
 bool cli_has(const cli_arguments *arguments, const char *name);
+bool cli_has_said(const cli_arguments *arguments, const char *name); /* on the command line itself */
 /* The value of an option, or of its repetition number `which`; NULL when it was not given (so often). */
 const char *cli_value(const cli_arguments *arguments, const char *name);
 const char *cli_value_at(const cli_arguments *arguments, const char *name, size_t which);

@@ -37,7 +37,7 @@ static bc_status refuse_titles_alone(const cli_arguments *arguments, bc_error *e
     if (cli_has(arguments, "plot") || has_page(arguments))
         return BC_OK;
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
-        if (cli_has(arguments, name[i]))
+        if (cli_has_said(arguments, name[i]))
             return bc_fail(error, BC_ERROR_INPUT, "--%s has no meaning without a %s%s%s; expected --%s FILE beside it",
                            name[i], plot ? "picture" : "", plot && page ? " or a " : "", page ? "report" : "",
                            page ? "report" : "plot");
@@ -51,7 +51,7 @@ static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)
         "paper",        "date",     "quote-number", "request-number", "certificate-number",
         "order-number", "lot-size", "instrument",   "conditions"};
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
-        if (cli_has(arguments, name[i]))
+        if (cli_has_said(arguments, name[i]))
             return bc_fail(error, BC_ERROR_INPUT,
                            "--%s has no meaning without a report; expected --report FILE beside it", name[i]);
     return BC_OK;

@@ -4,6 +4,7 @@
 #include "output.h"
 #include "page.h"
 #include "plot.h"
+#include "request.h"
 #include "shown.h"
 #include <bloomcoat/callout_words.h>
 #include <errno.h>
@@ -156,7 +157,7 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
 }
 
 /* What was understood stands on standard error before the work begins: a misread drawing is seen at once. */
-static bc_status show_understood(const cli_session *session, unsigned assumptions, bc_error *error)
+bc_status cli_show_understood(const cli_session *session, unsigned assumptions, bc_error *error)
 {
     bc_text text = {0};
     bc_status status = BC_OK;
@@ -179,7 +180,7 @@ static bc_status read_callout_words(cli_session *session, bc_error *error)
         if (session->callouts_path == NULL)
             session->callouts_path = words;
     }
-    return status == BC_OK ? show_understood(session, assumptions, error) : status;
+    return status == BC_OK ? cli_show_understood(session, assumptions, error) : status;
 }
 
 bc_status cli_read_other_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
@@ -191,6 +192,8 @@ bc_status cli_read_callouts(cli_session *session, bc_error *error)
 {
     const bool has_words = cli_has(session->arguments, "callout");
     bc_status status = BC_OK;
+    if (session->request != NULL && !has_words && !cli_has(session->arguments, "callouts"))
+        return cli_read_request_callouts(session, error);
     if (!has_words || cli_has(session->arguments, "callouts")) {
         status = cli_required(session->arguments, "callouts", &session->callouts_path, error);
         if (status == BC_OK)

@@ -24,6 +24,8 @@ struct cli_session {
     char *changed_name;        /* what stack_path points to once the stack was changed */
     const char *callouts_path; /* or the words of --callout */
     bc_callouts callouts;
+    const struct bc_request *request; /* NULL: there is none */
+    size_t surface;                   /* of the request, from 1 */
     const char *process_path; /* NULL while no process was read */
     bc_process process;
     const char *chamber_path; /* NULL while no chamber was read */
@@ -49,6 +51,8 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
 /* One more stack file, to compare with; nothing changes it. */
 bc_status cli_read_other_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
+/* On standard error, unless quiet: how words were understood, and what was assumed. */
+bc_status cli_show_understood(const cli_session *session, unsigned assumptions, bc_error *error);
 bc_status cli_read_process(cli_session *session, bc_error *error);
 bc_status cli_roughness(const cli_session *session, double *roughness_nm, bc_error *error); /* --roughness-nm */
 bc_status cli_read_chamber(cli_session *session, bc_error *error); /* --chamber, where it was given */

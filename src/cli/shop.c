@@ -25,7 +25,7 @@ static bc_status give_default(cli_arguments *arguments, const char *name, const 
     if (moved == NULL)
         return bc_fail_memory(error);
     arguments->given = moved;
-    moved[arguments->count++] = (cli_given){option, value};
+    moved[arguments->count++] = (cli_given){.option = option, .value = value, .origin = CLI_FROM_SHOP};
     return BC_OK;
 }
 

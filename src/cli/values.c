@@ -29,6 +29,14 @@ bool cli_has(const cli_arguments *arguments, const char *name)
     return false;
 }
 
+bool cli_has_said(const cli_arguments *arguments, const char *name)
+{
+    for (size_t i = 0; i < arguments->count; i++)
+        if (arguments->given[i].origin == CLI_FROM_COMMAND_LINE && strcmp(arguments->given[i].option->name, name) == 0)
+            return true;
+    return false;
+}
+
 bc_status cli_required(const cli_arguments *arguments, const char *name, const char **value, bc_error *error)
 {
     *value = cli_value(arguments, name);

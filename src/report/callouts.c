@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/json.h"
 #include "internal/numbers.h"
+#include "internal/parts.h"
 #include "internal/table.h"
 #include "number.h"
 #include "print.h"
@@ -70,8 +71,7 @@ bc_status bc_report_callouts_text(const bc_callouts *callouts, unsigned assumpti
     return bc_text_end(out, error);
 }
 
-/* A cell of a CSV file, in quotes where it needs them (RFC 4180). */
-static void add_cell(bc_text *out, const char *text)
+void bc_add_csv_cell(bc_text *out, const char *text)
 {
     if (strpbrk(text, ",\"") == NULL) {
         bc_text_add(out, "%s", text);
@@ -96,11 +96,11 @@ bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptio
         bc_number_format(callout->from_nm, from);
         bc_number_format(callout->to_nm, to);
         add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
-        add_cell(out, callout->name);
+        bc_add_csv_cell(out, callout->name);
         bc_text_add(out, ",%s,%s,%s %s,%s,%s,%s,%s,%s,", bc_quantity_word(callout->quantity),
                     bc_statistic_word(callout), bc_sense_word(callout->sense), limit, from, to, deg,
                     bc_polarization_word(callout->polarization), bc_scope_word(callout->scope));
-        add_cell(out, callout->substrate);
+        bc_add_csv_cell(out, callout->substrate);
         bc_text_add(out, "\n");
     }
     return bc_text_end(out, error);

@@ -8,6 +8,7 @@
 #define BRIEF_CELL   16    /* characters of a cell that is not broken */
 #define HALF_PAGE_MM 132.0 /* a higher picture is drawn flatter, */
 #define LEAST_SCALE  0.7   /* but not flatter than this */
+#define LOWEST_MM    40.0  /* of any picture */
 #define ONE_PAGE_PT  8.6   /* letters of a document on one page, printed at scale 1 */
 #define OF_ROOM      0.95  /* of the room a PDF has for a picture on one page: a browser's lines break otherwise */
 
@@ -199,8 +200,9 @@ static bc_status flat_height(const bc_chart *chart, const bc_document_fit *fit, 
     bc_chart_set_letters(cairo);
     status = bc_chart_lay_out(chart, &options, cairo, &layout, error);
     *height_mm = layout.height * layout.scale / BC_POINTS_PER_MM;
-    if (fit->picture_mm > 0.0)
-        *height_mm = fmin(*height_mm, OF_ROOM * fit->picture_mm);
+    if (fit->limited)
+        *height_mm =
+            fmin(*height_mm, fmax(LOWEST_MM, OF_ROOM * (bc_picture_least_mm(chart) * fit->scale + fit->more_mm)));
     else
         *height_mm = *height_mm <= HALF_PAGE_MM ? 0.0 : fmax(HALF_PAGE_MM, LEAST_SCALE * *height_mm);
     if (status == BC_OK)

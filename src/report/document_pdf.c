@@ -166,7 +166,7 @@ static void draw_verdict(bc_flow *flow, const bc_block *block)
         bc_flow_paragraph(flow, body, block->cell[i].text, left, right);
         flow->y += 2.5;
     }
-    flow->y += 12.0;
+    flow->y += 15.0;
 }
 
 static void draw_cautions(bc_flow *flow, const bc_block *block)
@@ -183,7 +183,7 @@ static void draw_cautions(bc_flow *flow, const bc_block *block)
     bc_flow_paragraph(flow, letters, block->cell[0].text, left, right);
     flow->y += 3.0;
     draw_items(flow, block, 1, left, right);
-    flow->y += 6.0;
+    flow->y += 11.0;
 }
 
 /* As wide as the text, and flat enough to leave room for the callouts, or to stay on the page at hand. */
@@ -196,8 +196,8 @@ static bc_status lay_out_picture(bc_flow *flow, const bc_block *block, bc_chart_
     double wanted = fmin(height, fmax(HIGHEST * page, flattest));
     if (room < wanted && room >= flattest)
         wanted = room;
-    if (flow->picture > 0.0)
-        wanted = fmin(height, flow->picture);
+    if (flow->document->one_page)
+        wanted = fmin(height, bc_picture_least_mm(&block->chart) * BC_POINTS_PER_MM + flow->more);
     wanted = fmin(wanted, page);
     if (status != BC_OK || wanted >= height)
         return status;
@@ -271,7 +271,7 @@ static void paper_size(const bc_page_options *options, double *width, double *he
 static bc_status draw(const bc_document *document, const bc_page_options *options, const bc_document_fit *fit,
                       cairo_surface_t *surface, size_t *pages, double *room, bc_error *error)
 {
-    bc_flow flow = {.document = document, .picture = fit->picture_mm * BC_POINTS_PER_MM / fit->scale, .pages = *pages};
+    bc_flow flow = {.document = document, .more = fit->more_mm * BC_POINTS_PER_MM / fit->scale, .pages = *pages};
     bc_status status = BC_OK;
     paper_size(options, &flow.width, &flow.height);
     flow.width /= fit->scale;
@@ -296,20 +296,23 @@ static bc_status draw(const bc_document *document, const bc_page_options *option
     return status;
 }
 
-/* The least height of the document's picture; 0: it has none. */
-static double least_picture_mm(const bc_document *document)
+double bc_picture_least_mm(const bc_chart *chart)
 {
-    double least_mm = 0.0;
+    return KEYS_MM + PANEL_MM * (double)chart->panels;
+}
+
+static size_t pictures_of(const bc_document *document)
+{
+    size_t count = 0;
     for (size_t b = 0; b < document->blocks; b++)
-        if (document->block[b].kind == BC_BLOCK_PICTURE)
-            least_mm += KEYS_MM + PANEL_MM * (double)document->block[b].chart.panels;
-    return least_mm;
+        count += document->block[b].kind == BC_BLOCK_PICTURE;
+    return count;
 }
 
 bc_status bc_document_fit_page(const bc_document *document, const bc_page_options *options, bc_document_fit *fit,
                                bc_error *error)
 {
-    const double least_mm = least_picture_mm(document);
+    const size_t pictures = pictures_of(document);
     cairo_surface_t *ruler;
     bc_status status = BC_OK;
     size_t pages = 2;
@@ -320,11 +323,11 @@ bc_status bc_document_fit_page(const bc_document *document, const bc_page_option
     ruler = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
     for (int step = 0; status == BC_OK && pages > 1 && fit->scale > SMALLEST + HAIR; step++) {
         fit->scale = 1.0 - STEP * step;
-        fit->picture_mm = least_mm * fit->scale;
         status = draw(document, options, fit, ruler, &pages, &room, error);
     }
-    if (status == BC_OK && pages == 1 && least_mm > 0.0)
-        fit->picture_mm += (room - 1.0) / BC_POINTS_PER_MM;
+    if (status == BC_OK && pages == 1 && pictures > 0)
+        fit->more_mm = fmax(room - 1.0, 0.0) / BC_POINTS_PER_MM / (double)pictures;
+    fit->limited = true;
     cairo_surface_destroy(ruler);
     return status;
 }

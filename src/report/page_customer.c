@@ -96,30 +96,28 @@ static bool has_data_sheet(const bc_stack *stack)
     return false;
 }
 
-void bc_customer_cautions(bc_document *document, const bc_check_report *report, bool predicted)
+void bc_customer_add_cautions(bc_text *lines, const bc_check_report *report, bool predicted)
 {
     const bc_medium *glass = NULL;
-    bc_text lines = {0};
     if (predicted)
-        bc_text_add(&lines, "A predicted spectrum is not a measurement: measure a witness that was coated with the "
-                            "parts.\n");
-    bc_text_add(&lines,
+        bc_text_add(lines, "A predicted spectrum is not a measurement: measure a witness that was coated with the "
+                           "parts.\n");
+    bc_text_add(lines,
                 "Durability (adhesion, abrasion, humidity) and laser damage are not %s: each needs its own "
                 "standard test.\n",
                 predicted ? "predicted" : "part of this inspection");
     if (any_laser_band(report->result))
-        bc_text_add(&lines, "A band this narrow belongs to a laser line: what the surface still reflects of the beam "
-                            "is an eye hazard.\n");
+        bc_text_add(lines, "A band this narrow belongs to a laser line: what the surface still reflects of the beam "
+                           "is an eye hazard.\n");
     if (has_data_sheet(report->stack))
-        bc_text_add(&lines, "The coating contains a substance with a safety data sheet: ask for it before coated parts "
-                            "are ground, polished, stripped or burnt.\n");
+        bc_text_add(lines, "The coating contains a substance with a safety data sheet: ask for it before coated parts "
+                           "are ground, polished, stripped or burnt.\n");
     while ((glass = bc_next_glass(report->result, glass)) != NULL) {
         const char *caution = bc_dispersion_note(glass->dispersion, "caution");
         if (caution != NULL)
-            bc_text_add(&lines, "%s: %s\n", glass->name, caution);
+            bc_text_add(lines, "%s: %s\n", glass->name, caution);
     }
-    bc_text_add(&lines, "Follow local codes; they and licensed practitioners have the last word.\n");
-    bc_page_add_cautions(document, &lines);
+    bc_text_add(lines, "Follow local codes; they and licensed practitioners have the last word.\n");
 }
 
 void bc_customer_foot(bc_document *document, const bc_page_options *options)

@@ -19,12 +19,21 @@ static bool any_found(const bc_quote_result *result)
     return false;
 }
 
+static void add_parts(bc_text *words, const bc_quote_request *request)
+{
+    if (request->quantity > 0)
+        bc_text_add(words, "%zu part%s", request->quantity, request->quantity == 1 ? "" : "s");
+    else
+        bc_text_add(words, "Each part");
+}
+
 /* "400 parts, one face coated" */
 static void add_quantity(bc_text *words, const bc_quote_request *request)
 {
     if (request->quantity > 0)
-        bc_text_add(words, "%zu part%s, ", request->quantity, request->quantity == 1 ? "" : "s");
-    bc_text_add(words, "%s coated", request->both_sides ? "both faces" : "one face");
+        add_parts(words, request);
+    bc_text_add(words, "%s%s coated", request->quantity > 0 ? ", " : "",
+                request->both_sides ? "both faces" : "one face");
 }
 
 /* Why it is not offered as asked, in words about the part. */
@@ -70,22 +79,41 @@ static void add_why(bc_text *words, const bc_quote_report *report)
                                   : " No single change was found that would allow an offer.");
 }
 
-static void add_verdict(bc_document *document, const bc_quote_report *report)
+static const char *const large[] = {[BC_FEASIBLE] = "Offered as asked",
+                                    [BC_MARGINAL] = "Marginal: not offered as asked",
+                                    [BC_NOT_FEASIBLE] = "Not feasible as asked"};
+
+/* The worst of all surfaces decides what is offered. */
+static bc_feasibility verdict_of(size_t count, const bc_quote_surface *surface)
+{
+    bc_feasibility worst = BC_FEASIBLE;
+    for (size_t s = 0; s < count; s++)
+        worst = surface[s].report->result->verdict > worst ? surface[s].report->result->verdict : worst;
+    return worst;
+}
+
+static void add_verdict(bc_document *document, size_t count, const bc_quote_surface *surface)
 {
     static const bc_tone tone[] = {
         [BC_FEASIBLE] = BC_TONE_GOOD, [BC_MARGINAL] = BC_TONE_CARE, [BC_NOT_FEASIBLE] = BC_TONE_BAD};
-    static const char *const large[] = {[BC_FEASIBLE] = "Offered as asked",
-                                        [BC_MARGINAL] = "Marginal: not offered as asked",
-                                        [BC_NOT_FEASIBLE] = "Not feasible as asked"};
+    const bc_feasibility verdict = verdict_of(count, surface);
     bc_text words = {0};
     bc_block *block = bc_document_add(document, BC_BLOCK_VERDICT);
     if (block != NULL)
-        block->tone = tone[report->result->verdict];
-    bc_document_cell(document, "%s", large[report->result->verdict]);
-    add_quantity(&words, report->request);
-    bc_text_add(&words, ". ");
-    add_why(&words, report);
-    bc_document_take(document, &words);
+        block->tone = tone[verdict];
+    bc_document_cell(document, "%s", large[verdict]);
+    if (count > 1)
+        add_parts(&words, surface[0].report->request);
+    else
+        add_quantity(&words, surface[0].report->request);
+    bc_text_add(&words, count == 1 ? ". " : ".");
+    if (count == 1)
+        add_why(&words, surface[0].report);
+    for (size_t s = 0; count > 1 && s < count; s++) {
+        bc_text_add(&words, "\n%s: %s. ", surface[s].name, large[surface[s].report->result->verdict]);
+        add_why(&words, surface[s].report);
+    }
+    bc_document_take_lines(document, &words);
 }
 
 static void add_validity(bc_document *document, unsigned long days)
@@ -112,11 +140,25 @@ static void add_surface(bc_document *document, const bc_curved *curved)
                      curved->axial ? "axis" : "surface normal");
 }
 
-static void add_facts(bc_document *document, const bc_quote_report *report, const bc_page_options *options)
+static void add_substrate(bc_document *document, const bc_quote_report *report)
 {
-    const bc_quote_request *request = report->request;
-    const bc_page_reference reference = bc_customer_reference(options);
     const bc_medium *glass = NULL;
+    bc_text words = {0};
+    while ((glass = bc_next_glass(report->check.result, glass)) != NULL)
+        bc_text_add(&words, "%s%s", words.length == 0 ? "" : ", ", glass->name);
+    bc_document_cell(document, "Substrate");
+    bc_document_take(document, &words);
+    if (report->request->part_diameter_mm > 0.0) {
+        bc_document_cell(document, "Diameter");
+        bc_document_cell(document, "%g mm", report->request->part_diameter_mm);
+    }
+    add_surface(document, report->check.curved);
+}
+
+static void add_facts(bc_document *document, size_t count, const bc_quote_surface *surface,
+                      const bc_page_options *options)
+{
+    const bc_page_reference reference = bc_customer_reference(options);
     bc_text words = {0};
     bc_customer_facts(document);
     bc_customer_fact(document, "Quote", reference.number);
@@ -125,26 +167,33 @@ static void add_facts(bc_document *document, const bc_quote_report *report, cons
     add_validity(document, reference.validity_days);
     bc_customer_fact(document, "Part", document->part);
     bc_document_cell(document, "Quantity");
-    add_quantity(&words, request);
+    if (count > 1)
+        add_parts(&words, surface[0].report->request);
+    else
+        add_quantity(&words, surface[0].report->request);
     bc_document_take(document, &words);
-    while ((glass = bc_next_glass(report->check.result, glass)) != NULL)
-        bc_text_add(&words, "%s%s", words.length == 0 ? "" : ", ", glass->name);
-    bc_document_cell(document, "Substrate");
-    bc_document_take(document, &words);
-    if (request->part_diameter_mm > 0.0) {
-        bc_document_cell(document, "Diameter");
-        bc_document_cell(document, "%g mm", request->part_diameter_mm);
-    }
-    add_surface(document, report->check.curved);
+    if (count == 1)
+        add_substrate(document, surface[0].report);
 }
 
-static void add_callouts(bc_document *document, const bc_quote_report *report)
+static void add_callouts(bc_document *document, const bc_quote_report *report, const char *name)
 {
     const bc_callouts *callouts = report->request->problem->callouts;
-    bc_text part = {0};
-    bc_document_add_heading(document, is_sure(report->result)                  ? "Guaranteed limits"
-                                      : report->result->verdict == BC_FEASIBLE ? "Offered limits"
-                                                                               : "What was asked");
+    bc_text part = {0}, heading = {0};
+    if (name != NULL)
+        bc_text_add(&heading, "%s: ", name);
+    bc_text_add(&heading, "%s",
+                is_sure(report->result)                  ? "Guaranteed limits"
+                : report->result->verdict == BC_FEASIBLE ? "Offered limits"
+                                                         : "What was asked");
+    bc_document_add(document, BC_BLOCK_HEADING);
+    bc_document_take(document, &heading);
+    if (name != NULL) {
+        bc_customer_facts(document);
+        bc_document_cell(document, "Faces");
+        bc_document_cell(document, "%s", report->request->both_sides ? "both faces coated" : "one face coated");
+        add_substrate(document, report);
+    }
     bc_document_add_table(document, "|" BC_CUSTOMER_COLUMNS);
     for (size_t i = 0; i < callouts->count; i++) {
         char letter[BC_CHART_BRIEF];
@@ -168,12 +217,45 @@ static bool is_of_the_house(const bc_exception *exception)
     return exception->kind == BC_EXCEPT_LAYER;
 }
 
+static void add_letter(bc_text *words, const bc_quote_report *report, size_t callout)
+{
+    char letter[BC_CHART_BRIEF];
+    bc_plot_callout_letter(report->check.result, &report->request->problem->callouts->callout[callout], letter);
+    bc_text_add(words, "%s%s%s", words->length == 0 ? "" : "; ", letter, letter[0] == '\0' ? "" : ": ");
+}
+
+static bool same_callout(const bc_callout *one, const bc_callout *other)
+{
+    return one->limit == other->limit && one->from_nm == other->from_nm && one->to_nm == other->to_nm &&
+           one->aoi_from_rad == other->aoi_from_rad && one->aoi_to_rad == other->aoi_to_rad;
+}
+
+/* Of a change of all callouts those that it does change. */
+static void add_changes(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
+{
+    const bc_callouts *callouts = report->request->problem->callouts;
+    bc_text asked = {0}, offered = {0};
+    for (size_t c = 0; c < callouts->count; c++) {
+        if (same_callout(&callouts->callout[c], &exception->all[c]))
+            continue;
+        add_letter(&asked, report, c);
+        bc_add_callout(&asked, &callouts->callout[c]);
+        add_letter(&offered, report, c);
+        bc_add_callout(&offered, &exception->all[c]);
+    }
+    bc_document_take(document, &asked);
+    bc_document_take(document, &offered);
+}
+
 static void add_change(bc_document *document, const bc_quote_report *report, const bc_exception *exception)
 {
-    const char *name = bc_exception_callout(report, exception);
     bc_text words = {0};
-    if (name != NULL)
-        bc_text_add(&words, "\"%s\": ", name);
+    if (exception->callout == BC_NO_CALLOUT && exception->all != NULL) {
+        add_changes(document, report, exception);
+        return;
+    }
+    if (exception->callout != BC_NO_CALLOUT)
+        add_letter(&words, report, exception->callout);
     bc_add_asked(&words, report, exception);
     bc_document_take(document, &words);
     bc_add_offered(&words, report, exception);
@@ -231,17 +313,27 @@ static void add_picture(bc_document *document, const bc_quote_report *report, co
     }
 }
 
-bc_status bc_page_offer(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
-                        bc_text *out, bc_error *error)
+static void add_cautions(bc_document *document, size_t count, const bc_quote_surface *surface)
+{
+    bc_text lines = {0};
+    for (size_t s = 0; s < count; s++)
+        bc_customer_add_cautions(&lines, &surface[s].report->check, true);
+    bc_page_add_cautions(document, &lines);
+}
+
+bc_status bc_page_offer(size_t count, const bc_quote_surface *surface, const bc_page_options *options, bc_text *out,
+                        bc_error *error)
 {
     bc_document document;
     bc_customer_open(&document, options, "Coating quote");
-    add_verdict(&document, report);
-    add_facts(&document, report, options);
-    add_callouts(&document, report);
-    add_exceptions(&document, report);
-    add_picture(&document, report, curves);
-    bc_customer_cautions(&document, &report->check, true);
+    add_verdict(&document, count, surface);
+    add_facts(&document, count, surface, options);
+    for (size_t s = 0; s < count; s++) {
+        add_callouts(&document, surface[s].report, count > 1 ? surface[s].name : NULL);
+        add_exceptions(&document, surface[s].report);
+        add_picture(&document, surface[s].report, surface[s].curves);
+    }
+    add_cautions(&document, count, surface);
     bc_customer_foot(&document, options);
     return bc_document_end(&document, BC_OK, options, out, error);
 }

@@ -2,6 +2,8 @@
 #include "internal/page_parts.h"
 #include "internal/quote_words.h"
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 static void add_verdict(bc_document *document, const bc_quote_report *report)
 {
@@ -95,46 +97,96 @@ static void add_section(bc_document *document, const char *heading,
     bc_document_section(document, heading, &lines);
 }
 
-/* The materials that were asked for, and those that an option or an exception brings in. */
-static bool collect(const bc_quote_report *report, bc_media *all)
+/* Room for the materials of all surfaces: asked for, or brought in by an option or an exception. */
+static bool collect(size_t count, const bc_quote_surface *surface, bc_media *all)
+{
+    size_t most = 1;
+    for (size_t s = 0; s < count; s++) {
+        const bc_quote_report *report = surface[s].report;
+        const bc_design_problem *problem = report->request->problem;
+        const bc_back *back = report->check.back;
+        most += problem->materials + problem->substrates + report->result->exceptions + report->check.stack->layers +
+                report->check.result->count + 2 +
+                (back != NULL && back->kind == BC_BACK_OWN ? back->stack->layers + 1 : 0);
+    }
+    all->count = 0;
+    all->medium = calloc(most, sizeof(const bc_medium *));
+    return all->medium != NULL;
+}
+
+/* Surfaces read their tables each by itself: what has the same name is the same. */
+static void add_once(bc_media *all, const bc_medium *medium)
+{
+    for (size_t m = 0; m < all->count; m++)
+        if (strcmp(all->medium[m]->name, medium->name) == 0)
+            return;
+    bc_media_add(all, medium);
+}
+
+static bool add_media(const bc_quote_report *report, bc_media *all)
 {
     const bc_design_problem *problem = report->request->problem;
     const bc_quote_result *result = report->result;
-    if (!bc_media_collect(&report->check, problem->materials + problem->substrates + result->exceptions, all))
+    bc_media own;
+    if (!bc_media_collect(&report->check, 0, &own))
         return false;
+    for (size_t m = 0; m < own.count; m++)
+        add_once(all, own.medium[m]);
+    bc_media_clear(&own);
     for (size_t m = 0; m < problem->materials; m++)
-        bc_media_add(all, &problem->material[m]);
+        add_once(all, &problem->material[m]);
     for (size_t m = 0; m < problem->substrates; m++)
-        bc_media_add(all, &problem->substrate[m]);
+        add_once(all, &problem->substrate[m]);
     for (size_t e = 0; e < result->exceptions; e++)
         if (result->exception[e].other != NULL)
-            bc_media_add(all, result->exception[e].other);
+            add_once(all, result->exception[e].other);
     return true;
 }
 
-bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *curves, const bc_page_options *options,
-                        bc_text *out, bc_error *error)
+static bc_status add_surface(bc_document *document, const bc_quote_surface *surface, bool named, bc_error *error)
 {
-    const bool near = report->result->verdict == BC_NOT_FEASIBLE;
+    const bc_quote_report *report = surface->report;
+    bc_status status;
+    if (named) {
+        bc_text words = {0};
+        bc_text_add(&words, "Surface %s", surface->name);
+        bc_document_add(document, BC_BLOCK_HEADING);
+        bc_document_take(document, &words);
+    }
+    bc_page_head(document, &report->check);
+    add_verdict(document, report);
+    status = bc_page_curves(document, &report->check, surface->curves, error);
+    bc_page_findings(document, &report->check);
+    if (report->check.curved != NULL)
+        bc_page_add_surface(document, &report->check);
+    add_options(document, report);
+    bc_page_layers(document,
+                   report->result->verdict == BC_NOT_FEASIBLE ? "The nearest design" : "The recommended design",
+                   &report->check);
+    add_offers(document, report);
+    add_section(document, "Proved", bc_add_proved, report);
+    add_section(document, "Reasons", bc_add_reasons, report);
+    add_section(document, "Materials", bc_add_remarks, report);
+    add_section(document, "Not known", bc_add_missing, report);
+    return status;
+}
+
+bc_status bc_page_quote(size_t count, const bc_quote_surface *surface, const bc_page_options *options, bc_text *out,
+                        bc_error *error)
+{
     bc_document document;
     bc_media all = {0};
-    bc_status status;
+    bc_text lines = {0};
+    bc_status status = BC_OK;
     bc_document_open(&document, options, "Coating quote");
-    bc_page_head(&document, &report->check);
-    add_verdict(&document, report);
-    status = bc_page_curves(&document, &report->check, curves, error);
-    bc_page_findings(&document, &report->check);
-    if (report->check.curved != NULL)
-        bc_page_add_surface(&document, &report->check);
-    add_options(&document, report);
-    bc_page_layers(&document, near ? "The nearest design" : "The recommended design", &report->check);
-    add_offers(&document, report);
-    add_section(&document, "Proved", bc_add_proved, report);
-    add_section(&document, "Reasons", bc_add_reasons, report);
-    add_section(&document, "Materials", bc_add_remarks, report);
-    add_section(&document, "Not known", bc_add_missing, report);
-    document.failed = document.failed || !collect(report, &all);
+    document.failed = document.failed || !collect(count, surface, &all);
+    for (size_t s = 0; status == BC_OK && !document.failed && s < count; s++) {
+        status = add_surface(&document, &surface[s], count > 1, error);
+        document.failed = document.failed || !add_media(surface[s].report, &all);
+    }
     bc_page_origins(&document, options, &all);
-    bc_page_cautions(&document, &report->check);
+    for (size_t s = 0; s < count; s++)
+        bc_add_cautions(&lines, &surface[s].report->check);
+    bc_page_add_cautions(&document, &lines);
     return bc_document_end(&document, status, options, out, error);
 }

@@ -286,25 +286,30 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     bc_json_string(json, json->root, "decisive_callout", request->problem->callouts->callout[result->decisive].name);
 }
 
-bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error)
+void bc_quote_json(const bc_quote_report *report, bc_json *json)
 {
     const bc_quote_result *result = report->result;
     cJSON *found, *vain_ones;
+    question_json(report, json);
+    options_json(report, json);
+    found = bc_json_array(json, json->root, "exceptions");
+    vain_ones = bc_json_array(json, json->root, "not_found");
+    for (size_t e = 0; e < result->exceptions; e++)
+        exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, json);
+    section_json("reasons", bc_add_reasons, report, json);
+    bc_proof_json(json, result->proof.steps > 0 ? &result->proof : NULL, report->request->problem->minimum_nm);
+    section_json("materials", bc_add_remarks, report, json);
+    refused_json(result, json);
+    section_json("missing", bc_add_missing, report, json);
+    bc_findings_json(&report->check, NULL, json);
+    bc_sources_json(&report->check, json);
+    bc_cautions_json(&report->check, json);
+}
+
+bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error)
+{
     bc_json json;
     bc_json_open(&json);
-    question_json(report, &json);
-    options_json(report, &json);
-    found = bc_json_array(&json, json.root, "exceptions");
-    vain_ones = bc_json_array(&json, json.root, "not_found");
-    for (size_t e = 0; e < result->exceptions; e++)
-        exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, &json);
-    section_json("reasons", bc_add_reasons, report, &json);
-    bc_proof_json(&json, result->proof.steps > 0 ? &result->proof : NULL, report->request->problem->minimum_nm);
-    section_json("materials", bc_add_remarks, report, &json);
-    refused_json(result, &json);
-    section_json("missing", bc_add_missing, report, &json);
-    bc_findings_json(&report->check, NULL, &json);
-    bc_sources_json(&report->check, &json);
-    bc_cautions_json(&report->check, &json);
+    bc_quote_json(report, &json);
     return bc_json_close(&json, out, error);
 }

@@ -72,6 +72,7 @@ Suite *cli_page_suite(void);
 Suite *cli_callouts_suite(void);
 Suite *cli_shop_suite(void);
 Suite *cli_index_suite(void);
+Suite *cli_request_suite(void);
 Suite *cli_changes_suite(void);
 
 #endif

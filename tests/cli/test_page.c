@@ -163,8 +163,9 @@ START_TEST(inspect_reports_what_it_says)
     write_stacks();
     write_scan("scan.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
     text = expect(1, NULL,
-                  INSPECT " --uncertainty-percent 0.02 --process process.csv --next-stack next.csv --report i.html "
-                          "--report i.pdf --date 2026-11-25 --part-number OR-7");
+                  INSPECT
+                  " --uncertainty-percent 0.02 --process process.csv --next-stack next.csv --internal-report i.html "
+                  "--internal-report i.pdf --date 2026-11-25 --part-number OR-7");
     page = markup_read(content("i.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Rejected"));
     ck_assert_ptr_nonnull(strstr(page.text, "OR-7"));
@@ -181,14 +182,14 @@ START_TEST(inspect_reports_what_it_says)
     write_scan("other.csv", "nm,%R", "spectrum thick.csv --from 400 --to 700 --step 4 --quiet");
     text = expect(1, NULL,
                   "inspect scan.csv other.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.02 "
-                  "--report lot.html");
+                  "--internal-report lot.html");
     page = markup_read(content("lot.html"));
     expect_numbers_of(text.out, page.text);
     expect_sum_of("scan.csv", page.text);
     expect_sum_of("other.csv", page.text);
     free(page.text);
-    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --report again.html --report again.pdf");
-    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --report twice.html --report twice.pdf");
+    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --internal-report again.html --internal-report again.pdf");
+    expect(1, NULL, INSPECT " --uncertainty-percent 0.02 --internal-report twice.html --internal-report twice.pdf");
     expect_same_files("again.html", "twice.html");
     expect_same_files("again.pdf", "twice.pdf");
     expect(2, "found the same file for --report and for --next-stack",
@@ -197,6 +198,53 @@ START_TEST(inspect_reports_what_it_says)
     expect(2, "scan.html: found one of the inputs",
            "inspect scan.html --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.02 --report scan.html");
     expect(2, "expected --report FILE beside it", INSPECT " --date 2026-11-25");
+}
+END_TEST
+
+/* What was measured, of which lot, by which rule; nothing where nothing is decided. */
+START_TEST(a_certificate_for_the_customer)
+{
+    static const char *const told[] = {"Certificate of conformity",
+                                       "Conforms",
+                                       "C-9",
+                                       "Q-7",
+                                       "PO-3",
+                                       "250 parts",
+                                       "photo",
+                                       "23-C",
+                                       "420–680",
+                                       "JCGM 106",
+                                       "Signature",
+                                       "k = 2",
+                                       "meets",
+                                       "Durability"};
+    static const char *const never[] = {"2.1 ", "1.38", "layer", "fit", "scan.csv", "stack", "SHA", "uses", "tooling"};
+    markup page;
+    write_stacks();
+    expect(0, NULL,
+           INSPECT " --uncertainty-percent 0.02 --report c.html --report c.pdf --certificate-number C-9 --quote-number "
+                   "Q-7 --order-number PO-3 --lot-size 250 --instrument photo --conditions 23-C --date 2026-11-25");
+    page = markup_read(content("c.html"));
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+        ck_assert_msg(strstr(page.text, told[i]) != NULL, "no '%s' in %s", told[i], page.text);
+    for (size_t i = 0; i < sizeof never / sizeof never[0]; i++)
+        ck_assert_msg(strstr(page.text, never[i]) == NULL, "'%s' in %s", never[i], page.text);
+    free(page.text);
+    write_scan("bad.csv", "nm,%R", "spectrum second.csv --from 400 --to 700 --step 2 --quiet");
+    expect(1, NULL,
+           "inspect bad.csv scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.02 --report "
+           "n.html");
+    page = markup_read(content("n.html"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Report of nonconformity"));
+    ck_assert_ptr_nonnull(strstr(page.text, "Not met: \""));
+    ck_assert_ptr_nonnull(strstr(page.text, "1 of 2"));
+    free(page.text);
+    /* Too uncertain to decide: no certificate, and an internal report all the same. */
+    expect(1, "no certificate was written",
+           INSPECT " --uncertainty-percent 20 --report u.html --internal-report v.html");
+    ck_assert_int_ne(access(scratch_path("u.html"), F_OK), 0);
+    ck_assert_int_eq(access(scratch_path("v.html"), F_OK), 0);
+    expect(2, "--lot-size: found '0'", INSPECT " --uncertainty-percent 0.02 --report x.html --lot-size 0");
 }
 END_TEST
 
@@ -358,6 +406,7 @@ Suite *cli_page_suite(void)
     tcase_add_test(tcase, a_quote_for_the_customer);
     tcase_add_test(tcase, deposit_reports_what_it_says);
     tcase_add_test(tcase, inspect_reports_what_it_says);
+    tcase_add_test(tcase, a_certificate_for_the_customer);
     tcase_add_test(tcase, lens_reports_what_it_says);
     tcase_add_test(tcase, yield_reports_what_it_says);
     tcase_add_test(tcase, a_report_is_reproducible);

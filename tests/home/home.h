@@ -56,5 +56,6 @@ Suite *formats_suite(void);
 Suite *sources_suite(void);
 Suite *theory_suite(void);
 Suite *terminal_suite(void);
+Suite *customer_suite(void);
 
 #endif

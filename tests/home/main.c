@@ -12,6 +12,7 @@ int main(void)
     srunner_add_suite(runner, sources_suite());
     srunner_add_suite(runner, theory_suite());
     srunner_add_suite(runner, terminal_suite());
+    srunner_add_suite(runner, customer_suite());
     srunner_run_all(runner, CK_NORMAL);
     failed = srunner_ntests_failed(runner);
     srunner_free(runner);

@@ -152,6 +152,7 @@ static const char *const lines[] = {
     "quote --substrate 805254 --materials MgF2 --radius-mm 15 --clear-aperture-mm 20 --angle-reference axis --zones 5 "
     "--callouts "
     "face.csv" QUICK,
+    "quote examples/camera.request.csv" QUICK,
     "deposit " STACK " --monitor-nm 450,520" PROCESS CHAMBER,
     "deposit " STACK,
     "lens " STACK " --roughness-nm 1" CURVED,

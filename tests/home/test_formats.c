@@ -18,6 +18,7 @@ static const format formats[] = {
     {"chamber", 1, "deposit stack.csv --chamber file.csv --monitor-nm 550"},
     {"material", 1, "materials file --tables ."},
     {"measured", 1, "inspect file.csv --stack stack.csv --callouts callouts.csv --aoi 8"},
+    {"request", 1, "quote file.csv --max-layers 1 --effort 0.05"},
     {"profile", 1,
      "lens stack.csv --callouts callouts.csv --radius-mm 30 --clear-aperture-mm 20 --zones 5 --thickness-profile "
      "file.csv"},

@@ -6,6 +6,7 @@
 #include "offered.h"
 #include <bloomcoat/page.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -266,7 +267,7 @@ START_TEST(a_page_says_what_the_text_says)
         all.option[1].loads_expected = NAN;
         all.quote.check.curved = NULL;
     }
-    ck_assert_int_eq(bc_page_quote(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    ck_assert_int_eq(bc_page_quote(1, &(bc_quote_surface){NULL, &all.quote, NULL}, &options, &html, NULL), BC_OK);
     page = markup_read(html.data);
     ck_assert_ptr_nonnull(strstr(page.text, _i == 2 ? "Feasible" : "Marginal"));
     ck_assert_int_eq(strstr(page.text, "one change at a time") != NULL, _i == 0);
@@ -311,7 +312,7 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
     }
     for (size_t e = 0; e < OFFERED_EXCEPTIONS && _i == 1; e++)
         all.exception[e].found = false;
-    ck_assert_int_eq(bc_page_offer(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    ck_assert_int_eq(bc_page_offer(1, &(bc_quote_surface){NULL, &all.quote, NULL}, &options, &html, NULL), BC_OK);
     page = markup_read(html.data);
     ck_assert_msg(strstr(page.text, large[_i]) != NULL, "no '%s' in %s", large[_i], page.text);
     ck_assert_ptr_nonnull(strstr(page.text, "40 parts, one face coated"));
@@ -324,9 +325,33 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
     bc_text_clear(&html);
     /* Without a known yield nothing is guaranteed. */
     all.result.yield_known = false;
-    ck_assert_int_eq(bc_page_offer(&all.quote, NULL, &options, &html, NULL), BC_OK);
+    ck_assert_int_eq(bc_page_offer(1, &(bc_quote_surface){NULL, &all.quote, NULL}, &options, &html, NULL), BC_OK);
     ck_assert_ptr_null(strstr(html.data, "Guaranteed limits"));
     bc_text_clear(&html);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Every option a row, and of each material as much as its layers have; what is not known is empty. */
+START_TEST(a_price_has_what_a_spreadsheet_needs)
+{
+    bc_text text = {0};
+    char expected[400];
+    double nm[2] = {0.0, 0.0};
+    offered all;
+    open_offered(&all);
+    for (size_t i = 0; i < all.base.stack.layers; i++)
+        nm[all.base.stack.layer[i].material.dispersion == all.at_hand[0].dispersion ? 0 : 1] +=
+            all.base.stack.layer[i].thickness_nm;
+    ck_assert_int_eq(bc_report_quotes_price_csv(1, &(bc_quote_surface){NULL, &all.quote, NULL}, &text, NULL), BC_OK);
+    ck_assert_ptr_nonnull(strstr(text.data, ",blanks,"));
+    ck_assert_ptr_nonnull(strstr(text.data, "\n,1,no,,40,1,0,0.000,,20,,,,,95,,,strip,,0.000,0.000\n"));
+    ck_assert_ptr_nonnull(strstr(text.data, "\n,2,yes,marginal,40,1,3,125.033,75,20,1.25,2,2.7,3.4,95,4,5,strip,40,"));
+    snprintf(expected, sizeof expected, ",%.3f", nm[0]);
+    ck_assert_ptr_nonnull(strstr(text.data, expected));
+    snprintf(expected, sizeof expected, ",%.3f", nm[1]);
+    ck_assert_ptr_nonnull(strstr(text.data, expected));
+    bc_text_clear(&text);
     fixture_close(&all.base);
 }
 END_TEST
@@ -342,6 +367,7 @@ Suite *quote_suite(void)
     tcase_add_test(tcase, each_gap_is_told);
     tcase_add_test(tcase, both_faces_are_loads_of_their_own);
     tcase_add_loop_test(tcase, a_page_says_what_the_text_says, 0, 3);
+    tcase_add_test(tcase, a_price_has_what_a_spreadsheet_needs);
     tcase_add_loop_test(tcase, a_page_for_the_customer_keeps_the_recipe, 0, 8);
     suite_add_tcase(suite, tcase);
     return suite;

@@ -171,10 +171,14 @@ static bc_status draw(const everything *all, int which, bc_text *out, bc_error *
     const bc_page_options page = {.format = (bc_page_format)(which % 2), .part = "P-7", .title = "Camera window"};
     const bc_plot_options plot = {.width_mm = 60.0, .part = "P-7"};
     const bc_inspect_report of_lot = lot(all);
+    const bc_lot_result good = {.verdict = BC_ACCEPT, .count = 2, .accepted = 2};
+    const bc_quote_surface twice[] = {{"S1", &all->told.quote, NULL}, {"S2", &all->told.quote, NULL}};
+    bc_inspect_report certified = of_lot;
+    certified.lot = &good;
     switch (which) {
     case 0:
     case 1:
-        return bc_page_quote(&all->told.quote, NULL, &page, out, error);
+        return bc_page_quote(2, twice, &page, out, error);
     case 2:
         return bc_page_yield(&all->told.yield, &page, out, error);
     case 3:
@@ -187,12 +191,16 @@ static bc_status draw(const everything *all, int which, bc_text *out, bc_error *
         return bc_page_deposit(&all->deposit, &page, out, error);
     case 7:
     case 8:
-        return bc_page_offer(&all->told.quote, NULL, &page, out, error);
+        return bc_page_offer(2, twice, &page, out, error);
+    case 10:
+        return bc_report_quotes_price_csv(2, twice, out, error);
+    case 9:
+        return bc_page_certificate(&certified, &page, out, error);
     default:
         return bc_plot_yield(&all->told.yield, &plot, out, error);
     }
 }
-#define DRAWN 10
+#define DRAWN 12
 
 #define WRITERS (TEXTS + JSONS + DRAWN)
 

@@ -55,7 +55,8 @@ typedef struct bc_document {
 /* How a document fits on one page. */
 typedef struct bc_document_fit {
     double scale;      /* of all letters and gaps */
-    double picture_mm; /* the most height for its picture; 0: any */
+    double more_mm;    /* height for each of its pictures beyond bc_picture_least_mm() */
+    bool limited;      /* false: a picture is as high as it likes */
 } bc_document_fit;
 
 /* `title`: where the options give none. */
@@ -87,7 +88,8 @@ bc_status bc_document_html(bc_document *document, const bc_page_options *options
 bc_status bc_document_pdf(bc_document *document, const bc_page_options *options, bc_text *out, bc_error *error);
 
 /* The largest scale, from 0.6 to 1, at which a document that is to fit on one page does, and what is left for its
- * picture. 1 and any for every other document. */
+ * pictures. 1 and as they like for every other document. */
+double bc_picture_least_mm(const bc_chart *chart);
 bc_status bc_document_fit_page(const bc_document *document, const bc_page_options *options, bc_document_fit *fit,
                                bc_error *error);
 

@@ -13,7 +13,7 @@ typedef struct bc_flow {
     cairo_t *cairo;
     const bc_document *document;
     double width, height; /* of the paper */
-    double picture;       /* the most height for a picture; 0: as a document of several pages has it */
+    double more;          /* of a page alone: height for a picture beyond its least */
     double left, right, top, bottom;
     double y;           /* where the next thing begins */
     size_t page, pages; /* pages 0: not known yet */

@@ -66,6 +66,8 @@ void bc_media_cautions(size_t count, const bc_medium *const *medium, bc_text *li
 void bc_lines_text(const char *heading, bc_text *lines, bc_text *out);
 void bc_lines_json(const char *name, bc_text *lines, bc_json *json);
 
+/* A cell of a CSV file, in quotes where it needs them (RFC 4180). */
+void bc_add_csv_cell(bc_text *out, const char *text);
 /* "3 layers", "1 layer". */
 void bc_add_layers(bc_text *out, size_t layers);
 

@@ -7,6 +7,9 @@
 #include "numbers.h"
 #include "parts.h"
 
+/* All of a quote into json->root. */
+void bc_quote_json(const bc_quote_report *report, bc_json *json);
+
 const char *bc_feasibility_word(bc_feasibility verdict);
 
 /* "R every <= 0.5 %, 420..680 nm, 0..30 deg" */

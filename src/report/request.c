@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
+#include "internal/parts.h"
+#include "number.h"
+#include <math.h>
+#include <string.h>
+
+/* "425-675" or "1064" */
+static void add_span(bc_text *out, double from, double to)
+{
+    char number[BC_NUMBER_SIZE];
+    bc_number_format(from, number);
+    bc_text_add(out, "%s", number);
+    if (to == from)
+        return;
+    bc_number_format(to, number);
+    bc_text_add(out, "-%s", number);
+}
+
+/* Degrees without the rounding of pi: what was read as 30 is written as 30. */
+static double degrees(double rad)
+{
+    return round(bc_degrees(rad) * 1e9) / 1e9;
+}
+
+bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_error *error)
+{
+    char limit[BC_NUMBER_SIZE];
+    bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
+    bc_text_add(out, "%s %s %s %s %%, ", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                bc_sense_word(callout->sense), limit);
+    add_span(out, callout->from_nm, callout->to_nm);
+    bc_text_add(out, " nm, ");
+    add_span(out, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+    bc_text_add(out, " deg, %s, per %s",
+                callout->polarization == BC_POL_EACH ? "s and p each" : bc_polarization_word(callout->polarization),
+                bc_scope_word(callout->scope));
+    return bc_text_end(out, error);
+}
+
+bc_status bc_report_request_csv(const bc_request *request, bc_text *out, bc_error *error)
+{
+    bc_text_add(out, "# A request for a quote: bloomcoat quote NAME.request.csv\nkey,value\n");
+    for (size_t i = 0; i < request->entries; i++) {
+        bc_text_add(out, "%s,", request->entry[i].key);
+        bc_add_csv_cell(out, request->entry[i].value);
+        bc_text_add(out, "\n");
+    }
+    return bc_text_end(out, error);
+}
