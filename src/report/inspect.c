@@ -120,8 +120,7 @@ static void remarks(const bc_inspect_finding *finding, bc_text *lines)
                     100.0 * finding->largest_correction);
     if (finding->back_removed)
         bc_text_add(lines, "\"%s\": the share of the uncoated back was taken out.\n", name);
-    if (finding->from_fit)
-        bc_text_add(lines, "\"%s\": judged on the fitted stack (--from-fit), not on measured values.\n", name);
+    bc_add_judged(lines, finding);
 }
 
 /* Whether a row is undecided only because something else was measured. */

@@ -88,6 +88,9 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_bool(json, row, "angle_corrected", finding->angle_corrected);
     bc_json_bool(json, row, "back_removed", finding->back_removed);
     bc_json_bool(json, row, "from_fit", finding->from_fit);
+    bc_json_string(json, row, "judged_on", finding->judged == BC_JUDGED_NOT ? NULL : bc_judged_word(finding->judged));
+    bc_json_string(json, row, "points_because",
+                   finding->points_because == BC_POINTS_NOT ? NULL : bc_points_word(finding->points_because));
 }
 
 static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
