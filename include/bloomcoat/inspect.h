@@ -33,6 +33,11 @@
  * With s = 0 and u = 0 both are the plain comparison. A limit "at least" is the same with all signs turned. Where the
  * steps are wide against the fringe, points between them are interpolated (cubic), so that no peak is stepped over.
  *
+ * OUTLIERS. A single reading that no noise explains is left out of the fit by a robust loss (Tukey's biweight), and
+ * named. It accepts nothing: judged on the curve, a row is undecided when such a reading in its band would not be
+ * accepted if it were true; in a mean it counts with the worse of itself and what the fit expects; point by point it is
+ * a point as any. A value that is missing beside the worst of the band leaves a max or min row undecided.
+ *
  * NEVER ACCEPTED. A band that the scan does not cover wholly, or covers in steps wider than an eighth of the narrowest
  * fringe from_nm^2 / (2 sum n d) the design can have, is undecided (rejected when the covered part rejects). So is a
  * row about another quantity, angle, polarization, scope or glass than what was measured, unless one of these helps:
@@ -92,6 +97,8 @@ typedef enum bc_undecided {
     BC_UNDECIDED_UNCERTAINTY,  /* too near the limit for this uncertainty */
     BC_UNDECIDED_NOT_COVERED,  /* the scan does not reach over the whole band */
     BC_UNDECIDED_STEPS,        /* steps too wide to see a fringe, or a gap */
+    BC_UNDECIDED_OUTLIER,      /* a reading that was left out of the fit would decide otherwise */
+    BC_UNDECIDED_MISSING,      /* a value is missing beside the one that decides */
     BC_UNDECIDED_HELD,         /* the scan is no evidence: see bc_evidence */
     BC_UNDECIDED_QUANTITY,     /* another quantity was measured */
     BC_UNDECIDED_ANGLE,        /* at another angle */
@@ -151,6 +158,9 @@ typedef struct bc_inspect_finding {
     bool back_removed; /* the back's share was taken out */
     bool from_fit;     /* judged on the fitted stack */
     bc_judged judged;
+    /* An outlier beside the value that decides, or the reading that keeps it undecided: an outlier or one that is
+     * missing. NAN: none. */
+    double doubt_nm, doubt_value;
     bc_points_reason points_because; /* BC_POINTS_NOT unless judged point by point */
 
     /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
@@ -209,6 +219,15 @@ typedef struct bc_noise {
     double rms;     /* fraction */
     double freedom; /* degrees of freedom of that estimate */
 } bc_noise;
+
+/* A single reading that no noise explains: it is left out of the fit, and accepts nothing. */
+typedef struct bc_outlier {
+    bc_quantity quantity;
+    double wavelength_nm, value, away; /* fractions; away: from what the fit expects, with its sign */
+    double in_noise;                   /* the same over the noise */
+} bc_outlier;
+
+#define BC_MOST_OUTLIERS 8
 
 /* ---- what the run did ---- */
 
@@ -327,6 +346,8 @@ typedef struct bc_inspect_result {
     double standard_uncertainty; /* systematic: expanded / k */
     bc_noise noise_R, noise_T;
     bc_overlay R, T;
+    size_t outliers;
+    bc_outlier outlier[BC_MOST_OUTLIERS];
     size_t outside;            /* points of the scan that some table does not reach: not compared, not fitted */
     double rms;                /* against the design, R and T together */
     double scale, scale_sigma; /* the common thickness factor that explains most; layers came out this much thicker */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "conformity.h"
 #include "correct.h"
+#include "doubt.h"
 #include "reasons.h"
 #include "worst.h"
 #include <bloomcoat/sampling.h>
@@ -85,6 +86,8 @@ static bc_status set_curve(docket *d, bc_error *error)
     if (status == BC_OK && d->match.correct_angle)
         status = bc_correct_angle(d->inspection, d->callout->scope == BC_SCOPE_PART ? &setup->back : NULL, d->callout,
                                   &d->curve, &d->finding->largest_correction, error);
+    if (status == BC_OK && d->finding->judged == BC_JUDGED_AVERAGE)
+        bc_take_worse_of_outliers(d->inspection, d->callout, corrected ? readings->first : 0, &d->curve);
     d->finding->back_removed = d->match.remove_back;
     d->finding->angle_corrected = d->match.correct_angle;
     return status;
@@ -291,6 +294,8 @@ static bc_status judge_measured(docket *d, bc_error *error)
         finding->probability = finding->margin = finding->excess_probability = NAN;
     else if (finding->verdict == BC_UNDECIDED)
         reason = BC_UNDECIDED_UNCERTAINTY;
+    else
+        reason = bc_find_doubt(d->inspection, d->smooth, &d->curve, d->stretch, finding);
     finding->reason = reason;
     finding->verdict = reason == BC_DECIDED ? BC_ACCEPT : BC_UNDECIDED;
     return BC_OK;
@@ -348,7 +353,9 @@ static bc_status judge(docket *d, bc_error *error)
                                     .excess_probability = NAN,
                                     .margin = NAN,
                                     .covered_from_nm = NAN,
-                                    .covered_to_nm = NAN};
+                                    .covered_to_nm = NAN,
+                                    .doubt_nm = NAN,
+                                    .doubt_value = NAN};
     d->match = bc_match_callout(d->inspection, d->callout);
     finding->reason = d->match.reason;
     if (d->match.speaks)
