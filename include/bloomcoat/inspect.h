@@ -23,8 +23,20 @@
  *               Accept when P >= c. Reject only when even a true spectrum that lies at the limit everywhere in the band
  *               would show an excess as large as the largest seen in fewer than 1 - c of scans: 1 - E_b prod Phi((x - b
  *               u_i) / s_i) <= 1 - c. Else undecided. So noise alone scraps no good lot.
+ *   every rows on the curve  Where the fit is good and leaves nothing but noise, the curve behind the noise is
+ * estimated: the fitted stack plus a residual that varies no faster than a fringe can, with their joint covariance C
+ *               (from the noise; the fit smooths and does nothing else: what it says of offset, scale or wavelength is
+ *               left in). true = curve - b u - d, d ~ N(0, C). Over 2000 draws (JCGM 101:2008; from memory) accept when
+ *               the worst value of a draw meets the limit in at least c of them. Reject when a curve that lies at the
+ *               limit everywhere would be estimated beyond it as far as this one somewhere in at most 1 - c of them.
+ *               So the largest of many noisy points is no longer taken for the worst of the curve.
  * With s = 0 and u = 0 both are the plain comparison. A limit "at least" is the same with all signs turned. Where the
  * steps are wide against the fringe, points between them are interpolated (cubic), so that no peak is stepped over.
+ *
+ * OUTLIERS. A single reading that no noise explains is left out of the fit by a robust loss (Tukey's biweight), and
+ * named. It accepts nothing: judged on the curve, a row is undecided when such a reading in its band would not be
+ * accepted if it were true; in a mean it counts with the worse of itself and what the fit expects; point by point it is
+ * a point as any. A value that is missing beside the worst of the band leaves a max or min row undecided.
  *
  * NEVER ACCEPTED. A band that the scan does not cover wholly, or covers in steps wider than an eighth of the narrowest
  * fringe from_nm^2 / (2 sum n d) the design can have, is undecided (rejected when the covered part rejects). So is a
@@ -68,8 +80,8 @@ typedef struct bc_inspect_setup {
     double confidence;      /* [0.5, 1) */
     bool fit_index;         /* fit an offset of n for every layer material too */
     bool from_fit;          /* judge on the fitted stack what was not measured */
-    bool witness_certain;      /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
-                                  looked for */
+    bool witness_certain;   /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
+                               looked for */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -85,6 +97,8 @@ typedef enum bc_undecided {
     BC_UNDECIDED_UNCERTAINTY,  /* too near the limit for this uncertainty */
     BC_UNDECIDED_NOT_COVERED,  /* the scan does not reach over the whole band */
     BC_UNDECIDED_STEPS,        /* steps too wide to see a fringe, or a gap */
+    BC_UNDECIDED_OUTLIER,      /* a reading that was left out of the fit would decide otherwise */
+    BC_UNDECIDED_MISSING,      /* a value is missing beside the one that decides */
     BC_UNDECIDED_HELD,         /* the scan is no evidence: see bc_evidence */
     BC_UNDECIDED_QUANTITY,     /* another quantity was measured */
     BC_UNDECIDED_ANGLE,        /* at another angle */
@@ -92,6 +106,28 @@ typedef enum bc_undecided {
     BC_UNDECIDED_SCOPE,        /* a surface where the row speaks of a part, or the other way, or another back */
     BC_UNDECIDED_GLASS,        /* on another glass */
 } bc_undecided;
+
+/* What a verdict rests on. */
+typedef enum bc_judged {
+    BC_JUDGED_NOT,     /* nothing measured speaks of the row */
+    BC_JUDGED_AVERAGE, /* the mean of the measured points */
+    BC_JUDGED_POINTS,  /* each measured point by itself */
+    BC_JUDGED_CURVE,   /* the curve behind the noise */
+    BC_JUDGED_FIT,     /* the fitted stack alone (from_fit) */
+} bc_judged;
+
+/* Why a max or min row is judged point by point. */
+typedef enum bc_points_reason {
+    BC_POINTS_NOT,
+    BC_POINTS_NO_FIT,    /* no good fit */
+    BC_POINTS_LOSS,      /* more loss than the tables have */
+    BC_POINTS_NO_NOISE,  /* the noise is not known, or below 0.001 % */
+    BC_POINTS_FRINGES,   /* the layers are so thick that no curve is smooth */
+    BC_POINTS_FEW,       /* too few points */
+    BC_POINTS_NOT_NOISE, /* what the fit leaves is no noise */
+    BC_POINTS_OUTSIDE,   /* the band reaches beyond the tables */
+    BC_POINTS_QUANTITY,  /* A is a difference of two scans */
+} bc_points_reason;
 
 #define BC_INSPECT_TEXT_SIZE 320
 
@@ -102,7 +138,8 @@ typedef struct bc_inspect_finding {
     char text[BC_INSPECT_TEXT_SIZE]; /* the reason as one sentence with its numbers; empty when decided */
 
     /* The measured value after the corrections below: the worst in what was covered of the band, or the mean. NAN when
-     * nothing measured speaks of this row. With from_fit: of the fitted stack. */
+     * nothing measured speaks of this row. Judged on the curve: the worst of the curve. With from_fit: of the fitted
+     * stack. */
     double value;
     double limit_used;
     double at_nm;              /* where it is worst; of a mean row where the worst point of the band is */
@@ -120,6 +157,11 @@ typedef struct bc_inspect_finding {
     double largest_correction;
     bool back_removed; /* the back's share was taken out */
     bool from_fit;     /* judged on the fitted stack */
+    bc_judged judged;
+    /* An outlier beside the value that decides, or the reading that keeps it undecided: an outlier or one that is
+     * missing. NAN: none. */
+    double doubt_nm, doubt_value;
+    bc_points_reason points_because; /* BC_POINTS_NOT unless judged point by point */
 
     /* The fitted stack on the verdict's samples, and the standard uncertainty of that; NAN: it cannot be computed. */
     double predicted, predicted_uncertainty;
@@ -177,6 +219,15 @@ typedef struct bc_noise {
     double rms;     /* fraction */
     double freedom; /* degrees of freedom of that estimate */
 } bc_noise;
+
+/* A single reading that no noise explains: it is left out of the fit, and accepts nothing. */
+typedef struct bc_outlier {
+    bc_quantity quantity;
+    double wavelength_nm, value, away; /* fractions; away: from what the fit expects, with its sign */
+    double in_noise;                   /* the same over the noise */
+} bc_outlier;
+
+#define BC_MOST_OUTLIERS 8
 
 /* ---- what the run did ---- */
 
@@ -295,6 +346,8 @@ typedef struct bc_inspect_result {
     double standard_uncertainty; /* systematic: expanded / k */
     bc_noise noise_R, noise_T;
     bc_overlay R, T;
+    size_t outliers;
+    bc_outlier outlier[BC_MOST_OUTLIERS];
     size_t outside;            /* points of the scan that some table does not reach: not compared, not fitted */
     double rms;                /* against the design, R and T together */
     double scale, scale_sigma; /* the common thickness factor that explains most; layers came out this much thicker */

@@ -14,22 +14,23 @@
  *     more and um when all are below 60;
  *   - percent by the header, by a % behind the numbers, or by values above 1.5 (no part reflects 150 %), two at least
  *     and a twentieth of all where there are more than a few;
- *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no other
- *     could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference or
- *     zero line are never it;
+ *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no
+ * other could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference
+ * or zero line are never it;
  *   - quantity, angle of incidence and polarization by the header, or by the lines around the rows. What contradicts an
  *     option, or itself, is refused with both named (bc_measured_options.overrule);
  *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
  * Wavenumbers, energies and absorbance are refused by name. So are wavelengths below 100 nm or above 100 um, and values
  * below -5 % or above 110 %: between these and 0 to 100 % it is noise, and kept as it is.
  *
- * A row that holds a word in place of a value ("---", "nan", "over", nothing) is refused, unless it stands at an end of
- * its block: there it lies beyond the data and is left out (rows_left_out).
+ * A row that holds a word in place of a value ("---", "nan", "over", nothing) is left out where it stands at an end of
+ * its block: there it lies beyond the data (rows_left_out). Within a scan one value in twenty may be missing, which is
+ * "nan", "*" or nothing (missing_nm); anything else is refused.
  *
  * Repeats: several columns that were asked for, a wavelength that comes twice, the way back of a scan, and scans below
- * each other that the file calls scan or repeat, counts ahead ("3 scans") or heads with the same sample. Wavelengths are
- * the same within 1e-6 of their value; scans that overlap must share their wavelengths there. The mean is taken. Other
- * scans below each other may be other samples: that is asked about (bc_measured_options.scan).
+ * each other that the file calls scan or repeat, counts ahead ("3 scans") or heads with the same sample. Wavelengths
+ * are the same within 1e-6 of their value; scans that overlap must share their wavelengths there. The mean is taken.
+ * Other scans below each other may be other samples: that is asked about (bc_measured_options.scan).
  */
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/checksum.h>
@@ -100,6 +101,9 @@ typedef struct bc_measured_file {
     double *uncertainty;  /* [count] fractions, from the column; the largest of the repeats. NULL: no such column */
     size_t scans;         /* that were read */
     size_t rows_left_out; /* at the ends, with no value in them */
+    size_t missing;       /* wavelengths within the scan that have no value, */
+    double *missing_nm;   /* [missing] rising; */
+    long *missing_line;   /* [missing] of the file */
     size_t columns;       /* of the file */
     bc_measured_column *column; /* [columns] */
     long header_line;           /* 0: there is none */

@@ -29,6 +29,8 @@ typedef struct bc_measurement {
     double *wavelength_nm;     /* [count] > 0, strictly rising */
     size_t repeats;            /* scans averaged in most of the values; 0 or 1: a single scan */
     bc_measured R, T;          /* at least one of them measured */
+    size_t missing;            /* wavelengths that the scan names and has no value for */
+    const double *missing_nm;  /* [missing] the caller's */
     void *memory;              /* holds the arrays when bc_measurement_alloc() made them, else NULL */
 } bc_measurement;
 

@@ -211,6 +211,8 @@ static void assemble(const reading *all, cli_witness *witness)
     measurement->count = first->count;
     measurement->wavelength_nm = first->wavelength_nm;
     measurement->repeats = most_repeats(first);
+    measurement->missing = first->missing;
+    measurement->missing_nm = first->missing_nm;
     if (witness->has_R)
         fill(all, &witness->R, &measurement->R);
     if (witness->has_T)

@@ -144,6 +144,10 @@ size_t bc_fit_place(const bc_fit *fit, bc_shared shared);
 bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *information, double *covariance,
                             bc_error *error);
 
+/* The problem that was minimized at a point: `f` [rows + size] (model - value) / noise and what the priors add, `J`
+ * [(rows + size) * size] its slopes. */
+bc_status bc_fit_linearize(bc_fit *fit, const bc_fit_point *point, double *J, double *f, bc_error *error);
+
 /* The logarithm of the marginal likelihood about a minimum, by Laplace's approximation and less what only the data
  * decide: - cost / 2 + log det(covariance) / 2 - sum log(widths of the priors) (Kass and Raftery, J. Am. Stat. Assoc.
  * 90, 773 (1995); from memory). */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "differ.h"
 #include "inspection.h"
+#include "outliers.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -170,7 +171,12 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     const bc_fit_setup setup = bc_fit_setup_of(inspection);
     bc_solution *solution = &inspection->solution;
+    bool outliers = false;
     bc_status status = bc_fit_again(inspection, &setup, error);
+    if (status == BC_OK)
+        status = bc_find_outliers(inspection, &outliers, error);
+    if (status == BC_OK && outliers)
+        status = bc_fit_again(inspection, &setup, error);
     if (status == BC_OK)
         status = bc_find_absorption(inspection, error);
     if (status != BC_OK)
@@ -205,6 +211,8 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
         status = bc_tell_materials(inspection, error);
     if (status == BC_OK)
         status = bc_set_overlays(inspection, error);
+    if (status == BC_OK)
+        bc_tell_outliers(inspection);
     if (status == BC_OK)
         status = bc_set_next_run(inspection, error);
     if (status == BC_OK)

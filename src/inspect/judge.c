@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "conformity.h"
 #include "correct.h"
+#include "doubt.h"
 #include "reasons.h"
+#include "worst.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
@@ -18,10 +20,12 @@ typedef struct docket {
     const bc_callout *callout;
     bc_inspect_finding *finding;
     bc_arena arena;
+    const bc_smooth *smooth;
     bc_match match;
     bc_curve curve;
     bc_band band;
     double *slack;
+    double *stretch; /* [points of the curve] what a change of the reading does to it; judged on the curve only */
 } docket;
 
 static void lay_out(docket *d, bc_arena *arena)
@@ -35,6 +39,7 @@ static void lay_out(docket *d, bc_arena *arena)
     d->band.random = bc_arena_take(arena, room, sizeof(double));
     d->band.systematic = bc_arena_take(arena, room, sizeof(double));
     d->slack = bc_arena_take(arena, room, sizeof(double));
+    d->stretch = bc_arena_take(arena, count, sizeof(double));
 }
 
 /* Everything that the wavelengths of a value share: the reading's own, its scale, its wavelength. */
@@ -73,7 +78,7 @@ static bc_status set_curve(docket *d, bc_error *error)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_inspect_setup *setup = d->inspection->setup;
-    const bool corrected = d->match.remove_back || d->match.correct_angle;
+    const bool corrected = d->match.remove_back || d->match.correct_angle || d->finding->judged == BC_JUDGED_CURVE;
     bc_status status = BC_OK;
     take_values(d, corrected ? readings->first : 0, corrected ? readings->inside : readings->count);
     if (d->match.remove_back)
@@ -81,9 +86,47 @@ static bc_status set_curve(docket *d, bc_error *error)
     if (status == BC_OK && d->match.correct_angle)
         status = bc_correct_angle(d->inspection, d->callout->scope == BC_SCOPE_PART ? &setup->back : NULL, d->callout,
                                   &d->curve, &d->finding->largest_correction, error);
+    if (status == BC_OK && d->finding->judged == BC_JUDGED_AVERAGE)
+        bc_take_worse_of_outliers(d->inspection, d->callout, corrected ? readings->first : 0, &d->curve);
     d->finding->back_removed = d->match.remove_back;
     d->finding->angle_corrected = d->match.correct_angle;
     return status;
+}
+
+/* Whether the callout is judged on the curve behind the noise. */
+static void choose_way(docket *d)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const double first = readings->wavelength_nm[readings->first];
+    const double last = readings->wavelength_nm[readings->first + readings->inside - 1];
+    bc_inspect_finding *finding = d->finding;
+    finding->judged = d->callout->statistic == BC_AVERAGE ? BC_JUDGED_AVERAGE : BC_JUDGED_POINTS;
+    if (finding->judged == BC_JUDGED_AVERAGE)
+        return;
+    finding->points_because = d->smooth->why;
+    if (d->callout->quantity == BC_A)
+        finding->points_because = BC_POINTS_QUANTITY;
+    else if (finding->points_because == BC_POINTS_NOT &&
+             ((first > d->callout->from_nm && readings->first > 0) ||
+              (last < d->callout->to_nm && readings->first + readings->inside < readings->count)))
+        finding->points_because = BC_POINTS_OUTSIDE;
+    if (finding->points_because == BC_POINTS_NOT)
+        finding->judged = BC_JUDGED_CURVE;
+}
+
+/* Put the smooth curve in place of the readings: corrections are as good as linear over the noise. */
+static void take_curve(docket *d)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
+    const double *smooth = d->smooth->value[d->callout->quantity == BC_T ? 1 : 0];
+    for (size_t i = 0; i < d->curve.count; i++) {
+        const size_t at = readings->first + i;
+        d->stretch[i] = reading->noise[at] > 0.0 ? d->curve.random[i] / reading->noise[at] : 1.0;
+        d->curve.value[i] += d->stretch[i] * (smooth[i] - reading->value[at]);
+        d->curve.random[i] = d->stretch[i] * bc_smooth_sigma(d->smooth, d->callout->quantity, i);
+    }
+    d->curve.freedom = d->smooth->freedom;
 }
 
 /* An eighth of the narrowest fringe of the design, with the index where a table reaches nearest to the band. */
@@ -152,6 +195,35 @@ static void complete_mean(docket *d)
     d->band.systematic[0] *= share;
 }
 
+/* The rule on the curve. */
+static bc_status decide_on_curve(docket *d, bc_error *error)
+{
+    bc_inspect_finding *finding = d->finding;
+    const double confidence = d->inspection->setup->confidence;
+    bc_worst worst;
+    bc_status status;
+    finding->verdict = BC_UNDECIDED;
+    if (d->band.count == 0)
+        return BC_OK;
+    status = bc_worst_of(&(bc_worst_question){.smooth = d->smooth,
+                                              .callout = d->callout,
+                                              .curve = &d->curve,
+                                              .stretch = d->stretch,
+                                              .step_limit_nm = finding->step_limit_nm,
+                                              .confidence = confidence},
+                         &worst, error);
+    finding->probability = worst.probability;
+    finding->margin = worst.margin;
+    if (worst.probability >= confidence) {
+        finding->verdict = BC_ACCEPT;
+        return status;
+    }
+    finding->excess_probability = worst.excess_probability;
+    if (worst.excess_probability <= 1.0 - confidence)
+        finding->verdict = BC_REJECT;
+    return status;
+}
+
 /* The guard-band rule on what is covered. */
 static bc_status decide(docket *d, bc_error *error)
 {
@@ -194,7 +266,11 @@ static bc_status judge_measured(docket *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     bc_undecided reason;
-    bc_status status = set_curve(d, error);
+    bc_status status;
+    choose_way(d);
+    status = set_curve(d, error);
+    if (status == BC_OK && finding->judged == BC_JUDGED_CURVE)
+        take_curve(d);
     if (status == BC_OK)
         status = step_limit(d, &finding->step_limit_nm, error);
     if (status != BC_OK)
@@ -206,7 +282,7 @@ static bc_status judge_measured(docket *d, bc_error *error)
     find_worst(d);
     if (d->callout->statistic == BC_AVERAGE)
         find_worst_of_mean(d);
-    status = decide(d, error);
+    status = finding->judged == BC_JUDGED_CURVE ? decide_on_curve(d, error) : decide(d, error);
     if (status != BC_OK)
         return status;
     reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
@@ -218,6 +294,8 @@ static bc_status judge_measured(docket *d, bc_error *error)
         finding->probability = finding->margin = finding->excess_probability = NAN;
     else if (finding->verdict == BC_UNDECIDED)
         reason = BC_UNDECIDED_UNCERTAINTY;
+    else
+        reason = bc_find_doubt(d->inspection, d->smooth, &d->curve, d->stretch, finding);
     finding->reason = reason;
     finding->verdict = reason == BC_DECIDED ? BC_ACCEPT : BC_UNDECIDED;
     return BC_OK;
@@ -235,6 +313,8 @@ static void judge_from_fit(docket *d, const bc_prediction *prediction)
     take_values(d, 0, d->inspection->readings.count);
     bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
     finding->from_fit = true;
+    finding->judged = BC_JUDGED_FIT;
+    finding->points_because = BC_POINTS_NOT;
     finding->samples = d->band.samples;
     finding->covered_from_nm = d->band.covered_from_nm;
     finding->covered_to_nm = d->band.covered_to_nm;
@@ -273,7 +353,9 @@ static bc_status judge(docket *d, bc_error *error)
                                     .excess_probability = NAN,
                                     .margin = NAN,
                                     .covered_from_nm = NAN,
-                                    .covered_to_nm = NAN};
+                                    .covered_to_nm = NAN,
+                                    .doubt_nm = NAN,
+                                    .doubt_value = NAN};
     d->match = bc_match_callout(d->inspection, d->callout);
     finding->reason = d->match.reason;
     if (d->match.speaks)
@@ -294,9 +376,10 @@ static bc_status judge(docket *d, bc_error *error)
     return BC_OK;
 }
 
-static bc_status judge_one(bc_inspection *inspection, size_t c, bc_error *error)
+static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, size_t c, bc_error *error)
 {
     docket d = {.inspection = inspection,
+                .smooth = smooth,
                 .callout = &inspection->setup->callouts->callout[c],
                 .finding = &inspection->result->finding[c]};
     bc_status status;
@@ -319,17 +402,19 @@ static int weight_of(bc_verdict verdict)
 bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
-    bc_status status = BC_OK;
+    bc_smooth smooth;
+    bc_status status = bc_smooth_open(inspection, &smooth, error);
     result->verdict = result->count == 0 ? BC_UNDECIDED : BC_ACCEPT;
     for (size_t c = 0; status == BC_OK && c < result->count; c++) {
         const bc_inspect_finding *finding = &result->finding[c], *decisive = &result->finding[result->decisive];
         int more;
-        status = judge_one(inspection, c, error);
+        status = judge_one(inspection, &smooth, c, error);
         more = weight_of(finding->verdict) - weight_of(decisive->verdict);
         if (more > 0 || (more == 0 && (finding->limit_used > decisive->limit_used || isnan(decisive->limit_used))))
             result->decisive = c;
         if (weight_of(finding->verdict) > weight_of(result->verdict))
             result->verdict = finding->verdict;
     }
+    bc_smooth_close(&smooth);
     return status;
 }

@@ -360,6 +360,27 @@ static bc_status jacobian_at(layout *at, const bc_fit_point *point, gsl_matrix *
     return x == NULL || *J == NULL ? bc_fail_memory(error) : BC_OK;
 }
 
+bc_status bc_fit_linearize(bc_fit *fit, const bc_fit_point *point, double *J, double *f, bc_error *error)
+{
+    const bc_family family = {.free = fit->layers, .index = fit->has_index};
+    layout at = lay_out(fit, &family);
+    gsl_vector_view rest = gsl_vector_view_array(f, at.rows);
+    gsl_vector *x = gsl_vector_calloc(at.size + 1);
+    gsl_matrix *slopes;
+    const bc_status status = jacobian_at(&at, point, &slopes, error);
+    if (status == BC_OK && x != NULL) {
+        gsl_vector_view view = gsl_vector_subvector(x, 0, at.size == 0 ? 1 : at.size);
+        gather(&at, NULL, point, &view.vector);
+        residuals(&view.vector, &at, &rest.vector);
+        for (size_t row = 0; row < at.rows; row++)
+            for (size_t v = 0; v < at.size; v++)
+                J[row * at.size + v] = gsl_matrix_get(slopes, row, v);
+    }
+    gsl_matrix_free(slopes);
+    gsl_vector_free(x);
+    return status == BC_OK && x == NULL ? bc_fail_memory(error) : status;
+}
+
 bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *information, double *covariance,
                             bc_error *error)
 {

@@ -138,6 +138,8 @@ bc_status bc_readings_open(const bc_measurement *measurement, const bc_inspect_s
     if (status != BC_OK)
         return status;
     readings->count = measurement->count;
+    readings->missing = measurement->missing;
+    readings->missing_nm = measurement->missing_nm;
     lay_out(readings, &readings->arena);
     status = bc_arena_open(&readings->arena, error);
     if (status != BC_OK)

@@ -26,6 +26,8 @@ typedef struct bc_readings {
     double *scratch; /* [count] */
     /* The part of the scan that every table of the design reaches. */
     size_t first, inside;
+    size_t missing;
+    const double *missing_nm; /* [missing] the measurement's */
 } bc_readings;
 
 bc_status bc_readings_open(const bc_measurement *measurement, const bc_inspect_setup *setup, bc_readings *readings,

@@ -185,6 +185,18 @@ void bc_explain_reason(const bc_inspection *inspection, bc_inspect_finding *find
     case BC_UNDECIDED_STEPS:
         explain_coverage(finding);
         break;
+    case BC_UNDECIDED_OUTLIER:
+        bc_print(
+            finding->text, sizeof finding->text,
+            "the reading at %.6g nm, %.4g %%, was left out of the fit as an outlier and would not be accepted if it "
+            "were true: measure again",
+            finding->doubt_nm, 100.0 * finding->doubt_value);
+        break;
+    case BC_UNDECIDED_MISSING:
+        bc_print(finding->text, sizeof finding->text,
+                 "the value at %.6g nm is missing, beside the worst one at %.6g nm: measure again", finding->doubt_nm,
+                 finding->at_nm);
+        break;
     case BC_UNDECIDED_QUANTITY:
         bc_print(finding->text, sizeof finding->text, "%s was not measured", name_of(finding->callout->quantity));
         break;

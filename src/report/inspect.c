@@ -43,6 +43,9 @@ static void add_source(const bc_witness_source *source, const bc_measured_file *
     if (file->rows_left_out > 0)
         bc_text_add(lines, "; %zu row%s at the ends without a value left out", file->rows_left_out,
                     file->rows_left_out == 1 ? "" : "s");
+    for (size_t i = 0; i < file->missing; i++)
+        bc_text_add(lines, "%s %.6g nm (line %ld)", i == 0 ? "; no value at" : ",", file->missing_nm[i],
+                    file->missing_line[i]);
     bc_text_add(lines, ".\n");
 }
 
@@ -120,8 +123,7 @@ static void remarks(const bc_inspect_finding *finding, bc_text *lines)
                     100.0 * finding->largest_correction);
     if (finding->back_removed)
         bc_text_add(lines, "\"%s\": the share of the uncoated back was taken out.\n", name);
-    if (finding->from_fit)
-        bc_text_add(lines, "\"%s\": judged on the fitted stack (--from-fit), not on measured values.\n", name);
+    bc_add_judged(lines, finding);
 }
 
 /* Whether a row is undecided only because something else was measured. */
@@ -250,6 +252,7 @@ void bc_add_comparison(bc_text *lines, const bc_inspect_result *result)
 {
     add_overlay(&result->R, &result->noise_R, "R", lines);
     add_overlay(&result->T, &result->noise_T, "T", lines);
+    bc_add_outliers(lines, result);
     if (result->outside > 0)
         bc_text_add(lines, "%zu wavelengths lie beyond a table of the stack and were not compared.\n", result->outside);
     bc_add_absorption(lines, &result->absorption);

@@ -17,6 +17,7 @@ static void column_json(const bc_measured_file *file, const char *name, cJSON *i
     bc_json_string(json, object, "wavelength_unit_told", bc_told_word(file->wavelength_unit_told));
     bc_json_number(json, object, "scans", (double)file->scans, 15);
     bc_json_number(json, object, "rows_left_out", (double)file->rows_left_out, 15);
+    bc_json_numbers(json, object, "missing_nm", file->missing, file->missing_nm, 1.0);
     bc_json_number(json, object, "header_line", file->header_line == 0 ? NAN : (double)file->header_line, 15);
     bc_json_number(json, object, "first_line", (double)file->first_line, 15);
     bc_json_number(json, object, "last_line", (double)file->last_line, 15);
@@ -88,6 +89,10 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_bool(json, row, "angle_corrected", finding->angle_corrected);
     bc_json_bool(json, row, "back_removed", finding->back_removed);
     bc_json_bool(json, row, "from_fit", finding->from_fit);
+    bc_json_number(json, row, "doubt_nm", finding->doubt_nm, 12);
+    bc_json_string(json, row, "judged_on", finding->judged == BC_JUDGED_NOT ? NULL : bc_judged_word(finding->judged));
+    bc_json_string(json, row, "points_because",
+                   finding->points_because == BC_POINTS_NOT ? NULL : bc_points_word(finding->points_because));
 }
 
 static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
@@ -168,6 +173,19 @@ static void overlays_json(const bc_inspect_result *result, cJSON *into, bc_json 
         overlay_json(&result->R, &result->noise_R, "overlay", "R", into, json);
     if (result->T.count > 0)
         overlay_json(&result->T, &result->noise_T, both ? "overlay_T" : "overlay", "T", into, json);
+}
+
+static void outliers_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
+{
+    cJSON *array = bc_json_array(json, into, "outliers");
+    for (size_t i = 0; i < result->outliers; i++) {
+        const bc_outlier *outlier = &result->outlier[i];
+        cJSON *row = bc_json_object(json, array, NULL);
+        bc_json_string(json, row, "quantity", bc_quantity_word(outlier->quantity));
+        bc_json_number(json, row, "wavelength_nm", outlier->wavelength_nm, 12);
+        bc_json_number(json, row, "measured_percent", 100.0 * outlier->value, 12);
+        bc_json_number(json, row, "away_percent", 100.0 * outlier->away, 12);
+    }
 }
 
 static void hypotheses_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
@@ -269,6 +287,7 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
         finding_json(report, &result->finding[i], array, json);
     overlays_json(result, into, json);
     bc_json_number(json, into, "outside", (double)result->outside, 15);
+    outliers_json(result, into, json);
     hypotheses_json(result, into, json);
     absorption_json(&result->absorption, into, json);
     next_json(result, into, json);

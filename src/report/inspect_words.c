@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/inspect_words.h"
+#include "internal/numbers.h"
 #include <math.h>
 #include <string.h>
 
@@ -27,6 +28,8 @@ const char *bc_reason_word(bc_undecided reason)
                                        [BC_UNDECIDED_UNCERTAINTY] = "uncertainty",
                                        [BC_UNDECIDED_NOT_COVERED] = "not covered",
                                        [BC_UNDECIDED_STEPS] = "steps",
+                                       [BC_UNDECIDED_OUTLIER] = "outlier",
+                                       [BC_UNDECIDED_MISSING] = "missing",
                                        [BC_UNDECIDED_HELD] = "held",
                                        [BC_UNDECIDED_QUANTITY] = "quantity",
                                        [BC_UNDECIDED_ANGLE] = "angle",
@@ -34,6 +37,56 @@ const char *bc_reason_word(bc_undecided reason)
                                        [BC_UNDECIDED_SCOPE] = "scope",
                                        [BC_UNDECIDED_GLASS] = "glass"};
     return word[reason];
+}
+
+const char *bc_judged_word(bc_judged judged)
+{
+    static const char *const word[] = {[BC_JUDGED_NOT] = "",
+                                       [BC_JUDGED_AVERAGE] = "average",
+                                       [BC_JUDGED_POINTS] = "points",
+                                       [BC_JUDGED_CURVE] = "curve",
+                                       [BC_JUDGED_FIT] = "fit"};
+    return word[judged];
+}
+
+const char *bc_points_word(bc_points_reason reason)
+{
+    static const char *const word[] = {[BC_POINTS_NOT] = "",
+                                       [BC_POINTS_NO_FIT] = "no fit is good enough to smooth the scan",
+                                       [BC_POINTS_LOSS] = "more light is lost than the tables say",
+                                       [BC_POINTS_NO_NOISE] = "the noise is not known, or too small to matter",
+                                       [BC_POINTS_FRINGES] = "the layers are too thick for a smooth curve",
+                                       [BC_POINTS_FEW] = "too few points for a smooth curve",
+                                       [BC_POINTS_NOT_NOISE] = "what the fit leaves is not noise alone",
+                                       [BC_POINTS_OUTSIDE] = "the band reaches beyond a table of the stack",
+                                       [BC_POINTS_QUANTITY] = "A is what R and T leave"};
+    return word[reason];
+}
+
+void bc_add_judged(bc_text *lines, const bc_inspect_finding *finding)
+{
+    const char *name = finding->callout->name;
+    if (finding->judged == BC_JUDGED_CURVE)
+        bc_text_add(lines, "\"%s\": judged on the smooth curve fitted through the noise, not point by point.\n", name);
+    else if (finding->judged == BC_JUDGED_POINTS && finding->points_because != BC_POINTS_NOT)
+        bc_text_add(lines, "\"%s\": judged point by point: %s.\n", name, bc_points_word(finding->points_because));
+    else if (finding->judged == BC_JUDGED_FIT)
+        bc_text_add(lines, "\"%s\": judged on the fitted stack (--from-fit), not on measured values.\n", name);
+    if (finding->reason == BC_DECIDED && isfinite(finding->doubt_nm))
+        bc_text_add(lines, "\"%s\": the outlier at %.6g nm lies beside the value that decides, and did not count.\n",
+                    name, finding->doubt_nm);
+}
+
+void bc_add_outliers(bc_text *lines, const bc_inspect_result *result)
+{
+    for (size_t i = 0; i < result->outliers; i++) {
+        const bc_outlier *outlier = &result->outlier[i];
+        bc_text_add(lines,
+                    "Outlier: %s of %.4f %% at %.6g nm is %+.4f %% off the fit, %.0f times the noise; left out of "
+                    "the fit.\n",
+                    bc_quantity_word(outlier->quantity), 100.0 * outlier->value, outlier->wavelength_nm,
+                    100.0 * outlier->away, fabs(outlier->in_noise));
+    }
 }
 
 const char *bc_noise_word(bc_noise_source source)

@@ -198,9 +198,10 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
                           char to[BC_CHART_TEXT])
 {
     const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
-    const char *how = finding->from_fit       ? "On the fitted stack"
-                      : finding->back_removed ? "Without the back"
-                                              : "Measured";
+    const char *how = finding->from_fit                    ? "On the fitted stack"
+                      : finding->back_removed              ? "Without the back"
+                      : finding->judged == BC_JUDGED_CURVE ? "Smooth curve"
+                                                           : "Measured";
     char value[BC_PLOT_NUMBER], at[64] = "", used[BC_PRINTED_SIZE], whose[LONGEST_NAME + 8] = "", verdict[64];
     verdict_words(finding, verdict);
     if (!isfinite(finding->value)) {

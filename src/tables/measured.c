@@ -299,6 +299,8 @@ void bc_measured_file_clear(bc_measured_file *file)
     free(file->value);
     free(file->repeats);
     free(file->line);
+    free(file->missing_nm);
+    free(file->missing_line);
     free(file->deviation_of_mean);
     free(file->uncertainty);
     *file = (bc_measured_file){0};

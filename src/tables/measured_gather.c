@@ -10,6 +10,7 @@
 
 #define SAME      1e-6 /* of a wavelength: the same one */
 #define MOST_RUNS 1000
+#define ONE_IN    20  /* values may be missing */
 #define WAY_BACK  1.5 /* steps: the first one of the way back; a farther leap begins another scan */
 
 typedef struct gatherer {
@@ -89,6 +90,28 @@ static bc_status add_point(gatherer *all, size_t line, size_t column, double wav
     return BC_OK;
 }
 
+/* What an instrument writes where it has no value. A word may mean another thing: "over". */
+static bool is_missing(const char *cell)
+{
+    return strcasecmp(cell, "nan") == 0 || cell[strspn(cell, "*")] == '\0';
+}
+
+static bc_status add_gap(gatherer *all, size_t line, size_t column, double wavelength, size_t scan, bc_error *error)
+{
+    measured_points *points = all->points;
+    measured_point *moved = bc_grow(points->gap, &points->gap_capacity, points->gaps, sizeof *points->gap);
+    if (moved == NULL)
+        return bc_fail_memory(error);
+    points->gap = moved;
+    points->gap[points->gaps++] = (measured_point){.wavelength = wavelength,
+                                                   .value = NAN,
+                                                   .uncertainty = NAN,
+                                                   .scan = scan,
+                                                   .line = line,
+                                                   .place = points->choice.place[column]};
+    return BC_OK;
+}
+
 static bool is_blank_between(const measured_table *table, size_t line, size_t row)
 {
     while (++line < row)
@@ -132,10 +155,14 @@ static bc_status gather_column(gatherer *all, size_t column, bc_error *error)
                              "wavelengths that rise or fall from row to row (they turned a thousand times)", error);
         if (wanted != 0 && wanted != BC_SCAN_ALL && wanted != all->runs + run + 1)
             continue;
-        bc_status status = add_point(all, line, column, wavelength, error);
+        const size_t scan = (all->runs + run) * choice->count + column;
+        const bool missing = is_missing(bc_measured_cell(table, line, choice->place[column]));
+        const bc_status status = missing ? add_gap(all, line, column, wavelength, scan, error)
+                                         : add_point(all, line, column, wavelength, error);
         if (status != BC_OK)
             return status;
-        points->point[points->count - 1].scan = (all->runs + run) * choice->count + column;
+        if (!missing)
+            points->point[points->count - 1].scan = scan;
     }
     if (to > from && run + 1 > all->block_runs)
         all->block_runs = run + 1;
@@ -148,6 +175,8 @@ static size_t count_left_out(const gatherer *all)
     size_t count = 0;
     for (size_t line = all->block->from; line < all->block->to; line++) {
         bool any = all->table->kind[line] != KIND_ROW;
+        for (size_t gap = 0; gap < all->points->gaps && !any; gap++)
+            any = all->points->gap[gap].line == line;
         for (size_t column = 0; column < choice->count && !any; column++)
             any = has_number(all->table, line, choice->place[column]);
         count += !any;
@@ -318,6 +347,14 @@ bc_status bc_measured_gather(const measured_table *table, const bc_measured_opti
                        "one (of %zu)",
                        table->path, all.unsaid + 1, bc_shown(table->lines->line[all.unsaid], shown), all.runs);
     }
+    if (points->gaps * ONE_IN > points->count)
+        return fail_cell(
+            &all, points->gap[0].line, points->gap[0].place,
+            "a number (rows without a value may stand at the ends of a scan; within it one value in twenty "
+            "may be missing)",
+            error);
+    for (size_t i = 0; one && i < points->gaps; i++)
+        points->gap[i].scan %= points->choice.count;
     for (size_t i = 0; i < points->count; i++) {
         if (one)
             points->point[i].scan %= points->choice.count;
@@ -330,6 +367,7 @@ bc_status bc_measured_gather(const measured_table *table, const bc_measured_opti
 void bc_measured_points_clear(measured_points *points)
 {
     free(points->point);
+    free(points->gap);
     bc_measured_choice_clear(&points->choice);
     *points = (measured_points){0};
 }

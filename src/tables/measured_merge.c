@@ -45,7 +45,20 @@ static size_t group_end(const measured_points *points, size_t first)
     return end;
 }
 
-/* Every scan that reaches over this wavelength must have it. */
+static bool is_same(double one, double other)
+{
+    return fabs(one - other) <= SAME * other;
+}
+
+static bool is_gap(const measured_points *points, size_t scan, double wavelength)
+{
+    for (size_t i = 0; i < points->gaps; i++)
+        if (points->gap[i].scan == scan && is_same(points->gap[i].wavelength, wavelength))
+            return true;
+    return false;
+}
+
+/* Every scan that reaches over this wavelength must have it, or say that it has no value there. */
 static bc_status compare_scans(const measured_table *table, const measured_points *points, size_t first, size_t end,
                                size_t group, extent *scan, bc_error *error)
 {
@@ -54,7 +67,7 @@ static bc_status compare_scans(const measured_table *table, const measured_point
         scan[points->point[i].scan].stamp = group;
     for (size_t s = 0; s < points->scans; s++) {
         if (scan[s].stamp == group || scan[s].from > point->wavelength * (1 + SAME) ||
-            scan[s].to < point->wavelength * (1 - SAME))
+            scan[s].to < point->wavelength * (1 - SAME) || is_gap(points, s, point->wavelength))
             continue;
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found a scan with %.10g nm, which the scan from line %zu (%.10g to %.10g nm) does not "
@@ -102,6 +115,29 @@ static bc_status make_room(const measured_points *points, bc_measured_file *file
     return BC_OK;
 }
 
+/* Wavelengths at which no scan has a value. */
+static bc_status find_missing(measured_points *points, bc_measured_file *file, bc_error *error)
+{
+    if (points->gaps == 0)
+        return BC_OK;
+    file->missing_nm = calloc(points->gaps, sizeof *file->missing_nm);
+    file->missing_line = calloc(points->gaps, sizeof *file->missing_line);
+    if (file->missing_nm == NULL || file->missing_line == NULL)
+        return bc_fail_memory(error);
+    qsort(points->gap, points->gaps, sizeof *points->gap, compare);
+    for (size_t i = 0; i < points->gaps; i++) {
+        const double wavelength = points->gap[i].wavelength;
+        bool known = file->missing > 0 && is_same(file->missing_nm[file->missing - 1], wavelength);
+        for (size_t k = 0; k < file->count && !known; k++)
+            known = is_same(file->wavelength_nm[k], wavelength);
+        if (known)
+            continue;
+        file->missing_line[file->missing] = (long)points->gap[i].line + 1;
+        file->missing_nm[file->missing++] = wavelength;
+    }
+    return BC_OK;
+}
+
 bc_status bc_measured_merge(const measured_table *table, measured_points *points, bc_measured_file *file,
                             bc_error *error)
 {
@@ -117,6 +153,8 @@ bc_status bc_measured_merge(const measured_table *table, measured_points *points
         if (status == BC_OK)
             take_mean(points, first, end, file);
     }
+    if (status == BC_OK)
+        status = find_missing(points, file, error);
     for (size_t s = 0; status == BC_OK && s < points->scans; s++)
         file->scans += scan[s].line != (size_t)-1;
     free(scan);

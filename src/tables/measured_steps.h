@@ -146,6 +146,8 @@ typedef struct measured_points {
     measured_point *point;
     size_t scans;    /* numbered 0 to scans - 1 in the order of the file, columns within rows */
     size_t left_out; /* rows at an end with no value */
+    size_t gaps, gap_capacity;
+    measured_point *gap; /* between them a value is missing: wavelength, scan, line and place alone */
     bool percent;    /* a % stands behind every value */
     measured_choice choice;
     measured_block block; /* whose header says what the columns are */

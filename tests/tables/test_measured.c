@@ -153,6 +153,49 @@ START_TEST(what_was_left_out_is_told)
 }
 END_TEST
 
+/* 40 rows, of which some have no value: the sign for it, then nothing else in its place. */
+static size_t without_values(char *text, const char *sign, size_t first, size_t count)
+{
+    char *end = text + sprintf(text, "nm;%%R;%%R\n");
+    for (size_t i = 0; i < 40; i++)
+        if (i >= first && i < first + count)
+            end += sprintf(end, "%zu;%s;2\n", 400 + 10 * i, sign);
+        else
+            end += sprintf(end, "%zu;%.2f;2\n", 400 + 10 * i, 1.0 + 0.01 * (double)i);
+    return (size_t)(end - text);
+}
+
+/* One value in twenty may be missing within a scan. */
+START_TEST(missing_values)
+{
+    static const char *const one[] = {"2"}, *const both[] = {"2", "3"},
+                             *const signs[] = {"NaN", "nan", "", "*", "****"};
+    const bc_measured_options options = {.columns = 1, .column = one, .unit = BC_UNIT_PERCENT};
+    const bc_measured_options repeats = {.columns = 2, .column = both, .unit = BC_UNIT_PERCENT};
+    char text[1024];
+    bc_measured_file file;
+    bc_error error = {0};
+    without_values(text, signs[_i], 12, 1);
+    read_good(text, &options, &file);
+    ck_assert_uint_eq(file.count, 39);
+    ck_assert_uint_eq(file.missing, 1);
+    ck_assert(file.missing_nm[0] == 520.0 && file.missing_line[0] == 14);
+    ck_assert(file.wavelength_nm[11] == 510.0 && file.wavelength_nm[12] == 530.0);
+    ck_assert_uint_eq(file.rows_left_out, 0);
+    bc_measured_file_clear(&file);
+    read_good(text, &repeats, &file); /* the other column has a value there */
+    ck_assert_uint_eq(file.count, 40);
+    ck_assert_uint_eq(file.missing, 0);
+    ck_assert(file.repeats[12] == 1 && file.repeats[13] == 2 && file.value[12] == 0.02);
+    bc_measured_file_clear(&file);
+    without_values(text, signs[_i], 12, 3);
+    ck_assert_int_eq(bc_measured_file_read(scratch_write("scan.txt", text), &options, &file, &error), BC_ERROR_INPUT);
+    ck_assert_msg(strstr(error.message, ":14: column 2 (%R): found '") != NULL &&
+                      strstr(error.message, "one value in twenty") != NULL,
+                  "%s", error.message);
+}
+END_TEST
+
 /* Micrometres become nm as if they had been written so. */
 START_TEST(rounded_once)
 {
@@ -208,6 +251,7 @@ Suite *measured_suite(void)
     tcase_add_test(tcase, conditions);
     tcase_add_test(tcase, noise);
     tcase_add_test(tcase, what_was_left_out_is_told);
+    tcase_add_loop_test(tcase, missing_values, 0, 5);
     tcase_add_test(tcase, rounded_once);
     tcase_add_test(tcase, many_rows);
     tcase_add_test(tcase, letters_beyond_the_first_thousands);

@@ -70,6 +70,7 @@ bc_inspect_result look(const bc_measurement *scan, const bc_inspect_setup *setup
 void table_cause(world *w, size_t runs);
 void table_coverage(world *w, size_t runs);
 void table_verdict(world *w, size_t runs);
+void table_oblique(world *w, size_t runs);
 void table_next(world *w, size_t runs);
 void table_index(world *w, size_t runs);
 

@@ -51,6 +51,13 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
     "Spread: standard deviation from witness to witness. Drift: from the first to the last along a straight line "     \
     "through them in the order given; +- is its expanded uncertainty (k = 2)."
 
+/* What a row was judged on, and why not on the smooth curve: in a word, as a clause, as a sentence. */
+const char *bc_judged_word(bc_judged judged);
+const char *bc_points_word(bc_points_reason reason);
+void bc_add_judged(bc_text *lines, const bc_inspect_finding *finding);
+/* Readings that were left out of the fit. */
+void bc_add_outliers(bc_text *lines, const bc_inspect_result *result);
+
 /* How the columns of a file were read; how it is taken to have been measured. */
 void bc_add_source(bc_text *lines, const bc_witness_source *source);
 void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
