@@ -14,9 +14,9 @@
  *     more and um when all are below 60;
  *   - percent by the header, by a % behind the numbers, or by values above 1.5 (no part reflects 150 %), two at least
  *     and a twentieth of all where there are more than a few;
- *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no other
- *     could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference or
- *     zero line are never it;
+ *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no
+ * other could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference
+ * or zero line are never it;
  *   - quantity, angle of incidence and polarization by the header, or by the lines around the rows. What contradicts an
  *     option, or itself, is refused with both named (bc_measured_options.overrule);
  *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
@@ -27,9 +27,9 @@
  * its block: there it lies beyond the data and is left out (rows_left_out).
  *
  * Repeats: several columns that were asked for, a wavelength that comes twice, the way back of a scan, and scans below
- * each other that the file calls scan or repeat, counts ahead ("3 scans") or heads with the same sample. Wavelengths are
- * the same within 1e-6 of their value; scans that overlap must share their wavelengths there. The mean is taken. Other
- * scans below each other may be other samples: that is asked about (bc_measured_options.scan).
+ * each other that the file calls scan or repeat, counts ahead ("3 scans") or heads with the same sample. Wavelengths
+ * are the same within 1e-6 of their value; scans that overlap must share their wavelengths there. The mean is taken.
+ * Other scans below each other may be other samples: that is asked about (bc_measured_options.scan).
  */
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/checksum.h>
@@ -59,6 +59,10 @@ typedef enum bc_told {
 
 #define BC_SCAN_ALL ((size_t)-1)
 
+/* Whether a file holds R or T, or the signal of an instrument that is to be divided by another: any numbers, in any
+ * unit. A reference or a dark scan may be called by that name; the sample's column may not. */
+typedef enum bc_signal { BC_SIGNAL_NOT = 0, BC_SIGNAL_SAMPLE, BC_SIGNAL_REFERENCE, BC_SIGNAL_DARK } bc_signal;
+
 /* All zero: tell by the file alone. */
 typedef struct bc_measured_options {
     size_t columns;                 /* 0: the only one there is. Several: repeats of one measurement */
@@ -68,8 +72,8 @@ typedef struct bc_measured_options {
     /* Of the measurement, where the caller knows them: a file that says otherwise is refused. */
     const double *aoi_deg;
     const bc_polarization *polarization;
-    bool overrule;                /* what these options say counts, where the file's words contradict it */
-    bool signal;                  /* the signal of an instrument, to be divided by another: any numbers, in any unit */
+    bool overrule; /* what these options say counts, where the file's words contradict it */
+    bc_signal signal;
     const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
     size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */
     bc_measured_unit unit;
@@ -114,6 +118,7 @@ typedef struct bc_measured_file {
     bool has_polarization; /* alike; BC_POL_UNPOLARIZED, _S or _P */
     bc_polarization polarization;
     long polarization_line;
+    bool counts;    /* of a signal: its header says counts, volts or the like */
     bool overruled; /* words of the file contradicted an option, which counted (bc_measured_options.overrule) */
     bc_measured_unit unit;
     bc_told unit_told;

@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/callout_words.h>
+#include <bloomcoat/correction.h>
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
@@ -164,13 +165,13 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
- * substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of (failure, limit_used),
- * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
- * thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout, quantity,
- * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
- * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
- * bc_report_check_json() writes.
+/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm,
+ * influence} from the substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of
+ * (failure, limit_used), scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[]
+ * {material, thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout,
+ * quantity, substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[],
+ * percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and
+ * what else bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 
@@ -198,6 +199,9 @@ typedef struct bc_inspect_report {
     const bc_witness_source *source; /* [witnesses] */
     const bc_inspect_result *result; /* [witnesses] */
     const bc_lot_result *lot;        /* NULL for one witness */
+    const bc_correction *correction; /* NULL: the files hold R or T themselves */
+    const char *bare_path;           /* of a scan of the bare substrate, and what it shows; NULL: there is none */
+    const bc_bare_check *bare;
     size_t copies;
     const bc_witness_copy *copy; /* [copies] files that were left out */
     const char *next_stack_path; /* NULL unless written; the next two alike */
@@ -209,8 +213,8 @@ typedef struct bc_inspect_report {
 bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (layers
  * came out so much thicker; scale_sigma_percent), run, good_fit, layers[] {material, design_nm, fitted_nm, sigma_nm,
- * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict, reason,
- * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict,
+ * reason, text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
  * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],

@@ -72,5 +72,6 @@ Suite *cli_page_suite(void);
 Suite *cli_callouts_suite(void);
 Suite *cli_shop_suite(void);
 Suite *cli_changes_suite(void);
+Suite *cli_reference_suite(void);
 
 #endif
