@@ -80,8 +80,11 @@ typedef struct bc_inspect_setup {
     double confidence;      /* [0.5, 1) */
     bool fit_index;         /* fit an offset of n for every layer material too */
     bool from_fit;          /* judge on the fitted stack what was not measured */
-    bool witness_certain;   /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
-                               looked for */
+    /* Why the instrument cannot be relied on, in words (a bare substrate off its index table); NULL: nothing is known
+     * against it. Then every verdict is held. */
+    const char *instrument_doubt;
+    bool witness_certain; /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
+                             looked for */
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */
@@ -170,6 +173,7 @@ typedef struct bc_inspect_finding {
 /* Why a scan is no evidence, whatever its values say of the callouts. Looked for in this order. */
 typedef enum bc_held {
     BC_HELD_NOT,
+    BC_HELD_INSTRUMENT, /* bc_inspect_setup.instrument_doubt */
     BC_HELD_CONSTANT,   /* one number throughout, or a fifth of the scan (ten values at least) exactly 0 */
     BC_HELD_IMPOSSIBLE, /* values below 0 or above 1 by more than k u and four standard deviations of the noise */
     BC_HELD_EMPTY,      /* a fifth of the values 0 or less, where the design has more than k u and that noise hide */
@@ -371,7 +375,10 @@ typedef struct bc_inspect_result {
     size_t materials; /* of the stack, in the order in which they first appear from the outer layer */
     bc_material_found *material;
     double *covariance; /* [layers * layers] of the fitted thicknesses, nm^2 */
-    size_t fits;        /* least-squares fits run; work is bounded */
+    /* What the scan alone says of the thicknesses, the fit's priors of them taken out: exp(-x^T information x / 2 +
+     * pull^T x). For <bloomcoat/runs.h>. */
+    double *information, *pull; /* [layers * layers] per nm^2, [layers] per nm */
+    size_t fits;                /* least-squares fits run; work is bounded */
 
     size_t hypotheses; /* tried; [0] is as said, and the only one when that fits */
     bc_hypothesis *hypothesis;

@@ -60,6 +60,10 @@ typedef enum bc_told {
 
 #define BC_SCAN_ALL ((size_t)-1)
 
+/* Whether a file holds R or T, or the signal of an instrument that is to be divided by another: any numbers, in any
+ * unit. A reference or a dark scan may be called by that name; the sample's column may not. */
+typedef enum bc_signal { BC_SIGNAL_NOT = 0, BC_SIGNAL_SAMPLE, BC_SIGNAL_REFERENCE, BC_SIGNAL_DARK } bc_signal;
+
 /* All zero: tell by the file alone. */
 typedef struct bc_measured_options {
     size_t columns;                 /* 0: the only one there is. Several: repeats of one measurement */
@@ -69,8 +73,8 @@ typedef struct bc_measured_options {
     /* Of the measurement, where the caller knows them: a file that says otherwise is refused. */
     const double *aoi_deg;
     const bc_polarization *polarization;
-    bool overrule;                /* what these options say counts, where the file's words contradict it */
-    bool signal;                  /* the signal of an instrument, to be divided by another: any numbers, in any unit */
+    bool overrule; /* what these options say counts, where the file's words contradict it */
+    bc_signal signal;
     const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
     size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */
     bc_measured_unit unit;
@@ -104,6 +108,7 @@ typedef struct bc_measured_file {
     size_t missing;       /* wavelengths within the scan that have no value, */
     double *missing_nm;   /* [missing] rising; */
     long *missing_line;   /* [missing] of the file */
+    double averaged_nm;   /* neighbours within so much were averaged (bc_measured_file_thin()); 0: none */
     size_t columns;       /* of the file */
     bc_measured_column *column; /* [columns] */
     long header_line;           /* 0: there is none */
@@ -118,6 +123,7 @@ typedef struct bc_measured_file {
     bool has_polarization; /* alike; BC_POL_UNPOLARIZED, _S or _P */
     bc_polarization polarization;
     long polarization_line;
+    bool counts;    /* of a signal: its header says counts, volts or the like */
     bool overruled; /* words of the file contradicted an option, which counted (bc_measured_options.overrule) */
     bc_measured_unit unit;
     bc_told unit_told;
@@ -132,6 +138,12 @@ typedef struct bc_measured_file {
 bc_status bc_measured_file_read(const char *path, const bc_measured_options *options, bc_measured_file *file,
                                 bc_error *error);
 void bc_measured_file_clear(bc_measured_file *file);
+
+/* A scan of more than `most` wavelengths becomes one of about half as many at most: neighbours within an even share of
+ * its range are replaced by their mean, so that noise falls as it does in a mean. Each keeps the line of its first, and
+ * both ends stay. A detector that reads on while the grating turns writes such files; nothing in a coating is as
+ * narrow. */
+void bc_measured_file_thin(bc_measured_file *file, size_t most);
 
 BC_API_END
 

@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/callout_words.h>
+#include <bloomcoat/correction.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
@@ -215,6 +216,9 @@ typedef struct bc_inspect_report {
     const bc_witness_source *source; /* [witnesses] */
     const bc_inspect_result *result; /* [witnesses] */
     const bc_lot_result *lot;        /* NULL for one witness */
+    const bc_correction *correction; /* NULL: the files hold R or T themselves */
+    const char *bare_path;           /* of a scan of the bare substrate, and what it shows; NULL: there is none */
+    const bc_bare_check *bare;
     size_t copies;
     const bc_witness_copy *copy; /* [copies] files that were left out */
     const char *next_stack_path; /* NULL unless written; the next two alike */

@@ -147,6 +147,9 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
         status = cli_read_witnesses(session, all->setup.callouts, all->setup.coverage_factor, &all->witnesses, error);
     all->setup.aoi_rad = all->witnesses.aoi_deg * (M_PI / 180.0);
     all->setup.polarization = all->witnesses.polarization;
+    if (status == BC_OK)
+        status = cli_check_instrument(session, all->witnesses.witness[0].has_R ? BC_R : BC_T, &all->setup,
+                                      &all->witnesses.reference, error);
     for (size_t i = 0; status == BC_OK && session->back.kind != BC_BACK_NONE && i < all->witnesses.count; i++) {
         const bc_measurement *measurement = &all->witnesses.witness[i].measurement;
         status = cli_need_thickness(session, &session->stack.substrate, measurement->wavelength_nm[0],
@@ -326,6 +329,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     const bool single = all->witnesses.count == 1;
     const bool wanted = all->next_stack != NULL || all->next_process != NULL;
     const bool next = wanted && single && all->result.good_fit;
+    const cli_reference *reference = &all->witnesses.reference;
     const bc_inspect_report report = {.stack_path = session->stack_path,
                                       .callouts_path = session->callouts_path,
                                       .process_path = session->process_path,
@@ -338,6 +342,9 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .source = all->source,
                                       .result = single ? &all->result : all->lot.witness,
                                       .lot = single ? NULL : &all->lot,
+                                      .correction = reference->given ? &reference->correction : NULL,
+                                      .bare_path = reference->has_bare ? reference->name[2] : NULL,
+                                      .bare = reference->has_bare ? &reference->check : NULL,
                                       .copies = all->copies,
                                       .copy = all->copy,
                                       .next_stack_path = next ? all->next_stack : NULL,

@@ -18,7 +18,8 @@ typedef struct reading {
     bc_polarization polarization;
 } reading;
 
-#define SAME_ANGLE 0.05 /* degrees */
+#define SAME_ANGLE  0.05 /* degrees */
+#define MOST_POINTS 4000 /* of a scan; one of more is averaged over neighbours */
 
 static bc_status read_scan(const cli_arguments *arguments, size_t *scan, bc_error *error)
 {
@@ -38,14 +39,14 @@ static bc_status read_scan(const cli_arguments *arguments, size_t *scan, bc_erro
 static bc_status read_kinds(const cli_arguments *arguments, reading *all, bc_error *error)
 {
     static const char *const quantities[] = {"R", "T"};
-    static const char *const units[] = {"percent", "fraction"};
+    static const char *const units[] = {"percent", "fraction", "counts"};
     static const char *const wavelength_units[] = {"nm", "um"};
     static const char *const decimals[] = {"point", "comma"};
     static const char *const separators[] = {"comma", "semicolon", "tab", "space"};
     size_t quantity = 0, unit = 0, wavelength_unit = 0, decimal = 0, separator = 0;
     bc_status status = cli_choice(arguments, "quantity", 2, quantities, &quantity, error);
     if (status == BC_OK)
-        status = cli_choice(arguments, "unit", 2, units, &unit, error);
+        status = cli_choice(arguments, "unit", 3, units, &unit, error);
     if (status == BC_OK)
         status = cli_choice(arguments, "wavelength-unit", 2, wavelength_units, &wavelength_unit, error);
     if (status == BC_OK)
@@ -57,7 +58,7 @@ static bc_status read_kinds(const cli_arguments *arguments, reading *all, bc_err
     all->has_quantity = cli_has(arguments, "quantity");
     all->quantity = quantity == 0 ? BC_R : BC_T;
     /* The enumerations begin with "not told". */
-    if (cli_has(arguments, "unit"))
+    if (cli_has(arguments, "unit") && unit < 2)
         all->options.unit = (bc_measured_unit)(unit + BC_UNIT_PERCENT);
     if (cli_has(arguments, "wavelength-unit"))
         all->options.wavelength_unit = (bc_wavelength_unit)(wavelength_unit + BC_WAVELENGTH_NM);
@@ -270,6 +271,31 @@ static bc_status settle_conditions(const reading *how, cli_witnesses *all, bc_er
     return BC_OK;
 }
 
+/* Signals become R or T where a reference was scanned, once the angle is settled. */
+static bc_status correct(cli_session *session, const reading *how, cli_witnesses *all, bc_error *error)
+{
+    bc_status status = cli_read_reference(session, &how->options, &all->reference, error);
+    for (size_t i = 0; status == BC_OK && all->reference.given && i < all->count; i++) {
+        cli_witness *witness = &all->witness[i];
+        bc_measured_file *file = witness->has_R ? &witness->R : &witness->T;
+        status = cli_correct(session, witness->path, witness->has_R ? BC_R : BC_T, all->aoi_deg * (M_PI / 180.0),
+                             all->polarization, how->coverage, file, &all->reference, error);
+        (witness->has_R ? &witness->measurement.R : &witness->measurement.T)->uncertainty = file->uncertainty;
+    }
+    return status;
+}
+
+/* What an inspection costs grows with the points of a scan, what it finds does not. */
+static void thin(cli_witnesses *all)
+{
+    for (size_t i = 0; i < all->count; i++) {
+        cli_witness *witness = &all->witness[i];
+        bc_measured_file_thin(&witness->R, MOST_POINTS);
+        bc_measured_file_thin(&witness->T, MOST_POINTS);
+        witness->measurement.count = witness->has_R ? witness->R.count : witness->T.count;
+    }
+}
+
 bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
                              bc_error *error)
 {
@@ -282,6 +308,9 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
         status = bc_fail_memory(error);
     if (status == BC_OK)
         status = read_options(arguments, callouts, column, &how, error);
+    if (status == BC_OK)
+        status = cli_open_reference(session, &all->reference, error);
+    how.options.signal = all->reference.given ? BC_SIGNAL_SAMPLE : BC_SIGNAL_NOT;
     for (size_t i = 0; status == BC_OK && i < arguments->operands; i++) {
         all->witness[all->count++].path = arguments->all_operands[i];
         status = read_witness(&how, &all->witness[i], error);
@@ -290,6 +319,10 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
     }
     if (status == BC_OK)
         status = settle_conditions(&how, all, error);
+    if (status == BC_OK)
+        status = correct(session, &how, all, error);
+    if (status == BC_OK)
+        thin(all);
     free(column);
     return status;
 }
@@ -305,5 +338,6 @@ void cli_witnesses_clear(cli_witnesses *all)
     for (size_t i = 0; i < all->count; i++)
         cli_witness_clear(&all->witness[i]);
     free(all->witness);
+    cli_reference_clear(&all->reference);
     *all = (cli_witnesses){0};
 }

@@ -4,7 +4,7 @@
 /*
  * The measured files of a command line, read under the options that tell what the files do not.
  */
-#include "session.h"
+#include "reference.h"
 
 /* One measured file. */
 typedef struct cli_witness {
@@ -27,6 +27,7 @@ typedef struct cli_witnesses {
     double aoi_deg;       /* of all of them */
     bc_polarization polarization;
     cli_condition aoi_known, polarization_known;
+    cli_reference reference;
 } cli_witnesses;
 
 /* --quantity, --column, --t-column, --unit and so on. `callouts` (may be NULL) tell the quantity when they all ask
@@ -46,7 +47,8 @@ void cli_witnesses_clear(cli_witnesses *all);
         {"uncertainty-column", "NAME", false,                                                                          \
          "a column with an expanded uncertainty of each value (--coverage), in the unit of the values; added in "      \
          "quadrature"},                                                                                                \
-        {"unit", "percent|fraction", false, "of the values, where the file leaves it open"},                           \
+        {"unit", "percent|fraction|counts", false,                                                                     \
+         "of the values, where the file leaves it open; counts: signals, for --reference-scan"},                       \
         {"wavelength-unit", "nm|um", false, "where the file leaves it open"},                                          \
         {"decimal", "point|comma", false, "where the file leaves it open"},                                            \
         {"separator", "comma|semicolon|tab|space", false, "where the file leaves it open"},                            \
@@ -56,6 +58,7 @@ void cli_witnesses_clear(cli_witnesses *all);
          "of the measurement (default: what the file says, else unpolarized)"},                                        \
         {"overrule", NULL, false,                                                                                      \
          "what is said here of quantity, unit, angle and polarization counts where the file's words contradict it"},   \
+        CLI_OPTIONS_REFERENCE,                                                                                         \
     {                                                                                                                  \
         "scan", "N|all", false, "of several scans in a file this one (1 is the first), or the mean of all"             \
     }

@@ -26,6 +26,15 @@ static bc_evidence *evidence_of(bc_inspection *inspection)
     return &inspection->result->evidence;
 }
 
+static void look_at_instrument(bc_inspection *inspection)
+{
+    bc_evidence *evidence = evidence_of(inspection);
+    if (inspection->setup->instrument_doubt == NULL)
+        return;
+    evidence->held = BC_HELD_INSTRUMENT;
+    bc_print(evidence->text, sizeof evidence->text, "%s", inspection->setup->instrument_doubt);
+}
+
 /* Noise from second differences, by their median, so that single bad values do not hide themselves. */
 static bc_status steady_noise(const bc_reading *reading, double *noise, bc_error *error)
 {
@@ -287,6 +296,7 @@ bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error)
     const bc_reading *const reading[] = {&inspection->readings.R, &inspection->readings.T};
     const bc_overlay *const overlay[] = {&result->R, &result->T};
     bc_status status = BC_OK;
+    look_at_instrument(inspection);
     for (size_t q = 0; status == BC_OK && q < 2; q++)
         if (reading[q]->measured) {
             look_for_constant(inspection, reading[q]);

@@ -36,10 +36,14 @@ static void add_source(const bc_witness_source *source, const bc_measured_file *
     add_columns(file, lines);
     bc_text_add(lines, "; %s (%s), %s (%s), %s (%s)", quantity,
                 told_in_file ? bc_told_word(file->quantity_told) : source->quantity_told,
-                bc_measured_unit_word(file->unit), bc_told_word(file->unit_told),
+                file->counts ? "counts" : bc_measured_unit_word(file->unit),
+                file->counts && file->unit_told == BC_TOLD_NOT ? "divided by the reference"
+                                                               : bc_told_word(file->unit_told),
                 bc_wavelength_unit_word(file->wavelength_unit), bc_told_word(file->wavelength_unit_told));
     if (file->scans > 1)
         bc_text_add(lines, "; the mean of %zu scans", file->scans);
+    if (file->averaged_nm > 0.0)
+        bc_text_add(lines, "; neighbours within %.3g nm averaged", file->averaged_nm);
     if (file->rows_left_out > 0)
         bc_text_add(lines, "; %zu row%s at the ends without a value left out", file->rows_left_out,
                     file->rows_left_out == 1 ? "" : "s");
@@ -83,6 +87,7 @@ void bc_add_conditions(bc_text *lines, const bc_inspect_report *report)
                     100.0 * setup->uncertainty, setup->coverage_factor);
     bc_text_add(lines, "Of its wavelengths: %.3g nm; of its scale of R: %.3g %% of the value (expanded, k = %g).\n",
                 setup->wavelength_uncertainty_nm, 100.0 * setup->scale_uncertainty, setup->coverage_factor);
+    bc_add_correction(lines, report);
 }
 
 static void conditions_text(const bc_inspect_report *report, bc_text *out)

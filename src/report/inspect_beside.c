@@ -19,7 +19,7 @@ bool bc_uncertainty_given(const bc_inspect_report *report)
 static void add_place(bc_text *lines, const bc_witness_source *source, const bc_evidence *evidence)
 {
     const bc_measured_file *file = evidence->quantity == BC_T ? source->T : source->R;
-    if (evidence->held == BC_HELD_UNIT || evidence->held == BC_HELD_WITNESS)
+    if (evidence->held == BC_HELD_INSTRUMENT || evidence->held == BC_HELD_UNIT || evidence->held == BC_HELD_WITNESS)
         return;
     if (file != NULL && file->line != NULL && evidence->first < file->count)
         bc_text_add(lines, " (%s, line %ld)", source->path, file->line[evidence->first]);

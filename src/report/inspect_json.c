@@ -11,7 +11,7 @@ static void column_json(const bc_measured_file *file, const char *name, cJSON *i
     if (file == NULL)
         return;
     object = bc_json_object(json, into, name);
-    bc_json_string(json, object, "unit", bc_measured_unit_word(file->unit));
+    bc_json_string(json, object, "unit", file->counts ? "counts" : bc_measured_unit_word(file->unit));
     bc_json_string(json, object, "unit_told", bc_told_word(file->unit_told));
     bc_json_string(json, object, "wavelength_unit", bc_wavelength_unit_word(file->wavelength_unit));
     bc_json_string(json, object, "wavelength_unit_told", bc_told_word(file->wavelength_unit_told));
@@ -219,7 +219,8 @@ static void absorption_json(const bc_absorption *absorption, cJSON *into, bc_jso
 /* Why the verdict is held; null where it is not. */
 static void evidence_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
 {
-    static const char *const kind[] = {[BC_HELD_CONSTANT] = "constant",
+    static const char *const kind[] = {[BC_HELD_INSTRUMENT] = "instrument",
+                                       [BC_HELD_CONSTANT] = "constant",
                                        [BC_HELD_IMPOSSIBLE] = "impossible values",
                                        [BC_HELD_EMPTY] = "no signal",
                                        [BC_HELD_UNIT] = "unit",
@@ -306,6 +307,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
         bc_lot_json(report, &json);
     else
         bc_witness_json(report, 0, json.root, &json);
+    bc_correction_json(report, &json);
     copies_json(report, &json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
     bc_json_string(&json, json.root, "callouts_file", report->callouts_path);

@@ -105,7 +105,7 @@ static bc_status tell_unit(const measured_table *table, const measured_points *p
         file->unit = options->unit;
         file->unit_told = BC_TOLD_OPTION;
         return refuse_other_unit(table, points, options, file, error);
-    } else if (options->signal) {
+    } else if (options->signal != BC_SIGNAL_NOT) {
         file->unit = meaning->unit == BC_UNIT_PERCENT || points->percent ? BC_UNIT_PERCENT : BC_UNIT_FRACTION;
         file->unit_told = meaning->unit == BC_UNIT_UNTOLD && !points->percent ? BC_TOLD_NOT : BC_TOLD_HEADER;
     } else if (meaning->unit != BC_UNIT_UNTOLD) {
@@ -206,6 +206,7 @@ static void describe(const measured_table *table, const measured_points *points,
     file->separator = table->separator;
     file->decimal = find_decimal(table, points);
     file->rows_left_out = points->left_out;
+    file->counts = options->signal != BC_SIGNAL_NOT && meaning->about == ABOUT_RAW;
     file->header_line = points->block.header == MEASURED_NONE ? 0 : (long)points->block.header + 1;
     file->first_line = file->last_line = (long)points->point[0].line + 1;
     for (size_t i = 0; i < points->count; i++) {
@@ -242,7 +243,7 @@ static bc_status read_points(const measured_table *table, const bc_measured_opti
     shifts.value = file->unit == BC_UNIT_PERCENT ? PERCENT : 0;
     bc_measured_points_clear(points);
     status = bc_measured_gather(table, options, shifts, points, error);
-    return status == BC_OK ? refuse_outside(table, points, file, options->signal, error) : status;
+    return status == BC_OK ? refuse_outside(table, points, file, options->signal != BC_SIGNAL_NOT, error) : status;
 }
 
 static bc_status read_table(const measured_table *table, const bc_measured_options *options, bc_measured_file *file,

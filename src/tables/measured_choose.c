@@ -79,6 +79,12 @@ static const char *list_values(const chooser *all, bool (*wanted)(const chooser 
     return out;
 }
 
+/* A reference or a dark scan is read, which a header may call so. */
+static bool is_aside(const bc_measured_options *options)
+{
+    return options->signal == BC_SIGNAL_REFERENCE || options->signal == BC_SIGNAL_DARK;
+}
+
 /* How likely a column holds the values when nobody says which: 0 never, and of the others the highest there is. */
 static int rank_of(const chooser *all, size_t place)
 {
@@ -90,13 +96,13 @@ static int rank_of(const chooser *all, size_t place)
     case ABOUT_VALUE:
         return meaning->transformed == NULL ? 3 : 2;
     case ABOUT_RAW:
-        return all->options->signal ? 3 : 0;
+        return all->options->signal != BC_SIGNAL_NOT ? 3 : 0;
     case ABOUT_ABSORBANCE:
         return 2;
     case ABOUT_ASIDE:
         return 1;
-    case ABOUT_OTHER: /* a file of nothing but the reference, or the dark scan */
-        return all->options->signal ? 2 : 0;
+    case ABOUT_OTHER: /* beside a sample's column: both are asked about */
+        return is_aside(all->options) ? 3 : 0;
     default:
         return 0;
     }
@@ -200,6 +206,10 @@ static bc_status fail_no_measurement(const chooser *all, bc_error *error)
 
 static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
 {
+    static const char *const column_option[] = {[BC_SIGNAL_NOT] = "--column",
+                                                [BC_SIGNAL_SAMPLE] = "--column",
+                                                [BC_SIGNAL_REFERENCE] = "--reference-column",
+                                                [BC_SIGNAL_DARK] = "--dark-column"};
     const bc_quantity *sought[] = {all->options->quantity, all->options->preferred, NULL};
     char list[LIST_SIZE];
     size_t candidates = 0;
@@ -215,7 +225,7 @@ static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
         return fail_no_measurement(all, error);
     if (candidates == 1)
         return BC_OK;
-    for (size_t i = 0; i < 3; i++) {
+    for (size_t i = is_aside(all->options) ? 3 : 0; i < 3; i++) {
         if (i < 2 && sought[i] == NULL)
             continue;
         const size_t count = count_named(all, sought[i], place);
@@ -226,9 +236,11 @@ static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
             break;
     }
     return bc_fail(error, BC_ERROR_INPUT,
-                   "%s:%zu: found %zu columns of values (%s); expected --column with the name or the number of one of "
-                   "them (given several times: repeats, which are averaged)",
-                   all->table->path, told_in(all->block), candidates, list_values(all, is_candidate, list));
+                   "%s:%zu: found %zu columns of values (%s); expected %s with the name or the number of one of "
+                   "them%s",
+                   all->table->path, told_in(all->block), candidates, list_values(all, is_candidate, list),
+                   column_option[all->options->signal],
+                   is_aside(all->options) ? "" : " (given several times: repeats, which are averaged)");
 }
 
 /* A column by its header as it stands, else by its header in any case, else by its number. */
@@ -297,19 +309,20 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
     const bc_quantity *quantity = all->options->quantity;
     char where[MEASURED_PLACE_SIZE];
     bc_measured_place(all->table, all->block, place, where);
-    if (meaning->transformed != NULL && !all->options->signal)
+    if (meaning->transformed != NULL && all->options->signal == BC_SIGNAL_NOT)
         return bc_fail(
             error, BC_ERROR_INPUT,
             "%s:%zu: %s: found %s; expected reflectance or transmittance itself, in percent or as a fraction",
             all->table->path, told_in(all->block), where, meaning->transformed);
-    if (meaning->about == ABOUT_OTHER && !all->options->signal && !all->options->overrule)
+    if (meaning->about == ABOUT_OTHER && !is_aside(all->options) && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found %s; expected a column of measured values (or --overrule, where its name is "
                        "wrong)",
                        all->table->path, told_in(all->block), where, meaning->other);
-    if (meaning->about == ABOUT_RAW && !all->options->signal && !all->options->overrule)
+    if (meaning->about == ABOUT_RAW && all->options->signal == BC_SIGNAL_NOT && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance",
+                       "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance (or "
+                       "--reference-scan, to divide it by)",
                        all->table->path, told_in(all->block), where);
     if (meaning->about == ABOUT_ABSORBANCE)
         return bc_fail(error, BC_ERROR_INPUT,

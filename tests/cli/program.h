@@ -74,5 +74,6 @@ Suite *cli_shop_suite(void);
 Suite *cli_index_suite(void);
 Suite *cli_request_suite(void);
 Suite *cli_changes_suite(void);
+Suite *cli_reference_suite(void);
 
 #endif

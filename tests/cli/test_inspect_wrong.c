@@ -21,7 +21,7 @@ static const wrong_line wrong[] = {
     {INSPECT " --t-column %R", "scan.csv:1: column 2 (%R): found reflectance; expected transmittance"},
     {INSPECT " --quantity T --t-column %T", "--t-column: found it beside --quantity T"},
     {INSPECT " --uncertainty-column u", "found no column 'u' for --uncertainty-column"},
-    {INSPECT " --unit watts", "--unit: found 'watts'; expected 'percent' or 'fraction'"},
+    {INSPECT " --unit watts", "--unit: found 'watts'; expected 'percent', 'fraction' or 'counts'"},
     {INSPECT " --unit fraction", "found a header that says percent, and --unit fraction"},
     {INSPECT " --unit fraction --overrule", "expected fractions, as the option says"},
     {INSPECT " --report out.pdf", "--report: found no uncertainty of the measurement"},

@@ -163,11 +163,25 @@ static const char *const lines[] = {
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
     "index " BC_SOURCE_DIR "/examples/oxide-layer-R.txt --substrate fused-silica --layer-nm 500 --back uncoated "
     "--substrate-mm 1",
+    "inspect sample.csv --column 2 --column 3 --unit counts --quantity R --reference-scan mirror.csv --reference "
+    "table.csv --dark-scan dark.csv "
+    "--bare-scan glass.csv --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
     "callouts R<1%@550nm",
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "materials",
     "materials MgF2",
 };
+
+/* A detector's numbers of so much light, each scanned twice, so that its noise is known. */
+static void write_signal(const char *name, double share)
+{
+    static char text[8000];
+    size_t used = (size_t)snprintf(text, sizeof text, "nm;one;two\n");
+    for (int nm = 400; nm <= 700; nm += 5)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%d;%.1f;%.1f\n", nm,
+                                 30000.0 * share + 100.0 + nm % 7, 30000.0 * share + 102.0 - nm % 11);
+    scratch_write(name, text);
+}
 
 static void write_files(void)
 {
@@ -192,6 +206,11 @@ static void write_files(void)
                  99.5 - nm % 40 * 0.0025);
     }
     scratch_write("both.csv", both);
+    scratch_write("table.csv", "wavelength_nm,R_percent,uncertainty_percent\n400,88,0.4\n700,88,0.4\n");
+    write_signal("sample.csv", 0.01);
+    write_signal("mirror.csv", 0.88);
+    write_signal("glass.csv", 0.0426);
+    write_signal("dark.csv", 0.0);
 }
 
 START_TEST(every_field_is_documented_and_every_documented_field_printed)

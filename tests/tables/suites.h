@@ -23,6 +23,7 @@ Suite *measured_suite(void);
 Suite *measured_habits_suite(void);
 Suite *measured_refused_suite(void);
 Suite *profile_suite(void);
+Suite *reference_suite(void);
 Suite *locale_suite(void);
 Suite *memory_suite(void);
 Suite *materials_data_suite(void); /* the tables in materials/ themselves */

@@ -10,6 +10,7 @@
 #include <bloomcoat/measurement.h>
 #include <bloomcoat/process.h>
 #include <bloomcoat/profile.h>
+#include <bloomcoat/reference.h>
 #include <bloomcoat/stack.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -151,6 +152,27 @@ START_TEST(a_process)
 }
 END_TEST
 
+static bc_status read_reference(void *context, bc_error *error)
+{
+    const input *in = context;
+    const double at = 500.0;
+    double value, uncertainty;
+    bc_reference reference;
+    bc_status status = bc_reference_read(in->path, &reference, error);
+    scarce_expect(status == BC_OK || (reference.value == NULL && reference.uncertainty == NULL));
+    if (status == BC_OK)
+        status = bc_reference_at(&reference, 1, &at, &value, &uncertainty, error);
+    bc_reference_clear(&reference);
+    return status;
+}
+
+START_TEST(a_reference)
+{
+    input in = write_input("wavelength_nm,R_percent,uncertainty_percent\n400,88,1\n500,89,1\n600,88,1\n");
+    ck_assert_uint_gt(scarce_each_place(read_reference, &in), 10);
+}
+END_TEST
+
 static bc_status read_profile(void *context, bc_error *error)
 {
     const input *in = context;
@@ -249,6 +271,7 @@ Suite *memory_suite(void)
     tcase_add_test(tcase, callouts_in_words);
     tcase_add_test(tcase, a_process);
     tcase_add_test(tcase, a_profile);
+    tcase_add_test(tcase, a_reference);
     tcase_add_loop_test(tcase, a_measured_spectrum, 0, 2);
     tcase_add_test(tcase, a_measurement);
     tcase_add_test(tcase, tables_made_by_hand);

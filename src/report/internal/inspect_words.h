@@ -61,6 +61,9 @@ void bc_add_outliers(bc_text *lines, const bc_inspect_result *result);
 /* How the columns of a file were read; how it is taken to have been measured. */
 void bc_add_source(bc_text *lines, const bc_witness_source *source);
 void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
+/* How signals became R or T by a reference, and what that adds to the uncertainty; the bare substrate. */
+void bc_add_correction(bc_text *lines, const bc_inspect_report *report);
+void bc_correction_json(const bc_inspect_report *report, bc_json *json);
 /* Whether an uncertainty of the measurement was given, by option or column. */
 bool bc_uncertainty_given(const bc_inspect_report *report);
 /* What stands beside the verdict: why it is held or unexplained, copies that do not count, no uncertainty. */
