@@ -65,10 +65,18 @@ bc_status bc_report_spectra_json(size_t stacks, const bc_spectrum_report *report
  * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
 
+typedef struct bc_shop_report {
+    const bc_shop *shop;
+    size_t tables;             /* of its own, that can be read */
+    const bc_process *process; /* NULL where the shop has none */
+    const bc_chamber *chamber; /* [shop->chambers] */
+} bc_shop_report;
+
 /* A shop's folder that was read: its files, its defaults, and what each lack costs; folder, process_file,
- * chamber_files[], tables_folder, tables (how many), defaults_file, defaults {by key, as written; null: not given}. */
-bc_status bc_report_shop_text(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
-bc_status bc_report_shop_json(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
+ * chamber_files[], tables_folder, tables (how many), defaults_file, defaults {by key, as written; null: not given},
+ * lacks[] {file (null: there is none), missing, cost}. */
+bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_shop_json(const bc_shop_report *report, bc_text *out, bc_error *error);
 
 /* Callouts as they were understood from a drawing's words, with what was assumed (bits of bc_callout_assumption): a
  * table and sentences; a callouts file; callouts[] {name, quantity, statistic, sense, limit_percent, from_nm, to_nm,
@@ -164,13 +172,13 @@ typedef struct bc_yield_report {
 } bc_yield_report;
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error);
-/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm, influence} from the
- * substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of (failure, limit_used),
- * scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[] {material,
- * thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout, quantity,
- * substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[], percent_16[],
- * percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and what else
- * bc_report_check_json() writes.
+/* yield_percent, yield_low_percent, yield_high_percent (95 %), runs, good, seed, layers[] {material, thickness_nm,
+ * influence} from the substrate, index_influence[] {material, influence}, run_thickness_influence, influence_of
+ * (failure, limit_used), scale_for_95 (null: 20 times the errors still do), fails[] {callout, share}, process[]
+ * {material, thickness_sigma_percent, run_thickness_sigma_percent, index_sigma; null: not given}, curves[] {callout,
+ * quantity, substrate, aoi_deg, on a curved surface radius_mm, polarization, runs, wavelength_nm[], percent_2_5[],
+ * percent_16[], percent_50[], percent_84[], percent_97_5[]}, and of the design itself pass, limit_used, callouts[] and
+ * what else bc_report_check_json() writes.
  */
 bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error);
 
@@ -209,8 +217,8 @@ typedef struct bc_inspect_report {
 bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* Of one witness: verdict (accept, reject, undecided), quantity, rms_percent, rms_fitted_percent, scale_percent (layers
  * came out so much thicker; scale_sigma_percent), run, good_fit, layers[] {material, design_nm, fitted_nm, sigma_nm,
- * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict, reason,
- * text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
+ * known, off, group}, groups[], materials[] {material, factor, next_tooling_factor, ...}, callouts[] {name, verdict,
+ * reason, text, value_percent, limit_percent, limit_used, uncertainty_percent (expanded), probability, ...}, overlay
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
  * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],

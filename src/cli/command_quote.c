@@ -112,16 +112,13 @@ static double minimum_of(const bc_process *process, size_t count, const bc_mediu
 
 static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
-    const char *none;
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
     if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
         session->curved.clear_aperture_mm > p->request.part_diameter_mm)
         status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
                          session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
-        status = cli_read_media(session, "materials", &p->problem.materials, &p->layers, error);
-    if (status == BC_OK && p->problem.materials == 0)
-        status = cli_required(session->arguments, "materials", &none, error);
+        status = cli_read_layers(session, NULL, &p->problem.materials, &p->layers, error);
     p->problem.material = p->layers;
     if (status == BC_OK)
         status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
@@ -289,7 +286,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
-    {"materials", "A,B,..", true, "layer materials, names or constant indices"},
+    {"materials", "A,B,..", true, "layer materials, names or constant indices (default: those of the process)"},
     {"process", "FILE", false,
      "rates, tooling factors and errors of the chamber (CSV); without it yields and hours are not known. The layers it "
      "has rows for are "
@@ -330,7 +327,7 @@ static const cli_option options_table[] = {
 
 const cli_command cli_quote = {
     .name = "quote",
-    .needs = "--callouts FILE --substrate NAME --materials A,B,..",
+    .needs = "--callouts FILE --substrate NAME [--materials A,B,..]",
     .summary =
         "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
     .details =
