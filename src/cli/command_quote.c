@@ -19,6 +19,7 @@ typedef struct papers {
     bc_design_problem problem;
     bc_medium *layers, *other_layer, *other_glass;
     bc_quote_request request;
+    bc_standards standards;
     cli_proof wanted;
     bc_proof_options proof;
     bc_page_reference reference;
@@ -29,6 +30,7 @@ static void papers_close(papers *p)
     free(p->layers);
     free(p->other_layer);
     free(p->other_glass);
+    bc_standards_clear(&p->standards);
 }
 
 /* The words stand in the order of their enumerators. */
@@ -124,6 +126,23 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
         status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
         p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->layers);
+    return status;
+}
+
+/* What the shop makes already, of each coating the stack for the first substrate where it has one. */
+static bc_status read_standards(cli_session *session, papers *p, bc_error *error)
+{
+    const bc_shop *shop = session->arguments->shop;
+    bc_status status = BC_OK;
+    p->request.search_too = cli_has(session->arguments, "search");
+    if (shop == NULL || shop->standard == NULL)
+        return BC_OK;
+    status =
+        bc_standards_read(shop->standard, NULL, p->problem.substrate[0].name, session->materials, &p->standards, error);
+    for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
+        for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
+            status = cli_note_input(session, p->standards.standard[i].path[s], error);
+    p->request.standards = &p->standards;
     return status;
 }
 
@@ -268,6 +287,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = read_problem(session, &p, error);
     if (status == BC_OK)
+        status = read_standards(session, &p, error);
+    if (status == BC_OK)
         status = find_other_layers(session, &p, error);
     if (status == BC_OK)
         status = find_other_glasses(session, &p, error);
@@ -306,6 +327,7 @@ static const cli_option options_table[] = {
     {"max-process-c", "T", false,
      "highest temperature the part withstands, in degrees Celsius; materials that need more are refused (default: what "
      "the substrate's table says)"},
+    {"search", NULL, false, "look for other coatings even where a standard coating of the shop does"},
     {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},

@@ -4,8 +4,6 @@
 #include "shop.h"
 #include "shown.h"
 #include "text.h"
-#include <dirent.h>
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,30 +18,13 @@ static const struct {
 };
 #define STARTING_FILES (sizeof starting_files / sizeof starting_files[0])
 
-static bc_status make_folder(const char *path, bc_error *error)
-{
-    char shown[BC_SHOWN_PATH_SIZE];
-    if (mkdir(path, 0777) == 0 || errno == EEXIST)
-        return BC_OK;
-    return bc_fail(error, errno == ENOSPC || errno == EIO ? BC_ERROR_IO : BC_ERROR_INPUT, "%s: cannot be made: %s",
-                   bc_shown_path(path, shown), strerror(errno));
-}
-
-static bc_status path_in(const char *folder, const char *name, char **path, bc_error *error)
-{
-    if (asprintf(path, "%s/%s", folder, name) >= 0)
-        return BC_OK;
-    *path = NULL;
-    return bc_fail_memory(error);
-}
-
 /* Nothing that is there already is written over. */
 static bc_status write_starting_file(const char *folder, size_t which, bc_error *error)
 {
     bc_text text = {0};
     char *path;
     struct stat info;
-    bc_status status = path_in(folder, starting_files[which].name, &path, error);
+    bc_status status = cli_path_in(folder, starting_files[which].name, &path, error);
     if (status == BC_OK && stat(path, &info) != 0) {
         bc_text_add(&text, "%s", starting_files[which].text);
         status = text.failed ? bc_fail_memory(error) : cli_output_write(path, &text, error);
@@ -80,10 +61,12 @@ typedef struct contents {
     bc_process process;
     bc_chamber *chamber; /* [shop.chambers] */
     size_t tables;       /* of dispersion, that there are */
+    bc_standards standards;
 } contents;
 
 static void contents_clear(contents *c)
 {
+    bc_standards_clear(&c->standards);
     bc_process_clear(&c->process);
     free(c->chamber);
     bc_shop_clear(&c->shop);
@@ -103,6 +86,8 @@ static bc_status read_contents(cli_session *session, const char *folder, content
         status = bc_chamber_read(shop->chamber[i], &c->chamber[i], error);
     if (status == BC_OK && shop->tables != NULL)
         status = check_tables(shop, &c->tables, error);
+    if (status == BC_OK && shop->standard != NULL)
+        status = bc_standards_read(shop->standard, NULL, NULL, session->materials, &c->standards, error);
     return status;
 }
 
@@ -111,7 +96,11 @@ static bc_status check(cli_session *session, const char *folder, bc_error *error
     contents c = {0};
     bc_text text = {0};
     bc_status status = read_contents(session, folder, &c, error);
-    const bc_shop_report report = {.shop = &c.shop, .tables = c.tables, .process = &c.process, .chamber = c.chamber};
+    const bc_shop_report report = {.shop = &c.shop,
+                                   .tables = c.tables,
+                                   .standards = c.standards.count,
+                                   .process = &c.process,
+                                   .chamber = c.chamber};
     if (status == BC_OK)
         status =
             session->json ? bc_report_shop_json(&report, &text, error) : bc_report_shop_text(&report, &text, error);
@@ -126,11 +115,11 @@ static bc_status init(cli_session *session, const char *folder, bc_error *error)
 {
     bc_text text = {0};
     char *tables = NULL;
-    bc_status status = make_folder(folder, error);
+    bc_status status = cli_make_folder(folder, error);
     if (status == BC_OK)
-        status = path_in(folder, "tables", &tables, error);
+        status = cli_path_in(folder, "tables", &tables, error);
     if (status == BC_OK)
-        status = make_folder(tables, error);
+        status = cli_make_folder(tables, error);
     free(tables);
     for (size_t i = 0; status == BC_OK && i < STARTING_FILES; i++)
         status = write_starting_file(folder, i, error);

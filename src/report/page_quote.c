@@ -129,6 +129,7 @@ bc_status bc_page_quote(const bc_quote_report *report, const bc_check_curves *cu
     add_options(&document, report);
     bc_page_layers(&document, near ? "The nearest design" : "The recommended design", &report->check);
     add_offers(&document, report);
+    add_section(&document, "Standard coatings", bc_add_standards, report);
     add_section(&document, "Proved", bc_add_proved, report);
     add_section(&document, "Reasons", bc_add_reasons, report);
     add_section(&document, "Materials", bc_add_remarks, report);

@@ -77,10 +77,11 @@ static void add_defaults(const bc_shop *shop, bc_text *text)
     }
 }
 
-#define NO_PROCESS "quote and yield cannot say what share of the runs succeeds"
-#define NO_CHAMBER "neither loads nor hours can be counted"
-#define NO_TABLES  "every index is a published one, not that of this shop's layers"
-#define NO_FILE    "every default is the program's own"
+#define NO_PROCESS   "quote and yield cannot say what share of the runs succeeds"
+#define NO_CHAMBER   "neither loads nor hours can be counted"
+#define NO_TABLES    "every index is a published one, not that of this shop's layers"
+#define NO_STANDARDS "quote searches for every request anew"
+#define NO_FILE      "every default is the program's own"
 
 bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_error *error)
 {
@@ -102,6 +103,7 @@ bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_err
     if (shop->chambers == 0)
         add_line(out, "chamber", NULL, NO_CHAMBER);
     add_line(out, "tables", report->tables == 0 ? NULL : shop->tables, NO_TABLES);
+    add_line(out, "standard coatings", report->standards == 0 ? NULL : shop->standard, NO_STANDARDS);
     add_line(out, "shop.csv", shop->defaults, NO_FILE);
     add_defaults(shop, out);
     return bc_text_end(out, error);
@@ -137,6 +139,8 @@ static void lacks_json(const bc_shop_report *report, bc_json *json)
     }
     if (report->tables == 0)
         lack_json(json, array, NULL, "tables", NO_TABLES);
+    if (report->standards == 0)
+        lack_json(json, array, NULL, "standard", NO_STANDARDS);
     if (shop->defaults == NULL)
         lack_json(json, array, NULL, "shop.csv", NO_FILE);
     for (size_t key = 0; key < BC_SHOP_KEYS; key++)
@@ -158,6 +162,7 @@ bc_status bc_report_shop_json(const bc_shop_report *report, bc_text *out, bc_err
         bc_json_string(&json, chambers, NULL, shop->chamber[i]);
     bc_json_string(&json, json.root, "tables_folder", shop->tables);
     bc_json_number(&json, json.root, "tables", (double)report->tables, 15);
+    bc_json_number(&json, json.root, "standards", (double)report->standards, 15);
     bc_json_string(&json, json.root, "defaults_file", shop->defaults);
     defaults = bc_json_object(&json, json.root, "defaults");
     for (size_t key = 0; key < BC_SHOP_KEYS; key++)

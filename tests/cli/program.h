@@ -71,6 +71,7 @@ Suite *cli_plot_suite(void);
 Suite *cli_page_suite(void);
 Suite *cli_callouts_suite(void);
 Suite *cli_shop_suite(void);
+Suite *cli_standard_suite(void);
 Suite *cli_changes_suite(void);
 
 #endif

@@ -18,6 +18,7 @@ Suite *callout_words_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
 Suite *shop_suite(void);
+Suite *standard_suite(void);
 Suite *measured_suite(void);
 Suite *measured_habits_suite(void);
 Suite *measured_refused_suite(void);
