@@ -5,12 +5,14 @@
  * A quote: can this chamber make a coating to these callouts, how, in how many hours, and with which exceptions.
  *
  * Options are, for each number of layers, the best design for this process: those a search meets (bc_draft) are refined
- * so that they hold under the errors of a run, and the yield decides. All yields are estimated with the same errors,
+ * so that they hold under the errors of a run, and the yield decides. A standard coating that does comes first, and is
+ * recommended: it has been made before. All yields are estimated with the same errors,
  * whatever the seed: a verdict does not depend on it. Exceptions are found by computation, one change at a time, and
  * verified: the changed callouts are met on paper, and by runs of another stream, by the design offered with them.
  */
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/proof.h>
+#include <bloomcoat/standard.h>
 #include <bloomcoat/yield.h>
 
 BC_API_BEGIN
@@ -83,6 +85,10 @@ typedef struct bc_quote_request {
     unsigned long seed;
     double effort; /* 1: ten seconds or so; the search, and the number of exceptions looked at, grow with it */
     size_t threads;
+    /* The shop's standard coatings: held against the callouts first; NULL: it has none. Where one does, there is no
+     * search unless search_too asks for one. */
+    const bc_standards *standards;
+    bool search_too;
     const bc_proof_options *proof; /* what to prove of few layers; NULL: nothing */
     bc_progress progress;          /* may be NULL */
     void *progress_context;
@@ -91,18 +97,32 @@ typedef struct bc_quote_request {
 typedef struct bc_quote_option {
     bc_stack stack;
     double total_nm, limit_used;
-    double yield, yield_low, yield_high; /* NAN: not known */
-    double layer_hours;                  /* the layers alone; NAN: a rate is not known */
-    double hours_per_load;               /* NAN: a rate or the chamber is not known */
-    size_t loads;                        /* for the quantity, when every run is good; 0: not known */
-    double hours;                        /* of these loads; NAN: not known */
-    double loads_expected;               /* with those that are run again; NAN: not known */
-    double expected_hours;               /* of these; NAN: not known */
-    size_t loads_at_confidence;          /* enough at the confidence asked for; 0: not known */
-    size_t blanks;                       /* to be supplied, at that confidence; 0: not known */
-    size_t runs, predicted_runs;         /* behind the yield */
-    size_t thin_layer;                   /* one thinner than the process can control; the layers' number: none */
+    double yield, yield_low, yield_high;      /* NAN: not known */
+    double layer_hours;                       /* the layers alone; NAN: a rate is not known */
+    double hours_per_load;                    /* NAN: a rate or the chamber is not known */
+    size_t loads;                             /* for the quantity, when every run is good; 0: not known */
+    double hours;                             /* of these loads; NAN: not known */
+    double loads_expected;                    /* with those that are run again; NAN: not known */
+    double expected_hours;                    /* of these; NAN: not known */
+    size_t loads_at_confidence;               /* enough at the confidence asked for; 0: not known */
+    size_t blanks;                            /* to be supplied, at that confidence; 0: not known */
+    size_t runs, predicted_runs;              /* behind the yield */
+    size_t thin_layer;                        /* one thinner than the process can control; the layers' number: none */
+    const struct bc_standard_offer *standard; /* which standard coating it is; NULL: it came out of the search */
 } bc_quote_option;
+
+/* A standard coating held against the request: as it is on the substrate asked for, or with its thicknesses refined for
+ * the request, which makes another coating of it that needs its own proof. */
+typedef struct bc_standard_offer {
+    const bc_standard *standard;
+    const bc_medium
+        *made_for; /* the substrate that its stack is for: the one asked for, or that of the nearest index */
+    bool refined;
+    double moved_nm;          /* by how much a layer moved at most; 0: as it is */
+    const bc_medium *refused; /* a medium that the request does not allow: nothing else was computed; NULL: none */
+    bool does;                /* callouts met, by the share of runs asked for where that is known */
+    bc_quote_option option;   /* yield NAN where it fails on paper: no runs were made */
+} bc_standard_offer;
 
 /* What a quantity takes. Runs succeed or fail independently of each other. */
 typedef struct bc_load_plan {
@@ -166,7 +186,10 @@ typedef struct bc_quote_result {
     size_t contradiction[2];
     bool at_the_limit; /* the interval of the yield holds the share asked for: too close to tell */
     bool yield_known;
-    size_t options, recommended;
+    size_t standards; /* those that do first; a coating stands twice where it was refined */
+    bc_standard_offer *standard;
+    bool searched;               /* false: a standard coating does, and no search was asked for */
+    size_t options, recommended; /* standard coatings first */
     bc_quote_option *option;
     bc_check_result check; /* of the recommended option */
     double *fails;         /* [callouts] share of its runs in which each fails; NULL: not known */
@@ -184,7 +207,7 @@ typedef struct bc_quote_result {
     bc_material_limit materials;
     size_t runs;           /* that the engine judged for the recommended option's yield, */
     size_t predicted_runs; /* and that a response surface fitted to it predicted: the yield rests on both */
-    bc_proof proof; /* steps 0: none was asked for */
+    bc_proof proof;        /* steps 0: none was asked for */
     bool stopped;          /* the progress asked for it: what came after is left out */
 } bc_quote_result;
 

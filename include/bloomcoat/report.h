@@ -23,6 +23,7 @@
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/sensitivity.h>
 #include <bloomcoat/shop.h>
+#include <bloomcoat/standard_check.h>
 #include <bloomcoat/yield.h>
 
 BC_API_BEGIN
@@ -69,10 +70,36 @@ bc_status bc_report_spectra_json(size_t stacks, const bc_spectrum_report *report
  * shows more than ASCII. */
 bc_status bc_report_spectrum_sketch(const bc_spectrum_report *report, bool unicode, bc_text *out, bc_error *error);
 
+typedef struct bc_shop_report {
+    const bc_shop *shop;
+    size_t tables;             /* of its own, that can be read */
+    size_t standards;          /* standard coatings, likewise */
+    const bc_process *process; /* NULL where the shop has none */
+    const bc_chamber *chamber; /* [shop->chambers] */
+} bc_shop_report;
+
 /* A shop's folder that was read: its files, its defaults, and what each lack costs; folder, process_file,
- * chamber_files[], tables_folder, tables (how many), defaults_file, defaults {by key, as written; null: not given}. */
-bc_status bc_report_shop_text(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
-bc_status bc_report_shop_json(const bc_shop *shop, size_t tables, bc_text *out, bc_error *error);
+ * chamber_files[], tables_folder, tables (how many), standards (how many), defaults_file, defaults {by key, as written;
+ * null: not given}, lacks[] {file (null: there is none), missing, cost}. */
+bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_shop_json(const bc_shop_report *report, bc_text *out, bc_error *error);
+
+/* The standard coatings of a shop; checked, where there are states. */
+typedef struct bc_standards_report {
+    const char *folder;
+    const char *process_path; /* today's; NULL: there is none */
+    const bc_standards *standards;
+    size_t states;
+    const bc_standard_state *state;
+    double yield; /* asked for in the check */
+    bool stacks;  /* the text of a list has every layer */
+} bc_standards_report;
+
+/* A list, or the table of a check; folder, process_file, standards[] {name, callouts[] (in words), stacks[] {substrate,
+ * total_nm, stack[] {material, thickness_nm}, limit_used, yield_percent, yield_low_percent, yield_high_percent,
+ * yield_when_added_percent, pass (checked alone)}}. */
+bc_status bc_report_standards_text(const bc_standards_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_standards_json(const bc_standards_report *report, bc_text *out, bc_error *error);
 
 /* Callouts as they were understood from a drawing's words, with what was assumed (bits of bc_callout_assumption): a
  * table and sentences; a callouts file; callouts[] {name, quantity, statistic, sense, limit_percent, from_nm, to_nm,

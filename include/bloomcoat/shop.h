@@ -7,6 +7,7 @@
  *     process.csv        what its chambers really do
  *     chamber.csv        its chamber; or several, as chambers/NAME.csv
  *     tables/            its own dispersion tables
+ *     standard/          its standard coatings (standard.h)
  *     shop.csv           key,value: its defaults
  *
  * Every part may be missing. Plain data.
@@ -36,9 +37,9 @@ typedef enum bc_shop_key {
 
 typedef struct bc_shop {
     char *folder;
-    char *process, *tables, *defaults; /* paths; NULL: there is none. defaults: shop.csv */
-    size_t chambers;                   /* chamber.csv first, then chambers/ by name */
-    char **chamber;                    /* [chambers] paths */
+    char *process, *tables, *standard, *defaults; /* paths; NULL: there is none. defaults: shop.csv */
+    size_t chambers;                              /* chamber.csv first, then chambers/ by name */
+    char **chamber;                               /* [chambers] paths */
     bool has[BC_SHOP_KEYS];
     char value[BC_SHOP_KEYS][BC_SHOP_VALUE_SIZE]; /* as written, checked */
     char sha256[BC_SHA256_SIZE];                  /* of shop.csv */

@@ -9,38 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* The distinct materials of a stack's layers. */
-static bc_status layers_of(const bc_stack *stack, size_t *count, bc_medium **media, bc_error *error)
-{
-    *count = 0;
-    *media = calloc(stack->layers + 1, sizeof **media);
-    if (*media == NULL)
-        return bc_fail_memory(error);
-    for (size_t layer = 0; layer < stack->layers; layer++) {
-        const bc_medium *medium = &stack->layer[layer].material;
-        bool known = false;
-        for (size_t i = 0; i < *count; i++)
-            known = known || (*media)[i].dispersion == medium->dispersion;
-        if (!known)
-            (*media)[(*count)++] = *medium;
-    }
-    return BC_OK;
-}
-
-static bc_status read_layers(cli_session *session, const bc_stack *start, bc_design_problem *problem,
-                             bc_medium **layers, bc_error *error)
-{
-    const char *none;
-    bc_status status = cli_read_media(session, "materials", &problem->materials, layers, error);
-    if (status == BC_OK && problem->materials == 0 && start != NULL && start->layers > 0) {
-        free(*layers);
-        status = layers_of(start, &problem->materials, layers, error);
-    }
-    problem->material = *layers;
-    return status == BC_OK && problem->materials == 0 ? cli_required(session->arguments, "materials", &none, error)
-                                                      : status;
-}
-
 static bc_status read_incident(cli_session *session, bc_stack *start, bc_design_problem *problem, bc_error *error)
 {
     const char *name = cli_value(session->arguments, "incident");
@@ -187,16 +155,17 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_read_stack(session, start_path, error);
     if (status == BC_OK)
         status = cli_read_problem(session, start, &problem, error);
+    if (status == BC_OK && cli_value(session->arguments, "process") != NULL)
+        status = cli_read_process(session, error);
     if (status == BC_OK)
-        status = read_layers(session, start, &problem, &layers, error);
+        status = cli_read_layers(session, start, &problem.materials, &layers, error);
+    problem.material = layers;
     if (status == BC_OK)
         status = read_incident(session, start, &problem, error);
     if (status == BC_OK && start != NULL && start->layers > problem.max_layers)
         status =
             bc_fail(error, BC_ERROR_INPUT, "--max-layers: found %zu; expected at least the %zu layers of --start %s",
                     problem.max_layers, start->layers, start_path);
-    if (status == BC_OK && cli_value(session->arguments, "process") != NULL)
-        status = cli_read_process(session, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
@@ -208,7 +177,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one stack must do on each (default with --start: its own)"),
-    {"materials", "A,B,..", true, "layer materials, names or constant indices (default with --start: its own)"},
+    {"materials", "A,B,..", true,
+     "layer materials, names or constant indices (default: those of --start, else those of the process)"},
     {"incident", "NAME", false, "the incident medium (default air, or that of --start)"},
     {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8; 12 with --aim best or yield)"},
     CLI_OPTION_MINIMUM_NM,
@@ -236,7 +206,7 @@ static const cli_option options_table[] = {
 
 const cli_command cli_draft = {
     .name = "draft",
-    .needs = "--callouts FILE --substrate NAME --materials A,B,..",
+    .needs = "--callouts FILE --substrate NAME [--materials A,B,..]",
     .summary = "Designs a stack from nothing, or from --start STACK, to the callouts.",
     .details = "An interrupt ends the search with the best so far, a second one at once. "
                "Writes a stack file; the report with the ladder (layers, total nm, limit_used) goes to standard error, "

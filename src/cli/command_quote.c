@@ -20,6 +20,7 @@ typedef struct papers {
     bc_design_problem problem;
     bc_medium *layers, *other_layer, *other_glass;
     bc_quote_request request;
+    bc_standards standards;
     cli_proof wanted;
     bc_proof_options proof;
 } papers;
@@ -29,6 +30,7 @@ static void papers_close(papers *p)
     free(p->layers);
     free(p->other_layer);
     free(p->other_glass);
+    bc_standards_clear(&p->standards);
 }
 
 /* The words stand in the order of their enumerators. */
@@ -112,21 +114,35 @@ static double minimum_of(const bc_process *process, size_t count, const bc_mediu
 
 static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
-    const char *none;
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
     if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
         session->curved.clear_aperture_mm > p->request.part_diameter_mm)
         status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
                          session->curved.clear_aperture_mm, p->request.part_diameter_mm);
     if (status == BC_OK)
-        status = cli_read_media(session, "materials", &p->problem.materials, &p->layers, error);
-    if (status == BC_OK && p->problem.materials == 0)
-        status = cli_required(session->arguments, "materials", &none, error);
+        status = cli_read_layers(session, NULL, &p->problem.materials, &p->layers, error);
     p->problem.material = p->layers;
     if (status == BC_OK)
         status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
         p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->layers);
+    return status;
+}
+
+/* What the shop makes already, of each coating the stack for the first substrate where it has one. */
+static bc_status read_standards(cli_session *session, papers *p, bc_error *error)
+{
+    const bc_shop *shop = session->arguments->shop;
+    bc_status status = BC_OK;
+    p->request.search_too = cli_has(session->arguments, "search");
+    if (shop == NULL || shop->standard == NULL)
+        return BC_OK;
+    status =
+        bc_standards_read(shop->standard, NULL, p->problem.substrate[0].name, session->materials, &p->standards, error);
+    for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
+        for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
+            status = cli_note_input(session, p->standards.standard[i].path[s], error);
+    p->request.standards = &p->standards;
     return status;
 }
 
@@ -236,6 +252,8 @@ static bc_status read_surface(quoting *one, const cli_arguments *base, const bc_
     if (status == BC_OK)
         status = read_problem(session, &one->p, error);
     if (status == BC_OK)
+        status = read_standards(session, &one->p, error);
+    if (status == BC_OK)
         status = find_other_layers(session, &one->p, error);
     if (status == BC_OK)
         status = find_other_glasses(session, &one->p, error);
@@ -310,7 +328,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
-    {"materials", "A,B,..", true, "layer materials, names or constant indices"},
+    {"materials", "A,B,..", true, "layer materials, names or constant indices (default: those of the process)"},
     {"process", "FILE", false,
      "rates, tooling factors and errors of the chamber (CSV); without it yields and hours are not known. The layers it "
      "has rows for are "
@@ -330,6 +348,7 @@ static const cli_option options_table[] = {
     {"max-process-c", "T", false,
      "highest temperature the part withstands, in degrees Celsius; materials that need more are refused (default: what "
      "the substrate's table says)"},
+    {"search", NULL, false, "look for other coatings even where a standard coating of the shop does"},
     {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
@@ -357,7 +376,7 @@ static const cli_option options_table[] = {
 const cli_command cli_quote = {
     .name = "quote",
     .operand = "[REQUEST]",
-    .needs = "--callouts FILE --substrate NAME --materials A,B,..",
+    .needs = "--callouts FILE --substrate NAME [--materials A,B,..]",
     .summary =
         "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
     .details = "REQUEST is a file that --save writes: options and callouts of one surface or of several. Exit 0 says "

@@ -6,6 +6,8 @@
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error)
@@ -40,6 +42,71 @@ bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_desig
         status =
             bc_fail(error, BC_ERROR_INPUT, "--max-total-nm: found %g; expected room for one layer of --minimum-nm %g",
                     problem->max_total_nm, problem->minimum_nm);
+    return status;
+}
+
+static void add(bc_medium *media, size_t *count, const bc_medium *medium)
+{
+    for (size_t i = 0; i < *count; i++)
+        if (media[i].dispersion == medium->dispersion)
+            return;
+    media[(*count)++] = *medium;
+}
+
+static bc_status layers_of_start(const bc_stack *start, size_t *count, bc_medium **media, bc_error *error)
+{
+    *media = calloc(start->layers, sizeof **media);
+    if (*media == NULL)
+        return bc_fail_memory(error);
+    for (size_t layer = 0; layer < start->layers; layer++)
+        add(*media, count, &start->layer[layer].material);
+    return BC_OK;
+}
+
+static bc_status layers_of_process(cli_session *session, size_t *count, bc_medium **media, bc_error *error)
+{
+    const bc_process *process = &session->process;
+    char list[400] = "";
+    bc_status status = BC_OK;
+    *media = calloc(process->rows, sizeof **media);
+    if (*media == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < process->rows; i++) {
+        const char *name = process->row[i].material;
+        const size_t used = strlen(list);
+        bc_medium medium;
+        if (strcmp(name, "*") == 0)
+            continue;
+        status = bc_medium_find(session->materials, name, session->process_path, &medium, error);
+        if (status != BC_OK)
+            return status;
+        add(*media, count, &medium);
+        snprintf(list + used, sizeof list - used, "%s%s", used == 0 ? "" : ", ", name);
+        status = cli_note_medium(session, &medium, error);
+    }
+    if (status == BC_OK && *count > 0)
+        cli_note(session, "layer materials: %s, those of %s", list, session->process_path);
+    return status;
+}
+
+bc_status cli_read_layers(cli_session *session, const bc_stack *start, size_t *count, bc_medium **media,
+                          bc_error *error)
+{
+    const char *command = session->arguments->command->name;
+    bc_status status = cli_read_media(session, "materials", count, media, error);
+    if (status != BC_OK || *count > 0)
+        return status;
+    free(*media); /* a list of nothing but commas has named none */
+    *media = NULL;
+    if (start != NULL && start->layers > 0)
+        return layers_of_start(start, count, media, error);
+    if (session->process.rows > 0)
+        status = layers_of_process(session, count, media, error);
+    if (status == BC_OK && *count == 0)
+        status = bc_fail(error, BC_ERROR_INPUT,
+                         "%s needs --materials, or a process file with rows for them (--process or --shop); 'bloomcoat "
+                         "%s --help' shows how",
+                         command, command);
     return status;
 }
 

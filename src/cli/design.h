@@ -10,6 +10,11 @@
  * NULL. */
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error);
 
+/* The layer materials: --materials, else those of `start` (may be NULL), else those that the process has a row for,
+ * which is said; the process is read before. *media is to be released with free(). */
+bc_status cli_read_layers(cli_session *session, const bc_stack *start, size_t *count, bc_medium **media,
+                          bc_error *error);
+
 /* Layers of the start that must grow to the minimum. */
 size_t cli_thin_layers(const bc_stack *start, double minimum_nm);
 

@@ -232,3 +232,20 @@ bool cli_is_redirected_to(const char *path)
     return stat(path, &place) == 0 && S_ISREG(place.st_mode) && fstat(STDOUT_FILENO, &out) == 0 &&
            place.st_dev == out.st_dev && place.st_ino == out.st_ino;
 }
+
+bc_status cli_make_folder(const char *path, bc_error *error)
+{
+    char shown[BC_SHOWN_PATH_SIZE];
+    if (mkdir(path, 0777) == 0 || errno == EEXIST)
+        return BC_OK;
+    return bc_fail(error, errno == ENOSPC || errno == EIO ? BC_ERROR_IO : BC_ERROR_INPUT, "%s: cannot be made: %s",
+                   bc_shown_path(path, shown), strerror(errno));
+}
+
+bc_status cli_path_in(const char *folder, const char *name, char **path, bc_error *error)
+{
+    if (asprintf(path, "%s/%s", folder, name) >= 0)
+        return BC_OK;
+    *path = NULL;
+    return bc_fail_memory(error);
+}

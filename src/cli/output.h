@@ -12,6 +12,11 @@ bc_status cli_output_check(const char *path, size_t inputs, const char *const *i
 
 bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error);
 
+/* A folder, unless it is there already. */
+bc_status cli_make_folder(const char *path, bc_error *error);
+/* FOLDER/NAME in *path; free() it. */
+bc_status cli_path_in(const char *folder, const char *name, char **path, bc_error *error);
+
 bool cli_is_standard_output(const char *path);
 /* Whether two paths lead to one file, whether it is there yet or not. */
 bool cli_is_same_file(const char *one, const char *other);

@@ -164,6 +164,7 @@ static bc_status add_surface(bc_document *document, const bc_quote_surface *surf
                    report->result->verdict == BC_NOT_FEASIBLE ? "The nearest design" : "The recommended design",
                    &report->check);
     add_offers(document, report);
+    add_section(document, "Standard coatings", bc_add_standards, report);
     add_section(document, "Proved", bc_add_proved, report);
     add_section(document, "Reasons", bc_add_reasons, report);
     add_section(document, "Materials", bc_add_remarks, report);

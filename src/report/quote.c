@@ -136,6 +136,7 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
     stack_text(&result->option[result->recommended].stack, 0, out);
     loads_text(report, out);
     bc_text_add(out, "\n");
+    section_text("Standard coatings", bc_add_standards, report, out);
     section_text("Proved", bc_add_proved, report, out);
     section_text("Reasons", bc_add_reasons, report, out);
     exceptions_text(report, out);
@@ -185,6 +186,7 @@ static void options_json(const bc_quote_report *report, bc_json *json)
         bc_json_number(json, row, "loads_at_confidence",
                        option->loads_at_confidence > 0 ? (double)option->loads_at_confidence : NAN, 15);
         bc_json_number(json, row, "blanks", option->blanks > 0 ? (double)option->blanks : NAN, 15);
+        bc_json_string(json, row, "standard", option->standard == NULL ? NULL : option->standard->standard->name);
         bc_json_bool(json, row, "recommended", o == result->recommended);
         bc_json_bool(json, row, "best_possible",
                      bc_proof_note(&result->proof, option->stack.layers, option->limit_used)[0] != '\0');
@@ -292,6 +294,7 @@ void bc_quote_json(const bc_quote_report *report, bc_json *json)
     cJSON *found, *vain_ones;
     question_json(report, json);
     options_json(report, json);
+    bc_standards_json(report, json);
     found = bc_json_array(json, json->root, "exceptions");
     vain_ones = bc_json_array(json, json->root, "not_found");
     for (size_t e = 0; e < result->exceptions; e++)

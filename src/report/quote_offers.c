@@ -12,6 +12,18 @@ static void number_cell(char cell[BC_PRINTED_SIZE], double value, int decimals)
         bc_print(cell, BC_PRINTED_SIZE, "?");
 }
 
+static void mark(const bc_quote_result *result, size_t which, char cell[BC_PRINTED_SIZE])
+{
+    const bc_standard_offer *standard = result->option[which].standard;
+    const char *word = which != result->recommended         ? ""
+                       : result->verdict == BC_NOT_FEASIBLE ? "nearest"
+                                                            : "recommended";
+    if (standard == NULL)
+        bc_print(cell, BC_PRINTED_SIZE, "%s", word);
+    else
+        bc_print(cell, BC_PRINTED_SIZE, "%.40s%s", standard->standard->name, standard->refined ? " refined" : "");
+}
+
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE])
 {
     const bc_quote_result *result = report->result;
@@ -23,10 +35,7 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
     number_cell(cell[4], option->hours_per_load, 2);
     number_cell(cell[5], option->loads_expected, 1);
     number_cell(cell[6], option->expected_hours, 1);
-    bc_print(cell[BC_OPTION_MARK], BC_PRINTED_SIZE, "%s",
-             which != result->recommended         ? ""
-             : result->verdict == BC_NOT_FEASIBLE ? "nearest"
-                                                  : "recommended");
+    mark(result, which, cell[BC_OPTION_MARK]);
 }
 
 void bc_add_stack(bc_text *words, const bc_stack *stack)

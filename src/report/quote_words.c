@@ -141,6 +141,17 @@ static void add_yield(bc_text *out, const bc_quote_report *report, const char *u
                 result->at_the_limit ? " This is at the limit of what was asked for: the interval holds it." : "");
 }
 
+static void add_standard(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    bc_text words = {0};
+    bc_add_standard(&words, result->option[result->recommended].standard, report->request->yield);
+    out->failed = out->failed || words.failed;
+    if (words.data != NULL)
+        bc_text_add(out, "S%s.", words.data + 1);
+    bc_text_clear(&words);
+}
+
 void bc_add_why(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
@@ -149,6 +160,10 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
     bc_print_used(used, option->limit_used);
     if (result->obstacle != BC_NO_OBSTACLE) {
         add_obstacle(out, report);
+        return;
+    }
+    if (option->standard != NULL) {
+        add_standard(out, report);
         return;
     }
     bc_add_layers(out, option->stack.layers);

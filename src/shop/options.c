@@ -108,7 +108,8 @@ static void prefer_thin(size_t count, standing *list)
         }
 }
 
-static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_quote_option *option, bc_error *error)
+bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_quote_option *option,
+                          bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     bc_check_result check;
@@ -121,7 +122,7 @@ static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_quote_opti
     option->limit_used = check.limit_used;
     option->total_nm = bc_stack_total_nm(stack);
     bc_check_result_clear(&check);
-    if (bc_yield_is_known(request))
+    if (bc_yield_is_known(request) && (always_run || option->limit_used <= 1.0))
         status = bc_estimate_yield(pool->problem, stack, request->process, request->yield, request->threads, &estimate,
                                    NULL, error);
     option->yield = estimate.yield;
@@ -134,7 +135,7 @@ static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_quote_opti
     return status;
 }
 
-static bool as_asked(const bc_quote_request *request, const bc_quote_option *option)
+bool bc_option_as_asked(const bc_quote_request *request, const bc_quote_option *option)
 {
     return option->limit_used <= 1.0 && (isnan(option->yield) || option->yield >= request->yield) &&
            option->thin_layer == option->stack.layers;
@@ -151,14 +152,14 @@ static int compare(double a, double b)
 }
 
 /* Negative when `a` is to be recommended rather than `b`. */
-static int prefer(const bc_quote_request *request, const bc_quote_option *a, const bc_quote_option *b)
+int bc_option_prefer(const bc_quote_request *request, const bc_quote_option *a, const bc_quote_option *b)
 {
     const int hours = compare(round(HOURS_STEPS * hours_of(request, a)), round(HOURS_STEPS * hours_of(request, b)));
     const int yield = -compare(round(a->yield / HARDLY_WORSE), round(b->yield / HARDLY_WORSE));
     const int layers = (a->stack.layers > b->stack.layers) - (a->stack.layers < b->stack.layers);
     const int thin = compare(a->total_nm, b->total_nm);
-    if (as_asked(request, a) != as_asked(request, b))
-        return as_asked(request, a) ? -1 : 1;
+    if (bc_option_as_asked(request, a) != bc_option_as_asked(request, b))
+        return bc_option_as_asked(request, a) ? -1 : 1;
     if ((a->limit_used <= 1.0) != (b->limit_used <= 1.0))
         return a->limit_used <= 1.0 ? -1 : 1;
     if (a->limit_used > 1.0)
@@ -170,7 +171,7 @@ static int prefer(const bc_quote_request *request, const bc_quote_option *a, con
             return compare(a->limit_used, b->limit_used);
         return request->prefer == BC_PREFER_YIELD ? compare(a->limit_used, b->limit_used) : layers != 0 ? layers : thin;
     }
-    if (!as_asked(request, a) || request->prefer == BC_PREFER_YIELD)
+    if (!bc_option_as_asked(request, a) || request->prefer == BC_PREFER_YIELD)
         return yield != 0 ? yield : hours != 0 ? hours : layers != 0 ? layers : thin;
     if (request->prefer == BC_PREFER_LAYERS)
         return layers != 0 ? layers : hours != 0 ? hours : yield;
@@ -193,8 +194,8 @@ static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc
         if (i > 0 && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
             break;
         bc_quote_option trial = {0};
-        status = judge(pool, &list[i].design->stack, &trial, error);
-        if (status == BC_OK && (!any || prefer(pool->request, &trial, best) < 0)) {
+        status = bc_option_judge(pool, &list[i].design->stack, true, &trial, error);
+        if (status == BC_OK && (!any || bc_option_prefer(pool->request, &trial, best) < 0)) {
             bc_stack_clear(&best->stack);
             *best = trial;
             any = true;
@@ -240,24 +241,31 @@ static void drop_beaten(const bc_quote_request *request, bc_quote_result *result
     result->options = kept;
 }
 
-static void recommend(const bc_quote_request *request, bc_quote_result *result)
+void bc_options_settle(const bc_quote_request *request, size_t recommended, bc_quote_result *result)
 {
-    const bc_quote_option *option;
-    result->recommended = 0;
-    for (size_t o = 1; o < result->options; o++)
-        if (prefer(request, &result->option[o], &result->option[result->recommended]) < 0)
-            result->recommended = o;
-    option = &result->option[result->recommended];
+    const bc_quote_option *option = &result->option[recommended];
+    result->recommended = recommended;
+    result->yield_known = bc_yield_is_known(request);
+    result->parts_per_load = parts_per_load(request);
     if (option->limit_used > 1.0)
         result->verdict = BC_NOT_FEASIBLE;
     else
         result->verdict = isnan(option->yield) || option->yield >= request->yield ? BC_FEASIBLE : BC_MARGINAL;
     result->at_the_limit = option->limit_used <= 1.0 && option->yield_low < request->yield &&
                            option->yield_high >= request->yield && option->yield_low < option->yield_high;
-    drop_beaten(request, result);
+    result->runs = option->runs;
+    result->predicted_runs = option->predicted_runs;
     bc_find_obstacle(request, result);
-    result->runs = result->option[result->recommended].runs;
-    result->predicted_runs = result->option[result->recommended].predicted_runs;
+}
+
+static void recommend(const bc_quote_request *request, bc_quote_result *result)
+{
+    result->recommended = 0;
+    for (size_t o = 1; o < result->options; o++)
+        if (bc_option_prefer(request, &result->option[o], &result->option[result->recommended]) < 0)
+            result->recommended = o;
+    drop_beaten(request, result);
+    bc_options_settle(request, result->recommended, result);
 }
 
 static void clear_options(bc_quote_result *result)
@@ -276,7 +284,6 @@ bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_err
     bc_status status = BC_OK;
     clear_options(result);
     result->yield_known = bc_yield_is_known(pool->request);
-    result->parts_per_load = parts_per_load(pool->request);
     for (size_t i = 0; i < pool->count; i++)
         most = pool->design[i].stack.layers > most ? pool->design[i].stack.layers : most;
     result->option = calloc(most + 2, sizeof *result->option);
@@ -286,7 +293,7 @@ bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_err
         status = add_rung(pool, layers, list, result, error);
     if (status == BC_OK && result->options == 0) { /* nothing but the bare surface */
         bc_stack bare = {.incident = pool->problem->incident, .substrate = pool->problem->substrate[0]};
-        status = judge(pool, &bare, &result->option[0], error);
+        status = bc_option_judge(pool, &bare, true, &result->option[0], error);
         result->options = status == BC_OK;
     }
     if (status == BC_OK)

@@ -18,6 +18,20 @@ bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_err
  * chamber those of its layers. NAN: a rate is not known. */
 double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, double yield);
 
+/* A design on paper and in runs, with its loads and hours: fill `option`. Without `always_run` the runs of one that
+ * fails on paper are not made, and its yield is NAN. */
+bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_quote_option *option,
+                          bc_error *error);
+
+/* Met on paper, by the share of runs asked for where that is known, and with no layer too thin to control. */
+bool bc_option_as_asked(const bc_quote_request *request, const bc_quote_option *option);
+
+/* Negative when `a` is to be recommended rather than `b`. */
+int bc_option_prefer(const bc_quote_request *request, const bc_quote_option *a, const bc_quote_option *b);
+
+/* Recommend this one: verdict, at_the_limit, obstacle and what else follows from it. */
+void bc_options_settle(const bc_quote_request *request, size_t recommended, bc_quote_result *result);
+
 bool bc_yield_is_known(const bc_quote_request *request);
 
 #endif

@@ -4,6 +4,7 @@
 #include "options.h"
 #include "reasons.h"
 #include "screen.h"
+#include "standard.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -167,14 +168,25 @@ static bool is_hopeless(const bc_quote_result *result)
     return result->obstacle == BC_OBSTACLE_SIZE || result->obstacle == BC_OBSTACLE_CONTRADICTION;
 }
 
+static bc_status search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const bc_status status = bc_options_search(pool, result, error);
+    result->searched = true;
+    return status == BC_OK ? bc_options_choose(pool, result, error) : status;
+}
+
+/* Most requests are repeats: what the shop makes already is looked at before a search, and does without one. */
 static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
-    bc_status status = bc_options_search(pool, result, error);
-    if (status == BC_OK)
-        status = bc_options_choose(pool, result, error);
+    bc_status status = bc_standards_hold(pool, result, error);
+    const bool standard_does = status == BC_OK && bc_standard_does(result);
+    if (status == BC_OK && (!standard_does || pool->request->search_too))
+        status = search(pool, result, error);
+    if (status == BC_OK && standard_does)
+        status = bc_standards_put_first(pool->request, result, error);
     if (status == BC_OK)
         status = explain(pool->request, pool->problem, result, error);
-    if (status == BC_OK && result->verdict != BC_FEASIBLE && !result->stopped && !is_hopeless(result))
+    if (status == BC_OK && !standard_does && result->verdict != BC_FEASIBLE && !result->stopped && !is_hopeless(result))
         status = except(pool, result, error);
     return status;
 }
@@ -224,7 +236,10 @@ void bc_quote_result_clear(bc_quote_result *result)
 {
     for (size_t o = 0; o < result->options; o++)
         bc_stack_clear(&result->option[o].stack);
+    for (size_t i = 0; i < result->standards; i++)
+        bc_stack_clear(&result->standard[i].option.stack);
     drop_exceptions(result);
+    free(result->standard);
     free(result->option);
     free(result->fails);
     free(result->remark);

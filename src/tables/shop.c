@@ -1,10 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
+#include "folder.h"
 #include "grow.h"
 #include "shown.h"
 #include <bloomcoat/shop.h>
-#include <dirent.h>
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -101,27 +100,6 @@ static bc_status read_defaults(bc_shop *shop, bc_error *error)
     return status;
 }
 
-/* FOLDER/NAME where there is such a file (or folder), else NULL in *path. */
-static bc_status find(const char *folder, const char *name, bool is_folder, char **path, bc_error *error)
-{
-    struct stat info;
-    if (asprintf(path, "%s/%s", folder, name) < 0) {
-        *path = NULL;
-        return bc_fail_memory(error);
-    }
-    if (stat(*path, &info) == 0 && S_ISDIR(info.st_mode) == is_folder)
-        return BC_OK;
-    free(*path);
-    *path = NULL;
-    return BC_OK;
-}
-
-static int is_table(const struct dirent *entry)
-{
-    const size_t length = strlen(entry->d_name);
-    return entry->d_name[0] != '.' && length > 4 && strcmp(entry->d_name + length - 4, ".csv") == 0;
-}
-
 static bc_status add_chamber(bc_shop *shop, size_t *capacity, char *path, bc_error *error)
 {
     char **moved = bc_grow(shop->chamber, capacity, shop->chambers, sizeof *moved);
@@ -136,29 +114,22 @@ static bc_status add_chamber(bc_shop *shop, size_t *capacity, char *path, bc_err
 
 static bc_status find_chambers(bc_shop *shop, bc_error *error)
 {
-    struct dirent **entry = NULL;
+    bc_folder_list list = {0};
     char *path = NULL, *chambers = NULL;
     size_t capacity = 0;
-    int count = 0;
-    bc_status status = find(shop->folder, "chamber.csv", false, &path, error);
+    bc_status status = bc_folder_find(shop->folder, "chamber.csv", false, &path, error);
     if (status == BC_OK && path != NULL)
         status = add_chamber(shop, &capacity, path, error);
     if (status == BC_OK)
-        status = find(shop->folder, "chambers", true, &chambers, error);
+        status = bc_folder_find(shop->folder, "chambers", true, &chambers, error);
     if (status == BC_OK && chambers != NULL)
-        count = scandir(chambers, &entry, is_table, alphasort);
-    if (count < 0)
-        status = errno == ENOMEM
-                     ? bc_fail_memory(error)
-                     : bc_fail(error, BC_ERROR_INPUT, "%s: cannot be listed: %s", chambers, strerror(errno));
-    for (int i = 0; i < count; i++) {
-        if (status == BC_OK)
-            status = find(chambers, entry[i]->d_name, false, &path, error);
+        status = bc_folder_read(chambers, false, &list, error);
+    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
+        status = bc_folder_find(chambers, list.name[i], false, &path, error);
         if (status == BC_OK && path != NULL)
             status = add_chamber(shop, &capacity, path, error);
-        free(entry[i]);
     }
-    free(entry);
+    bc_folder_clear(&list);
     free(chambers);
     return status;
 }
@@ -176,19 +147,21 @@ bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error)
     shop->folder = strdup(folder);
     status = shop->folder == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
-        status = find(folder, "process.csv", false, &shop->process, error);
+        status = bc_folder_find(folder, "process.csv", false, &shop->process, error);
     if (status == BC_OK)
-        status = find(folder, "tables", true, &shop->tables, error);
+        status = bc_folder_find(folder, "tables", true, &shop->tables, error);
     if (status == BC_OK)
-        status = find(folder, "shop.csv", false, &shop->defaults, error);
+        status = bc_folder_find(folder, "shop.csv", false, &shop->defaults, error);
+    if (status == BC_OK)
+        status = bc_folder_find(folder, "standard", true, &shop->standard, error);
     if (status == BC_OK)
         status = find_chambers(shop, error);
     if (status == BC_OK && shop->process == NULL && shop->tables == NULL && shop->defaults == NULL &&
-        shop->chambers == 0)
-        status = bc_fail(
-            error, BC_ERROR_INPUT,
-            "%s: found none of process.csv, chamber.csv, chambers/, tables/ and shop.csv; expected at least one",
-            bc_shown_path(folder, shown));
+        shop->standard == NULL && shop->chambers == 0)
+        status = bc_fail(error, BC_ERROR_INPUT,
+                         "%s: found none of process.csv, chamber.csv, chambers/, tables/, standard/ and shop.csv; "
+                         "expected at least one",
+                         bc_shown_path(folder, shown));
     if (status == BC_OK && shop->defaults != NULL)
         status = read_defaults(shop, error);
     if (status == BC_OK && shop->has[BC_SHOP_CHAMBER] && bc_shop_chamber(shop, shop->value[BC_SHOP_CHAMBER]) == NULL)
@@ -208,6 +181,7 @@ void bc_shop_clear(bc_shop *shop)
     free(shop->folder);
     free(shop->process);
     free(shop->tables);
+    free(shop->standard);
     free(shop->defaults);
     *shop = (bc_shop){0};
 }

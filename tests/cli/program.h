@@ -73,6 +73,7 @@ Suite *cli_callouts_suite(void);
 Suite *cli_shop_suite(void);
 Suite *cli_index_suite(void);
 Suite *cli_request_suite(void);
+Suite *cli_standard_suite(void);
 Suite *cli_changes_suite(void);
 Suite *cli_reference_suite(void);
 

@@ -5,18 +5,50 @@
 
 #define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --quiet"
 
+#define SMALL_DRAFT "draft --shop shop --substrate 517642 --callouts callouts.csv --max-layers 2 --effort 0.1 --runs 10"
+
 /* The folder that init makes works, is left alone by a second init, and check reads all of it. */
 START_TEST(a_fresh_folder_works)
 {
     write_inputs();
     expect(0, NULL, "shop init shop");
+    ck_assert_ptr_nonnull(strstr(content("shop/process.csv"), "EXAMPLE FIGURES"));
     scratch_write("shop/shop.csv", "key,value\nyield_percent,80\n");
     expect(0, NULL, "shop init shop");
     const outcome result = expect(0, NULL, "shop check shop");
     expect_piece(&result, "every file was read");
     expect_piece(&result, "yield_percent: 80");
     expect_piece(&result, "uncertainty_percent: none; inspect judges without");
-    ck_assert_ptr_nonnull(strstr(content("shop/process.csv"), "EXAMPLE FIGURES"));
+    ck_assert_ptr_null(strstr(result.out, "index_sigma"));
+    scratch_write("shop/process.csv", "material,rate_nm_per_s\nMgF2,1\n");
+    scratch_write("shop/chamber.csv", "key,value\npump_down_min,70\n");
+    const outcome poor = expect(0, NULL, "shop check shop");
+    expect_piece(&poor, "index_sigma: none; indices are taken as the tables have them");
+    expect_piece(&poor, "heat_min: none; hours leave out heating");
+    ck_assert_ptr_null(strstr(poor.out, "pump_down_min"));
+    ck_assert_ptr_null(strstr(poor.out, "rate_nm_per_s"));
+}
+END_TEST
+
+/* Without --materials a search takes those of the process, and says so; the words of the drawing and the shop do. */
+START_TEST(layers_are_those_of_the_process)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    const outcome chosen = run(SMALL_DRAFT " --json -o default.json");
+    ck_assert_ptr_nonnull(strstr(chosen.err, "layer materials: MgF2, Al2O3, Ta2O5, those of shop/process.csv"));
+    run(SMALL_DRAFT " --json -o named.json --materials MgF2,Al2O3,Ta2O5");
+    ck_assert_str_eq(content("default.json"), content("named.json"));
+    scratch_write("shop/process.csv", "material,rate_nm_per_s\n*,1\n");
+    expect(2, "draft needs --materials, or a process file with rows",
+           "draft --shop shop --substrate 517642 --callouts callouts.csv");
+    scratch_write("shop/process.csv", "material,rate_nm_per_s\nMgF2,1\n");
+    const char *words[] = {
+        "quote",    "--shop", "shop",         "--substrate", "517642",     "--callout", "Ravg < 2 %, 500-600 nm, 0 deg",
+        "--effort", "0.1",    "--max-layers", "1",           "--quantity", "40",        NULL};
+    const outcome result = run_words(&(circumstances){.file_size = -1}, words);
+    ck_assert_msg(result.code == 0, "%s", result.err);
+    expect_piece(&result, "Verdict: feasible");
 }
 END_TEST
 
@@ -79,6 +111,7 @@ Suite *cli_shop_suite(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, a_fresh_folder_works);
     tcase_add_test(tcase, a_shop_is_its_options);
+    tcase_add_test(tcase, layers_are_those_of_the_process);
     tcase_add_test(tcase, tables_of_the_shop_are_found);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     suite_add_tcase(suite, tcase);

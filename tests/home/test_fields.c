@@ -168,6 +168,8 @@ static const char *const lines[] = {
     "--bare-scan glass.csv --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
     "callouts R<1%@550nm",
     "shop check " BC_SOURCE_DIR "/examples/shop",
+    "standard check --shop " BC_SOURCE_DIR "/examples/shop",
+    "quote --callouts face.csv --substrate 785257 --shop " BC_SOURCE_DIR "/examples/shop",
     "materials",
     "materials MgF2",
 };

@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shop spectrum yield" ""
+expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shop spectrum standard yield" ""
 expect "deposit draft" d
-expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shop spectrum yield" help ""
+expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shop spectrum standard yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -98,6 +98,7 @@ given()
     index) echo "oxide-layer-R.txt --substrate fused-silica --layer-nm 500" ;;
     materials) echo MgF2 ;;
     shop) echo "check shop" ;;
+    standard) echo "list --shop shop" ;;
     callouts) echo "R<1%@550nm" ;;
     *) fail "no line to try the options of '$1' with" ;;
     esac

@@ -19,6 +19,7 @@ Suite *process_suite(void);
 Suite *chamber_suite(void);
 Suite *shop_suite(void);
 Suite *request_suite(void);
+Suite *standard_suite(void);
 Suite *measured_suite(void);
 Suite *measured_habits_suite(void);
 Suite *measured_refused_suite(void);

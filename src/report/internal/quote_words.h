@@ -28,10 +28,16 @@ void bc_add_proved(bc_text *out, const bc_quote_report *report);
 void bc_add_remarks(bc_text *out, const bc_quote_report *report);
 void bc_add_missing(bc_text *out, const bc_quote_report *report);
 
+/* "standard coating NAME does it as it is: yield 97.1 % (...)" */
+void bc_add_standard(bc_text *out, const bc_standard_offer *offer, double asked);
+/* What was found of the shop's standard coatings, and that no search was made. */
+void bc_add_standards(bc_text *out, const bc_quote_report *report);
+void bc_standards_json(const bc_quote_report *report, bc_json *json); /* standards[], searched */
+
 /* An option's row: layers, total nm, limit_used, yield %, hours per load, loads and hours expected ("?": not known),
  * mark. */
 #define BC_OPTION_CELLS 8
-#define BC_OPTION_MARK  7 /* "recommended", "nearest" or "" */
+#define BC_OPTION_MARK  7 /* "recommended", "nearest", the name of a standard coating, or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
 
 /* "From outside: MgF2 91.4, HfO2 131.0 nm; on 517642." */

@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_STANDARD_OFFER_H
+#define BLOOMCOAT_STANDARD_OFFER_H
+/*
+ * The shop's standard coatings, held against a request before any search.
+ */
+#include "options.h"
+
+/* Fill result->standard: every standard coating as it is, and, where none does as it is, with its thicknesses refined
+ * for the request; those that do first, as they are before refined. result->layer is filled before. */
+bc_status bc_standards_hold(const bc_pool *pool, bc_quote_result *result, bc_error *error);
+
+/* Whether one of them does. */
+bool bc_standard_does(const bc_quote_result *result);
+
+/* Put those that do before the other options, the first of them recommended. */
+bc_status bc_standards_put_first(const bc_quote_request *request, bc_quote_result *result, bc_error *error);
+
+#endif
