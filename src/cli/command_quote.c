@@ -195,7 +195,10 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     p->wanted.quiet = true; /* the quote's own progress goes on */
     if (p->proof.layers > 0)
         p->request.proof = &p->proof;
+    p->wanted.within = &progress;
+    cli_interrupts_keep_best();
     cli_progress_start(&progress, session->quiet);
+    progress.seconds = p->wanted.seconds;
     status = bc_quote(&p->request, result, error);
     cli_progress_end(&progress);
     if (p->wanted.begun)
@@ -230,7 +233,7 @@ static bc_status write_report(cli_session *session, const papers *p, const bc_qu
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
     if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
+        status = cli_output_write_or_show(session->output, &text, error);
     if (status == BC_OK)
         status = cli_write_pages(session, &pages, error);
     cli_pages_clear(&pages);
@@ -309,8 +312,8 @@ const cli_command cli_quote = {
     .needs = "--callouts FILE --substrate NAME --materials A,B,..",
     .summary =
         "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
-    .details =
-        "Exit 0 says feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
+    .details = "An interrupt ends the search with the best so far, a second one at once. Exit 0 says feasible; 1 says "
+               "marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
     .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 "
                "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60 "
                "--max-layers 3",

@@ -197,6 +197,19 @@ bc_status cli_output_write(const char *path, const bc_text *text, bc_error *erro
     return status;
 }
 
+bc_status cli_output_write_or_show(const char *path, const bc_text *text, bc_error *error)
+{
+    bc_error failed = {0};
+    const bc_status status = cli_output_write(path, text, &failed);
+    if (status == BC_OK)
+        return BC_OK;
+    if (cli_is_standard_output(path))
+        return bc_fail(error, status, "%s", failed.message);
+    if (cli_output_write(NULL, text, NULL) != BC_OK)
+        return bc_fail(error, BC_ERROR_IO, "%s, nor to standard output", failed.message);
+    return bc_fail(error, BC_ERROR_IO, "%s; it went to standard output instead", failed.message);
+}
+
 /* The folder of a path as the system knows it; false when it cannot be told. */
 static bool real_folder(const char *path, char folder[PATH_MAX])
 {

@@ -12,6 +12,10 @@ bc_status cli_output_check(const char *path, size_t inputs, const char *const *i
 
 bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error);
 
+/* As cli_output_write(), for what a long search has found: where its place is gone, or the disk is full, it goes to
+ * standard output, and the error (of the machine: the place was there before) says so. */
+bc_status cli_output_write_or_show(const char *path, const bc_text *text, bc_error *error);
+
 bool cli_is_standard_output(const char *path);
 /* Whether two paths lead to one file, whether it is there yet or not. */
 bool cli_is_same_file(const char *one, const char *other);

@@ -141,12 +141,22 @@ static void add_yield(bc_text *out, const bc_quote_report *report, const char *u
                 result->at_the_limit ? " This is at the limit of what was asked for: the interval holds it." : "");
 }
 
+/* Whatever stopped it: "not feasible" is then not the last word. */
+static void add_stopped(bc_text *out, const bc_quote_result *result)
+{
+    if (!result->stopped)
+        return;
+    bc_text_add(out, "Interrupted, or its --seconds were over: this is the best so far, not the best there is%s. ",
+                result->verdict == BC_FEASIBLE ? "" : "; a search to its end may find better");
+}
+
 void bc_add_why(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
     const bc_quote_option *option = &result->option[result->recommended];
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, option->limit_used);
+    add_stopped(out, result);
     if (result->obstacle != BC_NO_OBSTACLE) {
         add_obstacle(out, report);
         return;

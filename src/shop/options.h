@@ -7,11 +7,12 @@
  */
 #include "pool.h"
 
-/* Search, and refine what is found for this process: fill the pool. Sets result->stopped. */
+/* Search, and refine what is found for this process: fill the pool, as far as the watch lets it. */
 bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
-/* Fill option, parts_per_load, runs, yield_known from the pool; what stood there is replaced. Then recommended,
- * verdict, at_the_limit and obstacle. */
+/* (Once the watch says stop, the best design alone, with a first estimate of its yield.) Fill option, parts_per_load,
+ * runs, yield_known from the pool; what stood there is replaced. Then recommended, verdict, at_the_limit and obstacle.
+ */
 bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error);
 
 /* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a

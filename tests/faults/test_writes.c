@@ -14,7 +14,8 @@ typedef struct way {
     const char *call;
     int number;
     bool lasts;
-    int code; /* 0: as if nothing had been; else this one, or 0 where the call was about nothing that matters */
+    int code; /* 0: as if nothing had been; else this one, or 0 where the call was about nothing that matters. What a
+                 long search has found goes to standard output then, and 2 becomes 3 */
 } way;
 
 static const way ways[] = {
@@ -38,6 +39,7 @@ START_TEST(every_call_fails_in_turn)
             continue;
         const fault none = {.call = how->call};
         const char *line = fault_lines[which];
+        const int code = how->code == 2 && fault_keeps_best(line) ? 3 : how->code;
         long runs = 0, as_usual = 0;
         const fault_outcome good = fault_run(&none, line);
         kept usual = keep(&good.run);
@@ -49,8 +51,8 @@ START_TEST(every_call_fails_in_turn)
             if (kept_same(&usual, &result.run)) {
                 as_usual++;
             } else {
-                ck_assert_msg(how->code != 0 && result.run.code == how->code, "'%s', %s %ld (%s) ended with %d: %s",
-                              line, how->call, at, strerror(how->number), result.run.code, result.run.err);
+                ck_assert_msg(how->code != 0 && result.run.code == code, "'%s', %s %ld (%s) ended with %d: %s", line,
+                              how->call, at, strerror(how->number), result.run.code, result.run.err);
                 ck_assert_msg(strstr(result.run.err, strerror(how->number)) != NULL, "'%s', %s %ld says: %s", line,
                               how->call, at, result.run.err);
                 ck_assert_msg(kept_whole(&usual), "'%s', %s %ld left a broken file", line, how->call, at);
@@ -123,8 +125,8 @@ START_TEST(a_place_where_nothing_can_be_written_is_two)
     for (size_t i = 0; i < WRITERS; i++) {
         for (size_t place = 0; place < sizeof places / sizeof places[0]; place++) {
             const outcome result = write_to(i, places[place]);
-            ck_assert_msg(result.code == 2 && (result.out[0] == '\0' || i == REFINE), "'%s%s' ended with %d: %s%s", writers[i],
-                          places[place], result.code, result.err, result.out);
+            ck_assert_msg((result.code == 2 && result.out[0] == '\0') || (result.code == 3 && i == REFINE),
+                          "'%s%s' ended with %d: %s%s", writers[i], places[place], result.code, result.err, result.out);
         }
     }
     ck_assert_uint_eq(count_files(), files);
