@@ -2,7 +2,8 @@
 #ifndef BLOOMCOAT_CLI_OUTPUT_H
 #define BLOOMCOAT_CLI_OUTPUT_H
 /*
- * Results to standard output and to files. A file is written whole or not at all: beside its place first, then renamed.
+ * Results to standard output and to files. A file is written whole or not at all: without a name first, where the system has
+ * that, else beside its place; then it takes its place. What a killed program left beside it is removed after a day.
  */
 #include <bloomcoat/report.h>
 

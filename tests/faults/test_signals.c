@@ -95,7 +95,8 @@ END_TEST
 /* At the calls themselves, where nothing is left to chance: also in the middle of writing a file. */
 START_TEST(a_signal_at_every_call)
 {
-    static const char *const calls[] = {"memory", "mkostemp", "write", "fchmod", "fsync", "close", "rename"};
+    static const char *const calls[] = {"memory", "tmpfile", "linkat", "mkostemp", "write",
+                                        "fchmod", "fsync",   "close",  "rename"};
     const char *line = fault_lines[_i];
     double took;
     long runs = 0;

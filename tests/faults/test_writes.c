@@ -19,12 +19,13 @@ typedef struct way {
 } way;
 
 static const way ways[] = {
-    {"write", ENOSPC, true, 3},    {"write", EIO, false, 3},     {"write", EDQUOT, false, 3},
-    {"write", EINTR, false, 0},    {"write", EAGAIN, false, 0},  {"short", 0, true, 0},
-    {"fsync", EIO, false, 3},      {"fsync", ENOSPC, false, 3},  {"rename", EIO, false, 3},
-    {"rename", EACCES, false, 2},  {"fchmod", EIO, false, 3},    {"close", EIO, false, 3},
-    {"mkostemp", ENOSPC, true, 3}, {"mkostemp", EROFS, true, 2}, {"read", EIO, false, 3},
-    {"read", EINTR, false, 0},
+    {"write", ENOSPC, true, 3},    {"write", EIO, false, 3},         {"write", EDQUOT, false, 3},
+    {"write", EINTR, false, 0},    {"write", EAGAIN, false, 0},      {"short", 0, true, 0},
+    {"fsync", EIO, false, 3},      {"fsync", ENOSPC, false, 3},      {"rename", EIO, false, 3},
+    {"rename", EACCES, false, 2},  {"fchmod", EIO, false, 3},        {"close", EIO, false, 3},
+    {"mkostemp", ENOSPC, true, 3}, {"mkostemp", EROFS, true, 2},     {"read", EIO, false, 3},
+    {"read", EINTR, false, 0},     {"tmpfile", EOPNOTSUPP, true, 0}, {"linkat", ENOENT, true, 0},
+    {"linkat", ENOSPC, true, 3},
 };
 #define WAYS (sizeof ways / sizeof ways[0])
 
