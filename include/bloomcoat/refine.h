@@ -40,6 +40,10 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
                          bc_refine_result *result, bc_error *error);
 
+/* Both together. */
+bc_status bc_refine_until_told(const bc_design_problem *problem, double good_enough, bc_progress progress,
+                               void *context, bc_stack *stack, bc_refine_result *result, bc_error *error);
+
 /* Errors of a run under which a design is to hold as well. */
 typedef struct bc_scenarios {
     size_t count;
@@ -52,6 +56,11 @@ typedef struct bc_scenarios {
  * figures in `result` are those of the design without error, which may come out higher than before. */
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error);
+
+/* As bc_refine_scenarios(), with a progress, as bc_refine_told() has it. */
+bc_status bc_refine_scenarios_told(const bc_design_problem *problem, const bc_scenarios *scenarios,
+                                   bc_progress progress, void *context, bc_stack *stack, bc_refine_result *result,
+                                   bc_error *error);
 
 BC_API_END
 

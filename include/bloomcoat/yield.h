@@ -23,6 +23,12 @@
 
 BC_API_BEGIN
 
+/* A bound on the work of a yield, in evaluations of one layer at one sample (wavelength, angle, polarization) of one
+ * run; the last substrate counts as a layer. Some ten minutes of two processors. It is no clock: the same question has
+ * the same answer on a busy machine. */
+#define BC_MOST_YIELD_WORK 5e11
+#define BC_FEWEST_RUNS     1000 /* where the bound is lower than their work, no yield is begun */
+
 typedef struct bc_yield_options {
     size_t runs; /* >= 1, below 2^32 */
     unsigned long seed;
@@ -31,6 +37,7 @@ typedef struct bc_yield_options {
     bool influence;       /* compute the influences too */
     bool sigma_for_yield; /* and the process at which the yield would be 95 % */
     bool percentiles;     /* and the percentile curves */
+    double most_work;     /* 0: no bound; see BC_MOST_YIELD_WORK */
     bc_progress progress; /* may be NULL; limit_used is then the share of good runs so far, a fraction */
     void *progress_context;
 } bc_yield_options;
@@ -58,6 +65,8 @@ typedef struct bc_percentile_curve {
 typedef struct bc_yield_result {
     size_t runs, good;
     unsigned long seed;
+    size_t asked;                        /* runs; more than were made where most_work was not enough for all, */
+    bool left_out;                       /* or for the influences or scale_for_95 that were asked for */
     double yield, yield_low, yield_high; /* fractions; 95 % interval, of no width when there are no errors */
     double limit_used;                   /* of the design itself, on the same samples */
     bool no_errors;                      /* the process gives no error of any kind: every run is the design */
@@ -77,7 +86,8 @@ typedef struct bc_yield_result {
 /* Simulate the runs of `stack` under `process` (NULL: nothing is known of it) against problem->callouts on every
  * problem->substrate. The stack's own incident medium and materials count; problem->incident, material, max_layers and
  * the thickness limits are not used. Influences take 4096 runs for each error and once more, whatever the runs;
- * scale_for_95 takes up to 5000 for each scale it tries.
+ * scale_for_95 takes up to 5000 for each scale it tries. What most_work does not suffice for is left out, scale_for_95
+ * first, then the influences, then runs, down to BC_FEWEST_RUNS (or those asked for); less is refused.
  *
  * BC_ERROR_INPUT for 0 runs, an incident medium that absorbs, a table that does not reach, a glass of which no
  * callout speaks, rows with scope part and no back. When `progress` returns false the runs stop: runs are those done,

@@ -5,6 +5,7 @@
 #include "output.h"
 #include "page.h"
 #include "plot.h"
+#include "progress.h"
 #include <unistd.h>
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
@@ -64,10 +65,14 @@ static bc_status check_one(cli_session *session, bool *met, bc_error *error)
 {
     bc_check_result result = {0};
     double roughness_nm = 0.0;
+    cli_progress progress;
     bc_status status = cli_roughness(session, &roughness_nm, error);
+    cli_progress_wait(&progress, session->quiet, "checking %zu layers, %zu callouts", session->stack.layers,
+                      session->callouts.count);
     if (status == BC_OK)
         status = bc_check(&session->stack, &session->callouts, session->substrates, session->substrate, &session->back,
                           &result, error);
+    cli_progress_end(&progress);
     if (status == BC_OK)
         status = write_report(session, &result, roughness_nm, error);
     *met = result.pass;

@@ -105,7 +105,10 @@ static bc_status look_for(cli_session *session, work *w, bc_error *error)
     if (status == BC_OK && w->result.stop != BC_STOP_INTERRUPTED &&
         cli_proof_layers(&w->wanted, w->result.looked_at) > 0) {
         cli_progress_end(&progress);
+        w->wanted.seconds = w->seconds - cli_progress_seconds(&progress); /* of all that is left */
+        w->seconds = w->wanted.seconds;
         status = prove(session, w, error);
+        w->seconds -= w->wanted.begun ? cli_progress_seconds(&w->wanted.progress) : 0.0;
         cli_progress_start(&progress, session->quiet);
         progress.seconds = w->seconds;
     }

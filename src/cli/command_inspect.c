@@ -4,6 +4,7 @@
 #include "output.h"
 #include "page.h"
 #include "plot.h"
+#include "progress.h"
 #include "witness.h"
 #include <float.h>
 #include <math.h>
@@ -235,9 +236,11 @@ static bc_status check_certificate(const cli_session *session, const inspection 
         "--uncertainty-percent above 0, or --uncertainty-column");
 }
 
-static bc_status compute(inspection *all, bc_error *error)
+static bc_status compute(inspection *all, bool quiet, bc_error *error)
 {
     const size_t count = all->witnesses.count;
+    cli_progress progress;
+    bc_status status;
     all->measurement = calloc(count, sizeof *all->measurement);
     all->source = calloc(count, sizeof *all->source);
     if (all->measurement == NULL || all->source == NULL)
@@ -250,8 +253,12 @@ static bc_status compute(inspection *all, bc_error *error)
                                              .T = witness->has_T ? &witness->T : NULL,
                                              .quantity_told = witness->quantity_told};
     }
-    return count == 1 ? bc_inspect(&all->measurement[0], &all->setup, &all->result, error)
-                      : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
+    cli_progress_wait(&progress, quiet, "fitting %zu witness%s of %zu layers", count, count == 1 ? "" : "es",
+                      all->setup.design->layers);
+    status = count == 1 ? bc_inspect(&all->measurement[0], &all->setup, &all->result, error)
+                        : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
+    cli_progress_end(&progress);
+    return status;
 }
 
 /* The files for the next run. */
@@ -396,7 +403,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = drop_copies(&all, error);
     if (status == BC_OK)
-        status = compute(&all, error);
+        status = compute(&all, session->quiet, error);
     if (status == BC_OK)
         status = write_results(session, &all, error);
     *met = (all.witnesses.count == 1 ? all.result.verdict : all.lot.verdict) == BC_ACCEPT;

@@ -5,6 +5,7 @@
 #include "output.h"
 #include "page.h"
 #include "plot.h"
+#include "progress.h"
 #include <unistd.h>
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
@@ -53,6 +54,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_lens_result result = {0};
     double roughness_nm = 0.0;
+    cli_progress progress;
     const char *radius;
     bc_status status = cli_required(session->arguments, "radius-mm", &radius, error);
     if (status == BC_OK)
@@ -67,9 +69,12 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_roughness(session, &roughness_nm, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
+    cli_progress_wait(&progress, session->quiet, "checking %zu layers at %zu zones", session->stack.layers,
+                      session->zones);
     if (status == BC_OK)
         status = bc_lens(&session->stack, &session->callouts, session->substrates, session->substrate, &session->curved,
                          session->zones, &result, error);
+    cli_progress_end(&progress);
     if (status == BC_OK)
         status = write_report(session, &result, roughness_nm, error);
     *met = status == BC_OK && result.designed.check.pass;

@@ -212,7 +212,10 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     p->wanted.quiet = true; /* the quote's own progress goes on */
     if (p->proof.layers > 0)
         p->request.proof = &p->proof;
+    p->wanted.within = &progress;
+    cli_interrupts_keep_best();
     cli_progress_start(&progress, session->quiet);
+    progress.seconds = p->wanted.seconds;
     status = bc_quote(&p->request, result, error);
     cli_progress_end(&progress);
     if (p->wanted.begun)
@@ -379,8 +382,10 @@ const cli_command cli_quote = {
     .needs = "--callouts FILE --substrate NAME [--materials A,B,..]",
     .summary =
         "Says whether a callout is feasible, with which coating, in how many hours, and which exceptions would help.",
-    .details = "REQUEST is a file that --save writes: options and callouts of one surface or of several. Exit 0 says "
-               "feasible; 1 says marginal (met on paper, but fewer runs than asked succeed) or not feasible.",
+    .details =
+        "REQUEST is a file that --save writes: options and callouts of one surface or of several. An interrupt ends "
+        "the search with the best so far, a second one at once. Exit 0 says feasible; 1 says marginal (met on "
+        "paper, but fewer runs than asked succeed) or not feasible.",
     .example = "quote --callouts examples/window-callouts.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 "
                "--process examples/process.csv --chamber examples/chamber.csv --quantity 200 --part-diameter-mm 60 "
                "--max-layers 3",

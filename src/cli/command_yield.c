@@ -88,6 +88,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
     bc_yield_options options = {.seed = 1,
+                                .most_work = BC_MOST_YIELD_WORK,
                                 .influence = true,
                                 .sigma_for_yield = true,
                                 .percentiles =
@@ -99,6 +100,11 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK)
         status = cli_read_problem(session, &session->stack, &problem, error);
+    if (status == BC_OK && !cli_has(session->arguments, "process"))
+        status =
+            bc_fail(error, BC_ERROR_INPUT,
+                    "yield needs --process FILE, the errors of the chamber; without one 'sensitivity' says what an "
+                    "error of each layer does");
     if (status == BC_OK)
         status = cli_read_process(session, error);
     if (status == BC_OK)
@@ -137,7 +143,10 @@ const cli_command cli_yield = {
     .operand = "STACK",
     .needs = "--callouts FILE --process FILE",
     .summary = "Predicts the yield by simulated runs, and names the error that limits it.",
-    .details = "The yield is a figure and no verdict: exit 1 says that the design itself does not meet its callouts.",
+    .details =
+        "Ends within some ten minutes with two processors: what is more work is left out, and the result says so. "
+        "Without a process file 'sensitivity' says what an error of each layer does. The yield is a figure and no "
+        "verdict: exit 1 says that the design itself does not meet its callouts.",
     .example =
         "yield examples/window-stack.csv --callouts examples/objective-callouts.csv --process examples/process.csv",
     .option = options_table,

@@ -3,6 +3,7 @@
 #include "changes.h"
 #include "output.h"
 #include "plot.h"
+#include "progress.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -62,7 +63,10 @@ static void clear(comparison *all)
 
 static bc_status check_all(cli_session *session, const cli_stacks *others, comparison *all, bc_error *error)
 {
+    cli_progress progress;
     bc_status status = BC_OK;
+    cli_progress_wait(&progress, session->quiet, "checking %zu stacks, %zu callouts", all->count,
+                      session->callouts.count);
     for (size_t s = 0; status == BC_OK && s < all->count; s++) {
         const bc_stack *stack = cli_stack_at(session, others, s);
         status = bc_check(stack, &session->callouts, session->substrates, session->substrate, &session->back,
@@ -77,6 +81,7 @@ static bc_status check_all(cli_session *session, const cli_stacks *others, compa
         if (status == BC_OK && session->plot != NULL)
             status = bc_check_curves_compute(stack, &session->back, &all->result[s], &all->curves[s], error);
     }
+    cli_progress_end(&progress);
     return status;
 }
 

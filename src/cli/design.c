@@ -148,12 +148,8 @@ static bc_status write_all(const cli_session *session, bc_design_report *report,
 {
     bc_text file = {0}, beside = {0};
     bc_status status = make_all(session, report, &file, &beside, error);
-    if (status == BC_OK && file.data != NULL) {
-        status = cli_output_write(session->output, &file, error);
-        /* What a long search has found is not lost to a folder that is gone, or to a full disk. */
-        if (status != BC_OK && !cli_is_standard_output(session->output))
-            (void)cli_output_write(NULL, &file, NULL);
-    }
+    if (status == BC_OK && file.data != NULL)
+        status = cli_output_write_or_show(session->output, &file, error);
     if (status == BC_OK && beside.data != NULL)
         status = cli_output_write(NULL, &beside, error);
     if (status == BC_OK && beside.data == NULL && !session->quiet && cli_is_standard_output(session->output))

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
 #include "shown.h"
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -10,9 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
-#define TEMPORARY_NAME ".bloomcoat-XXXXXX"
+#define TEMPORARY_NAME    ".bloomcoat-XXXXXX"
+#define TEMPORARY_PREFIX  11
+#define LEFT_OVER_SECONDS 86400
 
 bool cli_is_standard_output(const char *path)
 {
@@ -141,8 +145,84 @@ static int fill(int file, const bc_text *text, mode_t mode)
     int failed = write_all(file, text);
     if (failed == 0 && (fchmod(file, mode) != 0 || fsync(file) != 0))
         failed = errno;
+    return failed;
+}
+
+/* A file of ours that a killed program left behind: of this user, and older than a day. */
+static bool is_left_over(int folder, const char *name)
+{
+    struct stat found;
+    return strlen(name) == strlen(TEMPORARY_NAME) && strncmp(name, TEMPORARY_NAME, TEMPORARY_PREFIX) == 0 &&
+           fstatat(folder, name, &found, AT_SYMLINK_NOFOLLOW) == 0 && S_ISREG(found.st_mode) &&
+           found.st_uid == geteuid() && time(NULL) - found.st_mtime > LEFT_OVER_SECONDS;
+}
+
+static void remove_left_over(const char *folder)
+{
+    DIR *open_folder = opendir(folder);
+    struct dirent *entry;
+    if (open_folder == NULL)
+        return;
+    while ((entry = readdir(open_folder)) != NULL)
+        if (is_left_over(dirfd(open_folder), entry->d_name))
+            unlinkat(dirfd(open_folder), entry->d_name, 0);
+    closedir(open_folder);
+}
+
+/* Give a file without a name, where the system has such, its place: straight away where nothing has it, else under a
+ * temporary name first. 0, or the errno of what failed. */
+static int link_unnamed(int file, char *temporary, const char *place)
+{
+    char self[40];
+    snprintf(self, sizeof self, "/proc/self/fd/%d", file);
+    if (linkat(AT_FDCWD, self, AT_FDCWD, place, AT_SYMLINK_FOLLOW) == 0)
+        return 0;
+    if (errno != EEXIST)
+        return errno;
+    for (int attempt = 0; attempt < 100; attempt++) {
+        struct timespec now;
+        clock_gettime(CLOCK_REALTIME, &now);
+        snprintf(temporary + strlen(temporary) - 6, 7, "%06lx",
+                 (unsigned long)(now.tv_nsec ^ ((long)getpid() << 8) ^ attempt) & 0xffffff);
+        if (linkat(AT_FDCWD, self, AT_FDCWD, temporary, AT_SYMLINK_FOLLOW) == 0) {
+            const int failed = rename(temporary, place) == 0 ? 0 : errno;
+            if (failed != 0)
+                unlink(temporary);
+            return failed;
+        }
+        if (errno != EEXIST)
+            return errno;
+    }
+    return EEXIST;
+}
+
+/* 0, or the errno of what failed. Without a name until it is whole, so that a program that is killed leaves nothing;
+ * where no such files can be had, under a temporary name. */
+static int put_in_place(const char *folder, char *temporary, const char *place, const bc_text *text)
+{
+    int file = open(folder, O_TMPFILE | O_WRONLY | O_CLOEXEC, 0600);
+    int failed;
+    if (file >= 0) {
+        failed = fill(file, text, mode_for(place));
+        if (failed == 0 && (failed = link_unnamed(file, temporary, place)) == 0) {
+            (void)close(file); /* it is whole, and on the disk */
+            return 0;
+        }
+        (void)close(file);
+        if (failed != ENOENT && failed != EPERM && failed != EXDEV && failed != EOPNOTSUPP)
+            return failed; /* else without /proc, or on a file system that gives no names afterwards */
+    }
+    memcpy(temporary + strlen(temporary) - 6, "XXXXXX", 6);
+    file = mkostemp(temporary, O_CLOEXEC);
+    if (file < 0)
+        return errno;
+    failed = fill(file, text, mode_for(place));
     if (close(file) != 0 && failed == 0)
         failed = errno;
+    if (failed == 0 && rename(temporary, place) != 0)
+        failed = errno;
+    if (failed != 0)
+        unlink(temporary);
     return failed;
 }
 
@@ -150,7 +230,7 @@ static bc_status write_whole(const char *path, const bc_text *text, bc_error *er
 {
     char place[PATH_MAX], folder[PATH_MAX], temporary[PATH_MAX + sizeof TEMPORARY_NAME];
     bc_status status;
-    int file, failed;
+    int failed;
     if (realpath(path, place) == NULL) { /* resolves a link, so that its target is replaced and not the link */
         if (errno != ENOENT)
             return fail_errno(error, path, errno);
@@ -162,16 +242,11 @@ static bc_status write_whole(const char *path, const bc_text *text, bc_error *er
     if (status != BC_OK)
         return status;
     snprintf(temporary, sizeof temporary, "%s/%s", folder, TEMPORARY_NAME);
-    file = mkostemp(temporary, O_CLOEXEC);
-    if (file < 0)
-        return fail_errno(error, path, errno);
-    failed = fill(file, text, mode_for(place));
-    if (failed == 0 && rename(temporary, place) != 0)
-        failed = errno;
-    if (failed == 0)
-        return BC_OK;
-    unlink(temporary);
-    return fail_errno(error, path, failed);
+    failed = put_in_place(folder, temporary, place, text);
+    if (failed != 0)
+        return fail_errno(error, path, failed);
+    remove_left_over(folder);
+    return BC_OK;
 }
 
 bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error)
@@ -195,6 +270,19 @@ bc_status cli_output_write(const char *path, const bc_text *text, bc_error *erro
     status = write_whole(path, text, error);
     sigprocmask(SIG_SETMASK, &before, NULL);
     return status;
+}
+
+bc_status cli_output_write_or_show(const char *path, const bc_text *text, bc_error *error)
+{
+    bc_error failed = {0};
+    const bc_status status = cli_output_write(path, text, &failed);
+    if (status == BC_OK)
+        return BC_OK;
+    if (cli_is_standard_output(path))
+        return bc_fail(error, status, "%s", failed.message);
+    if (cli_output_write(NULL, text, NULL) != BC_OK)
+        return bc_fail(error, BC_ERROR_IO, "%s, nor to standard output", failed.message);
+    return bc_fail(error, BC_ERROR_IO, "%s; it went to standard output instead", failed.message);
 }
 
 /* The folder of a path as the system knows it; false when it cannot be told. */

@@ -2,6 +2,7 @@
 #include "progress.h"
 #include <math.h>
 #include <signal.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -78,6 +79,13 @@ static void write_line(const cli_progress *p)
     const double elapsed = seconds_since(&p->start);
     char left[40] = "", done[12] = "";
     char line[LINE_WIDTH + 1];
+    if (p->doing[0] != '\0') {
+        snprintf(line, sizeof line, "%.50s, %.0f s so far", p->doing, floor(fmin(elapsed, 1e6)));
+        line_stands = 1;
+        fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
+        fflush(stderr);
+        return;
+    }
     if (p->left >= 0.0)
         put_time(left, sizeof left, fmin(fmax(p->left - (elapsed - p->told_at), 1.0), p->seconds));
     if (p->fraction >= 0.0)
@@ -100,7 +108,7 @@ static void *write_lines(void *context)
         next.tv_nsec = (long)((at - floor(at)) * 1e9);
         while (!p->ends && pthread_cond_timedwait(&p->wake, &p->lock, &next) == 0)
             ;
-        if (!p->ends && isfinite(p->figure))
+        if (!p->ends && (isfinite(p->figure) || p->doing[0] != '\0'))
             write_line(p);
         wait = PAUSE_SECONDS;
     }
@@ -108,10 +116,8 @@ static void *write_lines(void *context)
     return NULL;
 }
 
-void cli_progress_start(cli_progress *p, bool quiet)
+static void prepare(cli_progress *p, bool quiet)
 {
-    pthread_condattr_t clock;
-    sigset_t all, before;
     *p = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO),
                         .told = "limit_used",
                         .seconds = INFINITY,
@@ -119,6 +125,12 @@ void cli_progress_start(cli_progress *p, bool quiet)
                         .figure = INFINITY,
                         .left = -1.0};
     clock_gettime(CLOCK_MONOTONIC, &p->start);
+}
+
+static void start_writer(cli_progress *p)
+{
+    pthread_condattr_t clock;
+    sigset_t all, before;
     if (!p->shows)
         return;
     pthread_mutex_init(&p->lock, NULL);
@@ -132,6 +144,38 @@ void cli_progress_start(cli_progress *p, bool quiet)
     pthread_sigmask(SIG_SETMASK, &before, NULL);
 }
 
+void cli_progress_start(cli_progress *p, bool quiet)
+{
+    prepare(p, quiet);
+    start_writer(p);
+}
+
+void cli_progress_wait(cli_progress *p, bool quiet, const char *format, ...)
+{
+    va_list arguments;
+    prepare(p, quiet);
+    va_start(arguments, format);
+    vsnprintf(p->doing, sizeof p->doing, format, arguments);
+    va_end(arguments);
+    start_writer(p);
+}
+
+/* By the pace of the later half so far: the beginning of a search says little of its end. The pace is measured from a
+ * mark that follows at half the way. */
+static void foresee(cli_progress *p, double fraction, double now)
+{
+    if (fraction >= 2.0 * p->next_fraction) {
+        p->mark_fraction = p->next_fraction;
+        p->mark_at = p->next_at;
+        p->next_fraction = fraction;
+        p->next_at = now;
+    }
+    p->fraction = fraction;
+    p->told_at = now;
+    p->left =
+        fraction > p->mark_fraction ? (now - p->mark_at) * (1.0 - fraction) / (fraction - p->mark_fraction) : -1.0;
+}
+
 bool cli_progress_step(void *context, double fraction, double limit_used)
 {
     cli_progress *p = context;
@@ -139,11 +183,8 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
     if (p->writes && (fraction != p->fraction || limit_used != p->figure)) {
         pthread_mutex_lock(&p->lock);
         p->figure = limit_used;
-        if (fraction > 0.0 && fraction != p->fraction) {
-            p->fraction = fraction;
-            p->told_at = seconds_since(&p->start);
-            p->left = p->told_at * (1.0 - fraction) / fraction;
-        }
+        if (fraction > 0.0 && fraction != p->fraction)
+            foresee(p, fraction, seconds_since(&p->start));
         pthread_mutex_unlock(&p->lock);
     }
     return goes_on;

@@ -18,8 +18,10 @@ typedef struct cli_progress {
     pthread_t writer;
     pthread_mutex_t lock;
     pthread_cond_t wake;
+    char doing[64]; /* empty: the line has a figure and the time left */
     bool writes, ends;
     double fraction, figure;
+    double mark_fraction, mark_at, next_fraction, next_at; /* where the pace is measured from, now and next */
     double left, told_at; /* seconds left when the fraction last rose, and when that was */
 } cli_progress;
 
@@ -31,6 +33,9 @@ void cli_interrupts_keep_best(void);
 bool cli_interrupted(void);
 
 void cli_progress_start(cli_progress *progress, bool quiet);
+/* Of work whose end nobody can foresee: the line says what it is at ("checking 1000 layers") and for how long. */
+void cli_progress_wait(cli_progress *progress, bool quiet, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 double cli_progress_seconds(const cli_progress *progress); /* since then */
 /* A bc_progress that asks to stop after an interrupt, or when the seconds are over; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);

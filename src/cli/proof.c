@@ -21,11 +21,11 @@ size_t cli_proof_layers(const cli_proof *proof, size_t looked_at)
 static bool step(void *context, double fraction, double limit_used)
 {
     cli_proof *proof = context;
+    const cli_progress *counts = proof->within != NULL ? proof->within : &proof->progress;
     if (!proof->begun)
         cli_progress_start(&proof->progress, proof->quiet);
     proof->begun = true;
-    return cli_progress_step(&proof->progress, fraction, limit_used) &&
-           cli_progress_seconds(&proof->progress) < proof->seconds;
+    return cli_progress_step(&proof->progress, fraction, limit_used) && cli_progress_seconds(counts) < proof->seconds;
 }
 
 bc_proof_options cli_proof_options(cli_proof *proof, const cli_session *session, size_t looked_at, size_t threads)

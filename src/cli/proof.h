@@ -14,7 +14,9 @@
      "that "                                                                                                           \
      "takes seconds; 5 and more may take hours)"},                                                                     \
     {                                                                                                                  \
-        "seconds", "S", false, "end after S seconds with the best so far and what is proved by then; the result then depends on the machine"                \
+        "seconds", "S", false,                                                                                         \
+            "end after S seconds with the best so far and what is proved by then; the result then depends on the "     \
+            "machine"                                                                                                  \
     }
 
 typedef struct cli_proof {
@@ -23,6 +25,7 @@ typedef struct cli_proof {
     double seconds; /* INFINITY: as long as it takes */
     bool quiet, begun;
     cli_progress progress;
+    const cli_progress *within; /* NULL, or the work whose seconds count */
 } cli_proof;
 
 /* `layers`: up to how many where --prove is not given. */
@@ -31,7 +34,8 @@ bc_status cli_read_proof(const cli_arguments *arguments, unsigned long layers, c
 /* Up to how many layers to prove where a search has looked at `looked_at`; 0: nothing. */
 size_t cli_proof_layers(const cli_proof *proof, size_t looked_at);
 
-/* With the progress of `proof`, which must outlive them; its seconds count from when the proof begins. What nobody
+/* With the progress of `proof`, which must outlive them; its seconds count from when the proof begins, or
+ * those of `within`. What nobody
  * asked for may take no more than seconds. cli_progress_end() takes the line away. */
 bc_proof_options cli_proof_options(cli_proof *proof, const cli_session *session, size_t looked_at, size_t threads);
 

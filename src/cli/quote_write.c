@@ -94,7 +94,7 @@ static bc_status make_texts(size_t count, const cli_quoted *quoted, const surfac
 static bc_status write_texts(const cli_session *session, const bc_text text[TEXTS], bc_error *error)
 {
     static const char *const option[] = {[PRICE] = "price-csv", [REQUEST] = "save"};
-    bc_status status = cli_output_write(session->output, &text[RESULT], error);
+    bc_status status = cli_output_write_or_show(session->output, &text[RESULT], error);
     for (size_t i = PRICE; status == BC_OK && i < TEXTS; i++)
         if (text[i].data != NULL)
             status = cli_output_write(cli_value(session->arguments, option[i]), &text[i], error);

@@ -75,6 +75,11 @@ double bc_merit_work(const bc_merit *merit, size_t layers)
     return (double)bc_merit_constraints(merit) * (double)(layers + 1) * (double)(layers + 1);
 }
 
+double bc_merit_value_work(const bc_merit *merit, size_t layers)
+{
+    return (double)bc_merit_constraints(merit) * (double)(layers + 1);
+}
+
 unsigned bc_merit_steps(const bc_merit *merit, size_t layers, double work, unsigned most)
 {
     const double steps = floor(work / bc_merit_work(merit, layers));

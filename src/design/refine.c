@@ -175,12 +175,18 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
                          bc_refine_result *result, bc_error *error)
 {
-    bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
-    return refine_stack(problem, 0.0, &watch, stack, result, error);
+    return bc_refine_until_told(problem, 0.0, progress, context, stack, result, error);
 }
 
-static bc_status descend_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_recipe *recipe,
-                                   bc_refine_result *result, bc_error *error)
+bc_status bc_refine_until_told(const bc_design_problem *problem, double good_enough, bc_progress progress,
+                               void *context, bc_stack *stack, bc_refine_result *result, bc_error *error)
+{
+    bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
+    return refine_stack(problem, good_enough, &watch, stack, result, error);
+}
+
+static bc_status descend_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_watch *watch,
+                                   bc_recipe *recipe, bc_refine_result *result, bc_error *error)
 {
     bc_limits limits;
     bc_merit *merit = NULL;
@@ -195,6 +201,7 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
     if (status == BC_OK)
         status = bc_optimizer_alloc(recipe->layers, bc_merit_constraints(merit), &optimizer, error);
     if (status == BC_OK) {
+        bc_optimizer_watch(optimizer, watch, true);
         for (size_t s = 0; s < scenarios->count; s++)
             bc_merit_set_scenario(merit, s + 1, recipe->layers, scenarios->error + s * recipe->layers,
                                   scenarios->materials, scenarios->dn + s * scenarios->materials);
@@ -213,6 +220,14 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error)
 {
+    return bc_refine_scenarios_told(problem, scenarios, NULL, NULL, stack, result, error);
+}
+
+bc_status bc_refine_scenarios_told(const bc_design_problem *problem, const bc_scenarios *scenarios,
+                                   bc_progress progress, void *context, bc_stack *stack, bc_refine_result *result,
+                                   bc_error *error)
+{
+    bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
     bc_design_problem own;
     bc_recipe recipe = {0};
     bc_medium *material = calloc(stack->layers + 1, sizeof *material);
@@ -230,7 +245,7 @@ bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenari
     if (status == BC_OK)
         status = bc_judge(&own, &recipe, &result->limit_used_before, error);
     if (status == BC_OK)
-        status = descend_scenarios(&own, scenarios, &recipe, result, error);
+        status = descend_scenarios(&own, scenarios, &watch, &recipe, result, error);
     for (size_t j = 0; status == BC_OK && j < stack->layers; j++)
         stack->layer[j].thickness_nm = recipe.thickness_nm[j];
     bc_recipe_clear(&recipe);

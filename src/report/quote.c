@@ -266,6 +266,7 @@ static void question_json(const bc_quote_report *report, bc_json *json)
     bc_json_string(json, json->root, "verdict", bc_feasibility_word(result->verdict));
     bc_add_why(&words, report);
     words_json(&words, "why", json->root, json);
+    bc_json_bool(json, json->root, "interrupted", result->stopped);
     bc_json_bool(json, json->root, "at_the_limit", result->at_the_limit);
     bc_json_string(json, json->root, "obstacle", obstacle_word(result->obstacle));
     bc_json_number(json, json->root, "yield_asked_percent", 100.0 * request->yield, 12);

@@ -99,6 +99,9 @@ const char *bc_offer_words(const bc_quote_result *result)
     for (size_t e = 0; e < result->exceptions; e++)
         if (result->exception[e].found)
             return "What could be offered instead, one change at a time, each the least that was found:";
+    if (result->stopped)
+        return result->exceptions > 0 ? "Of the changes looked at before the search was stopped none makes it feasible."
+                                      : "The search was stopped before any change that could be offered was looked at.";
     return "No single change that was looked at makes it feasible.";
 }
 

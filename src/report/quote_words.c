@@ -152,12 +152,22 @@ static void add_standard(bc_text *out, const bc_quote_report *report)
     bc_text_clear(&words);
 }
 
+/* Whatever stopped it: "not feasible" is then not the last word. */
+static void add_stopped(bc_text *out, const bc_quote_result *result)
+{
+    if (!result->stopped)
+        return;
+    bc_text_add(out, "Interrupted, or its --seconds were over: this is the best so far, not the best there is%s. ",
+                result->verdict == BC_FEASIBLE ? "" : "; a search to its end may find better");
+}
+
 void bc_add_why(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
     const bc_quote_option *option = &result->option[result->recommended];
     char used[BC_PRINTED_SIZE];
     bc_print_used(used, option->limit_used);
+    add_stopped(out, result);
     if (result->obstacle != BC_NO_OBSTACLE) {
         add_obstacle(out, report);
         return;

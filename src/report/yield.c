@@ -72,6 +72,20 @@ static void add_share(bc_text *lines, const bc_yield_result *result)
     bc_text_add(lines, "\n");
 }
 
+/* What the bound on the work left out. */
+static void add_left_out(bc_text *lines, const bc_yield_result *result)
+{
+    if (result->runs < result->asked && !result->no_errors)
+        bc_text_add(lines, "Instead of %zu runs %zu were made: more are more work than a yield may take.\n",
+                    result->asked, result->runs);
+    if (result->left_out)
+        bc_text_add(lines, "%s left out as more work than a yield may take: 'sensitivity' says which layer decides.\n",
+                    isnan(result->scale_for_95) && result->influences == 0
+                        ? "The influences, and the errors at which 95 % of the runs would be good, were"
+                    : result->influences == 0 ? "The influences were"
+                                              : "The errors at which 95 % of the runs would be good were");
+}
+
 static void add_design(bc_text *lines, const bc_yield_report *report)
 {
     const bc_check_result *check = report->check.result;
@@ -203,6 +217,7 @@ static void add_scale(bc_text *lines, const bc_yield_result *result)
 void bc_add_yield(bc_text *lines, const bc_yield_report *report)
 {
     add_share(lines, report->result);
+    add_left_out(lines, report->result);
     add_design(lines, report);
     add_scale(lines, report->result);
 }
@@ -309,7 +324,12 @@ static void influences_json(const bc_yield_report *report, bc_json *json)
             bc_json_number(json, row, "thickness_nm", stack->layer[influence->layer].thickness_nm, 15);
         bc_json_number(json, row, "influence", influence->influence, 12);
     }
-    bc_json_string(json, json->root, "influence_of", report->result->influence_of_failure ? "failure" : "limit_used");
+    if (report->result->influences == 0)
+        bc_json_number(json, json->root, "run_thickness_influence", NAN, 12);
+    bc_json_string(json, json->root, "influence_of",
+                   report->result->influences == 0        ? NULL
+                   : report->result->influence_of_failure ? "failure"
+                                                          : "limit_used");
 }
 
 static void process_json(const bc_yield_report *report, bc_json *json)
@@ -372,6 +392,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     bc_json_number(&json, json.root, "yield_low_percent", 100.0 * result->yield_low, 12);
     bc_json_number(&json, json.root, "yield_high_percent", 100.0 * result->yield_high, 12);
     bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
+    bc_json_number(&json, json.root, "runs_asked", (double)result->asked, 15);
     bc_json_number(&json, json.root, "good", (double)result->good, 15);
     bc_json_number(&json, json.root, "seed", (double)result->seed, 15);
     influences_json(report, &json);

@@ -26,6 +26,11 @@
 #define MOST_EFFORT    1000.0
 #define DRAFT_STARTS   3 /* of its designs, those with the most layers */
 
+static bool is_stopped(const bc_try *attempt)
+{
+    return bc_watch_stopped(attempt->watch->watch);
+}
+
 static double asked_yield(const bc_try *attempt)
 {
     return fmin(attempt->pool->request->yield + LOOK_MARGIN, 1.0);
@@ -55,14 +60,14 @@ static bc_status refine(const bc_try *attempt, const bc_design_problem *problem,
     bc_refine_result refined;
     bc_status status;
     if (!bc_yield_is_known(request)) {
-        status = bc_refine_until(problem, 1.0, trial, &refined, error);
+        status = bc_refine_until_told(problem, 1.0, bc_thread_goes_on, attempt->watch, trial, &refined, error);
         *look = (bc_look){refined.limit_used, NAN, refined.limit_used};
         return status;
     }
-    status = bc_refine_under_errors(problem, request->process, SPREAD, trial, &refined, error);
-    return status == BC_OK
-               ? bc_look_at(problem, trial, request->process, asked_yield(attempt), false, look, NULL, error)
-               : status;
+    status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, &refined, error);
+    return status == BC_OK ? bc_look_at(problem, trial, request->process, asked_yield(attempt), false, attempt->watch,
+                                        look, NULL, error)
+                           : status;
 }
 
 bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
@@ -76,7 +81,8 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
         return status;
     trial.substrate = problem->substrate[0];
     if (bc_yield_is_known(request)) {
-        status = bc_look_at(problem, &trial, request->process, asked_yield(attempt), false, &look, NULL, error);
+        status = bc_look_at(problem, &trial, request->process, asked_yield(attempt), false, attempt->watch, &look, NULL,
+                            error);
         if (status == BC_OK)
             keep_better(&trial, &look, best);
         bc_stack_clear(&trial);
@@ -123,7 +129,7 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
     bc_status status = BC_OK;
     if (best->stack.layers > 0)
         status = bc_try_start(attempt, problem, &best->stack, &found, error);
-    for (size_t k = 0; status == BC_OK && k < count && (wide || !bc_found_good(&found)); k++)
+    for (size_t k = 0; status == BC_OK && k < count && (wide || !bc_found_good(&found)) && !is_stopped(attempt); k++)
         status = bc_try_start(attempt, problem, &attempt->pool->design[start[k]].stack, &found, error);
     if (status == BC_OK) {
         bc_stack_clear(&best->stack);
@@ -141,7 +147,8 @@ bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem,
     const bc_quote_request *request = attempt->pool->request;
     bc_judgment judgment;
     const unsigned long seed = request->seed + VERIFY_SEED;
-    bc_status status = bc_quote_judge(request, problem, stack, VERIFY_RUNS, seed, 1, &judgment, NULL, error);
+    bc_status status =
+        bc_quote_judge(request, problem, stack, VERIFY_RUNS, seed, 1, attempt->watch, &judgment, NULL, error);
     if (status != BC_OK)
         return status;
     *good = bc_judged_good(request, &judgment, 0.0);
@@ -199,7 +206,9 @@ static bc_status try_draft(const bc_try *attempt, const bc_design_problem *probl
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = FIRST_SEED,
                                       .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
-                                      .threads = 1};
+                                      .threads = 1,
+                                      .progress = bc_thread_goes_on,
+                                      .progress_context = attempt->watch};
     bc_draft_result draft;
     size_t tried = 0;
     bc_status status = bc_draft(problem, &options, &draft, error);
@@ -223,7 +232,7 @@ static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, 
     if (status == BC_OK)
         status = try_draft(attempt, &change->problem, best, error);
     *step = bc_found_good(best) ? easy : 0;
-    while (status == BC_OK && *step > 0 && easy - too_hard > 1) {
+    while (status == BC_OK && *step > 0 && easy - too_hard > 1 && !is_stopped(attempt)) {
         const size_t middle = (too_hard + easy) / 2;
         set_step(attempt, middle, change);
         status = bc_stack_copy(&best->stack, &trial.stack, error);
@@ -275,7 +284,7 @@ static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error
     size_t step = 0;
     bool good = false;
     bc_status status = bisect(attempt, change, &best, &step, error);
-    for (size_t back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS; back++) {
+    for (size_t back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS && !is_stopped(attempt); back++) {
         set_step(attempt, step, change);
         status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
         if (!good)
@@ -302,8 +311,8 @@ static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool ju
     bc_look look;
     bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, stack, pool->request->process, asked_yield(attempt), judged, &look,
-                            of_callout, error);
+        status = bc_look_at(pool->problem, stack, pool->request->process, asked_yield(attempt), judged, attempt->watch,
+                            &look, of_callout, error);
     if (status == BC_OK)
         *factor = which == BC_NO_CALLOUT ? look.factor : of_callout[which];
     free(of_callout);
@@ -317,7 +326,7 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
     bc_found trial = {0};
     bc_status status = BC_OK;
     best->look.factor = INFINITY;
-    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor); round++) {
+    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !is_stopped(attempt); round++) {
         bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
                         change->callouts.callout);
         status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
@@ -363,7 +372,8 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
     bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
     if (status == BC_OK && best.stack.layers > 0)
         status = factor_of(attempt, &best.stack, true, &factor, error);
-    for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS; back++) {
+    for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS && !is_stopped(attempt);
+         back++) {
         bc_relax_limits(asked, exception->callout, factor, change->callouts.callout);
         status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
         exception->factor = factor;

@@ -86,7 +86,8 @@ static void judge_all(bc_runs *runs, size_t count, double *used)
 {
     bc_run_worker *worker = &runs->worker[0];
     const size_t callouts = runs->model.problem.callouts->count;
-    for (size_t run = 0; run < count; run++, used += callouts + 1) {
+    for (size_t run = 0; run < count && !runs->stopped; run++, used += callouts + 1) {
+        runs->stopped = runs->progress != NULL && !runs->progress(runs->progress_context, 0.0, INFINITY);
         if (any_error(&runs->model))
             bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
         else
@@ -125,6 +126,11 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
         used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &look->limit_used, error);
     if (status == BC_OK)
         summarize(callouts, count, used, asked, used + count * (callouts + 1), look, callout_factor);
+    if (runs->stopped) {
+        *look = (bc_look){INFINITY, NAN, INFINITY};
+        for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
+            callout_factor[c] = INFINITY;
+    }
     if (count == 1)
         look->yield = NAN;
     look->factor = fmax(look->factor, look->limit_used);
@@ -133,9 +139,14 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
 }
 
 bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
-                     bool judged, bc_look *look, double *callout_factor, bc_error *error)
+                     bool judged, bc_thread_watch *watch, bc_look *look, double *callout_factor, bc_error *error)
 {
-    const bc_yield_options options = {.runs = LOOK_RUNS, .seed = STREAM, .threads = 1, .quick = !judged};
+    const bc_yield_options options = {.runs = LOOK_RUNS,
+                                      .seed = STREAM,
+                                      .threads = 1,
+                                      .quick = !judged,
+                                      .progress = watch == NULL ? NULL : bc_thread_goes_on,
+                                      .progress_context = watch};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
     *look = (bc_look){INFINITY, NAN, INFINITY};
@@ -206,11 +217,13 @@ static void run_stages(survey *s, double asked, bc_estimate *estimate)
     size_t predicted = 0, judged = 0;
     for (size_t stage = 0; stage < STAGES; stage++) {
         s->judges = false;
-        for (; predicted < predicted_runs[stage]; predicted += BC_SLICE)
+        for (; predicted < predicted_runs[stage] && !s->runs->stopped; predicted += BC_SLICE)
             bc_runs_slice(s->runs, predicted, predicted + BC_SLICE, 0.0, take_run, s);
         s->judges = true;
-        for (; judged < judged_runs[stage]; judged += BC_SLICE)
+        for (; judged < judged_runs[stage] && !s->runs->stopped; judged += BC_SLICE)
             bc_runs_slice(s->runs, judged, judged + BC_SLICE, 0.0, take_run, s);
+        if (s->runs->stopped)
+            return;
         conclude(s, predicted, judged, estimate);
         if (asked < estimate->low || asked > estimate->high)
             return;
@@ -232,9 +245,14 @@ static bc_status open_survey(bc_runs *runs, survey *s, bc_error *error)
 }
 
 bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
-                            double asked, size_t threads, bc_estimate *estimate, double *fails, bc_error *error)
+                            double asked, size_t threads, bc_thread_watch *watch, bc_estimate *estimate, double *fails,
+                            bc_error *error)
 {
-    const bc_yield_options options = {.runs = 1, .seed = STREAM, .threads = threads};
+    const bc_yield_options options = {.runs = 1,
+                                      .seed = STREAM,
+                                      .threads = threads,
+                                      .progress = watch == NULL ? NULL : bc_thread_goes_on,
+                                      .progress_context = watch};
     survey s = {0};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
@@ -242,9 +260,12 @@ bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *st
     if (status != BC_OK)
         return status;
     status = open_survey(runs, &s, error);
+    runs->cuts = true;
     if (status == BC_OK && s.response.active > 0) {
         run_stages(&s, asked, estimate);
-        for (size_t c = 0; fails != NULL && c < s.response.callouts; c++)
+        if (runs->stopped)
+            *estimate = (bc_estimate){NAN, NAN, NAN, 0, 0};
+        for (size_t c = 0; fails != NULL && !runs->stopped && c < s.response.callouts; c++)
             fails[c] = (double)bc_runs_fails(runs, c) / (double)estimate->runs;
     }
     for (size_t t = 0; s.tally != NULL && t < runs->threads; t++)

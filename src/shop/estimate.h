@@ -10,6 +10,7 @@
  * All numbers are those of one stream, whatever the seed of the quote: two designs see the same errors, and a verdict
  * does not depend on a seed.
  */
+#include "watch.h"
 #include <bloomcoat/quote.h>
 
 typedef struct bc_look {
@@ -21,9 +22,10 @@ typedef struct bc_look {
 
 /* One thread, some thousand runs: predicted on the search's samples, or (`judged`) judged by the engine on a verdict's.
  * `callout_factor` may be NULL, or [callouts]: the factor of that callout's
- * limit alone, the others as asked; INFINITY where they fail too often by themselves. */
+ * limit alone, the others as asked; INFINITY where they fail too often by themselves. `watch` may be NULL; where it
+ * says stop, nothing was seen: limits and factors are INFINITY. */
 bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
-                     bool judged, bc_look *look, double *callout_factor, bc_error *error);
+                     bool judged, bc_thread_watch *watch, bc_look *look, double *callout_factor, bc_error *error);
 
 typedef struct bc_estimate {
     double yield, low, high; /* 95 %; NAN: as in a look */
@@ -31,8 +33,10 @@ typedef struct bc_estimate {
 } bc_estimate;
 
 /* As many runs as it takes for the interval to leave out `asked`, within bounds. `fails` may be NULL, or [callouts]:
- * the share of the judged runs in which each fails. */
+ * the share of the judged runs in which each fails. `watch` may be NULL; where it says stop, nothing is known: NAN and
+ * 0. */
 bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
-                            double asked, size_t threads, bc_estimate *estimate, double *fails, bc_error *error);
+                            double asked, size_t threads, bc_thread_watch *watch, bc_estimate *estimate, double *fails,
+                            bc_error *error);
 
 #endif

@@ -15,11 +15,12 @@
 #define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
 typedef struct crew {
-    const bc_try *attempts;
+    const bc_pool *pool;
+    bc_exception *exception;
     size_t count;
+    bool *complete;    /* [count] not cut short */
     bc_status *status; /* [count] */
     bc_error *error;   /* [count] */
-    const bc_quote_request *request;
     double limit_used; /* of the recommended option, for the progress */
 } crew;
 
@@ -149,46 +150,59 @@ static void plan_glasses(const bc_quote_request *request, double at_nm, bc_quote
 static void take_up(void *context, size_t worker, size_t i)
 {
     crew *all = context;
-    const bc_try *attempt = &all->attempts[i];
-    (void)worker;
-    if (attempt->exception->other != NULL)
-        all->status[i] = bc_try_material(attempt, &all->error[i]);
+    bc_thread_watch watch = {all->pool->watch, worker == 0};
+    const bc_try attempt = {all->pool, &all->exception[i], &watch};
+    if (attempt.exception->other != NULL)
+        all->status[i] = bc_try_material(&attempt, &all->error[i]);
     else
-        all->status[i] = bc_try_relaxed(attempt, &all->error[i]);
+        all->status[i] = bc_try_relaxed(&attempt, &all->error[i]);
+    all->complete[i] = !bc_watch_stopped(all->pool->watch);
 }
 
 static bool report_progress(void *context, size_t done)
 {
     const crew *all = context;
-    const bc_quote_request *request = all->request;
     const double share = (double)done / (double)all->count;
-    return request->progress == NULL ||
-           request->progress(request->progress_context, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
+    bc_watch_report(all->pool->watch, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
+    return !bc_watch_stopped(all->pool->watch);
+}
+
+/* What a stop cut short, or left out, is neither found nor looked for in vain. */
+static void drop_incomplete(const bool *complete, bc_quote_result *result)
+{
+    size_t kept = 0;
+    for (size_t e = 0; e < result->exceptions; e++) {
+        if (complete[e]) {
+            result->exception[kept++] = result->exception[e];
+            continue;
+        }
+        bc_stack_clear(&result->exception[e].stack);
+        free(result->exception[e].all);
+    }
+    result->exceptions = kept;
 }
 
 static bc_status try_all(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const size_t count = result->exceptions;
-    bc_try *attempts = calloc(count, sizeof *attempts);
-    crew all = {.attempts = attempts,
+    crew all = {.pool = pool,
+                .exception = result->exception,
                 .count = count,
+                .complete = calloc(count, sizeof(bool)),
                 .status = calloc(count, sizeof(bc_status)),
                 .error = calloc(count, sizeof(bc_error)),
-                .request = pool->request,
                 .limit_used = result->check.limit_used};
     bc_status status = BC_OK;
-    if (attempts == NULL || all.status == NULL || all.error == NULL) {
+    if (all.complete == NULL || all.status == NULL || all.error == NULL) {
         status = bc_fail_memory(error);
     } else {
-        for (size_t i = 0; i < count; i++)
-            attempts[i] = (bc_try){pool, &result->exception[i]};
-        if (!bc_jobs_run(&(bc_jobs){count, bc_threads(pool->request->threads), take_up, report_progress, &all}))
-            result->stopped = true;
+        bc_jobs_run(&(bc_jobs){count, bc_threads(pool->request->threads), take_up, report_progress, &all});
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)
                 status = bc_fail(error, all.status[i], "%s", all.error[i].message);
+        drop_incomplete(all.complete, result);
     }
-    free(attempts);
+    free(all.complete);
     free(all.status);
     free(all.error);
     return status;
@@ -245,5 +259,5 @@ bc_status bc_exceptions_find(bc_pool *pool, bc_quote_result *result, bc_error *e
     status = try_all(pool, result, error);
     if (status == BC_OK)
         name_dropped(result);
-    return status == BC_OK ? learn(pool, result, error) : status;
+    return status == BC_OK && !bc_watch_stopped(pool->watch) ? learn(pool, result, error) : status;
 }

@@ -11,6 +11,7 @@
 typedef struct bc_try {
     const bc_pool *pool; /* the designs to begin with */
     bc_exception *exception;
+    bc_thread_watch *watch; /* where it says stop, what comes out is of no use */
 } bc_try;
 
 /* Fill result->exception: all limits, bands and angles, the callouts that decide, the aperture, then layers, then

@@ -4,11 +4,15 @@
 #include <string.h>
 
 bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_problem *problem, const bc_stack *stack,
-                         size_t runs, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
-                         bc_error *error)
+                         size_t runs, unsigned long seed, size_t threads, bc_thread_watch *watch, bc_judgment *judgment,
+                         double *fails, bc_error *error)
 {
-    const bc_yield_options options = {
-        .runs = runs, .seed = seed, .threads = threads, .quick = runs < BC_LOOKS_ARE_BELOW};
+    const bc_yield_options options = {.runs = runs,
+                                      .seed = seed,
+                                      .threads = threads,
+                                      .quick = runs < BC_LOOKS_ARE_BELOW,
+                                      .progress = bc_thread_goes_on,
+                                      .progress_context = watch};
     bc_check_result check;
     bc_yield_result simulated;
     bc_status status = bc_problem_check(problem, stack, &check, error);

@@ -4,6 +4,7 @@
 /*
  * One design on paper and in runs.
  */
+#include "watch.h"
 #include <bloomcoat/quote.h>
 
 #define BC_LOOKS_ARE_BELOW                                                                                             \
@@ -16,10 +17,10 @@ typedef struct bc_judgment {
 } bc_judgment;
 
 /* Without a process, or when the paper already fails and `runs` is 0, no runs are made. `fails` may be NULL, or
- * [callouts]. */
+ * [callouts]. Where `watch` says stop the yield is that of fewer runs. */
 bc_status bc_quote_judge(const bc_quote_request *request, const bc_design_problem *problem, const bc_stack *stack,
-                         size_t runs, unsigned long seed, size_t threads, bc_judgment *judgment, double *fails,
-                         bc_error *error);
+                         size_t runs, unsigned long seed, size_t threads, bc_thread_watch *watch, bc_judgment *judgment,
+                         double *fails, bc_error *error);
 
 /* Whether a judgment is what was asked for: met on paper, and by the share of runs where that is known. `margin` is
  * added to the share. */

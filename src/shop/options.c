@@ -11,6 +11,7 @@
 #define HARDLY_WORSE  0.001 /* of a yield: equal */
 #define HOURS_STEPS   20.0  /* hours of the same twentieth are equal */
 #define NEARLY_AS_LOW 1.01  /* of limit_used: then the thinner */
+#define UNDECIDED     2.0   /* a share that no yield is: the first stage of an estimate will do */
 
 bool bc_yield_is_known(const bc_quote_request *request)
 {
@@ -108,10 +109,12 @@ static void prefer_thin(size_t count, standing *list)
         }
 }
 
-bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_quote_option *option,
-                          bc_error *error)
+/* Without a watch nobody waits for more than a first estimate. */
+bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
+                          bc_quote_option *option, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
+    const double asked = watch == NULL ? UNDECIDED : request->yield;
     bc_check_result check;
     bc_estimate estimate = {NAN, NAN, NAN, 0, 0};
     bc_status status = bc_stack_copy(stack, &option->stack, error);
@@ -123,7 +126,7 @@ bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool alway
     option->total_nm = bc_stack_total_nm(stack);
     bc_check_result_clear(&check);
     if (bc_yield_is_known(request) && (always_run || option->limit_used <= 1.0))
-        status = bc_estimate_yield(pool->problem, stack, request->process, request->yield, request->threads, &estimate,
+        status = bc_estimate_yield(pool->problem, stack, request->process, asked, request->threads, watch, &estimate,
                                    NULL, error);
     option->yield = estimate.yield;
     option->yield_low = estimate.low;
@@ -181,6 +184,7 @@ int bc_option_prefer(const bc_quote_request *request, const bc_quote_option *a, 
 /* The best design with so many layers, of those whose looks promise most; none where the pool has none. */
 static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc_quote_result *result, bc_error *error)
 {
+    bc_thread_watch watch = {pool->watch, true};
     bc_quote_option *best = &result->option[result->options];
     bool any = false;
     size_t count = 0;
@@ -194,7 +198,7 @@ static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc
         if (i > 0 && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
             break;
         bc_quote_option trial = {0};
-        status = bc_option_judge(pool, &list[i].design->stack, true, &trial, error);
+        status = bc_option_judge(pool, &list[i].design->stack, true, &watch, &trial, error);
         if (status == BC_OK && (!any || bc_option_prefer(pool->request, &trial, best) < 0)) {
             bc_stack_clear(&best->stack);
             *best = trial;
@@ -277,6 +281,42 @@ static void clear_options(bc_quote_result *result)
     result->options = 0;
 }
 
+/* Of all designs, whatever their layers, the one whose look promises most: the best so far. */
+static bc_status add_most_promising(const bc_pool *pool, standing *list, bc_quote_result *result, bc_error *error)
+{
+    bc_status status;
+    for (size_t i = 0; i < pool->count; i++)
+        list[i] = stand(pool->request, &pool->design[i], result->yield_known);
+    qsort(list, pool->count, sizeof *list, best_first);
+    prefer_thin(pool->count, list);
+    status = bc_option_judge(pool, &list[0].design->stack, true, NULL, &result->option[0], error);
+    result->options = status == BC_OK;
+    return status;
+}
+
+static bc_status add_bare_surface(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const bc_stack bare = {.incident = pool->problem->incident, .substrate = pool->problem->substrate[0]};
+    const bc_status status = bc_option_judge(pool, &bare, true, NULL, &result->option[0], error);
+    result->options = status == BC_OK;
+    return status;
+}
+
+/* One for each number of layers, or one alone where nobody waits for them. */
+static bc_status list_options(const bc_pool *pool, size_t most_layers, standing *list, bc_quote_result *result,
+                              bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t layers = 1; status == BC_OK && layers <= most_layers && !bc_watch_ask(pool->watch); layers++)
+        status = add_rung(pool, layers, list, result, error);
+    if (status != BC_OK || (!bc_watch_stopped(pool->watch) && result->options > 0))
+        return status;
+    for (size_t o = 0; o < result->options; o++)
+        bc_stack_clear(&result->option[o].stack);
+    result->options = 0;
+    return pool->count > 0 ? add_most_promising(pool, list, result, error) : add_bare_surface(pool, result, error);
+}
+
 bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     standing *list = calloc(pool->count + 1, sizeof *list);
@@ -289,13 +329,8 @@ bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_err
     result->option = calloc(most + 2, sizeof *result->option);
     if (list == NULL || result->option == NULL)
         status = bc_fail_memory(error);
-    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
-        status = add_rung(pool, layers, list, result, error);
-    if (status == BC_OK && result->options == 0) { /* nothing but the bare surface */
-        bc_stack bare = {.incident = pool->problem->incident, .substrate = pool->problem->substrate[0]};
-        status = bc_option_judge(pool, &bare, true, &result->option[0], error);
-        result->options = status == BC_OK;
-    }
+    if (status == BC_OK)
+        status = list_options(pool, most, list, result, error);
     if (status == BC_OK)
         recommend(pool->request, result);
     free(list);

@@ -7,11 +7,12 @@
  */
 #include "pool.h"
 
-/* Search, and refine what is found for this process: fill the pool. Sets result->stopped. */
+/* Search, and refine what is found for this process: fill the pool, as far as the watch lets it. */
 bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
-/* Fill option, parts_per_load, runs, yield_known from the pool; what stood there is replaced. Then recommended,
- * verdict, at_the_limit and obstacle. */
+/* (Once the watch says stop, the best design alone, with a first estimate of its yield.) Fill option, parts_per_load,
+ * runs, yield_known from the pool; what stood there is replaced. Then recommended, verdict, at_the_limit and obstacle.
+ */
 bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error);
 
 /* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a
@@ -20,8 +21,8 @@ double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, d
 
 /* A design on paper and in runs, with its loads and hours: fill `option`. Without `always_run` the runs of one that
  * fails on paper are not made, and its yield is NAN. */
-bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_quote_option *option,
-                          bc_error *error);
+bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
+                          bc_quote_option *option, bc_error *error);
 
 /* Met on paper, by the share of runs asked for where that is known, and with no layer too thin to control. */
 bool bc_option_as_asked(const bc_quote_request *request, const bc_quote_option *option);

@@ -25,30 +25,29 @@ static const struct {
 #define SEARCHES (sizeof searches / sizeof *searches)
 
 typedef struct told {
-    const bc_quote_request *request;
+    bc_watch *watch;
     double from, to; /* of the progress */
-    bool stopped;
 } told;
 
 static bool pass_on(void *context, double fraction, double limit_used)
 {
-    told *to = context;
-    if (to->request->progress != NULL &&
-        !to->request->progress(to->request->progress_context, to->from + (to->to - to->from) * fraction, limit_used))
-        to->stopped = true;
-    return !to->stopped;
+    const told *to = context;
+    bc_watch_report(to->watch, to->from + (to->to - to->from) * fraction, limit_used);
+    return !bc_watch_stopped(to->watch);
 }
 
-/* Every design the draft hands out, as it is. */
+/* Every design the draft hands out, as it is; of one that was stopped the best, since whoever stops it does not wait.
+ */
 static bc_status take_draft(bc_pool *pool, const bc_draft_result *draft, bc_error *error)
 {
     const size_t most = draft->rungs + draft->candidates;
+    const size_t first = bc_watch_stopped(pool->watch) ? draft->chosen : 0;
     bc_making *making = calloc(most + 1, sizeof *making);
     size_t count = 0;
     bc_status status;
     if (making == NULL)
         return bc_fail_memory(error);
-    for (size_t r = 0; r < draft->rungs; r++)
+    for (size_t r = first; r < draft->rungs; r++)
         if (draft->rung[r].stack.layers > 0)
             making[count++] = (bc_making){.problem = pool->problem, .start = &draft->rung[r].stack};
     for (size_t k = 0; k < draft->candidates; k++)
@@ -64,7 +63,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
-    told to = {request, SEARCH_SHARE * (double)which / SEARCHES, SEARCH_SHARE * (double)(which + 1) / SEARCHES, false};
+    told to = {pool->watch, SEARCH_SHARE * (double)which / SEARCHES, SEARCH_SHARE * (double)(which + 1) / SEARCHES};
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = seed,
                                       .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
@@ -84,9 +83,8 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     status = bc_draft(&problem, &options, &draft, error);
     if (status != BC_OK)
         return status;
-    result->stopped = result->stopped || to.stopped;
     /* Once, and for the last search: it is for the problem as it was asked. */
-    if (which + 1 == SEARCHES && request->proof != NULL && result->proof.steps == 0 && !to.stopped) {
+    if (which + 1 == SEARCHES && request->proof != NULL && result->proof.steps == 0 && !bc_watch_stopped(pool->watch)) {
         status = bc_draft_prove(&problem, &options, request->proof, &draft, &result->proof, NULL, error);
         if (status != BC_OK) {
             bc_draft_result_clear(&draft);
@@ -126,22 +124,29 @@ static bc_status refine_best(bc_pool *pool, size_t starts, const double *spread,
                 making[count++] =
                     (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
         }
-    if (status == BC_OK)
+    if (status == BC_OK && !bc_watch_stopped(pool->watch))
         status = bc_pool_make(pool, count, making, NULL, error);
     free(taken);
     free(making);
     return status;
 }
 
-bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bc_quote_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
-    for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->problem->materials > 0; s++)
-        status = search(pool, s, fmin(pool->request->effort, 1.0), FIRST_SEED, result, error);
-    for (size_t s = 0; status == BC_OK && s < SEARCHES && !result->stopped && pool->request->effort > 1.0; s++)
-        if (pool->problem->materials > 0)
-            status = search(pool, s, pool->request->effort, pool->request->seed, result, error);
-    if (status != BC_OK || result->stopped || !bc_yield_is_known(pool->request))
+    for (size_t s = 0; status == BC_OK && s < SEARCHES && pool->problem->materials > 0; s++)
+        if (!bc_watch_stopped(pool->watch))
+            status = search(pool, s, effort, seed, result, error);
+    return status;
+}
+
+bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const bc_quote_request *request = pool->request;
+    bc_status status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, result, error);
+    if (status == BC_OK && request->effort > 1.0)
+        status = search_all(pool, request->effort, request->seed, result, error);
+    if (status != BC_OK || !bc_yield_is_known(request))
         return status;
     status = refine_best(pool, STARTS, spreads, error);
     return status == BC_OK ? refine_best(pool, AGAIN, spreads_again, error) : status;

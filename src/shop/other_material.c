@@ -79,7 +79,9 @@ static bc_status try_layer(const bc_try *attempt, bc_error *error)
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = request->seed,
                                       .effort = fmin(fmax(LAYER_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
-                                      .threads = 1};
+                                      .threads = 1,
+                                      .progress = bc_thread_goes_on,
+                                      .progress_context = attempt->watch};
     bc_design_problem problem = *attempt->pool->problem;
     bc_medium *layer = malloc((problem.materials + 1) * sizeof *layer);
     bc_draft_result draft;

@@ -63,6 +63,7 @@ void bc_pool_clear(bc_pool *pool)
 typedef struct crew {
     const bc_pool *pool;
     bc_making *making;
+    bool asks; /* they are refinements, which a stop leaves out */
 } crew;
 
 static bool keeps_bounds(const bc_design_problem *problem, const bc_stack *stack)
@@ -76,7 +77,7 @@ static bool keeps_bounds(const bc_design_problem *problem, const bc_stack *stack
     return total <= problem->max_total_nm;
 }
 
-static bc_status make(const bc_pool *pool, bc_making *one)
+static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watch)
 {
     const bc_process *process = pool->request->process;
     bc_refine_result refined;
@@ -85,14 +86,16 @@ static bc_status make(const bc_pool *pool, bc_making *one)
         return status;
     one->made.stack.substrate = pool->problem->substrate[0];
     if (one->spread > 0.0)
-        status = bc_refine_under_errors(one->problem, process, one->spread, &one->made.stack, &refined, &one->error);
-    if (status == BC_OK && !keeps_bounds(pool->problem, &one->made.stack)) {
+        status =
+            bc_refine_under_errors(one->problem, process, one->spread, watch, &one->made.stack, &refined, &one->error);
+    if (status == BC_OK &&
+        ((one->spread > 0.0 && bc_watch_stopped(pool->watch)) || !keeps_bounds(pool->problem, &one->made.stack))) {
         bc_stack_clear(&one->made.stack);
         return BC_OK;
     }
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, &one->made.look,
-                            NULL, &one->error);
+        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
+                            &one->made.look, NULL, &one->error);
     if (status != BC_OK)
         bc_stack_clear(&one->made.stack);
     return status;
@@ -101,17 +104,27 @@ static bc_status make(const bc_pool *pool, bc_making *one)
 static void make_one(void *context, size_t worker, size_t i)
 {
     const crew *all = context;
-    (void)worker;
-    all->making[i].status = make(all->pool, &all->making[i]);
+    bc_thread_watch watch = {all->pool->watch, worker == 0};
+    all->making[i].status = make(all->pool, &all->making[i], &watch);
+}
+
+static bool ask_between(void *context, size_t done)
+{
+    const crew *all = context;
+    (void)done;
+    return !bc_watch_ask(all->pool->watch) || !all->asks;
 }
 
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error)
 {
-    crew all = {pool, making};
+    crew all = {pool, making, count > 0 && making[0].spread > 0.0};
     const size_t before = pool->count;
     bc_status status = BC_OK;
-    bc_jobs_run(
-        &(bc_jobs){.count = count, .threads = bc_threads(pool->request->threads), .job = make_one, .context = &all});
+    bc_jobs_run(&(bc_jobs){.count = count,
+                           .threads = bc_threads(pool->request->threads),
+                           .job = make_one,
+                           .between = ask_between,
+                           .context = &all});
     for (size_t i = 0; i < count; i++) {
         bc_making *one = &making[i];
         if (status == BC_OK && one->status != BC_OK)

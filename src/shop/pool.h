@@ -14,6 +14,7 @@ typedef struct bc_pooled {
 typedef struct bc_pool {
     const bc_quote_request *request;
     const bc_design_problem *problem; /* the callouts as asked, the materials that fit */
+    bc_watch *watch;                  /* whether the quote is to end with what it has */
     size_t count, room;
     bc_pooled *design;
 } bc_pool;
@@ -30,7 +31,8 @@ typedef struct bc_making {
 } bc_making;
 
 /* Make all of them on the request's threads, look at each at the callouts as asked, and add them in their order; what
- * is in the pool already is not added again. `added` (may be NULL): how many designs are new; they stand at the end. */
+ * is in the pool already is not added again. `added` (may be NULL): how many designs are new; they stand at the end.
+ * Once the watch says stop, nothing more is refined; starts that were there before are still looked at. */
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
 
 /* Add a copy; `index` (may be NULL) is where it stands. */

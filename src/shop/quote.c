@@ -46,19 +46,26 @@ static bc_status refuse_range(const bc_quote_result *result, bc_error *error)
 }
 
 /* How often each callout fails with the recommended option. */
-static bc_status count_fails(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                             bc_error *error)
+static bc_status count_fails(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
+    const bc_quote_request *request = pool->request;
+    bc_thread_watch watch = {pool->watch, true};
     const bc_quote_option *option = &result->option[result->recommended];
     bc_estimate estimate;
-    if (isnan(option->yield))
+    bc_status status;
+    if (isnan(option->yield) || bc_watch_stopped(pool->watch))
         return BC_OK;
     if (result->fails == NULL)
-        result->fails = calloc(problem->callouts->count, sizeof *result->fails);
+        result->fails = calloc(pool->problem->callouts->count, sizeof *result->fails);
     if (result->fails == NULL)
         return bc_fail_memory(error);
-    return bc_estimate_yield(problem, &option->stack, request->process, UNDECIDED, request->threads, &estimate,
-                             result->fails, error);
+    status = bc_estimate_yield(pool->problem, &option->stack, request->process, UNDECIDED, request->threads, &watch,
+                               &estimate, result->fails, error);
+    if (status == BC_OK && bc_watch_stopped(pool->watch)) { /* not known, or of a design chosen before */
+        free(result->fails);
+        result->fails = NULL;
+    }
+    return status;
 }
 
 static size_t callout_of(const bc_quote_request *request, const bc_finding *finding)
@@ -106,18 +113,17 @@ static void decide_again(const bc_quote_request *request, bc_quote_result *resul
         find_worst_glass(request, result);
 }
 
-static bc_status explain(const bc_quote_request *request, const bc_design_problem *problem, bc_quote_result *result,
-                         bc_error *error)
+static bc_status explain(const bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     bc_status status;
     bc_check_result_clear(&result->check);
-    status = bc_problem_check(problem, &result->option[result->recommended].stack, &result->check, error);
+    status = bc_problem_check(pool->problem, &result->option[result->recommended].stack, &result->check, error);
     if (status == BC_OK)
-        status = count_fails(request, problem, result, error);
+        status = count_fails(pool, result, error);
     if (status != BC_OK)
         return status;
-    decide(request, result);
-    bc_quote_reasons(request, result);
+    decide(pool->request, result);
+    bc_quote_reasons(pool->request, result);
     return BC_OK;
 }
 
@@ -148,10 +154,10 @@ static bc_status except(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const size_t before = pool->count;
     bc_status status = bc_exceptions_find(pool, result, error);
-    if (status == BC_OK && any_better(pool, before)) {
+    if (status == BC_OK && any_better(pool, before) && !bc_watch_stopped(pool->watch)) {
         status = bc_options_choose(pool, result, error);
         if (status == BC_OK)
-            status = explain(pool->request, pool->problem, result, error);
+            status = explain(pool, result, error);
     }
     if (status != BC_OK)
         return status;
@@ -185,9 +191,11 @@ static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
     if (status == BC_OK && standard_does)
         status = bc_standards_put_first(pool->request, result, error);
     if (status == BC_OK)
-        status = explain(pool->request, pool->problem, result, error);
-    if (status == BC_OK && !standard_does && result->verdict != BC_FEASIBLE && !result->stopped && !is_hopeless(result))
+        status = explain(pool, result, error);
+    if (status == BC_OK && !standard_does && result->verdict != BC_FEASIBLE && !bc_watch_ask(pool->watch) &&
+        !is_hopeless(result))
         status = except(pool, result, error);
+    result->stopped = bc_watch_stopped(pool->watch);
     return status;
 }
 
@@ -212,7 +220,8 @@ static bc_status refuse(const bc_quote_request *request, bc_error *error)
 bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
     bc_design_problem problem = *request->problem;
-    bc_pool pool = {.request = request, .problem = &problem};
+    bc_watch watch = {.progress = request->progress, .context = request->progress_context, .limit_used = INFINITY};
+    bc_pool pool = {.request = request, .problem = &problem, .watch = &watch};
     bc_status status = refuse(request, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)

@@ -6,7 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define AT_A_TIME ((size_t)8) /* runs a thread takes up at once */
+#define AT_A_TIME ((size_t)8)   /* runs a thread takes up at once */
+#define TOLD_AT   ((size_t)128) /* runs between two reports of progress */
 
 /* What the verdict's samples must resolve: the stack, or the back's own where that is thicker. */
 static bc_status fringes_to_resolve(const bc_design_problem *problem, const bc_stack *stack, bc_fringes *fringes,
@@ -116,16 +117,31 @@ static void take_up(void *context, size_t worker, size_t i)
         all->task(all->context, &all->runs->worker[worker], run);
 }
 
+static bool goes_on(const bc_runs *runs)
+{
+    return runs->progress == NULL ||
+           runs->progress(runs->progress_context, fmin(runs->done / runs->total, 1.0), runs->share_good);
+}
+
+static bool ask_between(void *context, size_t done)
+{
+    const slice *all = context;
+    (void)done;
+    return goes_on(all->runs);
+}
+
 void bc_runs_slice(bc_runs *runs, size_t from, size_t to, double weight, bc_run_task task, void *context)
 {
     slice all = {runs, from, to, task, context};
-    bc_jobs_run(&(bc_jobs){
-        .count = (to - from + AT_A_TIME - 1) / AT_A_TIME, .threads = runs->threads, .job = take_up, .context = &all});
+    bc_jobs_run(&(bc_jobs){.count = (to - from + AT_A_TIME - 1) / AT_A_TIME,
+                           .threads = runs->threads,
+                           .job = take_up,
+                           .between = runs->cuts ? ask_between : NULL,
+                           .context = &all});
     runs->done += weight * (double)(to - from);
     if (runs->tells_share)
         runs->share_good = (double)bc_runs_good(runs) / (double)to;
-    if (runs->progress != NULL &&
-        !runs->progress(runs->progress_context, fmin(runs->done / runs->total, 1.0), runs->share_good))
+    if (!goes_on(runs))
         runs->stopped = true;
 }
 
@@ -133,7 +149,7 @@ size_t bc_runs_each(bc_runs *runs, size_t count, double weight, bc_run_task task
 {
     size_t run = 0;
     while (run < count && !runs->stopped) {
-        const size_t end = count - run < BC_SLICE ? count : run + BC_SLICE;
+        const size_t end = count - run < TOLD_AT ? count : run + TOLD_AT;
         bc_runs_slice(runs, run, end, weight, task, context);
         run = end;
     }

@@ -36,6 +36,7 @@ struct bc_runs {
     double done, total, share_good;
     bool tells_share; /* the workers' counts of good runs are those of the yield */
     bool stopped;
+    bool cuts; /* a stop may come in the middle of a slice, whose counts are then of no use */
 };
 
 bc_status bc_runs_alloc(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
@@ -44,7 +45,7 @@ void bc_runs_free(bc_runs *runs);
 
 typedef void (*bc_run_task)(void *context, bc_run_worker *worker, size_t run);
 
-#define BC_SLICE ((size_t)1024) /* runs between two reports of progress */
+#define BC_SLICE ((size_t)1024) /* runs between two looks at what they say */
 
 /* The task for every run from `from` to `to` - 1, at most BC_SLICE of them; then the progress is told, and it may set
  * `stopped`. `weight`: what each counts for in the progress. */

@@ -59,7 +59,8 @@ static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_standard_o
 {
     bc_stack_clear(&offer->option.stack);
     offer->option = (bc_quote_option){0};
-    const bc_status status = bc_option_judge(pool, stack, false, &offer->option, error);
+    bc_thread_watch watch = {pool->watch, true};
+    const bc_status status = bc_option_judge(pool, stack, false, &watch, &offer->option, error);
     offer->does = status == BC_OK && stack->layers > 0 && bc_option_as_asked(pool->request, &offer->option) &&
                   offer->option.total_nm <= pool->problem->max_total_nm;
     return status;

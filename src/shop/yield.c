@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "budget.h"
 #include "influence.h"
 #include "percentiles.h"
 #include "scale.h"
@@ -41,12 +42,49 @@ static void judge_design(bc_run_worker *worker, bc_yield_result *result)
             result->decisive = c;
 }
 
-static bc_status plan(bc_runs *runs, const bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
+/* What most_work does not suffice for is left out of the options. */
+static bc_status keep_bound(const bc_runs *runs, bc_yield_options *options, bc_yield_result *result, bc_error *error)
+{
+    const double affordable =
+        options->most_work / bc_merit_value_work(runs->worker[0].merit, runs->model.layers); /* runs */
+    const double fewest = fmin((double)options->runs, (double)BC_FEWEST_RUNS);
+    double wanted = (double)options->runs;
+    if (!(options->most_work > 0.0) || result->no_errors)
+        return BC_OK;
+    if (affordable < fewest)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%.0f runs of %zu layers, each at %zu wavelengths, angles and polarizations, are more work than "
+                       "a yield may take (%.3g against %.3g layer evaluations): narrow the bands or the angles, or ask "
+                       "for fewer callouts or runs",
+                       fewest, runs->model.layers, bc_merit_constraints(runs->worker[0].merit),
+                       options->most_work / affordable * fewest, options->most_work);
+    if (wanted > affordable) {
+        options->runs = (size_t)(affordable / (double)BC_FEWEST_RUNS) * BC_FEWEST_RUNS;
+        wanted = affordable;
+    }
+    if (options->influence && wanted + bc_influence_work(runs) > affordable) {
+        options->influence = false;
+        result->left_out = true;
+    }
+    wanted += options->influence ? bc_influence_work(runs) : 0.0;
+    if (options->sigma_for_yield && wanted + bc_scale_work() > affordable) {
+        options->sigma_for_yield = false;
+        result->left_out = true;
+    }
+    return BC_OK;
+}
+
+static bc_status plan(bc_runs *runs, bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
                       bc_error *error)
 {
+    bc_status status;
     judge_design(&runs->worker[0], result);
     result->no_errors = !any_error(&runs->model);
     result->seed = options->seed;
+    result->asked = options->runs;
+    status = keep_bound(runs, options, result, error);
+    if (status != BC_OK)
+        return status;
     result->runs = options->runs;
     result->scale_for_95 = NAN;
     result->fails = calloc(runs->model.problem.callouts->count, sizeof *result->fails);
@@ -85,7 +123,7 @@ static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
     }
 }
 
-static bc_status run_all(bc_runs *runs, const bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
+static bc_status run_all(bc_runs *runs, bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
                          bc_error *error)
 {
     bc_status status = plan(runs, options, curves, result, error);
@@ -106,6 +144,7 @@ static bc_status run_all(bc_runs *runs, const bc_yield_options *options, bc_curv
 bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                    const bc_yield_options *options, bc_yield_result *result, bc_error *error)
 {
+    bc_yield_options bounded = *options;
     bc_curves curves = {0};
     bc_runs *runs;
     bc_status status;
@@ -115,7 +154,7 @@ bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, cons
     status = bc_runs_alloc(problem, stack, process, options, &runs, error);
     if (status != BC_OK)
         return status;
-    status = run_all(runs, options, &curves, result, error);
+    status = run_all(runs, &bounded, &curves, result, error);
     bc_curves_close(&curves);
     bc_runs_free(runs);
     if (status != BC_OK)

@@ -159,6 +159,16 @@ outcome signal_after(int signal_number, int times, long microseconds, const char
     return collect(child, out, err);
 }
 
+outcome run_while(const char *line, long microseconds, void (*meanwhile)(void))
+{
+    const struct timespec pause = {microseconds / 1000000, microseconds % 1000000 * 1000};
+    char out[PATH_SIZE], err[PATH_SIZE];
+    const pid_t child = launch(&usual, line, out, err);
+    nanosleep(&pause, NULL);
+    meanwhile();
+    return collect(child, out, err);
+}
+
 outcome interrupt_after(unsigned seconds, const char *line)
 {
     return signal_after(SIGINT, 1, 1000000L * (long)seconds, line);

@@ -34,6 +34,9 @@ outcome run_words(const circumstances *around, const char *const *words);
 /* Begin a run of a line and one word more; its texts stay beside the scratch folder. The caller waits for it. */
 pid_t run_start(const circumstances *around, const char *line, const char *name);
 
+/* As run(), and so long after its start something else happens. */
+outcome run_while(const char *line, long microseconds, void (*meanwhile)(void));
+
 /* As run(), with an interrupt (as by the keyboard) after so many seconds. */
 outcome interrupt_after(unsigned seconds, const char *line);
 

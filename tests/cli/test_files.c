@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 static const char *const to_standard_output[] = {
@@ -166,6 +167,23 @@ START_TEST(seconds_end_a_search_with_the_best_so_far)
 }
 END_TEST
 
+/* Made two days ago, and now; and one that another program may have made. */
+START_TEST(what_a_killed_program_left_is_removed_after_a_day)
+{
+    const struct timespec old[2] = {{time(NULL) - 2 * 86400, 0}, {time(NULL) - 2 * 86400, 0}};
+    static const char *const names[] = {".bloomcoat-abc123", ".bloomcoat-new456", ".bloomcoat-abc123.csv",
+                                        ".bloomcoat"};
+    write_inputs();
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        scratch_write(names[i], "half a");
+        if (i != 1)
+            ck_assert_int_eq(utimensat(AT_FDCWD, scratch_path(names[i]), old, 0), 0);
+    }
+    expect(0, NULL, "check stack.csv --callouts callouts.csv -o out.txt");
+    ck_assert(!exists(names[0]) && exists(names[1]) && exists(names[2]) && exists(names[3]));
+}
+END_TEST
+
 /* As root every folder can be written, so the test steps aside. */
 START_TEST(a_folder_without_permission_is_two)
 {
@@ -205,6 +223,7 @@ Suite *files_suite(void)
     tcase_add_loop_test(tcase, an_input_is_never_written_over, 0, 13);
     tcase_add_test(tcase, standard_output_may_not_be_an_input_either);
     tcase_add_test(tcase, a_file_is_replaced_as_it_is);
+    tcase_add_test(tcase, what_a_killed_program_left_is_removed_after_a_day);
     tcase_add_test(tcase, an_interrupt_ends_a_draft_and_leaves_the_best_so_far);
     tcase_add_test(tcase, seconds_end_a_search_with_the_best_so_far);
     tcase_add_test(tcase, a_folder_without_permission_is_two);

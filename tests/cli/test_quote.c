@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
 #define HARD  "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 "
@@ -167,16 +169,53 @@ START_TEST(quote_refuses_what_is_wrong)
 }
 END_TEST
 
-START_TEST(an_interrupt_ends_a_quote_and_leaves_nothing)
+START_TEST(an_interrupt_ends_a_quote_and_leaves_the_best_so_far)
 {
     write_shop();
     scratch_write("far.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                              "band,R,max,<= 0.1,400,900,0..45,each\n");
     const outcome result = interrupt_after(1, "quote --callouts far.csv --substrate 1.52 --materials 1.38,1.62,2.1 "
                                               "--effort 50 --process process.csv -o quote.txt");
+    ck_assert_int_eq(result.code, 1);
+    ck_assert_str_eq(result.err, "");
+    ck_assert_ptr_nonnull(
+        strstr(content("quote.txt"), "Verdict: not feasible\nInterrupted, or its --seconds were over"));
+    ck_assert_ptr_nonnull(strstr(content("quote.txt"), "before any change that could be offered"));
+}
+END_TEST
+
+/* Its --seconds are those of the whole, proof included. */
+START_TEST(seconds_end_a_quote_with_the_best_so_far)
+{
+    write_shop();
+    scratch_write("far.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                             "band,R,max,<= 0.1,400,900,0..45,each\n");
+    const outcome result = expect(1, NULL,
+                                  "quote --callouts far.csv --substrate 1.52 --materials 1.38,1.62,2.1 "
+                                  "--effort 50 --prove 8 --seconds 0.5 --json");
+    ck_assert_ptr_nonnull(strstr(result.out, "\"interrupted\":\ttrue"));
+    ck_assert_ptr_nonnull(strstr(result.out, "\"options\":\t[{"));
+}
+END_TEST
+
+static void take_folder_away(void)
+{
+    ck_assert_int_eq(rmdir(scratch_path("gone")), 0);
+}
+
+/* What minutes of search have found outlives its folder. */
+START_TEST(a_quote_whose_folder_is_gone_goes_to_standard_output)
+{
+    write_shop();
+    ck_assert_int_eq(mkdir(scratch_path("gone"), 0755), 0);
+    scratch_write("far.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                             "band,R,max,<= 0.1,400,900,0..45,each\n");
+    const outcome result = run_while("quote --callouts far.csv --substrate 1.52 --materials 1.38,1.62,2.1 --effort 50 "
+                                     "--seconds 2 -o gone/quote.txt",
+                                     1000000, take_folder_away);
     ck_assert_int_eq(result.code, 3);
-    ck_assert_str_eq(result.err, "bloomcoat: interrupted\n");
-    ck_assert(!exists("quote.txt"));
+    ck_assert_ptr_nonnull(strstr(result.err, "it went to standard output instead"));
+    ck_assert_ptr_nonnull(strstr(result.out, "Verdict: not feasible"));
 }
 END_TEST
 
@@ -191,7 +230,9 @@ Suite *quote_suite(void)
     tcase_add_test(tests, quote_is_words_for_people);
     tcase_add_test(tests, quote_repeats_its_bytes);
     tcase_add_test(tests, quote_refuses_what_is_wrong);
-    tcase_add_test(tests, an_interrupt_ends_a_quote_and_leaves_nothing);
+    tcase_add_test(tests, an_interrupt_ends_a_quote_and_leaves_the_best_so_far);
+    tcase_add_test(tests, seconds_end_a_quote_with_the_best_so_far);
+    tcase_add_test(tests, a_quote_whose_folder_is_gone_goes_to_standard_output);
     suite_add_tcase(suite, tests);
     return suite;
 }

@@ -127,7 +127,7 @@ typedef struct wrong_line {
 static const wrong_line wrong[] = {
     {"yield --callouts callouts.csv --process process.csv", "yield needs a STACK"},
     {"yield stack.csv --process process.csv", "yield needs --callouts"},
-    {"yield stack.csv --callouts callouts.csv", "yield needs --process"},
+    {"yield stack.csv --callouts callouts.csv", "yield needs --process FILE, the errors of the chamber; without one 'sensitivity'"},
     {YIELD " --seed -1", "--seed: found '-1'"},
     {"yield stack.csv --callouts callouts.csv --process process.csv --runs 0", "--runs: found '0'"},
     {"yield stack.csv --callouts callouts.csv --process process.csv --runs 2.5", "a whole number"},

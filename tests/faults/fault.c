@@ -2,7 +2,8 @@
 /*
  * Preloaded into the program under test: makes one call to the system fail. In the environment:
  *
- *   BC_FAULT_CALL   memory, write, short (a write of one byte), fsync, rename, fchmod, close, mkostemp, read
+ *   BC_FAULT_CALL   memory, write, short (a write of one byte), fsync, rename, fchmod, close, tmpfile (an
+ *                   open() of a file without a name), linkat, mkostemp, read
  *   BC_FAULT_AT     which call of that kind fails, from 1; 0: none
  *   BC_FAULT_ERRNO  with what
  *   BC_FAULT_SIGNAL this signal comes then, and the call does not fail
@@ -21,6 +22,7 @@
 #include <fcntl.h>
 #include <locale.h>
 #include <signal.h>
+#include <stdarg.h>
 #include <stdatomic.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -38,7 +40,7 @@ void __libc_free(void *block);
 
 static const char *call = "";
 static long at, number, sent;
-static bool lasts, over;
+static bool lasts, over, no_unnamed;
 static atomic_bool in_gsl;
 static atomic_long calls, live;
 
@@ -129,6 +131,7 @@ __attribute__((constructor)) static void begin(void)
     if (text != NULL && setlocale(LC_ALL, text) == NULL)
         _exit(124);
     lasts = getenv("BC_FAULT_LASTS") != NULL;
+    no_unnamed = strcmp(call, "mkostemp") == 0; /* a file system that has no files without a name */
     read_sites();
     calls = live = 0;
 }
@@ -276,6 +279,30 @@ int close(int file)
     __extension__ int (*const next)(int) = NEXT(int (*)(int), "close");
     const int closed = next(file);
     return fails("close") ? -1 : closed;
+}
+
+int open(const char *path, int flags, ...)
+{
+    __extension__ int (*const next)(const char *, int, ...) = NEXT(int (*)(const char *, int, ...), "open");
+    mode_t mode = 0;
+    if ((flags & O_CREAT) != 0 || (flags & O_TMPFILE) == O_TMPFILE) {
+        va_list arguments;
+        va_start(arguments, flags);
+        mode = va_arg(arguments, mode_t);
+        va_end(arguments);
+    }
+    if ((flags & O_TMPFILE) == O_TMPFILE && (no_unnamed || fails("tmpfile"))) {
+        errno = no_unnamed ? EOPNOTSUPP : errno;
+        return -1;
+    }
+    return next(path, flags, mode);
+}
+
+int linkat(int from_folder, const char *from, int to_folder, const char *to, int flags)
+{
+    __extension__ int (*const next)(int, const char *, int, const char *, int) =
+        NEXT(int (*)(int, const char *, int, const char *, int), "linkat");
+    return fails("linkat") ? -1 : next(from_folder, from, to_folder, to, flags);
 }
 
 int mkostemp(char *template, int flags)

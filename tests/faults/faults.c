@@ -52,6 +52,11 @@ const char *const fault_lines[] = {
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
+bool fault_keeps_best(const char *line)
+{
+    return strncmp(line, "draft ", 6) == 0 || strncmp(line, "refine ", 7) == 0 || strncmp(line, "quote ", 6) == 0;
+}
+
 /* About what stack.csv reflects. */
 static void write_scan(const char *name, int seed)
 {

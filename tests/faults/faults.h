@@ -12,6 +12,8 @@
 extern const char *const fault_lines[];
 extern const size_t fault_line_count;
 void fault_write_inputs(void);
+/* draft, refine and quote end with the best so far: the exit code is its verdict's, and the result says so. */
+bool fault_keeps_best(const char *line);
 
 typedef struct fault {
     const char *call; /* see fault.c */

@@ -28,10 +28,9 @@ static kept run_usual(const char *line, double *took)
     return usual;
 }
 
-/* draft and refine end with the best so far: the exit code is its verdict's, and the stack says so. */
-static bool keeps_best(const char *line)
+static bool is_quote(const char *line)
 {
-    return strncmp(line, "draft ", 6) == 0 || strncmp(line, "refine ", 7) == 0;
+    return strncmp(line, "quote ", 6) == 0;
 }
 
 /* What a first signal made of such a line: a whole stack, marked, or the usual one. */
@@ -41,7 +40,11 @@ static void judge_best(const char *line, const outcome *result, const kept *usua
     ck_assert_msg(code_is_right, "'%s' ended with %d: %s", line, result->code, result->err);
     if (result->code == 3)
         ck_assert_msg(strstr(result->err, "bloomcoat: interrupted\n") != NULL, "'%s' says: %s", line, result->err);
-    else if (strstr(line, "-o out.csv") != NULL) {
+    else if (is_quote(line)) {
+        const char *quote = strstr(line, "-o out.txt") != NULL ? content("out.txt") : result->out;
+        ck_assert_msg(strstr(quote, "Interrupted, or its --seconds") != NULL || kept_whole(usual), "'%s' left: %s",
+                      line, quote);
+    } else if (strstr(line, "-o out.csv") != NULL) {
         const char *stack = content("out.csv");
         ck_assert_msg(strstr(stack, "\nsubstrate,") != NULL, "'%s' left: %s", line, stack);
         ck_assert(strstr(stack, "# interrupted: ") != NULL || kept_whole(usual));
@@ -73,7 +76,7 @@ START_TEST(a_signal_at_any_moment)
     for (int round = 0; round < rounds; round++) {
         const long pause = EARLIEST_US + (long)((double)random() / (double)RAND_MAX * 1.1e6 * took);
         const outcome result = signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, pause, line);
-        if (keeps_best(line) && result.code != -1)
+        if (fault_keeps_best(line) && result.code != -1)
             judge_best(line, &result, &usual);
         else
             judge(line, pause, &result, &usual);
@@ -92,7 +95,8 @@ END_TEST
 /* At the calls themselves, where nothing is left to chance: also in the middle of writing a file. */
 START_TEST(a_signal_at_every_call)
 {
-    static const char *const calls[] = {"memory", "mkostemp", "write", "fchmod", "fsync", "close", "rename"};
+    static const char *const calls[] = {"memory", "tmpfile", "linkat", "mkostemp", "write",
+                                        "fchmod", "fsync",   "close",  "rename"};
     const char *line = fault_lines[_i];
     double took;
     long runs = 0;
@@ -105,13 +109,14 @@ START_TEST(a_signal_at_every_call)
         for (long at = 1; at <= good.calls; at = fault_next(at), runs++) {
             const fault here = {.call = calls[call], .at = at, .signal = at % 2 == 0 ? SIGINT : SIGTERM};
             const fault_outcome result = fault_run(&here, line);
-            if (keeps_best(line))
+            if (fault_keeps_best(line))
                 judge_best(line, &result.run, &usual);
-            ck_assert_msg(
-                keeps_best(line) || (result.run.code == 3 && strstr(result.run.err, "bloomcoat: interrupted") != NULL),
-                "'%s', a signal at %s %ld: ended with %d: %s", line, calls[call], at, result.run.code, result.run.err);
-            ck_assert_msg(keeps_best(line) || kept_whole(&usual), "'%s', a signal at %s %ld left a broken file", line,
-                          calls[call], at);
+            ck_assert_msg(fault_keeps_best(line) ||
+                              (result.run.code == 3 && strstr(result.run.err, "bloomcoat: interrupted") != NULL),
+                          "'%s', a signal at %s %ld: ended with %d: %s", line, calls[call], at, result.run.code,
+                          result.run.err);
+            ck_assert_msg(fault_keeps_best(line) || kept_whole(&usual), "'%s', a signal at %s %ld left a broken file",
+                          line, calls[call], at);
             ck_assert_uint_eq(count_files(), files);
             kept_restore();
         }
@@ -166,10 +171,11 @@ START_TEST(a_signal_ends_long_work_at_once)
             result = signal_after(round % 2 == 0 ? SIGINT : SIGTERM, 1, pause, long_lines[_i]);
         }
         ck_assert_double_lt(seconds() - begin, 10.0 + 1e-6 * (double)pause);
-        if (keeps_best(long_lines[_i]) && result.code != 3) {
-            const char *stack = content("out.csv");
+        if (fault_keeps_best(long_lines[_i]) && result.code != 3) {
+            const bool quote = is_quote(long_lines[_i]);
+            const char *found = content(quote ? "out.txt" : "out.csv");
             ck_assert_msg(result.code == 0 || result.code == 1, "'%s' ended with %d", long_lines[_i], result.code);
-            ck_assert_ptr_nonnull(strstr(stack, "# interrupted: "));
+            ck_assert_ptr_nonnull(strstr(found, quote ? "Interrupted, or its --seconds" : "# interrupted: "));
             kept_restore();
             continue;
         }

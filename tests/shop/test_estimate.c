@@ -31,7 +31,8 @@ START_TEST(an_estimate_agrees_with_many_runs)
     inquiry q;
     open_runs(&q, limit[_i]);
     stack = recommended(&q);
-    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, &q.w.process, 2.0, 2, &estimate, &fails, NULL), BC_OK);
+    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, &q.w.process, 2.0, 2, NULL, &estimate, &fails, NULL),
+                     BC_OK);
     ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &plain, NULL), BC_OK);
     const double sigma = sqrt(plain.yield * (1.0 - plain.yield) / 40000.0), own = (estimate.high - estimate.low) / 4.0;
     ck_assert_double_eq_tol(estimate.yield, plain.yield, 4.0 * hypot(sigma, own));
@@ -39,7 +40,7 @@ START_TEST(an_estimate_agrees_with_many_runs)
     ck_assert_double_lt(estimate.high - estimate.low,
                         4.0 * sqrt(plain.yield * (1.0 - plain.yield) / (double)estimate.runs));
     ck_assert_double_eq_tol(fails, 1.0 - plain.yield, 0.06);
-    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, &look, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, NULL, &look, NULL, NULL), BC_OK);
     ck_assert_double_eq_tol(look.yield, plain.yield, 0.03);
     bc_yield_result_clear(&plain);
     bc_stack_clear(&stack);
@@ -58,7 +59,7 @@ START_TEST(a_factor_gives_the_share_asked_for)
     inquiry q;
     open_runs(&q, 0.003);
     stack = recommended(&q);
-    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, _i == 1, &look, &own, NULL), BC_OK);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, _i == 1, NULL, &look, &own, NULL), BC_OK);
     ck_assert_double_eq(look.factor, own); /* there is but one callout */
     q.w.callout[0].limit = 0.003 * look.factor * 1.03;
     ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &runs, NULL), BC_OK);
@@ -81,9 +82,9 @@ START_TEST(without_errors_there_is_no_yield)
     inquiry q;
     open_runs(&q, 0.01);
     stack = recommended(&q);
-    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, NULL, 0.9, 1, &estimate, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, NULL, 0.9, 1, NULL, &estimate, NULL, NULL), BC_OK);
     ck_assert(isnan(estimate.yield) && isnan(estimate.low));
-    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, NULL, 0.9, false, &look, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, NULL, 0.9, false, NULL, &look, NULL, NULL), BC_OK);
     ck_assert(isnan(look.yield));
     ck_assert_double_eq(look.factor, look.limit_used);
     bc_stack_clear(&stack);

@@ -362,6 +362,38 @@ START_TEST(it_stops_when_asked)
 }
 END_TEST
 
+/* One sample and one layer with its substrate: two evaluations a run. */
+START_TEST(work_has_a_bound)
+{
+    bc_yield_options options = {.runs = 20000, .seed = 1, .threads = 2, .influence = true, .sigma_for_yield = true};
+    bc_yield_result all, few;
+    bc_error error;
+    workshop w;
+    open_one_layer(&w);
+    workshop_errors(&w, "*", 0.06, 0.0, 0.0);
+    ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &all, NULL), BC_OK);
+    ck_assert(all.runs == 20000 && all.asked == 20000 && !all.left_out && all.influences > 0);
+    ck_assert(isfinite(all.scale_for_95));
+    options.most_work = 2.0 * 3500.0;
+    ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, NULL), BC_OK);
+    ck_assert(few.runs == 3000 && few.asked == 20000 && few.left_out && few.influences == 0);
+    ck_assert(isnan(few.scale_for_95));
+    ck_assert(few.yield_low < all.yield_high && all.yield_low < few.yield_high);
+    bc_yield_result_clear(&few);
+    options.most_work = 2.0 * (20000.0 + 2.0 * 4096.0);
+    ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, NULL), BC_OK);
+    ck_assert(few.runs == 20000 && few.left_out && few.influences > 0 && isnan(few.scale_for_95));
+    ck_assert(few.yield == all.yield);
+    bc_yield_result_clear(&few);
+    options.most_work = 2.0 * 999.0;
+    ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "1000 runs of 1 layers"));
+    ck_assert_ptr_nonnull(strstr(error.message, "more work than a yield may take"));
+    bc_yield_result_clear(&all);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *yield_case(void)
 {
     TCase *tests = scratch_case("yield");
@@ -377,5 +409,6 @@ TCase *yield_case(void)
     tcase_add_test(tests, each_callout_counts_its_failures);
     tcase_add_test(tests, every_glass_counts);
     tcase_add_test(tests, it_stops_when_asked);
+    tcase_add_test(tests, work_has_a_bound);
     return tests;
 }

@@ -40,4 +40,19 @@ static inline void bc_watch_report(bc_watch *watch, double fraction, double limi
     bc_watch_ask(watch);
 }
 
+/* One of several threads that a search is split over: a bc_progress for what that thread computes. Only the calling
+ * thread asks; the others do as it was answered. */
+typedef struct bc_thread_watch {
+    bc_watch *watch;
+    bool asks;
+} bc_thread_watch;
+
+static inline bool bc_thread_goes_on(void *context, double fraction, double limit_used)
+{
+    const bc_thread_watch *mine = context;
+    (void)fraction; /* that of a part of the search: the watch keeps that of the whole */
+    (void)limit_used;
+    return !(mine->asks ? bc_watch_ask(mine->watch) : bc_watch_stopped(mine->watch));
+}
+
 #endif
