@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define STREAM      20077u /* of the errors: any number, always the same */
-#define LOOK_RUNS   1500   /* predicted */
+#define LOOK_RUNS   1500 /* predicted */
 #define JUDGED_RUNS 4000
 #define CONFIDENCE  0.95
 
@@ -70,6 +69,7 @@ static void summarize(size_t callouts, size_t count, const double *used, double 
     }
     look->yield = (double)good / (double)count;
     look->factor = quantile(count, scratch, asked);
+    look->usual_factor = quantile(count, scratch, BC_USUAL_SHARE);
     for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
 }
@@ -128,6 +128,7 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
     if (count == 1)
         look->yield = NAN;
     look->factor = fmax(look->factor, look->limit_used);
+    look->usual_factor = fmax(look->usual_factor, look->limit_used);
     free(used);
     return status;
 }
@@ -135,10 +136,10 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
 bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
                      bool judged, bc_look *look, double *callout_factor, bc_error *error)
 {
-    const bc_yield_options options = {.runs = LOOK_RUNS, .seed = STREAM, .threads = 1, .quick = !judged};
+    const bc_yield_options options = {.runs = LOOK_RUNS, .seed = BC_LOOK_STREAM, .threads = 1, .quick = !judged};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
-    *look = (bc_look){INFINITY, NAN, INFINITY};
+    *look = (bc_look){INFINITY, NAN, INFINITY, INFINITY};
     if (status == BC_OK)
         status = look_with(runs, asked, judged, look, callout_factor, error);
     bc_runs_free(runs);
@@ -234,7 +235,7 @@ static bc_status open_survey(bc_runs *runs, survey *s, bc_error *error)
 bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                             double asked, size_t threads, bc_estimate *estimate, double *fails, bc_error *error)
 {
-    const bc_yield_options options = {.runs = 1, .seed = STREAM, .threads = threads};
+    const bc_yield_options options = {.runs = 1, .seed = BC_LOOK_STREAM, .threads = threads};
     survey s = {0};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);

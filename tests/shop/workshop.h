@@ -69,5 +69,6 @@ TCase *memory_case(void);
 TCase *alternatives_case(void);
 TCase *estimate_case(void);
 TCase *relax_case(void);
+TCase *raise_case(void);
 
 #endif
