@@ -61,7 +61,7 @@ static bc_status refine(const bc_try *attempt, const bc_design_problem *problem,
     bc_status status;
     if (!bc_yield_is_known(request)) {
         status = bc_refine_until_told(problem, 1.0, bc_thread_goes_on, attempt->watch, trial, &refined, error);
-        *look = (bc_look){refined.limit_used, NAN, refined.limit_used};
+        *look = (bc_look){refined.limit_used, NAN, refined.limit_used, refined.limit_used};
         return status;
     }
     status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, &refined, error);
@@ -350,7 +350,7 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_err
     bc_status status = BC_OK;
     for (size_t k = 0; status == BC_OK && k < count; k++) {
         bc_stack trial = {0};
-        bc_look look = {INFINITY, NAN, INFINITY};
+        bc_look look = {INFINITY, NAN, INFINITY, INFINITY};
         status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
         if (status == BC_OK)
             status = factor_of(attempt, &trial, true, &look.factor, error);

@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define STREAM      20077u /* of the errors: any number, always the same */
-#define LOOK_RUNS   1500   /* predicted */
+#define LOOK_RUNS   1500 /* predicted */
 #define JUDGED_RUNS 4000
 #define CONFIDENCE  0.95
 
@@ -70,6 +69,7 @@ static void summarize(size_t callouts, size_t count, const double *used, double 
     }
     look->yield = (double)good / (double)count;
     look->factor = quantile(count, scratch, asked);
+    look->usual_factor = quantile(count, scratch, BC_USUAL_SHARE);
     for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
 }
@@ -134,6 +134,7 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
     if (count == 1)
         look->yield = NAN;
     look->factor = fmax(look->factor, look->limit_used);
+    look->usual_factor = fmax(look->usual_factor, look->limit_used);
     free(used);
     return status;
 }
@@ -142,14 +143,14 @@ bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, co
                      bool judged, bc_thread_watch *watch, bc_look *look, double *callout_factor, bc_error *error)
 {
     const bc_yield_options options = {.runs = LOOK_RUNS,
-                                      .seed = STREAM,
+                                      .seed = BC_LOOK_STREAM,
                                       .threads = 1,
                                       .quick = !judged,
                                       .progress = watch == NULL ? NULL : bc_thread_goes_on,
                                       .progress_context = watch};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
-    *look = (bc_look){INFINITY, NAN, INFINITY};
+    *look = (bc_look){INFINITY, NAN, INFINITY, INFINITY};
     if (status == BC_OK)
         status = look_with(runs, asked, judged, look, callout_factor, error);
     bc_runs_free(runs);
@@ -249,7 +250,7 @@ bc_status bc_estimate_yield(const bc_design_problem *problem, const bc_stack *st
                             bc_error *error)
 {
     const bc_yield_options options = {.runs = 1,
-                                      .seed = STREAM,
+                                      .seed = BC_LOOK_STREAM,
                                       .threads = threads,
                                       .progress = watch == NULL ? NULL : bc_thread_goes_on,
                                       .progress_context = watch};

@@ -13,11 +13,16 @@
 #include "watch.h"
 #include <bloomcoat/quote.h>
 
+#define BC_LOOK_STREAM 20077u /* of the errors: any number, always the same */
+
+#define BC_USUAL_SHARE 0.9
+
 typedef struct bc_look {
-    double limit_used; /* of the design, on the search's samples */
-    double yield;      /* share of good runs; NAN: the process gives no error, or is not known */
-    double factor;     /* with every limit (of "at least" its distance from 100 %) times this, the share asked for is
-                          good; without errors limit_used */
+    double limit_used;   /* of the design, on the search's samples */
+    double yield;        /* share of good runs; NAN: the process gives no error, or is not known */
+    double factor;       /* with every limit (of "at least" its distance from 100 %) times this, the share asked for is
+                            good; without errors limit_used */
+    double usual_factor; /* the same for a share of BC_USUAL_SHARE: what designs are compared by, whatever is asked */
 } bc_look;
 
 /* One thread, some thousand runs: predicted on the search's samples, or (`judged`) judged by the engine on a verdict's.

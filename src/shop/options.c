@@ -181,6 +181,23 @@ int bc_option_prefer(const bc_quote_request *request, const bc_quote_option *a, 
     return hours != 0 ? hours : yield != 0 ? yield : layers != 0 ? layers : thin;
 }
 
+/* Bring the design of which most runs succeed up to place `to`: it is judged whatever hours it takes, so that the yield
+ * that can be had does not depend on the yield asked for. */
+static void include_highest_yield(size_t count, standing *list, size_t to)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < count; i++) {
+        const bc_look *one = &list[i].design->look, *other = &list[best].design->look;
+        if (one->yield > other->yield || (one->yield == other->yield && one->usual_factor < other->usual_factor))
+            best = i;
+    }
+    if (best > to) {
+        const standing highest = list[best];
+        list[best] = list[to];
+        list[to] = highest;
+    }
+}
+
 /* The best design with so many layers, of those whose looks promise most; none where the pool has none. */
 static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc_quote_result *result, bc_error *error)
 {
@@ -194,9 +211,11 @@ static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc
             list[count++] = stand(pool->request, &pool->design[i], result->yield_known);
     qsort(list, count, sizeof *list, best_first);
     prefer_thin(count, list);
-    for (size_t i = 0; status == BC_OK && i < count && i < CLOSEST; i++) {
-        if (i > 0 && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
-            break;
+    if (result->yield_known)
+        include_highest_yield(count, list, CLOSEST);
+    for (size_t i = 0; status == BC_OK && i < count && i < CLOSEST + (result->yield_known ? 1 : 0); i++) {
+        if (i > 0 && i < CLOSEST && (list[i].rank > list[0].rank || list[i].value > NEARLY_EQUAL * list[0].value))
+            continue;
         bc_quote_option trial = {0};
         status = bc_option_judge(pool, &list[i].design->stack, true, &watch, &trial, error);
         if (status == BC_OK && (!any || bc_option_prefer(pool->request, &trial, best) < 0)) {

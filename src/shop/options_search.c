@@ -7,13 +7,7 @@
 #define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
-#define STARTS       3    /* designs of one number of layers that are refined under errors */
-#define AGAIN        1    /* and those refined once more, from where that ended */
 #define SEARCH_SHARE 0.45 /* of the progress */
-
-/* Standard deviations that a refinement holds out against: first, and once more. */
-static const double spreads[] = {1.8, 3.0, 4.5}, spreads_again[] = {2.4, 3.7, 6.0};
-#define SPREADS (sizeof spreads / sizeof *spreads)
 
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
  * it on paper: so thin ones are searched for by themselves. */
@@ -96,41 +90,6 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     return status;
 }
 
-/* The next best design with so many layers, by the factor its limits want; pool->count: none is left. */
-static size_t next_best(const bc_pool *pool, size_t layers, const bool *taken)
-{
-    size_t best = pool->count;
-    for (size_t i = 0; i < pool->count; i++)
-        if (!taken[i] && pool->design[i].stack.layers == layers &&
-            (best == pool->count || pool->design[i].look.factor < pool->design[best].look.factor))
-            best = i;
-    return best;
-}
-
-static bc_status refine_best(bc_pool *pool, size_t starts, const double *spread, bc_error *error)
-{
-    const size_t most = pool->problem->max_layers;
-    bool *taken = calloc(pool->count + 1, sizeof *taken);
-    bc_making *making = calloc(most * starts * SPREADS + 1, sizeof *making);
-    size_t count = 0;
-    bc_status status = taken == NULL || making == NULL ? bc_fail_memory(error) : BC_OK;
-    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
-        for (size_t k = 0; k < starts; k++) {
-            const size_t i = next_best(pool, layers, taken);
-            if (i == pool->count)
-                break;
-            taken[i] = true;
-            for (size_t s = 0; s < SPREADS; s++)
-                making[count++] =
-                    (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
-        }
-    if (status == BC_OK && !bc_watch_stopped(pool->watch))
-        status = bc_pool_make(pool, count, making, NULL, error);
-    free(taken);
-    free(making);
-    return status;
-}
-
 static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bc_quote_result *result, bc_error *error)
 {
     bc_status status = BC_OK;
@@ -148,6 +107,5 @@ bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *er
         status = search_all(pool, request->effort, request->seed, result, error);
     if (status != BC_OK || !bc_yield_is_known(request))
         return status;
-    status = refine_best(pool, STARTS, spreads, error);
-    return status == BC_OK ? refine_best(pool, AGAIN, spreads_again, error) : status;
+    return bc_options_robust(pool, error);
 }

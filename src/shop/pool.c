@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "pool.h"
 #include "jobs.h"
+#include "raise_yield.h"
 #include "under_errors.h"
 #include <math.h>
 #include <stdlib.h>
@@ -96,6 +97,9 @@ static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watc
     if (status == BC_OK)
         status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
                             &one->made.look, NULL, &one->error);
+    if (status == BC_OK && one->rounds > 0)
+        status = bc_raise_yield(pool->problem, process, pool->request->yield, one->rounds, &one->made.stack,
+                                &one->made.look, &one->error);
     if (status != BC_OK)
         bc_stack_clear(&one->made.stack);
     return status;

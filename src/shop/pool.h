@@ -25,6 +25,7 @@ typedef struct bc_making {
     const bc_design_problem *problem;
     const bc_stack *start;
     double spread;
+    size_t rounds;  /* of bc_raise_yield() after that */
     bc_pooled made; /* no stack (and no layers) where the start does not keep the problem's bounds */
     bc_status status;
     bc_error error;

@@ -129,11 +129,13 @@ static bc_status explain(const bc_pool *pool, bc_quote_result *result, bc_error 
 
 static bool any_better(const bc_pool *pool, size_t before)
 {
-    double best = INFINITY;
-    for (size_t i = 0; i < before; i++)
+    double best = INFINITY, yield = 0.0;
+    for (size_t i = 0; i < before; i++) {
         best = fmin(best, pool->design[i].look.factor);
+        yield = fmax(yield, pool->design[i].look.yield);
+    }
     for (size_t i = before; i < pool->count; i++)
-        if (pool->design[i].look.factor < best)
+        if (pool->design[i].look.factor < best || pool->design[i].look.yield > yield)
             return true;
     return false;
 }

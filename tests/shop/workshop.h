@@ -70,5 +70,6 @@ TCase *alternatives_case(void);
 TCase *estimate_case(void);
 TCase *relax_case(void);
 TCase *standard_case(void);
+TCase *raise_case(void);
 
 #endif

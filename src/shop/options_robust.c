@@ -1,0 +1,177 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "add_layer.h"
+#include "options.h"
+#include <bloomcoat/draft.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STARTS        5      /* designs of one number of layers that are refined under errors */
+#define AGAIN         2      /* and those refined once more, from where that ended */
+#define NEAR          0.02   /* of the total thickness: designs that differ less are taken for one */
+#define RAISED        1      /* whose yield is raised, in each of two orders */
+#define ROUNDS        12     /* at most */
+#define PERFECT       0.9995 /* yield to which nothing need be added */
+#define HOPELESS      2.0    /* the factor of a design to which a layer more would add too little */
+#define BETTER        0.99   /* times the factor with fewer layers: a layer more was of use; */
+#define MOST_IDLE     3      /* after so many that were not, none is added */
+#define WORTH_RAISING 1.3    /* times the lowest factor with fewer layers */
+#define GROWN_UNDER   2.0    /* standard deviations a design with a new layer is refined under */
+
+/* Standard deviations that a refinement holds out against: first, and once more. */
+static const double spreads[] = {1.8, 3.0, 4.5}, spreads_again[] = {2.4, 3.7, 6.0};
+#define SPREADS (sizeof spreads / sizeof *spreads)
+
+/* Whether a refinement of one would be one of the other. */
+static bool is_near(const bc_stack *a, const bc_stack *b)
+{
+    double differ = 0.0;
+    if (a->layers != b->layers)
+        return false;
+    for (size_t j = 0; j < a->layers; j++) {
+        if (a->layer[j].material.dispersion != b->layer[j].material.dispersion)
+            return false;
+        differ += fabs(a->layer[j].thickness_nm - b->layer[j].thickness_nm);
+    }
+    return differ < NEAR * bc_stack_total_nm(b);
+}
+
+static void take(const bc_pool *pool, size_t which, bool *taken)
+{
+    for (size_t i = 0; i < pool->count; i++)
+        taken[i] = taken[i] || is_near(&pool->design[i].stack, &pool->design[which].stack);
+}
+
+/* The order of designs, whatever yield is asked for. */
+typedef enum order { BY_FACTOR, BY_YIELD } order;
+
+static bool comes_before(const bc_look *a, const bc_look *b, order by)
+{
+    if (by == BY_YIELD && a->yield != b->yield)
+        return a->yield > b->yield;
+    return a->usual_factor < b->usual_factor;
+}
+
+/* The next best design with so many layers; pool->count: none is left. */
+static size_t next_best(const bc_pool *pool, size_t layers, order by, const bool *taken)
+{
+    size_t best = pool->count;
+    for (size_t i = 0; i < pool->count; i++)
+        if (!taken[i] && pool->design[i].stack.layers == layers &&
+            (best == pool->count || comes_before(&pool->design[i].look, &pool->design[best].look, by)))
+            best = i;
+    return best;
+}
+
+/* Refine the best `starts` designs with so many layers under each of these spreads. */
+static bc_status refine_best(bc_pool *pool, size_t layers, size_t starts, const double *spread, bc_error *error)
+{
+    bool *taken = calloc(pool->count + 1, sizeof *taken);
+    bc_making *making = calloc(starts * SPREADS + 1, sizeof *making);
+    size_t count = 0;
+    bc_status status = taken == NULL || making == NULL ? bc_fail_memory(error) : BC_OK;
+    for (size_t k = 0; status == BC_OK && k < starts; k++) {
+        const size_t i = next_best(pool, layers, BY_FACTOR, taken);
+        if (i == pool->count)
+            break;
+        take(pool, i, taken);
+        for (size_t s = 0; s < SPREADS; s++)
+            making[count++] =
+                (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
+    }
+    if (status == BC_OK)
+        status = bc_pool_make(pool, count, making, NULL, error);
+    free(taken);
+    free(making);
+    return status;
+}
+
+/* Raise the yields of the best designs with so many layers, in both orders. */
+static bc_status raise_best(bc_pool *pool, size_t layers, bc_error *error)
+{
+    bool *taken = calloc(pool->count + 1, sizeof *taken);
+    bc_making making[2 * RAISED];
+    size_t count = 0;
+    bc_status status = taken == NULL ? bc_fail_memory(error) : BC_OK;
+    memset(making, 0, sizeof making);
+    for (size_t k = 0; status == BC_OK && k < 2 * RAISED; k++) {
+        const size_t i = next_best(pool, layers, k < RAISED ? BY_FACTOR : BY_YIELD, taken);
+        if (i == pool->count)
+            break;
+        taken[i] = true;
+        making[count++] = (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .rounds = ROUNDS};
+    }
+    if (status == BC_OK)
+        status = bc_pool_make(pool, count, making, NULL, error);
+    free(taken);
+    return status;
+}
+
+static bc_status refine_grown(bc_pool *pool, size_t count, const bc_stack *grown, bc_error *error)
+{
+    bc_making *making = calloc(count + 1, sizeof *making);
+    bc_status status = making == NULL ? bc_fail_memory(error) : BC_OK;
+    for (size_t g = 0; status == BC_OK && g < count; g++)
+        making[g] = (bc_making){.problem = pool->problem, .start = &grown[g], .spread = GROWN_UNDER};
+    if (status == BC_OK)
+        status = bc_pool_make(pool, count, making, NULL, error);
+    free(making);
+    return status;
+}
+
+/* Designs with so many layers, from the best with one or two fewer, where these leave something to be gained. */
+static bc_status grow_to(bc_pool *pool, size_t layers, size_t more, bc_error *error)
+{
+    bool *taken = calloc(pool->count + 1, sizeof *taken);
+    bc_stack *grown = calloc(bc_add_layer_most(layers, pool->problem->materials) + 1, sizeof *grown);
+    size_t count = 0, from;
+    bc_status status = taken == NULL || grown == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK && (from = next_best(pool, layers - more, BY_FACTOR, taken)) < pool->count &&
+        pool->design[from].look.yield < PERFECT && pool->design[from].look.usual_factor < HOPELESS)
+        status = bc_add_layer(pool->problem, &pool->design[from].stack, more, grown, &count, error);
+    if (status == BC_OK && count > 0)
+        status = refine_grown(pool, count, grown, error);
+    while (grown != NULL && count > 0)
+        bc_stack_clear(&grown[--count]);
+    free(taken);
+    free(grown);
+    return status;
+}
+
+static double best_factor(const bc_pool *pool, size_t layers)
+{
+    double best = INFINITY;
+    for (size_t i = 0; i < pool->count; i++)
+        if (pool->design[i].stack.layers == layers)
+            best = fmin(best, pool->design[i].look.usual_factor);
+    return best;
+}
+
+/* One more step of the ladder: `grows` says whether layers are added to designs with fewer. */
+static bc_status climb(bc_pool *pool, size_t layers, bool grows, double best, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t more = 1; status == BC_OK && grows && more <= 2 && more < layers; more++)
+        status = grow_to(pool, layers, more, error);
+    if (status == BC_OK)
+        status = refine_best(pool, layers, AGAIN, spreads_again, error);
+    if (status == BC_OK && best_factor(pool, layers) < WORTH_RAISING * best)
+        status = raise_best(pool, layers, error);
+    return status;
+}
+
+bc_status bc_options_robust(bc_pool *pool, bc_error *error)
+{
+    const size_t most = pool->problem->max_layers;
+    double best = INFINITY;
+    size_t idle = 0;
+    bc_status status = BC_OK;
+    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
+        status = refine_best(pool, layers, STARTS, spreads, error);
+    for (size_t layers = 1; status == BC_OK && layers <= most; layers++) {
+        status = climb(pool, layers, idle < MOST_IDLE && layers <= BC_MANY_LAYERS, best, error);
+        idle = best_factor(pool, layers) < BETTER * best ? 0 : idle + 1;
+        best = fmin(best, best_factor(pool, layers));
+    }
+    return status;
+}
