@@ -7,9 +7,9 @@
 /* The options whose value is a file that is written, besides -o. */
 static bool writes(const char *option)
 {
-    static const char *const name[] = {
-        "plot", "report", "internal-report", "sheet-csv", "signal-csv",
-        static const char *const name[] = {"next-stack", "next-process", "changed-stack", "table", "price-csv", "save"};
+    static const char *const name[] = {"plot",       "report",       "internal-report", "sheet-csv", "signal-csv",
+                                       "next-stack", "next-process", "changed-stack",   "table",     "price-csv",
+                                       "save"};
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
         if (strcmp(name[i], option) == 0)
             return true;

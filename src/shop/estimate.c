@@ -127,7 +127,7 @@ static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *lo
     if (status == BC_OK)
         summarize(callouts, count, used, asked, used + count * (callouts + 1), look, callout_factor);
     if (runs->stopped) {
-        *look = (bc_look){INFINITY, NAN, INFINITY};
+        *look = (bc_look){INFINITY, NAN, INFINITY, INFINITY};
         for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
             callout_factor[c] = INFINITY;
     }

@@ -93,7 +93,8 @@ static bc_status hold_refined(const bc_pool *pool, const bc_standard_offer *as_i
     if (status == BC_OK)
         status = judge(pool, &stack, offer, error);
     if (status == BC_OK && !offer->does && offer->option.limit_used <= 1.0 && bc_yield_is_known(pool->request)) {
-        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, &stack, &refined, error);
+        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, &stack, &refined,
+                                        error);
         if (status == BC_OK)
             status = judge(pool, &stack, offer, error);
     }

@@ -27,9 +27,9 @@ bc_status bc_standard_check(const bc_standard *standard, size_t stack, const bc_
     *state = (bc_standard_state){.standard = standard, .stack = stack, .limit_used = check.limit_used};
     bc_check_result_clear(&check);
     if (has_errors(today))
-        status = bc_estimate_yield(&problem, design, today, asked, threads, &now, NULL, error);
+        status = bc_estimate_yield(&problem, design, today, asked, threads, NULL, &now, NULL, error);
     if (status == BC_OK && has_errors(when_added))
-        status = bc_estimate_yield(&problem, design, when_added, asked, threads, &then, NULL, error);
+        status = bc_estimate_yield(&problem, design, when_added, asked, threads, NULL, &then, NULL, error);
     state->yield = now.yield;
     state->yield_low = now.low;
     state->yield_high = now.high;

@@ -63,7 +63,7 @@ START_TEST(a_raised_yield_is_higher)
     stack.layer[2].thickness_nm = 80.0;
     ck_assert_int_eq(bc_refine(&q.w.problem, &stack, &refined, NULL), BC_OK);
     ck_assert_double_lt(refined.limit_used, 1.0);
-    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, &before, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, NULL, &before, NULL, NULL), BC_OK);
     const double share = share_of_runs(&q, &stack);
     look = before;
     ck_assert_int_eq(bc_raise_yield(&q.w.problem, &q.w.process, 0.9, 6, &stack, &look, NULL), BC_OK);

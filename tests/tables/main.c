@@ -19,7 +19,9 @@ int main(void)
     srunner_add_suite(runner, process_suite());
     srunner_add_suite(runner, chamber_suite());
     srunner_add_suite(runner, shop_suite());
-    srunner_add_suite, request_suite, standard_suite, srunner_add_suite(runner, measured_suite());
+    srunner_add_suite(runner, request_suite());
+    srunner_add_suite(runner, standard_suite());
+    srunner_add_suite(runner, measured_suite());
     srunner_add_suite(runner, measured_habits_suite());
     srunner_add_suite(runner, measured_refused_suite());
     srunner_add_suite(runner, profile_suite());
