@@ -160,11 +160,31 @@ static const char *const lines[] = {
     "inspect " WITNESS("7") " " WITNESS("7") WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
+    "inspect spiked.csv --column R_percent --stack one.csv --uncertainty-percent 0.1",
     "callouts R<1%@550nm",
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "materials",
     "materials MgF2",
 };
+
+/* A scan of one layer with an outlier and a missing value. */
+static void write_spiked(void)
+{
+    char *text = strdup(run("spectrum one.csv --from 400 --to 700 --step 5").out), *cell;
+    ck_assert_ptr_nonnull(text);
+    cell = strstr(text, "\n550,");
+    ck_assert_ptr_nonnull(cell);
+    for (int comma = 0; comma < 3; comma++)
+        cell = strchr(cell, ',') + 1;
+    cell[0] = '9';
+    cell = strstr(text, "\n600,");
+    ck_assert_ptr_nonnull(cell);
+    for (int comma = 0; comma < 3; comma++)
+        cell = strchr(cell, ',') + 1;
+    memset(cell, '*', strcspn(cell, ","));
+    scratch_write("spiked.csv", text);
+    free(text);
+}
 
 static void write_files(void)
 {
@@ -185,10 +205,14 @@ static void write_files(void)
     expect(0, NULL, "spectrum twins.csv --from 400 --to 700 --step 5 --quiet -o twins-R.csv");
     for (int nm = 400; nm <= 700; nm += 10) {
         const size_t length = strlen(both);
-        snprintf(both + length, sizeof both - length, "%d,%.3f,%.3f\n", nm, 0.4 + nm % 40 * 0.0025,
-                 99.5 - nm % 40 * 0.0025);
+        if (nm == 600)
+            snprintf(both + length, sizeof both - length, "%d,*,*\n", nm);
+        else
+            snprintf(both + length, sizeof both - length, "%d,%.3f,%.3f\n", nm, 0.4 + nm % 40 * 0.0025,
+                     99.5 - nm % 40 * 0.0025);
     }
     scratch_write("both.csv", both);
+    write_spiked();
 }
 
 START_TEST(every_field_is_documented_and_every_documented_field_printed)
