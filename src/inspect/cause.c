@@ -328,6 +328,7 @@ static bc_status adopt(bc_inspection *inspection, const bc_candidate *c, bc_erro
     if (c->cause.kind == BC_CAUSE_AS_DESIGNED)
         extra.scatter = 0.0;
     setup.extra = &extra;
+    inspection->cause_extra = extra;
     status = bc_fit_again(inspection, &setup, error);
     inspection->fit.setup.extra = NULL; /* of this function, and used up */
     result->residual = inspection->solution.residual;

@@ -76,7 +76,10 @@ static void set_priors(bc_fit *fit)
     fit->has_index = setup->fit_index;
     for (size_t m = 0; m < fit->materials; m++) {
         const bc_process_row row = bc_process_for(setup->process, fit->sight.medium[m]->name);
-        double sigma = row.index_sigma > 0.0 ? fmin(row.index_sigma, WEAK_INDEX) : setup->fit_index ? WEAK_INDEX : 0.0;
+        const double usual = row.has_index_sigma ? 0.0 : setup->usual_index;
+        double sigma = row.index_sigma > 0.0 ? fmin(row.index_sigma, WEAK_INDEX)
+                       : setup->fit_index    ? WEAK_INDEX
+                                             : usual;
         if (extra->index > 0.0 && extra->material == m)
             sigma = hypot(sigma, extra->index);
         fit->has_index = fit->has_index || sigma > 0.0;

@@ -69,6 +69,7 @@ typedef struct bc_fit_setup {
     const bc_extra *extra;                   /* or NULL */
     bool weak;                               /* whatever the process says of thicknesses */
     double usual_scatter;                    /* of a layer of which the process says nothing; 0: the weak prior */
+    double usual_index;                      /* of a material of which it says nothing; 0: its table is right */
 } bc_fit_setup;
 
 /* Which thicknesses a fit may choose: base + map theta, or each layer by itself. */

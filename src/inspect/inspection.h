@@ -12,6 +12,7 @@ typedef struct bc_inspection {
     bc_readings readings;
     bc_fit fit;           /* with weak priors until the cause is found, then with those of the cause */
     bc_solution solution; /* the one that counts */
+    bc_extra cause_extra; /* of the likeliest cause */
     bc_reading
         without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;            /* [materials] of the solution */
@@ -56,12 +57,25 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error);
 /* Whether the scan is evidence at all; holds the verdict where it is not. Last of all. */
 bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error);
 
-/* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the fit's
- * covariance, and the share of draws that meet it. NAN where it cannot be computed. */
+/* What a prediction is made from: the solution, or one that is sure of less. */
+typedef struct bc_belief {
+    bc_fit fit;
+    bc_solution solution;
+} bc_belief;
+
+/* For verdicts (from_fit): fitted again with what no single cause bears on. Every layer may be off by what the process
+ * says or 3 %, whichever is more, besides what the likeliest cause would do; every index by its index_sigma, or by 0.01
+ * where nobody gave one (common practice, no source). */
+bc_status bc_believe(const bc_inspection *inspection, bc_belief *belief, bc_error *error);
+void bc_belief_clear(bc_belief *belief);
+
+/* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the covariance of
+ * the belief (NULL: of the inspection's own fit), and the share of draws that meet it. NAN where it cannot be computed.
+ */
 typedef struct bc_prediction {
     double value, sigma, share, at_nm;
 } bc_prediction;
-bc_status bc_predict(const bc_inspection *inspection, const bc_callout *callout, size_t draws,
+bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error);
 
 #endif

@@ -21,6 +21,7 @@ typedef struct docket {
     bc_inspect_finding *finding;
     bc_arena arena;
     const bc_smooth *smooth;
+    const bc_belief *belief; /* NULL: nothing is judged from the fit */
     bc_match match;
     bc_curve curve;
     bc_band band;
@@ -306,8 +307,8 @@ static void judge_from_fit(docket *d, const bc_prediction *prediction)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
     bc_inspect_finding *finding = d->finding;
-    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY && setup->from_fit &&
-                     d->inspection->result->good_fit && isfinite(prediction->value);
+    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY &&
+                     d->belief != NULL && isfinite(prediction->value);
     if (!may)
         return;
     take_values(d, 0, d->inspection->readings.count);
@@ -338,7 +339,6 @@ static void judge_from_fit(docket *d, const bc_prediction *prediction)
 
 static bc_status judge(docket *d, bc_error *error)
 {
-    const bc_inspect_setup *setup = d->inspection->setup;
     bc_inspect_finding *finding = d->finding;
     bc_prediction prediction;
     bc_status status = BC_OK;
@@ -362,11 +362,10 @@ static bc_status judge(docket *d, bc_error *error)
         status = judge_measured(d, error);
     else
         status = step_limit(d, &finding->step_limit_nm, error);
+    const bool decides = d->belief != NULL && finding->reason >= BC_UNDECIDED_QUANTITY;
     if (status == BC_OK)
-        status = bc_predict(d->inspection, d->callout,
-                            setup->from_fit && finding->reason >= BC_UNDECIDED_QUANTITY ? DRAWS_OF_VERDICT
-                                                                                        : DRAWS_OF_DEVIATION,
-                            &prediction, error);
+        status = bc_predict(d->inspection, decides ? d->belief : NULL, d->callout,
+                            decides ? DRAWS_OF_VERDICT : DRAWS_OF_DEVIATION, &prediction, error);
     if (status != BC_OK)
         return status;
     finding->predicted = prediction.value;
@@ -376,10 +375,12 @@ static bc_status judge(docket *d, bc_error *error)
     return BC_OK;
 }
 
-static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, size_t c, bc_error *error)
+static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, const bc_belief *belief, size_t c,
+                           bc_error *error)
 {
     docket d = {.inspection = inspection,
                 .smooth = smooth,
+                .belief = belief,
                 .callout = &inspection->setup->callouts->callout[c],
                 .finding = &inspection->result->finding[c]};
     bc_status status;
@@ -402,13 +403,17 @@ static int weight_of(bc_verdict verdict)
 bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
+    const bool from_fit = inspection->setup->from_fit && result->good_fit;
+    bc_belief belief = {0};
     bc_smooth smooth;
     bc_status status = bc_smooth_open(inspection, &smooth, error);
+    if (status == BC_OK && from_fit)
+        status = bc_believe(inspection, &belief, error);
     result->verdict = result->count == 0 ? BC_UNDECIDED : BC_ACCEPT;
     for (size_t c = 0; status == BC_OK && c < result->count; c++) {
         const bc_inspect_finding *finding = &result->finding[c], *decisive = &result->finding[result->decisive];
         int more;
-        status = judge_one(inspection, &smooth, c, error);
+        status = judge_one(inspection, &smooth, from_fit ? &belief : NULL, c, error);
         more = weight_of(finding->verdict) - weight_of(decisive->verdict);
         if (more > 0 || (more == 0 && (finding->limit_used > decisive->limit_used || isnan(decisive->limit_used))))
             result->decisive = c;
@@ -416,5 +421,6 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
             result->verdict = finding->verdict;
     }
     bc_smooth_close(&smooth);
+    bc_belief_clear(&belief);
     return status;
 }

@@ -8,11 +8,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SEED 271828
+#define SEED          271828
+#define LEAST_SCATTER 0.03
+#define USUAL_INDEX   0.01
 
 /* The fitted stack at every angle and in every plane a callout asks about. */
 typedef struct predictor {
     const bc_inspection *inspection;
+    const bc_fit *fit;
+    const bc_solution *solution;
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
@@ -85,8 +89,8 @@ static bc_status open_sights(predictor *p, bc_error *error)
 /* Layers and dn are drawn from their own block of the covariance. */
 static bc_status set_spread(predictor *p, bc_error *error)
 {
-    const bc_solution *solution = &p->inspection->solution;
-    const bc_fit *fit = &p->inspection->fit;
+    const bc_solution *solution = p->solution;
+    const bc_fit *fit = p->fit;
     const size_t size = fit->layers + (fit->has_index ? fit->materials : 0);
     p->thickness_nm = calloc(fit->layers + 1, sizeof(double));
     p->dn = calloc(fit->materials + 1, sizeof(double));
@@ -108,9 +112,8 @@ static bc_status set_spread(predictor *p, bc_error *error)
 
 static void draw(predictor *p, gsl_rng *random)
 {
-    const bc_inspection *inspection = p->inspection;
-    const size_t layers = inspection->fit.layers, size = p->spread == NULL ? 0 : p->spread->size1;
-    memcpy(p->dn, inspection->dn, inspection->fit.materials * sizeof(double));
+    const size_t layers = p->fit->layers, size = p->spread == NULL ? 0 : p->spread->size1;
+    memcpy(p->dn, p->solution->point.dn, p->fit->materials * sizeof(double));
     for (size_t i = 0; random != NULL && i < size; i++)
         p->normal[i] = gsl_ran_gaussian_ziggurat(random, 1.0);
     for (size_t i = 0; i < layers || i < size; i++) {
@@ -118,7 +121,7 @@ static void draw(predictor *p, gsl_rng *random)
         for (size_t k = 0; random != NULL && k <= i && i < size; k++)
             away += gsl_matrix_get(p->spread, i, k) * p->normal[k];
         if (i < layers)
-            p->thickness_nm[i] = fmax(0.0, inspection->solution.point.thickness_nm[i] + away);
+            p->thickness_nm[i] = fmax(0.0, p->solution->point.thickness_nm[i] + away);
         else
             p->dn[i - layers] += away;
     }
@@ -184,11 +187,46 @@ static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction
     return BC_OK;
 }
 
-bc_status bc_predict(const bc_inspection *inspection, const bc_callout *callout, size_t draws,
+bc_status bc_believe(const bc_inspection *inspection, bc_belief *belief, bc_error *error)
+{
+    bc_fit_setup setup = bc_fit_setup_of(inspection);
+    bc_extra extra = inspection->cause_extra;
+    bc_status status;
+    memset(belief, 0, sizeof *belief);
+    for (size_t j = 0; j < setup.stack->layers; j++) {
+        const bc_process_row row = bc_process_for(setup.process, setup.stack->layer[j].material.name);
+        extra.scatter = fmax(extra.scatter, fmax(LEAST_SCATTER, row.thickness_sigma));
+    }
+    setup.weak = false;
+    setup.extra = &extra;
+    setup.usual_index = USUAL_INDEX;
+    setup.readings = inspection->fit.setup.readings; /* without a loss that was found */
+    memcpy(setup.reading, inspection->fit.setup.reading, sizeof setup.reading);
+    memcpy(setup.seen_as, inspection->fit.setup.seen_as, sizeof setup.seen_as);
+    status = bc_fit_open(&setup, &belief->fit, error);
+    belief->fit.setup.extra = NULL; /* of this function, and used up */
+    if (status == BC_OK)
+        status = bc_solve_from(&belief->fit, &inspection->solution.point, &belief->solution, error);
+    if (status == BC_OK)
+        status = bc_solve_errors(&belief->fit, &belief->solution, error);
+    return status;
+}
+
+void bc_belief_clear(bc_belief *belief)
+{
+    bc_solution_clear(&belief->solution);
+    bc_fit_close(&belief->fit);
+}
+
+bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error)
 {
     const bc_medium *glass = find_glass(inspection->setup, callout);
-    predictor p = {.inspection = inspection, .callout = callout, .stack = *inspection->setup->design};
+    predictor p = {.inspection = inspection,
+                   .fit = belief == NULL ? &inspection->fit : &belief->fit,
+                   .solution = belief == NULL ? &inspection->solution : &belief->solution,
+                   .callout = callout,
+                   .stack = *inspection->setup->design};
     bc_status status;
     *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
     if (glass == NULL)

@@ -222,6 +222,24 @@ bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error)
     return status;
 }
 
+bc_status bc_solve_from(bc_fit *fit, const bc_fit_point *from, bc_solution *solution, bc_error *error)
+{
+    const bc_family family = {.free = fit->layers, .index = fit->has_index};
+    bc_status status;
+    memset(solution, 0, sizeof *solution);
+    lay_out(solution, fit, &solution->arena);
+    status = bc_arena_open(&solution->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(solution, fit, &solution->arena);
+    memcpy(solution->point.thickness_nm, from->thickness_nm, fit->layers * sizeof(double));
+    memcpy(solution->point.dn, from->dn, fit->materials * sizeof(double));
+    status = bc_fit_minimize(fit, &family, NULL, NULL, STEPS, &solution->point, error);
+    if (status == BC_OK)
+        bc_fit_residual(fit, &solution->point, &solution->rms, &solution->residual);
+    return status;
+}
+
 /* How many points go into one independent one: 1 + 2 sum of the autocorrelations up to the first that is not positive.
  */
 static double points_in_one(size_t count, const double *remainder)

@@ -20,6 +20,9 @@ typedef struct bc_solution {
  * material on top of the design and of the best valley. Errors are not yet looked at. */
 bc_status bc_solve(bc_fit *fit, bc_solution *solution, bc_error *error);
 
+/* The same from one start alone. */
+bc_status bc_solve_from(bc_fit *fit, const bc_fit_point *from, bc_solution *solution, bc_error *error);
+
 /* Take the noise to be what the residual shows it to be, if that is more: fit once more, and find the covariance. A
  * residual that is no noise runs on from point to point; there are then fewer independent points than points. */
 bc_status bc_solve_errors(bc_fit *fit, bc_solution *solution, bc_error *error);

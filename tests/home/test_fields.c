@@ -166,6 +166,7 @@ static const char *const lines[] = {
     "inspect sample.csv --column 2 --column 3 --unit counts --quantity R --reference-scan mirror.csv --reference "
     "table.csv --dark-scan dark.csv "
     "--bare-scan glass.csv --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
+    "inspect spiked.csv --column R_percent --stack one.csv --uncertainty-percent 0.1",
     "callouts R<1%@550nm",
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "standard check --shop " BC_SOURCE_DIR "/examples/shop",
@@ -183,6 +184,25 @@ static void write_signal(const char *name, double share)
         used += (size_t)snprintf(text + used, sizeof text - used, "%d;%.1f;%.1f\n", nm,
                                  30000.0 * share + 100.0 + nm % 7, 30000.0 * share + 102.0 - nm % 11);
     scratch_write(name, text);
+}
+
+/* A scan of one layer with an outlier and a missing value. */
+static void write_spiked(void)
+{
+    char *text = strdup(run("spectrum one.csv --from 400 --to 700 --step 5").out), *cell;
+    ck_assert_ptr_nonnull(text);
+    cell = strstr(text, "\n550,");
+    ck_assert_ptr_nonnull(cell);
+    for (int comma = 0; comma < 3; comma++)
+        cell = strchr(cell, ',') + 1;
+    cell[0] = '9';
+    cell = strstr(text, "\n600,");
+    ck_assert_ptr_nonnull(cell);
+    for (int comma = 0; comma < 3; comma++)
+        cell = strchr(cell, ',') + 1;
+    memset(cell, '*', strcspn(cell, ","));
+    scratch_write("spiked.csv", text);
+    free(text);
 }
 
 static void write_files(void)
@@ -204,8 +224,11 @@ static void write_files(void)
     expect(0, NULL, "spectrum twins.csv --from 400 --to 700 --step 5 --quiet -o twins-R.csv");
     for (int nm = 400; nm <= 700; nm += 10) {
         const size_t length = strlen(both);
-        snprintf(both + length, sizeof both - length, "%d,%.3f,%.3f\n", nm, 0.4 + nm % 40 * 0.0025,
-                 99.5 - nm % 40 * 0.0025);
+        if (nm == 600)
+            snprintf(both + length, sizeof both - length, "%d,*,*\n", nm);
+        else
+            snprintf(both + length, sizeof both - length, "%d,%.3f,%.3f\n", nm, 0.4 + nm % 40 * 0.0025,
+                     99.5 - nm % 40 * 0.0025);
     }
     scratch_write("both.csv", both);
     scratch_write("table.csv", "wavelength_nm,R_percent,uncertainty_percent\n400,88,0.4\n700,88,0.4\n");
@@ -213,6 +236,7 @@ static void write_files(void)
     write_signal("mirror.csv", 0.88);
     write_signal("glass.csv", 0.0426);
     write_signal("dark.csv", 0.0);
+    write_spiked();
 }
 
 START_TEST(every_field_is_documented_and_every_documented_field_printed)

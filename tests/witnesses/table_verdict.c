@@ -95,9 +95,9 @@ static counts at_limit(world *w, size_t runs, double aoi_rad, double good_by, co
                           .tooling = 1.0,
                           .has_thickness_sigma = true,
                           .thickness_sigma = SCATTER,
-                          .has_index_sigma = true,
+                          .has_index_sigma = o->told,
                           .index_sigma = o->told ? o->index : 0.0};
-    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true, .has_index_sigma = true};
+    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true, .has_index_sigma = o->told};
     counts c = {0};
     for (size_t r = 0; r < runs * DESIGNS; r++) {
         const size_t d = r % DESIGNS;
