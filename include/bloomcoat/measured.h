@@ -104,6 +104,7 @@ typedef struct bc_measured_file {
     double *uncertainty;  /* [count] fractions, from the column; the largest of the repeats. NULL: no such column */
     size_t scans;         /* that were read */
     size_t rows_left_out; /* at the ends, with no value in them */
+    double averaged_nm;   /* neighbours within so much were averaged (bc_measured_file_thin()); 0: none */
     size_t columns;       /* of the file */
     bc_measured_column *column; /* [columns] */
     long header_line;           /* 0: there is none */
@@ -133,6 +134,11 @@ typedef struct bc_measured_file {
 bc_status bc_measured_file_read(const char *path, const bc_measured_options *options, bc_measured_file *file,
                                 bc_error *error);
 void bc_measured_file_clear(bc_measured_file *file);
+
+/* A scan of more than `most` wavelengths becomes one of about half as many at most: neighbours within an even share of
+ * its range are replaced by their mean, so that noise falls as it does in a mean. Each keeps the line of its first, and
+ * both ends stay. A detector that reads on while the grating turns writes such files; nothing in a coating is as narrow. */
+void bc_measured_file_thin(bc_measured_file *file, size_t most);
 
 BC_API_END
 

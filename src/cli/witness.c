@@ -18,7 +18,8 @@ typedef struct reading {
     bc_polarization polarization;
 } reading;
 
-#define SAME_ANGLE 0.05 /* degrees */
+#define SAME_ANGLE  0.05 /* degrees */
+#define MOST_POINTS 4000 /* of a scan; one of more is averaged over neighbours */
 
 static bc_status read_scan(const cli_arguments *arguments, size_t *scan, bc_error *error)
 {
@@ -282,6 +283,17 @@ static bc_status correct(cli_session *session, const reading *how, cli_witnesses
     return status;
 }
 
+/* What an inspection costs grows with the points of a scan, what it finds does not. */
+static void thin(cli_witnesses *all)
+{
+    for (size_t i = 0; i < all->count; i++) {
+        cli_witness *witness = &all->witness[i];
+        bc_measured_file_thin(&witness->R, MOST_POINTS);
+        bc_measured_file_thin(&witness->T, MOST_POINTS);
+        witness->measurement.count = witness->has_R ? witness->R.count : witness->T.count;
+    }
+}
+
 bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
                              bc_error *error)
 {
@@ -307,6 +319,8 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
         status = settle_conditions(&how, all, error);
     if (status == BC_OK)
         status = correct(session, &how, all, error);
+    if (status == BC_OK)
+        thin(all);
     free(column);
     return status;
 }

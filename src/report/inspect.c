@@ -42,6 +42,8 @@ static void add_source(const bc_witness_source *source, const bc_measured_file *
                 bc_wavelength_unit_word(file->wavelength_unit), bc_told_word(file->wavelength_unit_told));
     if (file->scans > 1)
         bc_text_add(lines, "; the mean of %zu scans", file->scans);
+    if (file->averaged_nm > 0.0)
+        bc_text_add(lines, "; neighbours within %.3g nm averaged", file->averaged_nm);
     if (file->rows_left_out > 0)
         bc_text_add(lines, "; %zu row%s at the ends without a value left out", file->rows_left_out,
                     file->rows_left_out == 1 ? "" : "s");

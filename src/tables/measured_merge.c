@@ -87,6 +87,44 @@ static void take_mean(const measured_points *points, size_t first, size_t end, b
         file->uncertainty[at] = largest;
 }
 
+/* The mean of neighbours takes the place `at`, which is none behind `first`. */
+static void average(bc_measured_file *file, size_t first, size_t end, size_t at)
+{
+    const double n = (double)(end - first);
+    double wavelength = 0.0, value = 0.0, squares = 0.0, largest = 0.0;
+    for (size_t i = first; i < end; i++) {
+        wavelength += file->wavelength_nm[i] - file->wavelength_nm[first];
+        value += file->value[i] - file->value[first];
+        squares += file->deviation_of_mean[i] * file->deviation_of_mean[i];
+        largest = file->uncertainty == NULL ? 0.0 : fmax(largest, file->uncertainty[i]);
+    }
+    file->wavelength_nm[at] = file->wavelength_nm[first] + wavelength / n;
+    file->value[at] = file->value[first] + value / n;
+    file->repeats[at] = file->repeats[first];
+    file->line[at] = file->line[first];
+    file->deviation_of_mean[at] = sqrt(squares) / n;
+    if (file->uncertainty != NULL)
+        file->uncertainty[at] = largest;
+}
+
+void bc_measured_file_thin(bc_measured_file *file, size_t most)
+{
+    const size_t last = file->count;
+    size_t kept = 0;
+    if (file->count <= most || most < 2)
+        return;
+    file->averaged_nm =
+        (file->wavelength_nm[file->count - 1] - file->wavelength_nm[0]) / floor((double)most / 2.0);
+    for (size_t first = 0, end; first < last; first = end) {
+        const double limit = file->wavelength_nm[first] + file->averaged_nm;
+        end = first + 1;
+        while (first > 0 && end + 1 < last && file->wavelength_nm[end] < limit)
+            end++;
+        average(file, first, end, kept++);
+    }
+    file->count = kept;
+}
+
 static bc_status make_room(const measured_points *points, bc_measured_file *file, bc_error *error)
 {
     file->wavelength_nm = calloc(points->count, sizeof *file->wavelength_nm);
