@@ -322,6 +322,9 @@ typedef struct bc_inspect_result {
     size_t materials; /* of the stack, in the order in which they first appear from the outer layer */
     bc_material_found *material;
     double *covariance; /* [layers * layers] of the fitted thicknesses, nm^2 */
+    /* What the scan alone says of the thicknesses, the fit's priors of them taken out: exp(-x^T information x / 2 +
+     * pull^T x). For <bloomcoat/runs.h>. */
+    double *information, *pull; /* [layers * layers] per nm^2, [layers] per nm */
     size_t fits;        /* least-squares fits run; work is bounded */
 
     size_t hypotheses; /* tried; [0] is as said, and the only one when that fits */

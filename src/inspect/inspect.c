@@ -133,6 +133,8 @@ static void lay_out(bc_inspection *inspection, bc_arena *arena)
     group_weight = bc_arena_take(arena, layers, sizeof *group_weight);
     result->material = bc_arena_take(arena, layers, sizeof *result->material);
     result->covariance = bc_arena_take(arena, layers * layers, sizeof(double));
+    result->information = bc_arena_take(arena, layers * layers, sizeof(double));
+    result->pull = bc_arena_take(arena, layers, sizeof(double));
     result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
     inspection->model_nm = bc_arena_take(arena, layers, sizeof(double));
     inspection->systematic_nm = bc_arena_take(arena, layers, sizeof(double));
@@ -203,6 +205,8 @@ static bc_status inspect(bc_inspection *inspection, bc_error *error)
         status = bc_tell_groups(inspection, error);
     if (status == BC_OK)
         status = bc_tell_materials(inspection, error);
+    if (status == BC_OK)
+        status = bc_keep_information(inspection, error);
     if (status == BC_OK)
         status = bc_set_overlays(inspection, error);
     if (status == BC_OK)

@@ -38,6 +38,7 @@ bc_status bc_find_cause(bc_inspection *inspection, bc_error *error);
 /* Layers, groups and materials of the result, from the solution. */
 bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error);
 bc_status bc_tell_groups(bc_inspection *inspection, bc_error *error);
+bc_status bc_keep_information(bc_inspection *inspection, bc_error *error); /* result->information and pull */
 bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error);
 
 /* More loss than the tables have. When some is found, inspection->fit and solution are made anew without it. */

@@ -80,6 +80,7 @@ TCase *refusal_case(void);
 TCase *memory_case(void);
 TCase *prediction_case(void);
 TCase *correction_case(void);
+TCase *runs_case(void);
 
 /* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */
 extern const char *const six_index[6];

@@ -6,6 +6,7 @@
  *     bloomcoat-witnesses coverage 16    how often the truth lies within two standard errors of a fitted thickness
  *     bloomcoat-witnesses verdict 16     false accepts at the limit, and what stays undecided well within it
  *     bloomcoat-witnesses next 16        what the next run gains
+ *     bloomcoat-witnesses process 4      tooling and scatter by lots of runs
  *
  * The number is that of runs a cause or a world. The same command prints the same table.
  */
@@ -21,8 +22,11 @@ typedef struct table {
 
 int main(int argc, char **argv)
 {
-    static const table tables[] = {
-        {"cause", table_cause}, {"coverage", table_coverage}, {"verdict", table_verdict}, {"next", table_next}};
+    static const table tables[] = {{"cause", table_cause},
+                                   {"coverage", table_coverage},
+                                   {"verdict", table_verdict},
+                                   {"next", table_next},
+                                   {"process", table_process}};
     const size_t runs = argc > 2 ? strtoul(argv[2], NULL, 10) : 16;
     for (size_t t = 0; argc > 1 && t < sizeof tables / sizeof *tables; t++)
         if (strcmp(argv[1], tables[t].name) == 0) {
@@ -32,6 +36,6 @@ int main(int argc, char **argv)
             world_close(&w);
             return EXIT_SUCCESS;
         }
-    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next [RUNS]\n", stderr);
+    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next|process [RUNS]\n", stderr);
     return EXIT_FAILURE;
 }

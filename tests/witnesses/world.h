@@ -71,5 +71,6 @@ void table_cause(world *w, size_t runs);
 void table_coverage(world *w, size_t runs);
 void table_verdict(world *w, size_t runs);
 void table_next(world *w, size_t runs);
+void table_process(world *w, size_t lots);
 
 #endif
