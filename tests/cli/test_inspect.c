@@ -173,7 +173,7 @@ START_TEST(files_for_the_next_run)
     double tooling = 0, rate = 0;
     const char *row = strstr(content("next.csv"), "\n2.1,");
     ck_assert_ptr_nonnull(row);
-    ck_assert_msg(sscanf(row, "\n2.1,,%lf", &tooling) == 1 || sscanf(row, "\n2.1,,%lf", &tooling) == 1, "%s",
+    ck_assert_msg(sscanf(row, "\n2.1,,%lf", &tooling) == 1 || sscanf(row, "\n2.1,%lf,%lf", &rate, &tooling) == 2, "%s",
                   row);
     ck_assert_msg(fabs(tooling - 0.9 * 1.02) < 0.004, "%g", tooling);
     expect(0, NULL, "yield stack.csv --callouts callouts.csv --process next.csv --runs 10 --quiet -o yield.txt");
@@ -181,7 +181,6 @@ START_TEST(files_for_the_next_run)
 }
 END_TEST
 
-/* Where the fit explains nothing, nothing is passed on. */
 /* Several runs: tooling and scatter with their intervals, in the report and in the file. */
 START_TEST(a_process_by_several_runs)
 {
@@ -215,6 +214,7 @@ START_TEST(a_process_by_several_runs)
 }
 END_TEST
 
+/* Where the fit explains nothing, nothing is passed on. */
 START_TEST(no_next_run_from_a_wrong_witness)
 {
     write_stacks();
