@@ -20,6 +20,7 @@
 #include <bloomcoat/quote.h>
 #include <bloomcoat/request.h>
 #include <bloomcoat/robust.h>
+#include <bloomcoat/runs.h>
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/sensitivity.h>
 #include <bloomcoat/shop.h>
@@ -243,6 +244,7 @@ typedef struct bc_inspect_report {
     const bc_witness_source *source; /* [witnesses] */
     const bc_inspect_result *result; /* [witnesses] */
     const bc_lot_result *lot;        /* NULL for one witness */
+    const bc_runs *runs;             /* what they say of the chamber; NULL: not asked, or one run */
     const bc_correction *correction; /* NULL: the files hold R or T themselves */
     const char *bare_path;           /* of a scan of the bare substrate, and what it shows; NULL: there is none */
     const bc_bare_check *bare;
@@ -264,6 +266,8 @@ bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, 
  * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],
  * callouts[] with mean, deviation, drift}, witnesses[] with the above. */
 bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error);
+/* The process file by several runs (runs->materials > 0), with the estimates and their intervals as comments. */
+bc_status bc_report_runs_csv(const bc_runs *runs, bc_text *out, bc_error *error);
 /* A stack from the centre to the edge of a curved surface. check.result: result->designed.check. */
 typedef struct bc_lens_report {
     bc_check_report check;

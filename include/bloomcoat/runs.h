@@ -16,9 +16,9 @@
  * squares. Intervals are 95 %: of a_m by Student's t with as many degrees of freedom as runs, the wavelength
  * uncertainty of the instrument added, of a sigma by the curvature of the likelihood in its logarithm.
  *
- * SHRUNK. A tooling is as likely as not to be right beforehand, and else off by a normal number of 5 %. Where it is
- * likelier right than off it is left alone, so that random errors correct nothing; else the correction is its expected
- * value.
+ * SHRUNK. A tooling is as likely as not to be right beforehand, and else off by a normal number of 5 %. Unless that
+ * has a probability of 0.9 it is left alone, so that random errors correct nothing; else the correction is its expected
+ * value. A run counts whatever its cause, as long as it fits with the layers of the design.
  */
 #include <bloomcoat/inspect.h>
 
@@ -42,7 +42,7 @@ typedef struct bc_runs_material {
 } bc_runs_material;
 
 typedef struct bc_runs {
-    size_t runs, left_out; /* left out: no good fit, or a cause that is no error of thickness */
+    size_t runs, left_out; /* left out: no good fit with the design's layers, or another angle */
     bc_interval run_sigma; /* a share */
     size_t materials;
     bc_runs_material *material; /* [materials] as they first appear from the outer layer */

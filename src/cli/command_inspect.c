@@ -31,6 +31,7 @@ typedef struct inspection {
     bc_witness_copy *copy;    /* files that hold what another does */
     bc_inspect_result result; /* of a single witness */
     bc_lot_result lot;
+    bc_runs runs; /* of a lot, for --next-process */
     const char *next_stack, *next_process;
     bc_page_reference reference;
 } inspection;
@@ -39,6 +40,7 @@ static void clear(inspection *all)
 {
     bc_inspect_result_clear(&all->result);
     bc_lot_result_clear(&all->lot);
+    bc_runs_clear(&all->runs);
     cli_witnesses_clear(&all->witnesses);
     free(all->measurement);
     free(all->source);
@@ -159,7 +161,7 @@ static bc_status read_inputs(cli_session *session, inspection *all, bc_error *er
     return status;
 }
 
-/* Files for the next run: of one witness, and the tooling of a process that is known. */
+/* Files for the next run: a stack by one witness, and the tooling of a process that is known by any number of runs. */
 static bc_status check_next(const cli_session *session, inspection *all, bc_error *error)
 {
     static const char *const name[] = {"next-stack", "next-process"};
@@ -168,11 +170,11 @@ static bc_status check_next(const cli_session *session, inspection *all, bc_erro
     if (all->next_process != NULL && all->setup.process == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "--next-process: found no --process; expected the process file whose tooling is corrected");
-    for (size_t i = 0; i < 2 && all->witnesses.count > 1; i++)
-        if (cli_has(session->arguments, name[i]))
-            return bc_fail(error, BC_ERROR_INPUT,
-                           "--%s: found %zu measured files; expected one, whose run the next one is corrected by",
-                           name[i], all->witnesses.count);
+    if (all->witnesses.count > 1 && all->next_stack != NULL)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--next-stack: found %zu measured files; expected one, whose run the next one is corrected by "
+                       "(--next-process takes several)",
+                       all->witnesses.count);
     return BC_OK;
 }
 
@@ -257,6 +259,8 @@ static bc_status compute(inspection *all, bool quiet, bc_error *error)
                       all->setup.design->layers);
     status = count == 1 ? bc_inspect(&all->measurement[0], &all->setup, &all->result, error)
                         : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
+    if (status == BC_OK && count > 1 && all->next_process != NULL)
+        status = bc_runs_estimate(count, all->lot.witness, &all->setup, &all->runs, error);
     cli_progress_end(&progress);
     return status;
 }
@@ -271,6 +275,8 @@ static bc_status make_next(const inspection *all, bc_text *stack, bc_text *proce
                                      "witness.\nFor the tooling as it was: use this stack or a corrected tooling, not "
                                      "both.",
                                      stack, error);
+    if (status == BC_OK && all->next_process != NULL && all->witnesses.count > 1)
+        return bc_report_runs_csv(&all->runs, process, error);
     if (status == BC_OK && all->next_process != NULL)
         status = bc_report_process_csv(&all->result.next_process,
                                        "bloomcoat inspect: the process with tooling corrected by a measured witness. "
@@ -335,7 +341,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
 {
     const bool single = all->witnesses.count == 1;
     const bool wanted = all->next_stack != NULL || all->next_process != NULL;
-    const bool next = wanted && single && all->result.good_fit;
+    const bool next = wanted && (single ? all->result.good_fit : all->runs.materials > 0);
     const cli_reference *reference = &all->witnesses.reference;
     const bc_inspect_report report = {.stack_path = session->stack_path,
                                       .callouts_path = session->callouts_path,
@@ -349,6 +355,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .source = all->source,
                                       .result = single ? &all->result : all->lot.witness,
                                       .lot = single ? NULL : &all->lot,
+                                      .runs = single || !wanted ? NULL : &all->runs,
                                       .correction = reference->given ? &reference->correction : NULL,
                                       .bare_path = reference->has_bare ? reference->name[2] : NULL,
                                       .bare = reference->has_bare ? &reference->check : NULL,
@@ -377,7 +384,10 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     if (status == BC_OK && process.data != NULL)
         status = cli_output_write(all->next_process, &process, error);
     if (status == BC_OK && wanted && !next)
-        cli_note(session, "nothing was written for the next run: the fit does not explain the scan");
+        cli_note(session,
+                 single
+                     ? "nothing was written for the next run: the fit does not explain the scan"
+                     : "nothing was written for the next run: fewer than two runs fit with the layers of the design");
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);
@@ -432,7 +442,9 @@ static const cli_option options_table[] = {
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
-    {"next-process", "FILE", false, "write the process file with tooling corrected for the next run; needs --process"},
+    {"next-process", "FILE", false,
+     "write the process file with tooling corrected for the next run, and scatter where several runs tell it; needs "
+     "--process"},
     {"next-stack", "FILE", false, "write a stack corrected for the errors of this run, for unchanged tooling factors"},
     CLI_OPTIONS_CUSTOMER_PAGE("a certificate"),
     {"certificate-number", "TEXT", false, "number of the certificate"},

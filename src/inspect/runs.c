@@ -12,6 +12,7 @@
 #define USUAL_RUN     0.02
 #define PRIOR_LOG     0.69 /* a factor of 2 */
 #define PRIOR_TOOLING 0.05 /* of a tooling that is off */
+#define SURE          0.9  /* that a tooling is off, before it is changed */
 #define WEAKEST       0.25 /* of a factor that no scan tells */
 #define LEAST_SIGMA   1e-5
 #define MOST_STEPS    400
@@ -137,12 +138,11 @@ static double objective(const gsl_vector *log_sigma, void *context)
 
 /* ---- the estimate ---- */
 
+/* Whatever the cause, as long as the layers are those of the design: to leave out the runs that are far off would make
+ * the scatter look smaller than it is. Another angle is no run of this stack as it was looked at. */
 static bool counts(const bc_inspect_result *witness)
 {
-    const bc_cause_kind kind = witness->causes > 0 ? witness->cause[0].kind : BC_CAUSE_UNEXPLAINED;
-    return witness->good_fit &&
-           (kind == BC_CAUSE_AS_DESIGNED || kind == BC_CAUSE_RANDOM || kind == BC_CAUSE_COMMON_FACTOR ||
-            kind == BC_CAUSE_MATERIAL_FACTOR || kind == BC_CAUSE_LAYER);
+    return witness->good_fit && witness->causes > 0 && witness->cause[0].kind != BC_CAUSE_ANGLE;
 }
 
 static void take_run(const bc_inspect_result *witness, const bc_stack *design, run *one)
@@ -272,13 +272,16 @@ static double of_wavelengths(const bc_inspect_setup *setup, const bc_inspect_res
 
 static void tell_factor(bc_runs_material *material, double a, double variance, double freedom)
 {
-    const double usual = PRIOR_TOOLING * PRIOR_TOOLING, wide = gsl_cdf_tdist_Pinv(TWO_SIDED, freedom) * sqrt(variance);
+    const double quantile = gsl_cdf_tdist_Pinv(TWO_SIDED, freedom), usual = PRIOR_TOOLING * PRIOR_TOOLING;
+    const double wide = quantile * sqrt(variance);
+    /* The sigmas are estimates, too: as wide as Student's interval. */
+    variance *= pow(quantile / gsl_cdf_ugaussian_Pinv(TWO_SIDED), 2.0);
     const double log_bayes =
         0.5 * log(variance / (variance + usual)) + 0.5 * a * a * usual / (variance * (variance + usual));
     material->factor = (bc_interval){1.0 + a, 1.0 + a - wide, 1.0 + a + wide};
     material->probability = 1.0 / (1.0 + exp(-log_bayes));
     material->correction =
-        material->probability > 0.5 ? 1.0 + material->probability * a * usual / (usual + variance) : 1.0;
+        material->probability > SURE ? 1.0 + material->probability * a * usual / (usual + variance) : 1.0;
     material->next_tooling = material->tooling * material->correction;
 }
 

@@ -308,6 +308,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
     else
         bc_witness_json(report, 0, json.root, &json);
     bc_correction_json(report, &json);
+    bc_runs_json(report->runs, &json);
     copies_json(report, &json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
     bc_json_string(&json, json.root, "callouts_file", report->callouts_path);

@@ -80,6 +80,14 @@ void bc_add_lot_remarks(bc_text *lines, const bc_inspect_report *report)
                             report->result[i].finding[j].callout->name, report->result[i].finding[j].text);
 }
 
+void bc_add_lot_next(bc_text *lines, const bc_inspect_report *report)
+{
+    if (report->runs != NULL)
+        bc_add_runs(lines, report->runs);
+    if (report->next_process_path != NULL)
+        bc_text_add(lines, "Process by these runs: %s\n", report->next_process_path);
+}
+
 void bc_lot_text(const bc_inspect_report *report, bc_text *out)
 {
     const bc_lot_result *lot = report->lot;
@@ -98,6 +106,10 @@ void bc_lot_text(const bc_inspect_report *report, bc_text *out)
     bc_fill_spreads(report, &table);
     bc_table_write(&table, out);
     bc_text_wrap(out, 0, 0, BC_SPREAD_WORDS);
+    bc_add_lot_next(&lines, report);
+    if (lines.length > 0)
+        bc_text_add(out, "\n");
+    bc_add_lines(out, &lines);
     bc_add_lot_remarks(&lines, report);
     bc_add_lines(out, &lines);
 }

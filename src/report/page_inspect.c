@@ -153,6 +153,8 @@ static void add_lot(bc_document *document, const bc_inspect_report *report)
     bc_document_take_table(document, &table);
     bc_document_add(document, BC_BLOCK_PARAGRAPH);
     bc_document_cell(document, "%s", BC_SPREAD_WORDS);
+    bc_add_lot_next(&lines, report);
+    add_list(document, &lines);
 }
 
 /* How the columns were read: what could be wrong where a verdict astonishes. */

@@ -181,6 +181,39 @@ START_TEST(files_for_the_next_run)
 }
 END_TEST
 
+/* Several runs: tooling and scatter with their intervals, in the report and in the file. */
+START_TEST(a_process_by_several_runs)
+{
+    write_stacks();
+    for (int run_number = 0; run_number < 4; run_number++) {
+        static const double factor[][2] = {{1.03, 0.995}, {1.045, 1.01}, {1.035, 1.002}, {1.04, 0.998}};
+        char text[600], name[16];
+        snprintf(text, sizeof text,
+                 "role,material,thickness_nm\nincident,air,\nlayer,1.38,%.4f\nlayer,2.1,%.4f\nlayer,1.38,%.4f\n"
+                 "layer,2.1,%.4f\nsubstrate,1.52,\n",
+                 97.787 * factor[run_number][1], 133.11 * factor[run_number][0], 35.081 * factor[run_number][1],
+                 15.658 * factor[run_number][0]);
+        scratch_write("made.csv", text);
+        snprintf(name, sizeof name, "run%d.csv", run_number);
+        write_scan(name, "nm,%R", "spectrum made.csv --from 400 --to 700 --step 2 --quiet");
+    }
+    const outcome result = expect(
+        1, NULL,
+        "inspect run0.csv run1.csv run2.csv run3.csv --stack stack.csv --process process.csv --next-process next.csv "
+        "--uncertainty-percent 0.02");
+    expect_piece(&result, "By 4 runs, the uncertainty of each fit taken out:");
+    expect_piece(&result, "2.1: thickness on the part is 1.03");
+    expect_piece(&result, "Scatter from run to run:");
+    expect_piece(&result, "Process by these runs: next.csv");
+    const char *row = strstr(content("next.csv"), "\n2.1,");
+    double tooling;
+    ck_assert(strstr(content("next.csv"), "# 2.1: thickness on the part is 1.03") != NULL);
+    ck_assert(row != NULL && sscanf(row, "\n2.1,,%lf", &tooling) == 1);
+    ck_assert_double_eq_tol(tooling, 0.9 * 1.0375, 0.01);
+    expect(0, NULL, "yield stack.csv --callouts callouts.csv --process next.csv --runs 10 --quiet -o yield.txt");
+}
+END_TEST
+
 /* Where the fit explains nothing, nothing is passed on. */
 START_TEST(no_next_run_from_a_wrong_witness)
 {
@@ -268,6 +301,7 @@ Suite *inspect_suite(void)
     tcase_add_test(tcase, the_same_scan_in_other_clothes);
     tcase_add_test(tcase, t_of_the_same_scan);
     tcase_add_test(tcase, files_for_the_next_run);
+    tcase_add_test(tcase, a_process_by_several_runs);
     tcase_add_test(tcase, no_next_run_from_a_wrong_witness);
     tcase_add_test(tcase, witnesses_of_a_lot);
     tcase_add_test(tcase, demo);

@@ -51,7 +51,8 @@ static const wrong_line wrong[] = {
     {INSPECT " --next-stack nowhere/out.csv", "no such folder"},
     {INSPECT " -o scan.csv", "scan.csv: found one of the inputs"},
     {INSPECT " -o callouts.csv", "callouts.csv: found one of the inputs"},
-    {"inspect scan.csv scan.csv --stack stack.csv --next-stack out.csv", "--next-stack: found 2 measured files"},
+    {"inspect scan.csv scan.csv --stack stack.csv --next-stack out.csv",
+     "--next-stack: found 2 measured files; expected one, whose run the next one is corrected by (--next-process"},
     {INSPECT " --nonsense", "inspect has no option '--nonsense'"},
 };
 

@@ -157,7 +157,7 @@ static const char *const lines[] = {
     "deposit " STACK,
     "lens " STACK " --roughness-nm 1" CURVED,
     "inspect " WITNESS("7") " --from-fit --next-process next.csv --next-stack next-stack.csv" PROCESS WINDOW,
-    "inspect " WITNESS("7") " " WITNESS("8") PROCESS WINDOW,
+    "inspect " WITNESS("7") " " WITNESS("8") " --next-process lot.csv" PROCESS WINDOW,
     "inspect " WITNESS("7") " " WITNESS("7") WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",

@@ -40,6 +40,34 @@ START_TEST(scatter_of_repeats)
 }
 END_TEST
 
+/* The ends stay, and so do the mean and what is known of each value. */
+START_TEST(dense_scans_are_averaged)
+{
+    static char text[600000];
+    size_t used = (size_t)snprintf(text, sizeof text, "nm,%%R,u\n");
+    const bc_measured_options options = {.uncertainty_column = "u"};
+    bc_measured_file file;
+    for (int i = 0; i <= 20000; i++)
+        used += (size_t)snprintf(text + used, sizeof text - used, "%.3f,%.3f,0.%d\n", 400.0 + 0.01 * i,
+                                 1.0 + 0.0001 * i + (i % 2 == 0 ? 0.01 : -0.01), 1 + i % 4);
+    read_good(text, &options, &file);
+    bc_measured_file_thin(&file, 30000);
+    ck_assert(file.count == 20001 && file.averaged_nm == 0.0);
+    bc_measured_file_thin(&file, 1000);
+    ck_assert(file.count > 450 && file.count < 510);
+    ck_assert_double_eq_tol(file.averaged_nm, 0.4, 1e-12);
+    ck_assert_double_eq(file.wavelength_nm[0], 400.0);
+    ck_assert_double_eq(file.wavelength_nm[file.count - 1], 600.0);
+    for (size_t i = 1; i + 1 < file.count; i++) {
+        ck_assert_double_lt(file.wavelength_nm[i - 1], file.wavelength_nm[i]);
+        ck_assert_double_eq_tol(file.value[i], 0.01 + 1e-4 * (file.wavelength_nm[i] - 400.0), 3e-6);
+        ck_assert_double_eq_tol(file.uncertainty[i], 0.004, 1e-12);
+        ck_assert_double_eq_tol((double)file.line[i], 2.0 + 100.0 * (file.wavelength_nm[i] - 400.0), 21.0);
+    }
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
 START_TEST(uncertainties)
 {
     const bc_measured_options options = {.uncertainty_column = "U(R)"};
@@ -247,6 +275,7 @@ Suite *measured_suite(void)
     TCase *tcase = scratch_case("measured");
     tcase_add_test(tcase, scatter_of_repeats);
     tcase_add_test(tcase, uncertainties);
+    tcase_add_test(tcase, dense_scans_are_averaged);
     tcase_add_test(tcase, quantities);
     tcase_add_test(tcase, conditions);
     tcase_add_test(tcase, noise);

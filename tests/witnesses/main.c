@@ -7,7 +7,7 @@
  *     bloomcoat-witnesses verdict 16     false accepts at the limit, and what stays undecided well within it
  *     bloomcoat-witnesses oblique 16     the same of rows at 40 degrees, judged from the fit
  *     bloomcoat-witnesses next 16        what the next run gains
- *     bloomcoat-witnesses index 16       n, k and thickness of single layers against the truth
+                                   };
  *
  * The number is that of runs a cause or a world. The same command prints the same table.
  */
@@ -23,8 +23,9 @@ typedef struct table {
 
 int main(int argc, char **argv)
 {
-    static const table tables[] = {{"cause", table_cause}, {"coverage", table_coverage}, {"verdict", table_verdict},
-                                   {"next", table_next},   {"index", table_index},       {"oblique", table_oblique}};
+    static const table tables[] = {{"cause", table_cause},    {"coverage", table_coverage}, {"verdict", table_verdict},
+                                   {"next", table_next},      {"index", table_index},       {"oblique", table_oblique},
+                                   {"process", table_process}};
     const size_t runs = argc > 2 ? strtoul(argv[2], NULL, 10) : 16;
     for (size_t t = 0; argc > 1 && t < sizeof tables / sizeof *tables; t++)
         if (strcmp(argv[1], tables[t].name) == 0) {
@@ -34,6 +35,6 @@ int main(int argc, char **argv)
             world_close(&w);
             return EXIT_SUCCESS;
         }
-    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next|index|oblique [RUNS]\n", stderr);
+    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next|index|oblique|process [RUNS]\n", stderr);
     return EXIT_FAILURE;
 }

@@ -73,5 +73,6 @@ void table_verdict(world *w, size_t runs);
 void table_oblique(world *w, size_t runs);
 void table_next(world *w, size_t runs);
 void table_index(world *w, size_t runs);
+void table_process(world *w, size_t lots);
 
 #endif

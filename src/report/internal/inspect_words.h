@@ -63,6 +63,10 @@ void bc_add_source(bc_text *lines, const bc_witness_source *source);
 void bc_add_conditions(bc_text *lines, const bc_inspect_report *report);
 /* How signals became R or T by a reference, and what that adds to the uncertainty; the bare substrate. */
 void bc_add_correction(bc_text *lines, const bc_inspect_report *report);
+/* What several runs say of the chamber. */
+void bc_add_lot_next(bc_text *lines, const bc_inspect_report *report);
+void bc_add_runs(bc_text *lines, const bc_runs *runs);
+void bc_runs_json(const bc_runs *runs, bc_json *json);
 void bc_correction_json(const bc_inspect_report *report, bc_json *json);
 /* Whether an uncertainty of the measurement was given, by option or column. */
 bool bc_uncertainty_given(const bc_inspect_report *report);
