@@ -45,6 +45,7 @@ const char *const fault_lines[] = {
     "inspect scan.csv second.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
+    "quote two.request.csv --threads 1 --effort 0.01 --max-layers 1 --quiet --save out.csv -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
@@ -71,6 +72,8 @@ void fault_write_inputs(void)
     write_scan("scan.csv", 7);
     write_scan("second.csv", 3); /* a lot of two: the same scan twice would count once */
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
+    scratch_write("two.request.csv", "key,value\nmaterials,1.38\nsurface,S1\nsubstrate,1.52\ncallout,R<3%@550nm\n"
+                                     "surface,S2\nsubstrate,1.6\ncallout,R<2%@550nm\n");
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");
     scratch_write("out.json", "as it was");
