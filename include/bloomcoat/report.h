@@ -308,7 +308,7 @@ typedef struct bc_quote_surface {
 } bc_quote_surface;
 
 /* One after the other, each under its name; of one surface what bc_report_quote_text() and bc_report_quote_json()
- * write. JSON of several: surfaces[] {surface, and all of a quote}. */
+ * write. JSON of several: surfaces[] {name, and all of a quote}. */
 bc_status bc_report_quotes_text(size_t count, const bc_quote_surface *surface, bc_text *out, bc_error *error);
 bc_status bc_report_quotes_json(size_t count, const bc_quote_surface *surface, bc_text *out, bc_error *error);
 /* For a spreadsheet that prices them, a row per surface and option: surface, option, recommended, verdict (of the

@@ -29,7 +29,7 @@ bc_status bc_report_quotes_json(size_t count, const bc_quote_surface *surface, b
     array = bc_json_array(&json, root, "surfaces");
     for (size_t s = 0; s < count; s++) {
         json.root = bc_json_object(&json, array, NULL);
-        bc_json_string(&json, json.root, "surface", surface[s].name);
+        bc_json_string(&json, json.root, "name", surface[s].name);
         bc_quote_json(surface[s].report, &json);
     }
     json.root = root;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
+#include "nearest.h"
 #include <bloomcoat/request.h>
 #include <stdlib.h>
 #include <string.h>
@@ -84,6 +85,18 @@ static bool repeats(const char *key)
     return strcmp(key, "substrate") == 0 || strncmp(key, "callout", 7) == 0;
 }
 
+/* A list of them all would be too long for a sentence. */
+static bc_status find_key(const bc_csv *csv, size_t row, size_t *key, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, KEY), *near[1];
+    for (*key = 0; *key < KEYS; (*key)++)
+        if (strcmp(keys[*key], text) == 0)
+            return BC_OK;
+    if (bc_nearest(text, KEYS, keys, 1, near) > 0)
+        return bc_csv_fail(csv, row, KEY, error, "a key of a request; did you mean '%s'?", near[0]);
+    return bc_csv_fail(csv, row, KEY, error, "a key of a request, as 'man 5 bloomcoat-request' lists them");
+}
+
 static bc_status check(const bc_csv *csv, size_t row, size_t key, const bc_request *request, size_t surface,
                        bc_error *error)
 {
@@ -113,15 +126,15 @@ static bc_status read_rows(const bc_csv *csv, bc_request *request, bc_error *err
     bc_status status = BC_OK;
     for (size_t row = 0; status == BC_OK && row < csv->rows; row++) {
         size_t key = 0;
-        status = bc_csv_choice(csv, row, KEY, KEYS, keys, &key, error);
+        status = find_key(csv, row, &key, error);
         if (status == BC_OK && key == 0 && request->surfaces == BC_REQUEST_SURFACES)
             status = bc_csv_fail(csv, row, KEY, error, "at most %d surfaces", BC_REQUEST_SURFACES);
         if (status == BC_OK)
             status = check(csv, row, key, request, request->surfaces, error);
         request->surfaces += status == BC_OK && key == 0;
         if (status == BC_OK)
-            status = bc_request_add(request, keys[key], bc_csv_text(csv, row, VALUE), request->surfaces,
-                                    csv->line[row], error);
+            status = bc_request_add(request, keys[key], bc_csv_text(csv, row, VALUE), request->surfaces, csv->line[row],
+                                    error);
     }
     return status;
 }

@@ -66,7 +66,7 @@ START_TEST(each_surface_has_its_answer)
     ck_assert_int_eq(cJSON_GetArraySize(surface), 2);
     ck_assert_str_eq(cJSON_GetObjectItem(cJSON_GetArrayItem(surface, 0), "verdict")->valuestring, "feasible");
     ck_assert_str_eq(cJSON_GetObjectItem(cJSON_GetArrayItem(surface, 1), "verdict")->valuestring, "not feasible");
-    ck_assert_str_eq(cJSON_GetObjectItem(cJSON_GetArrayItem(surface, 1), "surface")->valuestring, "S2");
+    ck_assert_str_eq(cJSON_GetObjectItem(cJSON_GetArrayItem(surface, 1), "name")->valuestring, "S2");
     ck_assert_ptr_nonnull(cJSON_GetObjectItem(cJSON_GetArrayItem(surface, 1), "options"));
     cJSON_Delete(root);
     page = markup_read(content("p.html"));

@@ -49,6 +49,7 @@ const char *const fault_lines[] = {
     "index scan.csv --substrate 1.52 --layer-nm 300 --coverage 1 -o out.txt",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
+    "quote two.request.csv --threads 1 --effort 0.01 --max-layers 1 --quiet --save out.csv -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
@@ -84,6 +85,8 @@ void fault_write_inputs(void)
     mkdir(scratch_path("standard/OURS"), 0777);
     scratch_write("standard/OURS/callouts.csv", content("callouts.csv"));
     scratch_write("standard/OURS/stack.csv", content("stack.csv"));
+    scratch_write("two.request.csv", "key,value\nmaterials,1.38\nsurface,S1\nsubstrate,1.52\ncallout,R<3%@550nm\n"
+                                     "surface,S2\nsubstrate,1.6\ncallout,R<2%@550nm\n");
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");
     scratch_write("out.json", "as it was");

@@ -5,6 +5,7 @@
 #include <bloomcoat/process.h>
 #include <bloomcoat/profile.h>
 #include <bloomcoat/report.h>
+#include <bloomcoat/request.h>
 #include <bloomcoat/stack.h>
 #include <math.h>
 #include <stdlib.h>
@@ -221,6 +222,27 @@ void fuzz_chamber(const uint8_t *bytes, size_t size)
     fuzz_expect(isfinite(chamber.load_diameter_mm + chamber.part_pitch_extra_mm + chamber.pump_down_min +
                          chamber.heat_min + chamber.cool_vent_min + chamber.between_layers_s),
                 "finite figures");
+}
+
+void fuzz_request(const uint8_t *bytes, size_t size)
+{
+    bc_request request;
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_request_read(FUZZ_PATH, &request, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+        return;
+    }
+    fuzz_expect(request.surfaces <= BC_REQUEST_SURFACES && request.surfaces <= request.entries, "surfaces in bounds");
+    for (size_t i = 0; i < request.entries; i++) {
+        const bc_request_entry *entry = &request.entry[i];
+        fuzz_expect(entry->value[0] != '\0' && entry->line > 0, "a value from a line");
+        fuzz_expect(entry->surface <= request.surfaces, "a surface that there is");
+        fuzz_expect(strcmp(entry->key, "quantity") != 0 || strtol(entry->value, NULL, 10) > 0, "a quantity above 0");
+    }
+    bc_request_clear(&request);
 }
 
 void fuzz_profile(const uint8_t *bytes, size_t size)

@@ -9,6 +9,7 @@ const fuzz_target fuzz_targets[] = {
     {"process", fuzz_process},
     {"chamber", fuzz_chamber},
     {"profile", fuzz_profile},
+    {"request", fuzz_request},
     {"measured", fuzz_measured},
     {"command_line", fuzz_command_line},
     {NULL, NULL},

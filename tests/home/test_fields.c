@@ -111,6 +111,8 @@ static void walk(const char *command, const char *path, const cJSON *value)
     for (const cJSON *item = value->child; item != NULL; item = item->next) {
         if (cJSON_IsArray(value))
             snprintf(inside, sizeof inside, "%s[]", path);
+        else if (strcmp(path, "surfaces[]") == 0 && strcmp(item->string, "name") != 0)
+            snprintf(inside, sizeof inside, "%s", item->string); /* a quote like any other */
         else
             snprintf(inside, sizeof inside, "%s%s%s", path, path[0] == '\0' ? "" : ".", item->string);
         walk(command, inside, item);
@@ -152,7 +154,7 @@ static const char *const lines[] = {
     "quote --substrate 805254 --materials MgF2 --radius-mm 15 --clear-aperture-mm 20 --angle-reference axis --zones 5 "
     "--callouts "
     "face.csv" QUICK,
-    "quote examples/camera.request.csv" QUICK,
+    "quote " BC_SOURCE_DIR "/examples/camera.request.csv" QUICK,
     "deposit " STACK " --monitor-nm 450,520" PROCESS CHAMBER,
     "deposit " STACK,
     "lens " STACK " --roughness-nm 1" CURVED,

@@ -86,7 +86,7 @@ START_TEST(every_page_is_of_something)
     }
     closedir(folder);
     free(program);
-    ck_assert_uint_eq(pages, commands->count + 9);
+    ck_assert_uint_eq(pages, commands->count + 10);
 }
 END_TEST
 

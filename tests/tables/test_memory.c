@@ -11,6 +11,7 @@
 #include <bloomcoat/process.h>
 #include <bloomcoat/profile.h>
 #include <bloomcoat/reference.h>
+#include <bloomcoat/request.h>
 #include <bloomcoat/stack.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -224,6 +225,23 @@ START_TEST(a_measured_spectrum)
 }
 END_TEST
 
+static bc_status read_request(void *context, bc_error *error)
+{
+    const input *in = context;
+    bc_request request;
+    const bc_status status = bc_request_read(in->path, &request, error);
+    scarce_expect(status == BC_OK || (request.entry == NULL && request.path == NULL));
+    bc_request_clear(&request);
+    return status;
+}
+
+START_TEST(a_request)
+{
+    input in = write_input("key,value\nquantity,7\nsurface,S1\nsubstrate,1.5\ncallout,R\n");
+    ck_assert_uint_gt(scarce_each_place(read_request, &in), 10);
+}
+END_TEST
+
 static bc_status make_room(void *context, bc_error *error)
 {
     const unsigned *what = context;
@@ -273,6 +291,7 @@ Suite *memory_suite(void)
     tcase_add_test(tcase, a_profile);
     tcase_add_test(tcase, a_reference);
     tcase_add_loop_test(tcase, a_measured_spectrum, 0, 2);
+    tcase_add_test(tcase, a_request);
     tcase_add_test(tcase, a_measurement);
     tcase_add_test(tcase, tables_made_by_hand);
     suite_add_tcase(suite, tcase);
