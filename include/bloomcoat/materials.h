@@ -5,7 +5,9 @@
  * Materials by name: a list of folders searched in order, and the tables read from them so far.
  *
  * A name is `air`, a constant (`1.38`, `3.1-3.3i`), or NAME for the first NAME.csv found in the folders. A name holds
- * letters, digits, `-`, `_`, `+` and `.`, does not begin with a dot and cannot lead out of the folders.
+ * letters, digits, `-`, `_`, `+` and `.`, does not begin with a dot and cannot lead out of the folders. An optical glass
+ * may also stand in a folder's glasses.csv, many in one file: a table of its own in the same folder comes first. Of any
+ * other six-digit code the index is estimated from nd and Vd, and the table says so.
  */
 #include <bloomcoat/dispersion.h>
 
@@ -31,6 +33,9 @@ bc_status bc_materials_find(bc_materials *materials, const char *name, const cha
 /* The names to be found, sorted (digits before letters, upper and lower case together), without duplicates. Strings
  * and array belong to `materials` and stay valid until the next call. */
 bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error);
+
+/* The glasses of glasses.csv, by six-digit code; likewise. bc_materials_list() leaves them out. */
+bc_status bc_materials_glasses(bc_materials *materials, size_t *count, const char *const **names, bc_error *error);
 
 BC_API_END
 

@@ -32,10 +32,14 @@ static bc_status write_list(cli_session *session, size_t count, const bc_dispers
                             bc_error *error)
 {
     bc_text text = {0};
+    size_t glasses = 0;
+    const char *const *glass = NULL;
     bc_status status = cli_check_output(session, error);
     if (status == BC_OK)
-        status = session->json ? bc_report_materials_json(count, material, at_nm, &text, error)
-                               : bc_report_materials_text(count, material, at_nm, &text, error);
+        status = bc_materials_glasses(session->materials, &glasses, &glass, error);
+    if (status == BC_OK)
+        status = session->json ? bc_report_materials_json(count, material, glasses, glass, at_nm, &text, error)
+                               : bc_report_materials_text(count, material, glasses, glass, at_nm, &text, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);

@@ -32,8 +32,20 @@ static const char *or_dash(const char *note)
     return note == NULL ? "-" : note;
 }
 
-bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, double at_nm, bc_text *out,
-                                   bc_error *error)
+static void add_glasses(size_t glasses, const char *const *glass, bc_text *out)
+{
+    bc_text words = {0};
+    if (glasses == 0)
+        return;
+    bc_text_add(out, "\n%zu optical glasses by six-digit code, from published coefficients:\n", glasses);
+    for (size_t i = 0; i < glasses; i++)
+        bc_text_add(&words, "%s%s", i == 0 ? "" : " ", glass[i]);
+    bc_text_wrap_gathered(out, 2, &words);
+    bc_text_add(out, "Of any other code the index is estimated from nd and Vd, and that is said.\n");
+}
+
+bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, size_t glasses,
+                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error)
 {
     static const char *const heading[] = {"name", "kind", "range nm", "n", "at nm", "source"};
     bc_table table = {.columns = 6, .right = {false, false, true, true, true, false}, .cut_last = true};
@@ -57,6 +69,7 @@ bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *mat
                 "\nn is given at %g nm, or at the middle of a table that does not reach there.\n"
                 "One material by its name shows all of its source, its notes and rows.\n",
                 at_nm);
+    add_glasses(glasses, glass, out);
     return bc_text_end(out, error);
 }
 
@@ -78,12 +91,15 @@ static void add_head(bc_json *json, cJSON *object, const bc_dispersion *material
     bc_json_number(json, object, "k", at.k, 12);
 }
 
-bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, double at_nm, bc_text *out,
-                                   bc_error *error)
+bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, size_t glasses,
+                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error)
 {
     bc_json json;
     cJSON *array;
     bc_json_open(&json);
+    array = bc_json_array(&json, json.root, "glasses");
+    for (size_t i = 0; i < glasses; i++)
+        bc_json_string(&json, array, NULL, glass[i]);
     array = bc_json_array(&json, json.root, "materials");
     for (size_t i = 0; i < count; i++)
         add_head(&json, bc_json_object(&json, array, NULL), material[i], at_nm);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "constant.h"
 #include "glass_code.h"
+#include "glasses.h"
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
@@ -163,6 +164,22 @@ static bc_status prefix(const char *where, const bc_error *inner, bc_error *erro
     return bc_fail(error, BC_ERROR_INPUT, "%s: %s", where, inner->message);
 }
 
+/* A glass of the folder's glasses.csv, where it has one; NULL in *out: none. */
+static bc_status find_glass(const char *folder, const char *name, bc_dispersion **out, bc_error *error)
+{
+    char *path = NULL;
+    struct stat info;
+    bc_status status = BC_OK;
+    if (!bc_glasses_is_code(name))
+        return BC_OK;
+    if (asprintf(&path, "%s/" BC_GLASSES_FILE, folder) < 0)
+        return bc_fail_memory(error);
+    if (stat(path, &info) == 0)
+        status = bc_glasses_find(path, name, out, error);
+    free(path);
+    return status;
+}
+
 static bc_status read_table(bc_materials *materials, const char *name, const char *where, bc_dispersion **out,
                             bc_error *error)
 {
@@ -175,6 +192,11 @@ static bc_status read_table(bc_materials *materials, const char *name, const cha
             return bc_fail_memory(error);
         if (stat(path, &info) != 0 && (errno == ENOENT || errno == ENOTDIR)) {
             free(path);
+            const bc_status looked = find_glass(materials->folder[i], name, out, &inner);
+            if (looked != BC_OK)
+                return prefix(where, &inner, error);
+            if (*out != NULL)
+                return BC_OK;
             continue;
         }
         bc_status status = bc_dispersion_read(path, name, out, &inner);

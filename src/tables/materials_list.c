@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "dispersion_peek.h"
+#include "glasses.h"
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
@@ -85,6 +86,11 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
     return status;
 }
 
+static bc_status add_code(void *context, const char *code, bc_error *error)
+{
+    return add_name(context, code, error);
+}
+
 static int compare(const void *one, const void *other)
 {
     return bc_word_compare(*(const char *const *)one, *(const char *const *)other);
@@ -102,6 +108,15 @@ static void remove_duplicates(bc_materials *materials)
     materials->names = kept;
 }
 
+static void finish(bc_materials *materials, size_t *count, const char *const **names)
+{
+    if (materials->names > 0)
+        qsort(materials->name, materials->names, sizeof *materials->name, compare);
+    remove_duplicates(materials);
+    *count = materials->names;
+    *names = (const char *const *)materials->name;
+}
+
 bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
 {
     clear(materials);
@@ -110,10 +125,24 @@ bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *
         if (status != BC_OK)
             return status;
     }
-    if (materials->names > 0)
-        qsort(materials->name, materials->names, sizeof *materials->name, compare);
-    remove_duplicates(materials);
-    *count = materials->names;
-    *names = (const char *const *)materials->name;
+    finish(materials, count, names);
     return BC_OK;
+}
+
+bc_status bc_materials_glasses(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
+{
+    bc_status status = BC_OK;
+    clear(materials);
+    for (size_t i = 0; status == BC_OK && i < materials->folders; i++) {
+        char *path = NULL;
+        struct stat info;
+        if (asprintf(&path, "%s/" BC_GLASSES_FILE, materials->folder[i]) < 0)
+            return bc_fail_memory(error);
+        if (stat(path, &info) == 0)
+            status = bc_glasses_each(path, add_code, materials, error);
+        free(path);
+    }
+    if (status == BC_OK)
+        finish(materials, count, names);
+    return status;
 }

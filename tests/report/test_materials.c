@@ -8,11 +8,13 @@ START_TEST(list_says_where_n_was_taken)
     bc_text text = {0};
     fixture_open(&all);
     const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.layer[1].material.dispersion};
-    ck_assert_int_eq(bc_report_materials_text(2, material, 400.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(
+        bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 400.0, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "soft  layer  400..700  1.5000    400  measured by hand\n"), 1);
     expect_tidy(text.data);
     bc_text_clear(&text);
-    ck_assert_int_eq(bc_report_materials_text(2, material, 900.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(
+        bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 900.0, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "    550  "), 2); /* the middle */
     bc_text_clear(&text);
     fixture_close(&all);
@@ -80,7 +82,8 @@ START_TEST(json_of_one_and_of_all)
     const cJSON *item;
     fixture_open(&all);
     const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.glass[0].dispersion};
-    ck_assert_int_eq(bc_report_materials_json(2, material, 550.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(
+        bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 550.0, &text, NULL), BC_OK);
     root = parse(&text);
     item = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "materials"), 1);
     ck_assert_str_eq(string_of(item, "name"), "1.52");

@@ -21,6 +21,7 @@ int main(void)
     srunner_add_suite(runner, shop_suite());
     srunner_add_suite(runner, request_suite());
     srunner_add_suite(runner, standard_suite());
+    srunner_add_suite(runner, glasses_suite());
     srunner_add_suite(runner, measured_suite());
     srunner_add_suite(runner, measured_habits_suite());
     srunner_add_suite(runner, measured_refused_suite());

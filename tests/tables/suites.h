@@ -12,6 +12,7 @@ Suite *dispersion_suite(void);
 Suite *interpolation_suite(void);
 Suite *materials_suite(void);
 Suite *glass_code_suite(void);
+Suite *glasses_suite(void);
 Suite *stack_suite(void);
 Suite *callouts_suite(void);
 Suite *callout_words_suite(void);
