@@ -17,6 +17,7 @@
 #include <bloomcoat/quote.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/scatter.h>
+#include <bloomcoat/conditions.h>
 #include <bloomcoat/sensitivity.h>
 #include <bloomcoat/shop.h>
 #include <bloomcoat/yield.h>
@@ -110,6 +111,20 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
 void bc_compare_mark(char to[BC_COMPARE_MARK], size_t stack);
 bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
 bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error);
+
+/* A stack as it was designed, and at other conditions. */
+typedef struct bc_shift_report {
+    const bc_check_report *reports; /* [2] */
+    size_t behaviours;
+    const bc_behaviour *behaviour;
+    bc_conditions before, then;
+} bc_shift_report;
+
+/* What changes in each material, then both side by side; JSON: the fields of stacks side by side, at_nm,
+ * optical_thickness_percent, conditions[] {n_void, temperature_c}, materials[] {material, packing_density, dn_dt_per_k,
+ * expansion_per_k, n_before, n_then}. */
+bc_status bc_report_shift_text(const bc_shift_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_shift_json(const bc_shift_report *report, bc_text *out, bc_error *error);
 
 /* One layer off at a time. */
 typedef struct bc_sensitivity_report {
