@@ -8,6 +8,7 @@
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
 #include <bloomcoat/callout_words.h>
+#include <bloomcoat/conditions.h>
 #include <bloomcoat/correction.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/deposit.h>
@@ -156,6 +157,20 @@ bc_status bc_report_layer_index_text(const bc_layer_index_report *report, bc_tex
 bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_text *out, bc_error *error);
 /* A dispersion table, with its origin and uncertainty in the comments. */
 bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_text *out, bc_error *error);
+
+/* A stack as it was designed, and at other conditions. */
+typedef struct bc_shift_report {
+    const bc_check_report *reports; /* [2] */
+    size_t behaviours;
+    const bc_behaviour *behaviour;
+    bc_conditions before, then;
+} bc_shift_report;
+
+/* What changes in each material, then both side by side; JSON: the fields of stacks side by side, at_nm,
+ * optical_thickness_percent, conditions[] {n_void, temperature_c}, materials[] {material, packing_density, dn_dt_per_k,
+ * expansion_per_k, n_before, n_then}. */
+bc_status bc_report_shift_text(const bc_shift_report *report, bc_text *out, bc_error *error);
+bc_status bc_report_shift_json(const bc_shift_report *report, bc_text *out, bc_error *error);
 
 /* One layer off at a time. */
 typedef struct bc_sensitivity_report {

@@ -42,6 +42,7 @@ _bloomcoat_choices()
     --signal) echo R T ;;
     --signal-error-of) echo max cut ;;
     --source) echo small-area point ;;
+    --from | --to) [ "$command" != shift ] || echo vacuum dry-air humid-air ;;
     --unit) echo percent fraction counts ;;
     --wavelength-unit) echo nm um ;;
     --monitor-glass-back) echo none uncoated ;;

@@ -130,19 +130,24 @@ static void stack_json(const bc_check_report *report, cJSON *stacks, bc_json *js
     }
 }
 
-bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)
+void bc_compare_json(size_t stacks, const bc_check_report *reports, bc_json *json)
 {
     bool pass = true;
-    bc_json json;
     cJSON *array;
-    bc_json_open(&json);
     for (size_t s = 0; s < stacks; s++)
         pass = pass && reports[s].result->pass;
-    bc_json_bool(&json, json.root, "pass", pass);
-    bc_json_string(&json, json.root, "callouts_file", reports[0].callouts_path);
-    array = bc_json_array(&json, json.root, "stacks");
+    bc_json_bool(json, json->root, "pass", pass);
+    bc_json_string(json, json->root, "callouts_file", reports[0].callouts_path);
+    array = bc_json_array(json, json->root, "stacks");
     for (size_t s = 0; s < stacks; s++)
-        stack_json(&reports[s], array, &json);
-    bc_cautions_json(&reports[0], &json);
+        stack_json(&reports[s], array, json);
+    bc_cautions_json(&reports[0], json);
+}
+
+bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)
+{
+    bc_json json;
+    bc_json_open(&json);
+    bc_compare_json(stacks, reports, &json);
     return bc_json_close(&json, out, error);
 }

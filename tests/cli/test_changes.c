@@ -160,6 +160,33 @@ START_TEST(one_layer_off)
 }
 END_TEST
 
+/* A quarter wave of index 1.38 with a tenth of pores: 100 0.1 0.333/1.38 % thicker where they fill. */
+START_TEST(shift_shows_air_and_warmth)
+{
+    write_inputs();
+    scratch_write("quarter.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,99.6377\nsubstrate,1.52,\n");
+    scratch_write("dip.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                             "dip,R,max,<= 1.3,545,555,0,unpolarized\n");
+    cJSON *root = parse(expect(1, NULL, "shift quarter.csv --callouts dip.csv --packing 1.38=0.9 --json").out);
+    ck_assert_double_eq_tol(number_of(root, "optical_thickness_percent"), 3.33 / 1.38, 1e-9);
+    cJSON_Delete(root);
+    root = parse(expect(0, NULL,
+                        "shift quarter.csv --callouts dip.csv --expansion 1e-5 --dndt 1.52=1e-5 --to-c 120 "
+                        "--from vacuum --to dry-air --json")
+                     .out);
+    ck_assert_double_eq_tol(number_of(root, "optical_thickness_percent"), 0.1, 1e-9);
+    cJSON_Delete(root);
+    const outcome text = run("shift quarter.csv --callouts dip.csv --packing 0.9 --from humid-air --to vacuum");
+    ck_assert_ptr_nonnull(strstr(text.out, "optically 2.41 % thinner on the"));
+    ck_assert_ptr_nonnull(strstr(text.out, "shorter"));
+    expect(2, "nothing changes", "shift quarter.csv --callouts dip.csv");
+    expect(2, "nothing changes", "shift quarter.csv --callouts dip.csv --packing 0.9 --to dry-air");
+    expect(2, "no such material", "shift quarter.csv --callouts dip.csv --packing MgF2=0.9");
+    expect(2, "--packing: found '1.2'", "shift quarter.csv --callouts dip.csv --packing 1.2");
+    expect(2, "--dndt: found 'x'", "shift quarter.csv --callouts dip.csv --dndt x");
+}
+END_TEST
+
 Suite *cli_changes_suite(void)
 {
     Suite *suite = suite_create("changes");
@@ -170,6 +197,7 @@ Suite *cli_changes_suite(void)
     tcase_add_test(tcase, side_by_side);
     tcase_add_test(tcase, spectra_side_by_side);
     tcase_add_test(tcase, one_layer_off);
+    tcase_add_test(tcase, shift_shows_air_and_warmth);
     suite_add_tcase(suite, tcase);
     return suite;
 }

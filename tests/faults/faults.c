@@ -28,6 +28,8 @@ const char *const fault_lines[] = {
     "spectrum stack.csv stack.csv --step 100 --scale 1.02 --json",
     "sensitivity stack.csv --callouts callouts.csv --remove 1",
     "sensitivity stack.csv --callouts callouts.csv --json",
+    "shift stack.csv --callouts callouts.csv --packing 0.9 --dndt 1e-5 --to-c 60",
+    "shift stack.csv --callouts callouts.csv --packing 0.9 --json",
     "materials layer --tables . --quiet",
     "materials layer --tables . --json -o out.json",
     "materials --quiet",

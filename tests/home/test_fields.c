@@ -140,6 +140,7 @@ static const char *const lines[] = {
     "spectrum " STACK " " STACK " --scale 1.01 --step 100",
     "sensitivity one.csv --callouts part.csv",
     "sensitivity one.csv" CURVED,
+    "shift " STACK " --callouts part.csv --packing 0.9",
     "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
     "200" PROCESS,
     "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,

@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shop spectrum standard yield" ""
+expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" ""
 expect "deposit draft" d
-expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shop spectrum standard yield" help ""
+expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -89,6 +89,7 @@ given()
     spectrum | deposit) echo window-stack.csv ;;
     check) echo "$stack" ;;
     sensitivity) echo "$stack $curved" ;;
+    shift) echo "$stack --packing 0.9" ;;
     refine | lens) echo "$stack $curved" ;;
     yield) echo "$stack --process process.csv $curved" ;;
     draft | quote)

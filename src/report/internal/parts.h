@@ -30,6 +30,9 @@ void bc_sources_json(const bc_check_report *report, bc_json *json);
 void bc_cautions_text(const bc_check_report *report, bc_text *out);
 void bc_cautions_json(const bc_check_report *report, bc_json *json);
 
+/* The fields of checks side by side: pass, callouts_file, stacks[], cautions[]. */
+void bc_compare_json(size_t stacks, const bc_check_report *reports, bc_json *json);
+
 #define BC_SCATTER_WORDS                                                                                               \
     "Shares of the reflected and of the transmitted light that leave the specular beam, and the change of the row's "  \
     "value; it matters where that is more than a tenth of the row's margin. R, T and A above are those of a smooth "   \
