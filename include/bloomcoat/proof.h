@@ -32,10 +32,14 @@ BC_API_BEGIN
  * seconds on two processors. */
 #define BC_PROOF_WORK 1e9
 
+/* With more layers than these that much is seldom enough: they are tried with this share of most_work. */
+#define BC_PROOF_AT_ONCE 3
+#define BC_PROOF_MORE    0.2
+
 typedef struct bc_proof_options {
     size_t layers;   /* prove for up to so many, <= BC_PROOF_MOST_LAYERS */
     double total_nm; /* and up to so much in all; 0: bc_proof_total_nm() */
-    /* For each number of layers, in samples of light followed through one layer; INFINITY: as much as it takes. No
+    /* For each number of layers (BC_PROOF_AT_ONCE), in samples of light followed through one layer; INFINITY: as much as it takes. No
      * clock: the same on every machine. */
     double most_work;
     size_t threads;      /* 0: as many as the machine has; the result does not depend on it */

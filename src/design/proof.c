@@ -282,6 +282,12 @@ static bc_status learn(task *t, const bc_search_job *best, bc_error *error)
     return status;
 }
 
+static double most_work(const task *t)
+{
+    const double most = t->options->most_work;
+    return t->sequences.layers > BC_PROOF_AT_ONCE ? BC_PROOF_MORE * most : most;
+}
+
 /* Exclude everything below `aim` times the best; false in *done when stopped before. */
 static bc_status reach(task *t, double aim, bool *done, bc_error *error)
 {
@@ -292,7 +298,7 @@ static bc_status reach(task *t, double aim, bool *done, bc_error *error)
     *done = false;
     while (status == BC_OK && t->opened > 0) {
         const bc_search_job *best;
-        if (t->work >= t->options->most_work || t->cancelled)
+        if (t->work >= most_work(t) || t->cancelled)
             return BC_OK;
         status = run_round(t, boxes, &best, error);
         if (t->cancelled)

@@ -63,6 +63,15 @@ static size_t next_best(const bc_pool *pool, size_t layers, order by, const bool
     return best;
 }
 
+/* Whether no run fails with one of the designs: then nothing need be made better. */
+static bool is_perfect(const bc_pool *pool, size_t layers)
+{
+    for (size_t i = 0; i < pool->count; i++)
+        if (pool->design[i].stack.layers == layers && pool->design[i].look.yield >= PERFECT)
+            return true;
+    return false;
+}
+
 /* Refine the best `starts` designs with so many layers under each of these spreads. */
 static bc_status refine_best(bc_pool *pool, size_t layers, size_t starts, const double *spread, bc_error *error)
 {
@@ -127,7 +136,7 @@ static bc_status grow_to(bc_pool *pool, size_t layers, size_t more, bc_error *er
     size_t count = 0, from;
     bc_status status = taken == NULL || grown == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK && (from = next_best(pool, layers - more, BY_FACTOR, taken)) < pool->count &&
-        pool->design[from].look.yield < PERFECT && pool->design[from].look.usual_factor < HOPELESS)
+        !is_perfect(pool, layers - more) && pool->design[from].look.usual_factor < HOPELESS)
         status = bc_add_layer(pool->problem, &pool->design[from].stack, more, grown, &count, error);
     if (status == BC_OK && count > 0)
         status = refine_grown(pool, count, grown, error);
@@ -167,8 +176,11 @@ bc_status bc_options_robust(bc_pool *pool, bc_error *error)
     size_t idle = 0;
     bc_status status = BC_OK;
     for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
-        status = refine_best(pool, layers, STARTS, spreads, error);
+        if (!is_perfect(pool, layers))
+            status = refine_best(pool, layers, STARTS, spreads, error);
     for (size_t layers = 1; status == BC_OK && layers <= most; layers++) {
+        if (is_perfect(pool, layers))
+            continue;
         status = climb(pool, layers, idle < MOST_IDLE && layers <= BC_MANY_LAYERS, best, error);
         idle = best_factor(pool, layers) < BETTER * best ? 0 : idle + 1;
         best = fmin(best, best_factor(pool, layers));
