@@ -49,9 +49,9 @@ typedef struct bc_runs {
     bc_process process;         /* the setup's, with the new figures */
 } bc_runs;
 
-#define BC_FEWEST_RUNS 2
+#define BC_RUNS_LEAST 2
 
-/* From the witnesses of a lot, one a run, made under setup->process. With fewer than BC_FEWEST_RUNS to go by only
+/* From the witnesses of a lot, one a run, made under setup->process. With fewer than BC_RUNS_LEAST to go by only
  * `runs` and `left_out` are set. On success *out must be released with bc_runs_clear(). */
 bc_status bc_runs_estimate(size_t count, const bc_inspect_result *witness, const bc_inspect_setup *setup, bc_runs *out,
                            bc_error *error);

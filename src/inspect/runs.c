@@ -364,7 +364,7 @@ bc_status bc_runs_estimate(size_t count, const bc_inspect_result *witness, const
     }
     out->runs = all.runs;
     out->left_out = count - all.runs;
-    if (all.runs < BC_FEWEST_RUNS || all.layers == 0)
+    if (all.runs < BC_RUNS_LEAST || all.layers == 0)
         return BC_OK;
     gsl_set_error_handler_off();
     out->material = calloc(all.layers, sizeof *out->material);
