@@ -205,6 +205,8 @@ static void add_callouts(bc_document *document, const bc_quote_report *report, c
     if (part.length > 0) {
         bc_document_add(document, BC_BLOCK_PARAGRAPH);
         part.data[--part.length] = '\0'; /* its newline */
+        if (report->check.back->kind == BC_BACK_SAME && !report->request->both_sides)
+            bc_text_add(&part, " One face is quoted: ask for both where the other is not coated yet.");
         bc_document_take(document, &part);
     }
     document->failed = document->failed || part.failed;

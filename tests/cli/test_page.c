@@ -122,6 +122,13 @@ START_TEST(a_quote_for_the_customer)
         ck_assert_msg(strstr(page.text, told[i]) != NULL, "no '%s' in %s", told[i], page.text);
     ck_assert_uint_eq(page.pictures, 1);
     free(page.text);
+    scratch_write("part.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope\n"
+                              "through,T,min,>= 50,500,600,0,unpolarized,part\n");
+    /* The part has two coated faces, and one of them is quoted. */
+    expect(0, NULL,
+           "quote --callouts part.csv --substrate 1.52 --materials 1.38 --max-layers 1 --effort "
+           "0.05 --quiet --report q.html");
+    ck_assert_ptr_nonnull(strstr(content("q.html"), "coated as the front (assumed). One face is quoted"));
     /* Without a date there is room to write it. */
     expect(0, NULL,
            "quote --callouts easy.csv --substrate 1.52 --materials 1.38 --max-layers 1 --effort 0.05 --quiet "
