@@ -13,8 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LEAST_LAYER_NM 8.0 /* where the process gives no minimum */
-
 /* What the quote needs besides the session. */
 typedef struct papers {
     bc_design_problem problem;
@@ -99,19 +97,6 @@ static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
     return status;
 }
 
-/* The thinnest layer that every layer material at hand can be controlled at. */
-static double minimum_of(const bc_process *process, size_t count, const bc_medium *layer)
-{
-    double minimum_nm = 0.0;
-    bool any = false;
-    for (size_t m = 0; m < count; m++) {
-        const bc_process_row row = bc_process_for(process, layer[m].name);
-        any = any || row.has_minimum;
-        minimum_nm = fmax(minimum_nm, row.minimum_nm);
-    }
-    return any ? minimum_nm : LEAST_LAYER_NM;
-}
-
 static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
@@ -125,7 +110,7 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
     if (status == BC_OK)
         status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
-        p->problem.minimum_nm = minimum_of(p->request.process, p->problem.materials, p->layers);
+        p->problem.minimum_nm = cli_minimum_of(p->request.process, p->problem.materials, p->layers);
     return status;
 }
 

@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "output.h"
 #include "shown.h"
+#include "standard_build.h"
 #include "text.h"
 #include <errno.h>
 #include <stdio.h>
@@ -25,7 +26,7 @@ static void work_clear(work *w)
     free(w->state);
 }
 
-static bc_status read_options(const cli_session *session, work *w, bc_error *error)
+static bc_status read_options(const cli_session *session, work *w, bool needs_shop, bc_error *error)
 {
     double yield_percent = 90.0;
     unsigned long threads = 0;
@@ -36,7 +37,7 @@ static bc_status read_options(const cli_session *session, work *w, bc_error *err
     w->yield = yield_percent / 100.0;
     w->threads = threads;
     w->shop = session->arguments->shop;
-    if (status == BC_OK && w->shop == NULL)
+    if (status == BC_OK && needs_shop && w->shop == NULL)
         status = bc_fail(error, BC_ERROR_INPUT, "standard needs a shop's folder; expected --shop or BLOOMCOAT_SHOP");
     return status;
 }
@@ -275,8 +276,8 @@ static bc_status add(cli_session *session, work *w, bool *met, bc_error *error)
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
-    static const char *const actions[] = {"list", "show", "check", "add"};
-    enum { LIST, SHOW, CHECK, ADD, ACTIONS };
+    static const char *const actions[] = {"list", "show", "check", "add", "build"};
+    enum { LIST, SHOW, CHECK, ADD, BUILD, ACTIONS };
     const cli_arguments *arguments = session->arguments;
     char shown[BC_SHOWN_SIZE];
     work w = {0};
@@ -286,15 +287,19 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     while (action < ACTIONS && strcmp(arguments->operand, actions[action]) != 0)
         action++;
     if (action == ACTIONS)
-        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected 'list', 'show', 'check' or 'add' after 'standard'",
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "found '%s'; expected 'list', 'show', 'check', 'add' or 'build' after 'standard'",
                        bc_shown(arguments->operand, shown));
     if (action == SHOW && arguments->operands < 2)
         return bc_fail(error, BC_ERROR_INPUT, "standard show needs the name of a standard coating");
-    if (action != ADD && arguments->operands > (action == LIST ? 1 : 2))
+    if (action != ADD && arguments->operands > (action == LIST || action == BUILD ? 1 : 2))
         return bc_fail(error, BC_ERROR_INPUT, "found '%s' after '%s'; expected nothing more",
-                       bc_shown(arguments->all_operands[action == LIST ? 1 : 2], shown), arguments->operand);
-    status = read_options(session, &w, error);
-    if (status == BC_OK)
+                       bc_shown(arguments->all_operands[action == LIST || action == BUILD ? 1 : 2], shown),
+                       arguments->operand);
+    status = read_options(session, &w, action != BUILD, error);
+    if (status == BC_OK && action == BUILD)
+        status = cli_standard_build(session, w.yield, w.threads, met, error);
+    else if (status == BC_OK)
         status = action == ADD ? add(session, &w, met, error) : read_and_say(session, &w, action == CHECK, met, error);
     work_clear(&w);
     return status;
@@ -305,6 +310,12 @@ static const cli_option options[] = {
     CLI_OPTION_PROCESS,
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    {"substrates", "all|A,B,..", true, "of build: every substrate whose table reaches over the callouts, or these"},
+    {"materials", "A,B,..", true, "of build: layer materials (default: those of the process)"},
+    {"max-layers", "N", false, "of build: largest number of layers, 1 to 200 (default 8)"},
+    {"seed", "N", false, "of build: of the random starts; the same seed gives the same bytes (default 1)"},
+    {"effort", "X", false, "of build: 4 searches about four times as long as 1 (default 0.2)"},
+    {"shard", "I/N", false, "of build: part I of N parts; the same command without it then makes the table of all"},
     CLI_OPTION_END,
 };
 
@@ -312,11 +323,13 @@ const cli_command cli_standard = {
     .name = "standard",
     .operand = "ACTION...",
     .needs = "--shop DIR",
-    .summary =
-        "The shop's standard coatings: 'list', 'show NAME', 'check [NAME]' on today's process, 'add NAME STACK...'.",
+    .summary = "The shop's standard coatings: 'list', 'show NAME', 'check [NAME]' on today's process, 'add NAME "
+               "STACK...', 'build' for many substrates.",
     .details =
         "'add' takes a stack file, or one for each substrate, with the callouts the coating is sold by, and keeps "
-        "it where it meets them. 'quote --shop DIR' holds every one against a request before it searches.",
+        "it where it meets them. 'build' drafts a stack for each of many substrates into the folder of -o, which goes "
+        "on "
+        "where it was when begun again. 'quote --shop DIR' holds every one against a request before it searches.",
     .example = "standard check --shop examples/shop",
     .option = options,
     .run = run,

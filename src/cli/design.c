@@ -10,6 +10,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#define LEAST_LAYER_NM 8.0 /* where the process gives no minimum */
+
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error)
 {
     bc_status status = cli_read_callouts(session, error);
@@ -87,6 +89,18 @@ static bc_status layers_of_process(cli_session *session, size_t *count, bc_mediu
     if (status == BC_OK && *count > 0)
         cli_note(session, "layer materials: %s, those of %s", list, session->process_path);
     return status;
+}
+
+double cli_minimum_of(const bc_process *process, size_t count, const bc_medium *layer)
+{
+    double minimum_nm = 0.0;
+    bool any = false;
+    for (size_t m = 0; m < count; m++) {
+        const bc_process_row row = bc_process_for(process, layer[m].name);
+        any = any || row.has_minimum;
+        minimum_nm = fmax(minimum_nm, row.minimum_nm);
+    }
+    return any ? minimum_nm : LEAST_LAYER_NM;
 }
 
 bc_status cli_read_layers(cli_session *session, const bc_stack *start, size_t *count, bc_medium **media,

@@ -10,6 +10,9 @@
  * NULL. */
 bc_status cli_read_problem(cli_session *session, const bc_stack *start, bc_design_problem *problem, bc_error *error);
 
+/* The thinnest layer that every layer material can be controlled at; `process` may be NULL. */
+double cli_minimum_of(const bc_process *process, size_t count, const bc_medium *layer);
+
 /* The layer materials: --materials, else those of `start` (may be NULL), else those that the process has a row for,
  * which is said; the process is read before. *media is to be released with free(). */
 bc_status cli_read_layers(cli_session *session, const bc_stack *start, size_t *count, bc_medium **media,

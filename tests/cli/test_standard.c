@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "answer.h"
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -62,11 +64,55 @@ START_TEST(what_fails_is_not_added)
 }
 END_TEST
 
+#define BUILD                                                                                                          \
+    "standard build --substrates 517642,620364,744449 --materials MgF2,Ta2O5 --callouts fine.csv --max-layers 2 "      \
+    "--effort 0.02 --quiet -o "
+
+/* The parts of several machines make the bytes of one; a sweep that was begun goes on, and does not change. */
+START_TEST(shards_make_the_same_bytes)
+{
+    static const char *const files[] = {"stacks/517642.csv", "stacks/620364.csv", "stacks/744449.csv",
+                                        "sweep.csv",         "callouts.csv",      "settings.csv"};
+    write_inputs();
+    scratch_write("fine.csv", FINE);
+    const outcome whole = expect(0, NULL, BUILD "one");
+    ck_assert_ptr_nonnull(strstr(whole.out, "\n744449,yes,1,"));
+    expect(0, NULL, BUILD "many --shard 2/2 --threads 1");
+    ck_assert(exists("many/stacks/620364.csv") && !exists("many/stacks/517642.csv") && !exists("many/sweep.csv"));
+    expect(0, NULL, BUILD "many --shard 1/2");
+    expect(0, NULL, BUILD "many");
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+        char one[60], many[60], *kept;
+        snprintf(one, sizeof one, "one/%s", files[i]);
+        snprintf(many, sizeof many, "many/%s", files[i]);
+        kept = strdup(content(one));
+        ck_assert_str_eq(content(many), kept);
+        free(kept);
+    }
+    scratch_write("many/stacks/517642.csv", STACK);
+    expect(0, NULL, BUILD "many"); /* it is there: it is not made again */
+    ck_assert_str_eq(content("many/stacks/517642.csv"), STACK);
+    expect(2, "was begun with other callouts", BUILD "many --seed 2");
+    scratch_write("hardest.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                                 "band,R,max,<= 0.001,400,700,0,unpolarized\n");
+    expect(1, NULL,
+           "standard build --substrates 517642 --materials MgF2 --callouts hardest.csv --max-layers 1 --effort 0.02 "
+           "--quiet -o hard");
+    ck_assert(exists("hard/not-met/517642.csv") && !exists("hard/stacks/517642.csv"));
+}
+END_TEST
+
 static const struct {
     const char *line, *piece;
 } wrong[] = {
+    {"standard build --callouts fine.csv --materials MgF2 -o out", "standard needs --substrates"},
+    {"standard build --callouts fine.csv --materials MgF2 --substrates all", "needs -o DIR"},
+    {"standard build --callouts fine.csv --materials MgF2 --substrates all -o out --shard 3/2",
+     "found '3/2'; expected I/N"},
+    {"standard build --callouts fine.csv --materials MgF2 --substrates all -o out --shard 1",
+     "found '1'; expected I/N"},
     {"standard", "needs a ACTION"},
-    {"standard make --shop shop", "found 'make'; expected 'list', 'show', 'check'"},
+    {"standard make --shop shop", "found 'make'; expected 'list', 'show', 'check', 'add' or 'build'"},
     {"standard list", "standard needs a shop's folder"},
     {"standard list more --shop shop", "found 'more'"},
     {"standard show --shop shop", "needs the name of a standard coating"},
@@ -98,6 +144,7 @@ Suite *cli_standard_suite(void)
     tcase_add_test(tcase, what_was_added_is_listed_checked_and_offered);
     tcase_add_test(tcase, check_tells_what_drifted);
     tcase_add_test(tcase, what_fails_is_not_added);
+    tcase_add_test(tcase, shards_make_the_same_bytes);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     suite_add_tcase(suite, tcase);
     return suite;

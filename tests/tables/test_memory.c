@@ -12,10 +12,13 @@
 #include <bloomcoat/profile.h>
 #include <bloomcoat/reference.h>
 #include <bloomcoat/request.h>
+#include <bloomcoat/shop.h>
 #include <bloomcoat/stack.h>
+#include <bloomcoat/standard.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 typedef struct input {
     char folder[PATH_SIZE], path[PATH_SIZE];
@@ -279,6 +282,69 @@ START_TEST(tables_made_by_hand)
 }
 END_TEST
 
+static bc_status read_standards(void *context, bc_error *error)
+{
+    bc_materials *materials = NULL;
+    bc_standards standards = {0};
+    bc_shop shop;
+    bc_status status = open_materials(context, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_shop_read(scratch_folder(), &shop, error);
+    if (status == BC_OK)
+        status = bc_standards_read(shop.standard, NULL, NULL, materials, &standards, error);
+    scarce_expect(status == BC_OK ? standards.count == 2 : standards.standard == NULL);
+    bc_standards_clear(&standards);
+    bc_shop_clear(&shop);
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(standard_coatings)
+{
+    static const char *const folders[] = {"standard", "standard/A", "standard/B", "standard/B/stacks"};
+    static const char stack[] = "role,material,thickness_nm\nincident,air,\nlayer,layer,99\nsubstrate,1.5,\n";
+    static const char rows[] = "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                               "band,R,max,<= 2,500,600,0,unpolarized\n";
+    input in = write_input("nothing\n");
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++)
+        ck_assert_int_eq(mkdir(scratch_path(folders[i]), 0777), 0);
+    scratch_write("standard/A/callouts.csv", rows);
+    scratch_write("standard/B/callouts.csv", rows);
+    scratch_write("standard/A/stack.csv", stack);
+    scratch_write("standard/B/stacks/1.5.csv", stack);
+    scratch_write("standard/B/process.csv", "");
+    ck_assert_uint_gt(scarce_each_place(read_standards, &in), 20);
+}
+END_TEST
+
+static bc_status find_glass(void *context, bc_error *error)
+{
+    bc_materials *materials = NULL;
+    const bc_dispersion *table = NULL;
+    const char *const *names;
+    size_t count = 0;
+    bc_status status = open_materials(context, &materials, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_materials_find(materials, "620364", NULL, &table, error);
+    scarce_expect((status == BC_OK) == (table != NULL));
+    if (status == BC_OK)
+        status = bc_materials_glasses(materials, &count, &names, error);
+    scarce_expect(status != BC_OK || count == 1);
+    bc_materials_free(materials);
+    return status;
+}
+
+START_TEST(a_glass_by_its_code)
+{
+    input in = write_input("nothing\n");
+    scratch_write("glasses.csv", "# source: invented\ncode,coefficients,from_um,to_um\n620364,1.3 0.01 0.2 0.05 1 "
+                                 "100,0.4,0.7\n");
+    ck_assert_uint_gt(scarce_each_place(find_glass, &in), 10);
+}
+END_TEST
+
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
@@ -294,6 +360,8 @@ Suite *memory_suite(void)
     tcase_add_test(tcase, a_request);
     tcase_add_test(tcase, a_measurement);
     tcase_add_test(tcase, tables_made_by_hand);
+    tcase_add_test(tcase, standard_coatings);
+    tcase_add_test(tcase, a_glass_by_its_code);
     suite_add_tcase(suite, tcase);
     return suite;
 }
