@@ -130,9 +130,13 @@ static double widest_number(const bc_chart_ticks *ticks, cairo_t *cairo)
 static void find_panel_ticks(const bc_chart_panel *panel, double font, cairo_t *cairo, bc_chart_panel_layout *layout)
 {
     const double width = layout->frame.right - layout->frame.left, height = layout->frame.bottom - layout->frame.top;
+    double most = fmax(2.0, floor(width / (X_TICK_WIDTH * font)));
     char name[BC_CHART_TEXT];
-    bc_chart_find_ticks(panel->x.range, (size_t)fmax(2.0, floor(width / (X_TICK_WIDTH * font))), panel->x.logarithmic,
-                        &layout->x);
+    if (panel->x.counts) /* then a step is 1 at least */
+        most = fmin(most, ceil(panel->x.range.to - panel->x.range.from));
+    bc_chart_find_ticks(panel->x.range, (size_t)most, panel->x.logarithmic, &layout->x);
+    if (panel->x.counts)
+        layout->x.minor = 1;
     bc_chart_find_ticks(panel->y.range, (size_t)fmax(2.0, floor(height / (Y_TICK_HEIGHT * font))), panel->y.logarithmic,
                         &layout->y);
     bc_pen_font(cairo, font, false);

@@ -25,8 +25,9 @@ static const color palette[] = {
 #define COLORS ((int)(sizeof palette / sizeof palette[0]))
 
 /* Lengths in line widths; the first is solid. */
-static const double dash[][6] = {{0}, {5.5, 2.2}, {1.1, 1.5}, {7.0, 1.8, 1.2, 1.8}, {11.0, 2.5}};
-static const int dash_parts[] = {0, 2, 2, 4, 2};
+static const double dash[][6] = {
+    {0}, {5.5, 2.2}, {1.1, 1.5}, {7.0, 1.8, 1.2, 1.8}, {11.0, 2.5}, {7.0, 1.8, 1.2, 1.8, 1.2, 1.8}, {2.6, 1.3}};
+static const int dash_parts[] = {0, 2, 2, 4, 2, 6, 2};
 #define DASHES ((int)(sizeof dash / sizeof dash[0]))
 
 static color color_of(int style)

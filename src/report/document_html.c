@@ -31,6 +31,7 @@ static const char style[] =
     "th{font-weight:bold;border-bottom:1px solid #555;vertical-align:bottom}\n"
     "th:last-child,td:last-child{padding-right:0}\n"
     ".right{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}\n"
+    "th.right{white-space:normal}\n"
     ".code{font-family:\"DejaVu Sans Mono\",Menlo,Consolas,monospace;font-size:.82em;overflow-wrap:anywhere}\n"
     ".short{white-space:nowrap}\n"
     ".facts{font-size:1em}\n"

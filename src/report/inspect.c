@@ -111,7 +111,8 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
     bc_table_cell(table, 4, "%s %.6g", bc_sense_word(callout->sense), 100.0 * callout->limit);
     BC_NUMBER_CELL(table, 5, "%.3f", finding->limit_used);
     BC_NUMBER_CELL(table, 6, "%.3f", finding->probability);
-    BC_NUMBER_CELL(table, 7, "%.1f", finding->at_nm);
+    BC_NUMBER_CELL(table, 7, "%.1f",
+                   callout->statistic == BC_EXTREME ? finding->at_nm : NAN); /* an average is nowhere */
     bc_add_verdict(&verdict, finding->verdict, report->color);
     bc_table_cell(table, 8, "%s", verdict.failed ? "" : verdict.data);
     table->failed = table->failed || verdict.failed;

@@ -77,7 +77,7 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_number(json, row, "probability", finding->probability, 12);
     bc_json_number(json, row, "excess_probability", finding->excess_probability, 12);
     bc_json_number(json, row, "margin_percent", 100.0 * finding->margin, 12);
-    bc_json_number(json, row, "at_nm", finding->at_nm, 12);
+    bc_json_number(json, row, "at_nm", callout->statistic == BC_EXTREME ? finding->at_nm : NAN, 12);
     bc_json_number(json, row, "from_nm", callout->from_nm, 12);
     bc_json_number(json, row, "to_nm", callout->to_nm, 12);
     bc_json_number(json, row, "covered_from_nm", finding->covered_from_nm, 12);

@@ -126,7 +126,10 @@ static void add_finding(bc_document *document, const bc_check_result *result, co
     bc_document_cell(document, "%s", callout->name);
     bc_document_cell(document, "%s", asked);
     bc_document_cell(document, "%s", number);
-    bc_document_cell(document, "%.1f", finding->at_nm);
+    if (callout->statistic == BC_EXTREME)
+        bc_document_cell(document, "%.1f", finding->at_nm);
+    else
+        bc_document_cell(document, "%s", ""); /* an average is nowhere */
     bc_document_cell(document, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_document_cell(document, "%s", bc_polarization_word(finding->at_polarization));
     bc_print_used(number, finding->limit_used);

@@ -202,9 +202,12 @@ static void add_decisive(bc_text *out, const bc_quote_report *report)
     char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE];
     bc_print_value(value, finding);
     bc_print_used(used, finding->limit_used);
-    bc_text_add(out, "\"%s\" decides on %s: %s %% against %s %g %%, worst at %.1f nm and %.4g degrees (limit_used %s)",
-                finding->callout->name, finding->substrate->name, value, bc_sense_word(finding->callout->sense),
-                100.0 * finding->callout->limit, finding->at_nm, bc_degrees(finding->at_aoi_rad), used);
+    bc_text_add(out, "\"%s\" decides on %s: %s %% against %s %g %%, worst at ", finding->callout->name,
+                finding->substrate->name, value, bc_sense_word(finding->callout->sense),
+                100.0 * finding->callout->limit);
+    if (finding->callout->statistic == BC_EXTREME) /* an average is at no wavelength */
+        bc_text_add(out, "%.1f nm and ", finding->at_nm);
+    bc_text_add(out, "%.4g degrees (limit_used %s)", bc_degrees(finding->at_aoi_rad), used);
     if (result->fails != NULL)
         bc_text_add(out, "; it fails in %.1f of 100 runs", 100.0 * result->fails[result->decisive]);
     bc_text_add(out, "%s.\n", result->decides_alone ? "; were it left out, the others could be met" : "");

@@ -169,6 +169,7 @@ static void add_panel(bc_chart *chart, const bc_sensitivity_report *report, bc_e
     bc_print(panel->y.name, sizeof panel->y.name, "limit_used");
     bc_print(panel->x.name, sizeof panel->x.name, "Layer, 1 next to the substrate");
     bc_print(panel->x.brief, sizeof panel->x.brief, "Layer");
+    panel->x.counts = true;
     panel->x.range = (bc_chart_range){0.4, (double)result->layers + 0.6};
     panel->y.range = bc_chart_whole_steps(
         (bc_chart_range){least - 0.06 * (most - least) - 1e-6, most + 0.06 * (most - least) + 1e-6}, 4);

@@ -52,6 +52,10 @@ START_TEST(an_uncertain_witness_is_undecided)
     expect_piece(&result, "380");
     result = expect(1, NULL, "inspect scan.csv --stack stack.csv --callouts part.csv --quantity R");
     expect_piece(&result, "UNDECIDED");
+    scratch_write("mean.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "mean,R,average,<= 40,420,680,0,unpolarized\n");
+    ck_assert_ptr_nonnull(
+        strstr(run("inspect scan.csv --stack stack.csv --callouts mean.csv --json").out, "\"at_nm\":\tnull"));
     result = expect(1, NULL, "inspect scan.csv --stack stack.csv");
     expect_piece(&result, "nothing is accepted and nothing rejected");
 }

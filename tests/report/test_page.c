@@ -82,6 +82,23 @@ START_TEST(a_page_has_every_number_of_the_text)
 }
 END_TEST
 
+START_TEST(an_average_is_at_no_wavelength)
+{
+    const bc_page_options options = options_of(BC_PAGE_HTML);
+    fixture all;
+    bc_text html;
+    char row[400];
+    fixture_open(&all);
+    html = page_of(&all.check, NULL, &options);
+    const char *mean = strstr(html.data, "<td>mean ");
+    ck_assert_ptr_nonnull(mean);
+    snprintf(row, sizeof row, "%.*s", (int)(strstr(mean, "</tr>") - mean), mean);
+    ck_assert_ptr_nonnull(strstr(row, "<td class=\"right\"></td>"));
+    bc_text_clear(&html);
+    fixture_close(&all);
+}
+END_TEST
+
 START_TEST(names_from_outside_do_no_harm)
 {
     bc_page_options options = options_of(BC_PAGE_HTML);
@@ -203,6 +220,7 @@ Suite *page_suite(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, a_page_is_whole_and_in_order);
     tcase_add_test(tcase, a_page_has_every_number_of_the_text);
+    tcase_add_test(tcase, an_average_is_at_no_wavelength);
     tcase_add_test(tcase, names_from_outside_do_no_harm);
     tcase_add_test(tcase, the_picture_is_in_the_page);
     tcase_add_loop_test(tcase, the_same_page_is_the_same_bytes, 0, 2);

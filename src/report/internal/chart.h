@@ -51,6 +51,7 @@ typedef struct bc_chart_axis {
     bc_chart_range range;
     bc_chart_range numbered; /* ticks are left out beyond; from == to: none are */
     bool logarithmic;
+    bool counts; /* its numbers count something: ticks at whole ones alone */
 } bc_chart_axis;
 
 typedef struct bc_chart_panel {
