@@ -11,7 +11,7 @@
 
 #define VERIFY_RUNS    4000
 #define VERIFY_SEED    1u    /* more than that of the quote: other errors than those of the search */
-#define LOOK_MARGIN    0.006 /* of the yield, so that few offers fail the verification */
+#define LOOK_MARGIN    0.003 /* of the yield, so that few offers fail the verification */
 #define BACK_STEPS     6     /* an offer that fails it is made easier so often */
 #define LIMIT_STEP     1.004 /* by so much where it is a limit */
 #define SPREAD         3.0   /* standard deviations a refinement holds out against */

@@ -7,6 +7,8 @@
 #define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
+#define FEW_LAYERS   4 /* with more than these a search is for the usual number, or more */
+#define USUAL_LAYERS 8
 #define SEARCH_SHARE 0.45 /* of the progress */
 
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
@@ -52,6 +54,12 @@ static bc_status take_draft(bc_pool *pool, const bc_draft_result *draft, bc_erro
     return status;
 }
 
+/* Rounded up, so that what is found with few layers does not depend on how many more are allowed. */
+static size_t layers_searched(size_t max_layers)
+{
+    return max_layers > FEW_LAYERS && max_layers < USUAL_LAYERS ? USUAL_LAYERS : max_layers;
+}
+
 static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, bc_quote_result *result,
                         bc_error *error)
 {
@@ -72,6 +80,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
         problem.max_total_nm = fmin(problem.max_total_nm, searches[which].waves * to_nm);
     if (!(problem.max_total_nm > 2.0 * problem.minimum_nm))
         problem.max_total_nm = pool->problem->max_total_nm;
+    problem.max_layers = layers_searched(problem.max_layers);
     if (searches[which].most_layers > 0 && searches[which].most_layers < problem.max_layers)
         problem.max_layers = searches[which].most_layers;
     status = bc_draft(&problem, &options, &draft, error);

@@ -70,6 +70,8 @@ typedef struct crew {
 static bool keeps_bounds(const bc_design_problem *problem, const bc_stack *stack)
 {
     double total = 0.0;
+    if (stack->layers > problem->max_layers)
+        return false;
     for (size_t j = 0; j < stack->layers; j++) {
         total += stack->layer[j].thickness_nm;
         if (stack->layer[j].thickness_nm < problem->minimum_nm)
