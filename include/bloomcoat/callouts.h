@@ -39,6 +39,7 @@ typedef struct bc_callout {
 typedef struct bc_callouts {
     size_t count;
     bc_callout *callout;
+    bool exported; /* the file was not written as its format says, but as a spreadsheet or a person writes: show it */
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_callouts;
 

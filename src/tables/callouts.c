@@ -5,8 +5,10 @@
 #include "utf8.h"
 #include <bloomcoat/callouts.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 enum {
     NAME,
@@ -77,22 +79,54 @@ static bc_status fail_ideal(const bc_csv *csv, size_t row, bc_sense sense, bc_er
                        "'>= 99.999999' or less: no real coating meets 100 percent exactly");
 }
 
-/* `<= 0.5` or `>= 99` */
-static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+/* The signs of a limit, and how long they are. The first two are those of the file format. */
+static const struct {
+    const char *sign;
+    bc_sense sense;
+} senses[] = {{"<=", BC_AT_MOST}, {">=", BC_AT_LEAST}, {"=<", BC_AT_MOST},           {"=>", BC_AT_LEAST},
+              {"<", BC_AT_MOST},  {">", BC_AT_LEAST},  {"\xE2\x89\xA4", BC_AT_MOST}, {"\xE2\x89\xA5", BC_AT_LEAST}};
+#define STRICT 2
+
+/* Without the blanks at the ends, and without one of the words there, in any case; whether there was one. */
+static bool cut_word(char *text, size_t words, const char *const *word)
 {
+    size_t length = strlen(text);
+    while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
+        text[--length] = '\0';
+    for (size_t i = 0; i < words; i++) {
+        const size_t size = strlen(word[i]);
+        if (length <= size || strcasecmp(text + length - size, word[i]) != 0)
+            continue;
+        length -= size;
+        while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
+            length--;
+        text[length] = '\0';
+        return true;
+    }
+    return false;
+}
+
+/* `<= 0.5` or `>= 99`; also as a spreadsheet has it: the signs for "at most" and "at least", a % behind the number. */
+static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
+{
+    static const char *const percent_words[] = {"%", "percent"};
     const char *text = bc_csv_text(csv, row, LIMIT_PERCENT);
+    char number[64];
     double percent = 0;
-    if (strncmp(text, "<=", 2) == 0)
-        callout->sense = BC_AT_MOST;
-    else if (strncmp(text, ">=", 2) == 0)
-        callout->sense = BC_AT_LEAST;
-    else
+    size_t i = 0;
+    while (i < sizeof senses / sizeof senses[0] && strncmp(text, senses[i].sign, strlen(senses[i].sign)) != 0)
+        i++;
+    if (i == sizeof senses / sizeof senses[0])
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit in percent written as '<= 0.5' or '>= 99'");
-    text += 2;
+    callout->sense = senses[i].sense;
+    text += strlen(senses[i].sign);
     text += strspn(text, " \t");
-    if (bc_number_parse(text, 0, &percent) != BC_NUMBER_OK)
+    snprintf(number, sizeof number, "%s", text);
+    const bool has_word = cut_word(number, 2, percent_words);
+    *exported = *exported || i >= STRICT || has_word;
+    if (strlen(text) >= sizeof number || bc_number_parse(number, 0, &percent) != BC_NUMBER_OK)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent behind '%s', as in '<= 0.5' or '>= 99'",
-                           callout->sense == BC_AT_MOST ? "<=" : ">=");
+                           senses[i].sign);
     if (percent < 0 || percent > 100)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit from 0 to 100 percent");
     if (callout->sense == BC_AT_MOST ? percent < MARGIN_PERCENT : percent > 100 - MARGIN_PERCENT)
@@ -132,12 +166,11 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     return BC_OK;
 }
 
-/* An angle in the first `length` bytes of `text`, with or without blanks around it. */
-static bool read_angle(const char *text, size_t length, double *degrees)
+/* An angle in the first `length` bytes of `text`, with or without blanks and a unit around it. */
+static bool read_angle(const char *text, size_t length, double *degrees, bool *exported)
 {
+    static const char *const degree_words[] = {"\xC2\xB0", "degrees", "degree", "deg"};
     char copy[64];
-    while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
-        length--;
     while (length > 0 && strchr(" \t", text[0]) != NULL) {
         text++;
         length--;
@@ -146,22 +179,40 @@ static bool read_angle(const char *text, size_t length, double *degrees)
         return false;
     memcpy(copy, text, length);
     copy[length] = '\0';
+    const bool has_word = cut_word(copy, 4, degree_words);
+    *exported = *exported || has_word;
     return bc_number_parse(copy, 0, degrees) == BC_NUMBER_OK && *degrees >= 0 && *degrees < 90;
 }
 
+/* Where a range is parted, and how long the sign there is: `..`, or as a spreadsheet has it a dash or "to". */
+static const char *find_range(const char *text, size_t *length, bool *exported)
+{
+    static const char *const parts[] = {"..", "-", "\xE2\x80\x93", "to", "TO"};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        const char *found = strstr(text, parts[i]);
+        if (found == NULL || found == text || (i > 0 && (found[-1] | 0x20) == 'e'))
+            continue;
+        *length = strlen(parts[i]);
+        *exported = *exported || i > 0;
+        return found;
+    }
+    return NULL;
+}
+
 /* One angle, or `0..30`. */
-static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     const char *text = bc_csv_text(csv, row, AOI_DEG);
-    const char *dots = strstr(text, "..");
+    size_t size = 0;
+    const char *part = find_range(text, &size, exported);
     double from = 0, to = 0;
     bool good;
-    if (dots == NULL) {
-        good = read_angle(text, strlen(text), &from);
+    if (part == NULL) {
+        good = read_angle(text, strlen(text), &from, exported);
         to = from;
     } else { /* a third dot could belong to either number */
-        good = dots[2] != '.' && read_angle(text, (size_t)(dots - text), &from) &&
-               read_angle(dots + 2, strlen(dots + 2), &to);
+        good = part[size] != '.' && read_angle(text, (size_t)(part - text), &from, exported) &&
+               read_angle(part + size, strlen(part + size), &to, exported);
     }
     if (!good)
         return bc_csv_fail(csv, row, AOI_DEG, error,
@@ -173,23 +224,31 @@ static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout,
     return BC_OK;
 }
 
-/* A word of a list; an optional column may be left empty, which means the first word. */
+/* A word of a list, in any case; an optional column may be left empty, which means the first word. */
 static bc_status read_word(const bc_csv *csv, size_t row, size_t column, size_t count, const char *const *word,
-                           size_t *choice, bc_error *error)
+                           size_t *choice, bool *exported, bc_error *error)
 {
+    const char *text = bc_csv_text(csv, row, column);
     *choice = 0;
-    if (!columns[column].required && bc_csv_text(csv, row, column)[0] == '\0')
+    if (!columns[column].required && text[0] == '\0')
         return BC_OK;
+    for (size_t i = 0; i < count; i++)
+        if (strcasecmp(text, word[i]) == 0) {
+            *exported = *exported || strcmp(text, word[i]) != 0;
+            *choice = i;
+            return BC_OK;
+        }
     return bc_csv_choice(csv, row, column, count, word, choice, error);
 }
 
 /* Without the hint of a nearest word: between maximum and average it would change what the drawing says. */
-static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     const char *text = bc_csv_text(csv, row, STATISTIC);
     for (size_t i = 0; i < sizeof statistics / sizeof statistics[0]; i++) {
-        if (strcmp(text, statistics[i].word) != 0)
+        if (strcasecmp(text, statistics[i].word) != 0)
             continue;
+        *exported = *exported || strcmp(text, statistics[i].word) != 0;
         callout->statistic = statistics[i].statistic;
         if (callout->sense == BC_AT_MOST ? statistics[i].at_most : statistics[i].at_least)
             return BC_OK;
@@ -201,16 +260,16 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
     return bc_csv_fail(csv, row, STATISTIC, error, "'max' (with <=), 'min' (with >=) or 'average'");
 }
 
-static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     size_t quantity, polarization = BC_POL_UNPOLARIZED, scope;
-    bc_status status = read_word(csv, row, QUANTITY, 3, quantities, &quantity, error);
+    bc_status status = read_word(csv, row, QUANTITY, 3, quantities, &quantity, exported, error);
     if (status == BC_OK)
-        status = strcmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
+        status = strcasecmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
                      ? BC_OK
-                     : read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, error);
+                     : read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, exported, error);
     if (status == BC_OK)
-        status = read_word(csv, row, SCOPE, 2, scopes, &scope, error);
+        status = read_word(csv, row, SCOPE, 2, scopes, &scope, exported, error);
     if (status != BC_OK)
         return status;
     callout->quantity = (bc_quantity)quantity;
@@ -236,20 +295,21 @@ static bc_status read_substrate(const bc_csv *csv, size_t row, bc_materials *mat
     return status;
 }
 
-static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout, bc_error *error)
+static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout, bool *exported,
+                          bc_error *error)
 {
     callout->line = csv->line[row];
     bc_status status = read_name(csv, row, callout->name, error);
     if (status == BC_OK)
-        status = read_words(csv, row, callout, error);
+        status = read_words(csv, row, callout, exported, error);
     if (status == BC_OK)
-        status = read_limit(csv, row, callout, error);
+        status = read_limit(csv, row, callout, exported, error);
     if (status == BC_OK)
-        status = read_statistic(csv, row, callout, error);
+        status = read_statistic(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = read_band(csv, row, callout, error);
     if (status == BC_OK)
-        status = read_angles(csv, row, callout, error);
+        status = read_angles(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = read_substrate(csv, row, materials, callout, error);
     return status;
@@ -287,8 +347,9 @@ static bc_status read_rows(const bc_csv *csv, bc_materials *materials, bc_callou
     if (callouts->callout == NULL)
         return bc_fail_memory(error);
     callouts->count = csv->rows;
+    callouts->exported = csv->separator != ',' || csv->decimal_comma;
     for (size_t row = 0; row < csv->rows && status == BC_OK; row++)
-        status = read_row(csv, row, materials, &callouts->callout[row], error);
+        status = read_row(csv, row, materials, &callouts->callout[row], &callouts->exported, error);
     return status == BC_OK ? check_names(csv, callouts, error) : status;
 }
 

@@ -89,12 +89,13 @@ static bc_status end_row(line_reader *reader, bc_error *error)
 {
     bc_csv *csv = reader->csv;
     if (reader->count != csv->width)
-        return bc_fail(
-            error, BC_ERROR_INPUT, "%s:%ld: found %zu cell%s; expected %zu, one for each column of the header%s",
-            csv->path, reader->record_line, reader->count, reader->count == 1 ? "" : "s", csv->width,
-            reader->count > csv->width ? " (a decimal sign is a point, and text with a comma in it stands in "
-                                         "double quotes)"
-                                       : "");
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "%s:%ld: found %zu cell%s; expected %zu, one for each column of the header%s", csv->path,
+                       reader->record_line, reader->count, reader->count == 1 ? "" : "s", csv->width,
+                       reader->count > csv->width && csv->separator == ','
+                           ? " (a decimal sign is a point, and text with a comma in it stands in "
+                             "double quotes)"
+                           : "");
     long *moved = bc_grow(csv->line, &csv->row_capacity, csv->rows, sizeof *csv->line);
     if (moved == NULL)
         return bc_fail_memory(error);
@@ -134,7 +135,7 @@ static bc_status fail_quoting(const line_reader *reader, char *rest, bc_error *e
     if (reader->parser.quoted) {
         snprintf(found, sizeof found, "'%s' behind the closing quote of the cell that began in line %ld", shown,
                  reader->cell_line);
-        return fail_at_cell(reader, reader->line, error, found, "a comma or the end of the line there");
+        return fail_at_cell(reader, reader->line, error, found, "a separator or the end of the line there");
     }
     snprintf(found, sizeof found, "'%s' inside a cell without quotes around it", shown);
     return fail_at_cell(reader, reader->line, error, found,
@@ -199,7 +200,7 @@ static bc_status read_lines(line_reader *reader, char *bytes, bc_error *error)
     }
     if (reader->in_record)
         return fail_at_cell(reader, reader->cell_line, error, "a double quote that is never closed",
-                            "a closing one before the comma or the end of the line");
+                            "a closing one before the separator or the end of the line");
     return BC_OK;
 }
 
@@ -219,6 +220,8 @@ static bc_status parse(bc_csv *csv, char *bytes, size_t length, bc_error *error)
     if (csv->text == NULL || csv_init(&reader.parser, CSV_STRICT) != 0)
         return bc_fail_memory(error);
     csv_set_blk_size(&reader.parser, 4096);
+    csv->separator = bc_csv_find_separator(bytes + mark);
+    csv_set_delim(&reader.parser, (unsigned char)csv->separator);
     status = read_lines(&reader, bytes + mark, error);
     csv_free(&reader.parser);
     if (status != BC_OK)
@@ -230,7 +233,7 @@ static bc_status parse(bc_csv *csv, char *bytes, size_t length, bc_error *error)
     if (csv->rows == 0)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%ld: found a header and no rows; expected rows below it", csv->path,
                        csv->header_line);
-    return BC_OK;
+    return bc_csv_settle_decimals(csv, error);
 }
 
 bc_status bc_csv_read(const char *path, const bc_csv_schema *schema, bc_csv **out, bc_error *error)
@@ -251,7 +254,9 @@ bc_status bc_csv_read(const char *path, const bc_csv_schema *schema, bc_csv **ou
         bc_sha256(bytes, length, csv->sha256); /* before the parsing, which cuts the bytes up */
         for (size_t i = 0; i < BC_CSV_COLUMNS_MOST; i++)
             csv->position[i] = BC_CSV_ABSENT;
-        status = parse(csv, bytes, length, error);
+        status = bc_csv_from_utf16(csv, &bytes, &length, error);
+        if (status == BC_OK)
+            status = parse(csv, bytes, length, error);
     }
     free(bytes);
     if (status != BC_OK) {

@@ -4,9 +4,11 @@
 /*
  * A CSV file with a header row, read whole and addressed by row and by column name.
  *
- * UTF-8 with or without BOM; lines end in LF or CRLF; cells may stand in double quotes (RFC 4180) and lose the blanks
- * around them. Lines that are blank, hold nothing but commas, or begin with `#` are skipped, except inside quotes.
- * Every row has as many cells as the header; a column that the schema does not know is refused.
+ * UTF-8 with or without BOM, or UTF-16 with one; lines end in LF or CRLF; cells may stand in double quotes (RFC 4180)
+ * and lose the blanks around them. A comma parts the cells, or, where the header has none, a semicolon or a tab; then
+ * numbers may have a decimal comma. Lines that are blank, hold nothing but separators, or begin with `#` are skipped,
+ * except inside quotes. Every row has as many cells as the header, whose names may be in capital letters; a column that
+ * the schema does not know is refused.
  *
  * A reader names its columns in a schema and asks for cells by the column's number in that schema. What it finds wrong
  * in a cell it reports with bc_csv_fail(), so that all messages have one form:
@@ -36,6 +38,8 @@ typedef struct bc_csv {
     char *path; /* fit to be shown */
     char sha256[BC_SHA256_SIZE];
     const bc_csv_schema *schema;
+    char separator;     /* of the cells: a comma, a semicolon or a tab */
+    bool decimal_comma; /* the numbers had one; the cells have points by now */
     long header_line;
     size_t width;                             /* columns in the file */
     size_t position[BC_CSV_COLUMNS_MOST];     /* by schema column: its place in the file, or BC_CSV_ABSENT */

@@ -4,6 +4,7 @@
 #include "shown.h"
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #define LIST_SIZE 512
 
@@ -25,11 +26,6 @@ static bc_status fail_unknown(const bc_csv *csv, size_t place, bc_error *error)
     const char *nearest = NULL;
     char shown[BC_SHOWN_SIZE], all[LIST_SIZE] = "";
     const char *word = header_cell(csv, place);
-    if (csv->width == 1 && strpbrk(word, ";\t") != NULL)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%ld: column 1: found '%s', a single name; expected column names with "
-                       "commas between them, such as %s",
-                       csv->path, csv->header_line, bc_shown(word, shown), csv->schema->example);
     for (size_t i = 0; i < csv->schema->columns; i++) {
         names[i] = csv->schema->column[i].name;
         list(all, names[i]);
@@ -47,7 +43,7 @@ static bc_status match_one(bc_csv *csv, size_t place, bc_error *error)
 {
     const char *word = header_cell(csv, place);
     size_t column = 0;
-    while (column < csv->schema->columns && strcmp(word, csv->schema->column[column].name) != 0)
+    while (column < csv->schema->columns && strcasecmp(word, csv->schema->column[column].name) != 0)
         column++;
     if (column == csv->schema->columns)
         return fail_unknown(csv, place, error);

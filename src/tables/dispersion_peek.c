@@ -15,7 +15,7 @@ static bool is_header(char *line)
 {
     bool wavelength = false, index = false;
     char *rest = NULL;
-    for (char *cell = strtok_r(line, ",", &rest); cell != NULL; cell = strtok_r(NULL, ",", &rest)) {
+    for (char *cell = strtok_r(line, ",;\t", &rest); cell != NULL; cell = strtok_r(NULL, ",;\t", &rest)) {
         cell += strspn(cell, BLANKS);
         cell[strcspn(cell, BLANKS)] = '\0';
         wavelength = wavelength || bc_word_distance(cell, "wavelength_nm") <= MISSPELT_MOST;

@@ -126,8 +126,7 @@ void bc_measured_file_thin(bc_measured_file *file, size_t most)
     size_t kept = 0;
     if (file->count <= most || most < 2)
         return;
-    file->averaged_nm =
-        (file->wavelength_nm[file->count - 1] - file->wavelength_nm[0]) / floor((double)most / 2.0);
+    file->averaged_nm = (file->wavelength_nm[file->count - 1] - file->wavelength_nm[0]) / floor((double)most / 2.0);
     for (size_t first = 0, end; first < last; first = end) {
         const double limit = file->wavelength_nm[first] + file->averaged_nm;
         end = first + 1;

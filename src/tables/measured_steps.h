@@ -14,6 +14,10 @@ typedef struct measured_lines {
     char **line;
 } measured_lines;
 
+/* UTF-16 (RFC 2781) behind its mark to UTF-8; the end of what was written, or NULL at a surrogate without its partner.
+ */
+char *bc_decode_utf16(const char *bytes, size_t length, bool big, char *out);
+
 /* Decode the bytes (ended by two zeros) and cut them into lines. Fails for bytes that are no text. */
 bc_status bc_measured_cut(const char *path, const char *bytes, size_t length, measured_lines *lines, bc_error *error);
 void bc_measured_lines_clear(measured_lines *lines);

@@ -35,8 +35,7 @@ static uint32_t unit_at(const char *bytes, bool big)
     return big ? first << 8 | second : second << 8 | first;
 }
 
-/* UTF-16 (RFC 2781) to UTF-8; the end of what was written, or NULL at a surrogate without its partner. */
-static char *decode_utf16(const char *bytes, size_t length, bool big, char *out)
+char *bc_decode_utf16(const char *bytes, size_t length, bool big, char *out)
 {
     for (size_t i = 2; i + 1 < length; i += 2) {
         uint32_t code = unit_at(bytes + i, big);
@@ -141,7 +140,7 @@ bc_status bc_measured_cut(const char *path, const char *bytes, size_t length, me
     if (lines->text == NULL)
         return bc_fail_memory(error);
     if (little || big)
-        end = length % 2 == 0 ? decode_utf16(bytes, length, big, lines->text) : NULL;
+        end = length % 2 == 0 ? bc_decode_utf16(bytes, length, big, lines->text) : NULL;
     else
         end = decode_bytes(bytes + mark, length - mark, lines->text);
     if (end == NULL)

@@ -60,6 +60,21 @@ START_TEST(what_is_open_is_asked_with_a_caret)
 }
 END_TEST
 
+/* A file as a spreadsheet exports it, and a stack beside it: what was understood stands ahead of the answer. */
+START_TEST(an_exported_file_is_printed_back)
+{
+    write_inputs();
+    scratch_write("export.csv", "NAME;QUANTITY;STATISTIC;LIMIT_PERCENT;FROM_NM;TO_NM;AOI_DEG;POLARIZATION\n"
+                                "band;R;MAX;\xE2\x89\xA4 5,5 %;420,5;680;0-30;Unpolarized\n");
+    scratch_write("semicolons.csv", "role;material;thickness_nm\nincident;air;\nlayer;1,38;97,787\nlayer;2,1;133,11\n"
+                                    "layer;1,38;35,081\nlayer;2,1;15,658\nsubstrate;1,52;\n");
+    const outcome result = expect(0, "Understood:", "check semicolons.csv --callouts export.csv");
+    ck_assert_ptr_nonnull(strstr(result.err, "band     R max <= 5.5 %  420.5..680  0..30  unpolarized  surface"));
+    expect_piece(&result, "4 layers, 281.636 nm");
+    ck_assert_str_eq(expect(0, NULL, "check stack.csv --callouts callouts.csv").err, "");
+}
+END_TEST
+
 Suite *cli_callouts_suite(void)
 {
     Suite *suite = suite_create("callouts");
@@ -67,6 +82,7 @@ Suite *cli_callouts_suite(void)
     tcase_add_test(tcase, the_table_says_what_was_understood);
     tcase_add_test(tcase, words_and_their_file_agree);
     tcase_add_test(tcase, words_add_to_a_file);
+    tcase_add_test(tcase, an_exported_file_is_printed_back);
     tcase_add_test(tcase, what_is_open_is_asked_with_a_caret);
     suite_add_tcase(suite, tcase);
     return suite;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "answer.h"
+#include "scan.h"
 #include <string.h>
 #include <sys/stat.h>
 
@@ -66,6 +67,22 @@ START_TEST(a_shop_is_its_options)
 }
 END_TEST
 
+/* The spectrophotometer's uncertainties are those of every inspection; the command line wins. */
+START_TEST(an_inspection_takes_the_shop_s_uncertainties)
+{
+    write_stacks();
+    ck_assert_int_eq(mkdir(scratch_path("shop"), 0700), 0);
+    scratch_write("shop/shop.csv", "key,value\nuncertainty_percent,0.07\nwavelength_uncertainty_nm,0.8\n"
+                                   "scale_uncertainty_percent,1.5\n");
+    outcome result = expect(0, NULL, INSPECT " --shop shop");
+    expect_piece(&result, "Uncertainty of the measurement: 0.07 % (absolute, expanded, k = 2).");
+    expect_piece(&result, "Of its wavelengths: 0.8 nm; of its scale of R: 1.5 % of the value");
+    result = expect(0, NULL, INSPECT " --shop shop --scale-uncertainty-percent 0.2 --uncertainty-percent 0.03");
+    expect_piece(&result, "Uncertainty of the measurement: 0.03 %");
+    expect_piece(&result, "Of its wavelengths: 0.8 nm; of its scale of R: 0.2 % of the value");
+}
+END_TEST
+
 START_TEST(tables_of_the_shop_are_found)
 {
     write_inputs();
@@ -112,6 +129,7 @@ Suite *cli_shop_suite(void)
     tcase_add_test(tcase, a_fresh_folder_works);
     tcase_add_test(tcase, a_shop_is_its_options);
     tcase_add_test(tcase, layers_are_those_of_the_process);
+    tcase_add_test(tcase, an_inspection_takes_the_shop_s_uncertainties);
     tcase_add_test(tcase, tables_of_the_shop_are_found);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     suite_add_tcase(suite, tcase);

@@ -211,7 +211,7 @@ static const refusal refusals[] = {
      0,
      {"stack.csv:3: column 3 (thickness_nm): found 'thin' (not a number); expected a thickness in nm"}},
     {"a unit", THREE("layer,MgF2,91.4 nm"), 0, {"column 3 (thickness_nm): found '91.4 nm' (not a number); expected"}},
-    {"decimal comma", THREE("layer,MgF2,\"91,4\""), 0, {"found '91,4' (the decimal sign is a point); expected"}},
+    {"decimal comma", THREE("layer,1.38,\"91,4\""), 0, {"found '91,4' (the decimal sign is a point); expected"}},
     {"nan", THREE("layer,MgF2,nan"), 0, {"found 'nan' (not a number); expected a thickness in nm above 0"}},
     {"inf", THREE("layer,MgF2,inf"), 0, {"found 'inf' (not a number); expected"}},
     {"overflow", THREE("layer,MgF2,1e400"), 0, {"found '1e400' (too large for a number); expected"}},
