@@ -110,7 +110,7 @@ END_TEST
 typedef struct refused {
     bc_points_reason because;
     double noise;
-    size_t line_at; /* a narrow line of 0.25 %, two points wide; 0: none */
+    size_t line_at; /* a narrow line of 0.13 %, four points wide; 0: none */
     double wave;    /* no layer makes: from point to point */
 } refused;
 
@@ -131,7 +131,7 @@ START_TEST(not_on_the_curve)
     scan = scan_copy(&s.exact);
     scan_disturb(&s.b, &scan, how->noise, 0.0);
     for (size_t i = 0; i < COUNT; i++)
-        scan.R.value[i] += how->wave * sin((double)i) + (how->line_at > 0 && i / 2 == how->line_at / 2 ? 2.5e-3 : 0.0);
+        scan.R.value[i] += how->wave * sin((double)i) + (how->line_at > 0 && i / 4 == how->line_at / 4 ? 1.3e-3 : 0.0);
     result = bench_inspect(&s.b, &scan);
     ck_assert_int_eq(result.finding[0].judged, BC_JUDGED_POINTS);
     ck_assert_int_eq(result.finding[0].points_because, how->because);
