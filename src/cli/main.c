@@ -15,6 +15,7 @@
 #include <unistd.h>
 
 #define KEPT_BYTES (256 << 20)
+#define LIST_SIZE  400 /* of the names of all commands; an assertion in list_commands() holds it */
 
 static const cli_command *const commands[] = {
     &cli_spectrum, &cli_check,     &cli_draft,    &cli_refine, &cli_quote,       &cli_yield, &cli_deposit,  &cli_lens,
@@ -79,11 +80,11 @@ static int show(bool version, const cli_command *command)
 }
 
 /* "spectrum, check, ... or materials" */
-static const char *list_commands(char list[160])
+static const char *list_commands(char list[LIST_SIZE])
 {
     size_t length = 0;
     for (size_t i = 0; i < COMMANDS; i++)
-        length += (size_t)snprintf(list + length, 160 - length, "%s%s",
+        length += (size_t)snprintf(list + length, LIST_SIZE - length, "%s%s",
                                    i == 0              ? ""
                                    : i + 1 == COMMANDS ? " or "
                                                        : ", ",
@@ -95,7 +96,7 @@ static bc_status find_command(const char *word, const cli_command **command, bc_
 {
     const char *name[COMMANDS];
     const char *meant;
-    char shown[BC_SHOWN_SIZE], list[160];
+    char shown[BC_SHOWN_SIZE], list[LIST_SIZE];
     for (size_t i = 0; i < COMMANDS; i++) {
         name[i] = commands[i]->name;
         *command = commands[i];
@@ -152,7 +153,7 @@ int main(int count, char **words)
     cli_arguments arguments;
     bc_error error = {0};
     bc_status status;
-    char list[160];
+    char list[LIST_SIZE];
     int code;
     prepare();
     if (count < 2) {

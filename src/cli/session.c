@@ -202,7 +202,7 @@ bc_status cli_read_callouts(cli_session *session, bc_error *error)
             status = cli_note_input(session, session->callouts_path, error);
     }
     if (status == BC_OK && session->callouts.exported && !has_words)
-        return show_understood(session, 0, error);
+        return cli_show_understood(session, 0, error);
     return status == BC_OK && has_words ? read_callout_words(session, error) : status;
 }
 
