@@ -15,7 +15,7 @@
 #include <unistd.h>
 
 #define KEPT_BYTES (256 << 20)
-#define LIST_SIZE  400 /* of the names of all commands; an assertion in list_commands() holds it */
+#define LIST_SIZE  400 /* for the names of all commands */
 
 static const cli_command *const commands[] = {
     &cli_spectrum, &cli_check,     &cli_draft,    &cli_refine, &cli_quote,       &cli_yield, &cli_deposit,  &cli_lens,
@@ -83,6 +83,7 @@ static int show(bool version, const cli_command *command)
 static const char *list_commands(char list[LIST_SIZE])
 {
     size_t length = 0;
+    _Static_assert(16 * COMMANDS < LIST_SIZE, "names of 12 letters and what parts them");
     for (size_t i = 0; i < COMMANDS; i++)
         length += (size_t)snprintf(list + length, LIST_SIZE - length, "%s%s",
                                    i == 0              ? ""

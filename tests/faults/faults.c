@@ -3,7 +3,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #define SEARCH "--callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.01 "
@@ -21,8 +20,6 @@ const char *const fault_lines[] = {
     "check stack.csv --callouts part.csv --back stack.csv --json",
     "callouts R<1%@550nm --json",
     "check stack.csv --callouts callouts.csv --shop . --quiet",
-    "standard check --shop . --threads 1 --json",
-    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --shop . --threads 1 --quiet -o out.txt",
     "check stack.csv stack.csv --callouts callouts.csv --insert 1=1.38:20 --changed-stack out.csv",
     "check stack.csv stack.csv --callouts callouts.csv --json",
     "spectrum stack.csv stack.csv --step 100 --scale 1.02 --json",
@@ -83,10 +80,6 @@ void fault_write_inputs(void)
     write_scan("scan.csv", 7);
     write_scan("second.csv", 3); /* a lot of two: the same scan twice would count once */
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
-    mkdir(scratch_path("standard"), 0777);
-    mkdir(scratch_path("standard/OURS"), 0777);
-    scratch_write("standard/OURS/callouts.csv", content("callouts.csv"));
-    scratch_write("standard/OURS/stack.csv", content("stack.csv"));
     scratch_write("two.request.csv", "key,value\nmaterials,1.38\nsurface,S1\nsubstrate,1.52\ncallout,R<3%@550nm\n"
                                      "surface,S2\nsubstrate,1.6\ncallout,R<2%@550nm\n");
     scratch_write("out.csv", "as it was");

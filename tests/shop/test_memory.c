@@ -74,27 +74,6 @@ static bc_status quote(void *context, bc_error *error)
     return status;
 }
 
-/* A standard coating does it as it is. */
-START_TEST(a_quote_of_a_standard_coating)
-{
-    inquiry q;
-    bc_stack stack;
-    open_inquiry(&q, "1.38", 1);
-    workshop_ask(&q.w, 0.02, 540.0, 560.0, 0.0);
-    ck_assert_int_eq(bc_stack_alloc(1, &stack, NULL), BC_OK);
-    stack.incident = q.w.problem.incident;
-    stack.substrate = q.w.problem.substrate[0];
-    stack.layer[0] = (bc_layer){.material = q.layer[0], .thickness_nm = 99.6};
-    bc_standard standard = {.name = "OURS", .stacks = 1, .stack = &stack};
-    const bc_standards standards = {1, &standard};
-    q.request.standards = &standards;
-    q.request.threads = 1;
-    ck_assert_uint_gt(scarce_each_place(quote, &q), 20);
-    bc_stack_clear(&stack);
-    workshop_close(&q.w);
-}
-END_TEST
-
 /* Nothing at hand does it, so that everything else is tried; with a process (2) other designs as well. */
 START_TEST(a_quote_with_exceptions)
 {
@@ -182,6 +161,5 @@ TCase *memory_case(void)
     tcase_add_loop_test(tcase, a_quote_with_exceptions, 0, 3);
     tcase_add_loop_test(tcase, a_deposition_sheet, 0, 2);
     tcase_add_loop_test(tcase, a_lens, 0, 2);
-    tcase_add_test(tcase, a_quote_of_a_standard_coating);
     return tcase;
 }
