@@ -48,7 +48,7 @@ expect "--monitor-from --monitor-glass --monitor-glass-back --monitor-glass-mm -
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
 # Files by kind; any file where none is of the kind.
-expect "chamber.csv concave-agreed-callouts.csv concave-callouts.csv" check c
+expect "camera.request.csv chamber.csv concave-agreed-callouts.csv concave-callouts.csv" check c
 expect "window-callouts.csv window-stack.csv" check wi
 expect "window-callouts.csv window-stack.csv" inspect x --stack wi
 expect "window-callouts.csv window-stack.csv window-witness-7.txt window-witness-8.txt window.svg" inspect wi
@@ -72,7 +72,7 @@ expect "p s unpolarized" inspect --polarization ""
 expect "each p s unpolarized" spectrum --polarization ""
 expect "R,A R,R R,T" spectrum --plot-quantities R,
 expect "none" spectrum --back n
-expect "same shop" check --back s
+expect "same shop sweep-callouts.csv" check --back s
 expect "all" inspect --scan ""
 expect "each" deposit --new-monitor-glass ""
 expect "concave-agreed-callouts.csv concave-callouts.csv" check --back co
