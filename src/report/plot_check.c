@@ -116,7 +116,7 @@ static void add_worst(bc_chart *chart, const bc_finding *worst, const char *lett
                  value, worst->at_nm, bc_degrees(worst->at_aoi_rad));
     bc_print(item->brief, sizeof item->brief, "%s", letter);
     bc_chart_add_key(chart, BC_CHART_EVERYWHERE, item->kind, 0, item->bad,
-                     mean        ? item->bad ? "mean (not met)" : "mean"
+                     mean        ? item->bad ? "average (not met)" : "average"
                      : item->bad ? "worst point (not met)"
                                  : "worst point");
 }

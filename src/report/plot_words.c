@@ -123,7 +123,7 @@ void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
     bc_print(to, BC_CHART_TEXT, "%s%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%, %s, %s%s%s",
-             callout->statistic == BC_AVERAGE ? "mean " : "", bc_quantity_word(callout->quantity),
+             callout->statistic == BC_AVERAGE ? "average " : "", bc_quantity_word(callout->quantity),
              callout->sense == BC_AT_MOST ? "≤" : "≥", limit, band, angles,
              callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),
              callout->scope == BC_SCOPE_PART ? ", whole part" : "");
@@ -155,8 +155,8 @@ void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char 
     item->low = 100.0 * callout->limit;
     item->bad = callout->sense == BC_AT_LEAST;
     bc_print(item->text, sizeof item->text, "%s%s%s%s %s %%", letter, letter[0] == '\0' ? "" : ": ",
-             mean ? "mean " : "", callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+             mean ? "average " : "", callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
     bc_print(item->brief, sizeof item->brief, "%s", letter);
     bc_chart_add_key(chart, BC_CHART_EVERYWHERE, mean ? BC_CHART_LIMIT : BC_CHART_KEEP_OUT, 0, false,
-                     mean ? "limit of the mean" : "outside the limit");
+                     mean ? "limit of the average" : "outside the limit");
 }
