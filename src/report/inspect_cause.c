@@ -150,11 +150,14 @@ static void add_size(bc_text *out, const bc_cause *cause)
 /* Beside random errors the layers have a factor too, and people ask for it first. */
 static void add_factor(bc_text *out, const bc_inspect_result *result)
 {
-    const double percent = 100.0 * (result->scale - 1.0);
+    const double percent = 100.0 * (result->scale - 1.0), uncertainty = 100.0 * BC_COVERAGE * result->scale_sigma;
     if (result->cause[0].kind != BC_CAUSE_RANDOM)
         return;
-    bc_text_add(out, " As a whole they came out %.2f %% %s than designed.", fabs(percent),
-                percent < 0.0 ? "thinner" : "thicker");
+    if (fabs(percent) <= uncertainty)
+        bc_text_add(out, " As a whole they are as thick as designed, to %.2g %%.", uncertainty);
+    else
+        bc_text_add(out, " As a whole they came out %.2f %% %s than designed (+- %.2g).", fabs(percent),
+                    percent < 0.0 ? "thinner" : "thicker", uncertainty);
 }
 
 static double noise_of(const bc_inspect_result *result)
@@ -173,8 +176,10 @@ static void add_further(bc_text *out, const bc_inspect_result *result)
     else if (range)
         bc_text_add(out, " A scan from %.0f to %.0f nm would tell: the two differ there by %.2g %% rms.",
                     result->wider_from_nm, result->wider_to_nm, 100.0 * result->differ_in_range);
-    else
+    else if (isfinite(result->differ_at_45) && isfinite(result->differ_in_range))
         bc_text_add(out, " Neither 45 degrees nor a wider range would tell much more.");
+    else if (isfinite(result->differ_at_45))
+        bc_text_add(out, " R at 45 degrees in s would not tell much more.");
 }
 
 static void add_odds(bc_text *out, const bc_inspect_result *result)
