@@ -48,7 +48,7 @@ const char *const fault_lines[] = {
     "index scan.csv --substrate 1.52 --layer-nm 300 --coverage 1 -o out.txt",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
-    "quote two.request.csv --threads 1 --effort 0.01 --max-layers 1 --quiet --save out.csv -o out.txt",
+    "quote two.request.csv --threads 1 --effort 0.05 --max-layers 1 --quiet --save out.csv -o out.txt",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
