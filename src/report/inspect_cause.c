@@ -153,7 +153,9 @@ static void add_factor(bc_text *out, const bc_inspect_result *result)
     const double percent = 100.0 * (result->scale - 1.0), uncertainty = 100.0 * BC_COVERAGE * result->scale_sigma;
     if (result->cause[0].kind != BC_CAUSE_RANDOM)
         return;
-    if (fabs(percent) <= uncertainty)
+    if (!isfinite(uncertainty))
+        bc_text_add(out, " Whether they are thicker or thinner as a whole is not known.");
+    else if (fabs(percent) <= uncertainty)
         bc_text_add(out, " As a whole they are as thick as designed, to %.2g %%.", uncertainty);
     else
         bc_text_add(out, " As a whole they came out %.2f %% %s than designed (+- %.2g).", fabs(percent),

@@ -119,7 +119,11 @@ START_TEST(what_else_is_said_of_an_inspection)
     all.result[0].scale = 0.985;
     all.result[0].scale_sigma = INFINITY;
     all.result[0].cause[0].kind = BC_CAUSE_RANDOM;
-    expect_inspected(&all, "they came out 1.50 % thinner than designed.", true);
+    expect_inspected(&all, "Whether they are thicker or thinner as a whole is not known.", true);
+    all.result[0].scale_sigma = 0.001;
+    expect_inspected(&all, "they came out 1.50 % thinner than designed (+- 0.2).", true);
+    all.result[0].scale_sigma = 0.01;
+    expect_inspected(&all, "they are as thick as designed, to 2 %.", true);
     all.result[0].outside = 12;
     expect_inspected(&all, "12 wavelengths lie beyond a table of the stack and were not compared.", true);
     all.result[0].absorption = (bc_absorption){true, BC_ABSORPTION_ABOVE, 0.012, 0.001, 690, 670};

@@ -90,7 +90,7 @@ START_TEST(an_average_is_at_no_wavelength)
     char row[400];
     fixture_open(&all);
     html = page_of(&all.check, NULL, &options);
-    const char *mean = strstr(html.data, "<td>mean ");
+    const char *mean = strstr(html.data, "<td>average ");
     ck_assert_ptr_nonnull(mean);
     snprintf(row, sizeof row, "%.*s", (int)(strstr(mean, "</tr>") - mean), mean);
     ck_assert_ptr_nonnull(strstr(row, "<td class=\"right\"></td>"));
