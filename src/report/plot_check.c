@@ -109,7 +109,7 @@ static void add_worst(bc_chart *chart, const bc_finding *worst, const char *lett
     item->low = 100.0 * worst->value;
     item->bad = !worst->pass;
     if (mean)
-        bc_print(item->text, sizeof item->text, "%s%smean %s %%, %.3g°", letter, letter[0] == '\0' ? "" : ": ", value,
+        bc_print(item->text, sizeof item->text, "%s%saverage %s %%, %.3g°", letter, letter[0] == '\0' ? "" : ": ", value,
                  bc_degrees(worst->at_aoi_rad));
     else
         bc_print(item->text, sizeof item->text, "%s%s%s %% at %.4g nm, %.3g°", letter, letter[0] == '\0' ? "" : ": ",
@@ -183,7 +183,7 @@ void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const 
     drop_only_curve(chart);
 }
 
-/* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Mean 0.3 % at 30°"; no line is broken inside a number and its unit. */
+/* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Average 0.3 % at 30°"; no line is broken inside a number and its unit. */
 static void worst_words(const bc_check_result *result, const bc_finding *worst, char to[BC_CHART_TEXT])
 {
     const bool each = worst->callout->polarization == BC_POL_EACH && worst->at_aoi_rad > 0.0;
@@ -192,7 +192,7 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
     if (worst->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
     bc_print(to, BC_CHART_TEXT, "%s %s" NO_BREAK "%% at %s%.3g°%s%s%s",
-             worst->callout->statistic == BC_AVERAGE ? "Mean" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
+             worst->callout->statistic == BC_AVERAGE ? "Average" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
              !each                                ? ""
              : worst->at_polarization == BC_POL_S ? NO_BREAK "s"
                                                   : NO_BREAK "p",

@@ -66,6 +66,7 @@ Suite *cli_index_suite(void)
 {
     Suite *suite = suite_create("index");
     TCase *tcase = scratch_case("all");
+    tcase_set_timeout(tcase, 240.0);
     tcase_add_test(tcase, a_table_of_ones_own);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof *wrong);
     suite_add_tcase(suite, tcase);
