@@ -25,7 +25,10 @@
 #define SHAPE_GAIN    6.0  /* of the criterion, before a gradient or a rough top is believed */
 #define UNSEEN_GAIN   10.0 /* of chi2 per unit of misfit, less than which the layer cannot be told from its substrate */
 #define OPAQUE        1e-3
-#define UNKNOWN_N     0.2 /* a standard uncertainty of n beyond which there is no index to speak of */
+#define MOST_MISFIT   5.0   /* times the noise, and */
+#define MOST_RESIDUAL 0.005 /* rms, beyond which a fit explains nothing */
+#define BACK_GAIN     20.0  /* of the criterion, before a stated back is doubted */
+#define UNKNOWN_N     0.2   /* a standard uncertainty of n beyond which there is no index to speak of */
 
 /* Fits that are kept, the best first. */
 typedef struct finder {
@@ -484,9 +487,44 @@ static bc_status refuse_unseen(finder *f, bc_error *error)
                    "index differs from the substrate's: measure it on another substrate");
 }
 
+/* The same layer with the back seen where it was said not to be, or the other way: a gradient or a residual is believed
+ * only where that does not explain it better. */
+static bc_status refuse_other_back(finder *f, bc_error *error)
+{
+    const bool was_seen = f->setup->scan[0].back == BC_BACK_UNCOATED;
+    bc_layer_scan *flipped = calloc(f->setup->scans, sizeof *flipped);
+    bc_status status = flipped == NULL ? bc_fail_memory(error) : BC_OK;
+    bool clear = true;
+    for (size_t s = 0; status == BC_OK && s < f->setup->scans; s++) {
+        flipped[s] = f->setup->scan[s];
+        flipped[s].back = was_seen ? BC_BACK_NONE : BC_BACK_UNCOATED;
+        clear = clear && !bc_dispersion_absorbs(flipped[s].substrate.dispersion);
+    }
+    for (size_t e = 0; status == BC_OK && e < f->data.entries; e++)
+        f->data.entry[e].scan = &flipped[f->data.entry[e].which];
+    if (status == BC_OK && clear)
+        status = try_model(f, BC_N_CAUCHY_3, BC_K_EXPONENTIAL, BC_LAYER_HOMOGENEOUS, error);
+    if (status == BC_OK && clear && isfinite(f->trial.chi2) &&
+        f->best.chi2 - f->trial.chi2 > BACK_GAIN * inflation(f, &f->trial))
+        status = bc_fail(error, BC_ERROR_INPUT,
+                         "the scans are explained far better by a layer whose back is %s (chi squared %.4g against "
+                         "%.4g); expected --back %s, or scans of a piece whose back is as stated",
+                         was_seen ? "not seen" : "seen", f->trial.chi2, f->best.chi2, was_seen ? "none" : "uncoated");
+    for (size_t e = 0; e < f->data.entries; e++)
+        f->data.entry[e].scan = &f->setup->scan[f->data.entry[e].which];
+    free(flipped);
+    return status;
+}
+
 static bc_status refuse_undetermined(const bc_layer_index_result *result, bc_error *error)
 {
     const double n_sigma = result->n_sigma[TABLE_ROWS / 2];
+    if (result->misfit > MOST_MISFIT && result->residual > MOST_RESIDUAL)
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "no layer within half and twice the stated thickness explains the scans: the best leaves %.2g %% "
+            "rms, %.0f times the noise; expected one layer on the stated substrate, seen as stated",
+            100.0 * result->residual, result->misfit);
     if (result->transmitted < OPAQUE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "the layer is opaque over the whole scan (%.2g of the light crosses it at best), so that its "
@@ -520,6 +558,8 @@ bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_
         status = choose_model(&f, result, error);
     if (status == BC_OK)
         status = refuse_unseen(&f, error);
+    if (status == BC_OK)
+        status = refuse_other_back(&f, error);
     if (status == BC_OK)
         status = try_homogeneous(&f, result, error);
     if (status == BC_OK)

@@ -47,6 +47,8 @@ static const struct {
     {"index nowhere.csv" DISC, "nowhere.csv"},
     {"index " SCANS DISC " --table " BC_SOURCE_DIR "/examples/oxide-layer-R.txt", "oxide-layer-R.txt"},
     {"index bare.csv --substrate 1.52 --layer-nm 500", "do not differ from the bare substrate"},
+    {"index " SCANS " --substrate fused-silica --layer-nm 500", "expected --back uncoated"},
+    {"index " SCANS " --substrate fused-silica --layer-nm 2500 --back uncoated", "explains the scans"},
     {"index few.csv --substrate 1.52 --layer-nm 500", "expected at least 20"},
 };
 
