@@ -9,6 +9,8 @@ root=$(cd "$(dirname "$0")/.." && pwd)
 need_packages $BUILD_PACKAGES $TEST_PACKAGES
 build=${BC_BUILD:-$root/build}
 jobs=$(nproc)
+# Check's timeouts are there for what hangs. On a busy machine under the sanitizers an honest test takes many times longer.
+export CK_TIMEOUT_MULTIPLIER="${CK_TIMEOUT_MULTIPLIER:-8}"
 for kind in release sanitized; do
     sanitize=OFF
     werror=${BC_WERROR:-OFF}
