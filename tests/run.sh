@@ -19,5 +19,5 @@ for kind in release sanitized; do
     echo "== $kind"
     cmake -S "$root" -B "$build/$kind" -DBC_TESTS=ON -DBC_SANITIZE=$sanitize -DBC_WERROR="$werror" >/dev/null
     cmake --build "$build/$kind" -j "$jobs" -- -s --no-print-directory >/dev/null
-    ctest --test-dir "$build/$kind" --no-tests=error --output-on-failure -j "$jobs"
+    ctest --test-dir "$build/$kind" --timeout 3600 --no-tests=error --output-on-failure -j "$jobs"
 done
