@@ -9,10 +9,9 @@
 #include <math.h>
 #include <string.h>
 
-#define SHOWN_ROWS       9
-#define CLOSE            10.0 /* in QAICc: exp(-CLOSE / 2) is below 1 % */
-#define STRONG           0.9  /* a correlation worth a sentence */
-#define CURVE_TO_CORRECT 100.0
+#define SHOWN_ROWS 9
+#define CLOSE      10.0 /* in QAICc: exp(-CLOSE / 2) is below 1 % */
+#define STRONG     0.9  /* a correlation worth a sentence */
 
 static const char *const n_word[BC_N_MODELS] = {
     [BC_N_CONSTANT] = "constant",
@@ -77,9 +76,8 @@ static void scans_text(const bc_layer_index_report *report, bc_text *out)
                     bc_degrees(scan->aoi_rad), bc_polarization_word(scan->polarization), curve->count,
                     curve->wavelength_nm[0], curve->wavelength_nm[curve->count - 1]);
         bc_text_add_plain(out, report->path[curve->scan]);
-        bc_text_add(out, "\n    on %s%s%s\n", scan->substrate.name,
-                    scan->back == BC_BACK_NONE ? ", back not seen" : ", back uncoated and seen",
-                    result->pieces > 1 ? "" : "");
+        bc_text_add(out, "\n    on %s%s\n", scan->substrate.name,
+                    scan->back == BC_BACK_NONE ? ", back not seen" : ", back uncoated and seen");
     }
 }
 
@@ -188,8 +186,8 @@ static void absorption_text(const bc_layer_index_result *result, bc_text *words)
 
 static void residual_text(const bc_layer_index_result *result, bc_text *words)
 {
-    bc_text_add(words, "Residual: %.4f %% rms, %.2f times the noise (%.4f %%).", CURVE_TO_CORRECT * result->residual,
-                result->misfit, CURVE_TO_CORRECT * result->noise);
+    bc_text_add(words, "Residual: %.4f %% rms, %.2f times the noise (%.4f %%).", 100.0 * result->residual,
+                result->misfit, 100.0 * result->noise);
     if (result->misfit > 2.0)
         bc_text_add(words,
                     " That is more than noise: the layer, the substrate's table or the instrument is not as modelled. "
