@@ -40,10 +40,10 @@ bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack)
     return NULL;
 }
 
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error)
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
 {
     const bc_pooled *there = bc_pool_find(pool, stack);
-    bc_pooled added = {.look = *look};
+    bc_pooled added = {.forecast = *forecast};
     bc_status status;
     if (there != NULL) {
         if (index != NULL)
@@ -108,11 +108,11 @@ static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watc
         return BC_OK;
     }
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
-                            &one->made.look, NULL, &one->error);
+        status = bc_forecast_limit(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
+                                   &one->made.forecast, NULL, &one->error);
     if (status == BC_OK && one->rounds > 0)
         status = bc_raise_yield(pool->problem, process, pool->request->yield, one->rounds, &one->made.stack,
-                                &one->made.look, &one->error);
+                                &one->made.forecast, &one->error);
     if (status != BC_OK)
         bc_stack_clear(&one->made.stack);
     return status;
@@ -148,7 +148,7 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
         if (status == BC_OK && one->status != BC_OK)
             status = bc_fail(error, one->status, "%s", one->error.message);
         if (status == BC_OK && one->made.stack.layers > 0) {
-            status = bc_pool_add(pool, &one->made.stack, &one->made.look, &at, error);
+            status = bc_pool_add(pool, &one->made.stack, &one->made.forecast, &at, error);
             if (status == BC_OK)
                 pool->design[at].made |= one->step;
         }

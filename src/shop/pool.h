@@ -17,8 +17,8 @@ typedef enum bc_made {
 
 typedef struct bc_pooled {
     bc_stack stack;
-    bc_look look;  /* at the callouts as asked */
-    unsigned made; /* of bc_made */
+    bc_forecast forecast; /* at the callouts as asked */
+    unsigned made;        /* of bc_made */
     bool estimated;
     bc_estimate estimate; /* where it was */
     double *fails;        /* [callouts] with it */
@@ -51,7 +51,8 @@ typedef struct bc_making {
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
 
 /* Add a copy; `index` (may be NULL) is where it stands. */
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error);
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index,
+                      bc_error *error);
 
 /* The design with just these layers; NULL: it is not in the pool. */
 bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack);
