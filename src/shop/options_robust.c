@@ -16,7 +16,7 @@
 #define BETTER        0.99   /* times the factor with fewer layers: a layer more was of use; */
 #define MOST_IDLE     3      /* after so many that were not, none is added */
 #define WORTH_RAISING 1.3    /* times the lowest factor with fewer layers */
-#define DECIDED       0.99   /* a yield that a look decides */
+#define DECIDED       0.99   /* a yield that a forecast decides */
 #define GROWN_UNDER   2.0    /* standard deviations a design with a new layer is refined under */
 
 /* Standard deviations that a refinement holds out against: first, and once more. */
@@ -188,7 +188,7 @@ static bc_status climb(bc_pool *pool, size_t layers, bool grows, double best, bc
 }
 
 /* Nothing is gained by a layer more where no run fails, and where hours, not yields, are what is preferred; a yield
- * asked for so high that the look cannot tell is decided by more runs. */
+ * asked for so high that a forecast cannot decide it is decided by more runs. */
 static bool suffices(const bc_pool *pool, size_t layers)
 {
     return pool->request->prefer != BC_PREFER_YIELD && pool->request->yield <= DECIDED && is_perfect(pool, layers);
