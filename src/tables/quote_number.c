@@ -3,7 +3,7 @@
  * The numbers of a shop's quotes, each given once: a file of all that were given, to which one is added at a time.
  */
 #include "csv_file.h"
-#include "shown.h"
+#include "escaped.h"
 #include <bloomcoat/shop.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -23,12 +23,12 @@ static const bc_csv_schema schema = {"quote_number", 1, columns};
 static bc_status fail_file(const char *path, const char *what, bc_error *error)
 {
     const int number = errno;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     const bool mendable = number == EACCES || number == EPERM || number == EROFS || number == ENOENT;
     return bc_fail(error, mendable ? BC_ERROR_INPUT : BC_ERROR_IO,
                    "%s: the next quote number cannot be %s: %s; expected a shop's folder that can be written, or "
                    "--quote-number",
-                   bc_shown_path(path, shown), what, strerror(number));
+                   bc_escaped_path(path, shown), what, strerror(number));
 }
 
 static bc_status largest_of(const char *path, unsigned long *largest, bc_error *error)
@@ -53,7 +53,8 @@ static bc_status append(int file, const char *path, off_t length, unsigned long 
     int size;
     if (length > 0 && pread(file, &last, 1, length - 1) != 1)
         return fail_file(path, "read", error);
-    size = snprintf(text, sizeof text, "%s%s%lu\n", length == 0 ? "quote_number\n" : "", last == '\n' ? "" : "\n", number);
+    size =
+        snprintf(text, sizeof text, "%s%s%lu\n", length == 0 ? "quote_number\n" : "", last == '\n' ? "" : "\n", number);
     if (write(file, text, (size_t)size) == size && fsync(file) == 0)
         return BC_OK;
     const bc_status status = fail_file(path, "written", error);
