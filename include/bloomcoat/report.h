@@ -239,7 +239,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
 typedef struct bc_witness_source {
     const char *path;
     const bc_measured_file *R, *T;
-    const char *quantity_told; /* how it is known what was measured: "by the header" */
+    const char *quantity_stated; /* how it is known what was measured: "by the header" */
 } bc_witness_source;
 
 /* A measured file that holds what another holds, and does not count. */
@@ -252,8 +252,8 @@ typedef struct bc_witness_copy {
 typedef struct bc_inspect_report {
     const char *stack_path, *callouts_path, *process_path; /* NULL: there is none */
     const bc_inspect_setup *setup;
-    /* How angle and polarization are known, and the line of the file that says it; BC_TOLD_NOT: they are assumed. */
-    bc_told aoi_told, polarization_told;
+    /* How angle and polarization are known, and the line of the file that says it; BC_STATED_NOT: they are assumed. */
+    bc_stated aoi_stated, polarization_stated;
     long aoi_line, polarization_line;
     size_t witnesses;
     const bc_witness_source *source; /* [witnesses] */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "folder.h"
-#include "shown.h"
+#include "escaped.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -55,14 +55,14 @@ static bc_status keep(const char *folder, bool folders, const char *name, bc_fol
 bc_status bc_folder_read(const char *folder, bool folders, bc_folder_list *list, bc_error *error)
 {
     struct dirent **entry = NULL;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     const int count = scandir(folder, &entry, folders ? is_shown : is_table, in_order);
     bc_status status = BC_OK;
     *list = (bc_folder_list){0};
     if (count < 0)
         return errno == ENOMEM ? bc_fail_memory(error)
                                : bc_fail(error, BC_ERROR_INPUT, "%s: cannot be listed: %s",
-                                         bc_shown_path(folder, shown), strerror(errno));
+                                         bc_escaped_path(folder, shown), strerror(errno));
     list->name = calloc((size_t)count + 1, sizeof *list->name);
     if (list->name == NULL)
         status = bc_fail_memory(error);
