@@ -48,6 +48,9 @@ typedef struct bc_callouts {
 bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callouts *callouts, bc_error *error);
 void bc_callouts_clear(bc_callouts *callouts);
 
+/* Whether a callout is for the substrate of this name. */
+bool bc_callout_applies(const bc_callout *callout, const char *substrate);
+
 BC_API_END
 
 #endif

@@ -51,9 +51,6 @@ void bc_check_result_conclude(bc_check_result *result);
 /* limit_used of one value (fraction). */
 double bc_limit_used(const bc_callout *callout, double value);
 
-/* Whether a callout speaks of the glass called `substrate`. */
-bool bc_callout_applies(const bc_callout *callout, const char *substrate);
-
 BC_API_END
 
 #endif

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CHECKSUM_H
 #define BLOOMCOAT_CHECKSUM_H
 /*
- * What tells two files apart whatever their names: SHA-256 (FIPS 180-4), as `sha256sum` prints it.
+ * What distinguishes two files whatever their names: SHA-256 (FIPS 180-4), as `sha256sum` prints it.
  *
  * Everything that a reader fills keeps the checksum of the very bytes it was read from, so that it still holds when the
  * file changes while the program works.

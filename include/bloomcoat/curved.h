@@ -9,7 +9,7 @@
  *
  * - BC_DISTRIBUTION_SLOPE: cos(s)^exponent. Exponent 1 is a part that faces a source whose distance is large against
  * the part, or that turns while it faces it on the whole (a flat rotating fixture): vapour from one direction spreads
- *   over 1 / cos(s) of the area. An exponent of its own stands for a shop that knows its fixture.
+ *   over 1 / cos(s) of the area. An exponent of its own is for a shop that has measured its fixture.
  * - BC_DISTRIBUTION_SOURCE: a source on the axis at the distance h in front of the vertex, the part at rest: t ~ cos(a)
  * / d^2 for a point source and t ~ cos(a) cos(e) / d^2 for a small-area source that faces the vertex, with d from
  * source to zone, a the angle of the vapour to the surface's normal and e to the source's (Holland and Steckelmacher,

@@ -106,13 +106,13 @@ typedef enum bc_undecided {
     BC_UNDECIDED_QUANTITY,     /* another quantity was measured */
     BC_UNDECIDED_ANGLE,        /* at another angle */
     BC_UNDECIDED_POLARIZATION, /* in another polarization */
-    BC_UNDECIDED_SCOPE,        /* a surface where the row speaks of a part, or the other way, or another back */
+    BC_UNDECIDED_SCOPE,        /* a surface where the row is for a part, or the other way, or another back */
     BC_UNDECIDED_GLASS,        /* on another glass */
 } bc_undecided;
 
 /* What a verdict rests on. */
 typedef enum bc_judged {
-    BC_JUDGED_NOT,     /* nothing measured speaks of the row */
+    BC_JUDGED_NOT,     /* nothing measured bears on the row */
     BC_JUDGED_AVERAGE, /* the mean of the measured points */
     BC_JUDGED_POINTS,  /* each measured point by itself */
     BC_JUDGED_CURVE,   /* the curve behind the noise */
@@ -141,7 +141,7 @@ typedef struct bc_inspect_finding {
     char text[BC_INSPECT_TEXT_SIZE]; /* the reason as one sentence with its numbers; empty when decided */
 
     /* The measured value after the corrections below: the worst in what was covered of the band, or the mean. NAN when
-     * nothing measured speaks of this row. Judged on the curve: the worst of the curve. With from_fit: of the fitted
+     * nothing measured bears on this row. Judged on the curve: the worst of the curve. With from_fit: of the fitted
      * stack. */
     double value;
     double limit_used;
@@ -212,7 +212,7 @@ typedef struct bc_overlay {
 
 /* Where the noise is known from. */
 typedef enum bc_noise_source {
-    BC_NOISE_UNKNOWN,  /* too few points to tell: taken as none */
+    BC_NOISE_UNKNOWN,  /* too few points to say: taken as none */
     BC_NOISE_REPEATS,  /* repeated scans */
     BC_NOISE_SCAN,     /* differences within a single scan */
     BC_NOISE_ROUNDING, /* less than the last digit the values were given with */
@@ -288,7 +288,7 @@ typedef struct bc_layer_estimate {
     double beyond; /* fitted / (design * common factor of the others) - 1 */
 } bc_layer_estimate;
 
-/* Layers the data do not tell apart, and the combination of them that is known: sum of weight_j n_j d_j. */
+/* Layers the data do not separate, and the combination of them that is known: sum of weight_j n_j d_j. */
 typedef struct bc_layer_group {
     size_t count;
     size_t *layer;  /* [count] rising, 0 = outer layer */
@@ -360,8 +360,8 @@ typedef struct bc_inspect_result {
     size_t causes; /* tried, the likeliest first; [0] is the one that counts */
     bc_cause cause[BC_CAUSES_KEPT];
     double cause_odds; /* how much likelier cause[0] is than the next; INFINITY: beyond all doubt. NAN: unexplained */
-    /* What would tell cause[0] from cause[1]: R at 45 degrees (s), or a scan of a wider range: rms difference of the
-     * two there, fractions; NAN where it was not needed or does not exist. */
+    /* What would separate cause[0] from cause[1]: R at 45 degrees (s), or a scan of a wider range: rms difference of
+     * the two there, fractions; NAN where it was not needed or does not exist. */
     double differ_at_45, differ_in_range, wider_from_nm, wider_to_nm;
 
     /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and the

@@ -7,7 +7,7 @@
  * falling, with or without a header, one scan or several. UTF-8 with or without BOM, UTF-16 with one, or Latin-1; any
  * line ends.
  *
- * What cannot be told for certain is not guessed: the error says what was seen and which option would tell. Certain is
+ * What is not certain is not guessed: the error says what was seen and which option would settle it. Certain is
  *   - a column that the header calls wavelength, or by a unit of length; without a header, the first;
  *   - nm or um by the header; else nm when all lie from 150 to 3400, which is what a spectrophotometer for the
  *     ultraviolet to the near infrared sweeps; under a header that says wavelength and no unit, nm when all are 100 or
@@ -64,13 +64,13 @@ typedef enum bc_stated {
  * unit. A reference or a dark scan may be called by that name; the sample's column may not. */
 typedef enum bc_signal { BC_SIGNAL_NOT = 0, BC_SIGNAL_SAMPLE, BC_SIGNAL_REFERENCE, BC_SIGNAL_DARK } bc_signal;
 
-/* All zero: tell by the file alone. */
+/* All zero: by the file alone. */
 typedef struct bc_measured_options {
     size_t columns;                 /* 0: the only one there is. Several: repeats of one measurement */
     const char *const *column;      /* [columns] header as it stands in the file, or number of the column from 1 */
     const char *uncertainty_column; /* NULL: none. In the unit of the values */
     const bc_quantity *quantity; /* not NULL: the column measures this, and a header that says otherwise is refused */
-    /* Of the measurement, where the caller knows them: a file that says otherwise is refused. */
+    /* Of the measurement, where the caller has them: a file that says otherwise is refused. */
     const double *aoi_deg;
     const bc_polarization *polarization;
     bool overrule; /* what these options say counts, where the file's words contradict it */
@@ -113,7 +113,7 @@ typedef struct bc_measured_file {
     bc_measured_column *column; /* [columns] */
     long header_line;           /* 0: there is none */
     long first_line, last_line; /* of the rows that were read */
-    bool has_quantity;          /* the header, or the caller, told it */
+    bool has_quantity;          /* the header, or the caller, stated it */
     bc_quantity quantity;
     bc_stated quantity_stated;
     long quantity_line; /* of BC_STATED_WORDS */

@@ -25,7 +25,7 @@ BC_API_BEGIN
 typedef enum bc_page_format { BC_PAGE_HTML, BC_PAGE_PDF } bc_page_format;
 typedef enum bc_page_paper { BC_PAPER_A4, BC_PAPER_LETTER } bc_page_paper;
 
-/* A file that the result rests on. The tables of indices need not be told: the report knows them. */
+/* A file that the result rests on. The tables of indices need not be given: the report has them. */
 typedef struct bc_page_input {
     const char *role; /* "callouts" */
     const char *path;
@@ -37,7 +37,7 @@ typedef struct bc_page_reference {
     const char *number; /* of the quote, or of the certificate */
     const char *request_number, *quote_number, *order_number;
     unsigned long validity_days; /* of a quote, from its date */
-    unsigned long lot_size;      /* parts that a certificate speaks for */
+    unsigned long lot_size;      /* parts that a certificate covers */
     const char *instrument, *conditions;
     const char *foot; /* for the end of the page */
 } bc_page_reference;

@@ -79,7 +79,7 @@ bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *op
 
 /* Measured with its uncertainty, design and fitted stack, a panel each for R and T, and beneath it what the measured
  * values differ by. Of several witnesses: all of them with the design. Only the callouts that are about what was
- * measured are drawn; the others are told beneath. */
+ * measured are drawn; the others are listed beneath. */
 bc_status bc_plot_inspect(const bc_inspect_report *report, const bc_plot_options *options, bc_text *out,
                           bc_error *error);
 

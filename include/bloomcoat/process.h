@@ -35,7 +35,7 @@ typedef struct bc_process_row {
     double thickness_sigma;
     /* Standard deviation of the thickness error that all layers of one run share, as a fraction of their thickness:
      * from run to run the whole scale drifts, as when the tooling does. It is no fixed offset. In [-0.5, 0.5]; the sign
-     * only tells materials apart: with opposite signs one comes out thick in the runs where the other comes out thin.
+     * only distinguishes materials: with opposite signs one comes out thick in the runs where the other comes out thin.
      * run_thickness_sigma_percent in the file. */
     double run_thickness_sigma;
     /* Standard deviation of the error of the index n of this material, the same for all its layers in a run. In [0, 1].

@@ -2,8 +2,8 @@
 #ifndef BLOOMCOAT_PROFILE_H
 #define BLOOMCOAT_PROFILE_H
 /*
- * A thickness profile: what a shop measured, or knows, of how its layers grow from the vertex of a curved surface to
- * its edge. Plain data, filled in by a reader or by hand.
+ * A thickness profile: what a shop measured, or has on record, of how its layers grow from the vertex of a curved
+ * surface to its edge. Plain data, filled in by a reader or by hand.
  */
 #include <bloomcoat/checksum.h>
 #include <bloomcoat/error.h>

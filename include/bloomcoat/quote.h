@@ -62,7 +62,7 @@ typedef struct bc_remark {
     const bc_medium *part; /* the glass whose table says limit_c (max_process_c); NULL: the request does */
     bool refused;
     bool own; /* process_c is that of the shop's process file, not what is common */
-    double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind speaks of */
+    double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind has */
 } bc_remark;
 
 typedef struct bc_quote_request {

@@ -9,7 +9,7 @@
  * largest limit_used cannot fall further: a primal-dual interior-point method for the minimax problem (Nocedal and
  * Wright, Numerical Optimization, 2nd ed., ch. 19) with the Gauss-Newton Hessian of |rho|^2.
  *
- * The slopes at a thickness tell of R there and a fraction of a wave around, and few callouts leave layers that no
+ * The slopes at a thickness describe R there and a fraction of a wave around, and few callouts leave layers that no
  * slope holds. No layer therefore moves farther in one step than an eighth of the shortest wavelength asked about
  * divided by the highest index |N| among the layers (chosen by trial, no source): what comes out is what lies near the
  * start, not the best there is anywhere.

@@ -49,7 +49,7 @@ typedef struct bc_spectrum_report {
     const bc_spectrum *spectrum; /* [angles] */
     bc_polarization polarization;
     const bc_stack *stack; /* whose spectra they are, where a roughness is given */
-    double roughness_nm;   /* > 0: rms, of the surface alone; what it scatters is told beside R, T and A */
+    double roughness_nm;   /* > 0: rms, of the surface alone; what it scatters is printed beside R, T and A */
 } bc_spectrum_report;
 
 /* wavelength_nm,aoi_deg,polarization,R_percent,T_percent,A_percent; 12 significant digits; by angle, polarization,

@@ -35,7 +35,7 @@ bc_status bc_fringes_of(const bc_stack *stack, const bc_back *back, double wavel
 /* Those of layers `factor` times as thick. */
 bc_fringes bc_scale_fringes(bc_fringes fringes, double factor);
 
-/* From the shortest to the longest wavelength (nm) that any callout for one of these glasses speaks of; from INFINITY
+/* From the shortest to the longest wavelength (nm) of any callout for one of these substrates; from INFINITY
  * to 0 when there is none. A row for another glass asks nothing of the tables. */
 void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medium *substrate, double *from_nm,
                    double *to_nm);

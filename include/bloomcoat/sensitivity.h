@@ -4,7 +4,7 @@
 /*
  * What an error of one layer alone does to the callouts, without any process file: its thickness off by 1 % and by 1
  * nm, its index off by 0.01, each both ways, and the verdict asked again for each (bc_problem_check()). Nothing is
- * linearised: where the first order vanishes, as it does for a layer at its optimum, both ways tell the second.
+ * linearised: where the first order vanishes, as it does for a layer at its optimum, both ways give the second.
  */
 #include <bloomcoat/design.h>
 

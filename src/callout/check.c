@@ -9,11 +9,6 @@ double bc_limit_used(const bc_callout *callout, double value)
     return callout->sense == BC_AT_MOST ? value / callout->limit : (1.0 - value) / (1.0 - callout->limit);
 }
 
-bool bc_callout_applies(const bc_callout *callout, const char *substrate)
-{
-    return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
-}
-
 /* Say which callout was being looked at when something failed. */
 static bc_status in_callout(const bc_callout *callout, bc_status status, bc_error *error)
 {
@@ -69,7 +64,7 @@ static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, 
         result->count++;
     }
     if (result->count == before)
-        return bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
+        return bc_fail(error, BC_ERROR_INPUT, "no callout applies to the substrate '%s'; every row names another one",
                        substrate->name);
     return BC_OK;
 }

@@ -209,7 +209,7 @@ static size_t count_curves(const bc_check_result *result, const bc_callout *call
     return count;
 }
 
-/* Whether a finding before this one speaks of the same light. */
+/* Whether a finding before this one has the same band, angle and polarization. */
 static bool is_listed(const bc_check_result *result, size_t finding)
 {
     for (size_t f = 0; f < finding; f++)

@@ -443,7 +443,7 @@ static const cli_option options_table[] = {
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},
     {"next-process", "FILE", false,
-     "write the process file with tooling corrected for the next run, and scatter where several runs tell it; needs "
+     "write the process file with tooling corrected for the next run, and scatter where several runs show it; needs "
      "--process"},
     {"next-stack", "FILE", false, "write a stack corrected for the errors of this run, for unchanged tooling factors"},
     CLI_OPTIONS_CUSTOMER_PAGE("a certificate"),

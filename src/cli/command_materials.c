@@ -8,7 +8,7 @@
 
 #define DEFAULT_AT_NM 550.0
 
-/* Every table that can be read. A file that is none is told and left out: it may be there for another reason. */
+/* Every table that can be read. A file that is none is named and left out: it may be there for another reason. */
 static bc_status read_all(cli_session *session, size_t names, const char *const *name, size_t *count,
                           const bc_dispersion **material, bc_error *error)
 {

@@ -161,7 +161,7 @@ static bc_status find_other_layers(cli_session *session, papers *p, bc_error *er
     return status;
 }
 
-/* Optical glasses go by a six-digit code. A table that is wrong is no glass at hand; a disk that fails is told. */
+/* Optical glasses go by a six-digit code. A table that is wrong is no glass at hand; a disk that fails is an error. */
 static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *error)
 {
     bc_quote_request *request = &p->request;

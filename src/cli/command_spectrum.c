@@ -121,7 +121,7 @@ static bool terminal_has_unicode(void)
     return false;
 }
 
-/* A first look, where nobody reads the numbers by machine. Nobody asked for it: what goes wrong with it is not told. */
+/* A first look, where nobody reads the numbers by machine. Nobody asked for it: a failure of it is not reported. */
 static void show_sketch(const cli_session *session, const bc_spectrum_report *report)
 {
     bc_text text = {0};

@@ -132,7 +132,7 @@ size_t cli_thin_layers(const bc_stack *start, double minimum_nm)
     return count;
 }
 
-/* The report beside the stack file: nobody has asked for it by name, so what goes wrong with it is not told. */
+/* The report beside the stack file: nobody has asked for it by name, so a failure of it is not reported. */
 static void show_report(bc_design_report *report)
 {
     bc_text text = {0};

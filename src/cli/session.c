@@ -28,7 +28,7 @@ static bool is_folder(const char *path)
 static bool find_program(char program[PATH_MAX])
 {
     const ssize_t length = readlink("/proc/self/exe", program, PATH_MAX - 1);
-    /* NOLINTNEXTLINE(performance-no-int-to-ptr): getauxval() has but one type for whatever it tells */
+    /* NOLINTNEXTLINE(performance-no-int-to-ptr): getauxval() has one type for all its values */
     const char *called = (const char *)getauxval(AT_EXECFN);
     if (length <= 0)
         return called != NULL && realpath(called, program) != NULL;
@@ -100,40 +100,6 @@ void cli_session_close(cli_session *session)
     *session = (cli_session){0};
 }
 
-bc_status cli_note_input(cli_session *session, const char *path, bc_error *error)
-{
-    const char **input;
-    if (path == NULL)
-        return BC_OK;
-    input = realloc(session->input, (session->inputs + 1) * sizeof *input);
-    if (input == NULL)
-        return bc_fail_memory(error);
-    session->input = input;
-    session->input[session->inputs++] = path;
-    return BC_OK;
-}
-
-/* An index that was only estimated is never used silently. */
-static void note_estimate(cli_session *session, const bc_dispersion *material)
-{
-    const char *caution = bc_dispersion_note(material, "caution");
-    if (bc_dispersion_path(material) != NULL || bc_dispersion_rows(material) == 0 || caution == NULL ||
-        session->estimated == material)
-        return;
-    session->estimated = material;
-    cli_note(session, "%s: %s", bc_dispersion_name(material), caution);
-}
-
-bc_status cli_note_medium(cli_session *session, const bc_medium *medium, bc_error *error)
-{
-    const char *path = bc_dispersion_path(medium->dispersion);
-    note_estimate(session, medium->dispersion);
-    for (size_t i = 0; i < session->inputs; i++)
-        if (session->input[i] == path)
-            return BC_OK;
-    return cli_note_input(session, path, error);
-}
-
 static bc_status read_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
 {
     bc_status status = bc_stack_read(path, session->materials, stack, error);
@@ -154,20 +120,6 @@ bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error
     session->stack_path = path;
     status = read_stack(session, path, &session->stack, error);
     return status == BC_OK ? cli_change_stack(session, error) : status;
-}
-
-/* What was understood stands on standard error before the work begins: a misread drawing is seen at once. */
-bc_status cli_show_understood(const cli_session *session, unsigned assumptions, bc_error *error)
-{
-    bc_text text = {0};
-    bc_status status = BC_OK;
-    if (session->quiet)
-        return BC_OK;
-    status = bc_report_callouts_text(&session->callouts, assumptions, &text, error);
-    if (status == BC_OK)
-        fprintf(stderr, "%s\n", text.data);
-    bc_text_clear(&text);
-    return status;
 }
 
 static bc_status read_callout_words(cli_session *session, bc_error *error)

@@ -57,7 +57,7 @@ static bc_status read_kinds(const cli_arguments *arguments, reading *all, bc_err
         return status;
     all->has_quantity = cli_has(arguments, "quantity");
     all->quantity = quantity == 0 ? BC_R : BC_T;
-    /* The enumerations begin with "not told". */
+    /* The enumerations begin with "not stated". */
     if (cli_has(arguments, "unit") && unit < 2)
         all->options.unit = (bc_measured_unit)(unit + BC_UNIT_PERCENT);
     if (cli_has(arguments, "wavelength-unit"))

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CLI_WITNESS_H
 #define BLOOMCOAT_CLI_WITNESS_H
 /*
- * The measured files of a command line, read under the options that tell what the files do not.
+ * The measured files of a command line, read under the options that state what the files do not.
  */
 #include "reference.h"
 
@@ -30,7 +30,7 @@ typedef struct cli_witnesses {
     cli_reference reference;
 } cli_witnesses;
 
-/* --quantity, --column, --t-column, --unit and so on. `callouts` (may be NULL) tell the quantity when they all ask
+/* --quantity, --column, --t-column, --unit and so on. `callouts` (may be NULL) give the quantity when they all ask
  * about one and the file does not say. `coverage`: what an uncertainty column is divided by. */
 bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, double coverage, cli_witnesses *all,
                              bc_error *error);

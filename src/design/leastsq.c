@@ -54,7 +54,7 @@ static int residuals(const gsl_vector *x, void *context, gsl_vector *f)
     return GSL_SUCCESS;
 }
 
-/* J^T r is half the gradient of sum(u); J^T J is half its Gauss-Newton Hessian, which knows the two squares inside each
+/* J^T r is half the gradient of sum(u); J^T J is half its Gauss-Newton Hessian, which has the two squares inside each
  * |rho|^2 that sqrt(u) alone would hide. */
 static int normal_matrix(CBLAS_TRANSPOSE_t transpose, const gsl_vector *x, const gsl_vector *r, void *context,
                          gsl_vector *v, gsl_matrix *JTJ)

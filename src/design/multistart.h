@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_MULTISTART_H
 #define BLOOMCOAT_MULTISTART_H
 /*
- * Several searches that know nothing of each other. Each climbs from few layers to many with best designs of its own;
+ * Several independent searches. Each climbs from few layers to many with best designs of its own;
  * that some of them end at the same best design, and none at a better one, is what "sure" means here.
  */
 #include "best.h"

@@ -143,7 +143,7 @@ bc_status bc_offer_alternative(const bc_design_problem *problem, bc_watch *watch
     return status;
 }
 
-/* As a chamber can be told it: whoever takes a candidate as it is hands out thicknesses of three decimals. */
+/* As a run sheet prints it: whoever takes a candidate as it is hands out thicknesses of three decimals. */
 static bc_status add_candidate(const bc_design_problem *problem, const bc_recipe *design, bc_draft_result *result,
                                bc_error *error)
 {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "polish.h"
 #include "budget.h"
+#include "merit_work.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 #define BLOOMCOAT_POLISH_H
 /*
  * From a recipe of the search to a stack that can be handed out: refined once more on the verdict's own samples,
- * rounded to what a chamber can be told, and judged as `check` will judge it.
+ * rounded to the decimals of a run sheet, and judged as `check` will judge it.
  */
 #include "minimax.h"
 #include "recipe.h"

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "budget.h"
+#include "merit_work.h"
 #include "minimax.h"
 #include "polish.h"
 #include <bloomcoat/refine.h>

@@ -2,6 +2,7 @@
 #include "search.h"
 #include "budget.h"
 #include "jobs.h"
+#include "merit_work.h"
 #include <math.h>
 #include <stdlib.h>
 

@@ -311,8 +311,9 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
         for (size_t z = 0; status == BC_OK && z < plan->zones; z++)
             status = add_zone(plan, g, choose_zone(plan, z), segments, error);
         if (status == BC_OK && segments->rows == before)
-            status = bc_fail(error, BC_ERROR_INPUT, "no callout speaks of the glass '%s'; every row names another one",
-                             plan->problem->substrate[g].name);
+            status =
+                bc_fail(error, BC_ERROR_INPUT, "no callout applies to the substrate '%s'; every row names another one",
+                        plan->problem->substrate[g].name);
     }
     return status;
 }

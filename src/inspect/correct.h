@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_CORRECT_H
 #define BLOOMCOAT_CORRECT_H
 /*
- * From the values of a measurement to those a callout speaks of. All curves here hold the points that every table
+ * From the values of a measurement to those a callout applies to. All curves here hold the points that every table
  * reaches.
  */
 #include "band.h"

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_DIFFER_H
 #define BLOOMCOAT_DIFFER_H
 /*
- * Which further scan would tell the two likeliest causes apart: R of the stack each of them stands for, at 45 degrees
+ * Which further scan would separate the two likeliest causes: R of the stack each of them stands for, at 45 degrees
  * and over a wider range.
  */
 #include "inspection.h"

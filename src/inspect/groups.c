@@ -8,7 +8,7 @@
 #define MEMBER       0.3 /* of the largest part in it */
 #define BETTER       4.0 /* times better than any of its layers must a combination be known to be worth telling */
 #define NEARLY_ONE   0.1
-#define NOT_BOTHERED 3.0 /* times worse, and still told as a plain sum, which people understand */
+#define NOT_BOTHERED 3.0 /* times worse, and still reported as a plain sum, which people understand */
 
 /* Eigenvalues rising. */
 static bc_status eigen(size_t size, gsl_matrix *matrix, gsl_vector *value, gsl_matrix *vectors, bc_error *error)

@@ -52,7 +52,7 @@ static double systematic_of(const row_verdict *d, const bc_reading *reading, siz
     return hypot(reading->systematic[i], hypot(scale, setup->wavelength_uncertainty_nm / k * reading->along[i]));
 }
 
-/* The measured values the callout speaks of; A is what R and T leave. */
+/* The measured values the callout applies to; A is what R and T leave. */
 static void take_values(row_verdict *d, size_t first, size_t count)
 {
     const bc_readings *readings = &d->inspection->readings;
@@ -262,7 +262,7 @@ static bc_undecided coverage_of(const bc_band *band)
     return band->has_gap || band->count == 0 ? BC_UNDECIDED_STEPS : BC_DECIDED;
 }
 
-/* What was measured, as far as it speaks of the callout. */
+/* What was measured, as far as it bears on the callout. */
 static bc_status judge_measured(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;

@@ -228,7 +228,7 @@ typedef struct result {
     bc_fit_point *point;
 } result;
 
-/* J P = Q R: the covariance (J^T J)^-1 is P R^-1 R^-T P^T. What stands behind a zero on R's diagonal cannot be told. */
+/* J P = Q R: the covariance (J^T J)^-1 is P R^-1 R^-T P^T. What follows a zero on R's diagonal is undetermined. */
 static void find_sigma(gsl_matrix *r, const gsl_permutation *order, size_t wanted, double *sigma)
 {
     size_t rank = 0;

@@ -60,7 +60,7 @@ static bool suits_scope(const bc_inspection *inspection, const bc_callout *callo
     return inspection->result->good_fit || !bc_removal_needs_fit(inspection);
 }
 
-/* One angle near normal incidence stands for another, if the fit is there to tell the difference. */
+/* One angle near normal incidence serves for another where a fit gives the difference. */
 static bool suits_by_correction(const bc_inspection *inspection, const bc_callout *callout)
 {
     const double aoi = callout->aoi_from_rad;

@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_INSPECT_REASONS_H
 #define BLOOMCOAT_INSPECT_REASONS_H
 /*
- * Whether a callout speaks of what was measured.
+ * Whether a callout applies to what was measured.
  */
 #include "inspection.h"
 

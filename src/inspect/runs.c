@@ -13,7 +13,7 @@
 #define PRIOR_LOG     0.69 /* a factor of 2 */
 #define PRIOR_TOOLING 0.05 /* of a tooling that is off */
 #define SURE          0.9  /* that a tooling is off, before it is changed */
-#define WEAKEST       0.25 /* of a factor that no scan tells */
+#define WEAKEST       0.25 /* of a factor that no scan determines */
 #define LEAST_SIGMA   1e-5
 #define MOST_STEPS    400
 #define STEP          0.3 /* of the logarithm, the first */

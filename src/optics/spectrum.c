@@ -53,7 +53,7 @@ bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *err
         return BC_OK;
     return bc_fail(
         error, BC_ERROR_INPUT,
-        "the layers hold %.3g waves of %g nm, too many to tell where their fringes lie; expected %.0f at most: "
+        "the layers hold %.3g waves of %g nm, too many to find where their fringes lie; expected %.0f at most: "
         "a longer wavelength or thinner layers",
         optical_nm / wavelength_nm, wavelength_nm, BC_MOST_WAVES);
 }

@@ -134,3 +134,23 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
             bc_json_string(&json, sentences, NULL, assumption_words[i].sentence);
     return bc_json_close(&json, out, error);
 }
+
+void bc_add_callout(bc_text *out, const bc_callout *callout)
+{
+    bc_text_add(out, "%s %s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                bc_sense_word(callout->sense), 100.0 * callout->limit, callout->from_nm);
+    if (callout->to_nm > callout->from_nm)
+        bc_text_add(out, "..%g", callout->to_nm);
+    bc_text_add(out, " nm, %.4g", bc_degrees(callout->aoi_from_rad));
+    if (callout->aoi_to_rad > callout->aoi_from_rad)
+        bc_text_add(out, "..%.4g", bc_degrees(callout->aoi_to_rad));
+    bc_text_add(out, " deg");
+    if (callout->polarization != BC_POL_UNPOLARIZED)
+        bc_text_add(out, ", %s",
+                    callout->polarization == BC_POL_EACH ? "s and p each"
+                                                         : bc_polarization_word(callout->polarization));
+    else if (callout->aoi_to_rad > 0.0) /* at 0 degrees it says nothing */
+        bc_text_add(out, ", unpolarized");
+    if (callout->scope == BC_SCOPE_PART)
+        bc_text_add(out, ", part");
+}

@@ -27,17 +27,6 @@ static double font_for(double width)
     return fmin(fmax(7.0 + (width / BC_POINTS_PER_MM - 85.0) * (2.0 / 95.0), 6.5), 11.0);
 }
 
-double bc_chart_sample_width(bc_chart_kind kind, double font)
-{
-    const bool is_point = kind == BC_CHART_MARK || kind == BC_CHART_MEAN || kind == BC_CHART_DOTS;
-    return (is_point ? 0.8 : 2.8) * font;
-}
-
-double bc_chart_mark_radius(double font)
-{
-    return 0.32 * font;
-}
-
 double bc_chart_key_width(cairo_t *cairo, double font, const bc_chart_key *key)
 {
     return bc_chart_sample_width(key->kind, font) + 0.5 * font + bc_pen_width(cairo, key->text);

@@ -4,6 +4,17 @@
 
 #define MARK_LINE 0.8
 
+double bc_chart_sample_width(bc_chart_kind kind, double font)
+{
+    const bool is_point = kind == BC_CHART_MARK || kind == BC_CHART_MEAN || kind == BC_CHART_DOTS;
+    return (is_point ? 0.8 : 2.8) * font;
+}
+
+double bc_chart_mark_radius(double font)
+{
+    return 0.32 * font;
+}
+
 /* A ring for a point within its limit, a cross for one beyond; a diamond, filled when it is beyond, for a mean. */
 void bc_chart_draw_mark(cairo_t *cairo, bc_chart_kind kind, bool bad, double x, double y, double radius)
 {

@@ -15,7 +15,7 @@ void bc_compare_mark(char to[BC_COMPARE_MARK], size_t stack)
     bc_print(to, BC_COMPARE_MARK, "%zu", stack + 1);
 }
 
-/* The finding of stack `s` that speaks of the same callout on the same place among the glasses; NULL: it has none. */
+/* The finding of stack `s` for the same callout at the same place among the glasses; NULL: it has none. */
 static const bc_finding *alike(const bc_check_report *reports, size_t s, const bc_finding *finding)
 {
     const bc_medium *glass = NULL, *other = NULL;

@@ -30,11 +30,6 @@ bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *
                    bc_escaped_path(path, shown));
 }
 
-const char *bc_document_maker(void)
-{
-    return "bloomcoat " BC_VERSION;
-}
-
 /* The text with everything escaped that could not be shown, but for no-break spaces. */
 static char *clean(bc_document *document, const char *text)
 {

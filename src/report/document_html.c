@@ -272,7 +272,7 @@ static void add_head(const bc_document *document, const bc_page_options *options
     bc_text_add(out, "<!DOCTYPE html>\n<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"en\">\n<head>\n"
                      "<meta charset=\"utf-8\" />\n"
                      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n");
-    bc_text_add(out, "<meta name=\"generator\" content=\"%s\" />\n", bc_document_maker());
+    bc_text_add(out, "<meta name=\"generator\" content=\"%s\" />\n", BC_DOCUMENT_MAKER);
     if (document->date != NULL) {
         bc_text_add(out, "<meta name=\"date\" content=\"");
         add_escaped(out, document->date);
@@ -300,7 +300,7 @@ bc_status bc_document_html(bc_document *document, const bc_page_options *options
     add_head(document, options, &fit, out);
     for (size_t b = 0; status == BC_OK && b < document->blocks; b++)
         status = add_block(out, &document->block[b], &fit, b, error);
-    bc_text_add(out, "<footer>%s%s%s</footer>\n</body>\n</html>\n", bc_document_maker(),
+    bc_text_add(out, "<footer>%s%s%s</footer>\n</body>\n</html>\n", BC_DOCUMENT_MAKER,
                 document->date == NULL ? "" : " · ", document->date == NULL ? "" : document->date);
     return status;
 }

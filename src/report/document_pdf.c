@@ -344,7 +344,7 @@ static void set_metadata(cairo_surface_t *surface, const bc_document *document)
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
     if (document->part != NULL)
         cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, document->part);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, bc_document_maker());
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, BC_DOCUMENT_MAKER);
     /* Empty, it is left out; never set, it would be now. */
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
                                    document->date == NULL ? "" : document->date);

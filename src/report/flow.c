@@ -142,7 +142,7 @@ void bc_flow_start_page(bc_flow *flow)
     snprintf(number, sizeof number, "Page %zu of %zu", flow->page, flow->pages);
     cairo_save(flow->cairo); /* what is being written goes on in its own colour */
     bc_pen_grey(flow->cairo, 0.35);
-    write_small(flow, flow->left, foot, 200.0, BC_PEN_LEFT, bc_document_maker());
+    write_small(flow, flow->left, foot, 200.0, BC_PEN_LEFT, BC_DOCUMENT_MAKER);
     write_small(flow, flow->right, foot, 200.0, BC_PEN_RIGHT, number);
     if (flow->page > 1) {
         const double half = 0.48 * (flow->right - flow->left);

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SMALLEST_OFFSET 5e-5 /* that is told, a fraction */
+#define SMALLEST_OFFSET 5e-5 /* that is reported, a fraction */
 
 static const char *const scope_of_back[] = {[BC_BACK_NONE] = "none (ground or blackened: the front alone is seen)",
                                             [BC_BACK_UNCOATED] = "uncoated",

@@ -165,7 +165,7 @@ static void knowledge_text(const bc_layer_index_result *result, bc_text *words)
     if (result->fringes < 1.0)
         bc_text_add(words,
                     "There is less than one fringe within the range: thickness and index are known mainly by their "
-                    "product. A thicker layer or a wider range tells them apart. ");
+                    "product. A thicker layer or a wider range separates them. ");
     if (fabs(result->correlation) > STRONG)
         bc_text_add(words,
                     "Thickness and index are bound together (correlation %.2f): a layer that is thicker and lower in "

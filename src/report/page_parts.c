@@ -241,7 +241,7 @@ void bc_page_origins(bc_document *document, const bc_page_options *options, bc_m
             add_file(document, "index table", bc_dispersion_path(dispersion), bc_dispersion_sha256(dispersion));
     }
     bc_document_add(document, BC_BLOCK_PARAGRAPH);
-    bc_document_cell(document, "Computed by %s. `sha256sum FILE` prints the checksum of a file.", bc_document_maker());
+    bc_document_cell(document, "Computed by %s. `sha256sum FILE` prints the checksum of a file.", BC_DOCUMENT_MAKER);
     bc_media_clear(all);
 }
 

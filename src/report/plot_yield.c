@@ -45,7 +45,7 @@ static void add_percentiles(bc_chart *chart, const bc_percentile_curve *curve)
     }
 }
 
-/* Whether a callout speaks of what a percentile curve shows. */
+/* Whether a callout applies to what a percentile curve shows. */
 static bool concerns(const bc_callout *callout, const bc_percentile_curve *curve)
 {
     return bc_same_light(callout, curve->callout) && bc_callout_applies(callout, curve->substrate->name) &&

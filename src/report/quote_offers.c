@@ -38,15 +38,6 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
     mark(result, which, cell[BC_OPTION_MARK]);
 }
 
-void bc_add_stack(bc_text *words, const bc_stack *stack)
-{
-    bc_text_add(words, "From the substrate:");
-    for (size_t j = stack->layers; j-- > 0;)
-        bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,
-                    stack->layer[j].thickness_nm);
-    bc_text_add(words, " nm; on %s.", stack->substrate.name);
-}
-
 static void add_confident(bc_text *words, const bc_quote_request *request, const bc_quote_option *option)
 {
     const double percent = 100.0 * (request->confidence > 0.0 ? request->confidence : 0.95);

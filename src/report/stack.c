@@ -101,3 +101,12 @@ bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_te
     add_stack(out, stack, &stack->substrate);
     return bc_text_end(out, error);
 }
+
+void bc_add_stack(bc_text *words, const bc_stack *stack)
+{
+    bc_text_add(words, "From the substrate:");
+    for (size_t j = stack->layers; j-- > 0;)
+        bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,
+                    stack->layer[j].thickness_nm);
+    bc_text_add(words, " nm; on %s.", stack->substrate.name);
+}

@@ -15,7 +15,7 @@
 #define BEYOND       0.1 /* of a zone past the design's own thickness, either way */
 #define REACH_SCAN   61
 #define REACH_ROUNDS 3
-#define ROUND        1e4 /* a chamber is told a factor to 0.01 % */
+#define ROUND        1e4 /* a factor is set to 0.01 % */
 
 /* limit_used over all zones against the logarithm of a factor of all thicknesses. */
 typedef struct balance {

@@ -7,7 +7,7 @@
 #include "lens_curve.h"
 
 /* The factor that makes the largest limit_used over result->zones smallest, and the one with which all callouts hold
- * farthest out. Rounded to what a chamber can be told. */
+ * farthest out. Rounded to the decimals of a run sheet. */
 bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result *result, double *balances,
                           double *reaches, bc_error *error);
 

@@ -104,7 +104,7 @@ static void decide(const bc_quote_request *request, bc_quote_result *result)
     find_worst_glass(request, result);
 }
 
-/* A search evens out what its callouts use, so the figures alone do not tell them apart; what can be done with one left
+/* A search evens out what its callouts use, so the figures alone do not separate them; what can be done with one left
  * out does. */
 static void decide_again(const bc_quote_request *request, bc_quote_result *result)
 {

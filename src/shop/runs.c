@@ -2,6 +2,7 @@
 #include "runs.h"
 #include "budget.h"
 #include "jobs.h"
+#include "merit_work.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

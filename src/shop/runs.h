@@ -47,8 +47,8 @@ typedef void (*bc_run_task)(void *context, bc_run_worker *worker, size_t run);
 
 #define BC_SLICE ((size_t)1024) /* runs between two looks at what they say */
 
-/* The task for every run from `from` to `to` - 1, at most BC_SLICE of them; then the progress is told, and it may set
- * `stopped`. `weight`: what each counts for in the progress. */
+/* The task for every run from `from` to `to` - 1, at most BC_SLICE of them; then the progress is reported, and it may
+ * set `stopped`. `weight`: what each counts for in the progress. */
 void bc_runs_slice(bc_runs *runs, size_t from, size_t to, double weight, bc_run_task task, void *context);
 /* As many slices as it takes; returns how many runs were done before the caller stopped it. */
 size_t bc_runs_each(bc_runs *runs, size_t count, double weight, bc_run_task task, void *context);

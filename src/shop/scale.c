@@ -6,7 +6,7 @@
 #define MOST_BAD       (RUNS / 20)
 #define MOST_SCALE     20.0
 #define MOST_HALVINGS  14
-#define FINE_ENOUGH    0.002 /* relative; 5000 runs tell no finer */
+#define FINE_ENOUGH    0.002 /* relative; 5000 runs resolve no finer */
 #define SCALES_USUALLY 8.0
 
 double bc_scale_work(void)

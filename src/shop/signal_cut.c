@@ -4,7 +4,7 @@
 
 #define AT_TURNING  1e-4  /* of a quarter wave: the signal is off its turning value by 3e-8 of the swing */
 #define NO_MOVEMENT 1e-9  /* of a signal of 1 */
-#define NO_ERROR    1e-12 /* a share of no signal tells nothing */
+#define NO_ERROR    1e-12 /* a share of no signal says nothing */
 
 typedef struct crossing {
     bc_signal *signal;

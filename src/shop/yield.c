@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "budget.h"
 #include "influence.h"
+#include "merit_work.h"
 #include "percentiles.h"
 #include "scale.h"
 #include <limits.h>

@@ -375,3 +375,8 @@ void bc_callouts_clear(bc_callouts *callouts)
     free(callouts->callout);
     *callouts = (bc_callouts){0};
 }
+
+bool bc_callout_applies(const bc_callout *callout, const char *substrate)
+{
+    return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
+}

@@ -11,7 +11,7 @@
 
 #define BLANKS "\t\n\r "
 
-/* libcsv is given the file line by line, so that comments are left out and every row knows where it stands. */
+/* libcsv is given the file line by line, so that comments are left out and every row has its line number. */
 typedef struct line_reader {
     bc_csv *csv;
     struct csv_parser parser;

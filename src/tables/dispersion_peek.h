@@ -6,7 +6,7 @@
 
 /* Whether the header row of `path` is that of a dispersion table, or a misspelling of it. Folders hold other CSV files
  * too, stacks and callouts among them, and these are no materials. A file that cannot be opened counts as a table, so
- * that whoever reads it is told why. BC_ERROR_MEMORY when that is all that was missing. */
+ * so that the reader learns why. BC_ERROR_MEMORY when that is all that was missing. */
 bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error);
 
 #endif

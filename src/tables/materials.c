@@ -103,20 +103,6 @@ bc_status bc_materials_add_path(bc_materials *materials, const char *path_list, 
     return BC_OK;
 }
 
-static bool has_name_letters(const char *name)
-{
-    size_t length = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_+.");
-    return length > 0 && name[length] == '\0' && name[0] != '.';
-}
-
-bool bc_materials_is_table_name(const char *name)
-{
-    double n, k;
-    const char *expected;
-    return strlen(name) < BC_NAME_SIZE && has_name_letters(name) && strcmp(name, "air") != 0 &&
-           bc_constant_parse(name, &n, &k, &expected) == BC_CONSTANT_NONE;
-}
-
 static bc_status fail_name(const char *where, const char *name, bc_error *error, const char *expected)
 {
     char shown[BC_ESCAPED_SIZE];
@@ -229,7 +215,7 @@ static bc_status make(bc_materials *materials, const char *name, const char *whe
         return fail_name(where, name, error,
                          "a material's name, which cannot lead out of the folders searched: no '/', no '\\', no dot at "
                          "its start");
-    if (!has_name_letters(name))
+    if (!bc_materials_has_name_letters(name))
         return fail_name(where, name, error, "a material's name of letters, digits, '-', '_', '+' and '.'");
     return read_table(materials, name, where, out, error);
 }

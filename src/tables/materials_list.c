@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "constant.h"
 #include "dispersion_peek.h"
 #include "escaped.h"
 #include "glasses.h"
@@ -11,6 +12,20 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+
+bool bc_materials_has_name_letters(const char *name)
+{
+    size_t length = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_+.");
+    return length > 0 && name[length] == '\0' && name[0] != '.';
+}
+
+bool bc_materials_is_table_name(const char *name)
+{
+    double n, k;
+    const char *expected;
+    return strlen(name) < BC_NAME_SIZE && bc_materials_has_name_letters(name) && strcmp(name, "air") != 0 &&
+           bc_constant_parse(name, &n, &k, &expected) == BC_CONSTANT_NONE;
+}
 
 static void clear(bc_materials *materials)
 {

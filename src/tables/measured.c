@@ -133,7 +133,7 @@ static const char *stated_by(bc_stated stated)
                                         [BC_STATED_OPTION] = "as the option says",
                                         [BC_STATED_HEADER] = "as the header says",
                                         [BC_STATED_CELLS] = "as the % says",
-                                        [BC_STATED_VALUES] = "as the other values tell",
+                                        [BC_STATED_VALUES] = "by the other values",
                                         [BC_STATED_WORDS] = "as the file says"};
     return words[stated];
 }
@@ -226,7 +226,7 @@ static void describe(const measured_table *table, const measured_points *points,
     }
 }
 
-/* The numbers are read once to tell their units, and again in these units, so that each is rounded once. */
+/* The numbers are read once to find their units, and again in these units, so that each is rounded once. */
 static bc_status read_points(const measured_table *table, const bc_measured_options *options, bc_measured_file *file,
                              measured_points *points, bc_error *error)
 {

@@ -101,7 +101,7 @@ static measured_kind tell_kind(const measured_table *table, size_t line, size_t 
     }
     if (filled == 0)
         return KIND_BLANK;
-    /* A number by itself is a wavelength without a value where the separator tells so, or is no more than a blank. */
+    /* A number by itself is a wavelength without a value where the separator shows it, or is no more than a blank. */
     const bool beside = filled >= 2 || written >= 2 || table->separator == BC_SEPARATOR_BLANKS;
     return beside && bc_measured_like_number(first) ? KIND_ROW : KIND_WORDS;
 }

@@ -174,7 +174,7 @@ static bc_status fail_halves(const measured_table *table, const comma_look *look
 {
     char shown[BC_ESCAPED_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
-                   "%s:%zu: found '%s', which does not tell which commas part the columns and which are decimal "
+                   "%s:%zu: found '%s', which leaves open which commas part the columns and which are decimal "
                    "signs; expected an even number of cells in every row, two for each number, or another sign between "
                    "the columns",
                    table->path, look->line + 1, bc_escaped(table->lines->line[look->line], shown));
@@ -190,7 +190,8 @@ static bc_status join_halves(measured_table *table, const comma_look *look, bc_e
     return status == BC_OK && table->blocks == 0 ? fail_halves(table, look, error) : status;
 }
 
-/* "400,0,0,31": four columns of whole numbers, or two with decimal commas? The number of names in the header tells. */
+/* "400,0,0,31": four columns of whole numbers, or two with decimal commas? The number of names in the header decides.
+ */
 static bc_status settle_commas(const bc_measured_options *options, measured_table *table, bc_error *error)
 {
     const comma_look look = look_at_commas(table);

@@ -21,7 +21,7 @@ typedef struct statement {
 typedef struct statements {
     size_t count;
     statement said[MOST_SAID];
-    size_t unclear; /* a line that speaks of it and cannot be read; MEASURED_NONE */
+    size_t unclear; /* a line that states it and cannot be read; MEASURED_NONE */
 } statements;
 
 static void note(statements *all, double value, size_t line)

@@ -75,7 +75,7 @@ const char *bc_measured_place(const measured_table *table, const measured_block 
 /* Find separator, decimal sign and blocks. */
 bc_status bc_measured_lay_out(const char *path, const measured_lines *lines, const bc_measured_options *options,
                               measured_table *table, bc_error *error);
-/* Cut all lines at `separator`, and tell their kinds. */
+/* Cut all lines at `separator` and classify them. */
 bc_status bc_measured_split(measured_table *table, bc_separator separator, bc_error *error);
 /* In the rows two cells at a time are one number with a decimal comma: "400,0,0,31". */
 bc_status bc_measured_join_pairs(measured_table *table, bc_error *error);
@@ -152,7 +152,7 @@ typedef struct measured_points {
     size_t left_out; /* rows at an end with no value */
     size_t gaps, gap_capacity;
     measured_point *gap; /* between them a value is missing: wavelength, scan, line and place alone */
-    bool percent;    /* a % stands behind every value */
+    bool percent;        /* a % stands behind every value */
     measured_choice choice;
     measured_block block; /* whose header says what the columns are */
 } measured_points;

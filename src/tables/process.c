@@ -70,7 +70,7 @@ static bool *flag_of(bc_process_row *row, size_t column)
     return flag[column];
 }
 
-/* A row that knows nothing. */
+/* A row without a value. */
 static bc_process_row neutral_row(void)
 {
     return (bc_process_row){.tooling = 1};
@@ -170,7 +170,7 @@ void bc_process_clear(bc_process *process)
     *process = (bc_process){0};
 }
 
-/* Let what `over` knows replace what `row` says. */
+/* Values of `over` replace those of `row`. */
 static void overlay(bc_process_row *row, const bc_process_row *over)
 {
     bc_process_row copy = *over;

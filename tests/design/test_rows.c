@@ -5,6 +5,7 @@
  */
 #include "airy.h"
 #include "budget.h"
+#include "merit_work.h"
 #include "problem.h"
 #include "segments.h"
 #include <malloc.h>

@@ -78,7 +78,7 @@ START_TEST(a_doubtful_cause_says_what_would_tell)
     all.result[0].differ_at_45 = 0.002;
     all.result[0].differ_in_range = NAN;
     expect_inspected(&all, "Not certain: only 3.0 times likelier", true);
-    expect_inspected(&all, "R at 45 degrees in s would tell: the two differ there by 0.2 % rms", true);
+    expect_inspected(&all, "R at 45 degrees in s would decide: the two differ there by 0.2 % rms", true);
     all.result[0].differ_in_range = 0.004;
     all.result[0].wider_from_nm = 300.0;
     all.result[0].wider_to_nm = 900.0;

@@ -37,7 +37,7 @@ START_TEST(a_glass_no_callout_speaks_of)
     workshop w;
     open_sound(&w, "air", "1.38");
     strcpy(w.callout[0].substrate, "1.9");
-    expect_refused(&w, "no callout speaks of the glass '1.52'");
+    expect_refused(&w, "no callout applies to the substrate '1.52'");
     workshop_close(&w);
 }
 END_TEST

@@ -4,7 +4,7 @@
 /*
  * A chart: panels under one another, each with two axes and what is drawn between them; a key above, notes below.
  *
- * A report fills a bc_chart and hands it to bc_chart_write(). A failed allocation is remembered in `failed` and told
+ * A report fills a bc_chart and hands it to bc_chart_write(). A failed allocation is kept in `failed` and reported
  * once, at the end. Numbers are shown as they are given: percent, nm, degrees. Arrays are not copied and must live
  * until the chart is written; those of bc_chart_array() do.
  */

@@ -29,11 +29,12 @@ void bc_add_surest(bc_text *words, const bc_deposit_result *result);
 
 /* What an operator must know of single layers: too thin, absorbing, better by crystal, another monitor glass. */
 void bc_add_layer_remarks(bc_text *out, const bc_deposit_report *report);
-/* What the process and the chamber file do not tell, and what was taken instead. */
+/* What the process and the chamber file leave out, and what was taken instead. */
 void bc_add_deposit_missing(bc_text *out, const bc_deposit_report *report);
 void bc_add_deposit_cautions(bc_text *out, const bc_deposit_report *report);
 
-/* Vacuum side to glass: layers in order of deposition, the part's glass and the monitor glass. calloc()ed; NULL: no memory.
+/* Vacuum side to glass: layers in order of deposition, the part's glass and the monitor glass. calloc()ed; NULL: no
+ * memory.
  */
 const bc_medium **bc_deposit_media(const bc_deposit_report *report, size_t *count);
 

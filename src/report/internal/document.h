@@ -3,11 +3,12 @@
 #define BLOOMCOAT_REPORT_DOCUMENT_H
 /*
  * A document: blocks under one another, each a kind and its pieces of text. A report fills one; bc_document_end()
- * makes it HTML or PDF. A failed allocation is remembered in `failed` and told once, at the end.
+ * makes it HTML or PDF. A failed allocation is kept in `failed` and reported once, at the end.
  */
 #include "chart.h"
 #include "table.h"
 #include <bloomcoat/page.h>
+#include <bloomcoat/version.h>
 
 #define BC_DOCUMENT_COLUMNS BC_TABLE_COLUMNS
 #define BC_PAGE_PICTURE_MM  174.0 /* the width of a picture, and of the text of an A4 page */
@@ -54,9 +55,9 @@ typedef struct bc_document {
 
 /* How a document fits on one page. */
 typedef struct bc_document_fit {
-    double scale;      /* of all letters and gaps */
-    double more_mm;    /* height for each of its pictures beyond bc_picture_least_mm() */
-    bool limited;      /* false: a picture is as high as it likes */
+    double scale;   /* of all letters and gaps */
+    double more_mm; /* height for each of its pictures beyond bc_picture_least_mm() */
+    bool limited;   /* false: a picture is as high as it likes */
 } bc_document_fit;
 
 /* `title`: where the options give none. */
@@ -93,7 +94,7 @@ double bc_picture_least_mm(const bc_chart *chart);
 bc_status bc_document_fit_page(const bc_document *document, const bc_page_options *options, bc_document_fit *fit,
                                bc_error *error);
 
-/* The program's name and version. */
-const char *bc_document_maker(void);
+/* The program and its version. */
+#define BC_DOCUMENT_MAKER "bloomcoat " BC_VERSION
 
 #endif

@@ -36,7 +36,7 @@ const bc_overlay *bc_main_overlay(const bc_inspect_result *result);
 void bc_add_gain(bc_text *out, const bc_inspect_result *result);
 void bc_cause_json(const bc_inspect_result *result, cJSON *into, bc_json *json);
 void bc_add_run(bc_text *out, const bc_inspect_result *result);
-/* A group of layers that the data do not tell apart. */
+/* A group of layers that the data do not separate. */
 void bc_add_group(bc_text *out, const bc_inspect_result *result, const bc_layer_group *group);
 /* That R and T may be taken for each other. */
 void bc_add_hypotheses(bc_text *out, const bc_inspect_result *result);

@@ -59,7 +59,7 @@ bool bc_media_collect(const bc_check_report *report, size_t more, bc_media *all)
 void bc_media_add(bc_media *all, const bc_medium *medium); /* unless it is there already */
 void bc_media_clear(bc_media *all);
 
-/* The same for a list of media, each told once, however often it stands there. */
+/* The same for a list of media, each named once, however often it is there. */
 void bc_media_sources_text(size_t count, const bc_medium *const *medium, bc_text *out);
 void bc_media_sources_json(size_t count, const bc_medium *const *medium, bc_json *json);
 /* "MgF2, CaF2: ..." a line for each wording among the tables' cautions. */
@@ -73,5 +73,10 @@ void bc_lines_json(const char *name, bc_text *lines, bc_json *json);
 void bc_add_csv_cell(bc_text *out, const char *text);
 /* "3 layers", "1 layer". */
 void bc_add_layers(bc_text *out, size_t layers);
+
+/* "R max <= 0.5 %, 420..680 nm, 0..30 deg" */
+void bc_add_callout(bc_text *out, const bc_callout *callout);
+/* "From the substrate: HfO2 131.000, MgF2 91.400 nm; on 517642." */
+void bc_add_stack(bc_text *words, const bc_stack *stack);
 
 #endif

@@ -12,7 +12,7 @@ typedef struct bc_seen {
     const bc_inspect_report *report;
     bc_quantity quantity;
     double from_nm, to_nm; /* what is shown */
-    bool limited;          /* a callout speaks of these curves */
+    bool limited;          /* a callout applies to these curves */
 } bc_seen;
 
 /* The overlay of one witness; its count is 0 where the quantity was not measured. */

@@ -12,9 +12,6 @@ void bc_quote_json(const bc_quote_report *report, bc_json *json);
 
 const char *bc_feasibility_word(bc_feasibility verdict);
 
-/* "R every <= 0.5 %, 420..680 nm, 0..30 deg" */
-void bc_add_callout(bc_text *out, const bc_callout *callout);
-
 /* What was asked and what is offered in its place. */
 void bc_add_asked(bc_text *out, const bc_quote_report *report, const bc_exception *exception);
 void bc_add_offered(bc_text *out, const bc_quote_report *report, const bc_exception *exception);
@@ -40,8 +37,6 @@ void bc_standards_json(const bc_quote_report *report, bc_json *json); /* standar
 #define BC_OPTION_MARK  7 /* "recommended", "nearest", the name of a standard coating, or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
 
-/* "From outside: MgF2 91.4, HfO2 131.0 nm; on 517642." */
-void bc_add_stack(bc_text *words, const bc_stack *stack);
 /* Parts per load, loads, those that the failing runs add, and blanks; nothing where no part can be made. */
 void bc_add_loads(bc_text *words, const bc_quote_report *report);
 

@@ -20,7 +20,7 @@ typedef struct bc_table {
     bool failed;
 } bc_table;
 
-/* Append a row of empty cells. A failed allocation is remembered, and told by the text the table is written to. */
+/* Append a row of empty cells. A failed allocation is kept, and reported by the text the table is written to. */
 void bc_table_row(bc_table *table);
 /* Fill a cell of the last row. */
 void bc_table_cell(bc_table *table, size_t column, const char *format, ...) __attribute__((format(printf, 3, 4)));

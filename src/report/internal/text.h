@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_REPORT_TEXT_H
 #define BLOOMCOAT_REPORT_TEXT_H
 /*
- * Writing into a bc_text. A failed allocation is remembered in the text and told once, by bc_text_end().
+ * Writing into a bc_text. A failed allocation is kept in the text and reported once, by bc_text_end().
  */
 #include <bloomcoat/report.h>
 
