@@ -10,7 +10,6 @@
 #include <errno.h>
 #include <libgen.h>
 #include <limits.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -291,21 +290,6 @@ bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const b
     if (status == BC_OK && !any && cli_has(session->arguments, "back"))
         cli_note(session, "no callout has scope part, so --back has no effect");
     return status;
-}
-
-void cli_note(const cli_session *session, const char *format, ...)
-{
-    va_list arguments;
-    char line[2048];
-    if (session->quiet)
-        return;
-    va_start(arguments, format);
-    /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun one line above; the analyzer loses it between files
-     */
-    vsnprintf(line, sizeof line, format, arguments);
-    va_end(arguments);
-    bc_escaped_whole(line, sizeof line);
-    fprintf(stderr, "bloomcoat: %s\n", line);
 }
 
 bool cli_color(int descriptor)

@@ -1,7 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
+#include "escaped.h"
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+
+void cli_note(const cli_session *session, const char *format, ...)
+{
+    va_list arguments;
+    char line[2048];
+    if (session->quiet)
+        return;
+    va_start(arguments, format);
+    /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun one line above; the analyzer loses it between files
+     */
+    vsnprintf(line, sizeof line, format, arguments);
+    va_end(arguments);
+    bc_escaped_whole(line, sizeof line);
+    fprintf(stderr, "bloomcoat: %s\n", line);
+}
 
 bc_status cli_note_input(cli_session *session, const char *path, bc_error *error)
 {

@@ -232,16 +232,6 @@ static void evidence_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_bool(json, into, "uncertainty_given", bc_uncertainty_given(report));
 }
 
-static void copies_json(const bc_inspect_report *report, bc_json *json)
-{
-    cJSON *array = bc_json_array(json, json->root, "copies");
-    for (size_t i = 0; i < report->copies; i++) {
-        cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_string(json, row, "path", report->copy[i].path);
-        bc_json_string(json, row, "of", report->copy[i].of);
-    }
-}
-
 /* As in the reports of a check: the callout that decides and its substrate. */
 static void decisive_json(const bc_inspect_report *report, const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
@@ -293,34 +283,4 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     absorption_json(&result->absorption, into, json);
     next_json(result, into, json);
     measured_json(report, which, into, json);
-}
-
-bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error)
-{
-    const size_t callouts = report->setup->callouts == NULL ? 0 : report->setup->callouts->count;
-    bc_finding *finding = calloc(callouts + 1, sizeof *finding);
-    bc_check_result result;
-    bc_json json;
-    bc_json_open(&json);
-    json.failed = json.failed || finding == NULL;
-    if (report->lot != NULL)
-        bc_lot_json(report, &json);
-    else
-        bc_witness_json(report, 0, json.root, &json);
-    bc_correction_json(report, &json);
-    bc_runs_json(report->runs, &json);
-    copies_json(report, &json);
-    bc_json_string(&json, json.root, "stack", report->stack_path);
-    bc_json_string(&json, json.root, "callouts_file", report->callouts_path);
-    bc_json_string(&json, json.root, "process_file", report->process_path);
-    bc_json_string(&json, json.root, "next_stack", report->next_stack_path);
-    bc_json_string(&json, json.root, "next_process", report->next_process_path);
-    bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->setup->design), 15);
-    if (finding != NULL) {
-        const bc_check_report media = bc_inspect_media(report, &result, finding);
-        bc_sources_json(&media, &json);
-        bc_cautions_json(&media, &json);
-    }
-    free(finding);
-    return bc_json_close(&json, out, error);
 }
