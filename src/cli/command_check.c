@@ -34,17 +34,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
         status = cli_draw_check(session, &report, NULL, &picture, error);
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    if (status == BC_OK)
-        status = cli_write_pages(&pages, error);
-    cli_pages_clear(&pages);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, &pages, error);
     return status;
 }
 

@@ -2,7 +2,6 @@
 #include "changes.h"
 #include "commands.h"
 #include "curved.h"
-#include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
@@ -36,17 +35,7 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
         status = bc_plot_lens(&report, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
-    if (status == BC_OK)
-        status = cli_write_pages(&pages, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
-    cli_pages_clear(&pages);
+    status = cli_write_results(session, status, &text, &picture, &pages, error);
     return status;
 }
 

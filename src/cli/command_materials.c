@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
 #include "output.h"
+#include "page.h"
 #include "plot.h"
 #include <float.h>
 #include <stdio.h>
@@ -87,12 +88,7 @@ static bc_status show(cli_session *session, const char *name, double at_nm, bc_e
         status = bc_report_material_text(medium.dispersion, at_nm, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_material(medium.dispersion, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, NULL, error);
     return status;
 }
 

@@ -3,7 +3,7 @@
 #include "commands.h"
 #include "curved.h"
 #include "design.h"
-#include "output.h"
+#include "page.h"
 #include "plot.h"
 #include "progress.h"
 
@@ -24,14 +24,7 @@ static bc_status write_report(cli_session *session, const bc_design_problem *pro
                                      : bc_report_sensitivity_text(&report, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_sensitivity(&report, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, NULL, error);
     return status;
 }
 

@@ -2,7 +2,7 @@
 #include "changes.h"
 #include "commands.h"
 #include "number.h"
-#include "output.h"
+#include "page.h"
 #include "plot.h"
 #include <math.h>
 #include <stdlib.h>
@@ -156,12 +156,7 @@ static bc_status write_report(cli_session *session, const weather *w, const bc_c
         session->json ? bc_report_shift_json(&shift, &text, error) : bc_report_shift_text(&shift, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = draw(session, report, &picture, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, NULL, error);
     return status;
 }
 

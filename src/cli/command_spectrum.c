@@ -3,6 +3,7 @@
 #include "commands.h"
 #include "compare.h"
 #include "output.h"
+#include "page.h"
 #include "plot.h"
 #include <float.h>
 #include <math.h>
@@ -159,14 +160,7 @@ static bc_status write_report(cli_session *session, const spectra *all, bc_error
         status = read_quantities(session->arguments, &only, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_spectra(all->count, all->report, all->path, only, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, NULL, error);
     if (status == BC_OK && all->count == 1)
         show_sketch(session, all->report);
     if (status == BC_OK)

@@ -3,7 +3,6 @@
 #include "commands.h"
 #include "curved.h"
 #include "design.h"
-#include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
@@ -70,17 +69,7 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
         status = bc_plot_yield(&report, &session->plot_options, &picture, error);
     if (status == BC_OK)
         status = cli_make_pages(session, &work, &pages, error);
-    if (status == BC_OK)
-        status = cli_write_pages(&pages, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
-    cli_pages_clear(&pages);
+    status = cli_write_results(session, status, &text, &picture, &pages, error);
     return status;
 }
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "compare.h"
 #include "changes.h"
-#include "output.h"
+#include "page.h"
 #include "plot.h"
 #include "progress.h"
 #include <stdlib.h>
@@ -92,14 +92,7 @@ static bc_status write_all(cli_session *session, const comparison *all, bc_error
                                      : bc_report_compare_text(all->count, all->report, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_compare(all->count, all->report, all->curves, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    if (status == BC_OK)
-        status = cli_write_plot(session, &picture, error);
-    if (status == BC_OK)
-        status = cli_write_changed(session, error);
-    bc_text_clear(&text);
-    bc_text_clear(&picture);
+    status = cli_write_results(session, status, &text, &picture, NULL, error);
     return status;
 }
 

@@ -59,4 +59,9 @@ bc_status cli_make_pages(const cli_session *session, const cli_page_work *work, 
 bc_status cli_write_pages(const cli_pages *pages, bc_error *error);
 void cli_pages_clear(cli_pages *pages);
 
+/* What a command made (`made`: whether it could), once all of it is there: its reports (NULL: it has none), its result,
+ * its picture and, with --changed-stack, the stack. Clears them. */
+bc_status cli_write_results(const cli_session *session, bc_status made, bc_text *result, bc_text *picture,
+                            cli_pages *pages, bc_error *error);
+
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "session.h"
 #include "escaped.h"
+#include "session.h"
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
