@@ -15,6 +15,7 @@
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/check.h>
 #include <bloomcoat/checksum.h>
+#include <bloomcoat/colour.h>
 #include <bloomcoat/conditions.h>
 #include <bloomcoat/curved.h>
 #include <bloomcoat/curves.h>

@@ -62,6 +62,9 @@ bc_status bc_plot_check(const bc_check_report *report, const bc_check_curves *cu
 bc_status bc_plot_compare(size_t stacks, const bc_check_report *reports, const bc_check_curves *curves,
                           const bc_plot_options *options, bc_text *out, bc_error *error);
 
+/* The colour against the angle in the a*b* plane. */
+bc_status bc_plot_colour(const bc_colour_report *report, const bc_plot_options *options, bc_text *out, bc_error *error);
+
 /* limit_used with one layer off at a time, bars for less and for more; BC_ERROR_INPUT without layers. */
 bc_status bc_plot_sensitivity(const bc_sensitivity_report *report, const bc_plot_options *options, bc_text *out,
                               bc_error *error);

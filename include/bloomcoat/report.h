@@ -24,6 +24,7 @@
 #include <bloomcoat/runs.h>
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/sensitivity.h>
+#include <bloomcoat/colour.h>
 #include <bloomcoat/shop.h>
 #include <bloomcoat/standard_check.h>
 #include <bloomcoat/yield.h>
@@ -157,6 +158,24 @@ bc_status bc_report_layer_index_text(const bc_layer_index_report *report, bc_tex
 bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_text *out, bc_error *error);
 /* A dispersion table, with its origin and uncertainty in the comments. */
 bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_text *out, bc_error *error);
+
+/* The colour of a stack's reflection, angle by angle. */
+typedef struct bc_colour_report {
+    const char *stack_path;
+    const bc_stack *stack;
+    const bc_back *back; /* BC_BACK_NONE: the coated surface alone */
+    bc_polarization polarization;
+    bc_illuminant illuminant;
+    bc_observer observer;
+    size_t angles;
+    const double *aoi_rad;
+    const bc_colour *colour; /* [angles] */
+} bc_colour_report;
+
+bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc_error *error);
+/* stack, illuminant, observer_deg, polarization, white {X, Y, Z, x, y}, angles[] {aoi_deg, X, Y, Z, x, y, L, a, b, chroma,
+ * hue_deg, luminous_percent}, sources[], cautions[]. */
+bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc_error *error);
 
 /* A stack as it was designed, and at other conditions. */
 typedef struct bc_shift_report {

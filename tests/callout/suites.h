@@ -12,6 +12,7 @@ TCase *glasses_case(void);
 TCase *parts_case(void);
 TCase *zones_case(void);
 TCase *curves_case(void);
+TCase *colour_case(void);
 TCase *memory_case(void);
 
 #endif

@@ -27,6 +27,7 @@ const char *const fault_lines[] = {
     "sensitivity stack.csv --callouts callouts.csv --json",
     "shift stack.csv --callouts callouts.csv --packing 0.9 --dndt 1e-5 --to-c 60",
     "shift stack.csv --callouts callouts.csv --packing 0.9 --json",
+    "colour stack.csv --aoi 0,45 --observer 10",
     "materials layer --tables . --quiet",
     "materials layer --tables . --json -o out.json",
     "materials --quiet",

@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" ""
+expect "--help --version callouts check colour deposit draft help index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" ""
 expect "deposit draft" d
-expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" help ""
+expect "callouts check colour deposit draft index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -86,7 +86,7 @@ stack="window-stack.csv --callouts objective-callouts.csv"
 given()
 {
     case $1 in
-    spectrum | deposit) echo window-stack.csv ;;
+    spectrum | deposit | colour) echo window-stack.csv ;;
     check) echo "$stack" ;;
     sensitivity) echo "$stack $curved" ;;
     shift) echo "$stack --packing 0.9" ;;

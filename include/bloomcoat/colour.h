@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_COLOUR_H
+#define BLOOMCOAT_COLOUR_H
+/*
+ * The colour of residual reflection, and luminous reflectance: sums of R over 380 to 780 nm every 5 nm, weighted by an
+ * illuminant and the eye.
+ */
+#include <bloomcoat/spectrum.h>
+
+BC_API_BEGIN
+
+#define BC_COLOUR_ROWS    81
+#define BC_COLOUR_FROM_NM 380.0
+#define BC_COLOUR_STEP_NM 5.0
+
+typedef enum bc_illuminant { BC_ILLUMINANT_D65, BC_ILLUMINANT_A, BC_ILLUMINANT_D50 } bc_illuminant;
+#define BC_ILLUMINANTS 3
+typedef enum bc_observer { BC_OBSERVER_2, BC_OBSERVER_10 } bc_observer; /* CIE 1931 and CIE 1964 */
+#define BC_OBSERVERS 2
+
+typedef struct bc_colour {
+    double X, Y, Z;     /* tristimulus values; Y is 100 where all light is reflected */
+    double x, y;        /* chromaticity; NAN where nothing is reflected */
+    double L, a, b;     /* CIELAB, white: all light of the illuminant reflected */
+    double chroma, hue; /* C*ab, and hab in radians, 0 to below 2 pi (NAN below a chroma of 1e-9) */
+    double luminous;    /* fraction: R weighted by the illuminant and V(lambda), whatever the observer */
+} bc_colour;
+
+/* The BC_COLOUR_ROWS wavelengths, in nm. */
+void bc_colour_wavelengths(double *wavelength_nm);
+
+/* Of R (fractions) at these wavelengths. Tristimulus values by summation, CIE 015:2018, section 7.1; CIELAB from X/Xn,
+ * Y/Yn, Z/Zn by cube roots with the straight piece below (6/29)^3, section 8.2.1 (ISO/CIE 11664-4). With D65,
+ * `luminous` is the luminous reflectance of spectacle optics (ISO 13666, from memory). */
+void bc_colour_of(const double *R, bc_illuminant illuminant, bc_observer observer, bc_colour *colour);
+
+/* The white point: of R = 1. */
+void bc_colour_white(bc_illuminant illuminant, bc_observer observer, bc_colour *white);
+
+/* The colour of a stack's reflection at one angle (radians, in the incident medium); `polarization` is not BC_POL_EACH.
+ * `back` as for bc_spectrum_compute(), with its errors: tables must reach from 380 to 780 nm. */
+bc_status bc_colour_compute(const bc_stack *stack, const bc_back *back, double aoi_rad, bc_polarization polarization,
+                            bc_illuminant illuminant, bc_observer observer, bc_colour *colour, bc_error *error);
+
+BC_API_END
+
+#endif
