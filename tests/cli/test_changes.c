@@ -160,6 +160,24 @@ START_TEST(one_layer_off)
 }
 END_TEST
 
+/* n = 1.52 without dispersion reflects 4.258 % of any light (Fresnel), and is grey. */
+START_TEST(colour_of_bare_glass_is_grey)
+{
+    scratch_write("bare.csv", "role,material,thickness_nm\nincident,air,\nsubstrate,1.52,\n");
+    cJSON *root = parse(expect(0, NULL, "colour bare.csv --illuminant A --observer 10 --aoi 0,30 --json").out);
+    const cJSON *angles = cJSON_GetObjectItem(root, "angles");
+    ck_assert_int_eq(cJSON_GetArraySize(angles), 2);
+    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 0), "luminous_percent"), 4.25799949609, 1e-9);
+    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 0), "chroma"), 0.0, 1e-9);
+    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 1), "aoi_deg"), 30.0, 1e-12);
+    cJSON_Delete(root);
+    expect(2, "--illuminant: found 'D55'", "colour bare.csv --illuminant D55");
+    expect(2, "--observer: found '5'", "colour bare.csv --observer 5");
+    expect(2, "--aoi: found '90'", "colour bare.csv --aoi 90");
+    expect(2, "--substrate-mm", "colour bare.csv --substrate-mm 2");
+}
+END_TEST
+
 /* A quarter wave of index 1.38 with a tenth of pores: 100 0.1 0.333/1.38 % thicker where they fill. */
 START_TEST(shift_shows_air_and_warmth)
 {
@@ -198,6 +216,7 @@ Suite *cli_changes_suite(void)
     tcase_add_test(tcase, spectra_side_by_side);
     tcase_add_test(tcase, one_layer_off);
     tcase_add_test(tcase, shift_shows_air_and_warmth);
+    tcase_add_test(tcase, colour_of_bare_glass_is_grey);
     suite_add_tcase(suite, tcase);
     return suite;
 }
