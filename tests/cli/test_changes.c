@@ -167,9 +167,9 @@ START_TEST(colour_of_bare_glass_is_grey)
     cJSON *root = parse(expect(0, NULL, "colour bare.csv --illuminant A --observer 10 --aoi 0,30 --json").out);
     const cJSON *angles = cJSON_GetObjectItem(root, "angles");
     ck_assert_int_eq(cJSON_GetArraySize(angles), 2);
-    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 0), "luminous_percent"), 4.25799949609, 1e-9);
-    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 0), "chroma"), 0.0, 1e-9);
-    ck_assert_double_eq_tol(number(cJSON_GetArrayItem(angles, 1), "aoi_deg"), 30.0, 1e-12);
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(angles, 0), "luminous_percent"), 4.25799949609, 1e-9);
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(angles, 0), "chroma"), 0.0, 1e-9);
+    ck_assert_double_eq_tol(number_of(cJSON_GetArrayItem(angles, 1), "aoi_deg"), 30.0, 1e-12);
     cJSON_Delete(root);
     expect(2, "--illuminant: found 'D55'", "colour bare.csv --illuminant D55");
     expect(2, "--observer: found '5'", "colour bare.csv --observer 5");
