@@ -82,7 +82,7 @@ START_TEST(a_doubtful_cause_says_what_would_tell)
     all.result[0].differ_in_range = 0.004;
     all.result[0].wider_from_nm = 300.0;
     all.result[0].wider_to_nm = 900.0;
-    expect_inspected(&all, "A scan from 300 to 900 nm would tell", true);
+    expect_inspected(&all, "A scan from 300 to 900 nm would decide", true);
     all.result[0].differ_at_45 = all.result[0].differ_in_range = 1e-5;
     expect_inspected(&all, "Neither 45 degrees nor a wider range", true);
     all.result[0].cause_odds = 1e9;

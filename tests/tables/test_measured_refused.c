@@ -87,7 +87,7 @@ static const question questions[] = {
      "400,0,31\n500,0,25\n600,1,75\n",
      0,
      {.decimal = BC_DECIMAL_COMMA},
-     {"found '400,0,31', which does not tell which commas part the columns"}},
+     {"found '400,0,31', which leaves open which commas part the columns"}},
     {"more cells than names",
      "nm,%R\n400,0,31\n500,0,25\n600,1,75\n",
      0,
