@@ -67,7 +67,7 @@ static double share_moved(const bc_stack *from, const bc_stack *to)
     return most;
 }
 
-static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_standard_offer *offer, bc_error *error)
+static bc_status judge(bc_pool *pool, const bc_stack *stack, bc_standard_offer *offer, bc_error *error)
 {
     bc_stack_clear(&offer->option.stack);
     offer->option = (bc_quote_option){0};
@@ -78,7 +78,7 @@ static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_standard_o
     return status;
 }
 
-static bc_status hold_as_it_is(const bc_pool *pool, const bc_standard *standard, const bc_quote_result *result,
+static bc_status hold_as_it_is(bc_pool *pool, const bc_standard *standard, const bc_quote_result *result,
                                bc_standard_offer *offer, bc_error *error)
 {
     const bc_stack *stack = nearest_stack(standard, pool->problem);
@@ -92,7 +92,7 @@ static bc_status hold_as_it_is(const bc_pool *pool, const bc_standard *standard,
 }
 
 /* Thicknesses for this request: first for the design alone, then so that it holds under errors. */
-static bc_status refine(const bc_pool *pool, bc_stack *stack, bc_standard_offer *offer, bc_error *error)
+static bc_status refine(bc_pool *pool, bc_stack *stack, bc_standard_offer *offer, bc_error *error)
 {
     bc_refine_result refined;
     bc_status status = bc_refine_until(pool->problem, COMFORTABLE, stack, &refined, error);
@@ -107,7 +107,7 @@ static bc_status refine(const bc_pool *pool, bc_stack *stack, bc_standard_offer 
 }
 
 /* One that moved too far, taken back to where it still counts as the standard coating: left there if it does it. */
-static bc_status hold_nearer(const bc_pool *pool, const bc_stack *start, bc_stack *stack, bc_standard_offer *offer,
+static bc_status hold_nearer(bc_pool *pool, const bc_stack *start, bc_stack *stack, bc_standard_offer *offer,
                              bc_error *error)
 {
     const double share = 0.999 / share_moved(start, stack);
@@ -133,7 +133,7 @@ static bc_status hold_nearer(const bc_pool *pool, const bc_stack *start, bc_stac
 }
 
 /* Same layers, other thicknesses; a new design where they moved too far. */
-static bc_status hold_refined(const bc_pool *pool, const bc_standard_offer *as_it_is, bc_standard_offer *offer,
+static bc_status hold_refined(bc_pool *pool, const bc_standard_offer *as_it_is, bc_standard_offer *offer,
                               bc_error *error)
 {
     const bc_stack *start = &as_it_is->option.stack;
@@ -199,7 +199,7 @@ bc_status bc_standards_start(bc_pool *pool, const bc_quote_result *result, bc_er
     return bc_pool_make(pool, count, making, NULL, error);
 }
 
-bc_status bc_standards_hold(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+bc_status bc_standards_hold(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const bc_standards *standards = pool->request->standards;
     const size_t count = standards == NULL ? 0 : standards->count;
