@@ -80,14 +80,17 @@ static void add_best(size_t stacks, const bc_check_report *reports, size_t best,
 {
     char letter[BC_COMPARE_MARK], used[BC_PRINTED_SIZE];
     bool any_fails = false, is_alone = true;
+    bc_text words = {0};
     for (size_t s = 0; s < stacks; s++) {
         any_fails = any_fails || !reports[s].result->pass;
         is_alone = is_alone && (s == best || reports[s].result->limit_used > reports[best].result->limit_used);
     }
     bc_compare_mark(letter, best);
     bc_print_used(used, reports[best].result->limit_used);
-    bc_text_add(out, "\n%sStack %s uses least of its limits%s (limit_used %s).\n", any_fails ? "F: not met. " : "",
+    bc_text_add(&words, "%sStack %s uses least of its limits%s (limit_used %s).", any_fails ? "F: not met. " : "",
                 letter, is_alone ? "" : ", no less than another", used);
+    bc_text_add(out, "\n");
+    bc_text_wrap_gathered(out, 0, &words);
 }
 
 bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)
