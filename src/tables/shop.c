@@ -2,6 +2,7 @@
 #include "csv_file.h"
 #include "folder.h"
 #include "grow.h"
+#include "place.h"
 #include "shown.h"
 #include <bloomcoat/shop.h>
 #include <stdio.h>
@@ -140,7 +141,7 @@ bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error)
     struct stat info;
     bc_status status;
     *shop = (bc_shop){0};
-    if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode))
+    if (bc_place_stat(folder, &info) != 0 || !S_ISDIR(info.st_mode))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found no such folder; expected a shop's folder, as 'bloomcoat shop init' makes it",
                        bc_shown_path(folder, shown));
