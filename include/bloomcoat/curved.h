@@ -7,14 +7,15 @@
  * On a sphere of radius R the surface r from its axis slopes by s = arcsin(r / R) and lies R (1 - cos s) behind the
  * vertex (convex) or in front of it (concave). Layer thickness, always relative to the vertex, is one of:
  *
- * - BC_GROWTH_SLOPE: cos(s)^exponent. Exponent 1 is a part that faces a source whose distance is large against the
- *   part, or that turns while it faces it on the whole (a flat rotating fixture): vapour from one direction spreads
+ * - BC_DISTRIBUTION_SLOPE: cos(s)^exponent. Exponent 1 is a part that faces a source whose distance is large against
+ * the part, or that turns while it faces it on the whole (a flat rotating fixture): vapour from one direction spreads
  *   over 1 / cos(s) of the area. An exponent of its own stands for a shop that knows its fixture.
- * - BC_GROWTH_SOURCE: a source on the axis at the distance h in front of the vertex, the part at rest: t ~ cos(a) / d^2
- *   for a point source and t ~ cos(a) cos(e) / d^2 for a small-area source that faces the vertex, with d from source to
- *   zone, a the angle of the vapour to the surface's normal and e to the source's (Holland and Steckelmacher, Vacuum 2,
- *   346 (1952)). The edge of a concave surface is nearer to the source than its vertex, that of a convex one farther.
- * - BC_GROWTH_PROFILE: what the shop measured.
+ * - BC_DISTRIBUTION_SOURCE: a source on the axis at the distance h in front of the vertex, the part at rest: t ~ cos(a)
+ * / d^2 for a point source and t ~ cos(a) cos(e) / d^2 for a small-area source that faces the vertex, with d from
+ * source to zone, a the angle of the vapour to the surface's normal and e to the source's (Holland and Steckelmacher,
+ * Vacuum 2, 346 (1952)). The edge of a concave surface is nearer to the source than its vertex, that of a convex one
+ * farther.
+ * - BC_DISTRIBUTION_PROFILE: what the shop measured.
  *
  * The layer's index is taken to be the same everywhere: vapour that arrives aslant grows less dense layers, which is
  * not in the model.
@@ -24,17 +25,21 @@
 
 BC_API_BEGIN
 
-typedef enum bc_growth { BC_GROWTH_SLOPE, BC_GROWTH_SOURCE, BC_GROWTH_PROFILE } bc_growth;
+typedef enum bc_thickness_distribution {
+    BC_DISTRIBUTION_SLOPE,
+    BC_DISTRIBUTION_SOURCE,
+    BC_DISTRIBUTION_PROFILE
+} bc_thickness_distribution;
 
 typedef struct bc_curved {
     double radius_mm; /* > 0 */
     bool concave;
     double clear_aperture_mm; /* diameter, above 0 and below 2 radius_mm */
-    bc_growth growth;
-    double slope_exponent;     /* of BC_GROWTH_SLOPE, >= 0 */
-    double source_distance_mm; /* of BC_GROWTH_SOURCE */
+    bc_thickness_distribution distribution;
+    double slope_exponent;     /* of BC_DISTRIBUTION_SLOPE, >= 0 */
+    double source_distance_mm; /* of BC_DISTRIBUTION_SOURCE */
     bool point_source;
-    const bc_profile *profile; /* of BC_GROWTH_PROFILE */
+    const bc_profile *profile; /* of BC_DISTRIBUTION_PROFILE */
     bool axial;                /* light: see bc_zone */
     bool one_angle;            /* for reports: the callouts' own angles were replaced by this one against the axis */
     double axial_angle_rad;

@@ -280,13 +280,13 @@ typedef struct bc_cause {
 
 #define BC_CAUSES_KEPT 4
 
-typedef struct bc_layer_found {
+typedef struct bc_layer_estimate {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
     bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
     size_t group;  /* index into `group` of the result, or SIZE_MAX */
     bool off;      /* differs from the design by more than chance explains (all layers together: 1 %) */
     double beyond; /* fitted / (design * common factor of the others) - 1 */
-} bc_layer_found;
+} bc_layer_estimate;
 
 /* Layers the data do not tell apart, and the combination of them that is known: sum of weight_j n_j d_j. */
 typedef struct bc_layer_group {
@@ -369,7 +369,7 @@ typedef struct bc_inspect_result {
     bool good_fit;
     double residual; /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     size_t layers;
-    bc_layer_found *layer; /* [layers] outer layer first */
+    bc_layer_estimate *layer; /* [layers] outer layer first */
     size_t groups;
     bc_layer_group *group;
     size_t materials; /* of the stack, in the order in which they first appear from the outer layer */

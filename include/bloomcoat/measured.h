@@ -49,14 +49,14 @@ typedef enum bc_separator {
 } bc_separator;
 
 /* How something about the file is known. */
-typedef enum bc_told {
-    BC_TOLD_NOT = 0,
-    BC_TOLD_OPTION, /* the caller said so */
-    BC_TOLD_HEADER,
-    BC_TOLD_CELLS,  /* a % behind every number */
-    BC_TOLD_VALUES, /* the numbers can be nothing else */
-    BC_TOLD_WORDS,  /* by a line above the header, or below the rows */
-} bc_told;
+typedef enum bc_stated {
+    BC_STATED_NOT = 0,
+    BC_STATED_OPTION, /* the caller said so */
+    BC_STATED_HEADER,
+    BC_STATED_CELLS,  /* a % behind every number */
+    BC_STATED_VALUES, /* the numbers can be nothing else */
+    BC_STATED_WORDS,  /* by a line above the header, or below the rows */
+} bc_stated;
 
 #define BC_SCAN_ALL ((size_t)-1)
 
@@ -115,8 +115,8 @@ typedef struct bc_measured_file {
     long first_line, last_line; /* of the rows that were read */
     bool has_quantity;          /* the header, or the caller, told it */
     bc_quantity quantity;
-    bc_told quantity_told;
-    long quantity_line; /* of BC_TOLD_WORDS */
+    bc_stated quantity_stated;
+    long quantity_line; /* of BC_STATED_WORDS */
     bool has_aoi;       /* the file says it, in aoi_line */
     double aoi_deg;
     long aoi_line;
@@ -126,9 +126,9 @@ typedef struct bc_measured_file {
     bool counts;    /* of a signal: its header says counts, volts or the like */
     bool overruled; /* words of the file contradicted an option, which counted (bc_measured_options.overrule) */
     bc_measured_unit unit;
-    bc_told unit_told;
+    bc_stated unit_stated;
     bc_wavelength_unit wavelength_unit;
-    bc_told wavelength_unit_told;
+    bc_stated wavelength_unit_stated;
     bc_decimal decimal; /* BC_DECIMAL_UNTOLD: no number has a decimal sign */
     bc_separator separator;
     char sha256[BC_SHA256_SIZE]; /* of the file; empty: made by hand */

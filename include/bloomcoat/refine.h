@@ -37,12 +37,12 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
 
 /* As bc_refine(), with a progress (its fraction is NAN: nobody can say how many steps there will be). When it says stop
  * the best so far comes out, with BC_STOP_INTERRUPTED. */
-bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
-                         bc_refine_result *result, bc_error *error);
+bc_status bc_refine_with_progress(const bc_design_problem *problem, bc_progress progress, void *context,
+                                  bc_stack *stack, bc_refine_result *result, bc_error *error);
 
 /* Both together. */
-bc_status bc_refine_until_told(const bc_design_problem *problem, double good_enough, bc_progress progress,
-                               void *context, bc_stack *stack, bc_refine_result *result, bc_error *error);
+bc_status bc_refine_until_with_progress(const bc_design_problem *problem, double good_enough, bc_progress progress,
+                                        void *context, bc_stack *stack, bc_refine_result *result, bc_error *error);
 
 /* Errors of a run under which a design is to hold as well. */
 typedef struct bc_scenarios {
@@ -57,10 +57,10 @@ typedef struct bc_scenarios {
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error);
 
-/* As bc_refine_scenarios(), with a progress, as bc_refine_told() has it. */
-bc_status bc_refine_scenarios_told(const bc_design_problem *problem, const bc_scenarios *scenarios,
-                                   bc_progress progress, void *context, bc_stack *stack, bc_refine_result *result,
-                                   bc_error *error);
+/* As bc_refine_scenarios(), with a progress, as bc_refine_with_progress() has it. */
+bc_status bc_refine_scenarios_with_progress(const bc_design_problem *problem, const bc_scenarios *scenarios,
+                                            bc_progress progress, void *context, bc_stack *stack,
+                                            bc_refine_result *result, bc_error *error);
 
 BC_API_END
 

@@ -19,6 +19,7 @@
 #include <bloomcoat/measured.h>
 #include <bloomcoat/proof.h>
 #include <bloomcoat/quote.h>
+#include <bloomcoat/record.h>
 #include <bloomcoat/request.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/runs.h>
@@ -85,6 +86,38 @@ typedef struct bc_shop_report {
  * null: not given}, lacks[] {file (null: there is none), missing, cost}. */
 bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_error *error);
 bc_status bc_report_shop_json(const bc_shop_report *report, bc_text *out, bc_error *error);
+
+/* The shop's record: a list of it; number, date, kind, command, subject, verdict, exit_code, version of each in
+ * entries[], and as the columns of the CSV. */
+bc_status bc_report_record_list_text(const bc_record_list *list, bc_text *out, bc_error *error);
+bc_status bc_report_record_list_csv(const bc_record_list *list, bc_text *out, bc_error *error);
+bc_status bc_report_record_list_json(const bc_record_list *list, bc_text *out, bc_error *error);
+
+/* One entry: its command line, its files with their checksums, and the result as it was printed; the fields of a list,
+ * command_line[], inputs[] and outputs[] {file (null: the standard output), sha256, bytes}. */
+bc_status bc_report_record_entry_text(const bc_record_entry *entry, bc_text *out, bc_error *error);
+bc_status bc_report_record_entry_json(const bc_record_entry *entry, bc_text *out, bc_error *error);
+
+/* A check of all; entries, files, bytes, faults[] (sentences). */
+bc_status bc_report_record_check_text(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
+bc_status bc_report_record_check_json(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
+
+/* An entry computed again from its stored files. */
+typedef struct bc_record_again {
+    const bc_record_entry *entry;
+    const char *version; /* of the program that computed it again */
+    int exit_code;
+    size_t outputs; /* of this time */
+    const bc_record_file *output;
+    bool by_time;  /* it was ended by --seconds, so that it depends on the machine */
+    bool *same;    /* [entry->outputs] */
+    bool all_same; /* exit code and every output, none more and none fewer */
+} bc_record_again;
+
+bc_status bc_report_record_again_text(const bc_record_again *again, bc_text *out, bc_error *error);
+/* number, recorded_version, version, same, recorded_exit_code, exit_code, outputs[] {file, same, recorded_sha256,
+ * sha256 (null: it was not written)}. */
+bc_status bc_report_record_again_json(const bc_record_again *again, bc_text *out, bc_error *error);
 
 /* The standard coatings of a shop; checked, where there are states. */
 typedef struct bc_standards_report {
@@ -239,7 +272,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
 typedef struct bc_witness_source {
     const char *path;
     const bc_measured_file *R, *T;
-    const char *quantity_told; /* how it is known what was measured: "by the header" */
+    const char *quantity_stated; /* how it is known what was measured: "by the header" */
 } bc_witness_source;
 
 /* A measured file that holds what another holds, and does not count. */
@@ -252,8 +285,8 @@ typedef struct bc_witness_copy {
 typedef struct bc_inspect_report {
     const char *stack_path, *callouts_path, *process_path; /* NULL: there is none */
     const bc_inspect_setup *setup;
-    /* How angle and polarization are known, and the line of the file that says it; BC_TOLD_NOT: they are assumed. */
-    bc_told aoi_told, polarization_told;
+    /* How angle and polarization are known, and the line of the file that says it; BC_STATED_NOT: they are assumed. */
+    bc_stated aoi_stated, polarization_stated;
     long aoi_line, polarization_line;
     size_t witnesses;
     const bc_witness_source *source; /* [witnesses] */

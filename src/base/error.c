@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "print.h"
-#include "shown.h"
 #include "utf8.h"
 #include <bloomcoat/error.h>
 #include <stdarg.h>
@@ -28,7 +28,7 @@ bc_status bc_fail(bc_error *error, bc_status status, const char *format, ...)
         if (bc_print_list(error->message, sizeof error->message, format, arguments) >= (int)sizeof error->message)
             drop_partial_character(error->message);
         va_end(arguments);
-        bc_shown_whole(error->message, sizeof error->message);
+        bc_escaped_whole(error->message, sizeof error->message);
     }
     return status;
 }

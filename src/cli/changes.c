@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "changes.h"
+#include "escaped.h"
 #include "number.h"
 #include "output.h"
-#include "shown.h"
 #include "text.h"
 #include <math.h>
 #include <stdio.h>

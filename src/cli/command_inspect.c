@@ -253,7 +253,7 @@ static bc_status compute(inspection *all, bool quiet, bc_error *error)
         all->source[i] = (bc_witness_source){.path = witness->path,
                                              .R = witness->has_R ? &witness->R : NULL,
                                              .T = witness->has_T ? &witness->T : NULL,
-                                             .quantity_told = witness->quantity_told};
+                                             .quantity_stated = witness->quantity_stated};
     }
     cli_progress_wait(&progress, quiet, "fitting %zu witness%s of %zu layers", count, count == 1 ? "" : "es",
                       all->setup.design->layers);
@@ -347,8 +347,8 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .callouts_path = session->callouts_path,
                                       .process_path = session->process_path,
                                       .setup = &all->setup,
-                                      .aoi_told = all->witnesses.aoi_known.told,
-                                      .polarization_told = all->witnesses.polarization_known.told,
+                                      .aoi_stated = all->witnesses.aoi_known.stated,
+                                      .polarization_stated = all->witnesses.polarization_known.stated,
                                       .aoi_line = all->witnesses.aoi_known.line,
                                       .polarization_line = all->witnesses.polarization_known.line,
                                       .witnesses = all->witnesses.count,

@@ -43,7 +43,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     cli_interrupts_keep_best();
     cli_progress_start(&progress, session->quiet);
     progress.seconds = seconds;
-    status = bc_refine_told(&problem, cli_progress_step, &progress, stack, &refined, error);
+    status = bc_refine_with_progress(&problem, cli_progress_step, &progress, stack, &refined, error);
     cli_progress_end(&progress);
     if (status != BC_OK)
         return status;

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
+#include "escaped.h"
 #include "output.h"
 #include "shop.h"
-#include "shown.h"
 #include "text.h"
 #include <stdio.h>
 #include <stdlib.h>
@@ -143,14 +143,14 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     const cli_arguments *arguments = session->arguments;
     const char *folder = arguments->operands > 1 ? arguments->all_operands[1] : cli_value(arguments, "shop");
     const bool is_init = strcmp(arguments->operand, "init") == 0;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     *met = true;
     if (!is_init && strcmp(arguments->operand, "check") != 0)
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected 'init' or 'check' after 'shop'",
-                       bc_shown(arguments->operand, shown));
+                       bc_escaped(arguments->operand, shown));
     if (arguments->operands > 2)
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected one folder",
-                       bc_shown(arguments->all_operands[2], shown));
+                       bc_escaped(arguments->all_operands[2], shown));
     if (folder == NULL)
         folder = getenv("BLOOMCOAT_SHOP");
     if (folder == NULL || folder[0] == '\0')

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
+#include "escaped.h"
 #include "output.h"
-#include "shown.h"
 #include "standard_build.h"
 #include "text.h"
 #include <errno.h>
@@ -101,13 +101,13 @@ static bc_status read_and_say(cli_session *session, work *w, bool checks, bool *
 {
     const cli_arguments *arguments = session->arguments;
     const char *only = arguments->operands > 1 ? arguments->all_operands[1] : NULL;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = BC_OK;
     if (w->shop->standard != NULL)
         status = bc_standards_read(w->shop->standard, only, NULL, session->materials, &w->standards, error);
     else if (only != NULL)
         status = bc_fail(error, BC_ERROR_INPUT, "%s: found no standard/ in it; expected the standard coating '%s'",
-                         bc_shown_path(w->shop->folder, shown), only);
+                         bc_escaped_path(w->shop->folder, shown), only);
     if (status == BC_OK && checks)
         status = read_process(session, error);
     if (status == BC_OK)
@@ -220,7 +220,7 @@ static bc_status read_fresh(cli_session *session, bc_standard *standard, bc_erro
 static bc_status refuse_name(cli_session *session, const work *w, bc_error *error)
 {
     const cli_arguments *arguments = session->arguments;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     bc_standards there = {0};
     bc_status status = BC_OK;
     if (arguments->operands < 3)
@@ -229,7 +229,7 @@ static bc_status refuse_name(cli_session *session, const work *w, bc_error *erro
         return bc_fail(error, BC_ERROR_INPUT,
                        "found the name '%s'; expected letters, digits, '-', '_', '+' and '.', at most 63, a letter or "
                        "digit first",
-                       bc_shown(arguments->all_operands[1], shown));
+                       bc_escaped(arguments->all_operands[1], shown));
     if (w->shop->standard != NULL)
         status = bc_standards_read(w->shop->standard, NULL, NULL, session->materials, &there, error);
     for (size_t i = 0; status == BC_OK && i < there.count; i++)
@@ -279,7 +279,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     static const char *const actions[] = {"list", "show", "check", "add", "build"};
     enum { LIST, SHOW, CHECK, ADD, BUILD, ACTIONS };
     const cli_arguments *arguments = session->arguments;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     work w = {0};
     size_t action = 0;
     bc_status status = BC_OK;
@@ -289,12 +289,12 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (action == ACTIONS)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found '%s'; expected 'list', 'show', 'check', 'add' or 'build' after 'standard'",
-                       bc_shown(arguments->operand, shown));
+                       bc_escaped(arguments->operand, shown));
     if (action == SHOW && arguments->operands < 2)
         return bc_fail(error, BC_ERROR_INPUT, "standard show needs the name of a standard coating");
     if (action != ADD && arguments->operands > (action == LIST || action == BUILD ? 1 : 2))
         return bc_fail(error, BC_ERROR_INPUT, "found '%s' after '%s'; expected nothing more",
-                       bc_shown(arguments->all_operands[action == LIST || action == BUILD ? 1 : 2], shown),
+                       bc_escaped(arguments->all_operands[action == LIST || action == BUILD ? 1 : 2], shown),
                        arguments->operand);
     status = read_options(session, &w, action != BUILD, error);
     if (status == BC_OK && action == BUILD)

@@ -30,7 +30,7 @@ static bc_status simulate(cli_session *session, const bc_design_problem *problem
     options->progress = cli_progress_step;
     options->progress_context = &progress;
     cli_progress_start(&progress, session->quiet);
-    progress.told = "share of good runs";
+    progress.figure_name = "share of good runs";
     status = bc_yield(problem, &session->stack, &session->process, options, result, error);
     cli_progress_end(&progress);
     options->progress_context = NULL;

@@ -57,12 +57,12 @@ static bc_status read_growth(cli_session *session, bc_curved *curved, bc_error *
             return bc_fail(error, BC_ERROR_INPUT,
                            "found --%s and --%s; expected one way to say how thickness falls off", first, ways[i]);
         first = ways[i];
-        curved->growth = (bc_growth)i;
+        curved->distribution = (bc_thickness_distribution)i;
     }
-    if (cli_has(arguments, "source") && curved->growth != BC_GROWTH_SOURCE)
+    if (cli_has(arguments, "source") && curved->distribution != BC_DISTRIBUTION_SOURCE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found --source without --source-distance-mm; expected the distance of the source, too");
-    if (curved->growth == BC_GROWTH_PROFILE)
+    if (curved->distribution == BC_DISTRIBUTION_PROFILE)
         status = cli_read_profile(session, error);
     curved->profile = &session->profile;
     curved->slope_exponent = 1.0;

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
+#include "escaped.h"
 #include "output.h"
 #include "progress.h"
 #include "shop.h"
-#include "shown.h"
 #include "text.h"
 #include <bloomcoat/version.h>
 #include <fcntl.h>
@@ -97,7 +97,7 @@ static bc_status find_command(const char *word, const cli_command **command, bc_
 {
     const char *name[COMMANDS];
     const char *meant;
-    char shown[BC_SHOWN_SIZE], list[LIST_SIZE];
+    char shown[BC_ESCAPED_SIZE], list[LIST_SIZE];
     for (size_t i = 0; i < COMMANDS; i++) {
         name[i] = commands[i]->name;
         *command = commands[i];
@@ -106,12 +106,12 @@ static bc_status find_command(const char *word, const cli_command **command, bc_
     }
     if (word[0] == '-')
         return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected a command first (%s), or --help or --version",
-                       bc_shown(word, shown), list_commands(list));
+                       bc_escaped(word, shown), list_commands(list));
     meant = cli_meant(word, COMMANDS, name);
     if (meant != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; did you mean '%s'?", bc_shown(word, shown),
+        return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; did you mean '%s'?", bc_escaped(word, shown),
                        meant);
-    return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; expected %s", bc_shown(word, shown),
+    return bc_fail(error, BC_ERROR_INPUT, "there is no command '%s'; expected %s", bc_escaped(word, shown),
                    list_commands(list));
 }
 
@@ -120,13 +120,13 @@ static int help(int count, char *const *words)
 {
     const cli_command *command = NULL;
     bc_error error = {0};
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     bc_status status = BC_OK;
     if (count > 0)
         status = find_command(words[0], &command, &error);
     if (status == BC_OK && count > 1)
         status = bc_fail(&error, BC_ERROR_INPUT, "found '%s' after 'help %s'; expected one command",
-                         bc_shown(words[1], shown), command->name);
+                         bc_escaped(words[1], shown), command->name);
     return status == BC_OK ? show(false, command) : fail(status, &error);
 }
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "options.h"
+#include "escaped.h"
 #include "nearest.h"
-#include "shown.h"
 #include "text.h"
 #include <stdlib.h>
 #include <string.h>
@@ -54,7 +54,7 @@ static bc_status unknown(const cli_command *command, const char *word, bc_error 
 {
     const char *name[MOST_OPTIONS];
     size_t count = 0;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     char bare[BC_NAME_SIZE];
     const char *meant;
     for (const cli_option *option = command->option; option->name != NULL && count < MOST_OPTIONS; option++)
@@ -68,22 +68,22 @@ static bc_status unknown(const cli_command *command, const char *word, bc_error 
     meant = cli_meant(bare, count, name);
     if (meant != NULL)
         return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; did you mean '--%s'?", command->name,
-                       bc_shown(word, shown), meant);
+                       bc_escaped(word, shown), meant);
     return bc_fail(error, BC_ERROR_INPUT, "%s has no option '%s'; 'bloomcoat %s --help' lists them", command->name,
-                   bc_shown(word, shown), command->name);
+                   bc_escaped(word, shown), command->name);
 }
 
 static bc_status take_operand(cli_arguments *arguments, const char *word, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     const cli_command *command = arguments->command;
     if (command->operand == NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected only options after '%s'", bc_shown(word, shown),
+        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected only options after '%s'", bc_escaped(word, shown),
                        command->name);
     if (arguments->operand != NULL && strstr(command->operand, "...") == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "found '%s' after '%s'; expected one %s, and all else with the name of its option",
-                       bc_shown(word, shown), arguments->operand, command->operand);
+                       bc_escaped(word, shown), arguments->operand, command->operand);
     if (word[0] == '\0')
         return bc_fail(error, BC_ERROR_INPUT, "found an empty word; expected a file's name for %s", command->operand);
     if (arguments->operand == NULL)
@@ -120,16 +120,16 @@ static bc_status take_option(cli_arguments *arguments, int count, char *const *w
     const size_t length = is_long ? strcspn(name, "=") : 1;
     const char *attached = name[length] == '\0' ? NULL : name + length + (is_long ? 1 : 0);
     const cli_option *option = find(command, name, length);
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (option == NULL || is_long != (length > 1))
         return unknown(command, word, error);
     if (option->value == NULL && attached != NULL)
-        return bc_fail(error, BC_ERROR_INPUT, "--%s takes no value; found '%s'", option->name, bc_shown(word, shown));
+        return bc_fail(error, BC_ERROR_INPUT, "--%s takes no value; found '%s'", option->name, bc_escaped(word, shown));
     if (option->value == NULL || attached != NULL)
         return give(arguments, option, attached, error);
     if (*at + 1 >= count || is_option(command, words[*at + 1]))
         return bc_fail(error, BC_ERROR_INPUT, "%s%s: found %s; expected %s%s %s", dashes(option), option->name,
-                       *at + 1 >= count ? "nothing after it" : bc_shown(words[*at + 1], shown), dashes(option),
+                       *at + 1 >= count ? "nothing after it" : bc_escaped(words[*at + 1], shown), dashes(option),
                        option->name, option->value);
     (*at)++;
     return give(arguments, option, words[*at], error);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
-#include "shown.h"
+#include "escaped.h"
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -29,16 +29,16 @@ static bc_status fail_errno(bc_error *error, const char *path, int number)
     const bool mendable = number == ENOENT || number == ENOTDIR || number == EACCES || number == EPERM ||
                           number == EROFS || number == EISDIR || number == ELOOP || number == ENAMETOOLONG ||
                           number == ENXIO;
-    char shown[BC_SHOWN_PATH_SIZE];
-    const char *place = cli_is_standard_output(path) ? "standard output" : bc_shown_path(path, shown);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    const char *place = cli_is_standard_output(path) ? "standard output" : bc_escaped_path(path, shown);
     return bc_fail(error, mendable ? BC_ERROR_INPUT : BC_ERROR_IO, "%s: cannot be written: %s", place,
                    strerror(number));
 }
 
 static bc_status refuse(bc_error *error, const char *path, const char *found, const char *expected)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
-    return bc_fail(error, BC_ERROR_INPUT, "%s: found %s; expected %s", bc_shown_path(path, shown), found, expected);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT, "%s: found %s; expected %s", bc_escaped_path(path, shown), found, expected);
 }
 
 /* The folder part of a path, "." when it has none. */
@@ -323,11 +323,11 @@ bool cli_is_redirected_to(const char *path)
 
 bc_status cli_make_folder(const char *path, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     if (mkdir(path, 0777) == 0 || errno == EEXIST)
         return BC_OK;
     return bc_fail(error, errno == ENOSPC || errno == EIO ? BC_ERROR_IO : BC_ERROR_INPUT, "%s: cannot be made: %s",
-                   bc_shown_path(path, shown), strerror(errno));
+                   bc_escaped_path(path, shown), strerror(errno));
 }
 
 bc_status cli_path_in(const char *folder, const char *name, char **path, bc_error *error)

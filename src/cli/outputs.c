@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "output.h"
 #include "session.h"
-#include "shown.h"
 #include <string.h>
 
 /* The options whose value is a file that is written, besides -o. */
@@ -27,7 +27,7 @@ static bc_status check_one(const cli_session *session, size_t which, bc_error *e
     const cli_given *given = &session->arguments->given[which];
     const char *dashes = "";
     const char *rival = takes_result(session, given->value) ? "the result" : NULL;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status;
     if (cli_is_standard_output(given->value))
         return cli_fail_value(error, given->option->name, given->value, "",
@@ -43,7 +43,7 @@ static bc_status check_one(const cli_session *session, size_t which, bc_error *e
     if (status != BC_OK || rival == NULL)
         return status;
     return bc_fail(error, BC_ERROR_INPUT, "%s: found the same file for --%s and for %s%s; expected one for each",
-                   bc_shown_path(given->value, shown), given->option->name, dashes, rival);
+                   bc_escaped_path(given->value, shown), given->option->name, dashes, rival);
 }
 
 bc_status cli_check_output(const cli_session *session, bc_error *error)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "page.h"
+#include "escaped.h"
 #include "output.h"
-#include "shown.h"
 #include <ctype.h>
 #include <errno.h>
 #include <stdio.h>
@@ -78,7 +78,7 @@ static bool is_date(const char *text)
 /* The day that reproducible builds agree on: https://reproducible-builds.org/specs/source-date-epoch/ */
 static bc_status read_epoch(const char *text, char date[CLI_DATE_SIZE], bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE], *end;
+    char shown[BC_ESCAPED_SIZE], *end;
     struct tm day;
     long long seconds;
     time_t moment;
@@ -89,7 +89,7 @@ static bc_status read_epoch(const char *text, char date[CLI_DATE_SIZE], bc_error
         gmtime_r(&moment, &day) == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "SOURCE_DATE_EPOCH: found '%s'; expected the seconds since 1970-01-01 as a whole number",
-                       bc_shown(text, shown));
+                       bc_escaped(text, shown));
     strftime(date, CLI_DATE_SIZE, "%Y-%m-%d", &day);
     return BC_OK;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "plot.h"
+#include "escaped.h"
 #include "output.h"
-#include "shown.h"
 
 /* What only a picture uses, given without one, is a slip that would go unnoticed. */
 static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)

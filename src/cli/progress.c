@@ -87,10 +87,10 @@ static void write_line(const cli_progress *p)
         return;
     }
     if (p->left >= 0.0)
-        put_time(left, sizeof left, fmin(fmax(p->left - (elapsed - p->told_at), 1.0), p->seconds));
+        put_time(left, sizeof left, fmin(fmax(p->left - (elapsed - p->stated_at), 1.0), p->seconds));
     if (p->fraction >= 0.0)
         snprintf(done, sizeof done, "%3.0f %%  ", 100.0 * p->fraction);
-    snprintf(line, sizeof line, "%s%s %.3f so far  %s", done, p->told, p->figure, left);
+    snprintf(line, sizeof line, "%s%s %.3f so far  %s", done, p->figure_name, p->figure, left);
     line_stands = 1;
     fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
     fflush(stderr);
@@ -119,7 +119,7 @@ static void *write_lines(void *context)
 static void prepare(cli_progress *p, bool quiet)
 {
     *p = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO),
-                        .told = "limit_used",
+                        .figure_name = "limit_used",
                         .seconds = INFINITY,
                         .fraction = -1.0,
                         .figure = INFINITY,
@@ -171,7 +171,7 @@ static void foresee(cli_progress *p, double fraction, double now)
         p->next_at = now;
     }
     p->fraction = fraction;
-    p->told_at = now;
+    p->stated_at = now;
     p->left =
         fraction > p->mark_fraction ? (now - p->mark_at) * (1.0 - fraction) / (fraction - p->mark_fraction) : -1.0;
 }

@@ -10,9 +10,9 @@
 #include <time.h>
 
 typedef struct cli_progress {
-    bool shows;       /* standard error is a terminal, and --quiet was not given */
-    const char *told; /* what the figure is; cli_progress_start() says limit_used */
-    double seconds;   /* after which cli_progress_step() says stop; cli_progress_start() says INFINITY */
+    bool shows;              /* standard error is a terminal, and --quiet was not given */
+    const char *figure_name; /* what the figure is; cli_progress_start() says limit_used */
+    double seconds;          /* after which cli_progress_step() says stop; cli_progress_start() says INFINITY */
     struct timespec start;
     /* What the line says: it is written by a thread of its own, so that it moves on while a step takes long. */
     pthread_t writer;
@@ -22,7 +22,7 @@ typedef struct cli_progress {
     bool writes, ends;
     double fraction, figure;
     double mark_fraction, mark_at, next_fraction, next_at; /* where the pace is measured from, now and next */
-    double left, told_at; /* seconds left when the fraction last rose, and when that was */
+    double left, stated_at; /* seconds left when the fraction last rose, and when that was */
 } cli_progress;
 
 /* From here on an interrupt (SIGINT, SIGTERM or SIGHUP) ends the program at once, with its message and exit code. */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "reference.h"
+#include "escaped.h"
 #include "print.h"
-#include "shown.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -55,7 +55,7 @@ static bc_status read_scan(cli_session *session, const bc_measured_options *opti
     const char *path = cli_value(session->arguments, option_name[which]);
     const char *named = column_option[which] == NULL ? NULL : cli_value(session->arguments, column_option[which]);
     bc_measured_options own = *options;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     own.signal = signal;
     own.columns = named == NULL ? 0 : 1;
     own.column = &named;
@@ -63,7 +63,7 @@ static bc_status read_scan(cli_session *session, const bc_measured_options *opti
     own.quantity = own.preferred = NULL;
     own.aoi_deg = NULL;
     own.polarization = NULL;
-    bc_print(reference->name[which], sizeof reference->name[which], "%s", bc_shown_path(path, shown));
+    bc_print(reference->name[which], sizeof reference->name[which], "%s", bc_escaped_path(path, shown));
     bc_status status = bc_measured_file_read(path, &own, file, error);
     if (status == BC_ERROR_INPUT && named == NULL && options->columns > 0) {
         own.columns = options->columns;
@@ -84,13 +84,13 @@ static bc_status read_known(cli_session *session, cli_reference *reference, bc_e
 {
     const char *text = cli_value(session->arguments, "reference");
     bc_correction *correction = &reference->correction;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     const char *slash = strrchr(text, '/');
     bc_status status;
     if (is_file(text)) {
         reference->has_table = true;
         bc_print(correction->name, sizeof correction->name, "%s",
-                 bc_shown_path(slash == NULL ? text : slash + 1, shown));
+                 bc_escaped_path(slash == NULL ? text : slash + 1, shown));
         status = bc_reference_read(text, &reference->table, error);
         correction->states = reference->table.uncertainty != NULL;
         return status == BC_OK ? cli_note_input(session, text, error) : status;
@@ -151,7 +151,7 @@ static scale scale_of(const cli_reference *reference, const bc_measured_file *fi
     double most = 0.0;
     if (reference->counts || file->counts)
         return SCALE_COUNTS;
-    if (file->unit_told != BC_TOLD_NOT)
+    if (file->unit_stated != BC_STATED_NOT)
         return SCALE_SHARE;
     for (size_t i = 0; i < file->count; i++)
         most = fmax(most, file->value[i]);
@@ -293,7 +293,7 @@ bc_status cli_correct(const cli_session *session, const char *path, bc_quantity 
                       bc_polarization polarization, double coverage, bc_measured_file *file, cli_reference *reference,
                       bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     double *known = calloc(3 * file->count, sizeof *known);
     if (known == NULL)
         return bc_fail_memory(error);
@@ -302,8 +302,8 @@ bc_status cli_correct(const cli_session *session, const char *path, bc_quantity 
     memcpy(signal, file->value, file->count * sizeof *signal);
     for (size_t i = 0; i < file->count; i++)
         repeats = repeats && !isnan(file->deviation_of_mean[i]);
-    const bc_raw_scan sample = {bc_shown_path(path, shown), file->count, file->wavelength_nm, signal,
-                                file->deviation_of_mean,    file->line};
+    const bc_raw_scan sample = {bc_escaped_path(path, shown), file->count, file->wavelength_nm, signal,
+                                file->deviation_of_mean,      file->line};
     const bool states = reference->correction.states;
     file->counts = scale_of(reference, file) == SCALE_COUNTS;
     bc_status status = compare_files(reference, shown, file, quantity, aoi_rad, polarization, error);

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "session.h"
 #include "changes.h"
+#include "escaped.h"
 #include "output.h"
 #include "page.h"
 #include "plot.h"
 #include "request.h"
-#include "shown.h"
 #include <bloomcoat/callout_words.h>
 #include <errno.h>
 #include <libgen.h>
@@ -352,7 +352,7 @@ void cli_note(const cli_session *session, const char *format, ...)
      */
     vsnprintf(line, sizeof line, format, arguments);
     va_end(arguments);
-    bc_shown_whole(line, sizeof line);
+    bc_escaped_whole(line, sizeof line);
     fprintf(stderr, "bloomcoat: %s\n", line);
 }
 

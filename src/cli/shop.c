@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shop.h"
-#include "shown.h"
+#include "escaped.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -31,7 +31,7 @@ static bc_status give_default(cli_arguments *arguments, const char *name, const 
 
 static bc_status fail_chamber(const bc_shop *shop, const char *found, bc_error *error)
 {
-    char list[400] = "", shown[BC_SHOWN_SIZE];
+    char list[400] = "", shown[BC_ESCAPED_SIZE];
     for (size_t i = 0; i < shop->chambers; i++) {
         const char *base = strrchr(shop->chamber[i], '/') + 1;
         const size_t used = strlen(list);
@@ -41,7 +41,7 @@ static bc_status fail_chamber(const bc_shop *shop, const char *found, bc_error *
         return bc_fail(error, BC_ERROR_INPUT, "the shop has several chambers; expected --chamber with one of %s", list);
     return bc_fail(error, BC_ERROR_INPUT,
                    "--chamber: found '%s', which is neither a file nor a chamber of the shop; expected a file%s%s",
-                   bc_shown(found, shown), shop->chambers == 0 ? "" : " or one of ", list);
+                   bc_escaped(found, shown), shop->chambers == 0 ? "" : " or one of ", list);
 }
 
 static bc_status take_chamber(cli_arguments *arguments, const bc_shop *shop, bc_error *error)

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "standard_build.h"
 #include "design.h"
+#include "escaped.h"
 #include "output.h"
-#include "shown.h"
 #include "text.h"
 #include <math.h>
 #include <stdio.h>
@@ -146,7 +146,7 @@ static bc_status path_of(const sweep *s, const char *part, const char *name, cha
 /* Write a file of the folder; one that is there already must say the same: a sweep goes on, it does not change. */
 static bc_status write_same(const sweep *s, const char *name, bc_text *text, bc_error *error)
 {
-    char *path = NULL, shown[BC_SHOWN_PATH_SIZE];
+    char *path = NULL, shown[BC_ESCAPED_PATH_SIZE];
     bool same = true;
     bc_status status = path_of(s, "", name, &path, error);
     FILE *file = status == BC_OK ? fopen(path, "r") : NULL;
@@ -158,7 +158,7 @@ static bc_status write_same(const sweep *s, const char *name, bc_text *text, bc_
             status = bc_fail(error, BC_ERROR_INPUT,
                              "%s: found that the sweep in this folder was begun with other callouts, process or "
                              "settings; expected the same, or another folder",
-                             bc_shown_path(path, shown));
+                             bc_escaped_path(path, shown));
     } else if (status == BC_OK) {
         status = cli_output_write(path, text, error);
     }

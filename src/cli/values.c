@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "nearest.h"
 #include "number.h"
 #include "options.h"
-#include "shown.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -48,8 +48,8 @@ bc_status cli_required(const cli_arguments *arguments, const char *name, const c
 
 bc_status cli_fail_value(bc_error *error, const char *name, const char *found, const char *remark, const char *expected)
 {
-    char shown[BC_SHOWN_SIZE];
-    return bc_fail(error, BC_ERROR_INPUT, "--%s: found '%s'%s; expected %s", name, bc_shown(found, shown), remark,
+    char shown[BC_ESCAPED_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT, "--%s: found '%s'%s; expected %s", name, bc_escaped(found, shown), remark,
                    expected);
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "witness.h"
-#include "shown.h"
+#include "escaped.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -136,11 +136,11 @@ static bc_status read_t_column(const reading *all, cli_witness *witness, bc_erro
         same = witness->R.wavelength_nm[i] == witness->T.wavelength_nm[i];
     if (same)
         return BC_OK;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s: found T at other wavelengths than R (%zu and %zu of them); expected --t-column with values in "
                    "the rows of --column",
-                   bc_shown_path(witness->path, shown), witness->T.count, witness->R.count);
+                   bc_escaped_path(witness->path, shown), witness->T.count, witness->R.count);
 }
 
 static bc_status read_values(const reading *all, cli_witness *witness, bc_error *error)
@@ -148,19 +148,19 @@ static bc_status read_values(const reading *all, cli_witness *witness, bc_error 
     static const bc_quantity reflectance = BC_R;
     bc_measured_options options = all->options;
     bc_measured_file file;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     options.quantity = all->t_column != NULL ? &reflectance : all->has_quantity ? &all->quantity : NULL;
     options.preferred = all->callouts_agree ? &all->preferred : NULL;
     bc_status status = bc_measured_file_read(witness->path, &options, &file, error);
     if (status != BC_OK)
         return status;
-    witness->quantity_told = file.quantity_told == BC_TOLD_HEADER  ? "by the header"
-                             : file.quantity_told == BC_TOLD_WORDS ? "by the file's words"
-                                                                   : "by the option";
+    witness->quantity_stated = file.quantity_stated == BC_STATED_HEADER  ? "by the header"
+                               : file.quantity_stated == BC_STATED_WORDS ? "by the file's words"
+                                                                         : "by the option";
     if (!file.has_quantity && all->callouts_agree) {
         file.has_quantity = true;
         file.quantity = all->preferred;
-        witness->quantity_told = "by the callouts";
+        witness->quantity_stated = "by the callouts";
     }
     witness->has_T = file.has_quantity && file.quantity == BC_T;
     witness->has_R = !witness->has_T;
@@ -168,7 +168,7 @@ static bc_status read_values(const reading *all, cli_witness *witness, bc_error 
     if (file.has_quantity && file.quantity != BC_A)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT, "%s: found %s; expected R or T (--quantity R or --quantity T)",
-                   bc_shown_path(witness->path, shown),
+                   bc_escaped_path(witness->path, shown),
                    file.has_quantity ? "a column of absorptance" : "no header that says reflectance or transmittance");
 }
 
@@ -204,8 +204,8 @@ static void assemble(const reading *all, cli_witness *witness)
     bc_measured_file *first = witness->has_R ? &witness->R : &witness->T;
     bc_measurement *measurement = &witness->measurement;
     const char *slash = strrchr(witness->path, '/');
-    char shown[BC_SHOWN_PATH_SIZE];
-    const char *label = bc_shown_path(slash == NULL ? witness->path : slash + 1, shown);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    const char *label = bc_escaped_path(slash == NULL ? witness->path : slash + 1, shown);
     const size_t length = strnlen(label, BC_LABEL_SIZE - 1);
     memcpy(measurement->label, label, length);
     measurement->label[length] = '\0';
@@ -232,9 +232,9 @@ static bc_status read_witness(const reading *all, cli_witness *witness, bc_error
 
 static bc_status fail_two(const char *path, const char *other, const char *what, const char *option, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE], beside[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE], beside[BC_ESCAPED_PATH_SIZE];
     return bc_fail(error, BC_ERROR_INPUT, "%s: found %s than in %s; expected one for all, or %s",
-                   bc_shown_path(path, shown), what, bc_shown_path(other, beside), option);
+                   bc_escaped_path(path, shown), what, bc_escaped_path(other, beside), option);
 }
 
 /* What the files say of angle and polarization, where the command line does not: one for all of them. */
@@ -243,8 +243,8 @@ static bc_status settle_conditions(const reading *how, cli_witnesses *all, bc_er
     bool first = true, has_aoi = false, has_polarization = false;
     all->aoi_deg = how->aoi_deg;
     all->polarization = how->polarization;
-    all->aoi_known.told = how->options.aoi_deg != NULL ? BC_TOLD_OPTION : BC_TOLD_NOT;
-    all->polarization_known.told = how->options.polarization != NULL ? BC_TOLD_OPTION : BC_TOLD_NOT;
+    all->aoi_known.stated = how->options.aoi_deg != NULL ? BC_STATED_OPTION : BC_STATED_NOT;
+    all->polarization_known.stated = how->options.polarization != NULL ? BC_STATED_OPTION : BC_STATED_NOT;
     for (size_t i = 0; i < 2 * all->count; i++) {
         const cli_witness *witness = &all->witness[i / 2];
         const bc_measured_file *file = i % 2 == 0 ? &witness->R : &witness->T;
@@ -260,11 +260,11 @@ static bc_status settle_conditions(const reading *how, cli_witnesses *all, bc_er
         has_polarization = file->has_polarization;
         if (first && has_aoi && how->options.aoi_deg == NULL) {
             all->aoi_deg = file->aoi_deg;
-            all->aoi_known = (cli_condition){BC_TOLD_WORDS, file->aoi_line};
+            all->aoi_known = (cli_condition){BC_STATED_WORDS, file->aoi_line};
         }
         if (first && has_polarization && how->options.polarization == NULL) {
             all->polarization = file->polarization;
-            all->polarization_known = (cli_condition){BC_TOLD_WORDS, file->polarization_line};
+            all->polarization_known = (cli_condition){BC_STATED_WORDS, file->polarization_line};
         }
         first = false;
     }

@@ -12,12 +12,12 @@ typedef struct cli_witness {
     bool has_R, has_T;
     bc_measured_file R, T;
     bc_measurement measurement; /* its arrays are those of R and T */
-    const char *quantity_told;
+    const char *quantity_stated;
 } cli_witness;
 
-/* A condition of the measurement, and how it is known; BC_TOLD_NOT: it is not, and the default stands. */
+/* A condition of the measurement, and how it is known; BC_STATED_NOT: it is not, and the default stands. */
 typedef struct cli_condition {
-    bc_told told;
+    bc_stated stated;
     long line; /* of a file that says it, 0: of none */
 } cli_condition;
 

@@ -42,14 +42,14 @@ double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t m
     return bytes;
 }
 
-bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks, double *bytes,
-                         bc_error *error)
+bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
+                         double *bytes, bc_error *error)
 {
     bc_segments segments;
-    const bc_status status = bc_segments_plan(problem, looks, &segments, error);
+    const bc_status status = bc_segments_plan(problem, extras, &segments, error);
     if (status != BC_OK)
         return status;
-    *bytes = bc_segments_bytes(&segments, problem->materials, max_layers, looks->values_only);
+    *bytes = bc_segments_bytes(&segments, problem->materials, max_layers, extras->values_only);
     bc_segments_clear(&segments);
     return BC_OK;
 }

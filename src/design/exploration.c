@@ -59,10 +59,10 @@ static bc_status remember(bc_exploration *e, const bc_recipe *design)
 bc_status bc_explore_pool(bc_multistart *d, bc_exploration *e, size_t layers, const bc_pool_limits *limits)
 {
     bc_status status = BC_OK;
-    for (size_t looks = 0; status == BC_OK && looks < limits->looks && !bc_multistart_stopped(d); looks++) {
+    for (size_t extras = 0; status == BC_OK && extras < limits->extras && !bc_multistart_stopped(d); extras++) {
         const double most = WORTH_IT * bc_best_limit_used(&d->best, layers);
         const size_t fewer = layers > 1 ? layers - 1 : layers;
-        const size_t first = looks % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
+        const size_t first = extras % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
         const bc_recipe *next = find_next(e, &d->best, first, most);
         if (next == NULL)
             next = find_next(e, &d->best, first == layers ? fewer : layers, most);

@@ -8,8 +8,8 @@
 #include "multistart.h"
 
 typedef struct bc_pool_limits {
-    size_t looks; /* designs explored */
-    double work;  /* of the whole search (bc_search_work()) at which it ends */
+    size_t extras; /* designs explored */
+    double work;   /* of the whole search (bc_search_work()) at which it ends */
 } bc_pool_limits;
 
 /* Explore designs of `layers` layers, and of one less, until none is left within reach or a limit is met. */

@@ -44,14 +44,14 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
     merit->gram = bc_arena_take(arena, merit->kept_layers + 1, (widest + 8) * sizeof(double));
 }
 
-static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, const bc_looks *looks,
+static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, const bc_sampling_extras *extras,
                                 bc_error *error)
 {
     merit->scenario = calloc(merit->scenarios, sizeof *merit->scenario);
     if (merit->scenario == NULL)
         return bc_fail_memory(error);
     for (size_t s = 0; s < merit->scenarios; s++) {
-        const bc_status status = bc_segments_alloc(problem, merit->max_layers, looks, &merit->scenario[s], error);
+        const bc_status status = bc_segments_alloc(problem, merit->max_layers, extras, &merit->scenario[s], error);
         if (status != BC_OK)
             return status;
     }
@@ -61,7 +61,7 @@ static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *proble
     return bc_arena_open(&merit->arena, error);
 }
 
-static bc_status open_merit(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
+static bc_status open_merit(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
                             size_t scenarios, bc_merit **out, bc_error *error)
 {
     bc_merit *merit = calloc(1, sizeof *merit);
@@ -70,14 +70,14 @@ static bc_status open_merit(const bc_design_problem *problem, size_t max_layers,
     if (merit == NULL)
         return bc_fail_memory(error);
     merit->max_layers = max_layers == 0 ? 1 : max_layers;
-    merit->kept_layers = looks->values_only ? 0 : merit->max_layers;
+    merit->kept_layers = extras->values_only ? 0 : merit->max_layers;
     merit->scenarios = scenarios;
-    status = bc_looks_bytes(problem, merit->max_layers, looks, &merit->bytes, error);
+    status = bc_looks_bytes(problem, merit->max_layers, extras, &merit->bytes, error);
     merit->bytes *= (double)scenarios;
     if (status == BC_OK)
         status = bc_refuse_bytes(merit->bytes, merit->max_layers, error);
     if (status == BC_OK)
-        status = open_scenarios(merit, problem, looks, error);
+        status = open_scenarios(merit, problem, extras, error);
     if (status != BC_OK) {
         bc_merit_free(merit);
         return status;
@@ -92,22 +92,24 @@ static bc_status open_merit(const bc_design_problem *problem, size_t max_layers,
 bc_status bc_merit_alloc_scenarios(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                    bc_fringes fringes, size_t scenarios, bc_merit **out, bc_error *error)
 {
-    const bc_looks looks = {.density = density, .fringes = fringes};
-    return open_merit(problem, max_layers, &looks, scenarios, out, error);
+    const bc_sampling_extras extras = {.density = density, .fringes = fringes};
+    return open_merit(problem, max_layers, &extras, scenarios, out, error);
 }
 
 bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_layers,
-                               bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error)
+                               bc_fringes fringes, size_t extra_samples, const bc_extra_sample *extra_sample,
+                               bc_merit **out, bc_error *error)
 {
-    const bc_looks looks = {.density = density, .fringes = fringes, .spots = spots, .spot = spot};
-    return open_merit(problem, max_layers, &looks, 1, out, error);
+    const bc_sampling_extras extras = {
+        .density = density, .fringes = fringes, .extra_samples = extra_samples, .extra_sample = extra_sample};
+    return open_merit(problem, max_layers, &extras, 1, out, error);
 }
 
 bc_status bc_merit_alloc_values(const bc_design_problem *problem, bc_density density, size_t max_layers,
                                 bc_fringes fringes, bc_merit **out, bc_error *error)
 {
-    const bc_looks looks = {.density = density, .fringes = fringes, .values_only = true};
-    return open_merit(problem, max_layers, &looks, 1, out, error);
+    const bc_sampling_extras extras = {.density = density, .fringes = fringes, .values_only = true};
+    return open_merit(problem, max_layers, &extras, 1, out, error);
 }
 
 double bc_merit_bytes(const bc_merit *merit)

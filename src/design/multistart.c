@@ -256,7 +256,7 @@ static bool explore_pool(bc_multistart *d, size_t layers, bool decides, double s
 {
     const double effort = fmax(d->options->effort, LEAST_EFFORT);
     const bc_pool_limits limits = {
-        .looks = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
+        .extras = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
         .work = bc_search_work(d->search) + EXPLORATION * searched,
     };
     return bc_explore_pool(d, &d->exploration, layers, &limits) == BC_OK;
@@ -333,8 +333,8 @@ static bc_status take_start(bc_multistart *d, bc_error *error)
 static size_t count_searches(const bc_multistart *d)
 {
     const double affordable = SEARCH_CONSTRAINTS / (double)bc_search_constraints(d->search);
-    return (size_t)fmin(
-        fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort)), SEARCHES_EVER);
+    return (size_t)fmin(fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort)),
+                        SEARCHES_EVER);
 }
 
 static bc_status open_all(bc_multistart *d, bc_error *error)

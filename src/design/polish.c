@@ -103,31 +103,35 @@ void bc_round_layers(const bc_design_problem *problem, bc_recipe *recipe)
 }
 
 /* Where the verdict found a callout worse than the merit did: to be looked at from now on. */
-static size_t add_spots(const bc_design_problem *problem, const bc_check_result *result, double claimed, size_t spots,
-                        bc_spot *spot)
+static size_t add_spots(const bc_design_problem *problem, const bc_check_result *result, double claimed,
+                        size_t extra_samples, bc_extra_sample *extra_sample)
 {
-    const size_t before = spots;
+    const size_t before = extra_samples;
     for (size_t f = 0; f < result->count; f++) {
         const bc_finding *finding = &result->finding[f];
         if (finding->limit_used > claimed)
-            spot[spots++] = (bc_spot){.callout = finding->callout,
-                                      .glass = (size_t)(finding->substrate - problem->substrate),
-                                      .zone = finding->zone,
-                                      .aoi_rad = finding->at_aoi_rad};
+            extra_sample[extra_samples++] =
+                (bc_extra_sample){.callout = finding->callout,
+                                  .glass = (size_t)(finding->substrate - problem->substrate),
+                                  .zone = finding->zone,
+                                  .aoi_rad = finding->at_aoi_rad};
     }
-    return spots - before;
+    return extra_samples - before;
 }
 
 /* As many wavelengths as there is memory for: the verdict takes all of them, so fewer here cost quality at most. False
  * where even the fewest are too many. */
-static bc_status thin_out(const bc_design_problem *problem, size_t layers, size_t spots, const bc_spot *spot,
-                          bc_fringes *fringes, bool *fits, bc_error *error)
+static bc_status thin_out(const bc_design_problem *problem, size_t layers, size_t extra_samples,
+                          const bc_extra_sample *extra_sample, bc_fringes *fringes, bool *fits, bc_error *error)
 {
     bc_status status;
     double bytes = INFINITY;
     for (;;) {
-        const bc_looks looks = {.density = BC_DENSITY_POLISH, .fringes = *fringes, .spots = spots, .spot = spot};
-        status = bc_looks_bytes(problem, layers, &looks, &bytes, error);
+        const bc_sampling_extras extras = {.density = BC_DENSITY_POLISH,
+                                           .fringes = *fringes,
+                                           .extra_samples = extra_samples,
+                                           .extra_sample = extra_sample};
+        status = bc_looks_bytes(problem, layers, &extras, &bytes, error);
         *fits = status == BC_OK && bytes <= BC_MOST_BYTES;
         if (status != BC_OK || *fits || fringes->optical_nm < NO_FRINGE_NM)
             return status;
@@ -136,15 +140,15 @@ static bc_status thin_out(const bc_design_problem *problem, size_t layers, size_
 }
 
 /* One descent on the samples and spots; `claimed` is the largest u it ended with, `work` what is left of it. */
-static bc_status descend(const bc_design_problem *problem, bc_watch *watch, bc_fringes fringes, size_t spots,
-                         const bc_spot *spot, bc_recipe *recipe, double *claimed, double *work, size_t *evaluations,
-                         bc_stop *stop, bc_error *error)
+static bc_status descend(const bc_design_problem *problem, bc_watch *watch, bc_fringes fringes, size_t extra_samples,
+                         const bc_extra_sample *extra_sample, bc_recipe *recipe, double *claimed, double *work,
+                         size_t *evaluations, bc_stop *stop, bc_error *error)
 {
     bc_limits limits;
     bc_merit *merit = NULL;
     bc_optimizer *optimizer = NULL;
-    bc_status status =
-        bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->layers, fringes, spots, spot, &merit, error);
+    bc_status status = bc_merit_alloc_spots(problem, BC_DENSITY_POLISH, recipe->layers, fringes, extra_samples,
+                                            extra_sample, &merit, error);
     if (status == BC_OK)
         status = bc_near_limits(problem, &limits, error);
     if (status == BC_OK)
@@ -173,12 +177,13 @@ bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, b
                             bc_stop *stop, bc_error *error)
 {
     const size_t findings = problem->callouts->count * problem->substrates;
-    bc_spot *spot = calloc(ROUNDS * findings + 1, sizeof *spot);
+    bc_extra_sample *extra_sample = calloc(ROUNDS * findings + 1, sizeof *extra_sample);
     bc_recipe trial = {0};
     bc_fringes fringes = BC_NO_FRINGES;
-    size_t spots = 0;
+    size_t extra_samples = 0;
     double work = BC_MOST_REFINEMENT;
-    bc_status status = spot == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->layers + 1, &trial, error);
+    bc_status status =
+        extra_sample == NULL ? bc_fail_memory(error) : bc_recipe_alloc(recipe->layers + 1, &trial, error);
     if (status == BC_OK)
         status = bc_fringes_to_resolve(problem, recipe, &fringes, error);
     if (status == BC_OK)
@@ -193,9 +198,10 @@ bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, b
         if (stopped)
             bc_round_layers(problem, &trial);
         else
-            status = thin_out(problem, recipe->layers, spots, spot, &fringes, &fits, error);
+            status = thin_out(problem, recipe->layers, extra_samples, extra_sample, &fringes, &fits, error);
         if (status == BC_OK && !stopped && fits)
-            status = descend(problem, watch, fringes, spots, spot, &trial, &claimed, &work, evaluations, stop, error);
+            status = descend(problem, watch, fringes, extra_samples, extra_sample, &trial, &claimed, &work, evaluations,
+                             stop, error);
         if (!fits)
             *stop = BC_STOP_BUDGET;
         if (bc_watch_stopped(watch))
@@ -206,7 +212,7 @@ bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, b
             trial.limit_used = verdict.limit_used;
             if (trial.limit_used < recipe->limit_used)
                 bc_recipe_copy(&trial, recipe);
-            more = add_spots(problem, &verdict, claimed * (1.0 + BELIEVED), spots, spot);
+            more = add_spots(problem, &verdict, claimed * (1.0 + BELIEVED), extra_samples, extra_sample);
         }
         bc_check_result_clear(&verdict);
         if (more == 0 || !fits || bc_watch_stopped(watch))
@@ -215,9 +221,9 @@ bc_status bc_polish_watched(const bc_design_problem *problem, bc_watch *watch, b
             *stop = BC_STOP_BUDGET;
             break;
         }
-        spots += more;
+        extra_samples += more;
     }
     bc_recipe_clear(&trial);
-    free(spot);
+    free(extra_sample);
     return status;
 }

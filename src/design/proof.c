@@ -27,8 +27,8 @@ typedef struct task {
     bc_proof_step *step;
     bc_light light;
     bc_sequences sequences;
-    bc_light_spot spot[MOST_SPOTS];
-    size_t spots, threads;
+    bc_light_spot extra_sample[MOST_SPOTS];
+    size_t extra_samples, threads;
     bc_excluder *excluder; /* [threads] */
     bc_search_job *job;    /* [JOBS] */
     bc_open_box *open;
@@ -108,15 +108,16 @@ static bc_status add_spots(task *t, const bc_search_job *found, bool *added, bc_
         status = bc_recipe_to_stack(&recipe, t->problem, &stack, error);
     if (status == BC_OK)
         status = bc_problem_check(t->problem, &stack, &check, error);
-    for (size_t f = 0; status == BC_OK && f < check.count && t->spots < MOST_SPOTS; f++) {
+    for (size_t f = 0; status == BC_OK && f < check.count && t->extra_samples < MOST_SPOTS; f++) {
         const bc_finding *finding = &check.finding[f];
         if (finding->limit_used <= WORTH_SPOTS * found->best)
             continue;
-        t->spot[t->spots++] = (bc_light_spot){.callout = finding->callout,
-                                              .glass = (size_t)(finding->substrate - t->problem->substrate),
-                                              .zone = finding->zone,
-                                              .aoi_rad = finding->at_aoi_rad,
-                                              .at_nm = finding->at_nm};
+        t->extra_sample[t->extra_samples++] =
+            (bc_light_spot){.callout = finding->callout,
+                            .glass = (size_t)(finding->substrate - t->problem->substrate),
+                            .zone = finding->zone,
+                            .aoi_rad = finding->at_aoi_rad,
+                            .at_nm = finding->at_nm};
         *added = true;
     }
     bc_check_result_clear(&check);
@@ -138,8 +139,8 @@ static bc_status open_light(task *t, bc_error *error)
     bc_status status;
     close_excluders(t);
     bc_light_close(&t->light);
-    status =
-        bc_light_open(t->problem, t->sequences.layers, t->problem->max_total_nm, t->spots, t->spot, &t->light, error);
+    status = bc_light_open(t->problem, t->sequences.layers, t->problem->max_total_nm, t->extra_samples, t->extra_sample,
+                           &t->light, error);
     for (size_t w = 0; status == BC_OK && w < t->threads; w++)
         status = bc_excluder_open(&t->light, t->sequences.layers, &t->excluder[w], error);
     return status;
@@ -273,7 +274,7 @@ static bc_status learn(task *t, const bc_search_job *best, bc_error *error)
     set_target(t);
     if (status != BC_OK || best->best >= t->target)
         return status;
-    if (t->light.weakened[0] == '\0' && t->spots < MOST_SPOTS)
+    if (t->light.weakened[0] == '\0' && t->extra_samples < MOST_SPOTS)
         status = add_spots(t, best, &added, error);
     if (status == BC_OK && added)
         return open_light(t, error);

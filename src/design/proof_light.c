@@ -161,16 +161,17 @@ static bc_status add_all(light_builder *b, bc_error *error)
     return BC_OK;
 }
 
-static bc_status add_spots(light_builder *b, size_t spots, const bc_light_spot *spot, bc_error *error)
+static bc_status add_spots(light_builder *b, size_t extra_samples, const bc_light_spot *extra_sample, bc_error *error)
 {
     bc_status status = BC_OK;
-    for (size_t i = 0; status == BC_OK && i < spots; i++) {
-        const bool average = spot[i].callout->statistic == BC_AVERAGE;
-        light_plan plan = {.callout = spot[i].callout,
-                           .glass = spot[i].glass,
-                           .thickness_factor = spot[i].zone == NULL ? 1.0 : spot[i].zone->thickness_factor,
-                           .aoi_rad = spot[i].aoi_rad,
-                           .at_nm = spot[i].at_nm,
+    for (size_t i = 0; status == BC_OK && i < extra_samples; i++) {
+        const bool average = extra_sample[i].callout->statistic == BC_AVERAGE;
+        light_plan plan = {.callout = extra_sample[i].callout,
+                           .glass = extra_sample[i].glass,
+                           .thickness_factor =
+                               extra_sample[i].zone == NULL ? 1.0 : extra_sample[i].zone->thickness_factor,
+                           .aoi_rad = extra_sample[i].aoi_rad,
+                           .at_nm = extra_sample[i].at_nm,
                            .band = average ? LIGHT_AVERAGE : LIGHT_SPOT};
         status = add_plan(b, plan, error);
     }
@@ -549,8 +550,8 @@ static bc_status fill(light_builder *b, bc_error *error)
     return status;
 }
 
-bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double total_nm, size_t spots,
-                        const bc_light_spot *spot, bc_light *light, bc_error *error)
+bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double total_nm, size_t extra_samples,
+                        const bc_light_spot *extra_sample, bc_light *light, bc_error *error)
 {
     light_builder b = {.problem = problem, .layers = layers, .total_nm = total_nm, .light = light};
     bc_status status;
@@ -558,7 +559,7 @@ bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double 
     light->materials = problem->materials;
     status = add_all(&b, error);
     if (status == BC_OK)
-        status = add_spots(&b, spots, spot, error);
+        status = add_spots(&b, extra_samples, extra_sample, error);
     if (status == BC_OK)
         status = fill(&b, error);
     free(b.plan);

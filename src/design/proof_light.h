@@ -58,8 +58,8 @@ typedef struct bc_light_spot {
     double aoi_rad, at_nm;
 } bc_light_spot;
 
-bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double total_nm, size_t spots,
-                        const bc_light_spot *spot, bc_light *light, bc_error *error);
+bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double total_nm, size_t extra_samples,
+                        const bc_light_spot *extra_sample, bc_light *light, bc_error *error);
 void bc_light_close(bc_light *light);
 
 #endif

@@ -58,9 +58,9 @@ static bc_status look_at_limits(const bc_design_problem *problem, const bc_recip
 /* Before the first look at a stack, which takes long where this is refused. */
 static bc_status refuse_memory(const bc_design_problem *problem, size_t layers, bc_error *error)
 {
-    const bc_looks looks = {.density = BC_DENSITY_SEARCH};
+    const bc_sampling_extras extras = {.density = BC_DENSITY_SEARCH};
     double bytes = 0.0;
-    const bc_status status = bc_looks_bytes(problem, layers, &looks, &bytes, error);
+    const bc_status status = bc_looks_bytes(problem, layers, &extras, &bytes, error);
     return status == BC_OK ? bc_refuse_bytes(bytes, layers, error) : status;
 }
 
@@ -172,14 +172,14 @@ bc_status bc_refine_until(const bc_design_problem *problem, double good_enough, 
     return refine_stack(problem, good_enough, NULL, stack, result, error);
 }
 
-bc_status bc_refine_told(const bc_design_problem *problem, bc_progress progress, void *context, bc_stack *stack,
-                         bc_refine_result *result, bc_error *error)
+bc_status bc_refine_with_progress(const bc_design_problem *problem, bc_progress progress, void *context,
+                                  bc_stack *stack, bc_refine_result *result, bc_error *error)
 {
-    return bc_refine_until_told(problem, 0.0, progress, context, stack, result, error);
+    return bc_refine_until_with_progress(problem, 0.0, progress, context, stack, result, error);
 }
 
-bc_status bc_refine_until_told(const bc_design_problem *problem, double good_enough, bc_progress progress,
-                               void *context, bc_stack *stack, bc_refine_result *result, bc_error *error)
+bc_status bc_refine_until_with_progress(const bc_design_problem *problem, double good_enough, bc_progress progress,
+                                        void *context, bc_stack *stack, bc_refine_result *result, bc_error *error)
 {
     bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
     return refine_stack(problem, good_enough, &watch, stack, result, error);
@@ -220,12 +220,12 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error)
 {
-    return bc_refine_scenarios_told(problem, scenarios, NULL, NULL, stack, result, error);
+    return bc_refine_scenarios_with_progress(problem, scenarios, NULL, NULL, stack, result, error);
 }
 
-bc_status bc_refine_scenarios_told(const bc_design_problem *problem, const bc_scenarios *scenarios,
-                                   bc_progress progress, void *context, bc_stack *stack, bc_refine_result *result,
-                                   bc_error *error)
+bc_status bc_refine_scenarios_with_progress(const bc_design_problem *problem, const bc_scenarios *scenarios,
+                                            bc_progress progress, void *context, bc_stack *stack,
+                                            bc_refine_result *result, bc_error *error)
 {
     bc_watch watch = {.progress = progress, .context = context, .fraction = NAN, .limit_used = INFINITY};
     bc_design_problem own;

@@ -215,7 +215,7 @@ static void add_callout(bc_segments *segments, const bc_callout *callout, const 
                   zone);
 }
 
-static bc_status open_segment(const bc_design_problem *problem, const bc_looks *looks, size_t max_layers,
+static bc_status open_segment(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,
                               bc_segment *segment, bc_error *error)
 {
     /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): a segment has a sample */
@@ -223,17 +223,17 @@ static bc_status open_segment(const bc_design_problem *problem, const bc_looks *
     if (segment->wavelength_nm == NULL)
         return bc_fail_memory(error);
     segment->weight = segment->wavelength_nm + segment->count;
-    set_samples(segment, looks->density);
+    set_samples(segment, extras->density);
     if (segment->is_part && problem->back.kind == BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
-    return open_engine(problem, max_layers, looks->values_only, segment, error);
+    return open_engine(problem, max_layers, extras->values_only, segment, error);
 }
 
 /* What is laid out: on a plane surface one zone, NULL. */
 typedef struct layout {
     const bc_design_problem *problem;
-    const bc_looks *looks;
+    const bc_sampling_extras *extras;
     size_t zones;
 } layout;
 
@@ -270,7 +270,7 @@ static bc_status read_at(const bc_zone *zone, const bc_callout *callout, bc_call
 static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone, bc_segments *segments, bc_error *error)
 {
     const bc_design_problem *problem = plan->problem;
-    const bc_fringes fringes = bc_scale_fringes(plan->looks->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
+    const bc_fringes fringes = bc_scale_fringes(plan->extras->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
     bc_status status = BC_OK;
     for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
         const bc_callout *callout = &problem->callouts->callout[c];
@@ -279,8 +279,8 @@ static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone,
             continue;
         status = read_at(zone, callout, &local, error);
         if (status == BC_OK)
-            add_callout(segments, callout, &local, count_angles(&local, plan->looks->density, fringes),
-                        count_samples(callout, plan->looks->density, problem->max_layers, fringes), glass, zone);
+            add_callout(segments, callout, &local, count_angles(&local, plan->extras->density, fringes),
+                        count_samples(callout, plan->extras->density, problem->max_layers, fringes), glass, zone);
     }
     return status;
 }
@@ -292,12 +292,12 @@ static bc_status most_rows(const layout *plan, size_t *rows, bc_error *error)
     *rows = 0;
     for (size_t z = 0; z < plan->zones; z++) {
         const bc_zone *zone = choose_zone(plan, z);
-        const bc_fringes fringes = bc_scale_fringes(plan->looks->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
+        const bc_fringes fringes = bc_scale_fringes(plan->extras->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
         for (size_t c = 0; status == BC_OK && c < problem->callouts->count; c++) {
             bc_callout local;
             status = read_at(zone, &problem->callouts->callout[c], &local, error);
             if (status == BC_OK)
-                *rows += 2 * count_angles(&local, plan->looks->density, fringes) * problem->substrates;
+                *rows += 2 * count_angles(&local, plan->extras->density, fringes) * problem->substrates;
         }
     }
     return status;
@@ -320,27 +320,27 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
 /* After the rows of the density, which they may repeat. */
 static void add_spots(const layout *plan, bc_segments *segments)
 {
-    for (size_t i = 0; i < plan->looks->spots; i++) {
-        const bc_spot *spot = &plan->looks->spot[i];
-        const bc_fringes fringes =
-            bc_scale_fringes(plan->looks->fringes, spot->zone == NULL ? 1.0 : spot->zone->thickness_factor);
-        add_angle(segments, spot->callout, spot->aoi_rad,
-                  count_samples(spot->callout, plan->looks->density, plan->problem->max_layers, fringes), spot->glass,
-                  spot->zone);
+    for (size_t i = 0; i < plan->extras->extra_samples; i++) {
+        const bc_extra_sample *extra_sample = &plan->extras->extra_sample[i];
+        const bc_fringes fringes = bc_scale_fringes(
+            plan->extras->fringes, extra_sample->zone == NULL ? 1.0 : extra_sample->zone->thickness_factor);
+        add_angle(segments, extra_sample->callout, extra_sample->aoi_rad,
+                  count_samples(extra_sample->callout, plan->extras->density, plan->problem->max_layers, fringes),
+                  extra_sample->glass, extra_sample->zone);
     }
 }
 
-bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *looks, bc_segments *segments,
+bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_extras *extras, bc_segments *segments,
                            bc_error *error)
 {
-    const layout plan = {problem, looks, problem->zones == 0 ? 1 : count_zones(problem, looks->density)};
+    const layout plan = {problem, extras, problem->zones == 0 ? 1 : count_zones(problem, extras->density)};
     size_t most = 0;
     bc_status status;
     memset(segments, 0, sizeof *segments);
     status = most_rows(&plan, &most, error);
     if (status != BC_OK)
         return status;
-    most += 2 * looks->spots;
+    most += 2 * extras->extra_samples;
     segments->segment = calloc(most + 1, sizeof *segments->segment);
     segments->row = calloc(most + 1, sizeof *segments->row);
     if (segments->segment == NULL || segments->row == NULL)
@@ -357,12 +357,12 @@ bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *loo
     return status;
 }
 
-bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
                             bc_segments *segments, bc_error *error)
 {
-    bc_status status = bc_segments_plan(problem, looks, segments, error);
+    bc_status status = bc_segments_plan(problem, extras, segments, error);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++)
-        status = open_segment(problem, looks, max_layers, &segments->segment[s], error);
+        status = open_segment(problem, extras, max_layers, &segments->segment[s], error);
     if (status != BC_OK)
         bc_segments_clear(segments);
     return status;

@@ -70,7 +70,7 @@ static bool add_materials(bc_candidates *all, const bc_inspection *inspection)
             if (c == NULL)
                 break;
             c->material = c->extra.material = m;
-            c->cause.material = *fit->sight.medium[m];
+            c->cause.material = *fit->simulated.medium[m];
             if (kind == BC_CAUSE_INDEX)
                 c->extra.index = BC_USUAL_INDEX;
             else
@@ -90,11 +90,13 @@ static bool add_other_materials(bc_candidates *all, const bc_inspection *inspect
     const bc_fit *fit = &inspection->fit;
     const bc_medium *own = &setup->design->layer[j].material;
     for (size_t m = 0; m < fit->materials + setup->layer_media; m++) {
-        const bc_medium *medium = m < fit->materials ? fit->sight.medium[m] : &setup->layer_medium[m - fit->materials];
+        const bc_medium *medium =
+            m < fit->materials ? fit->simulated.medium[m] : &setup->layer_medium[m - fit->materials];
         bool known = same(medium, own);
         bc_candidate *c;
         for (size_t i = 0; i < m && !known; i++)
-            known = same(medium, i < fit->materials ? fit->sight.medium[i] : &setup->layer_medium[i - fit->materials]);
+            known =
+                same(medium, i < fit->materials ? fit->simulated.medium[i] : &setup->layer_medium[i - fit->materials]);
         if (known)
             continue;
         c = add(all, BC_CAUSE_OTHER_MATERIAL);

@@ -75,7 +75,7 @@ static bc_status open_trial(const bc_inspection *inspection, const bc_candidate 
 static bool is_struck(const bc_fit *fit, const bc_candidate *c, size_t j)
 {
     return c->cause.kind == BC_CAUSE_LAYER             ? c->cause.layer[0] == j
-           : c->cause.kind == BC_CAUSE_MATERIAL_FACTOR ? c->material == fit->sight.material[j]
+           : c->cause.kind == BC_CAUSE_MATERIAL_FACTOR ? c->material == fit->simulated.material[j]
                                                        : c->cause.kind == BC_CAUSE_COMMON_FACTOR;
 }
 

@@ -13,11 +13,11 @@
 #define MEAN_FACTOR  2.0
 
 /* One wavelength seen in all scans. */
-typedef struct sight {
+typedef struct simulated {
     double sample, reference, dark; /* signals */
     double known;
     size_t at, dark_at; /* in the reference and the dark scan */
-} sight;
+} simulated;
 
 static bc_status fail_range(const bc_raw_scan *sample, size_t i, const bc_raw_scan *other, const char *what,
                             bc_error *error)
@@ -38,7 +38,7 @@ static bool find(const bc_raw_scan *scan, double wavelength_nm, size_t *at)
 }
 
 static bc_status compare_signals(const bc_correction *correction, const bc_raw_scan *sample, size_t i,
-                                 const sight *here, double noise, bc_error *error)
+                                 const simulated *here, double noise, bc_error *error)
 {
     const bc_raw_scan *reference = &correction->reference, *dark = &correction->dark;
     if (!(here->reference > here->dark) && dark->count > 0)
@@ -102,8 +102,8 @@ typedef struct sums {
     double sample, reference, dark;
 } sums;
 
-static void add_noise(const bc_correction *correction, const sight *here, double q, double ratio, const double noise[2],
-                      double *deviation, sums *all)
+static void add_noise(const bc_correction *correction, const simulated *here, double q, double ratio,
+                      const double noise[2], double *deviation, sums *all)
 {
     const double of_reference = q * ratio * noise_at(&correction->reference, here->at, noise[0]);
     const double of_dark =
@@ -140,7 +140,7 @@ bc_status bc_correct(bc_correction *correction, const bc_raw_scan *sample, const
     if (status == BC_OK)
         status = noise_of(&correction->dark, &noise[1], error);
     for (size_t i = 0; status == BC_OK && i < sample->count; i++) {
-        sight here = {.sample = sample->value[i], .known = known[i]};
+        simulated here = {.sample = sample->value[i], .known = known[i]};
         if (!find(&correction->reference, sample->wavelength_nm[i], &at))
             return fail_range(sample, i, &correction->reference, "reference", error);
         if (correction->dark.count > 0 && !find(&correction->dark, sample->wavelength_nm[i], &dark_at))

@@ -38,8 +38,8 @@ static bc_status look(const bc_inspection *inspection, size_t which, const doubl
                       bc_error *error)
 {
     const bc_stack *stack = &inspection->stood_for[which];
-    bc_sight sight;
-    bc_status status = bc_sight_open(stack, NULL, POINTS, nm, aoi_rad, BC_POL_S, &sight, error);
+    bc_model_spectrum simulated;
+    bc_status status = bc_model_spectrum_open(stack, NULL, POINTS, nm, aoi_rad, BC_POL_S, &simulated, error);
     if (status != BC_OK)
         return status;
     double *thickness_nm = calloc(stack->layers + 1, sizeof *thickness_nm);
@@ -47,14 +47,14 @@ static bc_status look(const bc_inspection *inspection, size_t which, const doubl
         status = bc_fail_memory(error);
     for (size_t j = 0; status == BC_OK && j < stack->layers; j++)
         thickness_nm[j] = stack->layer[j].thickness_nm;
-    for (size_t m = 0; status == BC_OK && m < sight.materials; m++)
-        bc_sight_shift(&sight, m, inspection->stood_for_dn[which][m]);
+    for (size_t m = 0; status == BC_OK && m < simulated.materials; m++)
+        bc_model_spectrum_shift_index(&simulated, m, inspection->stood_for_dn[which][m]);
     if (status == BC_OK) {
-        bc_sight_look(&sight, thickness_nm, false);
-        memcpy(R, bc_sight_value(&sight, BC_R), POINTS * sizeof *R);
+        bc_model_spectrum_compute(&simulated, thickness_nm, false);
+        memcpy(R, bc_model_spectrum_value(&simulated, BC_R), POINTS * sizeof *R);
     }
     free(thickness_nm);
-    bc_sight_close(&sight);
+    bc_model_spectrum_close(&simulated);
     return status;
 }
 

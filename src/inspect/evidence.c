@@ -180,7 +180,7 @@ static void add_error(bc_inspection *inspection, const bc_overlay *overlay, bc_q
 {
     bc_fit *fit = &inspection->fit;
     bc_fit_look(fit, fit->trial.thickness_nm, dn, 0.0, false);
-    const double *seen = bc_sight_value(&fit->sight, quantity);
+    const double *seen = bc_model_spectrum_value(&fit->simulated, quantity);
     for (size_t i = 0; i < overlay->count; i++)
         square[i] = fmax(square[i], pow(seen[i] - overlay->design[i], 2.0));
 }
@@ -230,7 +230,7 @@ static void take_errors(bc_inspection *inspection, errors *all, double *change_n
     }
     take_error(inspection, all, change_nm, 0.0, 0);
     for (size_t m = 0; m < fit->materials; m++) {
-        const bc_process_row row = bc_process_for(process, fit->sight.medium[m]->name);
+        const bc_process_row row = bc_process_for(process, fit->simulated.medium[m]->name);
         take_error(inspection, all, NULL, row.has_index_sigma ? row.index_sigma : USUAL_INDEX, m);
     }
 }

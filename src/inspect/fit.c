@@ -59,7 +59,7 @@ static void set_layer_prior(bc_fit *fit, size_t j)
     if (extra != NULL) {
         if (extra->layer > 0.0 && extra->layer_at == j)
             fit->prior_sigma[j] = hypot(fit->prior_sigma[j], extra->layer * nm + BC_WEAK_NM);
-        if (extra->material == SIZE_MAX || extra->material == fit->sight.material[j])
+        if (extra->material == SIZE_MAX || extra->material == fit->simulated.material[j])
             fit->prior_bias[1][j] = extra->common * nm;
     }
     fit->has[BC_SHARED_RUN] = fit->has[BC_SHARED_RUN] || fit->prior_bias[0][j] != 0.0;
@@ -75,7 +75,7 @@ static void set_priors(bc_fit *fit)
         set_layer_prior(fit, j);
     fit->has_index = setup->fit_index;
     for (size_t m = 0; m < fit->materials; m++) {
-        const bc_process_row row = bc_process_for(setup->process, fit->sight.medium[m]->name);
+        const bc_process_row row = bc_process_for(setup->process, fit->simulated.medium[m]->name);
         const double usual = row.has_index_sigma ? 0.0 : setup->usual_index;
         double sigma = row.index_sigma > 0.0 ? fmin(row.index_sigma, WEAK_INDEX)
                        : setup->fit_index    ? WEAK_INDEX
@@ -114,12 +114,12 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
     memset(fit, 0, sizeof *fit);
     fit->setup = *setup;
     fit->inflation = 1.0;
-    status = bc_sight_open(setup->stack, setup->back, setup->count, wavelength_nm, setup->aoi_rad, setup->polarization,
-                           &fit->sight, error);
+    status = bc_model_spectrum_open(setup->stack, setup->back, setup->count, wavelength_nm, setup->aoi_rad,
+                                    setup->polarization, &fit->simulated, error);
     if (status != BC_OK)
         return status;
     fit->layers = setup->stack->layers;
-    fit->materials = fit->sight.materials;
+    fit->materials = fit->simulated.materials;
     fit->rows = setup->readings * setup->count;
     fit->variables = fit->layers + fit->materials + BC_SHARED;
     lay_out(fit, &fit->arena);
@@ -136,7 +136,7 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
 
 void bc_fit_close(bc_fit *fit)
 {
-    bc_sight_close(&fit->sight);
+    bc_model_spectrum_close(&fit->simulated);
     free(fit->arena.memory);
     memset(fit, 0, sizeof *fit);
 }
@@ -166,7 +166,8 @@ static void copy_model(bc_fit *fit)
 {
     const double *nm = fit->setup.reading[0]->wavelength_nm + fit->setup.first;
     for (size_t r = 0; r < fit->setup.readings; r++) {
-        memcpy(fit->model[r], bc_sight_value(&fit->sight, fit->setup.seen_as[r]), fit->setup.count * sizeof(double));
+        memcpy(fit->model[r], bc_model_spectrum_value(&fit->simulated, fit->setup.seen_as[r]),
+               fit->setup.count * sizeof(double));
         if (fit->has[BC_SHARED_WAVELENGTH])
             bc_stencil_slope(fit->setup.count, nm, fit->model[r], fit->along[r]);
         move(fit, fit->model[r]);
@@ -182,10 +183,10 @@ static void index_slopes(bc_fit *fit)
     for (size_t m = 0; m < fit->materials; m++) {
         double *slope = fit->slope + (fit->layers + m) * fit->rows;
         for (int side = -1; side <= 1; side += 2) {
-            bc_sight_shift(&fit->sight, m, fit->dn[m] + side * INDEX_DIFFERENCE);
-            bc_sight_look(&fit->sight, fit->thickness_nm, false);
+            bc_model_spectrum_shift_index(&fit->simulated, m, fit->dn[m] + side * INDEX_DIFFERENCE);
+            bc_model_spectrum_compute(&fit->simulated, fit->thickness_nm, false);
             for (size_t r = 0; r < fit->setup.readings; r++) {
-                const double *value = bc_sight_value(&fit->sight, fit->setup.seen_as[r]);
+                const double *value = bc_model_spectrum_value(&fit->simulated, fit->setup.seen_as[r]);
                 for (size_t i = 0; i < count; i++)
                     slope[r * count + i] =
                         side < 0 ? -value[i] : (slope[r * count + i] + value[i]) / (2.0 * INDEX_DIFFERENCE);
@@ -193,7 +194,7 @@ static void index_slopes(bc_fit *fit)
         }
         for (size_t r = 0; r < fit->setup.readings; r++)
             move(fit, slope + r * count);
-        bc_sight_shift(&fit->sight, m, fit->dn[m]);
+        bc_model_spectrum_shift_index(&fit->simulated, m, fit->dn[m]);
     }
 }
 
@@ -213,16 +214,16 @@ void bc_fit_look(bc_fit *fit, const double *thickness_nm, const double *dn, doub
     for (size_t m = 0; m < fit->materials; m++) {
         const double wanted = dn == NULL ? 0.0 : dn[m];
         if (wanted != fit->dn[m])
-            bc_sight_shift(&fit->sight, m, wanted);
+            bc_model_spectrum_shift_index(&fit->simulated, m, wanted);
         fit->dn[m] = wanted;
     }
     set_shift(fit, shift_nm);
-    bc_sight_look(&fit->sight, fit->thickness_nm, gradient);
+    bc_model_spectrum_compute(&fit->simulated, fit->thickness_nm, gradient);
     copy_model(fit);
     for (size_t j = 0; gradient && j < fit->layers; j++)
         for (size_t r = 0; r < fit->setup.readings; r++) {
             double *slope = fit->slope + j * fit->rows + r * count;
-            memcpy(slope, bc_sight_slope(&fit->sight, fit->setup.seen_as[r], j), count * sizeof(double));
+            memcpy(slope, bc_model_spectrum_slope(&fit->simulated, fit->setup.seen_as[r], j), count * sizeof(double));
             move(fit, slope);
         }
     if (gradient && fit->has_index)

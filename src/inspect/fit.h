@@ -19,8 +19,8 @@
  * Between the measured wavelengths the model is interpolated (cubic, through the four nearest), which a scan that
  * shows its fringes allows.
  */
+#include "model_spectrum.h"
 #include "readings.h"
-#include "sight.h"
 #include <bloomcoat/inspect.h>
 
 #define BC_LEAST_NOISE 1e-5
@@ -91,7 +91,7 @@ typedef struct bc_fit_point {
 typedef struct bc_fit {
     bc_fit_setup setup;
     bc_arena arena;
-    bc_sight sight;
+    bc_model_spectrum simulated;
     size_t layers, materials, rows, variables;  /* at most: of residuals, of what is fitted */
     double inflation;                           /* noise is taken to be this many times what it is */
     double *prior_nm, *prior_sigma;             /* [layers] centre, width */

@@ -164,7 +164,7 @@ static bc_status take_group(bc_inspect_result *result, bc_layer_group *group, co
         return status;
     group->at_nm = at_nm;
     for (size_t a = 0; a < group->count; a++) {
-        const bc_layer_found *layer = &result->layer[group->layer[a]];
+        const bc_layer_estimate *layer = &result->layer[group->layer[a]];
         group->design_optical_nm += group->weight[a] * n[group->layer[a]] * layer->design_nm;
         group->optical_nm += group->weight[a] * n[group->layer[a]] * layer->fitted_nm;
         result->layer[group->layer[a]].group = result->groups;
@@ -212,7 +212,7 @@ bc_status bc_tell_groups(bc_inspection *inspection, bc_error *error)
     n = calloc(layers, sizeof *n);
     status = parent == NULL || n == NULL ? bc_fail_memory(error) : find_sets(inspection->result, parent, error);
     for (size_t j = 0; status == BC_OK && j < layers; j++)
-        n[j] = fit->sight.index[fit->sight.material[j]].n[middle];
+        n[j] = fit->simulated.index[fit->simulated.material[j]].n[middle];
     if (status == BC_OK)
         status = gather(inspection, parent, n, fit->setup.reading[0]->wavelength_nm[fit->setup.first + middle], error);
     free(parent);

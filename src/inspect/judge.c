@@ -15,7 +15,7 @@
 #define DRAWS_OF_DEVIATION 100
 
 /* One callout on its way to a verdict. */
-typedef struct docket {
+typedef struct row_verdict {
     bc_inspection *inspection;
     const bc_callout *callout;
     bc_inspect_finding *finding;
@@ -27,9 +27,9 @@ typedef struct docket {
     bc_band band;
     double *slack;
     double *stretch; /* [points of the curve] what a change of the reading does to it; judged on the curve only */
-} docket;
+} row_verdict;
 
-static void lay_out(docket *d, bc_arena *arena)
+static void lay_out(row_verdict *d, bc_arena *arena)
 {
     const size_t count = d->inspection->readings.count, room = bc_band_room(count);
     d->curve.value = bc_arena_take(arena, count, sizeof(double));
@@ -44,7 +44,7 @@ static void lay_out(docket *d, bc_arena *arena)
 }
 
 /* Everything that the wavelengths of a value share: the reading's own, its scale, its wavelength. */
-static double systematic_of(const docket *d, const bc_reading *reading, size_t i)
+static double systematic_of(const row_verdict *d, const bc_reading *reading, size_t i)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
     const double k = setup->coverage_factor;
@@ -53,7 +53,7 @@ static double systematic_of(const docket *d, const bc_reading *reading, size_t i
 }
 
 /* The measured values the callout speaks of; A is what R and T leave. */
-static void take_values(docket *d, size_t first, size_t count)
+static void take_values(row_verdict *d, size_t first, size_t count)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
@@ -75,7 +75,7 @@ static void take_values(docket *d, size_t first, size_t count)
 }
 
 /* Corrections need the tables, so the curve then ends where they do. */
-static bc_status set_curve(docket *d, bc_error *error)
+static bc_status set_curve(row_verdict *d, bc_error *error)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_inspect_setup *setup = d->inspection->setup;
@@ -95,7 +95,7 @@ static bc_status set_curve(docket *d, bc_error *error)
 }
 
 /* Whether the callout is judged on the curve behind the noise. */
-static void choose_way(docket *d)
+static void choose_way(row_verdict *d)
 {
     const bc_readings *readings = &d->inspection->readings;
     const double first = readings->wavelength_nm[readings->first];
@@ -116,7 +116,7 @@ static void choose_way(docket *d)
 }
 
 /* Put the smooth curve in place of the readings: corrections are as good as linear over the noise. */
-static void take_curve(docket *d)
+static void take_curve(row_verdict *d)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
@@ -131,7 +131,7 @@ static void take_curve(docket *d)
 }
 
 /* An eighth of the narrowest fringe of the design, with the index where a table reaches nearest to the band. */
-static bc_status step_limit(const docket *d, double *limit_nm, bc_error *error)
+static bc_status step_limit(const row_verdict *d, double *limit_nm, bc_error *error)
 {
     const bc_readings *readings = &d->inspection->readings;
     const double from_nm = d->callout->from_nm;
@@ -144,13 +144,13 @@ static bc_status step_limit(const docket *d, double *limit_nm, bc_error *error)
     return status;
 }
 
-static bool at_most(const docket *d)
+static bool at_most(const row_verdict *d)
 {
     return d->callout->sense == BC_AT_MOST;
 }
 
 /* The worst point becomes the finding's value; slack[] is how far each lies on the good side. */
-static void find_worst(docket *d)
+static void find_worst(row_verdict *d)
 {
     bc_inspect_finding *finding = d->finding;
     const bc_band *band = &d->band;
@@ -173,7 +173,7 @@ static void find_worst(docket *d)
 }
 
 /* Where a mean's band is at its worst, for people. */
-static void find_worst_of_mean(docket *d)
+static void find_worst_of_mean(row_verdict *d)
 {
     double worst = at_most(d) ? -INFINITY : INFINITY;
     for (size_t i = 0; i < d->curve.count; i++) {
@@ -187,7 +187,7 @@ static void find_worst_of_mean(docket *d)
 
 /* A mean over part of its band can still be rejected: when the best values light can have (0, or 1) in the rest would
  * not save it. */
-static void complete_mean(docket *d)
+static void complete_mean(row_verdict *d)
 {
     const double share = d->band.covered_share, value = d->band.value[0];
     const double best = at_most(d) ? share * value : share * value + 1.0 - share;
@@ -197,7 +197,7 @@ static void complete_mean(docket *d)
 }
 
 /* The rule on the curve. */
-static bc_status decide_on_curve(docket *d, bc_error *error)
+static bc_status decide_on_curve(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
@@ -226,7 +226,7 @@ static bc_status decide_on_curve(docket *d, bc_error *error)
 }
 
 /* The guard-band rule on what is covered. */
-static bc_status decide(docket *d, bc_error *error)
+static bc_status decide(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
@@ -263,7 +263,7 @@ static bc_undecided coverage_of(const bc_band *band)
 }
 
 /* What was measured, as far as it speaks of the callout. */
-static bc_status judge_measured(docket *d, bc_error *error)
+static bc_status judge_measured(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     bc_undecided reason;
@@ -303,7 +303,7 @@ static bc_status judge_measured(docket *d, bc_error *error)
 }
 
 /* The prediction stands in for a measurement, as long as the scan saw the layers in this band at all. */
-static void judge_from_fit(docket *d, const bc_prediction *prediction)
+static void judge_from_fit(row_verdict *d, const bc_prediction *prediction)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
     bc_inspect_finding *finding = d->finding;
@@ -337,7 +337,7 @@ static void judge_from_fit(docket *d, const bc_prediction *prediction)
     finding->reason = finding->verdict == BC_UNDECIDED ? BC_UNDECIDED_UNCERTAINTY : BC_DECIDED;
 }
 
-static bc_status judge(docket *d, bc_error *error)
+static bc_status judge(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     bc_prediction prediction;
@@ -378,11 +378,11 @@ static bc_status judge(docket *d, bc_error *error)
 static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, const bc_belief *belief, size_t c,
                            bc_error *error)
 {
-    docket d = {.inspection = inspection,
-                .smooth = smooth,
-                .belief = belief,
-                .callout = &inspection->setup->callouts->callout[c],
-                .finding = &inspection->result->finding[c]};
+    row_verdict d = {.inspection = inspection,
+                     .smooth = smooth,
+                     .belief = belief,
+                     .callout = &inspection->setup->callouts->callout[c],
+                     .finding = &inspection->result->finding[c]};
     bc_status status;
     lay_out(&d, &d.arena);
     status = bc_arena_open(&d.arena, error);

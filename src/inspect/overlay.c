@@ -50,35 +50,35 @@ static void set_offset(const bc_inspection *inspection, bc_fit *fit, const bc_re
 }
 
 /* The fitted stack's slope in wavelength; beyond the tables that of the last point they reach. */
-static void set_along(const bc_readings *readings, const bc_sight *sight, const bc_reading *reading)
+static void set_along(const bc_readings *readings, const bc_model_spectrum *simulated, const bc_reading *reading)
 {
     const size_t first = readings->first, end = first + readings->inside;
     if (!reading->measured || readings->inside < BC_STENCIL)
         return;
-    bc_stencil_slope(readings->inside, readings->wavelength_nm + first, bc_sight_value(sight, reading->quantity),
-                     reading->along + first);
+    bc_stencil_slope(readings->inside, readings->wavelength_nm + first,
+                     bc_model_spectrum_value(simulated, reading->quantity), reading->along + first);
     for (size_t i = 0; i < readings->count; i++)
         if (i < first || i >= end)
             reading->along[i] = reading->along[i < first ? first : end - 1];
 }
 
-static void set_curve(const bc_inspection *inspection, const bc_sight *sight, bool design)
+static void set_curve(const bc_inspection *inspection, const bc_model_spectrum *simulated, bool design)
 {
     bc_inspect_result *result = inspection->result;
     if (result->R.count > 0)
-        memcpy(design ? result->R.design : result->R.fitted, bc_sight_value(sight, BC_R),
+        memcpy(design ? result->R.design : result->R.fitted, bc_model_spectrum_value(simulated, BC_R),
                result->R.count * sizeof(double));
     if (result->T.count > 0)
-        memcpy(design ? result->T.design : result->T.fitted, bc_sight_value(sight, BC_T),
+        memcpy(design ? result->T.design : result->T.fitted, bc_model_spectrum_value(simulated, BC_T),
                result->T.count * sizeof(double));
 }
 
-static bc_status refuse_impossible(const bc_sight *sight, const double *wavelength_nm, bc_error *error)
+static bc_status refuse_impossible(const bc_model_spectrum *simulated, const double *wavelength_nm, bc_error *error)
 {
     bc_status status = BC_OK;
-    for (size_t i = 0; status == BC_OK && i < sight->count; i++)
-        status = bc_refuse_impossible(wavelength_nm[i], bc_sight_value(sight, BC_R)[i], bc_sight_value(sight, BC_T)[i],
-                                      error);
+    for (size_t i = 0; status == BC_OK && i < simulated->count; i++)
+        status = bc_refuse_impossible(wavelength_nm[i], bc_model_spectrum_value(simulated, BC_R)[i],
+                                      bc_model_spectrum_value(simulated, BC_T)[i], error);
     return status;
 }
 
@@ -91,14 +91,14 @@ bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
     const bc_reading *reading = readings->R.count > 0 ? &readings->R : &readings->T;
     bc_status status;
     bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, 0.0, false);
-    set_curve(inspection, &fit->sight, false);
-    set_along(readings, &fit->sight, &readings->R);
-    set_along(readings, &fit->sight, &readings->T);
+    set_curve(inspection, &fit->simulated, false);
+    set_along(readings, &fit->simulated, &readings->R);
+    set_along(readings, &fit->simulated, &readings->T);
     for (size_t j = 0; j < fit->layers; j++)
         fit->trial.thickness_nm[j] = inspection->setup->design->layer[j].thickness_nm;
     bc_fit_look(fit, fit->trial.thickness_nm, NULL, 0.0, false);
-    set_curve(inspection, &fit->sight, true);
-    status = refuse_impossible(&fit->sight, reading->wavelength_nm + readings->first, error);
+    set_curve(inspection, &fit->simulated, true);
+    status = refuse_impossible(&fit->simulated, reading->wavelength_nm + readings->first, error);
     if (status != BC_OK)
         return status;
     if (result->R.count > 0) {

@@ -21,16 +21,16 @@ typedef struct predictor {
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
     double *wavelength_nm;
-    bc_sight *sight;    /* [angles * planes] */
-    gsl_matrix *spread; /* Cholesky factor of the covariance of layers and dn */
+    bc_model_spectrum *simulated; /* [angles * planes] */
+    gsl_matrix *spread;           /* Cholesky factor of the covariance of layers and dn */
     double *thickness_nm, *dn, *normal;
 } predictor;
 
 static void close_predictor(predictor *p)
 {
-    for (size_t i = 0; p->sight != NULL && i < p->angles * p->planes; i++)
-        bc_sight_close(&p->sight[i]);
-    free(p->sight);
+    for (size_t i = 0; p->simulated != NULL && i < p->angles * p->planes; i++)
+        bc_model_spectrum_close(&p->simulated[i]);
+    free(p->simulated);
     free(p->wavelength_nm);
     free(p->thickness_nm);
     free(p->dn);
@@ -58,8 +58,8 @@ static bc_status set_grid(predictor *p, bc_error *error)
     p->angles = bc_sampling_verdict_angles(p->callout, fringes.tilt_nm);
     p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
     p->wavelength_nm = calloc(p->count, sizeof *p->wavelength_nm);
-    p->sight = calloc(p->angles * p->planes, sizeof *p->sight);
-    if (p->wavelength_nm == NULL || p->sight == NULL)
+    p->simulated = calloc(p->angles * p->planes, sizeof *p->simulated);
+    if (p->wavelength_nm == NULL || p->simulated == NULL)
         return bc_fail_memory(error);
     for (size_t i = 0; i < p->count; i++)
         p->wavelength_nm[i] = bc_sampling_at(p->callout->from_nm, p->callout->to_nm, p->count, i);
@@ -79,9 +79,10 @@ static bc_status open_sights(predictor *p, bc_error *error)
             const bc_polarization polarization = p->planes == 1 ? p->callout->polarization
                                                  : q == 0       ? BC_POL_S
                                                                 : BC_POL_P;
-            status = bc_sight_open(&p->stack, is_part ? back : NULL, p->count, p->wavelength_nm,
-                                   bc_sampling_at(p->callout->aoi_from_rad, p->callout->aoi_to_rad, p->angles, a),
-                                   polarization, &p->sight[a * p->planes + q], error);
+            status =
+                bc_model_spectrum_open(&p->stack, is_part ? back : NULL, p->count, p->wavelength_nm,
+                                       bc_sampling_at(p->callout->aoi_from_rad, p->callout->aoi_to_rad, p->angles, a),
+                                       polarization, &p->simulated[a * p->planes + q], error);
         }
     return status;
 }
@@ -127,11 +128,11 @@ static void draw(predictor *p, gsl_rng *random)
     }
 }
 
-static double value_at(const bc_sight *sight, bc_quantity quantity, size_t i)
+static double value_at(const bc_model_spectrum *simulated, bc_quantity quantity, size_t i)
 {
     if (quantity == BC_A)
-        return 1.0 - bc_sight_value(sight, BC_R)[i] - bc_sight_value(sight, BC_T)[i];
-    return bc_sight_value(sight, quantity)[i];
+        return 1.0 - bc_model_spectrum_value(simulated, BC_R)[i] - bc_model_spectrum_value(simulated, BC_T)[i];
+    return bc_model_spectrum_value(simulated, quantity)[i];
 }
 
 static bool is_worse(const bc_callout *callout, double one, double than)
@@ -144,13 +145,13 @@ static double judge(predictor *p, double *at_nm)
 {
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
     for (size_t s = 0; s < p->angles * p->planes; s++) {
-        bc_sight *sight = &p->sight[s];
+        bc_model_spectrum *simulated = &p->simulated[s];
         double mean = 0.0;
-        for (size_t m = 0; m < sight->materials; m++)
-            bc_sight_shift(sight, m, p->dn[m]);
-        bc_sight_look(sight, p->thickness_nm, false);
+        for (size_t m = 0; m < simulated->materials; m++)
+            bc_model_spectrum_shift_index(simulated, m, p->dn[m]);
+        bc_model_spectrum_compute(simulated, p->thickness_nm, false);
         for (size_t i = 0; i < p->count; i++) {
-            const double value = value_at(sight, p->callout->quantity, i);
+            const double value = value_at(simulated, p->callout->quantity, i);
             mean += bc_sampling_weight(p->count, i) * value;
             if (p->callout->statistic == BC_EXTREME && is_worse(p->callout, value, worst)) {
                 worst = value;

@@ -54,7 +54,7 @@ static size_t looks_at_factor(const bc_fit *fit)
     const double nm = fit->setup.reading[0]->wavelength_nm[fit->setup.first];
     double optical_nm = 1.0;
     for (size_t j = 0; j < fit->layers; j++)
-        optical_nm += fit->sight.index[fit->sight.material[j]].n[0] * fit->setup.stack->layer[j].thickness_nm;
+        optical_nm += fit->simulated.index[fit->simulated.material[j]].n[0] * fit->setup.stack->layer[j].thickness_nm;
     const double step = fmin(0.005, nm / (32.0 * optical_nm));
     const double looks = ceil((HIGHEST_FACTOR - LOWEST_FACTOR) / step);
     return looks < MOST_LOOKS ? (size_t)looks : MOST_LOOKS;
@@ -108,7 +108,7 @@ static void find_valleys(search *s, double *best_factor)
 /* Whether layer j belongs to set `set`: a layer each, then a material each. */
 static bool belongs(const bc_fit *fit, size_t set, size_t j)
 {
-    return set < fit->layers ? set == j : fit->sight.material[j] == set - fit->layers;
+    return set < fit->layers ? set == j : fit->simulated.material[j] == set - fit->layers;
 }
 
 /* The factor of one layer, or of one material, that suits best on top of a start. */

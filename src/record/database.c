@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "database.h"
-#include "shown.h"
+#include "escaped.h"
 #include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
@@ -11,8 +11,8 @@
 
 bc_status bc_record_fail(const bc_record *record, int code, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
-    bc_shown_path(record->path, shown);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    bc_escaped_path(record->path, shown);
     switch (code & 0xff) {
     case SQLITE_NOMEM:
         return bc_fail_memory(error);
@@ -128,11 +128,11 @@ bc_status bc_record_count(bc_record *record, const char *text, sqlite3_int64 *co
 /* Whether there is such a file: SQLite's own message for none is of no help. */
 static bc_status look_for(const char *path, bool create, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     if (create || access(path, F_OK) == 0)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT, "%s: found no record; expected one, as --record begins it",
-                   bc_shown_path(path, shown));
+                   bc_escaped_path(path, shown));
 }
 
 bc_status bc_record_open(const char *path, bool create, bc_record **record, bc_error *error)
@@ -153,8 +153,8 @@ bc_status bc_record_open(const char *path, bool create, bc_record **record, bc_e
         code = sqlite3_busy_timeout(fresh->database, PATIENCE_MS);
     status = code == SQLITE_OK ? BC_OK : bc_record_fail(fresh, code, error);
     if (status == BC_OK)
-        status = bc_record_run(
-            fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;", error);
+        status = bc_record_run(fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;",
+                               error);
     if (status == BC_OK)
         status = bc_record_migrate(fresh, error);
     if (status != BC_OK)

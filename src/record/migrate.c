@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "database.h"
-#include "shown.h"
+#include "escaped.h"
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -42,7 +42,7 @@ _Static_assert(sizeof step / sizeof *step == BC_RECORD_SCHEMA, "a step for each 
 static bc_status find_version(bc_record *record, sqlite3_int64 *version, bc_error *error)
 {
     sqlite3_int64 tables = 0, application = 0;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = bc_record_count(record, "PRAGMA user_version", version, error);
     if (status == BC_OK)
         status = bc_record_count(record, "PRAGMA application_id", &application, error);
@@ -53,10 +53,10 @@ static bc_status find_version(bc_record *record, sqlite3_int64 *version, bc_erro
     if (*version > BC_RECORD_SCHEMA)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found a record of version %lld; expected up to %d: a newer bloomcoat has written it",
-                       bc_shown_path(record->path, shown), (long long)*version, BC_RECORD_SCHEMA);
+                       bc_escaped_path(record->path, shown), (long long)*version, BC_RECORD_SCHEMA);
     if ((*version == 0) != (tables == 0) || (tables > 0 && application != strtoll(APPLICATION, NULL, 16)))
         return bc_fail(error, BC_ERROR_INPUT, "%s: found a database of something else; expected a shop's record",
-                       bc_shown_path(record->path, shown));
+                       bc_escaped_path(record->path, shown));
     return BC_OK;
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "database.h"
-#include "shown.h"
+#include "escaped.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -43,15 +43,15 @@ static void clear_line(bc_record_line *line)
     free(line->version);
 }
 
-static const char *const search =
-    LINE "WHERE ?1 IS NULL OR instr(lower(number || ' ' || date || ' ' || kind || ' ' || subject || ' ' || verdict), "
-         "lower(?1)) > 0"
-         " OR EXISTS (SELECT 1 FROM word WHERE entry = id AND instr(lower(word), lower(?1)) > 0)"
-         " OR EXISTS (SELECT 1 FROM input WHERE entry = id AND instr(lower(path), lower(?1)) > 0)"
-         " OR EXISTS (SELECT 1 FROM request WHERE entry = id AND instr(lower(name || ' ' || words || ' ' || substrate), "
-         "lower(?1)) > 0)"
-         " OR EXISTS (SELECT 1 FROM output JOIN file USING (sha256) WHERE entry = id AND path IS NULL AND "
-         "instr(lower(CAST(bytes AS TEXT)), lower(?1)) > 0) ORDER BY id";
+static const char *const search = LINE
+    "WHERE ?1 IS NULL OR instr(lower(number || ' ' || date || ' ' || kind || ' ' || subject || ' ' || verdict), "
+    "lower(?1)) > 0"
+    " OR EXISTS (SELECT 1 FROM word WHERE entry = id AND instr(lower(word), lower(?1)) > 0)"
+    " OR EXISTS (SELECT 1 FROM input WHERE entry = id AND instr(lower(path), lower(?1)) > 0)"
+    " OR EXISTS (SELECT 1 FROM request WHERE entry = id AND instr(lower(name || ' ' || words || ' ' || substrate), "
+    "lower(?1)) > 0)"
+    " OR EXISTS (SELECT 1 FROM output JOIN file USING (sha256) WHERE entry = id AND path IS NULL AND "
+    "instr(lower(CAST(bytes AS TEXT)), lower(?1)) > 0) ORDER BY id";
 
 bc_status bc_record_list_read(bc_record *record, const char *words, bc_record_list *list, bc_error *error)
 {
@@ -90,14 +90,14 @@ static bc_status read_head(bc_record *record, const char *number, sqlite3_int64 
                            bc_error *error)
 {
     sqlite3_stmt *statement = NULL;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     bool more = false;
     bc_status status = bc_record_prepare(record, &statement, error, LINE "WHERE number = upper(?)", "s", number);
     if (status == BC_OK)
         status = bc_record_step(record, statement, &more, error);
     if (status == BC_OK && !more)
         status = bc_fail(error, BC_ERROR_INPUT, "found '%s', which the record does not have; expected a number of it",
-                         bc_shown(number, shown));
+                         bc_escaped(number, shown));
     if (status == BC_OK)
         status = read_line(statement, &entry->line, error);
     if (status == BC_OK)
@@ -196,10 +196,9 @@ bc_status bc_record_entry_read(bc_record *record, const char *number, bc_record_
                           "BY place",
                           id, take_input, entry, error);
     if (status == BC_OK)
-        status =
-            each_row(record,
-                     "SELECT path, sha256, bytes FROM output JOIN file USING (sha256) WHERE entry = ? ORDER BY place",
-                     id, take_output, entry, error);
+        status = each_row(
+            record, "SELECT path, sha256, bytes FROM output JOIN file USING (sha256) WHERE entry = ? ORDER BY place",
+            id, take_output, entry, error);
     if (status != BC_OK)
         bc_record_entry_clear(entry);
     return status;

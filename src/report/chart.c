@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/chart.h"
-#include "shown.h"
+#include "escaped.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -29,7 +29,7 @@ void bc_chart_clear(bc_chart *chart)
 
 void bc_chart_copy(bc_chart *chart, char *to, size_t size, const char *from)
 {
-    char *shown = bc_shown_copy(from);
+    char *shown = bc_escaped_copy(from);
     size_t length = shown == NULL ? 0 : strlen(shown);
     chart->failed = chart->failed || shown == NULL;
     if (length >= size) {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "internal/chart_draw.h"
 #include "internal/text.h"
-#include "shown.h"
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
 #include <math.h>
@@ -13,7 +13,7 @@ static const char *const ending[] = {[BC_PLOT_SVG] = ".svg", [BC_PLOT_PNG] = ".p
 bc_status bc_plot_format_of(const char *path, bc_plot_format *format, bc_error *error)
 {
     const size_t length = strlen(path);
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     for (size_t i = 0; i < sizeof ending / sizeof *ending; i++) {
         const size_t last = strlen(ending[i]);
         if (length > last && path[length - last - 1] != '/' && strcasecmp(path + length - last, ending[i]) == 0) {
@@ -23,7 +23,7 @@ bc_status bc_plot_format_of(const char *path, bc_plot_format *format, bc_error *
     }
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s: found no picture's ending; expected a name that ends in .svg, .pdf or .png",
-                   bc_shown_path(path, shown));
+                   bc_escaped_path(path, shown));
 }
 
 static bc_status check_number(const char *what, double value, double least, double most, bc_error *error)

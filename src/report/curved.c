@@ -26,11 +26,11 @@ static void growth_words(const bc_curved *curved, bc_text *words)
 {
     bc_text_add(words, "Layers: thicknesses are those at the vertex; at the edge %.1f %% of them, ",
                 100.0 * edge_factor(curved, &words->failed));
-    if (curved->growth == BC_GROWTH_PROFILE) {
+    if (curved->distribution == BC_DISTRIBUTION_PROFILE) {
         bc_text_add(words, "as measured (");
         bc_text_add_plain(words, curved->profile->path == NULL ? "a profile" : curved->profile->path);
         bc_text_add(words, ").");
-    } else if (curved->growth == BC_GROWTH_SOURCE) {
+    } else if (curved->distribution == BC_DISTRIBUTION_SOURCE) {
         bc_text_add(words,
                     "from a %s source on the axis, %g mm from the vertex, the part at rest (the density "
                     "of the layers does not depend on the angle of the vapour).",
@@ -87,11 +87,11 @@ void bc_curved_text(const bc_check_report *report, bc_text *out)
     bc_add_lines(out, &lines);
 }
 
-static const char *growth_word(bc_growth growth)
+static const char *distribution_word(bc_thickness_distribution distribution)
 {
     static const char *const word[] = {
-        [BC_GROWTH_SLOPE] = "slope", [BC_GROWTH_SOURCE] = "source", [BC_GROWTH_PROFILE] = "profile"};
-    return word[growth];
+        [BC_DISTRIBUTION_SLOPE] = "slope", [BC_DISTRIBUTION_SOURCE] = "source", [BC_DISTRIBUTION_PROFILE] = "profile"};
+    return word[distribution];
 }
 
 void bc_curved_json(const bc_check_report *report, bc_json *json)
@@ -106,16 +106,17 @@ void bc_curved_json(const bc_check_report *report, bc_json *json)
     bc_json_number(json, surface, "clear_aperture_mm", curved->clear_aperture_mm, 12);
     bc_json_number(json, surface, "edge_slope_deg", bc_edge_slope_deg(curved), 12);
     bc_json_bool(json, surface, "steep", bc_edge_slope_deg(curved) > BC_CURVED_STEEP_DEG);
-    bc_json_string(json, surface, "growth", growth_word(curved->growth));
-    bc_json_number(json, surface, "slope_exponent", curved->growth == BC_GROWTH_SLOPE ? curved->slope_exponent : NAN,
-                   12);
+    bc_json_string(json, surface, "growth", distribution_word(curved->distribution));
+    bc_json_number(json, surface, "slope_exponent",
+                   curved->distribution == BC_DISTRIBUTION_SLOPE ? curved->slope_exponent : NAN, 12);
     bc_json_number(json, surface, "source_distance_mm",
-                   curved->growth == BC_GROWTH_SOURCE ? curved->source_distance_mm : NAN, 12);
+                   curved->distribution == BC_DISTRIBUTION_SOURCE ? curved->source_distance_mm : NAN, 12);
     bc_json_string(json, surface, "source",
-                   curved->growth != BC_GROWTH_SOURCE ? NULL
-                   : curved->point_source             ? "point"
-                                                      : "small-area");
-    bc_json_string(json, surface, "profile_file", curved->growth == BC_GROWTH_PROFILE ? curved->profile->path : NULL);
+                   curved->distribution != BC_DISTRIBUTION_SOURCE ? NULL
+                   : curved->point_source                         ? "point"
+                                                                  : "small-area");
+    bc_json_string(json, surface, "profile_file",
+                   curved->distribution == BC_DISTRIBUTION_PROFILE ? curved->profile->path : NULL);
     bc_json_string(json, surface, "light", curved->axial ? "axis" : "callout");
     bc_json_number(json, surface, "axial_angle_deg", curved->one_angle ? bc_degrees(curved->axial_angle_rad) : NAN, 12);
     bc_json_number(json, surface, "edge_thickness_factor", edge_factor(curved, &json->failed), 12);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/document.h"
-#include "shown.h"
+#include "escaped.h"
 #include <bloomcoat/version.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -8,7 +8,7 @@
 #include <string.h>
 #include <strings.h>
 
-#define NO_BREAK_SPACE "\u00a0" /* ours, between a number and its unit; bc_shown_copy() would escape it */
+#define NO_BREAK_SPACE "\u00a0" /* ours, between a number and its unit; bc_escaped_copy() would escape it */
 
 bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *error)
 {
@@ -17,7 +17,7 @@ bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *
         bc_page_format format;
     } known[] = {{".html", BC_PAGE_HTML}, {".htm", BC_PAGE_HTML}, {".pdf", BC_PAGE_PDF}};
     const size_t length = strlen(path);
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
         const size_t last = strlen(known[i].ending);
         if (length > last && path[length - last - 1] != '/' && strcasecmp(path + length - last, known[i].ending) == 0) {
@@ -26,7 +26,7 @@ bc_status bc_page_format_of(const char *path, bc_page_format *format, bc_error *
         }
     }
     return bc_fail(error, BC_ERROR_INPUT, "%s: found no report's ending; expected a name that ends in .html or .pdf",
-                   bc_shown_path(path, shown));
+                   bc_escaped_path(path, shown));
 }
 
 const char *bc_document_maker(void)

@@ -30,16 +30,16 @@ static void add_columns(const bc_measured_file *file, bc_text *lines)
 static void add_source(const bc_witness_source *source, const bc_measured_file *file, const char *quantity,
                        bc_text *lines)
 {
-    const bool told_in_file = file->quantity_told != BC_TOLD_NOT || source->quantity_told == NULL;
+    const bool stated_in_file = file->quantity_stated != BC_STATED_NOT || source->quantity_stated == NULL;
     bc_text_add(lines, "%s: %zu wavelengths, %.6g to %.6g nm, lines %ld to %ld", quantity, file->count,
                 file->wavelength_nm[0], file->wavelength_nm[file->count - 1], file->first_line, file->last_line);
     add_columns(file, lines);
     bc_text_add(lines, "; %s (%s), %s (%s), %s (%s)", quantity,
-                told_in_file ? bc_told_word(file->quantity_told) : source->quantity_told,
+                stated_in_file ? bc_stated_word(file->quantity_stated) : source->quantity_stated,
                 file->counts ? "counts" : bc_measured_unit_word(file->unit),
-                file->counts && file->unit_told == BC_TOLD_NOT ? "divided by the reference"
-                                                               : bc_told_word(file->unit_told),
-                bc_wavelength_unit_word(file->wavelength_unit), bc_told_word(file->wavelength_unit_told));
+                file->counts && file->unit_stated == BC_STATED_NOT ? "divided by the reference"
+                                                                   : bc_stated_word(file->unit_stated),
+                bc_wavelength_unit_word(file->wavelength_unit), bc_stated_word(file->wavelength_unit_stated));
     if (file->scans > 1)
         bc_text_add(lines, "; the mean of %zu scans", file->scans);
     if (file->averaged_nm > 0.0)
@@ -187,7 +187,7 @@ static void findings_text(const bc_inspect_report *report, const bc_inspect_resu
 
 static void layer_row(const bc_inspect_result *result, size_t i, bc_table *table)
 {
-    const bc_layer_found *layer = &result->layer[i];
+    const bc_layer_estimate *layer = &result->layer[i];
     bc_table_row(table);
     bc_table_cell(table, 0, "%zu", bc_layer_number(result->layers, i));
     bc_table_cell(table, 1, "%s", result->fitted.layer[i].material.name);

@@ -56,19 +56,19 @@ void bc_add_beside(bc_text *lines, const bc_inspect_report *report)
                            "noise, and this is no certificate.\n");
 }
 
-static void add_one(bc_text *lines, const char *what, bc_told told, long line, const char *assumed)
+static void add_one(bc_text *lines, const char *what, bc_stated stated, long line, const char *assumed)
 {
-    if (told == BC_TOLD_WORDS)
+    if (stated == BC_STATED_WORDS)
         bc_text_add(lines, "The %s is taken from the file, line %ld.\n", what, line);
-    else if (told == BC_TOLD_NOT)
+    else if (stated == BC_STATED_NOT)
         bc_text_add(lines, "Nothing says the %s: %s is assumed.\n", what, assumed);
 }
 
 void bc_add_known(bc_text *lines, const bc_inspect_report *report)
 {
-    add_one(lines, "angle of incidence", report->aoi_told, report->aoi_line, "normal incidence");
+    add_one(lines, "angle of incidence", report->aoi_stated, report->aoi_line, "normal incidence");
     if (report->setup->aoi_rad > 0.0)
-        add_one(lines, "polarization", report->polarization_told, report->polarization_line, "unpolarized light");
+        add_one(lines, "polarization", report->polarization_stated, report->polarization_line, "unpolarized light");
     for (size_t i = 0; i < report->witnesses; i++) {
         const bc_witness_source *source = &report->source[i];
         if ((source->R != NULL && source->R->overruled) || (source->T != NULL && source->T->overruled))

@@ -12,9 +12,9 @@ static void column_json(const bc_measured_file *file, const char *name, cJSON *i
         return;
     object = bc_json_object(json, into, name);
     bc_json_string(json, object, "unit", file->counts ? "counts" : bc_measured_unit_word(file->unit));
-    bc_json_string(json, object, "unit_told", bc_told_word(file->unit_told));
+    bc_json_string(json, object, "unit_stated", bc_stated_word(file->unit_stated));
     bc_json_string(json, object, "wavelength_unit", bc_wavelength_unit_word(file->wavelength_unit));
-    bc_json_string(json, object, "wavelength_unit_told", bc_told_word(file->wavelength_unit_told));
+    bc_json_string(json, object, "wavelength_unit_stated", bc_stated_word(file->wavelength_unit_stated));
     bc_json_number(json, object, "scans", (double)file->scans, 15);
     bc_json_number(json, object, "rows_left_out", (double)file->rows_left_out, 15);
     bc_json_numbers(json, object, "missing_nm", file->missing, file->missing_nm, 1.0);
@@ -27,9 +27,9 @@ static void column_json(const bc_measured_file *file, const char *name, cJSON *i
             bc_json_number(json, columns, NULL, (double)i + 1.0, 15);
 }
 
-static const char *condition_word(bc_told told)
+static const char *condition_word(bc_stated stated)
 {
-    return told == BC_TOLD_NOT ? "assumed" : bc_told_word(told);
+    return stated == BC_STATED_NOT ? "assumed" : bc_stated_word(stated);
 }
 
 static void measured_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)
@@ -38,15 +38,15 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     const bc_inspect_setup *setup = report->setup;
     cJSON *object = bc_json_object(json, into, "measured");
     bc_json_string(json, object, "path", source->path);
-    bc_json_string(json, object, "quantity_told", source->quantity_told);
+    bc_json_string(json, object, "quantity_stated", source->quantity_stated);
     column_json(source->R, "R", object, json);
     column_json(source->T, "T", object, json);
     bc_json_string(json, object, "substrate", setup->design->substrate.name);
     bc_json_string(json, object, "back", bc_back_word(setup->back.kind));
     bc_json_number(json, object, "aoi_deg", bc_degrees(setup->aoi_rad), 12);
     bc_json_string(json, object, "polarization", bc_polarization_word(setup->polarization));
-    bc_json_string(json, object, "aoi_told", condition_word(report->aoi_told));
-    bc_json_string(json, object, "polarization_told", condition_word(report->polarization_told));
+    bc_json_string(json, object, "aoi_stated", condition_word(report->aoi_stated));
+    bc_json_string(json, object, "polarization_stated", condition_word(report->polarization_stated));
     bc_json_bool(json, object, "overruled",
                  (source->R != NULL && source->R->overruled) || (source->T != NULL && source->T->overruled));
     bc_json_number(json, object, "uncertainty_percent", 100.0 * setup->uncertainty, 12);
@@ -99,7 +99,7 @@ static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *j
 {
     cJSON *array = bc_json_array(json, into, "layers");
     for (size_t i = result->layers; i-- > 0;) {
-        const bc_layer_found *layer = &result->layer[i];
+        const bc_layer_estimate *layer = &result->layer[i];
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "material", result->fitted.layer[i].material.name);
         bc_json_number(json, row, "design_nm", layer->design_nm, 15);

@@ -108,13 +108,13 @@ const char *bc_wavelength_unit_word(bc_wavelength_unit unit)
     return unit == BC_WAVELENGTH_UM ? "um" : "nm";
 }
 
-const char *bc_told_word(bc_told told)
+const char *bc_stated_word(bc_stated stated)
 {
     static const char *const word[] = {
-        [BC_TOLD_NOT] = "not told",         [BC_TOLD_OPTION] = "by the option",
-        [BC_TOLD_HEADER] = "by the header", [BC_TOLD_CELLS] = "by the % behind the numbers",
-        [BC_TOLD_VALUES] = "by the values", [BC_TOLD_WORDS] = "by the file's words"};
-    return word[told];
+        [BC_STATED_NOT] = "not told",         [BC_STATED_OPTION] = "by the option",
+        [BC_STATED_HEADER] = "by the header", [BC_STATED_CELLS] = "by the % behind the numbers",
+        [BC_STATED_VALUES] = "by the values", [BC_STATED_WORDS] = "by the file's words"};
+    return word[stated];
 }
 
 const char *bc_back_word(bc_back_kind kind)

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/json.h"
+#include "escaped.h"
 #include "internal/numbers.h"
 #include "number.h"
 #include "print.h"
-#include "shown.h"
 #include "utf8.h"
 #include <math.h>
 #include <stdio.h>
@@ -84,14 +84,14 @@ void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t coun
 static void add_printed(bc_text *out, const char *printed)
 {
     while (*printed != '\0') {
-        const size_t plain = bc_shown_span(printed, strlen(printed));
-        char piece[BC_SHOWN_PIECE];
+        const size_t plain = bc_escaped_span(printed, strlen(printed));
+        char piece[BC_ESCAPED_PIECE];
         uint32_t code;
         bc_text_add_bytes(out, printed, plain);
         printed += plain;
         if (*printed == '\0')
             break;
-        printed += bc_shown_one(printed, piece, &code);
+        printed += bc_escaped_one(printed, piece, &code);
         if (code > 0xFFFF)
             bc_text_add(out, "\\u%04X\\u%04X", 0xD800 + ((unsigned)(code - 0x10000) >> 10),
                         0xDC00 + ((unsigned)(code - 0x10000) & 0x3FF));

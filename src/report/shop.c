@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "internal/json.h"
-#include "shown.h"
 #include <stdlib.h>
 
 /* A figure that a file does not give, and what is not known without it. */
@@ -67,10 +67,10 @@ static void add_defaults(const bc_shop *shop, bc_text *text)
 {
     for (size_t key = 0; key < BC_SHOP_KEYS; key++) {
         const char *name = bc_shop_key_name((bc_shop_key)key), *cost = bc_shop_key_lack((bc_shop_key)key);
-        char shown[BC_SHOWN_SIZE];
+        char shown[BC_ESCAPED_SIZE];
         bc_text words = {0};
         if (shop->has[key])
-            bc_text_add(&words, "%s: %s", name, bc_shown(shop->value[key], shown));
+            bc_text_add(&words, "%s: %s", name, bc_escaped(shop->value[key], shown));
         else if (cost != NULL)
             bc_text_add(&words, "%s: none; %s", name, cost);
         bc_text_wrap_gathered(text, 4, &words);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "internal/numbers.h"
 #include "internal/parts.h"
 #include "internal/quote_words.h"
-#include "shown.h"
 #include <math.h>
 
 #define MOST_TOLD 3 /* of those that do not do it */

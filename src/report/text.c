@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/text.h"
+#include "escaped.h"
 #include "print.h"
-#include "shown.h"
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -52,7 +52,7 @@ void bc_text_add_bytes(bc_text *text, const char *data, size_t length)
 static void show_from(bc_text *text, size_t start)
 {
     const size_t end = text->length;
-    size_t at = start + bc_shown_span(text->data + start, end - start);
+    size_t at = start + bc_escaped_span(text->data + start, end - start);
     char *rest;
     if (at == end)
         return;
@@ -63,13 +63,13 @@ static void show_from(bc_text *text, size_t start)
     }
     text->length = at;
     for (const char *from = rest; *from != '\0';) {
-        const size_t plain = bc_shown_span(from, strlen(from));
-        char piece[BC_SHOWN_PIECE];
+        const size_t plain = bc_escaped_span(from, strlen(from));
+        char piece[BC_ESCAPED_PIECE];
         uint32_t code;
         bc_text_add_bytes(text, from, plain);
         from += plain;
         if (*from != '\0') {
-            from += bc_shown_one(from, piece, &code);
+            from += bc_escaped_one(from, piece, &code);
             bc_text_add_bytes(text, piece, strlen(piece));
         }
     }
@@ -105,7 +105,7 @@ void bc_text_pad(bc_text *text, size_t columns)
 
 void bc_text_add_plain(bc_text *text, const char *string)
 {
-    char *shown = bc_shown_copy(string);
+    char *shown = bc_escaped_copy(string);
     if (shown == NULL)
         text->failed = true;
     else

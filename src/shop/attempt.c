@@ -38,35 +38,35 @@ static double asked_yield(const bc_try *attempt)
 
 bool bc_found_good(const bc_found *found)
 {
-    return found->stack.layers > 0 && found->look.factor <= 1.0;
+    return found->stack.layers > 0 && found->forecast.factor <= 1.0;
 }
 
 /* Keep `trial` where its limits want less; it is used up. */
-static void keep_better(bc_stack *trial, const bc_look *look, bc_found *best)
+static void keep_better(bc_stack *trial, const bc_forecast *forecast, bc_found *best)
 {
-    if (trial->layers > 0 && (best->stack.layers == 0 || look->factor < best->look.factor)) {
+    if (trial->layers > 0 && (best->stack.layers == 0 || forecast->factor < best->forecast.factor)) {
         bc_stack_clear(&best->stack);
         best->stack = *trial;
-        best->look = *look;
+        best->forecast = *forecast;
         memset(trial, 0, sizeof *trial);
     }
     bc_stack_clear(trial);
 }
 
-static bc_status refine(const bc_try *attempt, const bc_design_problem *problem, bc_stack *trial, bc_look *look,
+static bc_status refine(const bc_try *attempt, const bc_design_problem *problem, bc_stack *trial, bc_forecast *forecast,
                         bc_error *error)
 {
     const bc_quote_request *request = attempt->pool->request;
     bc_refine_result refined;
     bc_status status;
     if (!bc_yield_is_known(request)) {
-        status = bc_refine_until_told(problem, 1.0, bc_thread_goes_on, attempt->watch, trial, &refined, error);
-        *look = (bc_look){refined.limit_used, NAN, refined.limit_used, refined.limit_used};
+        status = bc_refine_until_with_progress(problem, 1.0, bc_thread_goes_on, attempt->watch, trial, &refined, error);
+        *forecast = (bc_forecast){refined.limit_used, NAN, refined.limit_used, refined.limit_used};
         return status;
     }
     status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, &refined, error);
-    return status == BC_OK ? bc_look_at(problem, trial, request->process, asked_yield(attempt), false, attempt->watch,
-                                        look, NULL, error)
+    return status == BC_OK ? bc_forecast_limit(problem, trial, request->process, asked_yield(attempt), false,
+                                               attempt->watch, forecast, NULL, error)
                            : status;
 }
 
@@ -75,16 +75,16 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
 {
     const bc_quote_request *request = attempt->pool->request;
     bc_stack trial = {0};
-    bc_look look;
+    bc_forecast forecast;
     bc_status status = bc_stack_copy(start, &trial, error);
     if (status != BC_OK)
         return status;
     trial.substrate = problem->substrate[0];
     if (bc_yield_is_known(request)) {
-        status = bc_look_at(problem, &trial, request->process, asked_yield(attempt), false, attempt->watch, &look, NULL,
-                            error);
+        status = bc_forecast_limit(problem, &trial, request->process, asked_yield(attempt), false, attempt->watch,
+                                   &forecast, NULL, error);
         if (status == BC_OK)
-            keep_better(&trial, &look, best);
+            keep_better(&trial, &forecast, best);
         bc_stack_clear(&trial);
         if (status == BC_OK)
             status = bc_stack_copy(start, &trial, error);
@@ -92,9 +92,9 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
             return status;
         trial.substrate = problem->substrate[0];
     }
-    status = refine(attempt, problem, &trial, &look, error);
+    status = refine(attempt, problem, &trial, &forecast, error);
     if (status == BC_OK)
-        keep_better(&trial, &look, best);
+        keep_better(&trial, &forecast, best);
     bc_stack_clear(&trial);
     return status;
 }
@@ -110,7 +110,7 @@ static size_t list_starts(const bc_pool *pool, size_t most, size_t *start)
             bool fresh = true;
             for (size_t k = 0; k < count; k++)
                 fresh = fresh && pool->design[start[k]].stack.layers != pool->design[i].stack.layers;
-            if (fresh && (best == pool->count || pool->design[i].look.factor < pool->design[best].look.factor))
+            if (fresh && (best == pool->count || pool->design[i].forecast.factor < pool->design[best].forecast.factor))
                 best = i;
         }
         if (best == pool->count)
@@ -308,13 +308,13 @@ static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool ju
     const bc_pool *pool = attempt->pool;
     const size_t which = attempt->exception->callout;
     double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
-    bc_look look;
+    bc_forecast forecast;
     bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, stack, pool->request->process, asked_yield(attempt), judged, attempt->watch,
-                            &look, of_callout, error);
+        status = bc_forecast_limit(pool->problem, stack, pool->request->process, asked_yield(attempt), judged,
+                                   attempt->watch, &forecast, of_callout, error);
     if (status == BC_OK)
-        *factor = which == BC_NO_CALLOUT ? look.factor : of_callout[which];
+        *factor = which == BC_NO_CALLOUT ? forecast.factor : of_callout[which];
     free(of_callout);
     return status;
 }
@@ -325,18 +325,18 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
     double factor = EASIEST_FACTOR;
     bc_found trial = {0};
     bc_status status = BC_OK;
-    best->look.factor = INFINITY;
+    best->forecast.factor = INFINITY;
     for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !is_stopped(attempt); round++) {
         bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
                         change->callouts.callout);
         status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
         if (status == BC_OK && trial.stack.layers > 0)
             status = factor_of(attempt, &trial.stack, false, &factor, error);
-        if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->look.factor))
+        if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->forecast.factor))
             break;
         bc_stack_clear(&best->stack);
         status = bc_stack_copy(&trial.stack, &best->stack, error);
-        best->look.factor = factor;
+        best->forecast.factor = factor;
     }
     bc_stack_clear(&trial.stack);
     return status;
@@ -350,12 +350,12 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_err
     bc_status status = BC_OK;
     for (size_t k = 0; status == BC_OK && k < count; k++) {
         bc_stack trial = {0};
-        bc_look look = {INFINITY, NAN, INFINITY, INFINITY};
+        bc_forecast forecast = {INFINITY, NAN, INFINITY, INFINITY};
         status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
         if (status == BC_OK)
-            status = factor_of(attempt, &trial, true, &look.factor, error);
+            status = factor_of(attempt, &trial, true, &forecast.factor, error);
         if (status == BC_OK)
-            keep_better(&trial, &look, best);
+            keep_better(&trial, &forecast, best);
         bc_stack_clear(&trial);
     }
     return status;

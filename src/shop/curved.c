@@ -85,9 +85,9 @@ bc_status bc_curved_validate(const bc_curved *curved, bc_error *error)
     const double edge_mm = 0.5 * curved->clear_aperture_mm;
     bc_zone edge;
     bc_status status = validate_sphere(curved, error);
-    if (status == BC_OK && curved->growth == BC_GROWTH_SOURCE)
+    if (status == BC_OK && curved->distribution == BC_DISTRIBUTION_SOURCE)
         status = validate_source(curved, error);
-    if (status == BC_OK && curved->growth == BC_GROWTH_SLOPE &&
+    if (status == BC_OK && curved->distribution == BC_DISTRIBUTION_SLOPE &&
         !(curved->slope_exponent >= 0.0 && isfinite(curved->slope_exponent)))
         status = bc_fail(error, BC_ERROR_INPUT, "slope exponent: found %g; expected 0 or more", curved->slope_exponent);
     return status == BC_OK ? bc_curved_zone(curved, edge_mm, &edge, error) : status;
@@ -100,10 +100,10 @@ bc_status bc_curved_zone(const bc_curved *curved, double at_mm, bc_zone *zone, b
                       .slope_rad = bc_curved_slope_rad(curved, at_mm),
                       .thickness_factor = 1.0,
                       .axial = curved->axial};
-    if (curved->growth == BC_GROWTH_PROFILE)
+    if (curved->distribution == BC_DISTRIBUTION_PROFILE)
         status = bc_profile_factor(curved->profile, curved->profile->by_slope ? zone->slope_rad : at_mm,
                                    &zone->thickness_factor, error);
-    else if (curved->growth == BC_GROWTH_SOURCE)
+    else if (curved->distribution == BC_DISTRIBUTION_SOURCE)
         zone->thickness_factor = source_factor(curved, at_mm);
     else
         zone->thickness_factor = pow(cos(zone->slope_rad), curved->slope_exponent);

@@ -59,17 +59,17 @@ static double factor_of_callout(size_t callouts, size_t count, const double *use
     return quantile(count, scratch, asked);
 }
 
-static void summarize(size_t callouts, size_t count, const double *used, double asked, double *scratch, bc_look *look,
-                      double *callout_factor)
+static void summarize(size_t callouts, size_t count, const double *used, double asked, double *scratch,
+                      bc_forecast *forecast, double *callout_factor)
 {
     size_t good = 0;
     for (size_t run = 0; run < count; run++) {
         scratch[run] = used[run * (callouts + 1) + callouts];
         good += scratch[run] <= 1.0;
     }
-    look->yield = (double)good / (double)count;
-    look->factor = quantile(count, scratch, asked);
-    look->usual_factor = quantile(count, scratch, BC_USUAL_SHARE);
+    forecast->yield = (double)good / (double)count;
+    forecast->factor = quantile(count, scratch, asked);
+    forecast->usual_factor = quantile(count, scratch, BC_USUAL_SHARE);
     for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
 }
@@ -115,32 +115,33 @@ static bc_status fill_used(bc_runs *runs, bool judged, size_t count, double *use
     return status;
 }
 
-static bc_status look_with(bc_runs *runs, double asked, bool judged, bc_look *look, double *callout_factor,
-                           bc_error *error)
+static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_forecast *forecast, double *callout_factor,
+                               bc_error *error)
 {
     const size_t callouts = runs->model.problem.callouts->count, count = !any_error(&runs->model) ? 1
                                                                          : judged                 ? JUDGED_RUNS
                                                                                                   : LOOK_RUNS;
     double *used = calloc(count * (callouts + 2), sizeof *used);
     const bc_status status =
-        used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &look->limit_used, error);
+        used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &forecast->limit_used, error);
     if (status == BC_OK)
-        summarize(callouts, count, used, asked, used + count * (callouts + 1), look, callout_factor);
+        summarize(callouts, count, used, asked, used + count * (callouts + 1), forecast, callout_factor);
     if (runs->stopped) {
-        *look = (bc_look){INFINITY, NAN, INFINITY, INFINITY};
+        *forecast = (bc_forecast){INFINITY, NAN, INFINITY, INFINITY};
         for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
             callout_factor[c] = INFINITY;
     }
     if (count == 1)
-        look->yield = NAN;
-    look->factor = fmax(look->factor, look->limit_used);
-    look->usual_factor = fmax(look->usual_factor, look->limit_used);
+        forecast->yield = NAN;
+    forecast->factor = fmax(forecast->factor, forecast->limit_used);
+    forecast->usual_factor = fmax(forecast->usual_factor, forecast->limit_used);
     free(used);
     return status;
 }
 
-bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
-                     bool judged, bc_thread_watch *watch, bc_look *look, double *callout_factor, bc_error *error)
+bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            double asked, bool judged, bc_thread_watch *watch, bc_forecast *forecast,
+                            double *callout_factor, bc_error *error)
 {
     const bc_yield_options options = {.runs = LOOK_RUNS,
                                       .seed = BC_LOOK_STREAM,
@@ -150,9 +151,9 @@ bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, co
                                       .progress_context = watch};
     bc_runs *runs;
     bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
-    *look = (bc_look){INFINITY, NAN, INFINITY, INFINITY};
+    *forecast = (bc_forecast){INFINITY, NAN, INFINITY, INFINITY};
     if (status == BC_OK)
-        status = look_with(runs, asked, judged, look, callout_factor, error);
+        status = forecast_with(runs, asked, judged, forecast, callout_factor, error);
     bc_runs_free(runs);
     return status;
 }

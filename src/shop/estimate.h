@@ -17,20 +17,21 @@
 
 #define BC_USUAL_SHARE 0.9
 
-typedef struct bc_look {
+typedef struct bc_forecast {
     double limit_used;   /* of the design, on the search's samples */
     double yield;        /* share of good runs; NAN: the process gives no error, or is not known */
     double factor;       /* with every limit (of "at least" its distance from 100 %) times this, the share asked for is
                             good; without errors limit_used */
     double usual_factor; /* the same for a share of BC_USUAL_SHARE: what designs are compared by, whatever is asked */
-} bc_look;
+} bc_forecast;
 
 /* One thread, some thousand runs: predicted on the search's samples, or (`judged`) judged by the engine on a verdict's.
  * `callout_factor` may be NULL, or [callouts]: the factor of that callout's
  * limit alone, the others as asked; INFINITY where they fail too often by themselves. `watch` may be NULL; where it
  * says stop, nothing was seen: limits and factors are INFINITY. */
-bc_status bc_look_at(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process, double asked,
-                     bool judged, bc_thread_watch *watch, bc_look *look, double *callout_factor, bc_error *error);
+bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            double asked, bool judged, bc_thread_watch *watch, bc_forecast *forecast,
+                            double *callout_factor, bc_error *error);
 
 typedef struct bc_estimate {
     double yield, low, high; /* 95 %; NAN: as in a look */

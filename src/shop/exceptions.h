@@ -25,8 +25,8 @@ bc_status bc_try_material(const bc_try *attempt, bc_error *error);
 
 /* A design for a changed problem. */
 typedef struct bc_found {
-    bc_stack stack; /* no layers: none */
-    bc_look look;   /* on that problem */
+    bc_stack stack;       /* no layers: none */
+    bc_forecast forecast; /* on that problem */
 } bc_found;
 
 /* The best of `previous` (may be NULL) and the pool's, refined for `problem`, by the factor its limits want; with

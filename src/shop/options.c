@@ -73,17 +73,17 @@ typedef struct standing {
 static standing stand(const bc_quote_request *request, const bc_pooled *design, bool known)
 {
     standing s = {design, 0, 0.0, bc_stack_total_nm(&design->stack)};
-    const bc_look *look = &design->look;
+    const bc_forecast *forecast = &design->forecast;
     if (known) {
-        s.rank = look->limit_used > 1.0 ? 2 : look->factor > 1.0 ? 1 : 0;
-        s.value = s.rank == 2   ? look->limit_used
-                  : s.rank == 1 ? 1.0 - look->yield
-                                : bc_option_hours(request, &design->stack, look->yield);
+        s.rank = forecast->limit_used > 1.0 ? 2 : forecast->factor > 1.0 ? 1 : 0;
+        s.value = s.rank == 2   ? forecast->limit_used
+                  : s.rank == 1 ? 1.0 - forecast->yield
+                                : bc_option_hours(request, &design->stack, forecast->yield);
         if (isnan(s.value))
-            s.value = look->factor;
+            s.value = forecast->factor;
     } else {
-        s.rank = look->limit_used > COMFORTABLE;
-        s.value = s.rank > 0 ? look->limit_used : s.total_nm;
+        s.rank = forecast->limit_used > COMFORTABLE;
+        s.value = s.rank > 0 ? forecast->limit_used : s.total_nm;
     }
     return s;
 }
@@ -187,7 +187,7 @@ static void include_highest_yield(size_t count, standing *list, size_t to)
 {
     size_t best = 0;
     for (size_t i = 1; i < count; i++) {
-        const bc_look *one = &list[i].design->look, *other = &list[best].design->look;
+        const bc_forecast *one = &list[i].design->forecast, *other = &list[best].design->forecast;
         if (one->yield > other->yield || (one->yield == other->yield && one->usual_factor < other->usual_factor))
             best = i;
     }

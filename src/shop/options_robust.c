@@ -45,7 +45,7 @@ static void take(const bc_pool *pool, size_t which, bool *taken)
 /* The order of designs, whatever yield is asked for. */
 typedef enum order { BY_FACTOR, BY_YIELD } order;
 
-static bool comes_before(const bc_look *a, const bc_look *b, order by)
+static bool comes_before(const bc_forecast *a, const bc_forecast *b, order by)
 {
     if (by == BY_YIELD && a->yield != b->yield)
         return a->yield > b->yield;
@@ -58,7 +58,7 @@ static size_t next_best(const bc_pool *pool, size_t layers, order by, const bool
     size_t best = pool->count;
     for (size_t i = 0; i < pool->count; i++)
         if (!taken[i] && pool->design[i].stack.layers == layers &&
-            (best == pool->count || comes_before(&pool->design[i].look, &pool->design[best].look, by)))
+            (best == pool->count || comes_before(&pool->design[i].forecast, &pool->design[best].forecast, by)))
             best = i;
     return best;
 }
@@ -67,7 +67,7 @@ static size_t next_best(const bc_pool *pool, size_t layers, order by, const bool
 static bool is_perfect(const bc_pool *pool, size_t layers)
 {
     for (size_t i = 0; i < pool->count; i++)
-        if (pool->design[i].stack.layers == layers && pool->design[i].look.yield >= PERFECT)
+        if (pool->design[i].stack.layers == layers && pool->design[i].forecast.yield >= PERFECT)
             return true;
     return false;
 }
@@ -136,7 +136,7 @@ static bc_status grow_to(bc_pool *pool, size_t layers, size_t more, bc_error *er
     size_t count = 0, from;
     bc_status status = taken == NULL || grown == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK && (from = next_best(pool, layers - more, BY_FACTOR, taken)) < pool->count &&
-        !is_perfect(pool, layers - more) && pool->design[from].look.usual_factor < HOPELESS)
+        !is_perfect(pool, layers - more) && pool->design[from].forecast.usual_factor < HOPELESS)
         status = bc_add_layer(pool->problem, &pool->design[from].stack, more, grown, &count, error);
     if (status == BC_OK && count > 0)
         status = refine_grown(pool, count, grown, error);
@@ -152,7 +152,7 @@ static double best_factor(const bc_pool *pool, size_t layers)
     double best = INFINITY;
     for (size_t i = 0; i < pool->count; i++)
         if (pool->design[i].stack.layers == layers)
-            best = fmin(best, pool->design[i].look.usual_factor);
+            best = fmin(best, pool->design[i].forecast.usual_factor);
     return best;
 }
 

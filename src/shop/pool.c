@@ -32,7 +32,7 @@ static bc_status make_room(bc_pool *pool, bc_error *error)
     return BC_OK;
 }
 
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error)
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
 {
     bc_status status;
     for (size_t i = 0; i < pool->count; i++)
@@ -46,7 +46,7 @@ bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look,
         status = bc_stack_copy(stack, &pool->design[pool->count].stack, error);
     if (status != BC_OK)
         return status;
-    pool->design[pool->count].look = *look;
+    pool->design[pool->count].forecast = *forecast;
     if (index != NULL)
         *index = pool->count;
     pool->count++;
@@ -97,11 +97,11 @@ static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watc
         return BC_OK;
     }
     if (status == BC_OK)
-        status = bc_look_at(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
-                            &one->made.look, NULL, &one->error);
+        status = bc_forecast_limit(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
+                                   &one->made.forecast, NULL, &one->error);
     if (status == BC_OK && one->rounds > 0)
         status = bc_raise_yield(pool->problem, process, pool->request->yield, one->rounds, &one->made.stack,
-                                &one->made.look, &one->error);
+                                &one->made.forecast, &one->error);
     if (status != BC_OK)
         bc_stack_clear(&one->made.stack);
     return status;
@@ -136,7 +136,7 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
         if (status == BC_OK && one->status != BC_OK)
             status = bc_fail(error, one->status, "%s", one->error.message);
         if (status == BC_OK && one->made.stack.layers > 0)
-            status = bc_pool_add(pool, &one->made.stack, &one->made.look, NULL, error);
+            status = bc_pool_add(pool, &one->made.stack, &one->made.forecast, NULL, error);
         bc_stack_clear(&one->made.stack);
     }
     if (added != NULL)

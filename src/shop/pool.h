@@ -8,7 +8,7 @@
 
 typedef struct bc_pooled {
     bc_stack stack;
-    bc_look look; /* at the callouts as asked */
+    bc_forecast forecast; /* at the callouts as asked */
 } bc_pooled;
 
 typedef struct bc_pool {
@@ -37,7 +37,8 @@ typedef struct bc_making {
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
 
 /* Add a copy; `index` (may be NULL) is where it stands. */
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_look *look, size_t *index, bc_error *error);
+bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index,
+                      bc_error *error);
 void bc_pool_clear(bc_pool *pool);
 
 #endif

@@ -131,11 +131,11 @@ static bool any_better(const bc_pool *pool, size_t before)
 {
     double best = INFINITY, yield = 0.0;
     for (size_t i = 0; i < before; i++) {
-        best = fmin(best, pool->design[i].look.factor);
-        yield = fmax(yield, pool->design[i].look.yield);
+        best = fmin(best, pool->design[i].forecast.factor);
+        yield = fmax(yield, pool->design[i].forecast.yield);
     }
     for (size_t i = before; i < pool->count; i++)
-        if (pool->design[i].look.factor < best || pool->design[i].look.yield > yield)
+        if (pool->design[i].forecast.factor < best || pool->design[i].forecast.yield > yield)
             return true;
     return false;
 }

@@ -94,20 +94,20 @@ static bc_status refine_for(const bc_design_problem *problem, bc_runs *runs, con
     return status;
 }
 
-static bool is_better(const bc_look *a, const bc_look *b)
+static bool is_better(const bc_forecast *a, const bc_forecast *b)
 {
     if (a->yield != b->yield)
         return a->yield > b->yield;
     return a->usual_factor < b->usual_factor;
 }
 
-static bool is_much_better(const bc_look *a, const bc_look *b)
+static bool is_much_better(const bc_forecast *a, const bc_forecast *b)
 {
     return a->yield >= b->yield + MUCH || (a->yield >= b->yield && a->usual_factor < (1.0 - MUCH) * b->usual_factor);
 }
 
 static bc_status try_round(const bc_design_problem *problem, const bc_process *process, double asked, double discard,
-                           const bc_stack *from, bc_stack *trial, bc_look *look, bc_error *error)
+                           const bc_stack *from, bc_stack *trial, bc_forecast *forecast, bc_error *error)
 {
     const bc_yield_options options = {.runs = RUNS, .seed = BC_LOOK_STREAM, .threads = 1, .quick = true};
     predicted_run *list = calloc(RUNS, sizeof *list);
@@ -122,7 +122,7 @@ static bc_status try_round(const bc_design_problem *problem, const bc_process *p
     if (status == BC_OK)
         status = refine_for(problem, runs, list, discard, trial, error);
     if (status == BC_OK)
-        status = bc_look_at(problem, trial, process, asked, false, NULL, look, NULL, error);
+        status = bc_forecast_limit(problem, trial, process, asked, false, NULL, forecast, NULL, error);
     bc_runs_free(runs);
     free(list);
     return status;
@@ -130,34 +130,34 @@ static bc_status try_round(const bc_design_problem *problem, const bc_process *p
 
 /* Part of the way only: the runs that decide are others at its end. */
 static bc_status go_part_of_the_way(const bc_design_problem *problem, const bc_process *process, double asked,
-                                    const bc_stack *from, bc_stack *trial, bc_look *look, bc_error *error)
+                                    const bc_stack *from, bc_stack *trial, bc_forecast *forecast, bc_error *error)
 {
     for (size_t j = 0; j < from->layers; j++) {
         const double nm = from->layer[j].thickness_nm;
         trial->layer[j].thickness_nm = round(1e3 * (nm + PART * (trial->layer[j].thickness_nm - nm))) / 1e3;
     }
-    return bc_look_at(problem, trial, process, asked, false, NULL, look, NULL, error);
+    return bc_forecast_limit(problem, trial, process, asked, false, NULL, forecast, NULL, error);
 }
 
 bc_status bc_raise_yield(const bc_design_problem *problem, const bc_process *process, double asked, size_t rounds,
-                         bc_stack *stack, bc_look *look, bc_error *error)
+                         bc_stack *stack, bc_forecast *forecast, bc_error *error)
 {
     static const double part[] = {0.5, 0.75, 0.9,
                                   0.25}; /* of the runs that fail are discarded; the next where one fails */
     size_t which = 0;
     bc_status status = BC_OK;
-    for (size_t round = 0; status == BC_OK && round < rounds && which < PARTS && look->yield < 1.0; round++) {
+    for (size_t round = 0; status == BC_OK && round < rounds && which < PARTS && forecast->yield < 1.0; round++) {
         bc_stack trial = {0};
-        bc_look now;
-        status = try_round(problem, process, asked, part[which] * (1.0 - look->yield), stack, &trial, &now, error);
-        if (status == BC_OK && !is_better(&now, look))
+        bc_forecast now;
+        status = try_round(problem, process, asked, part[which] * (1.0 - forecast->yield), stack, &trial, &now, error);
+        if (status == BC_OK && !is_better(&now, forecast))
             status = go_part_of_the_way(problem, process, asked, stack, &trial, &now, error);
-        if (status == BC_OK && !is_much_better(&now, look))
+        if (status == BC_OK && !is_much_better(&now, forecast))
             which++;
-        if (status == BC_OK && is_better(&now, look)) {
+        if (status == BC_OK && is_better(&now, forecast)) {
             bc_stack_clear(stack);
             *stack = trial;
-            *look = now;
+            *forecast = now;
         } else {
             bc_stack_clear(&trial);
         }

@@ -15,6 +15,6 @@
 /* `look` is that of the stack on entry, and on return. The stack keeps its layers; it is left as it is where nothing
  * better is found, and where the process has no errors. The yield asked for does not matter but for look->factor. */
 bc_status bc_raise_yield(const bc_design_problem *problem, const bc_process *process, double asked, size_t rounds,
-                         bc_stack *stack, bc_look *look, bc_error *error);
+                         bc_stack *stack, bc_forecast *forecast, bc_error *error);
 
 #endif

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "callout_tokens.h"
+#include "escaped.h"
 #include "number.h"
 #include "print.h"
-#include "shown.h"
 #include "utf8.h"
 #include <ctype.h>
 #include <stdarg.h>
@@ -367,13 +367,13 @@ static int unknown_length(const char *text)
 
 static bc_status ask_word(const char *text, size_t at, bc_error *error)
 {
-    char word[48], shown[BC_SHOWN_SIZE];
+    char word[48], shown[BC_ESCAPED_SIZE];
     bc_print(word, sizeof word, "%.*s", unknown_length(text + at), text + at);
     return bc_callout_ask(
         text, at, error,
         "'%s' is not among the words read here; expected limits (Ravg <= 0.5 %%), wavelengths with nm "
         "or um, angles with deg, s, p or unpolarized, per surface or per part",
-        bc_shown(word, shown));
+        bc_escaped(word, shown));
 }
 
 static bc_status read_token(const char *text, size_t *at, bc_token *token, size_t *count, bc_error *error)
@@ -428,7 +428,7 @@ static size_t columns_before(const char *text, size_t at)
 /* The line of the text that byte `at` is in, its part around the caret, and the caret. */
 static void add_excerpt(const char *text, size_t at, char *out, size_t size)
 {
-    char piece[4 * EXCERPT_COLUMNS + 1], escaped[BC_SHOWN_SIZE];
+    char piece[4 * EXCERPT_COLUMNS + 1], escaped[BC_ESCAPED_SIZE];
     size_t from = at, to = at, length = 0, caret = 0;
     while (from > 0 && text[from - 1] != '\n' && columns_before(text + from, at - from) < EXCERPT_COLUMNS / 2)
         from--;
@@ -449,7 +449,7 @@ static void add_excerpt(const char *text, size_t at, char *out, size_t size)
             one[taken] = text[i + taken];
             taken++;
         }
-        bc_shown(one, escaped); /* a character that would not be seen is written out: the caret keeps its place */
+        bc_escaped(one, escaped); /* a character that would not be seen is written out: the caret keeps its place */
         memcpy(piece + length, escaped, strlen(escaped));
         length += strlen(escaped);
         i += taken - 1;

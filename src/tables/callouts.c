@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
+#include "escaped.h"
 #include "number.h"
-#include "shown.h"
 #include "utf8.h"
 #include <bloomcoat/callouts.h>
 #include <math.h>
@@ -154,7 +154,7 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     const bool in_um = bc_csv_has(csv, FROM_UM);
     const bc_csv_range *range = in_um ? &range_um : &range_nm;
     const size_t from = in_um ? FROM_UM : FROM_NM, to = in_um ? TO_UM : TO_NM;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     bc_status status = bc_csv_number(csv, row, from, range, &callout->from_nm, error);
     if (status == BC_OK)
         status = bc_csv_number(csv, row, to, range, &callout->to_nm, error);
@@ -162,7 +162,7 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
         return status;
     if (callout->to_nm < callout->from_nm)
         return bc_csv_fail(csv, row, to, error, "a wavelength not below %s, which is '%s'", columns[from].name,
-                           bc_shown(bc_csv_text(csv, row, from), shown));
+                           bc_escaped(bc_csv_text(csv, row, from), shown));
     return BC_OK;
 }
 

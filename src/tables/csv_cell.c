@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
+#include "escaped.h"
 #include "nearest.h"
 #include "number.h"
 #include "print.h"
-#include "shown.h"
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -33,9 +33,9 @@ const char *bc_csv_where(const bc_csv *csv, size_t row, size_t column, char out[
 static bc_status fail_cell(const bc_csv *csv, size_t row, size_t column, bc_error *error, const char *remark,
                            const char *expected)
 {
-    char where[BC_CSV_WHERE_SIZE], shown[BC_SHOWN_SIZE];
+    char where[BC_CSV_WHERE_SIZE], shown[BC_ESCAPED_SIZE];
     return bc_fail(error, BC_ERROR_INPUT, "%s: found '%s'%s; expected %s", bc_csv_where(csv, row, column, where),
-                   bc_shown(bc_csv_text(csv, row, column), shown), remark, expected);
+                   bc_escaped(bc_csv_text(csv, row, column), shown), remark, expected);
 }
 
 bc_status bc_csv_fail(const bc_csv *csv, size_t row, size_t column, bc_error *error, const char *format, ...)

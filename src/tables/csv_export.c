@@ -3,7 +3,7 @@
  * What a spreadsheet makes of a CSV file: other separators, a decimal comma.
  */
 #include "csv_steps.h"
-#include "shown.h"
+#include "escaped.h"
 #include <string.h>
 
 #define BLANKS "\t\n\r "
@@ -107,7 +107,7 @@ bc_status bc_csv_settle_decimals(bc_csv *csv, bc_error *error)
         (csv->separator == ',' && (first[SIGN_COMMA] == csv->cells || first[SIGN_POINT] != csv->cells)))
         return BC_OK; /* a comma that is left is refused where a number is read */
     if (first[SIGN_POINT] != csv->cells) {
-        char one[BC_SHOWN_SIZE], other[BC_SHOWN_SIZE];
+        char one[BC_ESCAPED_SIZE], other[BC_ESCAPED_SIZE];
         const size_t at = any > first[SIGN_POINT] ? any : first[SIGN_POINT];
         const size_t before = any > first[SIGN_POINT] ? first[SIGN_POINT] : any;
         return bc_fail(
@@ -115,7 +115,7 @@ bc_status bc_csv_settle_decimals(bc_csv *csv, bc_error *error)
             "%s:%ld: column %zu (%s): found '%s', and '%s' in line %ld; expected one decimal sign, a point or "
             "a comma, in all numbers of the file",
             csv->path, csv->line[at / csv->width], at % csv->width + 1, csv->heading[at % csv->width],
-            bc_shown(csv->text + csv->cell[at], one), bc_shown(csv->text + csv->cell[before], other),
+            bc_escaped(csv->text + csv->cell[at], one), bc_escaped(csv->text + csv->cell[before], other),
             csv->line[before / csv->width]);
     }
     for (size_t i = 0; i < csv->cells; i++) {

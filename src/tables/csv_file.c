@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
 #include "csv_steps.h"
+#include "escaped.h"
 #include "file.h"
 #include "grow.h"
-#include "shown.h"
 #include <csv.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -129,9 +129,9 @@ static bc_status fail_at_cell(const line_reader *reader, long line, bc_error *er
 /* libcsv stopped at `rest`: a quote where none may be, or text behind a closing one. */
 static bc_status fail_quoting(const line_reader *reader, char *rest, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE], found[BC_SHOWN_SIZE + 80];
+    char shown[BC_ESCAPED_SIZE], found[BC_ESCAPED_SIZE + 80];
     rest[strcspn(rest, "\r\n")] = '\0';
-    bc_shown(rest, shown);
+    bc_escaped(rest, shown);
     if (reader->parser.quoted) {
         snprintf(found, sizeof found, "'%s' behind the closing quote of the cell that began in line %ld", shown,
                  reader->cell_line);
@@ -238,7 +238,7 @@ static bc_status parse(bc_csv *csv, char *bytes, size_t length, bc_error *error)
 
 bc_status bc_csv_read(const char *path, const bc_csv_schema *schema, bc_csv **out, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     char *bytes = NULL;
     size_t length = 0;
     bc_status status = bc_file_read(path, &bytes, &length, error);
@@ -246,7 +246,7 @@ bc_status bc_csv_read(const char *path, const bc_csv_schema *schema, bc_csv **ou
         return status;
     bc_csv *csv = calloc(1, sizeof *csv);
     if (csv != NULL)
-        csv->path = strdup(bc_shown_path(path, shown));
+        csv->path = strdup(bc_escaped_path(path, shown));
     if (csv == NULL || csv->path == NULL) {
         status = bc_fail_memory(error);
     } else {

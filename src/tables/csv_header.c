@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_steps.h"
+#include "escaped.h"
 #include "nearest.h"
-#include "shown.h"
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -24,7 +24,7 @@ static bc_status fail_unknown(const bc_csv *csv, size_t place, bc_error *error)
 {
     const char *names[BC_CSV_COLUMNS_MOST];
     const char *nearest = NULL;
-    char shown[BC_SHOWN_SIZE], all[LIST_SIZE] = "";
+    char shown[BC_ESCAPED_SIZE], all[LIST_SIZE] = "";
     const char *word = header_cell(csv, place);
     for (size_t i = 0; i < csv->schema->columns; i++) {
         names[i] = csv->schema->column[i].name;
@@ -34,9 +34,9 @@ static bc_status fail_unknown(const bc_csv *csv, size_t place, bc_error *error)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%ld: column %zu: found '%s', an unknown column; expected '%s' perhaps "
                        "(the columns known here: %s)",
-                       csv->path, csv->header_line, place + 1, bc_shown(word, shown), nearest, all);
+                       csv->path, csv->header_line, place + 1, bc_escaped(word, shown), nearest, all);
     return bc_fail(error, BC_ERROR_INPUT, "%s:%ld: column %zu: found '%s', an unknown column; expected one of %s",
-                   csv->path, csv->header_line, place + 1, bc_shown(word, shown), all);
+                   csv->path, csv->header_line, place + 1, bc_escaped(word, shown), all);
 }
 
 static bc_status match_one(bc_csv *csv, size_t place, bc_error *error)

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "arena.h"
 #include "dispersion_build.h"
+#include "escaped.h"
 #include "number.h"
 #include "print.h"
-#include "shown.h"
 #include <gsl/gsl_errno.h>
 #include <math.h>
 #include <stdlib.h>
@@ -38,10 +38,10 @@ static void layout(bc_arena *arena, bc_dispersion *dispersion, size_t values)
 static bc_status make(const char *name, size_t values, bc_dispersion **out, bc_error *error)
 {
     bc_arena arena = {0};
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (strlen(name) >= BC_NAME_SIZE)
         return bc_fail(error, BC_ERROR_INPUT, "material: found the name '%s' of %zu bytes; expected at most %d",
-                       bc_shown(name, shown), strlen(name), BC_NAME_SIZE - 1);
+                       bc_escaped(name, shown), strlen(name), BC_NAME_SIZE - 1);
     bc_dispersion *dispersion = calloc(1, sizeof *dispersion);
     if (dispersion == NULL)
         return bc_fail_memory(error);
@@ -60,8 +60,8 @@ static bc_status make(const char *name, size_t values, bc_dispersion **out, bc_e
 
 static bc_status check_index(const char *name, double n, double k, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE], text[BC_NUMBER_SIZE];
-    bc_shown(name, shown);
+    char shown[BC_ESCAPED_SIZE], text[BC_NUMBER_SIZE];
+    bc_escaped(name, shown);
     if (!(n > 0 && n <= BC_INDEX_MOST))
         return bc_fail(error, BC_ERROR_INPUT, "material '%s': found n = %s; expected n above 0 and at most %.0f", shown,
                        bc_number_format(n, text), BC_INDEX_MOST);
@@ -86,9 +86,9 @@ bc_status bc_dispersion_constant(const char *name, double n, double k, bc_disper
 
 static bc_status check_wavelength(const char *name, size_t row, const double *wavelength_nm, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE], text[BC_NUMBER_SIZE], before[BC_NUMBER_SIZE];
+    char shown[BC_ESCAPED_SIZE], text[BC_NUMBER_SIZE], before[BC_NUMBER_SIZE];
     double wavelength = wavelength_nm[row];
-    bc_shown(name, shown);
+    bc_escaped(name, shown);
     if (!(wavelength >= BC_WAVELENGTH_LEAST && wavelength <= BC_WAVELENGTH_MOST))
         return bc_fail(error, BC_ERROR_INPUT,
                        "material '%s': found wavelength %s nm in row %zu; expected one from 0.001 to 1000000000 nm",
@@ -117,10 +117,10 @@ bc_status bc_dispersion_table(const char *name, size_t rows, const double *wavel
 {
     bc_dispersion *dispersion = NULL;
     bc_status status = BC_OK;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (rows < 2)
         return bc_fail(error, BC_ERROR_INPUT, "material '%s': found %zu rows; expected at least two",
-                       bc_shown(name, shown), rows);
+                       bc_escaped(name, shown), rows);
     for (size_t i = 0; i < rows && status == BC_OK; i++) {
         status = check_wavelength(name, i, wavelength_nm, error);
         if (status == BC_OK)
@@ -162,7 +162,7 @@ static void print_asked(const bc_dispersion *dispersion, double wavelength_nm, c
 
 static bc_status fail_range(const bc_dispersion *dispersion, double wavelength_nm, bc_error *error)
 {
-    char name[BC_SHOWN_SIZE], path[BC_SHOWN_PATH_SIZE];
+    char name[BC_ESCAPED_SIZE], path[BC_ESCAPED_PATH_SIZE];
     char asked[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE];
     print_asked(dispersion, wavelength_nm, asked);
     return bc_fail(
@@ -170,8 +170,8 @@ static bc_status fail_range(const bc_dispersion *dispersion, double wavelength_n
         "table '%s'%s%s%s: found wavelength %s nm asked for; expected one from %s to %s nm, the range of the "
         "table: beyond it the index is not known; a narrower band, or a table of your own that reaches further "
         "(--tables), helps",
-        bc_shown(dispersion->name, name), dispersion->path == NULL ? "" : " (",
-        dispersion->path == NULL ? "" : bc_shown_path(dispersion->path, path), dispersion->path == NULL ? "" : ")",
+        bc_escaped(dispersion->name, name), dispersion->path == NULL ? "" : " (",
+        dispersion->path == NULL ? "" : bc_escaped_path(dispersion->path, path), dispersion->path == NULL ? "" : ")",
         asked, bc_number_format(dispersion->wavelength_nm[0], from),
         bc_number_format(dispersion->wavelength_nm[dispersion->rows - 1], to));
 }

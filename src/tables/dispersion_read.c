@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
 #include "dispersion_build.h"
+#include "escaped.h"
 #include "grow.h"
-#include "shown.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,13 +50,13 @@ static bc_status read_row(const bc_csv *csv, size_t row, double *wavelength_nm, 
 {
     bool um = bc_csv_has(csv, WAVELENGTH_UM);
     size_t column = um ? WAVELENGTH_UM : WAVELENGTH_NM;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     bc_status status = bc_csv_number(csv, row, column, um ? &range_um : &range_nm, &wavelength_nm[row], error);
     if (status != BC_OK)
         return status;
     if (row > 0 && !(wavelength_nm[row] > wavelength_nm[row - 1]))
         return bc_csv_fail(csv, row, column, error, "a wavelength above the '%s' of line %ld (wavelengths rise)",
-                           bc_shown(bc_csv_text(csv, row - 1, column), shown), csv->line[row - 1]);
+                           bc_escaped(bc_csv_text(csv, row - 1, column), shown), csv->line[row - 1]);
     status = bc_csv_number(csv, row, N, &range_n, &n[row], error);
     if (status == BC_OK && bc_csv_has(csv, K))
         status = bc_csv_number(csv, row, K, &range_k, &k[row], error);
@@ -100,7 +100,7 @@ static bc_status keep_note(bc_dispersion *dispersion, const char *comment, size_
     char *plain = strndup(text, trimmed_length(text));
     bc_note *note = &dispersion->note[dispersion->notes++];
     note->key = strndup(comment, key);
-    note->text = plain == NULL ? NULL : bc_shown_copy(plain);
+    note->text = plain == NULL ? NULL : bc_escaped_copy(plain);
     free(plain);
     return note->key == NULL || note->text == NULL ? bc_fail_memory(error) : BC_OK;
 }

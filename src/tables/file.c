@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "file.h"
 #include "place.h"
-#include "shown.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -14,23 +14,23 @@
 
 static bc_status fail_too_large(const char *path, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s: found a file over 64 MiB; expected a table that a person could have meant",
-                   bc_shown_path(path, shown));
+                   bc_escaped_path(path, shown));
 }
 
 static bc_status fail_folder(const char *path, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
-    return bc_fail(error, BC_ERROR_INPUT, "%s: found a folder; expected a CSV file", bc_shown_path(path, shown));
+    char shown[BC_ESCAPED_PATH_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT, "%s: found a folder; expected a CSV file", bc_escaped_path(path, shown));
 }
 
 /* An error of opening or reading, sorted by who can mend it. */
 static bc_status fail_errno(const char *path, int code, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
-    bc_shown_path(path, shown);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    bc_escaped_path(path, shown);
     switch (code) {
     case ENOENT:
     case ENOTDIR:

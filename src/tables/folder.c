@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "folder.h"
 #include "place.h"
-#include "shown.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -56,14 +56,14 @@ static bc_status keep(const char *folder, bool folders, const char *name, bc_fol
 bc_status bc_folder_read(const char *folder, bool folders, bc_folder_list *list, bc_error *error)
 {
     struct dirent **entry = NULL;
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     const int count = scandir(bc_place(folder), &entry, folders ? is_shown : is_table, in_order);
     bc_status status = BC_OK;
     *list = (bc_folder_list){0};
     if (count < 0)
         return errno == ENOMEM ? bc_fail_memory(error)
                                : bc_fail(error, BC_ERROR_INPUT, "%s: cannot be listed: %s",
-                                         bc_shown_path(folder, shown), strerror(errno));
+                                         bc_escaped_path(folder, shown), strerror(errno));
     list->name = calloc((size_t)count + 1, sizeof *list->name);
     if (list->name == NULL)
         status = bc_fail_memory(error);

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "constant.h"
+#include "escaped.h"
 #include "glass_code.h"
 #include "glasses.h"
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
 #include "place.h"
-#include "shown.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdarg.h>
@@ -42,8 +42,8 @@ void bc_materials_free(bc_materials *materials)
 
 static bc_status fail_folder(const char *folder, int code, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
-    bc_shown_path(folder, shown);
+    char shown[BC_ESCAPED_PATH_SIZE];
+    bc_escaped_path(folder, shown);
     if (code == ENOMEM)
         return bc_fail_memory(error);
     if (code == EIO || code == EMFILE || code == ENFILE)
@@ -63,7 +63,8 @@ static bool is_among(const bc_materials *materials, const char *folder)
     if (bc_place_stat(folder, &one) != 0)
         return false;
     for (size_t i = 0; i < materials->folders; i++)
-        if (bc_place_stat(materials->folder[i], &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino)
+        if (bc_place_stat(materials->folder[i], &other) == 0 && one.st_dev == other.st_dev &&
+            one.st_ino == other.st_ino)
             return true;
     return false;
 }
@@ -120,8 +121,8 @@ bool bc_materials_is_table_name(const char *name)
 
 static bc_status fail_name(const char *where, const char *name, bc_error *error, const char *expected)
 {
-    char shown[BC_SHOWN_SIZE];
-    return bc_fail(error, BC_ERROR_INPUT, "%s: found '%s'; expected %s", where, bc_shown(name, shown), expected);
+    char shown[BC_ESCAPED_SIZE];
+    return bc_fail(error, BC_ERROR_INPUT, "%s: found '%s'; expected %s", where, bc_escaped(name, shown), expected);
 }
 
 /* Append to a list that is shown; one too long for its room ends in dots. */
@@ -139,7 +140,7 @@ static bc_status fail_unknown(bc_materials *materials, const char *where, const 
 {
     const char *const *names = NULL;
     const char *nearest[NEAREST_MOST];
-    char near[LIST_SIZE] = "", folders[LIST_SIZE] = "", expected[2 * LIST_SIZE + 256], path[BC_SHOWN_PATH_SIZE];
+    char near[LIST_SIZE] = "", folders[LIST_SIZE] = "", expected[2 * LIST_SIZE + 256], path[BC_ESCAPED_PATH_SIZE];
     size_t count = 0;
     bc_status status = bc_materials_list(materials, &count, &names, error);
     if (status != BC_OK)
@@ -148,7 +149,7 @@ static bc_status fail_unknown(bc_materials *materials, const char *where, const 
     for (size_t i = 0; i < found; i++)
         list(near, nearest[i]);
     for (size_t i = 0; i < materials->folders; i++)
-        list(folders, bc_shown_path(materials->folder[i], path));
+        list(folders, bc_escaped_path(materials->folder[i], path));
     snprintf(
         expected, sizeof expected,
         "a material's name (%s%s), a glass by its six-digit code (517642: n 1.517 and Abbe number 64.2 at the helium d "

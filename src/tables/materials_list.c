@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "dispersion_peek.h"
+#include "escaped.h"
 #include "glasses.h"
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
 #include "place.h"
-#include "shown.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -63,7 +63,7 @@ static bc_status add_entry(bc_materials *materials, const char *folder, const ch
 
 static bc_status add_folder(bc_materials *materials, const char *path, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = BC_OK;
     const struct dirent *entry;
     DIR *folder = opendir(bc_place(path));
@@ -72,7 +72,7 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
     if (folder == NULL)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found no folder that can be read any more (%s); expected the materials there",
-                       bc_shown_path(path, shown), strerror(errno));
+                       bc_escaped_path(path, shown), strerror(errno));
     while (status == BC_OK) {
         errno = 0; /* readdir() returns NULL at the end as well as on a failure */
         entry = readdir(folder);
@@ -82,7 +82,7 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
     }
     if (status == BC_OK && errno != 0)
         status = bc_fail(error, BC_ERROR_IO, "%s: found a failure while reading the folder (%s); expected its names",
-                         bc_shown_path(path, shown), strerror(errno));
+                         bc_escaped_path(path, shown), strerror(errno));
     closedir(folder);
     return status;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "file.h"
 #include "measured_steps.h"
-#include "shown.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -35,7 +35,7 @@ static range range_of(const measured_points *points, bool wavelength)
     return all;
 }
 
-static size_t told_in(const measured_points *points)
+static size_t stated_in(const measured_points *points)
 {
     return (points->block.header == MEASURED_NONE ? points->block.from : points->block.header) + 1;
 }
@@ -46,13 +46,13 @@ static bc_status tell_wavelength_unit(const measured_table *table, const measure
     const measured_meaning *meaning = &points->choice.wavelength_meaning;
     const range all = range_of(points, true);
     char where[MEASURED_PLACE_SIZE];
-    file->wavelength_unit_told = BC_TOLD_VALUES;
+    file->wavelength_unit_stated = BC_STATED_VALUES;
     if (options->wavelength_unit != BC_WAVELENGTH_UNTOLD) {
         file->wavelength_unit = options->wavelength_unit;
-        file->wavelength_unit_told = BC_TOLD_OPTION;
+        file->wavelength_unit_stated = BC_STATED_OPTION;
     } else if (meaning->wavelength_unit != BC_WAVELENGTH_UNTOLD) {
         file->wavelength_unit = meaning->wavelength_unit;
-        file->wavelength_unit_told = BC_TOLD_HEADER;
+        file->wavelength_unit_stated = BC_STATED_HEADER;
     } else if ((meaning->names_wavelength && all.from >= LEAST_NM) || (all.from >= SWEEP_FROM && all.to <= SWEEP_TO)) {
         file->wavelength_unit = BC_WAVELENGTH_NM;
     } else if (meaning->names_wavelength && all.to < MOST_UM) {
@@ -61,7 +61,7 @@ static bc_status tell_wavelength_unit(const measured_table *table, const measure
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found numbers from %.6g to %.6g and no unit; expected --wavelength-unit nm or "
                        "--wavelength-unit um (wavenumbers in cm-1 are not read)",
-                       table->path, told_in(points),
+                       table->path, stated_in(points),
                        bc_measured_place(table, &points->block, points->choice.wavelength[0], where), all.from, all.to);
     }
     return BC_OK;
@@ -90,7 +90,7 @@ static bc_status refuse_other_unit(const measured_table *table, const measured_p
                : bc_fail(error, BC_ERROR_INPUT,
                          "%s:%zu: %s: found a header that says %s, and --unit %s; expected one unit (leave --unit out, "
                          "or add --overrule where the header is wrong)",
-                         table->path, told_in(points),
+                         table->path, stated_in(points),
                          bc_measured_place(table, &points->block, points->choice.place[0], where), names[meaning->unit],
                          names[options->unit]);
 }
@@ -103,45 +103,45 @@ static bc_status tell_unit(const measured_table *table, const measured_points *p
     char where[MEASURED_PLACE_SIZE];
     if (options->unit != BC_UNIT_UNTOLD) {
         file->unit = options->unit;
-        file->unit_told = BC_TOLD_OPTION;
+        file->unit_stated = BC_STATED_OPTION;
         return refuse_other_unit(table, points, options, file, error);
     } else if (options->signal != BC_SIGNAL_NOT) {
         file->unit = meaning->unit == BC_UNIT_PERCENT || points->percent ? BC_UNIT_PERCENT : BC_UNIT_FRACTION;
-        file->unit_told = meaning->unit == BC_UNIT_UNTOLD && !points->percent ? BC_TOLD_NOT : BC_TOLD_HEADER;
+        file->unit_stated = meaning->unit == BC_UNIT_UNTOLD && !points->percent ? BC_STATED_NOT : BC_STATED_HEADER;
     } else if (meaning->unit != BC_UNIT_UNTOLD) {
         file->unit = meaning->unit;
-        file->unit_told = BC_TOLD_HEADER;
+        file->unit_stated = BC_STATED_HEADER;
     } else if (points->percent) {
         file->unit = BC_UNIT_PERCENT;
-        file->unit_told = BC_TOLD_CELLS;
+        file->unit_stated = BC_STATED_CELLS;
     } else if (is_beyond_fractions(points)) {
         file->unit = BC_UNIT_PERCENT;
-        file->unit_told = BC_TOLD_VALUES;
+        file->unit_stated = BC_STATED_VALUES;
     } else {
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found values from %.6g to %.6g and no unit, which may be percent or fractions; "
                        "expected --unit percent or --unit fraction",
-                       table->path, told_in(points),
+                       table->path, stated_in(points),
                        bc_measured_place(table, &points->block, points->choice.place[0], where), all.from, all.to);
     }
     return BC_OK;
 }
 
-static const char *told_by(bc_told told)
+static const char *stated_by(bc_stated stated)
 {
-    static const char *const words[] = {[BC_TOLD_NOT] = "",
-                                        [BC_TOLD_OPTION] = "as the option says",
-                                        [BC_TOLD_HEADER] = "as the header says",
-                                        [BC_TOLD_CELLS] = "as the % says",
-                                        [BC_TOLD_VALUES] = "as the other values tell",
-                                        [BC_TOLD_WORDS] = "as the file says"};
-    return words[told];
+    static const char *const words[] = {[BC_STATED_NOT] = "",
+                                        [BC_STATED_OPTION] = "as the option says",
+                                        [BC_STATED_HEADER] = "as the header says",
+                                        [BC_STATED_CELLS] = "as the % says",
+                                        [BC_STATED_VALUES] = "as the other values tell",
+                                        [BC_STATED_WORDS] = "as the file says"};
+    return words[stated];
 }
 
 static bc_status refuse_outside(const measured_table *table, const measured_points *points,
                                 const bc_measured_file *file, bool signal, bc_error *error)
 {
-    char where[MEASURED_PLACE_SIZE], shown[BC_SHOWN_SIZE];
+    char where[MEASURED_PLACE_SIZE], shown[BC_ESCAPED_SIZE];
     for (size_t i = 0; i < points->count; i++) {
         const measured_point *point = &points->point[i];
         const size_t column = point->scan % points->choice.count;
@@ -150,13 +150,13 @@ static bc_status refuse_outside(const measured_table *table, const measured_poin
             return bc_fail(
                 error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'; expected a wavelength in %s, %s, from 100 nm to 100 um",
                 table->path, point->line + 1, bc_measured_place(table, &points->block, wavelength, where),
-                bc_shown(bc_measured_cell(table, point->line, wavelength), shown),
-                file->wavelength_unit == BC_WAVELENGTH_NM ? "nm" : "um", told_by(file->wavelength_unit_told));
+                bc_escaped(bc_measured_cell(table, point->line, wavelength), shown),
+                file->wavelength_unit == BC_WAVELENGTH_NM ? "nm" : "um", stated_by(file->wavelength_unit_stated));
         if (!signal && (point->value < LOWEST || point->value > HIGHEST))
             return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'; expected %s, %s, from %s with some noise",
                            table->path, point->line + 1, bc_measured_place(table, &points->block, point->place, where),
-                           bc_shown(bc_measured_cell(table, point->line, point->place), shown),
-                           file->unit == BC_UNIT_PERCENT ? "percent" : "fractions", told_by(file->unit_told),
+                           bc_escaped(bc_measured_cell(table, point->line, point->place), shown),
+                           file->unit == BC_UNIT_PERCENT ? "percent" : "fractions", stated_by(file->unit_stated),
                            file->unit == BC_UNIT_PERCENT ? "0 to 100" : "0 to 1");
     }
     return BC_OK;
@@ -186,7 +186,7 @@ static bc_status describe_columns(const measured_table *table, const measured_po
     if (file->column == NULL)
         return bc_fail_memory(error);
     for (size_t i = 0; i < file->columns; i++) {
-        file->column[i].header = bc_shown_copy(bc_measured_header(table, block, i));
+        file->column[i].header = bc_escaped_copy(bc_measured_header(table, block, i));
         if (file->column[i].header == NULL)
             return bc_fail_memory(error);
     }
@@ -217,12 +217,12 @@ static void describe(const measured_table *table, const measured_points *points,
     if (options->quantity != NULL) {
         file->has_quantity = true;
         file->quantity = *options->quantity;
-        file->quantity_told = BC_TOLD_OPTION;
+        file->quantity_stated = BC_STATED_OPTION;
     }
     if (meaning->names_quantity && !(options->overrule && options->quantity != NULL)) {
         file->has_quantity = true;
         file->quantity = meaning->quantity;
-        file->quantity_told = BC_TOLD_HEADER;
+        file->quantity_stated = BC_STATED_HEADER;
     }
 }
 
@@ -267,7 +267,7 @@ bc_status bc_measured_file_read(const char *path, const bc_measured_options *opt
                                 bc_error *error)
 {
     static const bc_measured_options by_the_file = {0};
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     char *bytes = NULL;
     size_t length = 0;
     measured_lines lines = {0};
@@ -276,7 +276,7 @@ bc_status bc_measured_file_read(const char *path, const bc_measured_options *opt
     options = options == NULL ? &by_the_file : options;
     bc_status status = bc_file_read(path, &bytes, &length, error);
     if (status == BC_OK)
-        status = bc_measured_cut(bc_shown_path(path, shown), bytes, length, &lines, error);
+        status = bc_measured_cut(bc_escaped_path(path, shown), bytes, length, &lines, error);
     if (status == BC_OK)
         bc_sha256(bytes, length, file->sha256);
     free(bytes);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "grow.h"
 #include "measured_steps.h"
 #include "number.h"
-#include "shown.h"
 #include <csv.h>
 #include <stdio.h>
 #include <stdlib.h>

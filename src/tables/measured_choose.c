@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "measured_words.h"
 #include "number.h"
-#include "shown.h"
 #include "utf8.h"
 #include <math.h>
 #include <stdio.h>
@@ -26,7 +26,7 @@ static const char *const quantity_name[] = {[BC_R] = "reflectance", [BC_T] = "tr
 static const char *const quantity_letter[] = {[BC_R] = "R", [BC_T] = "T", [BC_A] = "A"};
 
 /* The line that a message about the columns points to. */
-static size_t told_in(const measured_block *block)
+static size_t stated_in(const measured_block *block)
 {
     return (block->header == MEASURED_NONE ? block->from : block->header) + 1;
 }
@@ -66,13 +66,13 @@ static const char *list_values(const chooser *all, bool (*wanted)(const chooser 
 {
     out[0] = '\0';
     for (size_t place = 0; place < all->columns; place++) {
-        char shown[BC_SHOWN_SIZE];
+        char shown[BC_ESCAPED_SIZE];
         const size_t used = strlen(out);
         if (!wanted(all, place))
             continue;
         if (used > LIST_SIZE - 120)
             return memcpy(out + used, ", ...", sizeof ", ..."), out;
-        const char *header = bc_shown(bc_measured_header(all->table, all->block, place), shown);
+        const char *header = bc_escaped(bc_measured_header(all->table, all->block, place), shown);
         snprintf(out + used, LIST_SIZE - used - 8, "%s%zu%s%.*s%s", used == 0 ? "" : ", ", place + 1,
                  header[0] == '\0' ? "" : " '", whole_characters(header, 60), header, header[0] == '\0' ? "" : "'");
     }
@@ -197,11 +197,11 @@ static bc_status fail_no_measurement(const chooser *all, bc_error *error)
             continue;
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found %s and no measured R or T beside it; expected a column of measured values",
-                       all->table->path, told_in(all->block), bc_measured_place(all->table, all->block, i, where),
+                       all->table->path, stated_in(all->block), bc_measured_place(all->table, all->block, i, where),
                        about == ABOUT_RAW ? "the signal of an instrument" : all->meaning[i].other);
     }
     return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no column of values beside the wavelengths; expected one",
-                   all->table->path, told_in(all->block));
+                   all->table->path, stated_in(all->block));
 }
 
 static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
@@ -238,7 +238,7 @@ static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found %zu columns of values (%s); expected %s with the name or the number of one of "
                    "them%s",
-                   all->table->path, told_in(all->block), candidates, list_values(all, is_candidate, list),
+                   all->table->path, stated_in(all->block), candidates, list_values(all, is_candidate, list),
                    column_option[all->options->signal],
                    is_aside(all->options) ? "" : " (given several times: repeats, which are averaged)");
 }
@@ -246,7 +246,7 @@ static bc_status choose_alone(chooser *all, size_t *place, bc_error *error)
 /* A column by its header as it stands, else by its header in any case, else by its number. */
 static bc_status find_named(const chooser *all, const char *option, const char *name, size_t *place, bc_error *error)
 {
-    char list[LIST_SIZE], shown[BC_SHOWN_SIZE];
+    char list[LIST_SIZE], shown[BC_ESCAPED_SIZE];
     double number = 0;
     for (int any_case = 0; any_case < 2; any_case++) {
         size_t count = 0;
@@ -262,7 +262,7 @@ static bc_status find_named(const chooser *all, const char *option, const char *
         if (count > 1)
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s:%zu: found %zu columns called '%s'; expected %s with a column's number (%s)",
-                           all->table->path, told_in(all->block), count, bc_shown(name, shown), option,
+                           all->table->path, stated_in(all->block), count, bc_escaped(name, shown), option,
                            list_values(all, is_any, list));
     }
     if (name[strspn(name, "0123456789")] == '\0' && bc_number_parse(name, 0, &number) == BC_NUMBER_OK && number >= 1 &&
@@ -271,7 +271,7 @@ static bc_status find_named(const chooser *all, const char *option, const char *
         return BC_OK;
     }
     return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no column '%s' for %s; expected one of %s", all->table->path,
-                   told_in(all->block), bc_shown(name, shown), option, list_values(all, is_any, list));
+                   stated_in(all->block), bc_escaped(name, shown), option, list_values(all, is_any, list));
 }
 
 /* The wavelengths of a column: the nearest column of wavelengths to its left, else the only one. */
@@ -287,7 +287,8 @@ static bc_status find_wavelengths(const chooser *all, size_t value, size_t *plac
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s:%zu: %s: found another scale than wavelength; expected wavelengths in nm or um (a "
                            "wavenumber in cm-1 is 10000000 / wavelength in nm)",
-                           all->table->path, told_in(all->block), bc_measured_place(all->table, all->block, i, where));
+                           all->table->path, stated_in(all->block),
+                           bc_measured_place(all->table, all->block, i, where));
         if (all->meaning[i].about != ABOUT_WAVELENGTH)
             continue;
         count++;
@@ -298,7 +299,7 @@ static bc_status find_wavelengths(const chooser *all, size_t value, size_t *plac
     if (left == MEASURED_NONE && count != 1)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found no column of wavelengths to its left and %zu to its right; expected one",
-                       all->table->path, told_in(all->block), bc_measured_place(all->table, all->block, value, where),
+                       all->table->path, stated_in(all->block), bc_measured_place(all->table, all->block, value, where),
                        count);
     return BC_OK;
 }
@@ -313,28 +314,28 @@ static bc_status refuse_meaning(const chooser *all, size_t place, bc_error *erro
         return bc_fail(
             error, BC_ERROR_INPUT,
             "%s:%zu: %s: found %s; expected reflectance or transmittance itself, in percent or as a fraction",
-            all->table->path, told_in(all->block), where, meaning->transformed);
+            all->table->path, stated_in(all->block), where, meaning->transformed);
     if (meaning->about == ABOUT_OTHER && !is_aside(all->options) && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found %s; expected a column of measured values (or --overrule, where its name is "
                        "wrong)",
-                       all->table->path, told_in(all->block), where, meaning->other);
+                       all->table->path, stated_in(all->block), where, meaning->other);
     if (meaning->about == ABOUT_RAW && all->options->signal == BC_SIGNAL_NOT && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found the signal of an instrument; expected reflectance or transmittance (or "
                        "--reference-scan, to divide it by)",
-                       all->table->path, told_in(all->block), where);
+                       all->table->path, stated_in(all->block), where);
     if (meaning->about == ABOUT_ABSORBANCE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: %s: found absorbance, the logarithm of a transmittance; expected reflectance or "
                        "transmittance",
-                       all->table->path, told_in(all->block), where);
+                       all->table->path, stated_in(all->block), where);
     if (meaning->about == ABOUT_WAVELENGTH)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found wavelengths; expected a column of values",
-                       all->table->path, told_in(all->block), where);
+                       all->table->path, stated_in(all->block), where);
     if (quantity != NULL && meaning->names_quantity && meaning->quantity != *quantity && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found %s; expected %s (%s)", all->table->path,
-                       told_in(all->block), where, quantity_name[meaning->quantity], quantity_name[*quantity],
+                       stated_in(all->block), where, quantity_name[meaning->quantity], quantity_name[*quantity],
                        quantity_letter[*quantity]);
     return BC_OK;
 }
@@ -350,7 +351,7 @@ static bc_status compare_meanings(const chooser *all, const measured_choice *cho
         for (size_t j = 0; j < i; j++)
             if (choice->place[j] == choice->place[i])
                 return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found twice among --column; expected each once",
-                               all->table->path, told_in(all->block), where);
+                               all->table->path, stated_in(all->block), where);
         bc_polarization planes[2];
         const bool said[] = {
             bc_measured_says_polarization(bc_measured_header(all->table, all->block, choice->place[0]), &planes[0]),
@@ -359,18 +360,18 @@ static bc_status compare_meanings(const chooser *all, const measured_choice *cho
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s:%zu: %s: found another polarization than in column %zu; expected repeats of one "
                            "measurement",
-                           all->table->path, told_in(all->block), where, choice->place[0] + 1);
+                           all->table->path, stated_in(all->block), where, choice->place[0] + 1);
         if (other->names_quantity != first->names_quantity || other->unit != first->unit ||
             (first->names_quantity && other->quantity != first->quantity))
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s:%zu: %s: found another quantity or unit than in column %zu; expected repeats of one "
                            "measurement",
-                           all->table->path, told_in(all->block), where, choice->place[0] + 1);
+                           all->table->path, stated_in(all->block), where, choice->place[0] + 1);
         if (all->meaning[choice->wavelength[i]].wavelength_unit != all->meaning[choice->wavelength[0]].wavelength_unit)
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s:%zu: %s: found its wavelengths in another unit than those of column %zu; expected one "
                            "unit",
-                           all->table->path, told_in(all->block), where, choice->place[0] + 1);
+                           all->table->path, stated_in(all->block), where, choice->place[0] + 1);
     }
     return BC_OK;
 }
@@ -397,7 +398,7 @@ static bc_status choose(chooser *all, measured_choice *choice, bc_error *error)
             status = bc_fail(error, BC_ERROR_INPUT,
                              "%s:%zu: column %zu: found the wavelengths (without a header that says otherwise they are "
                              "the first column); expected a column of values for --column",
-                             all->table->path, told_in(all->block), choice->place[i] + 1);
+                             all->table->path, stated_in(all->block), choice->place[i] + 1);
     }
     if (status == BC_OK && options->uncertainty_column != NULL)
         status = find_named(all, "--uncertainty-column", options->uncertainty_column, &choice->uncertainty, error);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "grow.h"
 #include "measured_words.h"
-#include "shown.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -30,7 +30,7 @@ static bc_status fail_cell(const gatherer *all, size_t line, size_t place, const
     const measured_table *table = all->table;
     const char *cell = bc_measured_cell(table, line, place);
     const bool comma = strchr(cell, ',') != NULL, point = strchr(cell, '.') != NULL;
-    char where[MEASURED_PLACE_SIZE], shown[BC_SHOWN_SIZE];
+    char where[MEASURED_PLACE_SIZE], shown[BC_ESCAPED_SIZE];
     const char *remark = "";
     if (bc_measured_like_number(cell) && comma && point)
         remark = " (a thousands separator is not read)";
@@ -39,7 +39,7 @@ static bc_status fail_cell(const gatherer *all, size_t line, size_t place, const
     else if (bc_measured_like_number(cell) && point && table->decimal == BC_DECIMAL_COMMA)
         remark = " (the decimal sign of the other numbers is a comma)";
     return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: %s: found '%s'%s; expected %s", table->path, line + 1,
-                   bc_measured_place(table, all->block, place, where), bc_shown(cell, shown), remark, expected);
+                   bc_measured_place(table, all->block, place, where), bc_escaped(cell, shown), remark, expected);
 }
 
 static bool has_number(const measured_table *table, size_t line, size_t place)
@@ -275,20 +275,20 @@ static bc_status compare_with_first(const gatherer *all, size_t block, bc_error 
 {
     const measured_table *table = all->table;
     const measured_block *first = &table->block[0], *here = &table->block[block];
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (here->header != MEASURED_NONE &&
         (first->header == MEASURED_NONE || !same_cells(table, here->header, first->header)))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', another header than that of the rows in line %zu; expected --scan with the "
                        "number of one scan (1 is the first)",
-                       table->path, here->header + 1, bc_shown(table->lines->line[here->header], shown),
+                       table->path, here->header + 1, bc_escaped(table->lines->line[here->header], shown),
                        first->from + 1);
     const size_t words = all->options->scan == BC_SCAN_ALL ? MEASURED_NONE : find_new_words(table, block);
     if (words != MEASURED_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s' between two scans, which may mean another sample; expected --scan all "
                        "(repeats, which are averaged) or --scan with the number of one",
-                       table->path, words + 1, bc_shown(table->lines->line[words], shown));
+                       table->path, words + 1, bc_escaped(table->lines->line[words], shown));
     return BC_OK;
 }
 
@@ -340,12 +340,12 @@ bc_status bc_measured_gather(const measured_table *table, const bc_measured_opti
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found no value in column %zu; expected numbers", table->path,
                        table->block[0].from + 1, points->choice.place[0] + 1);
     if (options->scan == 0 && all.unsaid != MEASURED_NONE && !counts_ahead(table, all.runs)) {
-        char shown[BC_SHOWN_SIZE];
+        char shown[BC_ESCAPED_SIZE];
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', where another scan begins, and nothing that calls it a repeat; it may be "
                        "another sample; expected --scan all (repeats, which are averaged) or --scan with the number of "
                        "one (of %zu)",
-                       table->path, all.unsaid + 1, bc_shown(table->lines->line[all.unsaid], shown), all.runs);
+                       table->path, all.unsaid + 1, bc_escaped(table->lines->line[all.unsaid], shown), all.runs);
     }
     if (points->gaps * ONE_IN > points->count)
         return fail_cell(

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "grow.h"
 #include "measured_steps.h"
-#include "shown.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -20,12 +20,12 @@ const char *bc_measured_units(const measured_table *table, const measured_block 
 const char *bc_measured_place(const measured_table *table, const measured_block *block, size_t place,
                               char out[MEASURED_PLACE_SIZE])
 {
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     const char *header = bc_measured_header(table, block, place);
     if (header[0] == '\0')
         snprintf(out, MEASURED_PLACE_SIZE, "column %zu", place + 1);
     else
-        snprintf(out, MEASURED_PLACE_SIZE, "column %zu (%s)", place + 1, bc_shown(header, shown));
+        snprintf(out, MEASURED_PLACE_SIZE, "column %zu (%s)", place + 1, bc_escaped(header, shown));
     return out;
 }
 
@@ -172,12 +172,12 @@ static comma_look look_at_commas(const measured_table *table)
 
 static bc_status fail_halves(const measured_table *table, const comma_look *look, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found '%s', which does not tell which commas part the columns and which are decimal "
                    "signs; expected an even number of cells in every row, two for each number, or another sign between "
                    "the columns",
-                   table->path, look->line + 1, bc_shown(table->lines->line[look->line], shown));
+                   table->path, look->line + 1, bc_escaped(table->lines->line[look->line], shown));
 }
 
 /* Take every second comma for a decimal sign; not all that looked like halves need be the halves of numbers. */
@@ -196,12 +196,12 @@ static bc_status settle_commas(const bc_measured_options *options, measured_tabl
     const comma_look look = look_at_commas(table);
     const size_t header = table->block[0].header;
     const size_t names = header == MEASURED_NONE ? 0 : bc_measured_width(table, header);
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (names != 0 && look.width > names && !(look.all_whole && look.one_width && look.width == 2 * names))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', up to %zu cells in a row below %zu names; expected a name for each "
                        "column (a comma cannot part the columns and be the decimal sign as well)",
-                       table->path, look.line + 1, bc_shown(table->lines->line[look.line], shown), look.width, names);
+                       table->path, look.line + 1, bc_escaped(table->lines->line[look.line], shown), look.width, names);
     if (!look.all_whole || look.width < 3)
         return BC_OK;
     if (options->decimal == BC_DECIMAL_POINT || (options->decimal == BC_DECIMAL_UNTOLD && look.width == names))
@@ -213,7 +213,7 @@ static bc_status settle_commas(const bc_measured_options *options, measured_tabl
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found '%s', where a comma may part the columns or be the decimal sign; expected --decimal "
                    "point or --decimal comma",
-                   table->path, look.line + 1, bc_shown(table->lines->line[look.line], shown));
+                   table->path, look.line + 1, bc_escaped(table->lines->line[look.line], shown));
 }
 
 /* Behind the first block a row or two by themselves may be data that a line of words cut off. */
@@ -227,11 +227,11 @@ static bc_status refuse_stray_rows(const measured_table *table, bc_error *error)
         if (line < table->block[block].to || table->kind[line] != KIND_ROW ||
             bc_measured_width(table, line) != table->block[0].width || !is_good(table, line, table->decimal, &bad))
             continue;
-        char shown[BC_SHOWN_SIZE];
+        char shown[BC_ESCAPED_SIZE];
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', a row of numbers behind words; expected all rows of a scan together, or "
                        "their header above them",
-                       table->path, line + 1, bc_shown(table->lines->line[line], shown));
+                       table->path, line + 1, bc_escaped(table->lines->line[line], shown));
     }
     return BC_OK;
 }

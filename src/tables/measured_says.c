@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "measured_words.h"
 #include "number.h"
-#include "shown.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -307,20 +307,20 @@ static void look_around(lookout *all)
     look_at_columns(all);
 }
 
-static const char *shown_line(const lookout *all, size_t line, char shown[BC_SHOWN_SIZE])
+static const char *shown_line(const lookout *all, size_t line, char shown[BC_ESCAPED_SIZE])
 {
-    return bc_shown(all->table->lines->line[line], shown);
+    return bc_escaped(all->table->lines->line[line], shown);
 }
 
 /* The one thing the file says: what the header of the column says, else what the lines around the rows say. NULL:
  * nothing. Fails where it says several and no option chooses. */
-static bc_status settle(const lookout *all, const statements *header, const statements *around, bool told,
+static bc_status settle(const lookout *all, const statements *header, const statements *around, bool stated,
                         const char *what, const char *option, const statement **said, bc_error *error)
 {
     const statements *which = header->count > 0 ? header : around;
-    char shown[BC_SHOWN_SIZE], other[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE], other[BC_ESCAPED_SIZE];
     *said = which->count > 0 ? &which->said[0] : NULL;
-    if (told || all->options->overrule)
+    if (stated || all->options->overrule)
         return BC_OK;
     const statement *second = which->count > 1 ? &which->said[1]
                               : header->count > 0 && around->count > 0 && !says(around, header->said[0].value)
@@ -347,14 +347,14 @@ static bool contradicts(const statements *header, const statements *around, doub
 static bc_status settle_angle(lookout *all, bc_measured_file *file, bc_error *error)
 {
     const bc_measured_options *options = all->options;
-    const bool told = options->aoi_deg != NULL;
+    const bool stated = options->aoi_deg != NULL;
     const statement *said;
-    char shown[BC_SHOWN_SIZE];
-    bc_status status = settle(all, &all->header_aoi, &all->aoi, told, "angles of incidence",
+    char shown[BC_ESCAPED_SIZE];
+    bc_status status = settle(all, &all->header_aoi, &all->aoi, stated, "angles of incidence",
                               "--aoi with the one of this measurement", &said, error);
     if (status != BC_OK || said == NULL)
         return status;
-    if (told && contradicts(&all->header_aoi, &all->aoi, *options->aoi_deg)) {
+    if (stated && contradicts(&all->header_aoi, &all->aoi, *options->aoi_deg)) {
         file->overruled = true;
         return options->overrule
                    ? BC_OK
@@ -365,7 +365,7 @@ static bc_status settle_angle(lookout *all, bc_measured_file *file, bc_error *er
                              *options->aoi_deg);
     }
     file->has_aoi = true;
-    file->aoi_deg = told ? *options->aoi_deg : said->value;
+    file->aoi_deg = stated ? *options->aoi_deg : said->value;
     file->aoi_line = (long)said->line + 1;
     return BC_OK;
 }
@@ -374,14 +374,14 @@ static bc_status settle_polarization(lookout *all, bc_measured_file *file, bc_er
 {
     static const char *const names[] = {[BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p"};
     const bc_measured_options *options = all->options;
-    const bool told = options->polarization != NULL;
+    const bool stated = options->polarization != NULL;
     const statement *said;
-    char shown[BC_SHOWN_SIZE];
-    bc_status status = settle(all, &all->header_polarization, &all->polarization, told, "polarizations",
+    char shown[BC_ESCAPED_SIZE];
+    bc_status status = settle(all, &all->header_polarization, &all->polarization, stated, "polarizations",
                               "--polarization unpolarized, s or p", &said, error);
     if (status != BC_OK || said == NULL)
         return status;
-    if (told && contradicts(&all->header_polarization, &all->polarization, (double)*options->polarization)) {
+    if (stated && contradicts(&all->header_polarization, &all->polarization, (double)*options->polarization)) {
         file->overruled = true;
         return options->overrule
                    ? BC_OK
@@ -392,14 +392,14 @@ static bc_status settle_polarization(lookout *all, bc_measured_file *file, bc_er
                              names[(int)said->value], names[*options->polarization]);
     }
     file->has_polarization = true;
-    file->polarization = told ? *options->polarization : (bc_polarization)said->value;
+    file->polarization = stated ? *options->polarization : (bc_polarization)said->value;
     file->polarization_line = (long)said->line + 1;
     return BC_OK;
 }
 
 static bc_status fail_quantity(const lookout *all, const statement *said, const char *against, bc_error *error)
 {
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: found '%s', and %s; expected reflectance or transmittance, one of them (--quantity with "
                    "--overrule where the file's words are wrong)",
@@ -412,7 +412,7 @@ static bc_status settle_quantity(lookout *all, bc_measured_file *file, bc_error 
     const measured_meaning *meaning = &all->points->choice.value_meaning;
     const bc_quantity *asked = all->options->quantity;
     const statements *which = all->mode.count > 0 ? &all->mode : &all->words;
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (all->transformed != NULL && !all->options->overrule)
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s:%zu: found '%s', %s; expected reflectance or transmittance itself (or --overrule where this "
@@ -440,7 +440,7 @@ static bc_status settle_quantity(lookout *all, bc_measured_file *file, bc_error 
         return BC_OK;
     file->has_quantity = true;
     file->quantity = (bc_quantity)which->said[0].value;
-    file->quantity_told = BC_TOLD_WORDS;
+    file->quantity_stated = BC_STATED_WORDS;
     file->quantity_line = (long)which->said[0].line + 1;
     return BC_OK;
 }

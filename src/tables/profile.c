@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
-#include "shown.h"
+#include "escaped.h"
 #include <bloomcoat/profile.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_interp.h>

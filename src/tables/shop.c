@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
+#include "escaped.h"
 #include "folder.h"
 #include "grow.h"
 #include "place.h"
-#include "shown.h"
 #include <bloomcoat/shop.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -137,14 +137,14 @@ static bc_status find_chambers(bc_shop *shop, bc_error *error)
 
 bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE];
     struct stat info;
     bc_status status;
     *shop = (bc_shop){0};
     if (bc_place_stat(folder, &info) != 0 || !S_ISDIR(info.st_mode))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found no such folder; expected a shop's folder, as 'bloomcoat shop init' makes it",
-                       bc_shown_path(folder, shown));
+                       bc_escaped_path(folder, shown));
     shop->folder = strdup(folder);
     status = shop->folder == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
@@ -162,7 +162,7 @@ bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error)
         status = bc_fail(error, BC_ERROR_INPUT,
                          "%s: found none of process.csv, chamber.csv, chambers/, tables/, standard/ and shop.csv; "
                          "expected at least one",
-                         bc_shown_path(folder, shown));
+                         bc_escaped_path(folder, shown));
     if (status == BC_OK && shop->defaults != NULL)
         status = read_defaults(shop, error);
     if (status == BC_OK && shop->has[BC_SHOP_CHAMBER] && bc_shop_chamber(shop, shop->value[BC_SHOP_CHAMBER]) == NULL)

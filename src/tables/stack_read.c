@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
-#include "shown.h"
+#include "escaped.h"
 #include <bloomcoat/stack.h>
 #include <string.h>
 
@@ -157,11 +157,11 @@ static bc_status read_thickness(const stack_reader *reader, size_t row, bc_layer
 {
     const bc_csv *csv = reader->csv;
     bool nm = is_given(csv, row, THICKNESS_NM), quarter_waves = is_given(csv, row, QUARTER_WAVES);
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (nm && quarter_waves)
         return bc_csv_fail(csv, row, QUARTER_WAVES, error,
                            "an empty cell, since thickness_nm is '%s': a layer has one or the other",
-                           bc_shown(bc_csv_text(csv, row, THICKNESS_NM), shown));
+                           bc_escaped(bc_csv_text(csv, row, THICKNESS_NM), shown));
     if (quarter_waves)
         return read_quarter_waves(reader, row, layer, error);
     if (is_given(csv, row, AT_NM))

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "folder.h"
-#include "shown.h"
 #include <bloomcoat/standard.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -61,7 +61,7 @@ static bc_status read_named(bc_standard *standard, const char *folder, const cha
                             bc_error *error)
 {
     const size_t length = strlen(name) - strlen(".csv");
-    char *path, shown[BC_SHOWN_PATH_SIZE];
+    char *path, shown[BC_ESCAPED_PATH_SIZE];
     const char *found;
     bc_status status = bc_folder_find(folder, name, false, &path, error);
     if (status == BC_OK && path == NULL)
@@ -74,13 +74,13 @@ static bc_status read_named(bc_standard *standard, const char *folder, const cha
     if (strlen(found) == length && memcmp(found, name, length) == 0)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT, "%s: found the substrate %s; expected %.*s, as the file is called",
-                   bc_shown_path(path, shown), found, (int)length, name);
+                   bc_escaped_path(path, shown), found, (int)length, name);
 }
 
 static bc_status read_stacks(bc_standard *standard, const char *folder, const char *substrate, bc_materials *materials,
                              bc_error *error)
 {
-    char wanted[BC_NAME_SIZE + sizeof ".csv"] = "", shown[BC_SHOWN_PATH_SIZE];
+    char wanted[BC_NAME_SIZE + sizeof ".csv"] = "", shown[BC_ESCAPED_PATH_SIZE];
     char *path = NULL;
     bc_folder_list list = {0};
     bc_status status = BC_OK;
@@ -97,7 +97,7 @@ static bc_status read_stacks(bc_standard *standard, const char *folder, const ch
         status = bc_folder_read(folder, false, &list, error);
     if (status == BC_OK && list.count == 0)
         status = bc_fail(error, BC_ERROR_INPUT, "%s: found no stack file; expected SUBSTRATE.csv for each substrate",
-                         bc_shown_path(folder, shown));
+                         bc_escaped_path(folder, shown));
     if (status == BC_OK)
         status = make_room(standard, list.count, error);
     for (size_t i = 0; status == BC_OK && i < list.count; i++)
@@ -108,12 +108,12 @@ static bc_status read_stacks(bc_standard *standard, const char *folder, const ch
 
 static bc_status read_one(bc_standard *standard, const char *substrate, bc_materials *materials, bc_error *error)
 {
-    char *stack = NULL, *stacks = NULL, shown[BC_SHOWN_PATH_SIZE];
+    char *stack = NULL, *stacks = NULL, shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = bc_folder_find(standard->folder, "callouts.csv", false, &standard->callouts_path, error);
     if (status == BC_OK && standard->callouts_path == NULL)
         status =
             bc_fail(error, BC_ERROR_INPUT, "%s: found no callouts.csv; expected the callouts the coating is sold by",
-                    bc_shown_path(standard->folder, shown));
+                    bc_escaped_path(standard->folder, shown));
     if (status == BC_OK)
         status = bc_callouts_read(standard->callouts_path, materials, &standard->callouts, error);
     if (status == BC_OK)
@@ -123,10 +123,11 @@ static bc_status read_one(bc_standard *standard, const char *substrate, bc_mater
     if (status == BC_OK)
         status = bc_folder_find(standard->folder, "stacks", true, &stacks, error);
     if (status == BC_OK && (stack == NULL) == (stacks == NULL))
-        status = bc_fail(
-            error, BC_ERROR_INPUT,
-            "%s: found %s stack.csv %s stacks/; expected one of them: one stack, or one for each substrate",
-            bc_shown_path(standard->folder, shown), stack == NULL ? "neither" : "both", stack == NULL ? "nor" : "and");
+        status =
+            bc_fail(error, BC_ERROR_INPUT,
+                    "%s: found %s stack.csv %s stacks/; expected one of them: one stack, or one for each substrate",
+                    bc_escaped_path(standard->folder, shown), stack == NULL ? "neither" : "both",
+                    stack == NULL ? "nor" : "and");
     if (status == BC_OK && stacks != NULL)
         status = read_stacks(standard, stacks, substrate, materials, error);
     if (status == BC_OK && stack != NULL) {
@@ -143,19 +144,19 @@ static bc_status read_one(bc_standard *standard, const char *substrate, bc_mater
 
 static bc_status check_names(const char *folder, const bc_folder_list *list, bc_error *error)
 {
-    char shown[BC_SHOWN_PATH_SIZE], name[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE], name[BC_ESCAPED_SIZE];
     for (size_t i = 0; i < list->count; i++) {
         if (!bc_standard_is_name(list->name[i]))
             return bc_fail(error, BC_ERROR_INPUT,
                            "%s: found a folder '%s'; expected the name of a standard coating: letters, digits, '-', "
                            "'_', '+' and '.', at most 63",
-                           bc_shown_path(folder, shown), bc_shown(list->name[i], name));
+                           bc_escaped_path(folder, shown), bc_escaped(list->name[i], name));
         for (size_t j = 0; j < i; j++)
             if (strcasecmp(list->name[i], list->name[j]) == 0)
                 return bc_fail(error, BC_ERROR_INPUT,
                                "%s: found two standard coatings of one name, %s and %s; expected names that differ in "
                                "more than upper and lower case",
-                               bc_shown_path(folder, shown), list->name[j], list->name[i]);
+                               bc_escaped_path(folder, shown), list->name[j], list->name[i]);
     }
     return BC_OK;
 }
@@ -184,7 +185,7 @@ bc_status bc_standards_read(const char *folder, const char *only, const char *su
                             bc_standards *standards, bc_error *error)
 {
     bc_folder_list list;
-    char shown[BC_SHOWN_PATH_SIZE], name[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_PATH_SIZE], name[BC_ESCAPED_SIZE];
     bc_status status = bc_folder_read(folder, true, &list, error);
     *standards = (bc_standards){0};
     if (status == BC_OK)
@@ -195,7 +196,7 @@ bc_status bc_standards_read(const char *folder, const char *only, const char *su
         status = read_all(folder, &list, only, substrate, materials, standards, error);
     if (status == BC_OK && only != NULL && standards->count == 0)
         status = bc_fail(error, BC_ERROR_INPUT, "%s: found no standard coating called '%s'",
-                         bc_shown_path(folder, shown), bc_shown(only, name));
+                         bc_escaped_path(folder, shown), bc_escaped(only, name));
     bc_folder_clear(&list);
     if (status != BC_OK)
         bc_standards_clear(standards);

@@ -2,9 +2,9 @@
 /*
  * Numbers, characters and misspelt words.
  */
+#include "escaped.h"
 #include "nearest.h"
 #include "number.h"
-#include "shown.h"
 #include "suites.h"
 #include "utf8.h"
 #include <string.h>
@@ -110,13 +110,13 @@ START_TEST(what_hides_is_shown)
          brief[12] = "12345\xe2\x80\xae"
                      "6";
     char full[8] = "1234567";
-    ck_assert_uint_eq(bc_shown_span("ab\xc2\xa0\xe2\x80\xae", 7), 4); /* a no-break space hides nothing */
-    ck_assert_uint_eq(bc_shown_span("\033[1m\n", 5), 5);
-    bc_shown_whole(text, sizeof text);
+    ck_assert_uint_eq(bc_escaped_span("ab\xc2\xa0\xe2\x80\xae", 7), 4); /* a no-break space hides nothing */
+    ck_assert_uint_eq(bc_escaped_span("\033[1m\n", 5), 5);
+    bc_escaped_whole(text, sizeof text);
     ck_assert_str_eq(text, "a\\u{202E}b\\u{200B}c\\u{FEFF}d\\xFF");
-    bc_shown_whole(brief, sizeof brief);
+    bc_escaped_whole(brief, sizeof brief);
     ck_assert_str_eq(brief, "12345"); /* no room for \u{202E} */
-    bc_shown_whole(full, sizeof full);
+    bc_escaped_whole(full, sizeof full);
     ck_assert_str_eq(full, "1234567");
 }
 END_TEST

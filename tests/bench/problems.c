@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
  * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are
- * those of tests/outside (found by long searches of an independent program); the others are ours, their best known
+ * those of tests/reference (found by long searches of an independent program); the others are ours, their best known
  * values found by letting this very search run long (effort 3 to 8, several seeds), so they can only show that it got
  * worse, or better.
  */

@@ -3,7 +3,7 @@
  * Memory that runs out at every place of a verdict and of its curves.
  */
 #include "bench.h"
-#include "scarce.h"
+#include "out_of_memory.h"
 #include "suites.h"
 #include <bloomcoat/curves.h>
 #include <bloomcoat/zones.h>
@@ -25,11 +25,11 @@ static bc_status judge(void *context, bc_error *error)
     bc_check_curves curves;
     bc_status status = bc_check_zones(stack, &v->callouts, 0, NULL, &v->back, v->zones, v->zone, &result, error);
     if (status != BC_OK) {
-        scarce_expect(result.finding == NULL);
+        expect_memory_error(result.finding == NULL);
         return status;
     }
     status = bc_check_curves_compute(stack, &v->back, &result, &curves, error);
-    scarce_expect(status == BC_OK || (curves.wavelength_nm == NULL && curves.light == NULL));
+    expect_memory_error(status == BC_OK || (curves.wavelength_nm == NULL && curves.light == NULL));
     bc_check_curves_clear(&curves);
     bc_check_result_clear(&result);
     return status;
@@ -55,7 +55,7 @@ START_TEST(a_verdict)
     v.row[1].aoi_to_rad = 0.3;
     v.row[2].statistic = BC_AVERAGE;
     v.callouts = (bc_callouts){.count = 3, .callout = v.row};
-    ck_assert_uint_gt(scarce_each_place(judge, &v), 20);
+    ck_assert_uint_gt(fail_each_allocation(judge, &v), 20);
 }
 END_TEST
 

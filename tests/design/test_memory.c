@@ -2,8 +2,8 @@
 /*
  * Memory that runs out at every place of a search.
  */
+#include "out_of_memory.h"
 #include "problem.h"
-#include "scarce.h"
 #include <bloomcoat/proof.h>
 #include <math.h>
 
@@ -19,7 +19,7 @@ static bc_status draft(void *context, bc_error *error)
     const task *t = context;
     bc_draft_result result;
     const bc_status status = bc_draft(&t->p.design, &t->options, &result, error);
-    scarce_expect(status == BC_OK || (result.rung == NULL && result.outer == NULL && result.candidate == NULL));
+    expect_memory_error(status == BC_OK || (result.rung == NULL && result.outer == NULL && result.candidate == NULL));
     bc_draft_result_clear(&result);
     return status;
 }
@@ -33,12 +33,12 @@ static bc_status refine(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_refine(&t->p.design, &stack, &result, error);
-    scarce_expect(status == BC_OK || (stack.layer[0].thickness_nm == t->start.layer[0].thickness_nm &&
-                                      stack.layer[1].thickness_nm == t->start.layer[1].thickness_nm));
+    expect_memory_error(status == BC_OK || (stack.layer[0].thickness_nm == t->start.layer[0].thickness_nm &&
+                                            stack.layer[1].thickness_nm == t->start.layer[1].thickness_nm));
     if (t->refined_nm == 0.0)
         t->refined_nm = stack.layer[0].thickness_nm;
-    scarce_expect(status != BC_OK ||
-                  stack.layer[0].thickness_nm == t->refined_nm); /* no other answer for want of memory */
+    expect_memory_error(status != BC_OK ||
+                        stack.layer[0].thickness_nm == t->refined_nm); /* no other answer for want of memory */
     bc_stack_clear(&stack);
     return status;
 }
@@ -49,7 +49,7 @@ static bc_status prove(void *context, bc_error *error)
     const bc_proof_options options = {.layers = 1, .most_work = 1e5, .threads = 1};
     bc_proof proof;
     const bc_status status = bc_prove(&t->p.design, &options, &proof, error);
-    scarce_expect(status == BC_OK || proof.step == NULL);
+    expect_memory_error(status == BC_OK || proof.step == NULL);
     bc_proof_clear(&proof);
     return status;
 }
@@ -80,7 +80,7 @@ START_TEST(a_draft)
     open_task(&t);
     if (_i == 1)
         t.options.start = &t.start;
-    ck_assert_uint_gt(scarce_each_place(draft, &t), 60);
+    ck_assert_uint_gt(fail_each_allocation(draft, &t), 60);
     close_task(&t);
 }
 END_TEST
@@ -94,7 +94,7 @@ START_TEST(a_refinement)
         t.p.design.zones = 3;
         t.p.design.zone = zone;
     }
-    ck_assert_uint_gt(scarce_each_place(refine, &t), 20);
+    ck_assert_uint_gt(fail_each_allocation(refine, &t), 20);
     close_task(&t);
 }
 END_TEST
@@ -103,7 +103,7 @@ START_TEST(a_proof)
 {
     task t;
     open_task(&t);
-    ck_assert_uint_gt(scarce_each_place(prove, &t), 20);
+    ck_assert_uint_gt(fail_each_allocation(prove, &t), 20);
     close_task(&t);
 }
 END_TEST

@@ -143,7 +143,7 @@ START_TEST(no_layer_moves_farther_in_one_step)
 }
 END_TEST
 
-/* The best known of this problem, 0.5502 (its source: tests/outside/test_designs.c), by steps of at most 2 nm from
+/* The best known of this problem, 0.5502 (its source: tests/reference/test_designs.c), by steps of at most 2 nm from
  * layers up to 20 nm away. */
 START_TEST(short_steps_arrive_as_well)
 {

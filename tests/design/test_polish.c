@@ -75,9 +75,9 @@ START_TEST(a_spot_is_looked_at)
     ck_assert_int_eq(bc_fringes_to_resolve(&p.design, &recipe, &fringes, NULL), BC_OK);
     ck_assert_int_eq(bc_merit_alloc(&p.design, BC_DENSITY_POLISH, LAYERS, fringes, &few, NULL), BC_OK);
     {
-        const bc_spot spot = {&p.callout[0], 0, NULL, aoi_rad};
-        ck_assert_int_eq(bc_merit_alloc_spots(&p.design, BC_DENSITY_POLISH, LAYERS, fringes, 1, &spot, &more, NULL),
-                         BC_OK);
+        const bc_extra_sample extra_sample = {&p.callout[0], 0, NULL, aoi_rad};
+        ck_assert_int_eq(
+            bc_merit_alloc_spots(&p.design, BC_DENSITY_POLISH, LAYERS, fringes, 1, &extra_sample, &more, NULL), BC_OK);
     }
     ck_assert_uint_gt(bc_merit_constraints(more), bc_merit_constraints(few));
     bc_merit_evaluate(more, LAYERS, recipe.material, recipe.thickness_nm, false);

@@ -25,7 +25,7 @@ static double judged(const problem *p, const bc_stack *stack)
     return limit_used;
 }
 
-/* From near by: the best known of this problem is 0.5502 (its source: tests/outside/test_designs.c). */
+/* From near by: the best known of this problem is 0.5502 (its source: tests/reference/test_designs.c). */
 START_TEST(the_best_known_design_is_reached_from_near_it)
 {
     bc_refine_result result;

@@ -20,11 +20,11 @@ static void expect_values(const bc_measured_file *file)
 }
 
 /* Nothing about a file that was read may be left open. */
-static void expect_told(const bc_measured_file *file)
+static void expect_stated(const bc_measured_file *file)
 {
     size_t values = 0, wavelengths = 0;
-    fuzz_expect(file->unit != BC_UNIT_UNTOLD && file->unit_told != BC_TOLD_NOT, "a unit");
-    fuzz_expect(file->wavelength_unit != BC_WAVELENGTH_UNTOLD && file->wavelength_unit_told != BC_TOLD_NOT,
+    fuzz_expect(file->unit != BC_UNIT_UNTOLD && file->unit_stated != BC_STATED_NOT, "a unit");
+    fuzz_expect(file->wavelength_unit != BC_WAVELENGTH_UNTOLD && file->wavelength_unit_stated != BC_STATED_NOT,
                 "a unit of wavelength");
     for (size_t i = 0; i < file->columns; i++) {
         fuzz_expect(file->column[i].header != NULL, "a header, if an empty one");
@@ -70,6 +70,6 @@ void fuzz_measured(const uint8_t *bytes, size_t size)
         return;
     }
     expect_values(&file);
-    expect_told(&file);
+    expect_stated(&file);
     bc_measured_file_clear(&file);
 }

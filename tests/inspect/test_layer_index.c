@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "index_model.h"
-#include "scarce.h"
+#include "out_of_memory.h"
 #include "witness.h"
 #include <bloomcoat/layer_index.h>
 #include <gsl/gsl_randist.h>
@@ -242,7 +242,7 @@ static bc_status fit_in_scarce_memory(void *context, bc_error *error)
     const bc_layer_index_setup *setup = context;
     bc_layer_index_result result;
     const bc_status status = bc_index_from_scans(setup, &result, error);
-    scarce_expect(status == BC_OK || result.memory == NULL);
+    expect_memory_error(status == BC_OK || result.memory == NULL);
     bc_layer_index_result_clear(&result);
     return status;
 }
@@ -257,7 +257,7 @@ START_TEST(memory_runs_out)
     const double about = 440.0;
     bc_layer_index_setup setup = {
         .scans = 1, .scan = &scan, .pieces = 1, .thickness_nm = &about, .coverage_factor = 2.0};
-    scarce_each_place(fit_in_scarce_memory, &setup);
+    fail_each_allocation(fit_in_scarce_memory, &setup);
     done(&f);
 }
 END_TEST

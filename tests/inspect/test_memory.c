@@ -2,7 +2,7 @@
 /*
  * Memory that runs out at every place of an inspection.
  */
-#include "scarce.h"
+#include "out_of_memory.h"
 #include "witness.h"
 #include <math.h>
 
@@ -16,7 +16,7 @@ static bc_status inspect(void *context, bc_error *error)
     look *l = context;
     bc_inspect_result result;
     const bc_status status = bc_inspect(&l->scan, &l->b.setup, &result, error);
-    scarce_expect(status == BC_OK || (result.memory == NULL && result.finding == NULL && result.layer == NULL));
+    expect_memory_error(status == BC_OK || (result.memory == NULL && result.finding == NULL && result.layer == NULL));
     bc_inspect_result_clear(&result);
     return status;
 }
@@ -27,7 +27,7 @@ static bc_status inspect_lot(void *context, bc_error *error)
     const bc_measurement two[2] = {l->scan, l->scan};
     bc_lot_result lot;
     const bc_status status = bc_inspect_lot(2, two, &l->b.setup, &lot, error);
-    scarce_expect(status == BC_OK || (lot.witness == NULL && lot.layer == NULL && lot.value == NULL));
+    expect_memory_error(status == BC_OK || (lot.witness == NULL && lot.layer == NULL && lot.value == NULL));
     bc_lot_result_clear(&lot);
     return status;
 }
@@ -67,7 +67,7 @@ START_TEST(one_layer_off)
     open_look(&l, 2, _i == 0 ? BC_MEASURED_R : BC_MEASURED_R | BC_MEASURED_T);
     l.b.setup.from_fit = l.b.setup.fit_index = _i == 1;
     l.b.setup.process = &process;
-    ck_assert_uint_gt(scarce_each_place(inspect, &l), 40);
+    ck_assert_uint_gt(fail_each_allocation(inspect, &l), 40);
     close_look(&l);
 }
 END_TEST
@@ -81,7 +81,7 @@ START_TEST(none_of_the_stories_fits)
         l.scan.R.value[i] = 0.3 + 0.2 * sin((double)i);
         l.scan.T.value[i] = 0.5 - 0.2 * sin((double)i);
     }
-    ck_assert_uint_gt(scarce_each_place(inspect, &l), 40);
+    ck_assert_uint_gt(fail_each_allocation(inspect, &l), 40);
     close_look(&l);
 }
 END_TEST
@@ -93,7 +93,7 @@ START_TEST(with_a_back)
     open_look(&l, 1, BC_MEASURED_R);
     l.b.setup.back.kind = BC_BACK_UNCOATED;
     l.b.setup.back.substrate_mm = 1.0;
-    ck_assert_uint_gt(scarce_each_place(inspect, &l), 40);
+    ck_assert_uint_gt(fail_each_allocation(inspect, &l), 40);
     close_look(&l);
 }
 END_TEST
@@ -102,7 +102,7 @@ START_TEST(two_witnesses)
 {
     look l;
     open_look(&l, 1, BC_MEASURED_R);
-    ck_assert_uint_gt(scarce_each_place(inspect_lot, &l), 40);
+    ck_assert_uint_gt(fail_each_allocation(inspect_lot, &l), 40);
     close_look(&l);
 }
 END_TEST

@@ -2,7 +2,7 @@
 /*
  * What several runs say of the chamber.
  */
-#include "scarce.h"
+#include "out_of_memory.h"
 #include "witness.h"
 #include <bloomcoat/runs.h>
 #include <gsl/gsl_randist.h>
@@ -123,7 +123,7 @@ static bc_status estimate(void *context, bc_error *error)
     lot *l = context;
     bc_runs runs;
     const bc_status status = bc_runs_estimate(RUNS, l->witness, &l->b.setup, &runs, error);
-    scarce_expect(status == BC_OK || (runs.material == NULL && runs.process.row == NULL));
+    expect_memory_error(status == BC_OK || (runs.material == NULL && runs.process.row == NULL));
     bc_runs_clear(&runs);
     return status;
 }
@@ -132,7 +132,7 @@ START_TEST(without_memory)
 {
     static lot l;
     open_lot(&l, 0.0, 0.01, 0.01);
-    ck_assert_uint_gt(scarce_each_place(estimate, &l), 10);
+    ck_assert_uint_gt(fail_each_allocation(estimate, &l), 10);
     close_lot(&l);
 }
 END_TEST

@@ -3,7 +3,7 @@
 #define INSPECT_WITNESS_H
 /*
  * Witnesses whose errors are known: spectra of runs that went wrong on purpose, made by the 256-bit reference of
- * tests/outside (not by the program itself), with noise from a seeded generator added afterwards.
+ * tests/reference (not by the program itself), with noise from a seeded generator added afterwards.
  */
 #include "reference.h"
 #include <bloomcoat/inspect.h>

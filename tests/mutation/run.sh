@@ -16,12 +16,12 @@ shift $(($# < 3 ? $# : 3))
 case $module in
     base) elsewhere="Release/tables Release/report Sanitized/base" ;;
     tables) elsewhere="Release/callout Release/cli Sanitized/tables" ;;
-    optics) elsewhere="Release/callout Release/shop Sanitized/optics Release/outside" patience=0.2 ;;
-    callout) elsewhere="Release/design Release/outside Sanitized/callout" ;;
-    design) elsewhere="Release/shop Release/outside Sanitized/design" ;;
-    shop) elsewhere="Release/outside Release/cli Sanitized/shop" ;;
+    optics) elsewhere="Release/callout Release/shop Sanitized/optics Release/reference" patience=0.2 ;;
+    callout) elsewhere="Release/design Release/reference Sanitized/callout" ;;
+    design) elsewhere="Release/shop Release/reference Sanitized/design" ;;
+    shop) elsewhere="Release/reference Release/cli Sanitized/shop" ;;
     inspect) elsewhere="Release/cli Sanitized/inspect" ;;
-    report) elsewhere="Release/home Release/cli Sanitized/report" ;;
+    report) elsewhere="Release/documents Release/cli Sanitized/report" ;;
     *) echo "found module '$module'; expected base, tables, optics, callout, design, shop, inspect or report" >&2; exit 2 ;;
 esac
 patience=${BC_PATIENCE:-${patience:-1}}

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
  * The engine against itself and against what must hold of any stack: properties on seeded random stacks, no expected
- * value taken from the program. Figures from outside it are in tests/outside/.
+ * value taken from the program. Figures from outside it are in tests/reference/.
  */
 #include "suites.h"
 #include <stdlib.h>

@@ -20,9 +20,9 @@ static void fill_file(inspected *all)
                                    .first_line = 8,
                                    .last_line = 10,
                                    .unit = BC_UNIT_PERCENT,
-                                   .unit_told = BC_TOLD_HEADER,
+                                   .unit_stated = BC_STATED_HEADER,
                                    .wavelength_unit = BC_WAVELENGTH_NM,
-                                   .wavelength_unit_told = BC_TOLD_VALUES};
+                                   .wavelength_unit_stated = BC_STATED_VALUES};
     all->source[0] = (bc_witness_source){"w1.txt", &all->file, NULL, "by the header"};
     all->source[1] = (bc_witness_source){"w2.txt", &all->file, NULL, "by the header"};
 }
@@ -52,13 +52,13 @@ static void fill_findings(inspected *all)
 static void fill_layers(inspected *all)
 {
     for (size_t i = 0; i < FIXTURE_LAYERS; i++)
-        all->layer[i] = (bc_layer_found){all->base.layer[i].thickness_nm,
-                                         1.02 * all->base.layer[i].thickness_nm,
-                                         0.25,
-                                         i == 0,
-                                         i == 0 ? SIZE_MAX : 0,
-                                         i == 0,
-                                         0.05};
+        all->layer[i] = (bc_layer_estimate){all->base.layer[i].thickness_nm,
+                                            1.02 * all->base.layer[i].thickness_nm,
+                                            0.25,
+                                            i == 0,
+                                            i == 0 ? SIZE_MAX : 0,
+                                            i == 0,
+                                            0.05};
     all->member[0] = 1;
     all->member[1] = 2;
     all->weight[0] = all->weight[1] = 1;

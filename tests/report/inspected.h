@@ -19,7 +19,7 @@ typedef struct inspected {
     bc_callouts callouts;
     bc_inspect_setup setup;
     bc_inspect_finding finding[FIXTURE_CALLOUTS];
-    bc_layer_found layer[FIXTURE_LAYERS];
+    bc_layer_estimate layer[FIXTURE_LAYERS];
     size_t member[2];
     double weight[2];
     bc_layer_group group;

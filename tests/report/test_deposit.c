@@ -233,7 +233,7 @@ static void *scarce(size_t size)
     return allowed-- > 0 ? malloc(size) : NULL;
 }
 
-static cJSON_Hooks scarce_hooks = {scarce, free};
+static cJSON_Hooks allocation_hooks = {scarce, free};
 
 START_TEST(json_survives_failed_allocations)
 {
@@ -242,7 +242,7 @@ START_TEST(json_survives_failed_allocations)
     bc_status status = BC_ERROR_MEMORY;
     shop_open(&s);
     shop_work(&s);
-    cJSON_InitHooks(&scarce_hooks);
+    cJSON_InitHooks(&allocation_hooks);
     for (long tried = 0; status != BC_OK && tried < 100000; tried += 1 + tried / 50) {
         bc_error error = {0};
         allowed = tried;

@@ -125,7 +125,7 @@ START_TEST(json_of_one_witness)
     ck_assert(cJSON_GetObjectItem(overlay, "design_percent")->child->valuedouble == 0.3);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(overlay, "fitted_percent")), INSPECTED_POINTS);
     ck_assert_ptr_null(cJSON_GetObjectItem(root, "overlay_T"));
-    ck_assert_str_eq(string_of(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "measured"), "R"), "unit_told"),
+    ck_assert_str_eq(string_of(cJSON_GetObjectItem(cJSON_GetObjectItem(root, "measured"), "R"), "unit_stated"),
                      "by the header");
     cJSON_Delete(root);
     bc_text_clear(&text);

@@ -78,10 +78,10 @@ START_TEST(every_surface_is_told)
     char path[] = "measured.csv";
     const bc_profile profile = {.path = path, .rows = 2, .at = at, .percent = percent};
     const bc_curved told[4] = {
-        {20.0, true, 36.0, BC_GROWTH_SLOPE, 1.0, .axial = false},
-        {20.0, true, 36.0, BC_GROWTH_SLOPE, 0.5, .axial = true, .one_angle = true, .axial_angle_rad = 0.1},
-        {20.0, true, 36.0, BC_GROWTH_SOURCE, .source_distance_mm = 40.0},
-        {20.0, false, 36.0, BC_GROWTH_PROFILE, .profile = &profile}};
+        {20.0, true, 36.0, BC_DISTRIBUTION_SLOPE, 1.0, .axial = false},
+        {20.0, true, 36.0, BC_DISTRIBUTION_SLOPE, 0.5, .axial = true, .one_angle = true, .axial_angle_rad = 0.1},
+        {20.0, true, 36.0, BC_DISTRIBUTION_SOURCE, .source_distance_mm = 40.0},
+        {20.0, false, 36.0, BC_DISTRIBUTION_PROFILE, .profile = &profile}};
     static const char *const words[4] = {"small-area", "Light: at 5.72958 deg to the axis",
                                          "small-area source on the axis, 40 mm", "at the edge 62.5 % of them"};
     lens l;
@@ -101,7 +101,8 @@ END_TEST
 /* A point source, and no factor that betters anything. */
 START_TEST(a_point_source_in_json)
 {
-    const bc_curved curved = {20.0, true, 36.0, BC_GROWTH_SOURCE, .source_distance_mm = 40.0, .point_source = true};
+    const bc_curved curved = {
+        20.0, true, 36.0, BC_DISTRIBUTION_SOURCE, .source_distance_mm = 40.0, .point_source = true};
     bc_text json = {0}, text = {0};
     lens l;
     lens_open(&l, 0.03);

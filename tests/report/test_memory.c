@@ -12,7 +12,7 @@ static void *scarce(size_t size)
     return allowed-- > 0 ? malloc(size) : NULL;
 }
 
-static cJSON_Hooks scarce_hooks = {scarce, free};
+static cJSON_Hooks allocation_hooks = {scarce, free};
 
 /* 0 check, 1 draft, 2 one material */
 static bc_status report(const fixture *all, int which, bc_text *text, bc_error *error)
@@ -31,7 +31,7 @@ START_TEST(json_survives_every_failed_allocation)
     bc_status status = BC_ERROR_MEMORY;
     long tried = 0;
     fixture_open(&all);
-    cJSON_InitHooks(&scarce_hooks);
+    cJSON_InitHooks(&allocation_hooks);
     for (; status != BC_OK && tried < 100000; tried++) {
         bc_error error = {0};
         allowed = tried;

@@ -215,8 +215,11 @@ START_TEST(a_lens_from_centre_to_edge)
     double at[] = {0.0, 18.0}, percent[] = {100.0, 62.5};
     char path[] = "/some/body/p.csv";
     const bc_profile profile = {.path = path, .rows = 2, .at = at, .percent = percent};
-    const bc_curved curved = {
-        .radius_mm = 20.0, .clear_aperture_mm = 36.0, .growth = BC_GROWTH_PROFILE, .profile = &profile, .axial = true};
+    const bc_curved curved = {.radius_mm = 20.0,
+                              .clear_aperture_mm = 36.0,
+                              .distribution = BC_DISTRIBUTION_PROFILE,
+                              .profile = &profile,
+                              .axial = true};
     const bc_page_options options = options_of(BC_PAGE_HTML);
     fixture all;
     bc_callouts callouts;

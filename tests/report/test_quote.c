@@ -75,12 +75,12 @@ START_TEST(each_exception_is_told)
         "are "
         "enough in 95 of 100 such orders. Parts of a failed run are stripped and coated again: supply 40 blanks.",
         NULL};
-    static const char *const not_told[] = {"each face", "both faces", NULL};
+    static const char *const not_stated[] = {"each face", "both faces", NULL};
     offered all;
     cJSON *root;
     open_offered(&all);
     expect_words(&all, told, true);
-    expect_words(&all, not_told, false);
+    expect_words(&all, not_stated, false);
     root = json_of(&all);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "exceptions")), OFFERED_EXCEPTIONS / 2);
     ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "not_found")), OFFERED_EXCEPTIONS / 2);
@@ -236,8 +236,8 @@ START_TEST(both_faces_are_loads_of_their_own)
 {
     static const char *const told[] = {"40 parts, each face in a run of its own, take 1 load when every run is good.",
                                        "A part is good on both faces at the first pass in 56.2 of 100 cases.", NULL};
-    static const char *const not_told[] = {"on both faces", "40 parts", "With the runs that fail", "parts of 30 mm",
-                                           NULL};
+    static const char *const not_stated[] = {"on both faces", "40 parts", "With the runs that fail", "parts of 30 mm",
+                                             NULL};
     offered all;
     open_offered(&all);
     all.request.both_sides = true;
@@ -246,7 +246,7 @@ START_TEST(both_faces_are_loads_of_their_own)
     all.option[1].yield = all.option[1].loads_expected = NAN;
     all.option[1].loads = 0;
     all.result.parts_per_load = 0;
-    expect_words(&all, not_told, false);
+    expect_words(&all, not_stated, false);
     fixture_close(&all.base);
 }
 END_TEST

@@ -55,8 +55,10 @@ static void open_lens(everything *all)
     static bc_callouts surface_only;
     surface_only = (bc_callouts){.count = 1, .callout = all->told.base.callout};
     all->profile = (bc_profile){.path = profile_path, .rows = 3, .at = at_mm, .percent = at_percent};
-    all->grown = (bc_curved){
-        .radius_mm = 20.0, .clear_aperture_mm = 30.0, .growth = BC_GROWTH_PROFILE, .profile = &all->profile};
+    all->grown = (bc_curved){.radius_mm = 20.0,
+                             .clear_aperture_mm = 30.0,
+                             .distribution = BC_DISTRIBUTION_PROFILE,
+                             .profile = &all->profile};
     ck_assert_int_eq(
         bc_lens(&all->told.base.stack, &surface_only, 2, all->told.base.glass, &all->grown, 5, &all->zones, NULL),
         BC_OK);

@@ -63,13 +63,13 @@ END_TEST
 START_TEST(warmth_moves_a_quarter_wave)
 {
     const bc_conditions hot = {1.0, 120.0};
-    const double dn = 100.0 * 3e-5, growth = 1.0 + 100.0 * 2e-5;
+    const double dn = 100.0 * 3e-5, distribution = 1.0 + 100.0 * 2e-5;
     workshop w;
     workshop_open(&w, "air", "1.38", "1.52");
     w.stack.layer[0].thickness_nm = NM / (4.0 * LAYER_N);
     bc_shifted shifted = shifted_by(&w, (bc_behaviour){"1.38", 1.0, 3e-5, 2e-5}, vacuum, hot);
-    ck_assert_double_eq_tol(least_at(&shifted.stack), NM * (LAYER_N + dn) / LAYER_N * growth, 0.006);
-    ck_assert_double_eq_tol(shifted.stack.layer[0].thickness_nm, NM / (4.0 * LAYER_N) * growth, 1e-9);
+    ck_assert_double_eq_tol(least_at(&shifted.stack), NM * (LAYER_N + dn) / LAYER_N * distribution, 0.006);
+    ck_assert_double_eq_tol(shifted.stack.layer[0].thickness_nm, NM / (4.0 * LAYER_N) * distribution, 1e-9);
     bc_shifted_clear(&shifted);
     /* The glass alone: R of the bare surface, ((n - 1)/(n + 1))^2. */
     w.stack.layers = 0;

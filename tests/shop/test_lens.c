@@ -41,7 +41,7 @@ START_TEST(the_rim_of_a_concave_surface_is_nearer_to_the_source)
     bc_curved curved = {.radius_mm = 10.0,
                         .clear_aperture_mm = 12.0,
                         .concave = true,
-                        .growth = BC_GROWTH_SOURCE,
+                        .distribution = BC_DISTRIBUTION_SOURCE,
                         .source_distance_mm = 10.0,
                         .point_source = true};
     ck_assert_double_eq_tol(factor_at(&curved, 6.0), 1.0, 1e-14);
@@ -62,7 +62,7 @@ START_TEST(two_places_from_where_a_sphere_is_coated_evenly)
     bc_curved curved = {.radius_mm = 25.0,
                         .clear_aperture_mm = 49.0,
                         .concave = true,
-                        .growth = BC_GROWTH_SOURCE,
+                        .distribution = BC_DISTRIBUTION_SOURCE,
                         .source_distance_mm = 25.0,
                         .point_source = true};
     for (double at = 0.0; at <= 24.5; at += 0.5)
@@ -105,7 +105,7 @@ START_TEST(surfaces_that_cannot_be)
     bad = good;
     bad.slope_exponent = -1.0;
     refuse(&bad, "slope exponent");
-    bad = (bc_curved){10.0, false, 12.0, .growth = BC_GROWTH_SOURCE, .source_distance_mm = 2.49};
+    bad = (bc_curved){10.0, false, 12.0, .distribution = BC_DISTRIBUTION_SOURCE, .source_distance_mm = 2.49};
     refuse(&bad, "shadow"); /* the tangent at the edge meets the axis 10 / 0.8 - 10 = 2.5 mm above the vertex */
     bad.source_distance_mm = 2.6;
     ck_assert_int_eq(bc_curved_validate(&bad, NULL), BC_OK);
@@ -114,7 +114,7 @@ START_TEST(surfaces_that_cannot_be)
     refuse(&bad, "in front of the edge");
     bad.source_distance_mm = NAN;
     refuse(&bad, "source distance");
-    bad = (bc_curved){10.0, false, 12.0, .growth = BC_GROWTH_PROFILE, .profile = &profile};
+    bad = (bc_curved){10.0, false, 12.0, .distribution = BC_DISTRIBUTION_PROFILE, .profile = &profile};
     refuse(&bad, "expected them to reach 6 mm");
     at[1] = 6.0;
     ck_assert_int_eq(bc_curved_validate(&bad, NULL), BC_OK);
@@ -298,7 +298,7 @@ START_TEST(a_profile_in_place_of_the_cosine)
         at[i] = i * DEGREES * 45.0 / 40.0;
         percent[i] = 100.0 * cos(at[i]);
     }
-    measured.growth = BC_GROWTH_PROFILE;
+    measured.distribution = BC_DISTRIBUTION_PROFILE;
     measured.profile = &profile;
     open_single(&w, 0.012);
     by_profile = look(&w, &measured, BC_LENS_ZONES);

@@ -4,7 +4,7 @@
  */
 #include "deposition.h"
 #include "inquiry.h"
-#include "scarce.h"
+#include "out_of_memory.h"
 #include <bloomcoat/lens.h>
 #include <bloomcoat/robust.h>
 #include <math.h>
@@ -14,7 +14,7 @@ static bc_status yield(void *context, bc_error *error)
     const workshop *w = context;
     bc_yield_result result;
     const bc_status status = bc_yield(&w->problem, &w->stack, &w->process, &w->options, &result, error);
-    scarce_expect(status == BC_OK || (result.fails == NULL && result.influence == NULL && result.curve == NULL));
+    expect_memory_error(status == BC_OK || (result.fails == NULL && result.influence == NULL && result.curve == NULL));
     bc_yield_result_clear(&result);
     return status;
 }
@@ -28,7 +28,7 @@ START_TEST(simulated_runs)
     w.options.runs = 40;
     w.options.threads = 1;
     w.options.influence = w.options.sigma_for_yield = w.options.percentiles = true;
-    ck_assert_uint_gt(scarce_each_place(yield, &w), 20);
+    ck_assert_uint_gt(fail_each_allocation(yield, &w), 20);
     workshop_close(&w);
 }
 END_TEST
@@ -44,7 +44,7 @@ static bc_status choose(void *context, bc_error *error)
     const choice *c = context;
     bc_robust_result result;
     const bc_status status = bc_robust(&c->q.w.problem, &c->q.w.process, &c->draft, &options, &result, error);
-    scarce_expect(status == BC_OK || result.stack.layer == NULL);
+    expect_memory_error(status == BC_OK || result.stack.layer == NULL);
     bc_robust_result_clear(&result);
     return status;
 }
@@ -58,7 +58,7 @@ START_TEST(the_robust_choice)
     c.q.w.callout[0].to_nm = 550.0;
     c.q.w.problem.max_layers = 2;
     ck_assert_int_eq(bc_draft(&c.q.w.problem, &options, &c.draft, NULL), BC_OK);
-    ck_assert_uint_gt(scarce_each_place(choose, &c), 20);
+    ck_assert_uint_gt(fail_each_allocation(choose, &c), 20);
     bc_draft_result_clear(&c.draft);
     workshop_close(&c.q.w);
 }
@@ -69,7 +69,8 @@ static bc_status quote(void *context, bc_error *error)
     const inquiry *q = context;
     bc_quote_result result;
     const bc_status status = bc_quote(&q->request, &result, error);
-    scarce_expect(status == BC_OK || (result.option == NULL && result.exception == NULL && result.remark == NULL));
+    expect_memory_error(status == BC_OK ||
+                        (result.option == NULL && result.exception == NULL && result.remark == NULL));
     bc_quote_result_clear(&result);
     return status;
 }
@@ -96,7 +97,7 @@ START_TEST(a_quote_with_exceptions)
         workshop_errors(&q.w, "*", 0.05, 0.02, 0.01);
         q.request.process = &q.w.process;
     }
-    ck_assert_uint_gt(scarce_each_place(quote, &q), 40);
+    ck_assert_uint_gt(fail_each_allocation(quote, &q), 40);
     workshop_close(&q.w);
 }
 END_TEST
@@ -111,7 +112,7 @@ static bc_status fill(void *context, bc_error *error)
     const sheet *s = context;
     bc_deposit_result result;
     const bc_status status = bc_deposit(&s->w.stack, &s->w.process, NULL, &s->monitor, &result, error);
-    scarce_expect(status == BC_OK || result.layer == NULL);
+    expect_memory_error(status == BC_OK || result.layer == NULL);
     bc_deposit_result_clear(&result);
     return status;
 }
@@ -127,7 +128,7 @@ START_TEST(a_deposition_sheet)
         s.monitor.wavelength_nm = NULL;
         s.monitor.step_nm = 100.0;
     }
-    ck_assert_uint_gt(scarce_each_place(fill, &s), 10);
+    ck_assert_uint_gt(fail_each_allocation(fill, &s), 10);
     workshop_close(&s.w);
 }
 END_TEST
@@ -138,7 +139,7 @@ static bc_status judge_lens(void *context, bc_error *error)
     const workshop *w = context;
     bc_lens_result result;
     const bc_status status = bc_lens(&w->stack, &w->callouts, 1, &w->stack.substrate, &curved, 3, &result, error);
-    scarce_expect(status == BC_OK || (result.zone == NULL && result.designed.limit_used == NULL));
+    expect_memory_error(status == BC_OK || (result.zone == NULL && result.designed.limit_used == NULL));
     bc_lens_result_clear(&result);
     return status;
 }
@@ -148,7 +149,7 @@ START_TEST(a_lens)
     workshop w;
     workshop_open(&w, "air", "1.38", "1.52");
     workshop_ask(&w, _i == 0 ? 0.02 : 0.013, 520.0, 560.0, 0.0);
-    ck_assert_uint_gt(scarce_each_place(judge_lens, &w), 20);
+    ck_assert_uint_gt(fail_each_allocation(judge_lens, &w), 20);
     workshop_close(&w);
 }
 END_TEST

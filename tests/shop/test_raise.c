@@ -52,7 +52,7 @@ static double share_of_runs(const inquiry *q, const bc_stack *stack)
 START_TEST(a_raised_yield_is_higher)
 {
     bc_refine_result refined;
-    bc_look look, before;
+    bc_forecast forecast, before;
     bc_stack stack;
     inquiry q;
     open_inquiry(&q, "1.38,2.1,1.63", 3);
@@ -63,14 +63,15 @@ START_TEST(a_raised_yield_is_higher)
     stack.layer[2].thickness_nm = 80.0;
     ck_assert_int_eq(bc_refine(&q.w.problem, &stack, &refined, NULL), BC_OK);
     ck_assert_double_lt(refined.limit_used, 1.0);
-    ck_assert_int_eq(bc_look_at(&q.w.problem, &stack, &q.w.process, 0.9, false, NULL, &before, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, false, NULL, &before, NULL, NULL),
+                     BC_OK);
     const double share = share_of_runs(&q, &stack);
-    look = before;
-    ck_assert_int_eq(bc_raise_yield(&q.w.problem, &q.w.process, 0.9, 6, &stack, &look, NULL), BC_OK);
+    forecast = before;
+    ck_assert_int_eq(bc_raise_yield(&q.w.problem, &q.w.process, 0.9, 6, &stack, &forecast, NULL), BC_OK);
     ck_assert_uint_eq(stack.layers, 3);
     ck_assert_msg(share_of_runs(&q, &stack) > share + 0.02, "%g -> %g", share, share_of_runs(&q, &stack));
-    ck_assert_double_eq_tol(share_of_runs(&q, &stack), look.yield, 0.03);
-    ck_assert_double_gt(look.yield, before.yield);
+    ck_assert_double_eq_tol(share_of_runs(&q, &stack), forecast.yield, 0.03);
+    ck_assert_double_gt(forecast.yield, before.yield);
     bc_stack_clear(&stack);
     workshop_close(&q.w);
 }

@@ -120,7 +120,7 @@ START_TEST(quantities)
     const bc_measured_options options = {.quantity = &transmittance};
     bc_measured_file file;
     read_good("nm;Sample 5\n400;1.7\n500;2\n", &options, &file);
-    ck_assert(file.has_quantity && file.quantity == BC_T && file.quantity_told == BC_TOLD_OPTION);
+    ck_assert(file.has_quantity && file.quantity == BC_T && file.quantity_stated == BC_STATED_OPTION);
     bc_measured_file_clear(&file);
 }
 END_TEST

@@ -23,12 +23,12 @@ typedef struct habit {
     const char *bytes;
     size_t length; /* 0: up to the terminating zero */
     bc_measured_options options;
-    bc_told unit_told, wavelength_told;
+    bc_stated unit_stated, wavelength_stated;
     long header_line, first_line;
     bc_decimal decimal;
 } habit;
 
-#define PLAIN       .unit_told = BC_TOLD_HEADER, .wavelength_told = BC_TOLD_HEADER
+#define PLAIN       .unit_stated = BC_STATED_HEADER, .wavelength_stated = BC_STATED_HEADER
 #define POINT       .decimal = BC_DECIMAL_POINT
 #define COMMA       .decimal = BC_DECIMAL_COMMA
 #define LINES(h, f) .header_line = (h), .first_line = (f)
@@ -58,40 +58,40 @@ static const habit habits[] = {
      "Wavelength,%R\n" ROWS,
      0,
      {0},
-     .unit_told = BC_TOLD_HEADER,
-     .wavelength_told = BC_TOLD_VALUES,
+     .unit_stated = BC_STATED_HEADER,
+     .wavelength_stated = BC_STATED_VALUES,
      LINES(1, 2),
      POINT},
     {"no header at all",
      ROWS,
      0,
      {0},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_VALUES,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_VALUES,
      LINES(0, 1),
      POINT},
     {"percent by the values",
      "nm,R\n" ROWS,
      0,
      {0},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"percent by the cells",
      "nm,R\n400,1.5%\n500,0.25 %\n600,2 %\n",
      0,
      {0},
-     .unit_told = BC_TOLD_CELLS,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_CELLS,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"fractions by the option",
      "nm,R\n400,0.015\n500,0.0025\n600,0.02\n",
      0,
      {.unit = BC_UNIT_FRACTION},
-     .unit_told = BC_TOLD_OPTION,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_OPTION,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"fractions by the header",
@@ -116,16 +116,16 @@ static const habit habits[] = {
      "Wavelength,%R\n0.4,1.5\n0.5,0.25\n0.6,2\n",
      0,
      {0},
-     .unit_told = BC_TOLD_HEADER,
-     .wavelength_told = BC_TOLD_VALUES,
+     .unit_stated = BC_STATED_HEADER,
+     .wavelength_stated = BC_STATED_VALUES,
      LINES(1, 2),
      POINT},
     {"micrometres by the option",
      "0.4,1.5\n0.5,0.25\n0.6,2\n",
      0,
      {.wavelength_unit = BC_WAVELENGTH_UM},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_OPTION,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_OPTION,
      LINES(0, 1),
      POINT},
     {"falling wavelengths", "nm,%R\n600,2\n500,0.25\n400,1.5\n", 0, {0}, PLAIN, LINES(1, 2), POINT},
@@ -158,8 +158,8 @@ static const habit habits[] = {
      "400,0,1,50\n500,0,0,25\n600,0,2,00\n",
      0,
      {.decimal = BC_DECIMAL_COMMA},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_VALUES,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_VALUES,
      LINES(0, 1),
      COMMA},
     {"byte order mark and CRLF",
@@ -199,8 +199,8 @@ static const habit habits[] = {
      "W-17, run 4\n25 mm disc, run 3\n601 points\n" ROWS,
      0,
      {0},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_VALUES,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_VALUES,
      LINES(0, 4),
      POINT},
     {"a quote that is never closed in the preamble",
@@ -258,8 +258,8 @@ static const habit habits[] = {
      "nm,Before,after\n400,9,1.5\n500,9,0.25\n600,9,2\n",
      0,
      {.columns = 1, .column = by_name},
-     .unit_told = BC_TOLD_VALUES,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_VALUES,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"three rows of which the last has no value",
@@ -273,16 +273,16 @@ static const habit habits[] = {
      "nm,R1,R2\n400,1,2\n500,0.2,0.3\n600,1.75,2.25\n",
      0,
      {.columns = 2, .column = both, .unit = BC_UNIT_PERCENT},
-     .unit_told = BC_TOLD_OPTION,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_OPTION,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"repeats as pairs of columns",
      "nm,R1,nm,R2\n400,1,600,2.25\n500,0.2,500,0.3\n600,1.75,400,2\n",
      0,
      {.columns = 2, .column = both, .unit = BC_UNIT_PERCENT},
-     .unit_told = BC_TOLD_OPTION,
-     .wavelength_told = BC_TOLD_HEADER,
+     .unit_stated = BC_STATED_OPTION,
+     .wavelength_stated = BC_STATED_HEADER,
      LINES(1, 2),
      POINT},
     {"there and back again", "nm,%R\n400,1\n500,0.25\n600,2\n500,0.25\n400,2\n", 0, {0}, PLAIN, LINES(1, 2), POINT},
@@ -358,9 +358,9 @@ START_TEST(read)
         bc_measured_file_read(scratch_write_bytes("scan.txt", good->bytes, length), &good->options, &file, &error);
     ck_assert_msg(status == BC_OK, "%s: %s", good->what, error.message);
     expect_rows(good->what, &file);
-    ck_assert_msg(file.unit_told == good->unit_told, "%s: unit told by %d", good->what, (int)file.unit_told);
-    ck_assert_msg(file.wavelength_unit_told == good->wavelength_told, "%s: wavelength unit told by %d", good->what,
-                  (int)file.wavelength_unit_told);
+    ck_assert_msg(file.unit_stated == good->unit_stated, "%s: unit told by %d", good->what, (int)file.unit_stated);
+    ck_assert_msg(file.wavelength_unit_stated == good->wavelength_stated, "%s: wavelength unit told by %d", good->what,
+                  (int)file.wavelength_unit_stated);
     ck_assert_msg(file.header_line == good->header_line, "%s: header in line %ld", good->what, file.header_line);
     ck_assert_msg(file.first_line == good->first_line, "%s: first row in line %ld", good->what, file.first_line);
     ck_assert_msg(file.decimal == good->decimal, "%s: decimal sign %d", good->what, (int)file.decimal);

@@ -2,7 +2,7 @@
 /*
  * Memory that runs out at every place of every reader.
  */
-#include "scarce.h"
+#include "out_of_memory.h"
 #include "scratch.h"
 #include "suites.h"
 #include <bloomcoat/callout_words.h>
@@ -37,7 +37,7 @@ static bc_status open_materials(const input *in, bc_materials **materials, bc_er
 {
     bc_status status = bc_materials_alloc(materials, error);
     if (status != BC_OK) {
-        scarce_expect(*materials == NULL);
+        expect_memory_error(*materials == NULL);
         return status;
     }
     status = bc_materials_add_path(*materials, in->folder, error);
@@ -55,7 +55,7 @@ static bc_status list(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_materials_list(materials, &count, &names, error);
-    scarce_expect(status != BC_OK || (count == 1 && strcmp(names[0], "layer") == 0));
+    expect_memory_error(status != BC_OK || (count == 1 && strcmp(names[0], "layer") == 0));
     bc_materials_free(materials);
     return status;
 }
@@ -63,7 +63,7 @@ static bc_status list(void *context, bc_error *error)
 START_TEST(a_list_of_materials)
 {
     input in = write_input("nothing\n");
-    ck_assert_uint_gt(scarce_each_place(list, &in), 5);
+    ck_assert_uint_gt(fail_each_allocation(list, &in), 5);
 }
 END_TEST
 
@@ -72,14 +72,14 @@ static bc_status read_words(void *context, bc_error *error)
     bc_callouts parsed = {0};
     const bc_status status = bc_callouts_parse("Rs < 1 %, 633 nm; Rp < 2 %, 532, 1064 nm", &parsed, NULL, error);
     (void)context;
-    scarce_expect(parsed.count == (status == BC_OK ? 3 : 0));
+    expect_memory_error(parsed.count == (status == BC_OK ? 3 : 0));
     bc_callouts_clear(&parsed);
     return status;
 }
 
 START_TEST(callouts_in_words)
 {
-    ck_assert_uint_gt(scarce_each_place(read_words, NULL), 4);
+    ck_assert_uint_gt(fail_each_allocation(read_words, NULL), 4);
 }
 END_TEST
 
@@ -92,10 +92,10 @@ static bc_status read_stack(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_stack_read(in->path, materials, &stack, error);
-    scarce_expect(status == BC_OK || stack.layer == NULL);
+    expect_memory_error(status == BC_OK || stack.layer == NULL);
     if (status == BC_OK) {
         status = bc_stack_copy(&stack, &copy, error);
-        scarce_expect(status == BC_OK || copy.layer == NULL);
+        expect_memory_error(status == BC_OK || copy.layer == NULL);
         bc_stack_clear(&copy);
         bc_stack_clear(&stack);
     }
@@ -107,7 +107,7 @@ START_TEST(a_stack)
 {
     input in = write_input("# top\nrole,material,thickness_nm\nincident,air,\nlayer,layer,97\nlayer,\"2.1-0.01i\",30\n"
                            "substrate,1.52,\n");
-    ck_assert_uint_gt(scarce_each_place(read_stack, &in), 20);
+    ck_assert_uint_gt(fail_each_allocation(read_stack, &in), 20);
 }
 END_TEST
 
@@ -120,7 +120,7 @@ static bc_status read_callouts(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_callouts_read(in->path, materials, &callouts, error);
-    scarce_expect(status == BC_OK || callouts.callout == NULL);
+    expect_memory_error(status == BC_OK || callouts.callout == NULL);
     bc_callouts_clear(&callouts);
     bc_materials_free(materials);
     return status;
@@ -130,7 +130,7 @@ START_TEST(callouts)
 {
     input in = write_input("name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,substrate\n"
                            "a,R,max,<= 0.5,420,680,0,unpolarized,1.52\nb,T,average,>= 99,420,680,0..30,each,\n");
-    ck_assert_uint_gt(scarce_each_place(read_callouts, &in), 12);
+    ck_assert_uint_gt(fail_each_allocation(read_callouts, &in), 12);
 }
 END_TEST
 
@@ -143,7 +143,7 @@ static bc_status read_process(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_process_read(in->path, materials, &process, error);
-    scarce_expect(status == BC_OK || process.row == NULL);
+    expect_memory_error(status == BC_OK || process.row == NULL);
     bc_process_clear(&process);
     bc_materials_free(materials);
     return status;
@@ -152,7 +152,7 @@ static bc_status read_process(void *context, bc_error *error)
 START_TEST(a_process)
 {
     input in = write_input("material,tooling_factor\nlayer,1.02\n*,0.98\n");
-    ck_assert_uint_gt(scarce_each_place(read_process, &in), 20);
+    ck_assert_uint_gt(fail_each_allocation(read_process, &in), 20);
 }
 END_TEST
 
@@ -163,7 +163,7 @@ static bc_status read_reference(void *context, bc_error *error)
     double value, uncertainty;
     bc_reference reference;
     bc_status status = bc_reference_read(in->path, &reference, error);
-    scarce_expect(status == BC_OK || (reference.value == NULL && reference.uncertainty == NULL));
+    expect_memory_error(status == BC_OK || (reference.value == NULL && reference.uncertainty == NULL));
     if (status == BC_OK)
         status = bc_reference_at(&reference, 1, &at, &value, &uncertainty, error);
     bc_reference_clear(&reference);
@@ -173,7 +173,7 @@ static bc_status read_reference(void *context, bc_error *error)
 START_TEST(a_reference)
 {
     input in = write_input("wavelength_nm,R_percent,uncertainty_percent\n400,88,1\n500,89,1\n600,88,1\n");
-    ck_assert_uint_gt(scarce_each_place(read_reference, &in), 10);
+    ck_assert_uint_gt(fail_each_allocation(read_reference, &in), 10);
 }
 END_TEST
 
@@ -183,7 +183,7 @@ static bc_status read_profile(void *context, bc_error *error)
     bc_profile profile;
     double factor;
     bc_status status = bc_profile_read(in->path, &profile, error);
-    scarce_expect(status == BC_OK || (profile.at == NULL && profile.percent == NULL));
+    expect_memory_error(status == BC_OK || (profile.at == NULL && profile.percent == NULL));
     if (status == BC_OK)
         status = bc_profile_factor(&profile, 3.0, &factor, error);
     bc_profile_clear(&profile);
@@ -193,7 +193,7 @@ static bc_status read_profile(void *context, bc_error *error)
 START_TEST(a_profile)
 {
     input in = write_input("radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");
-    ck_assert_uint_gt(scarce_each_place(read_profile, &in), 10);
+    ck_assert_uint_gt(fail_each_allocation(read_profile, &in), 10);
 }
 END_TEST
 
@@ -206,7 +206,7 @@ static bc_status read_measured(void *context, bc_error *error)
     bc_measured_file file;
     const bc_status status =
         bc_measured_file_read(in->path, strstr(in->folder, "plain") != NULL ? NULL : &options, &file, error);
-    scarce_expect(status == BC_OK || (file.wavelength_nm == NULL && file.value == NULL && file.column == NULL));
+    expect_memory_error(status == BC_OK || (file.wavelength_nm == NULL && file.value == NULL && file.column == NULL));
     bc_measured_file_clear(&file);
     return status;
 }
@@ -224,7 +224,7 @@ START_TEST(a_measured_spectrum)
     in = write_input(text);
     if (_i == 1)
         strcpy(in.folder, "plain");
-    ck_assert_uint_gt(scarce_each_place(read_measured, &in), 10);
+    ck_assert_uint_gt(fail_each_allocation(read_measured, &in), 10);
 }
 END_TEST
 
@@ -233,7 +233,7 @@ static bc_status read_request(void *context, bc_error *error)
     const input *in = context;
     bc_request request;
     const bc_status status = bc_request_read(in->path, &request, error);
-    scarce_expect(status == BC_OK || (request.entry == NULL && request.path == NULL));
+    expect_memory_error(status == BC_OK || (request.entry == NULL && request.path == NULL));
     bc_request_clear(&request);
     return status;
 }
@@ -241,7 +241,7 @@ static bc_status read_request(void *context, bc_error *error)
 START_TEST(a_request)
 {
     input in = write_input("key,value\nquantity,7\nsurface,S1\nsubstrate,1.5\ncallout,R\n");
-    ck_assert_uint_gt(scarce_each_place(read_request, &in), 10);
+    ck_assert_uint_gt(fail_each_allocation(read_request, &in), 10);
 }
 END_TEST
 
@@ -250,7 +250,7 @@ static bc_status make_room(void *context, bc_error *error)
     const unsigned *what = context;
     bc_measurement measurement;
     const bc_status status = bc_measurement_alloc(5, *what, &measurement, error);
-    scarce_expect(status == BC_OK || (measurement.memory == NULL && measurement.wavelength_nm == NULL));
+    expect_memory_error(status == BC_OK || (measurement.memory == NULL && measurement.wavelength_nm == NULL));
     bc_measurement_clear(&measurement);
     return status;
 }
@@ -258,7 +258,7 @@ static bc_status make_room(void *context, bc_error *error)
 START_TEST(a_measurement)
 {
     unsigned what = BC_MEASURED_R | BC_MEASURED_T_UNCERTAINTY;
-    ck_assert_uint_gt(scarce_each_place(make_room, &what), 0);
+    ck_assert_uint_gt(fail_each_allocation(make_room, &what), 0);
 }
 END_TEST
 
@@ -270,7 +270,7 @@ static bc_status make_table(void *context, bc_error *error)
     (void)context;
     if (status == BC_OK)
         status = bc_dispersion_constant("plain", 1.5, 0.0, &plain, error);
-    scarce_expect(status == BC_OK || plain == NULL);
+    expect_memory_error(status == BC_OK || plain == NULL);
     bc_dispersion_free(made);
     bc_dispersion_free(plain);
     return status;
@@ -278,7 +278,7 @@ static bc_status make_table(void *context, bc_error *error)
 
 START_TEST(tables_made_by_hand)
 {
-    ck_assert_uint_gt(scarce_each_place(make_table, NULL), 4);
+    ck_assert_uint_gt(fail_each_allocation(make_table, NULL), 4);
 }
 END_TEST
 
@@ -293,7 +293,7 @@ static bc_status read_standards(void *context, bc_error *error)
     status = bc_shop_read(scratch_folder(), &shop, error);
     if (status == BC_OK)
         status = bc_standards_read(shop.standard, NULL, NULL, materials, &standards, error);
-    scarce_expect(status == BC_OK ? standards.count == 2 : standards.standard == NULL);
+    expect_memory_error(status == BC_OK ? standards.count == 2 : standards.standard == NULL);
     bc_standards_clear(&standards);
     bc_shop_clear(&shop);
     bc_materials_free(materials);
@@ -314,7 +314,7 @@ START_TEST(standard_coatings)
     scratch_write("standard/A/stack.csv", stack);
     scratch_write("standard/B/stacks/1.5.csv", stack);
     scratch_write("standard/B/process.csv", "");
-    ck_assert_uint_gt(scarce_each_place(read_standards, &in), 20);
+    ck_assert_uint_gt(fail_each_allocation(read_standards, &in), 20);
 }
 END_TEST
 
@@ -328,10 +328,10 @@ static bc_status find_glass(void *context, bc_error *error)
     if (status != BC_OK)
         return status;
     status = bc_materials_find(materials, "620364", NULL, &table, error);
-    scarce_expect((status == BC_OK) == (table != NULL));
+    expect_memory_error((status == BC_OK) == (table != NULL));
     if (status == BC_OK)
         status = bc_materials_glasses(materials, &count, &names, error);
-    scarce_expect(status != BC_OK || count == 1);
+    expect_memory_error(status != BC_OK || count == 1);
     bc_materials_free(materials);
     return status;
 }
@@ -341,7 +341,7 @@ START_TEST(a_glass_by_its_code)
     input in = write_input("nothing\n");
     scratch_write("glasses.csv", "# source: invented\ncode,coefficients,from_um,to_um\n620364,1.3 0.01 0.2 0.05 1 "
                                  "100,0.4,0.7\n");
-    ck_assert_uint_gt(scarce_each_place(find_glass, &in), 10);
+    ck_assert_uint_gt(fail_each_allocation(find_glass, &in), 10);
 }
 END_TEST
 

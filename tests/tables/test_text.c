@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "escaped.h"
 #include "nearest.h"
-#include "shown.h"
 #include "suites.h"
 #include "utf8.h"
 #include <stdlib.h>
@@ -76,10 +76,10 @@ START_TEST(shown_escapes)
          "\xCE\xBC"
          "m"}, /* a Greek mu is nothing to hide */
     };
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        char *copy = bc_shown_copy(cases[i].text);
-        ck_assert_str_eq(bc_shown(cases[i].text, shown), cases[i].shown);
+        char *copy = bc_escaped_copy(cases[i].text);
+        ck_assert_str_eq(bc_escaped(cases[i].text, shown), cases[i].shown);
         ck_assert_ptr_nonnull(copy);
         ck_assert_str_eq(copy, cases[i].shown);
         free(copy);
@@ -93,35 +93,35 @@ START_TEST(shown_is_cut)
     static const char *const letters[] = {"x", "\xC3\xA9", "\xE2\x82\xAC", "\xF0\x9F\x94\xAD", "\xF3\xA0\x81\x81"};
     static const char *const pieces[] = {"x", "\xC3\xA9", "\xE2\x82\xAC", "\xF0\x9F\x94\xAD", "\\u{E0041}"};
     for (size_t i = 0; i < sizeof letters / sizeof letters[0]; i++) {
-        char text[512] = "", expected[BC_SHOWN_SIZE] = "", shown[BC_SHOWN_SIZE];
+        char text[512] = "", expected[BC_ESCAPED_SIZE] = "", shown[BC_ESCAPED_SIZE];
         for (int j = 0; j < 40; j++) {
             strcat(text, letters[i]);
             strcat(expected, pieces[i]);
         }
-        ck_assert_str_eq(bc_shown(text, shown), expected);
+        ck_assert_str_eq(bc_escaped(text, shown), expected);
         strcat(text, letters[i]);
         strcat(expected, "...");
-        ck_assert_str_eq(bc_shown(text, shown), expected);
+        ck_assert_str_eq(bc_escaped(text, shown), expected);
     }
 }
 END_TEST
 
 START_TEST(shown_path_keeps_the_end)
 {
-    char path[4096], shown[BC_SHOWN_PATH_SIZE];
+    char path[4096], shown[BC_ESCAPED_PATH_SIZE];
     for (size_t length = 300; length < 345; length++) {
         memset(path, 'd', length);
         memcpy(path + length, "/stack.csv", 11);
-        bc_shown_path(path, shown);
+        bc_escaped_path(path, shown);
         ck_assert_uint_lt(strlen(shown), sizeof shown);
         ck_assert_str_eq(shown + strlen(shown) - 10, "/stack.csv");
         ck_assert(strcmp(shown, path) == 0 || strncmp(shown, "...ddd", 6) == 0);
     }
     memset(path, '\x01', sizeof path - 1);
     path[sizeof path - 1] = '\0';
-    bc_shown_path(path, shown);
+    bc_escaped_path(path, shown);
     ck_assert_uint_lt(strlen(shown), sizeof shown);
-    ck_assert_str_eq(bc_shown_path("a/b.csv", shown), "a/b.csv");
+    ck_assert_str_eq(bc_escaped_path("a/b.csv", shown), "a/b.csv");
 }
 END_TEST
 

@@ -3,7 +3,7 @@
 #define WITNESSES_WORLD_H
 /*
  * Simulated witnesses: what a chamber really made and how an instrument really looked at it. Spectra come from the
- * 256-bit reference of tests/outside, never from the engine that is tried; only the tables of n and k are shared.
+ * 256-bit reference of tests/reference, never from the engine that is tried; only the tables of n and k are shared.
  */
 #include "reference.h"
 #include <bloomcoat/inspect.h>

@@ -18,8 +18,8 @@
 double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only);
 
 /* The same of what would be laid out. */
-bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks, double *bytes,
-                         bc_error *error);
+bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
+                         double *bytes, bc_error *error);
 
 /* BC_ERROR_INPUT, in words, for more than BC_MOST_BYTES. */
 bc_status bc_refuse_bytes(double bytes, size_t layers, bc_error *error);

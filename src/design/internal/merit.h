@@ -23,18 +23,19 @@ typedef enum bc_density {
 typedef struct bc_merit bc_merit;
 
 /* A place to be looked at besides those of the density. */
-typedef struct bc_spot {
+typedef struct bc_extra_sample {
     const bc_callout *callout;
     size_t glass;        /* of the problem's substrates */
     const bc_zone *zone; /* NULL: a plane surface */
     double aoi_rad;
-} bc_spot;
+} bc_extra_sample;
 
 /* Engines and arrays, for the callouts' own angles and for spots besides, for stacks of up to `max_layers` layers of
  * the problem's materials. `fringes` are the narrowest the verdict's sampling must resolve. BC_ERROR_INPUT for callouts
  * that no engine can be set up for, or only with more than BC_MOST_BYTES of memory (budget.h). */
 bc_status bc_merit_alloc_spots(const bc_design_problem *problem, bc_density density, size_t max_layers,
-                               bc_fringes fringes, size_t spots, const bc_spot *spot, bc_merit **out, bc_error *error);
+                               bc_fringes fringes, size_t extra_samples, const bc_extra_sample *extra_sample,
+                               bc_merit **out, bc_error *error);
 void bc_merit_free(bc_merit *merit);
 double bc_merit_bytes(const bc_merit *merit); /* of memory, counted (budget.h) */
 

@@ -38,19 +38,19 @@ typedef struct bc_segments {
 } bc_segments;
 
 /* What is laid out besides the callouts. */
-typedef struct bc_looks {
+typedef struct bc_sampling_extras {
     bc_density density;
     bc_fringes fringes;
-    size_t spots;
-    const bc_spot *spot;
+    size_t extra_samples;
+    const bc_extra_sample *extra_sample;
     bool values_only; /* no slope will be asked for */
-} bc_looks;
+} bc_sampling_extras;
 
 /* Segments and rows, without engines: to count what they would take. */
-bc_status bc_segments_plan(const bc_design_problem *problem, const bc_looks *looks, bc_segments *segments,
+bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_extras *extras, bc_segments *segments,
                            bc_error *error);
 /* And with them. */
-bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_looks *looks,
+bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
                             bc_segments *segments, bc_error *error);
 void bc_segments_clear(bc_segments *segments);
 

@@ -26,7 +26,7 @@ const char *bc_cause_word(bc_cause_kind kind);      /* as designed, common facto
 const char *bc_noise_word(bc_noise_source source);  /* repeats, scan, ... */
 const char *bc_measured_unit_word(bc_measured_unit unit);
 const char *bc_wavelength_unit_word(bc_wavelength_unit unit);
-const char *bc_told_word(bc_told told); /* by the header, ... */
+const char *bc_stated_word(bc_stated stated); /* by the header, ... */
 const char *bc_back_word(bc_back_kind kind);
 
 /* The overlay of what was measured: R unless only T was. */

@@ -12,7 +12,7 @@
 typedef struct faces {
     bc_surface *front, *inside, *back;
     size_t count;
-    const bc_sight *sight;
+    const bc_model_spectrum *simulated;
     bc_surface_setup setup;
 } faces;
 
@@ -25,21 +25,21 @@ static void close_faces(faces *f)
 
 static bc_status evaluate(const bc_inspection *inspection, faces *f, bc_error *error)
 {
-    const size_t layers = f->sight->layers;
+    const size_t layers = f->simulated->layers;
     const double *thickness_nm = inspection->solution.point.thickness_nm;
     double *reversed_nm = calloc(layers + 1, sizeof *reversed_nm);
     unsigned *reversed = calloc(layers + 1, sizeof *reversed);
     const bc_status status = reversed_nm == NULL || reversed == NULL ? bc_fail_memory(error) : BC_OK;
-    for (size_t m = 0; m < f->sight->materials; m++) {
+    for (size_t m = 0; m < f->simulated->materials; m++) {
         bc_surface_shift_index(f->front, (unsigned)m, inspection->dn[m]);
         bc_surface_shift_index(f->inside, (unsigned)m, inspection->dn[m]);
     }
     for (size_t j = 0; status == BC_OK && j < layers; j++) {
         reversed_nm[j] = thickness_nm[layers - 1 - j];
-        reversed[j] = f->sight->material[layers - 1 - j];
+        reversed[j] = f->simulated->material[layers - 1 - j];
     }
     if (status == BC_OK) {
-        bc_surface_evaluate(f->front, layers, f->sight->material, thickness_nm, BC_WANT_VALUES);
+        bc_surface_evaluate(f->front, layers, f->simulated->material, thickness_nm, BC_WANT_VALUES);
         bc_surface_evaluate(f->inside, layers, reversed, reversed_nm, BC_WANT_VALUES);
         bc_surface_evaluate(f->back, 0, reversed, reversed_nm, BC_WANT_VALUES);
     }
@@ -50,23 +50,23 @@ static bc_status evaluate(const bc_inspection *inspection, faces *f, bc_error *e
 
 static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error *error)
 {
-    const bc_sight *sight = &inspection->fit.sight;
-    const size_t count = sight->count;
+    const bc_model_spectrum *simulated = &inspection->fit.simulated;
+    const size_t count = simulated->count;
     bc_surface_setup front = {.wavelengths = count,
                               .wavelength_nm = inspection->readings.wavelength_nm + inspection->readings.first,
                               .aoi_rad = inspection->setup->aoi_rad,
-                              .incident = {sight->n, sight->k},
-                              .substrate = {sight->n + count, sight->k + count},
-                              .materials = sight->materials,
-                              .material = sight->index,
-                              .max_layers = sight->layers};
+                              .incident = {simulated->n, simulated->k},
+                              .substrate = {simulated->n + count, simulated->k + count},
+                              .materials = simulated->materials,
+                              .material = simulated->index,
+                              .max_layers = simulated->layers};
     bc_surface_setup inside = front;
     bc_status status = bc_surface_alloc(&front, &f->front, error);
     inside.incident = (bc_index){front.substrate.n, NULL};
     inside.substrate = front.incident;
     inside.invariant_n = front.incident.n;
     f->setup = front;
-    f->sight = sight;
+    f->simulated = simulated;
     f->count = count;
     if (status == BC_OK)
         status = bc_surface_alloc(&inside, &f->inside, error);
@@ -150,8 +150,8 @@ static bool solve(const plane_view *view, size_t planes, bc_quantity quantity, d
 static bc_status remove_at(const bc_inspection *inspection, const faces *f, bc_quantity quantity, size_t i,
                            bc_curve *curve, bc_error *error)
 {
-    const bool both = f->sight->both_planes;
-    const bc_plane one = f->sight->plane;
+    const bool both = f->simulated->both_planes;
+    const bc_plane one = f->simulated->plane;
     const bc_surface *front = f->front;
     const double *s = quantity == BC_R ? bc_surface_R(front, BC_S) : bc_surface_T(front, BC_S);
     const double *p = quantity == BC_R ? bc_surface_R(front, BC_P) : bc_surface_T(front, BC_P);
@@ -173,15 +173,15 @@ static bc_status remove_at(const bc_inspection *inspection, const faces *f, bc_q
 
 bool bc_removal_needs_fit(const bc_inspection *inspection)
 {
-    const bc_sight *sight = &inspection->fit.sight;
-    const size_t values = (2 + sight->materials) * sight->count;
-    if (sight->both_planes)
+    const bc_model_spectrum *simulated = &inspection->fit.simulated;
+    const size_t values = (2 + simulated->materials) * simulated->count;
+    if (simulated->both_planes)
         return true;
-    for (size_t i = 2 * sight->count; i < values; i++)
-        if (sight->k[i] > 0.0)
+    for (size_t i = 2 * simulated->count; i < values; i++)
+        if (simulated->k[i] > 0.0)
             return true;
-    for (size_t i = sight->count; i < 2 * sight->count; i++)
-        if (sight->k[i] > 0.0)
+    for (size_t i = simulated->count; i < 2 * simulated->count; i++)
+        if (simulated->k[i] > 0.0)
             return true; /* R from inside then differs a little from R from outside */
     return false;
 }

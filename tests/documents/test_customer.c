@@ -5,7 +5,7 @@
  * quantity in its first third.
  */
 #include "../report/markup.h"
-#include "home.h"
+#include "documents.h"
 #include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>

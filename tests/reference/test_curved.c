@@ -19,7 +19,7 @@ START_TEST(thickness_over_a_flat)
             bc_curved flat = {.radius_mm = 1e20,
                               .concave = concave == 1,
                               .clear_aperture_mm = 1000.0,
-                              .growth = BC_GROWTH_SOURCE,
+                              .distribution = BC_DISTRIBUTION_SOURCE,
                               .source_distance_mm = height_mm[i]};
             for (double x = 0.0; x <= 500.0; x += 12.5) {
                 const double spread = 1.0 + pow(x / height_mm[i], 2.0);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "home.h"
+#include "documents.h"
 #include <complex.h>
 #include <math.h>
 #include <stdio.h>

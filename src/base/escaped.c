@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "shown.h"
+#include "escaped.h"
 #include "utf8.h"
 #include <stdbool.h>
 #include <stdio.h>
@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define SHOWN_CHARACTERS 40
-#define PIECE_SIZE       BC_SHOWN_PIECE /* one character, escaped: \u{10FFFF} */
+#define PIECE_SIZE       BC_ESCAPED_PIECE /* one character, escaped: \u{10FFFF} */
 #define CUT              "..."
 #define NO_BREAK_SPACE   0xA0 /* between a number and its unit it is ours, and hides nothing */
 
@@ -33,7 +33,7 @@ static bool is_hidden(uint32_t code)
     return false;
 }
 
-size_t bc_shown_one(const char *text, char piece[PIECE_SIZE], uint32_t *out)
+size_t bc_escaped_one(const char *text, char piece[PIECE_SIZE], uint32_t *out)
 {
     uint32_t code = 0;
     size_t taken = bc_utf8_decode(text, strnlen(text, 4), &code);
@@ -59,10 +59,10 @@ size_t bc_shown_one(const char *text, char piece[PIECE_SIZE], uint32_t *out)
 static size_t show_one(const char *text, char piece[PIECE_SIZE])
 {
     uint32_t code;
-    return bc_shown_one(text, piece, &code);
+    return bc_escaped_one(text, piece, &code);
 }
 
-size_t bc_shown_span(const char *text, size_t length)
+size_t bc_escaped_span(const char *text, size_t length)
 {
     for (size_t at = 0; at < length;) {
         uint32_t code = 0;
@@ -85,7 +85,7 @@ static size_t shown_length(const char *text)
     return length;
 }
 
-const char *bc_shown(const char *text, char out[BC_SHOWN_SIZE])
+const char *bc_escaped(const char *text, char out[BC_ESCAPED_SIZE])
 {
     char *end = out;
     for (int i = 0; i < SHOWN_CHARACTERS && *text != '\0'; i++) {
@@ -96,13 +96,13 @@ const char *bc_shown(const char *text, char out[BC_SHOWN_SIZE])
     return out;
 }
 
-const char *bc_shown_path(const char *path, char out[BC_SHOWN_PATH_SIZE])
+const char *bc_escaped_path(const char *path, char out[BC_ESCAPED_PATH_SIZE])
 {
     char piece[PIECE_SIZE];
     size_t length = shown_length(path);
-    bool cut = length > BC_SHOWN_PATH_SIZE - PIECE_SIZE;
+    bool cut = length > BC_ESCAPED_PATH_SIZE - PIECE_SIZE;
     char *end = out;
-    while (length > BC_SHOWN_PATH_SIZE - PIECE_SIZE) {
+    while (length > BC_ESCAPED_PATH_SIZE - PIECE_SIZE) {
         path += show_one(path, piece);
         length -= strlen(piece);
     }
@@ -120,7 +120,7 @@ const char *bc_shown_path(const char *path, char out[BC_SHOWN_PATH_SIZE])
     return out;
 }
 
-char *bc_shown_copy(const char *text)
+char *bc_escaped_copy(const char *text)
 {
     char piece[PIECE_SIZE];
     char *copy = malloc(shown_length(text) + 1);
@@ -137,7 +137,7 @@ char *bc_shown_copy(const char *text)
     return copy;
 }
 
-void bc_shown_whole(char *text, size_t size)
+void bc_escaped_whole(char *text, size_t size)
 {
     char piece[PIECE_SIZE];
     size_t length = strlen(text), at = 0;

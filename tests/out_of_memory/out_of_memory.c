@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "scarce.h"
+#include "out_of_memory.h"
 #include <check.h>
 #include <execinfo.h>
 #include <gsl/gsl_eigen.h>
@@ -170,12 +170,12 @@ static void begin(int new_state, long at)
     state = new_state;
 }
 
-void scarce_expect(bool holds)
+void expect_memory_error(bool holds)
 {
     as_expected = as_expected && holds;
 }
 
-size_t scarce_each_place(scarce_act *act, void *context)
+size_t fail_each_allocation(failing_act *act, void *context)
 {
     bc_error error = {0};
     void *frame[1];

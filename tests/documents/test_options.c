@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "home.h"
+#include "documents.h"
 #include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -26,7 +26,7 @@ static double factor_of_others(const bc_inspect_result *result, size_t but)
 {
     double sum = 0.0, weights = 0.0;
     for (size_t j = 0; j < result->layers; j++) {
-        const bc_layer_found *layer = &result->layer[j];
+        const bc_layer_estimate *layer = &result->layer[j];
         const double relative = layer->sigma_nm / layer->design_nm;
         if (j == but || !layer->known || !(layer->design_nm > 0.0))
             continue;
@@ -43,7 +43,7 @@ bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error)
     const double z = gsl_cdf_ugaussian_Qinv(0.5 * CHANCE / (double)(result->layers + (result->layers == 0)));
     (void)error;
     for (size_t j = 0; j < result->layers; j++) {
-        bc_layer_found *layer = &result->layer[j];
+        bc_layer_estimate *layer = &result->layer[j];
         layer->design_nm = inspection->setup->design->layer[j].thickness_nm;
         layer->fitted_nm = solution->point.thickness_nm[j];
         layer->sigma_nm = sigma_of(inspection, j);
@@ -83,7 +83,7 @@ static void close_factors(factors *f)
 static bc_status open_factors(const bc_inspection *inspection, factors *f, bc_error *error)
 {
     const bc_inspect_result *result = inspection->result;
-    *f = (factors){.result = result, .material = inspection->fit.sight.material};
+    *f = (factors){.result = result, .material = inspection->fit.simulated.material};
     f->scatter = calloc(result->materials, sizeof *f->scatter);
     f->weight = gsl_matrix_alloc(result->layers, result->layers);
     f->covariance = gsl_matrix_alloc(result->materials, result->materials);
@@ -127,7 +127,7 @@ static double disagreement(const factors *f, size_t m, double scatter, size_t *l
     double sum = 0.0;
     *layers = 0;
     for (size_t j = 0; j < f->result->layers; j++) {
-        const bc_layer_found *layer = &f->result->layer[j];
+        const bc_layer_estimate *layer = &f->result->layer[j];
         const double away = layer->fitted_nm - factor * layer->design_nm;
         if (f->material[j] != m)
             continue;
@@ -203,7 +203,7 @@ bc_status bc_tell_materials(bc_inspection *inspection, bc_error *error)
     settle_factors(&f);
     for (size_t m = 0; m < result->materials; m++) {
         bc_material_found *found = &result->material[m];
-        found->material = *fit->sight.medium[m];
+        found->material = *fit->simulated.medium[m];
         if (fit->has_index) {
             found->dn = inspection->dn[m];
             found->dn_sigma = sigma_of(inspection, result->layers + m);

@@ -25,7 +25,7 @@ static double lasting_variance(const bc_inspection *inspection)
     const bc_inspect_result *result = inspection->result;
     double sum = 0.0, beyond = 0.0;
     for (size_t j = 0; j < result->layers; j++) {
-        const bc_layer_found *layer = &result->layer[j];
+        const bc_layer_estimate *layer = &result->layer[j];
         const double away = layer->fitted_nm / layer->design_nm - 1.0, own = layer->sigma_nm / layer->design_nm;
         const double chance = pow(scatter_of(inspection, j), 2.0) + own * own;
         sum += away * away / chance;
@@ -40,7 +40,7 @@ static double prediction_of(const bc_inspection *inspection, size_t j, double la
 {
     const bc_inspect_result *result = inspection->result;
     const bc_cause *cause = &result->cause[0];
-    const bc_layer_found *layer = &result->layer[j];
+    const bc_layer_estimate *layer = &result->layer[j];
     const double scatter = pow(scatter_of(inspection, j), 2.0), design_nm = layer->design_nm;
     *sigma = 0.0;
     if (!result->good_fit || !(design_nm > 0.0))

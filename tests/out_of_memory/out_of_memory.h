@@ -12,13 +12,13 @@
 
 /* What is tried. Ends with BC_OK, having given everything back, or with an error, having nothing to give back. (Without
  * Check's own assertions, which allocate.) */
-typedef bc_status scarce_act(void *context, bc_error *error);
+typedef bc_status failing_act(void *context, bc_error *error);
 
 /* Called by an act: the test fails, in the end, unless `holds`. */
-void scarce_expect(bool holds);
+void expect_memory_error(bool holds);
 
 /* `act` as it is must be BC_OK; with one allocation failed it must be BC_ERROR_MEMORY, or BC_OK where the memory was
  * not needed. Nothing stays allocated. Returns how many places there are. */
-size_t scarce_each_place(scarce_act *act, void *context);
+size_t fail_each_allocation(failing_act *act, void *context);
 
 #endif
