@@ -20,7 +20,7 @@
 
 BC_API_BEGIN
 
-#define BC_RECORD_NUMBER_SIZE 16
+#define BC_RECORD_NUMBER_SIZE 24
 #define BC_RECORD_DATE_SIZE   16
 #define BC_RECORD_SCHEMA      1 /* the version of the tables that this program writes */
 
@@ -103,7 +103,6 @@ typedef struct bc_record_finding {
 /* A layer material that was measured. */
 typedef struct bc_record_index {
     size_t piece; /* from 1 */
-    const char *model;
     double thickness_nm, thickness_sigma_nm;
 } bc_record_index;
 

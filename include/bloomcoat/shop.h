@@ -8,6 +8,7 @@
  *     chamber.csv        its chamber; or several, as chambers/NAME.csv
  *     tables/            its own dispersion tables
  *     standard/          its standard coatings (standard.h)
+ *     record.db          what it quoted, designed and inspected (record.h)
  *     shop.csv           key,value: its defaults
  *
  * Every part may be missing. Plain data.
@@ -32,6 +33,7 @@ typedef enum bc_shop_key {
     BC_SHOP_VALIDITY_DAYS,             /* how long a quote holds */
     BC_SHOP_FIRST_QUOTE_NUMBER,
     BC_SHOP_PAGE_FOOT, /* text for the foot of a page */
+    BC_SHOP_RECORD,    /* yes or no: whether every command that can is kept in the record */
     BC_SHOP_KEYS
 } bc_shop_key;
 

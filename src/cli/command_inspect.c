@@ -5,6 +5,7 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
+#include "recording.h"
 #include "witness.h"
 #include <float.h>
 #include <math.h>
@@ -398,6 +399,42 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     return status;
 }
 
+static bc_status record_witness(bc_record *record, const inspection *all, size_t which, const char *const *word,
+                                bc_error *error)
+{
+    const bc_inspect_result *result = all->witnesses.count == 1 ? &all->result : &all->lot.witness[which];
+    bc_record_witness witness = {which + 1, all->source[which].path, word[result->verdict],
+                                 NAN,       result->scale,           result->scale_sigma};
+    bc_status status;
+    for (size_t i = 0; i < result->count; i++)
+        witness.limit_used = fmax(witness.limit_used, result->finding[i].limit_used);
+    status = bc_record_add_witness(record, &witness, error);
+    for (size_t i = 0; status == BC_OK && i < result->count; i++) {
+        const bc_inspect_finding *found = &result->finding[i];
+        const bc_record_finding finding = {
+            which + 1, i + 1, found->callout->name, found->value, found->callout->limit, found->limit_used};
+        status = bc_record_add_finding(record, &finding, error);
+    }
+    return status;
+}
+
+static bc_status record(const cli_session *session, const inspection *all, bc_error *error)
+{
+    static const char *const word[] = {[BC_ACCEPT] = "accept", [BC_REJECT] = "reject", [BC_UNDECIDED] = "undecided"};
+    const bc_stack *design = &session->stack;
+    bc_status status = cli_recording_begin(
+        session, BC_RECORD_INSPECTION, word[all->witnesses.count == 1 ? all->result.verdict : all->lot.verdict], error);
+    bc_record *to = cli_recording_record();
+    for (size_t i = 0; status == BC_OK && to != NULL && i < design->layers; i++)
+        status = bc_record_add_layer(to,
+                                     &(bc_record_layer){1, bc_layer_number(design->layers, i),
+                                                        design->layer[i].material.name, design->layer[i].thickness_nm},
+                                     error);
+    for (size_t i = 0; status == BC_OK && to != NULL && i < all->witnesses.count; i++)
+        status = record_witness(to, all, i, word, error);
+    return status;
+}
+
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     inspection all = {0};
@@ -414,6 +451,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = drop_copies(&all, error);
     if (status == BC_OK)
         status = compute(&all, session->quiet, error);
+    if (status == BC_OK)
+        status = record(session, &all, error);
     if (status == BC_OK)
         status = write_results(session, &all, error);
     *met = (all.witnesses.count == 1 ? all.result.verdict : all.lot.verdict) == BC_ACCEPT;
@@ -454,6 +493,7 @@ static const cli_option options_table[] = {
     {"instrument", "TEXT", false, "what was measured with"},
     {"conditions", "TEXT", false, "the circumstances of the measurement: temperature, spot, accessory"},
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTION_END,
 };
 

@@ -3,6 +3,7 @@
 #include "curved.h"
 #include "output.h"
 #include "plot.h"
+#include "recording.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -173,6 +174,17 @@ static bc_status write_all(const cli_session *session, bc_design_report *report,
     return status;
 }
 
+static bc_status record(const cli_session *session, const bc_stack *stack, bool pass, bc_error *error)
+{
+    bc_status status = cli_recording_begin(session, BC_RECORD_DESIGN, pass ? "met" : "not met", error);
+    for (size_t i = 0; status == BC_OK && cli_recording_record() != NULL && i < stack->layers; i++)
+        status = bc_record_add_layer(cli_recording_record(),
+                                     &(bc_record_layer){1, bc_layer_number(stack->layers, i),
+                                                        stack->layer[i].material.name, stack->layer[i].thickness_nm},
+                                     error);
+    return status;
+}
+
 bc_status cli_write_design(cli_session *session, const bc_design_problem *problem, const bc_stack *stack,
                            bc_design_report *report, bool *met, bc_error *error)
 {
@@ -192,7 +204,9 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                                       .curved = cli_curved(session),
                                       .zones = session->zones};
     *met = result.pass;
-    status = cli_draw_check(session, &report->check, report, &picture, error);
+    status = record(session, stack, result.pass, error);
+    if (status == BC_OK)
+        status = cli_draw_check(session, &report->check, report, &picture, error);
     if (status == BC_OK)
         status = write_all(session, report, error);
     if (status == BC_OK)

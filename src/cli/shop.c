@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shop.h"
 #include "escaped.h"
+#include "place.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +20,8 @@ static bc_status give_default(cli_arguments *arguments, const char *name, const 
 {
     const cli_option *option = option_of(arguments->command, name);
     cli_given *moved;
-    if (option == NULL || value == NULL || cli_has(arguments, name))
+    if (option == NULL || value == NULL || cli_has(arguments, name) ||
+        (option->value == NULL && strcmp(value, "no") == 0))
         return BC_OK;
     moved = realloc(arguments->given, (arguments->count + 1) * sizeof *moved);
     if (moved == NULL)
@@ -53,7 +55,7 @@ static bc_status take_chamber(cli_arguments *arguments, const bc_shop *shop, bc_
         if (strcmp(given->option->name, "chamber") != 0)
             continue;
         const char *path = bc_shop_chamber(shop, given->value);
-        if (access(given->value, F_OK) == 0)
+        if (access(bc_place(given->value), F_OK) == 0)
             return BC_OK;
         if (path == NULL)
             return fail_chamber(shop, given->value, error);

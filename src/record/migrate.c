@@ -35,7 +35,7 @@ static const char *const step[] = {
     "CREATE TABLE finding (entry INTEGER NOT NULL, witness INTEGER NOT NULL, callout INTEGER NOT NULL,"
     " name TEXT NOT NULL, value REAL, limit_value REAL NOT NULL, limit_used REAL,"
     " PRIMARY KEY (entry, witness, callout), FOREIGN KEY (entry, witness) REFERENCES witness) WITHOUT ROWID;"
-    "CREATE TABLE index_fit (entry INTEGER NOT NULL REFERENCES entry, piece INTEGER NOT NULL, model TEXT NOT NULL,"
+    "CREATE TABLE index_fit (entry INTEGER NOT NULL REFERENCES entry, piece INTEGER NOT NULL,"
     " thickness_nm REAL NOT NULL, thickness_sigma_nm REAL, PRIMARY KEY (entry, piece)) WITHOUT ROWID;"};
 _Static_assert(sizeof step / sizeof *step == BC_RECORD_SCHEMA, "a step for each version of the tables");
 

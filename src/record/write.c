@@ -69,9 +69,9 @@ bc_status bc_record_add_input(bc_record *record, const char *path, const char *b
     char sha256[BC_SHA256_SIZE];
     bc_status status = bytes == NULL ? BC_OK : keep_file(record, bytes, length, sha256, error);
     if (status == BC_OK)
-        status = bc_record_change(record, error, "INSERT INTO input VALUES (?, ?, ?, ?)", "iiss",
-                                  (long long)record->entry, (long long)record->place++, path,
-                                  bytes == NULL ? NULL : sha256);
+        status =
+            bc_record_change(record, error, "INSERT INTO input VALUES (?, ?, ?, ?)", "iiss", (long long)record->entry,
+                             (long long)record->place++, path, bytes == NULL ? NULL : sha256);
     return status;
 }
 
@@ -128,8 +128,8 @@ bc_status bc_record_add_finding(bc_record *record, const bc_record_finding *find
 
 bc_status bc_record_add_index(bc_record *record, const bc_record_index *index, bc_error *error)
 {
-    return bc_record_change(record, error, "INSERT INTO index_fit VALUES (?, ?, ?, ?, ?)", "iisdd",
-                            (long long)record->entry, (long long)index->piece, index->model, index->thickness_nm,
+    return bc_record_change(record, error, "INSERT INTO index_fit VALUES (?, ?, ?, ?)", "iidd",
+                            (long long)record->entry, (long long)index->piece, index->thickness_nm,
                             index->thickness_sigma_nm);
 }
 

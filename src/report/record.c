@@ -2,9 +2,9 @@
 /*
  * The shop's record.
  */
+#include "escaped.h"
 #include "internal/json.h"
 #include "internal/table.h"
-#include "shown.h"
 #include <string.h>
 
 #define SUM_SHOWN 12 /* digits of a checksum, for a person to compare */
@@ -15,7 +15,7 @@ bc_status bc_report_record_list_text(const bc_record_list *list, bc_text *out, b
 {
     static const char *const heading[] = {"number", "date", "command", "verdict", "subject"};
     bc_table table = {.columns = 5, .cut_last = true};
-    char shown[BC_SHOWN_SIZE];
+    char shown[BC_ESCAPED_SIZE];
     if (list->count == 0) {
         bc_text_add(out, "The record has no such entry.\n");
         return bc_text_end(out, error);
@@ -30,7 +30,7 @@ bc_status bc_report_record_list_text(const bc_record_list *list, bc_text *out, b
         bc_table_cell(&table, 1, "%s", line->date);
         bc_table_cell(&table, 2, "%s", line->command);
         bc_table_cell(&table, 3, "%s", line->verdict);
-        bc_table_cell(&table, 4, "%s", bc_shown(line->subject, shown));
+        bc_table_cell(&table, 4, "%s", bc_escaped(line->subject, shown));
     }
     bc_table_write(&table, out);
     return bc_text_end(out, error);
@@ -91,15 +91,16 @@ bc_status bc_report_record_list_json(const bc_record_list *list, bc_text *out, b
 /* A word as a shell takes it. */
 static void add_shell_word(bc_text *out, const char *word)
 {
-    if (*word != '\0' && strspn(word, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=./,:@%") ==
-                             strlen(word)) {
+    if (*word != '\0' &&
+        strspn(word, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=./,:@%") == strlen(word)) {
         bc_text_add_plain(out, word);
         return;
     }
     bc_text_add(out, "'");
     for (const char *rest = word; *rest != '\0';) {
-        char piece[BC_SHOWN_PIECE];
-        const size_t length = bc_shown_one(rest, piece, NULL);
+        char piece[BC_ESCAPED_PIECE];
+        uint32_t code;
+        const size_t length = bc_escaped_one(rest, piece, &code);
         bc_text_add(out, "%s", *rest == '\'' ? "'\\''" : piece);
         rest += length;
     }
@@ -254,7 +255,10 @@ bc_status bc_report_record_again_text(const bc_record_again *again, bc_text *out
         bc_text_add(out, "  exit code %d, and now %d\n", line->exit_code, again->exit_code);
     for (size_t i = 0; i < again->entry->outputs; i++) {
         const char *path = again->entry->output[i].path;
-        bc_text_add(out, "  %s  ", again->same[i] ? "the same " : output_of(again, path) == NULL ? "missing  " : "DIFFERENT");
+        bc_text_add(out, "  %s  ",
+                    again->same[i]                   ? "the same "
+                    : output_of(again, path) == NULL ? "missing  "
+                                                     : "DIFFERENT");
         bc_text_add_plain(out, path == NULL ? "(standard output)" : path);
         bc_text_add(out, "\n");
     }
