@@ -9,9 +9,11 @@
 #define JUDGED_RUNS 4000
 #define CONFIDENCE  0.95
 
-/* Runs predicted and judged: first, and where that leaves the verdict open. */
-static const size_t predicted_runs[] = {20000, 160000}, judged_runs[] = {1024, 8192};
-#define STAGES (sizeof judged_runs / sizeof *judged_runs)
+/* Runs predicted and judged: first, where that is not far below what is asked for, and where that leaves the verdict
+ * open. */
+static const size_t predicted_runs[] = {4096, 20480, 160768}, judged_runs[] = {256, 1024, 8192};
+#define STAGES    (sizeof judged_runs / sizeof *judged_runs)
+#define FAR_BELOW 0.5 /* times the share asked for */
 
 static int rising(const void *one, const void *other)
 {
@@ -214,20 +216,29 @@ static void conclude(const survey *s, size_t predicted, size_t judged, bc_estima
     estimate->predicted = predicted;
 }
 
+/* Returns how many were taken. */
+static size_t take_runs(survey *s, bool judges, size_t from, size_t to)
+{
+    s->judges = judges;
+    while (from < to && !s->runs->stopped) {
+        const size_t next = to - from > BC_SLICE ? from + BC_SLICE : to;
+        bc_runs_slice(s->runs, from, next, 0.0, take_run, s);
+        from = next;
+    }
+    return from;
+}
+
 static void run_stages(survey *s, double asked, bc_estimate *estimate)
 {
     size_t predicted = 0, judged = 0;
     for (size_t stage = 0; stage < STAGES; stage++) {
-        s->judges = false;
-        for (; predicted < predicted_runs[stage] && !s->runs->stopped; predicted += BC_SLICE)
-            bc_runs_slice(s->runs, predicted, predicted + BC_SLICE, 0.0, take_run, s);
-        s->judges = true;
-        for (; judged < judged_runs[stage] && !s->runs->stopped; judged += BC_SLICE)
-            bc_runs_slice(s->runs, judged, judged + BC_SLICE, 0.0, take_run, s);
+        predicted = take_runs(s, false, predicted, predicted_runs[stage]);
+        judged = take_runs(s, true, judged, judged_runs[stage]);
         if (s->runs->stopped)
             return;
         conclude(s, predicted, judged, estimate);
-        if (asked < estimate->low || asked > estimate->high)
+        if (estimate->high < FAR_BELOW * fmin(asked, 1.0) ||
+            (stage > 0 && (asked < estimate->low || asked > estimate->high)))
             return;
     }
 }

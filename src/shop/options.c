@@ -109,14 +109,39 @@ static void prefer_thin(size_t count, standing *list)
         }
 }
 
+/* The yield of a design, and how often each callout fails: estimated once. */
+static bc_status estimate(bc_pool *pool, const bc_stack *stack, double asked, bc_thread_watch *watch,
+                          bc_estimate *yield, bc_error *error)
+{
+    bc_pooled *design = bc_pool_find(pool, stack);
+    double *fails = NULL;
+    bc_status status;
+    if (design != NULL && design->estimated) {
+        *yield = design->estimate;
+        return BC_OK;
+    }
+    if (design != NULL && (fails = calloc(pool->problem->callouts->count, sizeof *fails)) == NULL)
+        return bc_fail_memory(error);
+    status = bc_estimate_yield(pool->problem, stack, pool->request->process, asked, pool->request->threads, watch,
+                               yield, fails, error);
+    if (status == BC_OK && design != NULL && watch != NULL && !bc_watch_stopped(pool->watch)) {
+        design->estimated = true;
+        design->estimate = *yield;
+        design->fails = fails;
+    } else {
+        free(fails);
+    }
+    return status;
+}
+
 /* Without a watch nobody waits for more than a first estimate. */
-bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
+bc_status bc_option_judge(bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
                           bc_quote_option *option, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     const double asked = watch == NULL ? UNDECIDED : request->yield;
     bc_check_result check;
-    bc_estimate estimate = {NAN, NAN, NAN, 0, 0};
+    bc_estimate yield = {NAN, NAN, NAN, 0, 0};
     bc_status status = bc_stack_copy(stack, &option->stack, error);
     if (status == BC_OK)
         status = bc_problem_check(pool->problem, stack, &check, error);
@@ -126,13 +151,12 @@ bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool alway
     option->total_nm = bc_stack_total_nm(stack);
     bc_check_result_clear(&check);
     if (bc_yield_is_known(request) && (always_run || option->limit_used <= 1.0))
-        status = bc_estimate_yield(pool->problem, stack, request->process, asked, request->threads, watch, &estimate,
-                                   NULL, error);
-    option->yield = estimate.yield;
-    option->yield_low = estimate.low;
-    option->yield_high = estimate.high;
-    option->runs = estimate.runs;
-    option->predicted_runs = estimate.predicted;
+        status = estimate(pool, stack, asked, watch, &yield, error);
+    option->yield = yield.yield;
+    option->yield_low = yield.low;
+    option->yield_high = yield.high;
+    option->runs = yield.runs;
+    option->predicted_runs = yield.predicted;
     option->thin_layer = bc_thin_layer(request->process, stack);
     plan_loads(request, parts_per_load(request), option);
     return status;
@@ -199,7 +223,7 @@ static void include_highest_yield(size_t count, standing *list, size_t to)
 }
 
 /* The best design with so many layers, of those whose looks promise most; none where the pool has none. */
-static bc_status add_rung(const bc_pool *pool, size_t layers, standing *list, bc_quote_result *result, bc_error *error)
+static bc_status add_rung(bc_pool *pool, size_t layers, standing *list, bc_quote_result *result, bc_error *error)
 {
     bc_thread_watch watch = {pool->watch, true};
     bc_quote_option *best = &result->option[result->options];
@@ -301,7 +325,7 @@ static void clear_options(bc_quote_result *result)
 }
 
 /* Of all designs, whatever their layers, the one whose look promises most: the best so far. */
-static bc_status add_most_promising(const bc_pool *pool, standing *list, bc_quote_result *result, bc_error *error)
+static bc_status add_most_promising(bc_pool *pool, standing *list, bc_quote_result *result, bc_error *error)
 {
     bc_status status;
     for (size_t i = 0; i < pool->count; i++)
@@ -313,7 +337,7 @@ static bc_status add_most_promising(const bc_pool *pool, standing *list, bc_quot
     return status;
 }
 
-static bc_status add_bare_surface(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+static bc_status add_bare_surface(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const bc_stack bare = {.incident = pool->problem->incident, .substrate = pool->problem->substrate[0]};
     const bc_status status = bc_option_judge(pool, &bare, true, NULL, &result->option[0], error);
@@ -322,7 +346,7 @@ static bc_status add_bare_surface(const bc_pool *pool, bc_quote_result *result, 
 }
 
 /* One for each number of layers, or one alone where nobody waits for them. */
-static bc_status list_options(const bc_pool *pool, size_t most_layers, standing *list, bc_quote_result *result,
+static bc_status list_options(bc_pool *pool, size_t most_layers, standing *list, bc_quote_result *result,
                               bc_error *error)
 {
     bc_status status = BC_OK;
@@ -336,7 +360,7 @@ static bc_status list_options(const bc_pool *pool, size_t most_layers, standing 
     return pool->count > 0 ? add_most_promising(pool, list, result, error) : add_bare_surface(pool, result, error);
 }
 
-bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+bc_status bc_options_choose(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     standing *list = calloc(pool->count + 1, sizeof *list);
     size_t most = 0;

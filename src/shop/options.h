@@ -11,13 +11,15 @@
 bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
 /* For each number of layers, designs of the pool made better for the process: refined under errors, grown by a layer or
- * two, their yield raised. None of it depends on the yield asked for. */
-bc_status bc_options_robust(bc_pool *pool, bc_error *error);
+ * two, their yield raised; up to `most` layers. *enough: so many layers with which no run fails, so that more would
+ * bring nothing, and designs with more were left as they are; 0: there are none. What was made of a design before is
+ * not made again. */
+bc_status bc_options_robust(bc_pool *pool, size_t most, size_t *enough, bc_error *error);
 
 /* (Once the watch says stop, the best design alone, with a first estimate of its yield.) Fill option, parts_per_load,
  * runs, yield_known from the pool; what stood there is replaced. Then recommended, verdict, at_the_limit and obstacle.
  */
-bc_status bc_options_choose(const bc_pool *pool, bc_quote_result *result, bc_error *error);
+bc_status bc_options_choose(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
 /* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a
  * chamber those of its layers. NAN: a rate is not known. */
@@ -25,7 +27,7 @@ double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, d
 
 /* A design on paper and in runs, with its loads and hours: fill `option`. Without `always_run` the runs of one that
  * fails on paper are not made, and its yield is NAN. */
-bc_status bc_option_judge(const bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
+bc_status bc_option_judge(bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,
                           bc_quote_option *option, bc_error *error);
 
 /* Met on paper, by the share of runs asked for where that is known, and with no layer too thin to control. */

@@ -16,6 +16,7 @@
 #define BETTER        0.99   /* times the factor with fewer layers: a layer more was of use; */
 #define MOST_IDLE     3      /* after so many that were not, none is added */
 #define WORTH_RAISING 1.3    /* times the lowest factor with fewer layers */
+#define DECIDED       0.99   /* a yield that a forecast decides */
 #define GROWN_UNDER   2.0    /* standard deviations a design with a new layer is refined under */
 
 /* Standard deviations that a refinement holds out against: first, and once more. */
@@ -36,10 +37,16 @@ static bool is_near(const bc_stack *a, const bc_stack *b)
     return differ < NEAR * bc_stack_total_nm(b);
 }
 
-static void take(const bc_pool *pool, size_t which, bool *taken)
+/* Take all that are near to it; returns whether this step was made of one of them already. */
+static bool take(const bc_pool *pool, size_t which, bc_made step, bool *taken)
 {
+    bool made = false;
     for (size_t i = 0; i < pool->count; i++)
-        taken[i] = taken[i] || is_near(&pool->design[i].stack, &pool->design[which].stack);
+        if (is_near(&pool->design[i].stack, &pool->design[which].stack)) {
+            taken[i] = true;
+            made = made || (pool->design[i].made & step) != 0;
+        }
+    return made;
 }
 
 /* The order of designs, whatever yield is asked for. */
@@ -73,7 +80,8 @@ static bool is_perfect(const bc_pool *pool, size_t layers)
 }
 
 /* Refine the best `starts` designs with so many layers under each of these spreads. */
-static bc_status refine_best(bc_pool *pool, size_t layers, size_t starts, const double *spread, bc_error *error)
+static bc_status refine_best(bc_pool *pool, size_t layers, bc_made step, size_t starts, const double *spread,
+                             bc_error *error)
 {
     bool *taken = calloc(pool->count + 1, sizeof *taken);
     bc_making *making = calloc(starts * SPREADS + 1, sizeof *making);
@@ -83,10 +91,12 @@ static bc_status refine_best(bc_pool *pool, size_t layers, size_t starts, const 
         const size_t i = next_best(pool, layers, BY_FACTOR, taken);
         if (i == pool->count)
             break;
-        take(pool, i, taken);
+        if (take(pool, i, step, taken))
+            continue;
+        pool->design[i].made |= step;
         for (size_t s = 0; s < SPREADS; s++)
-            making[count++] =
-                (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s]};
+            making[count++] = (bc_making){
+                .problem = pool->problem, .start = &pool->design[i].stack, .spread = spread[s], .step = step};
     }
     if (status == BC_OK)
         status = bc_pool_make(pool, count, making, NULL, error);
@@ -108,7 +118,11 @@ static bc_status raise_best(bc_pool *pool, size_t layers, bc_error *error)
         if (i == pool->count)
             break;
         taken[i] = true;
-        making[count++] = (bc_making){.problem = pool->problem, .start = &pool->design[i].stack, .rounds = ROUNDS};
+        if ((pool->design[i].made & BC_MADE_YIELD) != 0)
+            continue;
+        pool->design[i].made |= BC_MADE_YIELD;
+        making[count++] = (bc_making){
+            .problem = pool->problem, .start = &pool->design[i].stack, .rounds = ROUNDS, .step = BC_MADE_YIELD};
     }
     if (status == BC_OK)
         status = bc_pool_make(pool, count, making, NULL, error);
@@ -131,13 +145,17 @@ static bc_status refine_grown(bc_pool *pool, size_t count, const bc_stack *grown
 /* Designs with so many layers, from the best with one or two fewer, where these leave something to be gained. */
 static bc_status grow_to(bc_pool *pool, size_t layers, size_t more, bc_error *error)
 {
+    static const bc_made grown_by[] = {BC_MADE_LAYER_MORE, BC_MADE_TWO_MORE};
     bool *taken = calloc(pool->count + 1, sizeof *taken);
     bc_stack *grown = calloc(bc_add_layer_most(layers, pool->problem->materials) + 1, sizeof *grown);
     size_t count = 0, from;
     bc_status status = taken == NULL || grown == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK && (from = next_best(pool, layers - more, BY_FACTOR, taken)) < pool->count &&
-        !is_perfect(pool, layers - more) && pool->design[from].forecast.usual_factor < HOPELESS)
+        !is_perfect(pool, layers - more) && pool->design[from].forecast.usual_factor < HOPELESS &&
+        (pool->design[from].made & grown_by[more - 1]) == 0) {
+        pool->design[from].made |= grown_by[more - 1];
         status = bc_add_layer(pool->problem, &pool->design[from].stack, more, grown, &count, error);
+    }
     if (status == BC_OK && count > 0)
         status = refine_grown(pool, count, grown, error);
     while (grown != NULL && count > 0)
@@ -163,27 +181,35 @@ static bc_status climb(bc_pool *pool, size_t layers, bool grows, double best, bc
     for (size_t more = 1; status == BC_OK && grows && more <= 2 && more < layers; more++)
         status = grow_to(pool, layers, more, error);
     if (status == BC_OK)
-        status = refine_best(pool, layers, AGAIN, spreads_again, error);
+        status = refine_best(pool, layers, BC_MADE_ROBUST_AGAIN, AGAIN, spreads_again, error);
     if (status == BC_OK && best_factor(pool, layers) < WORTH_RAISING * best)
         status = raise_best(pool, layers, error);
     return status;
 }
 
-bc_status bc_options_robust(bc_pool *pool, bc_error *error)
+/* Nothing is gained by a layer more where no run fails, and where hours, not yields, are what is preferred; a yield
+ * asked for so high that a forecast cannot decide it is decided by more runs. */
+static bool suffices(const bc_pool *pool, size_t layers)
 {
-    const size_t most = pool->problem->max_layers;
+    return pool->request->prefer != BC_PREFER_YIELD && pool->request->yield <= DECIDED && is_perfect(pool, layers);
+}
+
+bc_status bc_options_robust(bc_pool *pool, size_t most, size_t *enough, bc_error *error)
+{
     double best = INFINITY;
     size_t idle = 0;
     bc_status status = BC_OK;
-    for (size_t layers = 1; status == BC_OK && layers <= most; layers++)
+    *enough = 0;
+    for (size_t layers = 1; status == BC_OK && layers <= most && *enough == 0; layers++) {
         if (!is_perfect(pool, layers))
-            status = refine_best(pool, layers, STARTS, spreads, error);
-    for (size_t layers = 1; status == BC_OK && layers <= most; layers++) {
-        if (is_perfect(pool, layers))
-            continue;
-        status = climb(pool, layers, idle < MOST_IDLE && layers <= BC_MANY_LAYERS, best, error);
-        idle = best_factor(pool, layers) < BETTER * best ? 0 : idle + 1;
-        best = fmin(best, best_factor(pool, layers));
+            status = refine_best(pool, layers, BC_MADE_ROBUST, STARTS, spreads, error);
+        if (status == BC_OK && !is_perfect(pool, layers)) {
+            status = climb(pool, layers, idle < MOST_IDLE && layers <= BC_MANY_LAYERS, best, error);
+            idle = best_factor(pool, layers) < BETTER * best ? 0 : idle + 1;
+            best = fmin(best, best_factor(pool, layers));
+        }
+        if (suffices(pool, layers))
+            *enough = layers;
     }
     return status;
 }

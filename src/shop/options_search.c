@@ -14,10 +14,9 @@
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
  * it on paper: so thin ones are searched for by themselves. */
 static const struct {
-    double effort;      /* of a draft, times the quote's */
-    double waves;       /* no thicker in all than so many of the longest wavelength; 0: as thick as may be */
-    size_t most_layers; /* 0: as many as may be */
-} searches[] = {{0.006, 0.85, 4}, {0.02, 0.85, 0}, {0.014, 0.0, 0}};
+    double effort; /* of a draft, times the quote's */
+    double waves;  /* no thicker in all than so many of the longest wavelength; 0: as thick as may be */
+} searches[] = {{0.006, 0.85}, {0.02, 0.85}, {0.014, 0.0}};
 #define SEARCHES (sizeof searches / sizeof *searches)
 
 typedef struct told {
@@ -60,8 +59,8 @@ static size_t layers_searched(size_t max_layers)
     return max_layers > FEW_LAYERS && max_layers < USUAL_LAYERS ? USUAL_LAYERS : max_layers;
 }
 
-static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, bc_quote_result *result,
-                        bc_error *error)
+static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, size_t most_layers,
+                        bc_quote_result *result, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
@@ -80,9 +79,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
         problem.max_total_nm = fmin(problem.max_total_nm, searches[which].waves * to_nm);
     if (!(problem.max_total_nm > 2.0 * problem.minimum_nm))
         problem.max_total_nm = pool->problem->max_total_nm;
-    problem.max_layers = layers_searched(problem.max_layers);
-    if (searches[which].most_layers > 0 && searches[which].most_layers < problem.max_layers)
-        problem.max_layers = searches[which].most_layers;
+    problem.max_layers = most_layers;
     status = bc_draft(&problem, &options, &draft, error);
     if (status != BC_OK)
         return status;
@@ -99,22 +96,36 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     return status;
 }
 
-static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bc_quote_result *result, bc_error *error)
+static size_t fewer_of(size_t a, size_t b)
 {
+    return a < b ? a : b;
+}
+
+/* Few layers first. Where no run fails with them, the other searches have no need of more. */
+static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bool robust, bc_quote_result *result,
+                            bc_error *error)
+{
+    const size_t allowed = pool->problem->max_layers, few = fewer_of(allowed, FEW_LAYERS);
+    size_t most = layers_searched(allowed), enough = 0;
     bc_status status = BC_OK;
-    for (size_t s = 0; status == BC_OK && s < SEARCHES && pool->problem->materials > 0; s++)
-        if (!bc_watch_stopped(pool->watch))
-            status = search(pool, s, effort, seed, result, error);
-    return status;
+    if (pool->problem->materials == 0)
+        return BC_OK;
+    for (size_t s = 0; status == BC_OK && s < SEARCHES && !bc_watch_stopped(pool->watch); s++) {
+        status = search(pool, s, effort, seed, s == 0 ? few : most, result, error);
+        if (status == BC_OK && s == 0 && robust)
+            status = bc_options_robust(pool, few, &enough, error);
+        if (enough > 0)
+            most = few;
+    }
+    return status == BC_OK && robust ? bc_options_robust(pool, fewer_of(most, allowed), &enough, error) : status;
 }
 
 bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
-    bc_status status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, result, error);
+    const bool robust = bc_yield_is_known(request);
+    bc_status status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, result, error);
     if (status == BC_OK && request->effort > 1.0)
-        status = search_all(pool, request->effort, request->seed, result, error);
-    if (status != BC_OK || !bc_yield_is_known(request))
-        return status;
-    return bc_options_robust(pool, error);
+        status = search_all(pool, request->effort, request->seed, robust, result, error);
+    return status;
 }

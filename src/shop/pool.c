@@ -32,21 +32,30 @@ static bc_status make_room(bc_pool *pool, bc_error *error)
     return BC_OK;
 }
 
+bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack)
+{
+    for (size_t i = 0; i < pool->count; i++)
+        if (same(&pool->design[i].stack, stack))
+            return &pool->design[i];
+    return NULL;
+}
+
 bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
 {
+    const bc_pooled *there = bc_pool_find(pool, stack);
+    bc_pooled added = {.forecast = *forecast};
     bc_status status;
-    for (size_t i = 0; i < pool->count; i++)
-        if (same(&pool->design[i].stack, stack)) {
-            if (index != NULL)
-                *index = i;
-            return BC_OK;
-        }
+    if (there != NULL) {
+        if (index != NULL)
+            *index = (size_t)(there - pool->design);
+        return BC_OK;
+    }
     status = make_room(pool, error);
     if (status == BC_OK)
-        status = bc_stack_copy(stack, &pool->design[pool->count].stack, error);
+        status = bc_stack_copy(stack, &added.stack, error);
     if (status != BC_OK)
         return status;
-    pool->design[pool->count].forecast = *forecast;
+    pool->design[pool->count] = added;
     if (index != NULL)
         *index = pool->count;
     pool->count++;
@@ -55,8 +64,10 @@ bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *f
 
 void bc_pool_clear(bc_pool *pool)
 {
-    for (size_t i = 0; i < pool->count; i++)
+    for (size_t i = 0; i < pool->count; i++) {
         bc_stack_clear(&pool->design[i].stack);
+        free(pool->design[i].fails);
+    }
     free(pool->design);
     memset(pool, 0, sizeof *pool);
 }
@@ -133,10 +144,14 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
                            .context = &all});
     for (size_t i = 0; i < count; i++) {
         bc_making *one = &making[i];
+        size_t at = 0;
         if (status == BC_OK && one->status != BC_OK)
             status = bc_fail(error, one->status, "%s", one->error.message);
-        if (status == BC_OK && one->made.stack.layers > 0)
-            status = bc_pool_add(pool, &one->made.stack, &one->made.forecast, NULL, error);
+        if (status == BC_OK && one->made.stack.layers > 0) {
+            status = bc_pool_add(pool, &one->made.stack, &one->made.forecast, &at, error);
+            if (status == BC_OK)
+                pool->design[at].made |= one->step;
+        }
         bc_stack_clear(&one->made.stack);
     }
     if (added != NULL)

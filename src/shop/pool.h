@@ -6,9 +6,22 @@
  */
 #include "estimate.h"
 
+/* What was made of a design already, so that it is not made again. */
+typedef enum bc_made {
+    BC_MADE_ROBUST = 1,
+    BC_MADE_ROBUST_AGAIN = 2,
+    BC_MADE_LAYER_MORE = 4,
+    BC_MADE_TWO_MORE = 8,
+    BC_MADE_YIELD = 16
+} bc_made;
+
 typedef struct bc_pooled {
     bc_stack stack;
     bc_forecast forecast; /* at the callouts as asked */
+    unsigned made;        /* of bc_made */
+    bool estimated;
+    bc_estimate estimate; /* where it was */
+    double *fails;        /* [callouts] with it */
 } bc_pooled;
 
 typedef struct bc_pool {
@@ -26,6 +39,7 @@ typedef struct bc_making {
     const bc_stack *start;
     double spread;
     size_t rounds;  /* of bc_raise_yield() after that */
+    unsigned step;  /* of bc_made: noted of what comes out */
     bc_pooled made; /* no stack (and no layers) where the start does not keep the problem's bounds */
     bc_status status;
     bc_error error;
@@ -39,6 +53,9 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
 /* Add a copy; `index` (may be NULL) is where it stands. */
 bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index,
                       bc_error *error);
+
+/* The design with just these layers; NULL: it is not in the pool. */
+bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack);
 void bc_pool_clear(bc_pool *pool);
 
 #endif

@@ -45,22 +45,27 @@ static bc_status refuse_range(const bc_quote_result *result, bc_error *error)
         first->material->name, from_nm, to_nm, first->from_nm, first->to_nm);
 }
 
-/* How often each callout fails with the recommended option. */
-static bc_status count_fails(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+/* How often each callout fails with the recommended option; a standard coating is not in the pool. */
+static bc_status count_fails(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
+    const size_t callouts = pool->problem->callouts->count;
     bc_thread_watch watch = {pool->watch, true};
     const bc_quote_option *option = &result->option[result->recommended];
+    const bc_pooled *design = bc_pool_find(pool, &option->stack);
     bc_estimate estimate;
-    bc_status status;
+    bc_status status = BC_OK;
     if (isnan(option->yield) || bc_watch_stopped(pool->watch))
         return BC_OK;
     if (result->fails == NULL)
-        result->fails = calloc(pool->problem->callouts->count, sizeof *result->fails);
+        result->fails = calloc(callouts, sizeof *result->fails);
     if (result->fails == NULL)
         return bc_fail_memory(error);
-    status = bc_estimate_yield(pool->problem, &option->stack, request->process, UNDECIDED, request->threads, &watch,
-                               &estimate, result->fails, error);
+    if (design != NULL && design->estimated)
+        memcpy(result->fails, design->fails, callouts * sizeof *result->fails);
+    else
+        status = bc_estimate_yield(pool->problem, &option->stack, request->process, UNDECIDED, request->threads, &watch,
+                                   &estimate, result->fails, error);
     if (status == BC_OK && bc_watch_stopped(pool->watch)) { /* not known, or of a design chosen before */
         free(result->fails);
         result->fails = NULL;
@@ -113,7 +118,7 @@ static void decide_again(const bc_quote_request *request, bc_quote_result *resul
         find_worst_glass(request, result);
 }
 
-static bc_status explain(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+static bc_status explain(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     bc_status status;
     bc_check_result_clear(&result->check);

@@ -55,7 +55,7 @@ static double most_moved(const bc_stack *from, const bc_stack *to)
     return most;
 }
 
-static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_standard_offer *offer, bc_error *error)
+static bc_status judge(bc_pool *pool, const bc_stack *stack, bc_standard_offer *offer, bc_error *error)
 {
     bc_stack_clear(&offer->option.stack);
     offer->option = (bc_quote_option){0};
@@ -66,7 +66,7 @@ static bc_status judge(const bc_pool *pool, const bc_stack *stack, bc_standard_o
     return status;
 }
 
-static bc_status hold_as_it_is(const bc_pool *pool, const bc_standard *standard, const bc_quote_result *result,
+static bc_status hold_as_it_is(bc_pool *pool, const bc_standard *standard, const bc_quote_result *result,
                                bc_standard_offer *offer, bc_error *error)
 {
     const bc_stack *stack = nearest_stack(standard, pool->problem);
@@ -80,7 +80,7 @@ static bc_status hold_as_it_is(const bc_pool *pool, const bc_standard *standard,
 }
 
 /* Same layers, thicknesses for this request: first for the design alone, then so that it holds under errors. */
-static bc_status hold_refined(const bc_pool *pool, const bc_standard_offer *as_it_is, bc_standard_offer *offer,
+static bc_status hold_refined(bc_pool *pool, const bc_standard_offer *as_it_is, bc_standard_offer *offer,
                               bc_error *error)
 {
     const bc_stack *start = &as_it_is->option.stack;
@@ -93,8 +93,7 @@ static bc_status hold_refined(const bc_pool *pool, const bc_standard_offer *as_i
     if (status == BC_OK)
         status = judge(pool, &stack, offer, error);
     if (status == BC_OK && !offer->does && offer->option.limit_used <= 1.0 && bc_yield_is_known(pool->request)) {
-        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, &stack, &refined,
-                                        error);
+        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, &stack, &refined, error);
         if (status == BC_OK)
             status = judge(pool, &stack, offer, error);
     }
@@ -134,7 +133,7 @@ bool bc_standard_does(const bc_quote_result *result)
     return result->standards > 0 && result->standard[0].does;
 }
 
-bc_status bc_standards_hold(const bc_pool *pool, bc_quote_result *result, bc_error *error)
+bc_status bc_standards_hold(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     const bc_standards *standards = pool->request->standards;
     const size_t count = standards == NULL ? 0 : standards->count;

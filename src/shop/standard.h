@@ -8,7 +8,7 @@
 
 /* Fill result->standard: every standard coating as it is, and, where none does as it is, with its thicknesses refined
  * for the request; those that do first, as they are before refined. result->layer is filled before. */
-bc_status bc_standards_hold(const bc_pool *pool, bc_quote_result *result, bc_error *error);
+bc_status bc_standards_hold(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
 /* Whether one of them does. */
 bool bc_standard_does(const bc_quote_result *result);
