@@ -1,11 +1,13 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# interrupts.sh BUILD [COUNT]: COUNT (100) drafts, refinements and quotes, each interrupted at a random moment. Each must
-# leave its whole result, marked as interrupted; a stack must be one that `check` reads and whose verdict is the exit
-# code. Not in the suite: some twenty minutes.
+# interrupts.sh BUILD [COUNT [COMMAND...]]: COUNT (100) drafts, refinements and quotes (or of the commands named), each
+# interrupted at a random moment. Each must leave its whole result, marked as interrupted; a stack must be one that `check`
+# reads and whose verdict is the exit code. Not in the suite: some ten minutes.
 set -eu
 build=$(cd "$1" && pwd)
 count=${2:-100}
+shift $(($# < 2 ? $# : 2))
+[ $# -gt 0 ] || set -- draft refine quote
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 cd "$work"
@@ -46,7 +48,7 @@ complain() {
 }
 
 total=0
-for command in draft refine quote; do
+for command; do
     failed=0 longest=0
     for n in $(seq "$count"); do
         case $command in

@@ -112,13 +112,19 @@ typedef struct bc_quote_option {
 } bc_quote_option;
 
 /* A standard coating held against the request: as it is on the substrate asked for, or with its thicknesses refined for
- * the request, which makes another coating of it that needs its own proof. */
+ * the request, which makes another coating of it that needs its own proof. It still counts as the standard coating
+ * while no layer moved by more than BC_STANDARD_MOVE of its thickness, or BC_STANDARD_MOVE_NM where that is more (our
+ * choice, no source); beyond that it is a new design, which the search starts from and does not end with. */
+#define BC_STANDARD_MOVE    0.1
+#define BC_STANDARD_MOVE_NM 3.0
+
 typedef struct bc_standard_offer {
     const bc_standard *standard;
     const bc_medium
         *made_for; /* the substrate that its stack is for: the one asked for, or that of the nearest index */
     bool refined;
     double moved_nm;          /* by how much a layer moved at most; 0: as it is */
+    bool new_design;          /* refined, and a layer moved too far for the standard coating */
     const bc_medium *refused; /* a medium that the request does not allow: nothing else was computed; NULL: none */
     bool does;                /* callouts met, by the share of runs asked for where that is known */
     bc_quote_option option;   /* yield NAN where it fails on paper: no runs were made */

@@ -10,6 +10,7 @@
  *     standard/          its standard coatings (standard.h)
  *     record.db          what it quoted, designed and inspected (record.h)
  *     shop.csv           key,value: its defaults
+ *     quote-numbers.csv  the numbers of its quotes that were given so far
  *
  * Every part may be missing. Plain data.
  */
@@ -31,9 +32,9 @@ typedef enum bc_shop_key {
     BC_SHOP_FAILED_PART,               /* strip or scrap */
     BC_SHOP_CHAMBER,                   /* the chamber meant where there are several: its NAME */
     BC_SHOP_VALIDITY_DAYS,             /* how long a quote holds */
-    BC_SHOP_FIRST_QUOTE_NUMBER,
-    BC_SHOP_PAGE_FOOT, /* text for the foot of a page */
-    BC_SHOP_RECORD,    /* yes or no: whether every command that can is kept in the record */
+    BC_SHOP_FIRST_QUOTE_NUMBER,        /* from it on the shop's quotes are numbered */
+    BC_SHOP_PAGE_FOOT,                 /* text for the foot of a page */
+    BC_SHOP_RECORD,                    /* yes or no: whether every command that can is kept in the record */
     BC_SHOP_KEYS
 } bc_shop_key;
 
@@ -51,6 +52,11 @@ typedef struct bc_shop {
  * bc_shop_clear(). */
 bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error);
 void bc_shop_clear(bc_shop *shop);
+
+/* The next number of a quote, for a shop that has BC_SHOP_FIRST_QUOTE_NUMBER: that one, or the one after the largest in
+ * quote-numbers.csv, to which it is added. No number is given twice, whatever else runs at the same time or is killed,
+ * on a file system with locks. BC_ERROR_INPUT when the folder cannot be written, or the file is wrong. */
+bc_status bc_shop_take_quote_number(const bc_shop *shop, unsigned long *number, bc_error *error);
 
 /* The path of the chamber NAME (chambers/NAME.csv), or NULL. */
 const char *bc_shop_chamber(const bc_shop *shop, const char *name);

@@ -9,6 +9,7 @@
 #include "quote_write.h"
 #include "recording.h"
 #include "request.h"
+#include "shop.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -335,9 +336,14 @@ static bc_status quote_all(size_t count, quoting *all, const cli_arguments *base
                            bc_error *error)
 {
     cli_quoted quoted[BC_REQUEST_SURFACES];
+    char number[CLI_QUOTE_NUMBER_SIZE];
     bc_status status = BC_OK;
     for (size_t s = 0; status == BC_OK && s < count; s++)
         status = read_surface(&all[s], base, request, request->surfaces == 0 ? 0 : s + 1, error);
+    if (status == BC_OK)
+        status = cli_take_quote_number(&all[0].arguments, number, error);
+    if (status == BC_OK && number[0] != '\0')
+        cli_note(&all[0].session, "quote number %s", number);
     for (size_t s = 0; status == BC_OK && s < count; s++)
         status = work_out(&all[s].session, &all[s].p, &all[s].result, error);
     *met = status == BC_OK;
@@ -410,7 +416,8 @@ static const cli_option options_table[] = {
      "each "
      "material per load, a row per option"},
     CLI_OPTIONS_CUSTOMER_PAGE("a quote"),
-    {"quote-number", "TEXT", false, "number of the quote, for the customer's page"},
+    {"quote-number", "TEXT", false,
+     "number of the quote, for the customer's page (default: the next of the shop that numbers its quotes)"},
     {"request-number", "TEXT", false, "number of the customer's request, for the same"},
     {"validity-days", "N", false, "how long the quote holds from its date, 1 to 3650; for the same"},
     CLI_OPTIONS_TITLES,

@@ -4,11 +4,14 @@
 #include "output.h"
 #include "standard_build.h"
 #include "text.h"
+#include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <unistd.h>
 
 /* What an action works on, and what it found. */
 typedef struct work {
@@ -169,8 +172,43 @@ static bc_status write_files(cli_session *session, const bc_standard *standard, 
     return status;
 }
 
-/* Written beside its place and then renamed: a coating is there whole or not at all. What an end half way leaves behind
- * is hidden, and written over by the next. */
+/* What an end half way, or a coating that was replaced, left in the hidden folder. */
+static bc_status clear_hidden(const char *folder, bc_error *error)
+{
+    static const char *const files[] = {"callouts.csv", "process.csv", "stack.csv"};
+    char *stacks = NULL, *path = NULL;
+    struct dirent *entry;
+    DIR *open_stacks;
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < sizeof files / sizeof *files; i++) {
+        status = cli_path_in(folder, files[i], &path, error);
+        if (status == BC_OK)
+            unlink(path);
+        free(path);
+    }
+    if (status == BC_OK)
+        status = cli_path_in(folder, "stacks", &stacks, error);
+    open_stacks = status == BC_OK ? opendir(stacks) : NULL;
+    while (open_stacks != NULL && (entry = readdir(open_stacks)) != NULL)
+        unlinkat(dirfd(open_stacks), entry->d_name, 0);
+    if (open_stacks != NULL) {
+        closedir(open_stacks);
+        rmdir(stacks);
+    }
+    free(stacks);
+    return status;
+}
+
+/* A coating that is replaced takes the place of the fresh one, in one step: it is kept, hidden, until the next one of
+ * its name. */
+static bc_status put_in_place(const char *fresh, const char *place, bool replace, bc_error *error)
+{
+    if (renameat2(AT_FDCWD, fresh, AT_FDCWD, place, replace ? RENAME_EXCHANGE : 0) == 0)
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_IO, "%s: cannot be put in its place: %s", place, strerror(errno));
+}
+
+/* Written beside its place and then renamed: a coating is there whole or not at all. */
 static bc_status keep(cli_session *session, const work *w, const bc_standard *standard, bc_error *error)
 {
     char *home = NULL, *fresh = NULL, *place = NULL, hidden[BC_NAME_SIZE + 2];
@@ -185,9 +223,11 @@ static bc_status keep(cli_session *session, const work *w, const bc_standard *st
     if (status == BC_OK)
         status = cli_make_folder(fresh, error);
     if (status == BC_OK)
+        status = clear_hidden(fresh, error);
+    if (status == BC_OK)
         status = write_files(session, standard, fresh, error);
-    if (status == BC_OK && rename(fresh, place) != 0)
-        status = bc_fail(error, BC_ERROR_IO, "%s: cannot be put in its place: %s", place, strerror(errno));
+    if (status == BC_OK)
+        status = put_in_place(fresh, place, cli_has(session->arguments, "replace"), error);
     free(home);
     free(fresh);
     free(place);
@@ -220,8 +260,10 @@ static bc_status read_fresh(cli_session *session, bc_standard *standard, bc_erro
 static bc_status refuse_name(cli_session *session, const work *w, bc_error *error)
 {
     const cli_arguments *arguments = session->arguments;
+    const bool replace = cli_has(arguments, "replace");
     char shown[BC_ESCAPED_SIZE];
     bc_standards there = {0};
+    bool found = false;
     bc_status status = BC_OK;
     if (arguments->operands < 3)
         return bc_fail(error, BC_ERROR_INPUT, "standard add needs a name and a stack file, or one for each substrate");
@@ -232,12 +274,18 @@ static bc_status refuse_name(cli_session *session, const work *w, bc_error *erro
                        bc_escaped(arguments->all_operands[1], shown));
     if (w->shop->standard != NULL)
         status = bc_standards_read(w->shop->standard, NULL, NULL, session->materials, &there, error);
-    for (size_t i = 0; status == BC_OK && i < there.count; i++)
-        if (strcasecmp(there.standard[i].name, arguments->all_operands[1]) == 0)
+    for (size_t i = 0; status == BC_OK && i < there.count; i++) {
+        const char *name = there.standard[i].name;
+        found = found || strcmp(name, arguments->all_operands[1]) == 0;
+        if (strcasecmp(name, arguments->all_operands[1]) == 0 && !(replace && found))
             status = bc_fail(error, BC_ERROR_INPUT,
-                             "there is a standard coating of that name already, %s; expected another name, or that it "
-                             "is moved away",
-                             there.standard[i].name);
+                             "there is a standard coating of that name already, %s; expected another name, or "
+                             "--replace and this one",
+                             name);
+    }
+    if (status == BC_OK && replace && !found)
+        status = bc_fail(error, BC_ERROR_INPUT, "--replace: found no standard coating called '%s'; expected one",
+                         bc_escaped(arguments->all_operands[1], shown));
     bc_standards_clear(&there);
     return status;
 }
@@ -265,7 +313,10 @@ static bc_status add(cli_session *session, work *w, bool *met, bc_error *error)
     if (status == BC_OK && !*met)
         cli_note(session, "not added: %s does not meet what it is to be sold by", standard->name);
     else if (status == BC_OK)
-        cli_note(session, "%s was added to %s/standard", standard->name, w->shop->folder);
+        cli_note(session,
+                 cli_has(session->arguments, "replace") ? "%s was replaced in %s/standard"
+                                                        : "%s was added to %s/standard",
+                 standard->name, w->shop->folder);
     for (size_t s = 0; s < standard->stacks; s++)
         bc_stack_clear(&standard->stack[s]);
     free(standard->stack);
@@ -310,6 +361,7 @@ static const cli_option options[] = {
     CLI_OPTION_PROCESS,
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
+    {"replace", NULL, false, "of add: in place of the coating of that name; it stays hidden beside it until the next"},
     {"substrates", "all|A,B,..", true, "of build: every substrate whose table reaches over the callouts, or these"},
     {"materials", "A,B,..", true, "of build: layer materials (default: those of the process)"},
     {"max-layers", "N", false, "of build: largest number of layers, 1 to 200 (default 8)"},

@@ -23,8 +23,7 @@ static struct {
     bool watching, wanted, color, again;
     size_t words;
     char *const *word;
-    char *path; /* of the record */
-    unsigned long first;
+    char *path;        /* of the record */
     bc_record *record; /* an entry is being written */
     char number[BC_RECORD_NUMBER_SIZE];
     char verdict[64];
@@ -102,8 +101,6 @@ bc_status cli_recording_check(const cli_arguments *arguments, bc_error *error)
         return bc_fail(error, BC_ERROR_INPUT,
                        "--record: found no shop, in whose folder the record lies; expected --shop DIR or "
                        "BLOOMCOAT_SHOP");
-    if (shop->has[BC_SHOP_FIRST_QUOTE_NUMBER])
-        now.first = strtoul(shop->value[BC_SHOP_FIRST_QUOTE_NUMBER], NULL, 10);
     status = cli_record_path(shop->folder, &now.path, error);
     return status == BC_OK ? try_record(shop->folder, error) : status;
 }
@@ -142,14 +139,19 @@ bc_status cli_recording_begin(const cli_session *session, bc_record_kind kind, c
                                        .color = now.color,
                                        .words = now.words,
                                        .word = (const char *const *)now.word};
-    bc_status status;
+    const bc_shop *shop = session->arguments->shop;
+    unsigned long first = 0;
+    bc_status status = BC_OK;
     if (now.again || !now.wanted)
         return BC_OK;
     find_date(session, date);
     snprintf(now.verdict, sizeof now.verdict, "%s", verdict);
-    status = bc_record_open(now.path, true, &now.record, error);
+    if (kind == BC_RECORD_QUOTE && shop->has[BC_SHOP_FIRST_QUOTE_NUMBER]) /* shared with what is not recorded */
+        status = bc_shop_take_quote_number(shop, &first, error);
     if (status == BC_OK)
-        status = bc_record_begin(now.record, &command, kind == BC_RECORD_QUOTE ? now.first : 0, now.number, error);
+        status = bc_record_open(now.path, true, &now.record, error);
+    if (status == BC_OK)
+        status = bc_record_begin(now.record, &command, first, now.number, error);
     return status;
 }
 
@@ -358,6 +360,11 @@ void cli_rerun_clear(cli_rerun *again)
     cli_files files = {.count = again->outputs, .file = again->output};
     cli_files_clear(&files);
     *again = (cli_rerun){0};
+}
+
+bool cli_recording_wanted(void)
+{
+    return now.wanted || now.again;
 }
 
 bool cli_rerunning(void)

@@ -56,6 +56,8 @@ bc_status cli_rerun_entry(const bc_record_entry *entry, const cli_command *comma
                           int (*run)(cli_arguments *arguments, bc_error *error), cli_rerun *again, bc_error *error);
 void cli_rerun_clear(cli_rerun *again);
 bool cli_rerunning(void);
+/* Whether the command is recorded, or an entry runs again: then it has the number of its entry. */
+bool cli_recording_wanted(void);
 /* The folder of the installed tables of the entry that runs again. */
 const char *cli_rerun_tables(void);
 

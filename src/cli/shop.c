@@ -2,6 +2,7 @@
 #include "shop.h"
 #include "escaped.h"
 #include "place.h"
+#include "recording.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -93,4 +94,19 @@ bc_status cli_take_shop(cli_arguments *arguments, bc_shop *shop, bc_error *error
             status = give_default(arguments, name, shop->value[key], error);
     }
     return status;
+}
+
+bc_status cli_take_quote_number(cli_arguments *arguments, char number[CLI_QUOTE_NUMBER_SIZE], bc_error *error)
+{
+    const bc_shop *shop = arguments->shop;
+    unsigned long next;
+    number[0] = '\0';
+    if (cli_recording_wanted() || shop == NULL || !shop->has[BC_SHOP_FIRST_QUOTE_NUMBER] ||
+        cli_has(arguments, "quote-number") || !(cli_has(arguments, "report") || cli_has(arguments, "internal-report")))
+        return BC_OK;
+    bc_status status = bc_shop_take_quote_number(shop, &next, error);
+    if (status != BC_OK)
+        return status;
+    snprintf(number, CLI_QUOTE_NUMBER_SIZE, "%lu", next);
+    return give_default(arguments, "quote-number", number, error);
 }

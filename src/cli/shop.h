@@ -12,4 +12,10 @@
  * the shop's. `shop` must outlive the arguments. */
 bc_status cli_take_shop(cli_arguments *arguments, bc_shop *shop, bc_error *error);
 
+/* The next of the shop's quote numbers as --quote-number, where a page is asked for, none was given, and the shop
+ * numbers its quotes: all being read, before the work. `number` must outlive the arguments; it is empty where none was
+ * taken. */
+#define CLI_QUOTE_NUMBER_SIZE 24
+bc_status cli_take_quote_number(cli_arguments *arguments, char number[CLI_QUOTE_NUMBER_SIZE], bc_error *error);
+
 #endif

@@ -165,12 +165,15 @@ void bc_fill_signals(const bc_deposit_report *report, bc_table *table)
 
 void bc_add_signal_words(bc_text *lines, const bc_deposit_report *report)
 {
+    const double aoi_rad = report->monitor->aoi_rad;
     bool hidden = false;
     for (size_t order = 0; order < report->result->layers; order++)
         hidden = hidden || isinf(report->result->layer[order].signal.cost_nm);
-    bc_text_add(lines,
-                "QW: quarter waves at the monitor. Swing: how far the signal has come, at the cut, from its last "
-                "turning point (or the start) to its next; max, min: cut at a turning point.\n");
+    bc_text_add(lines, "QW: quarter waves at the monitor, 4 n d / wavelength at normal incidence");
+    if (aoi_rad > 0.0)
+        bc_text_add(lines, "; at its %g degrees a quarter wave takes a thicker layer", bc_degrees(aoi_rad));
+    bc_text_add(lines, ". Swing: how far the signal has come, at the cut, from its last "
+                       "turning point (or the start) to its next; max, min: cut at a turning point.\n");
     if (hidden)
         bc_text_add(lines, "\"all\": the signal's error hides any thickness.\n");
 }

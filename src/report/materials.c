@@ -44,11 +44,21 @@ static void add_glasses(size_t glasses, const char *const *glass, bc_text *out)
     bc_text_add(out, "Of any other code the index is estimated from nd and Vd, and that is said.\n");
 }
 
+static void add_all_sources(size_t count, const bc_dispersion *const *material, bc_text *out)
+{
+    bc_text_add(out, "\nSources:\n");
+    for (size_t i = 0; i < count; i++) {
+        const char *name = bc_dispersion_name(material[i]);
+        bc_text_add(out, "  %s: ", name);
+        bc_text_wrap(out, 2 + bc_text_width(name) + 2, 4, or_dash(bc_dispersion_note(material[i], "source")));
+    }
+}
+
 bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, size_t glasses,
                                    const char *const *glass, double at_nm, bc_text *out, bc_error *error)
 {
-    static const char *const heading[] = {"name", "kind", "range nm", "n", "at nm", "source"};
-    bc_table table = {.columns = 6, .right = {false, false, true, true, true, false}, .cut_last = true};
+    static const char *const heading[] = {"name", "kind", "range nm", "n", "at nm"};
+    bc_table table = {.columns = 5, .right = {false, false, true, true, true}};
     bc_table_row(&table);
     for (size_t column = 0; column < table.columns; column++)
         bc_table_cell(&table, column, "%s", heading[column]);
@@ -62,13 +72,13 @@ bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *mat
         bc_table_cell(&table, 2, "%g..%g", from_nm, to_nm);
         bc_table_cell(&table, 3, "%.4f", at.n);
         bc_table_cell(&table, 4, "%g", at.nm);
-        bc_table_cell(&table, 5, "%s", or_dash(bc_dispersion_note(material[i], "source")));
     }
     bc_table_write(&table, out);
     bc_text_add(out,
                 "\nn is given at %g nm, or at the middle of a table that does not reach there.\n"
-                "One material by its name shows all of its source, its notes and rows.\n",
+                "One material by its name shows its notes and rows.\n",
                 at_nm);
+    add_all_sources(count, material, out);
     add_glasses(glasses, glass, out);
     return bc_text_end(out, error);
 }

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/page_customer.h"
 #include "internal/page_parts.h"
 #include "internal/quote_words.h"
 #include <math.h>
@@ -172,6 +173,17 @@ static bc_status add_surface(bc_document *document, const bc_quote_surface *surf
     return status;
 }
 
+/* Which papers of the customer it belongs to. */
+static void add_reference(bc_document *document, const bc_page_options *options)
+{
+    const bc_page_reference reference = bc_customer_reference(options);
+    if (reference.number == NULL && reference.request_number == NULL)
+        return;
+    bc_customer_facts(document);
+    bc_customer_fact(document, "Quote", reference.number);
+    bc_customer_fact(document, "Request", reference.request_number);
+}
+
 bc_status bc_page_quote(size_t count, const bc_quote_surface *surface, const bc_page_options *options, bc_text *out,
                         bc_error *error)
 {
@@ -180,6 +192,7 @@ bc_status bc_page_quote(size_t count, const bc_quote_surface *surface, const bc_
     bc_text lines = {0};
     bc_status status = BC_OK;
     bc_document_open(&document, options, "Coating quote");
+    add_reference(&document, options);
     document.failed = document.failed || !collect(count, surface, &all);
     for (size_t s = 0; status == BC_OK && !document.failed && s < count; s++) {
         status = add_surface(&document, &surface[s], count > 1, error);

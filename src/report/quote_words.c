@@ -20,6 +20,12 @@ void bc_add_callout(bc_text *out, const bc_callout *callout)
     if (callout->aoi_to_rad > callout->aoi_from_rad)
         bc_text_add(out, "..%.4g", bc_degrees(callout->aoi_to_rad));
     bc_text_add(out, " deg");
+    if (callout->polarization != BC_POL_UNPOLARIZED)
+        bc_text_add(out, ", %s",
+                    callout->polarization == BC_POL_EACH ? "s and p each"
+                                                         : bc_polarization_word(callout->polarization));
+    else if (callout->aoi_to_rad > 0.0) /* at 0 degrees it says nothing */
+        bc_text_add(out, ", unpolarized");
     if (callout->scope == BC_SCOPE_PART)
         bc_text_add(out, ", part");
 }

@@ -22,7 +22,8 @@ static void add_change(bc_text *out, const bc_standard_offer *offer)
 {
     const bc_medium *glass = &offer->option.stack.substrate;
     if (offer->refined)
-        bc_text_add(out, " with its thicknesses refined for %s (by %.1f nm at most)", glass->name, offer->moved_nm);
+        bc_text_add(out, " with its thicknesses refined for %s (by %.1f nm at most%s)", glass->name, offer->moved_nm,
+                    offer->new_design ? ", too far for the same coating" : "");
     else
         bc_text_add(out, " as it is");
     if (offer->made_for->dispersion != glass->dispersion)
@@ -68,7 +69,12 @@ void bc_add_standards(bc_text *out, const bc_quote_report *report)
         }
         told += !offer->does;
         add_sentence(out, offer, report->request->yield);
-        if (offer->does && offer->refined)
+        if (offer->does && offer->new_design)
+            bc_text_add(out,
+                        "That makes a new design of it: a layer moved by more than %g %% of its thickness, and by more "
+                        "than %g nm.\n",
+                        100.0 * BC_STANDARD_MOVE, BC_STANDARD_MOVE_NM);
+        else if (offer->does && offer->refined)
             bc_text_add(out, "A coating with refined thicknesses is a new one: coat a witness and measure it before it "
                              "is sold.\n");
     }
@@ -90,6 +96,7 @@ void bc_standards_json(const bc_quote_report *report, bc_json *json)
         bc_json_bool(json, row, "does", offer->does);
         bc_json_bool(json, row, "refined", offer->refined);
         bc_json_number(json, row, "moved_nm", offer->moved_nm, 12);
+        bc_json_bool(json, row, "new_design", offer->new_design);
         bc_json_string(json, row, "refused_for", known ? NULL : offer->refused->name);
         bc_json_number(json, row, "layers", known ? (double)offer->option.stack.layers : NAN, 15);
         bc_json_number(json, row, "limit_used", known ? offer->option.limit_used : NAN, 12);

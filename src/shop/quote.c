@@ -183,7 +183,9 @@ static bool is_hopeless(const bc_quote_result *result)
 
 static bc_status search(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
-    const bc_status status = bc_options_search(pool, result, error);
+    bc_status status = bc_standards_start(pool, result, error);
+    if (status == BC_OK)
+        status = bc_options_search(pool, result, error);
     result->searched = true;
     return status == BC_OK ? bc_options_choose(pool, result, error) : status;
 }

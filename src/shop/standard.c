@@ -55,6 +55,18 @@ static double most_moved(const bc_stack *from, const bc_stack *to)
     return most;
 }
 
+/* The largest move as a share of what still counts as the standard coating. */
+static double share_moved(const bc_stack *from, const bc_stack *to)
+{
+    double most = 0.0;
+    for (size_t j = 0; j < from->layers; j++) {
+        const double thickness_nm = from->layer[j].thickness_nm;
+        most = fmax(most, fabs(thickness_nm - to->layer[j].thickness_nm) /
+                              fmax(BC_STANDARD_MOVE * thickness_nm, BC_STANDARD_MOVE_NM));
+    }
+    return most;
+}
+
 static bc_status judge(bc_pool *pool, const bc_stack *stack, bc_standard_offer *offer, bc_error *error)
 {
     bc_stack_clear(&offer->option.stack);
@@ -79,26 +91,63 @@ static bc_status hold_as_it_is(bc_pool *pool, const bc_standard *standard, const
     return offer->refused != NULL ? BC_OK : judge(pool, &placed, offer, error);
 }
 
-/* Same layers, thicknesses for this request: first for the design alone, then so that it holds under errors. */
+/* Thicknesses for this request: first for the design alone, then so that it holds under errors. */
+static bc_status refine(bc_pool *pool, bc_stack *stack, bc_standard_offer *offer, bc_error *error)
+{
+    bc_refine_result refined;
+    bc_status status = bc_refine_until(pool->problem, COMFORTABLE, stack, &refined, error);
+    if (status == BC_OK)
+        status = judge(pool, stack, offer, error);
+    if (status == BC_OK && !offer->does && offer->option.limit_used <= 1.0 && bc_yield_is_known(pool->request)) {
+        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, stack, &refined, error);
+        if (status == BC_OK)
+            status = judge(pool, stack, offer, error);
+    }
+    return status;
+}
+
+/* One that moved too far, taken back to where it still counts as the standard coating: left there if it does it. */
+static bc_status hold_nearer(bc_pool *pool, const bc_stack *start, bc_stack *stack, bc_standard_offer *offer,
+                             bc_error *error)
+{
+    const double share = 0.999 / share_moved(start, stack);
+    bc_standard_offer near = *offer;
+    bc_stack nearer = {0};
+    bc_status status = bc_stack_copy(stack, &nearer, error);
+    near.option = (bc_quote_option){0};
+    for (size_t j = 0; status == BC_OK && j < start->layers; j++)
+        nearer.layer[j].thickness_nm =
+            start->layer[j].thickness_nm + share * (stack->layer[j].thickness_nm - start->layer[j].thickness_nm);
+    if (status == BC_OK)
+        status = judge(pool, &nearer, &near, error);
+    if (status == BC_OK && near.does) {
+        bc_stack_clear(&offer->option.stack);
+        bc_stack_clear(stack);
+        *offer = near;
+        *stack = nearer;
+        return BC_OK;
+    }
+    bc_stack_clear(&near.option.stack);
+    bc_stack_clear(&nearer);
+    return status;
+}
+
+/* Same layers, other thicknesses; a new design where they moved too far. */
 static bc_status hold_refined(bc_pool *pool, const bc_standard_offer *as_it_is, bc_standard_offer *offer,
                               bc_error *error)
 {
     const bc_stack *start = &as_it_is->option.stack;
     bc_stack stack = {0};
-    bc_refine_result refined;
     *offer = (bc_standard_offer){.standard = as_it_is->standard, .made_for = as_it_is->made_for, .refined = true};
     bc_status status = bc_stack_copy(start, &stack, error);
     if (status == BC_OK)
-        status = bc_refine_until(pool->problem, COMFORTABLE, &stack, &refined, error);
-    if (status == BC_OK)
-        status = judge(pool, &stack, offer, error);
-    if (status == BC_OK && !offer->does && offer->option.limit_used <= 1.0 && bc_yield_is_known(pool->request)) {
-        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, &stack, &refined, error);
-        if (status == BC_OK)
-            status = judge(pool, &stack, offer, error);
-    }
-    if (status == BC_OK)
+        status = refine(pool, &stack, offer, error);
+    if (status == BC_OK && share_moved(start, &stack) > 1.0)
+        status = hold_nearer(pool, start, &stack, offer, error);
+    if (status == BC_OK) {
         offer->moved_nm = most_moved(start, &stack);
+        offer->new_design = share_moved(start, &stack) > 1.0;
+    }
     bc_stack_clear(&stack);
     return status;
 }
@@ -114,6 +163,8 @@ static int best_first(const bc_quote_request *request, const bc_standard_offer *
         return a->does ? -1 : 1;
     if (a->does && a->refined != b->refined)
         return a->refined ? 1 : -1;
+    if (a->does && a->new_design != b->new_design)
+        return a->new_design ? 1 : -1;
     return a->does ? bc_option_prefer(request, &a->option, &b->option)
                    : (a->option.limit_used > b->option.limit_used) - (a->option.limit_used < b->option.limit_used);
 }
@@ -128,9 +179,24 @@ static void sort(const bc_quote_request *request, bc_quote_result *result)
         }
 }
 
+static bool is_offered(const bc_standard_offer *offer)
+{
+    return offer->does && !offer->new_design;
+}
+
 bool bc_standard_does(const bc_quote_result *result)
 {
-    return result->standards > 0 && result->standard[0].does;
+    return result->standards > 0 && is_offered(&result->standard[0]);
+}
+
+bc_status bc_standards_start(bc_pool *pool, const bc_quote_result *result, bc_error *error)
+{
+    bc_making making[MOST_REFINED];
+    size_t count = 0;
+    for (size_t i = 0; i < result->standards && count < MOST_REFINED; i++)
+        if (result->standard[i].new_design)
+            making[count++] = (bc_making){.problem = pool->problem, .start = &result->standard[i].option.stack};
+    return bc_pool_make(pool, count, making, NULL, error);
 }
 
 bc_status bc_standards_hold(bc_pool *pool, bc_quote_result *result, bc_error *error)
@@ -158,8 +224,8 @@ bc_status bc_standards_put_first(const bc_quote_request *request, bc_quote_resul
     bc_quote_option *all = calloc(result->options + MOST_OFFERED, sizeof *all);
     size_t count = 0;
     bc_status status = all == NULL ? bc_fail_memory(error) : BC_OK;
-    for (size_t i = 0; status == BC_OK && i < result->standards && result->standard[i].does && count < MOST_OFFERED;
-         i++) {
+    for (size_t i = 0;
+         status == BC_OK && i < result->standards && is_offered(&result->standard[i]) && count < MOST_OFFERED; i++) {
         all[count] = result->standard[i].option;
         all[count].standard = &result->standard[i];
         status = bc_stack_copy(&result->standard[i].option.stack, &all[count].stack, error);

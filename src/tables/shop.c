@@ -35,6 +35,7 @@ static const char *const lacks[BC_SHOP_KEYS] = {
     [BC_SHOP_WAVELENGTH_UNCERTAINTY_NM] = "inspect takes its own default for the wavelength",
     [BC_SHOP_SCALE_UNCERTAINTY_PERCENT] = "inspect takes its own default for the scale",
     [BC_SHOP_FAILED_PART] = "quote counts parts of a failed run as its own default says",
+    [BC_SHOP_FIRST_QUOTE_NUMBER] = "a quote has no number unless the command line gives one",
 };
 
 static const bc_csv_range ranges[BC_SHOP_KEYS] = {

@@ -83,6 +83,24 @@ START_TEST(an_inspection_takes_the_shop_s_uncertainties)
 }
 END_TEST
 
+/* Pages take the shop's next number, whatever else is written takes none, and one that was given wins. */
+START_TEST(quotes_are_numbered)
+{
+    write_inputs();
+    expect(0, NULL, "shop init shop");
+    scratch_write("shop/shop.csv", "key,value\nyield_percent,1\nfirst_quote_number,73041\n");
+    run(QUOTE " --shop shop --report first.html --save first.request.csv -o out.txt");
+    ck_assert_ptr_nonnull(strstr(content("first.html"), ">73041<"));
+    ck_assert_ptr_null(strstr(content("first.request.csv"), "73041"));
+    run(QUOTE " --shop shop -o out.txt");
+    run(QUOTE " --shop shop --report own.html --quote-number Q-9 -o out.txt");
+    ck_assert_ptr_nonnull(strstr(content("own.html"), ">Q-9<"));
+    run(QUOTE " --shop shop --internal-report second.html -o out.txt");
+    ck_assert_ptr_nonnull(strstr(content("second.html"), ">73042<"));
+    ck_assert_str_eq(content("shop/quote-numbers.csv"), "quote_number\n73041\n73042\n");
+}
+END_TEST
+
 START_TEST(tables_of_the_shop_are_found)
 {
     write_inputs();
@@ -130,6 +148,7 @@ Suite *cli_shop_suite(void)
     tcase_add_test(tcase, a_shop_is_its_options);
     tcase_add_test(tcase, layers_are_those_of_the_process);
     tcase_add_test(tcase, an_inspection_takes_the_shop_s_uncertainties);
+    tcase_add_test(tcase, quotes_are_numbered);
     tcase_add_test(tcase, tables_of_the_shop_are_found);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     suite_add_tcase(suite, tcase);

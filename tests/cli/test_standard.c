@@ -64,6 +64,25 @@ START_TEST(what_fails_is_not_added)
 }
 END_TEST
 
+/* In place of the one of the same name, from one stack to several and back; a failing one replaces nothing. */
+START_TEST(one_of_a_name_is_replaced)
+{
+    open_shop();
+    scratch_write("other.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,101\nsubstrate,517642,\n");
+    scratch_write("two.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,99\nsubstrate,620364,\n");
+    expect(1, "not added", "standard add QUARTER quarter.csv --replace --shop shop --callouts hard.csv");
+    ck_assert_ptr_nonnull(strstr(content("shop/standard/QUARTER/stack.csv"), ",99"));
+    expect(0, "was replaced in", "standard add QUARTER other.csv two.csv --replace --shop shop --callouts fine.csv");
+    ck_assert(!exists("shop/standard/QUARTER/stack.csv") && exists("shop/standard/QUARTER/stacks/620364.csv"));
+    ck_assert_ptr_nonnull(strstr(content("shop/standard/.QUARTER/stack.csv"), ",99"));
+    expect(0, NULL, "standard add QUARTER other.csv --replace --shop shop --callouts fine.csv --quiet");
+    expect(0, NULL, "standard add QUARTER other.csv two.csv --replace --shop shop --callouts fine.csv --quiet");
+    expect(0, NULL, "standard add QUARTER other.csv --replace --shop shop --callouts fine.csv --quiet");
+    ck_assert_ptr_nonnull(strstr(content("shop/standard/QUARTER/stack.csv"), ",101"));
+    expect(0, NULL, "standard check --shop shop");
+}
+END_TEST
+
 #define BUILD                                                                                                          \
     "standard build --substrates 517642,620364,744449 --materials MgF2,Ta2O5 --callouts fine.csv --max-layers 2 "      \
     "--effort 0.02 --quiet -o "
@@ -120,6 +139,9 @@ static const struct {
     {"standard add --shop shop --callouts fine.csv", "needs a name and a stack file"},
     {"standard add a/b quarter.csv --shop shop --callouts fine.csv", "found the name 'a/b'; expected letters"},
     {"standard add quarter quarter.csv --shop shop --callouts fine.csv", "of that name already, QUARTER"},
+    {"standard add quarter quarter.csv --replace --shop shop --callouts fine.csv", "of that name already, QUARTER"},
+    {"standard add NEW quarter.csv --replace --shop shop --callouts fine.csv",
+     "found no standard coating called 'NEW'"},
     {"standard add NEW quarter.csv --shop shop", "standard needs --callouts"},
     {"standard add NEW none.csv --shop shop --callouts fine.csv", "none.csv"},
     {"standard add NEW quarter.csv quarter.csv --shop shop --callouts fine.csv", "found a second stack for 517642"},
@@ -144,6 +166,7 @@ Suite *cli_standard_suite(void)
     tcase_add_test(tcase, what_was_added_is_listed_checked_and_offered);
     tcase_add_test(tcase, check_tells_what_drifted);
     tcase_add_test(tcase, what_fails_is_not_added);
+    tcase_add_test(tcase, one_of_a_name_is_replaced);
     tcase_add_test(tcase, shards_make_the_same_bytes);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     suite_add_tcase(suite, tcase);

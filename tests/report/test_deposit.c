@@ -77,7 +77,9 @@ START_TEST(text_is_tidy)
     shop_open(&s);
     for (int round = 0; round < 5; round++) {
         if (round == 1)
-            s.report.process = NULL, s.report.chamber = NULL;
+            s.report.process = NULL, s.report.chamber = NULL, s.monitor.aoi_rad = 0.5235987755982988;
+        if (round == 2)
+            s.monitor.aoi_rad = 0.0;
         if (round == 2)
             s.monitor.wavelengths = 2, s.monitor.new_glasses = 1, s.monitor.new_before = changed;
         if (round >= 3)
@@ -94,6 +96,7 @@ START_TEST(text_is_tidy)
         ck_assert_uint_eq(occurrences(text.data, "new monitor glass (number 2) before layer 2"),
                           round == 2 || round == 3);
         ck_assert_uint_eq(occurrences(text.data, "No optical signal"), round == 4);
+        ck_assert_uint_eq(occurrences(text.data, "thicker"), round == 1);
         bc_text_clear(&text);
     }
     shop_close(&s);
@@ -173,7 +176,9 @@ START_TEST(tables_are_rectangular)
         bc_text sheet = {0}, curve = {0};
         bc_error error = {0};
         if (round == 1)
-            s.report.process = NULL, s.report.chamber = NULL;
+            s.report.process = NULL, s.report.chamber = NULL, s.monitor.aoi_rad = 0.5235987755982988;
+        if (round == 2)
+            s.monitor.aoi_rad = 0.0;
         if (round == 2)
             s.monitor.wavelengths = 0, s.monitor.from_nm = 900.0, s.monitor.to_nm = 1000.0;
         shop_work(&s);

@@ -60,7 +60,7 @@ START_TEST(each_exception_is_told)
         "Chamber chamber.csv",
         "Verdict: marginal",
         "3 layers: the most runs succeed with it, 75.0 of 100 (72.0 to 78.0), fewer than the 90 asked for",
-        "\"band\", lowest limit: R max <= 0.87 %, 420..680 nm, 0..30 deg, in place of R max <= 0.6 %, "
+        "\"band\", lowest limit: R max <= 0.87 %, 420..680 nm, 0..30 deg, unpolarized, in place of R max <= 0.6 %, "
         "420..680 nm, 0 deg; verified: limit_used 0.970, 95.0 of 100 runs succeed (93.0 to 97.0; 500 runs, seed 8), "
         "with 3 layers,",
         "largest clear aperture: a clear aperture of 17.25 mm, in place of a clear aperture of 30 mm",

@@ -101,17 +101,42 @@ START_TEST(thicknesses_are_refined_where_as_it_is_fails)
 {
     offered o;
     open_offered(&o, 0.04);
-    o.stack.layer[0].thickness_nm *= 1.2;
-    o.stack.layer[1].thickness_nm *= 1.2;
+    o.stack.layer[0].thickness_nm *= 1.1;
+    o.stack.layer[1].thickness_nm *= 1.1;
     bc_quote_result result = ask(&o.q);
     ck_assert_uint_eq(result.standards, 2);
-    ck_assert(result.standard[0].does && result.standard[0].refined);
+    ck_assert(result.standard[0].does && result.standard[0].refined && !result.standard[0].new_design);
+    ck_assert(!result.searched);
     ck_assert_double_gt(result.standard[0].moved_nm, 5.0);
     ck_assert(!result.standard[1].does && !result.standard[1].refined);
     ck_assert_double_eq(result.standard[1].option.limit_used, used_by(&o, &o.stack));
     ck_assert(isnan(result.standard[1].option.yield));
     ck_assert_double_eq(result.option[0].limit_used, used_by(&o, &result.option[0].stack));
     expect_yield(&o, &result.option[0]);
+    bc_quote_result_clear(&result);
+    close_offered(&o);
+}
+END_TEST
+
+/* Where only a long way leads to thicknesses that do, it is a new design, and the search goes on from it. */
+START_TEST(moved_too_far_is_a_new_design)
+{
+    offered o;
+    open_offered(&o, 0.018);
+    o.stack.layer[0].thickness_nm *= 1.35;
+    o.stack.layer[1].thickness_nm *= 1.35;
+    const double from[2] = {o.stack.layer[0].thickness_nm, o.stack.layer[1].thickness_nm};
+    double most = 0.0;
+    o.q.w.process.row[0].thickness_sigma = 0.002;
+    bc_quote_result result = ask(&o.q);
+    ck_assert(result.searched && result.standard[0].does && result.standard[0].new_design);
+    for (size_t j = 0; j < 2; j++)
+        most = fmax(most, fabs(result.standard[0].option.stack.layer[j].thickness_nm / from[j] - 1.0));
+    ck_assert_double_gt(most, BC_STANDARD_MOVE);
+    ck_assert_int_eq(result.verdict, BC_FEASIBLE);
+    ck_assert_double_le(result.option[result.recommended].limit_used, 1.0);
+    for (size_t i = 0; i < result.options; i++)
+        ck_assert_ptr_null(result.option[i].standard);
     bc_quote_result_clear(&result);
     close_offered(&o);
 }
@@ -170,6 +195,7 @@ TCase *standard_case(void)
     tcase_add_test(tcase, a_standard_that_does_ends_the_quote);
     tcase_add_test(tcase, a_search_too_puts_the_standard_first);
     tcase_add_test(tcase, thicknesses_are_refined_where_as_it_is_fails);
+    tcase_add_test(tcase, moved_too_far_is_a_new_design);
     tcase_add_test(tcase, a_standard_that_fails_is_not_offered);
     tcase_add_test(tcase, check_asks_todays_process);
     return tcase;

@@ -4,6 +4,8 @@
 #include <bloomcoat/shop.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 static void make_folder(const char *name)
 {
@@ -47,6 +49,63 @@ START_TEST(every_part_may_be_missing)
     scratch_write("process.csv", "");
     ck_assert_int_eq(bc_shop_read(scratch_folder(), &shop, NULL), BC_OK);
     ck_assert(shop.process != NULL && shop.tables == NULL && shop.defaults == NULL && shop.chambers == 0);
+    bc_shop_clear(&shop);
+}
+END_TEST
+
+/* Three at once take thirty each: ninety numbers, from the first on, none of them twice. */
+START_TEST(no_quote_number_is_given_twice)
+{
+    enum { TAKERS = 3, EACH = 30 };
+    bool taken[TAKERS * EACH] = {false};
+    int pipes[2];
+    bc_shop shop;
+    unsigned long number;
+    scratch_write("shop.csv", "key,value\nfirst_quote_number,1041\n");
+    ck_assert_int_eq(bc_shop_read(scratch_folder(), &shop, NULL), BC_OK);
+    ck_assert_int_eq(pipe(pipes), 0);
+    for (int taker = 0; taker < TAKERS; taker++)
+        if (fork() == 0) {
+            for (int i = 0; i < EACH; i++)
+                if (bc_shop_take_quote_number(&shop, &number, NULL) != BC_OK ||
+                    write(pipes[1], &number, sizeof number) != sizeof number)
+                    _exit(1);
+            _exit(0);
+        }
+    for (int i = 0; i < TAKERS * EACH; i++) {
+        ck_assert_int_eq(read(pipes[0], &number, sizeof number), sizeof number);
+        ck_assert(number >= 1041 && number < 1041 + TAKERS * EACH && !taken[number - 1041]);
+        taken[number - 1041] = true;
+    }
+    for (int taker = 0; taker < TAKERS; taker++) {
+        int how;
+        ck_assert_int_gt(wait(&how), 0);
+        ck_assert_int_eq(how, 0);
+    }
+    bc_shop_clear(&shop);
+}
+END_TEST
+
+/* The largest in the file counts, also one that a person put there without an end of line; a first number raised later
+ * is gone on from; a file that is wrong is no reason to begin anew. */
+START_TEST(quote_numbers_go_on)
+{
+    bc_shop shop;
+    bc_error error = {0};
+    unsigned long number;
+    scratch_write("shop.csv", "key,value\nfirst_quote_number,1041\n");
+    ck_assert_int_eq(bc_shop_read(scratch_folder(), &shop, NULL), BC_OK);
+    scratch_write("quote-numbers.csv", "quote_number\n1050\n1043");
+    ck_assert_int_eq(bc_shop_take_quote_number(&shop, &number, NULL), BC_OK);
+    ck_assert_uint_eq(number, 1051);
+    ck_assert_int_eq(bc_shop_take_quote_number(&shop, &number, NULL), BC_OK);
+    ck_assert_uint_eq(number, 1052);
+    strcpy(shop.value[BC_SHOP_FIRST_QUOTE_NUMBER], "2000");
+    ck_assert_int_eq(bc_shop_take_quote_number(&shop, &number, NULL), BC_OK);
+    ck_assert_uint_eq(number, 2000);
+    scratch_write("quote-numbers.csv", "quote_number\nQ-7\n");
+    ck_assert_int_eq(bc_shop_take_quote_number(&shop, &number, &error), BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "quote-numbers.csv:2: column 1 (quote_number): found 'Q-7'"));
     bc_shop_clear(&shop);
 }
 END_TEST
@@ -95,6 +154,8 @@ Suite *shop_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_add_test(tcase, a_folder_is_read);
     tcase_add_test(tcase, every_part_may_be_missing);
+    tcase_add_test(tcase, no_quote_number_is_given_twice);
+    tcase_add_test(tcase, quote_numbers_go_on);
     tcase_add_loop_test(tcase, what_is_wrong_is_refused, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, what_is_no_shop_is_refused);
     suite_add_tcase(suite, tcase);
