@@ -8,7 +8,8 @@
 #include <time.h>
 #include <unistd.h>
 
-#define LONGEST_US 30000
+#define LONGEST_US   8000
+#define MOST_ENTRIES 3 /* that are waited for before a kill */
 
 /* Entries without end; after each commit its number goes into the pipe, before the next a dot. */
 static void write_for_ever(const char *path, unsigned seed, int to)
@@ -33,13 +34,24 @@ static void wait_us(long microseconds)
     nanosleep(&time, NULL);
 }
 
-/* What came through the pipe until its end. */
-static char *read_all(int from)
+/* What came through the pipe until its end. After some entries, and a moment more, the writer is killed. */
+static char *read_all(int from, pid_t writer, int entries)
 {
     size_t used = 0, size = 4096;
     char *text = malloc(size);
     ssize_t count;
-    while (text != NULL && (count = read(from, text + used, size - used - 1)) > 0) {
+    bool killed = false;
+    while (text != NULL) {
+        if (!killed && entries <= 0) {
+            wait_us(rand() % LONGEST_US);
+            kill(writer, SIGKILL);
+            killed = true;
+        }
+        count = read(from, text + used, size - used - 1);
+        if (count <= 0)
+            break;
+        for (ssize_t i = 0; i < count; i++)
+            entries -= text[used + (size_t)i] == '\n';
         used += (size_t)count;
         if (used + 1 == size)
             text = realloc(text, size *= 2);
@@ -97,9 +109,7 @@ int kill_writers(const char *path, int kills, unsigned seed, kill_figures *figur
             write_for_ever(path, seed + 1000u * (unsigned)i, pipes[1]);
         }
         close(pipes[1]);
-        wait_us(rand() % LONGEST_US);
-        kill(writer, SIGKILL);
-        said = read_all(pipes[0]);
+        said = read_all(pipes[0], writer, rand() % (MOST_ENTRIES + 1));
         close(pipes[0]);
         waitpid(writer, &state, 0);
         good = said != NULL && WIFSIGNALED(state) && look_into(path, said, figures);
