@@ -47,6 +47,9 @@ void bc_part_free(bc_part *part);
  * with a stack of its own stays what it was. */
 void bc_part_shift_index(bc_part *part, unsigned material, double dn);
 
+/* As bc_surface_set_index(), for the front's layer materials; with BC_BACK_SAME the back's are set alike. */
+void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index);
+
 /* As bc_surface_evaluate(); the layers are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR,
  * dT.
  */

@@ -73,6 +73,10 @@ void bc_surface_free(bc_surface *surface);
  * that is less). Costs about as much as one layer of an evaluation. */
 void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
 
+/* From now on layer material `material` has this index, on the grid of the workspace: as if it had been set up with it.
+ * Costs about as much as one layer of an evaluation. */
+void bc_surface_set_index(bc_surface *surface, unsigned material, const bc_index *index);
+
 /* Evaluate a stack of `layers` <= max_layers layers, from the incident medium to the substrate; material[j] <
  * materials, thickness_nm[j] >= 0 (a layer of zero thickness is absent, its derivative is not). Results stay in the
  * workspace until the next evaluation. */

@@ -87,29 +87,53 @@ static sellmeier sellmeier_of(bc_n_model model, const double *variable, const bc
     return s;
 }
 
-double bc_n_at(bc_n_model model, const double *variable, const bc_index_range *range, double x_um)
+void bc_n_curve(bc_n_model model, const double *variable, const bc_index_range *range, size_t count, const double *x_um,
+                double *n)
 {
-    const double u = per_square(x_um) - per_square(range->middle_um);
-    double n = variable[0];
-    if (model == BC_N_CAUCHY_2)
-        n += variable[1] * u;
-    if (model == BC_N_CAUCHY_3)
-        n += (variable[1] + variable[2] * u) * u;
+    const double middle = per_square(range->middle_um);
+    const double B = model == BC_N_CONSTANT ? 0.0 : variable[1], C = model == BC_N_CAUCHY_3 ? variable[2] : 0.0;
     if (model == BC_N_SELLMEIER_1 || model == BC_N_SELLMEIER_2) {
         const sellmeier s = sellmeier_of(model, variable, range);
-        n = sqrt(fmax(1.0 + s.B1 * x_um * x_um / (x_um * x_um - s.L1_squared) + second_term(&s, x_um), LEAST_N));
+        for (size_t i = 0; i < count; i++) {
+            const double square = x_um[i] * x_um[i];
+            n[i] = sqrt(fmax(1.0 + s.B1 * square / (square - s.L1_squared) + second_term(&s, x_um[i]), LEAST_N));
+        }
+    } else
+        for (size_t i = 0; i < count; i++) {
+            const double u = per_square(x_um[i]) - middle;
+            n[i] = variable[0] + (B + C * u) * u;
+        }
+    for (size_t i = 0; i < count; i++)
+        n[i] = fmin(fmax(n[i], LEAST_N), MOST_N);
+}
+
+void bc_k_curve(bc_k_model model, const double *variable, const bc_index_range *range, size_t count, const double *x_um,
+                double *k)
+{
+    for (size_t i = 0; i < count; i++) {
+        double exponent;
+        if (model == BC_K_NONE) {
+            k[i] = 0.0;
+            continue;
+        }
+        exponent = model == BC_K_EXPONENTIAL ? fabs(variable[1]) * (1.0 / x_um[i] - 1.0 / range->middle_um)
+                                             : fabs(variable[1]) * log(range->middle_um / x_um[i]);
+        k[i] = exp(fmin(fmax(variable[0] + exponent, log(LEAST_K)), log(MOST_K)));
     }
-    return fmin(fmax(n, LEAST_N), MOST_N);
+}
+
+double bc_n_at(bc_n_model model, const double *variable, const bc_index_range *range, double x_um)
+{
+    double n;
+    bc_n_curve(model, variable, range, 1, &x_um, &n);
+    return n;
 }
 
 double bc_k_at(bc_k_model model, const double *variable, const bc_index_range *range, double x_um)
 {
-    double exponent;
-    if (model == BC_K_NONE)
-        return 0.0;
-    exponent = model == BC_K_EXPONENTIAL ? fabs(variable[1]) * (1.0 / x_um - 1.0 / range->middle_um)
-                                         : fabs(variable[1]) * log(range->middle_um / x_um);
-    return exp(fmin(fmax(variable[0] + exponent, log(LEAST_K)), log(MOST_K)));
+    double k;
+    bc_k_curve(model, variable, range, 1, &x_um, &k);
+    return k;
 }
 
 size_t bc_n_coefficients(bc_n_model model, const double *variable, const bc_index_range *range, double *coefficient)

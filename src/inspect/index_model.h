@@ -18,6 +18,11 @@ size_t bc_k_variables(bc_k_model model);
 void bc_n_start(bc_n_model model, double n, double *variable);
 void bc_k_start(bc_k_model model, double k, double *variable);
 
+/* At `count` wavelengths, and at one. */
+void bc_n_curve(bc_n_model model, const double *variable, const bc_index_range *range, size_t count, const double *x_um,
+                double *n);
+void bc_k_curve(bc_k_model model, const double *variable, const bc_index_range *range, size_t count, const double *x_um,
+                double *k);
 double bc_n_at(bc_n_model model, const double *variable, const bc_index_range *range, double x_um);
 double bc_k_at(bc_k_model model, const double *variable, const bc_index_range *range, double x_um);
 

@@ -4,37 +4,41 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LEAST_SHARE   0.5 /* of the stated thickness */
-#define MOST_SHARE    2.0
-#define FEWEST_STARTS 24
-#define MOST_STARTS   240
-#define LEAST_N       1.2
-#define MOST_N        4.5
-#define INDEX_STEP    0.04 /* a share */
-#define PHASE_STEP    6.0  /* starts within one order of interference */
-#define ROUGH_STEPS   12
-#define FINE_STEPS    80
-#define VALLEYS       4
-#define SAME_VALLEY   0.02 /* of the thickness */
-#define RIVAL         6.0  /* in chi2 of a first approach: a valley no worse is followed with every model */
-#define TABLE_ROWS    61
-#define FEWEST_POINTS 20
-#define MOST_POINTS   2000 /* of a scan; more are thinned out */
-#define THIN_POINTS   100
-#define START_K       1e-4
-#define SHAPE_GAIN    6.0  /* of the criterion, before a gradient or a rough top is believed */
-#define UNSEEN_GAIN   10.0 /* of chi2 per unit of misfit, less than which the layer cannot be told from its substrate */
-#define OPAQUE        1e-3
-#define MOST_MISFIT   5.0   /* times the noise, and */
-#define MOST_RESIDUAL 0.005 /* rms, beyond which a fit explains nothing */
-#define BACK_GAIN     20.0  /* of the criterion, before a stated back is doubted */
-#define UNKNOWN_N     0.2   /* a standard uncertainty of n beyond which there is no index to speak of */
+#define LEAST_SHARE    0.5 /* of the stated thickness */
+#define MOST_SHARE     2.0
+#define FEWEST_STARTS  24
+#define MOST_STARTS    240
+#define LEAST_N        1.2
+#define MOST_N         4.5
+#define INDEX_STEP     0.04 /* a share */
+#define PHASE_STEP     6.0  /* starts within one order of interference */
+#define ROUGH_STEPS    12
+#define FINE_STEPS     80
+#define VALLEYS        4
+#define SAME_VALLEY    0.02 /* of the thickness */
+#define HOPELESS_SHARE 1.5  /* of the least chi2 on few points, and this more: such a model is not followed */
+#define HOPELESS       60.0
+#define RIVAL          6.0 /* in chi2 of a first approach: a valley no worse is followed with every model */
+#define TABLE_ROWS     61
+#define FEWEST_POINTS  20
+#define MOST_POINTS    2000 /* of a scan; more are thinned out */
+#define THIN_POINTS    100
+#define START_K        1e-4
+#define SHAPE_GAIN     6.0  /* of the criterion, before a gradient or a rough top is believed */
+#define UNSEEN_GAIN    10.0 /* of chi2 per unit of misfit, less than which the layer cannot be told from its substrate */
+#define OPAQUE         1e-3
+#define MOST_MISFIT    5.0   /* times the noise, and */
+#define MOST_RESIDUAL  0.005 /* rms, beyond which a fit explains nothing */
+#define BACK_GAIN      20.0  /* of the criterion, before a stated back is doubted */
+#define UNKNOWN_N      0.2   /* a standard uncertainty of n beyond which there is no index to speak of */
 
 /* Fits that are kept, the best first. */
 typedef struct finder {
     const bc_layer_index_setup *setup;
     bc_index_data data, thin; /* all points; few of them, to search with */
     double phi;               /* misfit of the best model, >= 1 */
+    double least_thin;        /* chi2 of the best fit to the few points */
+    double *start;            /* [pieces + BC_INDEX_VARIABLES] */
     bc_index_fit best;        /* chosen */
     bc_index_fit trial;
     double valley[VALLEYS][2]; /* a thickness and an index to begin at; NAN: none */
@@ -203,24 +207,29 @@ static double inflation(const finder *f, const bc_index_fit *fit)
     return size * fmax(length, 1.0);
 }
 
+/* A model in the best valleys, on few points; then on all points where it can still win. The fit is left in f->trial;
+ * its chi2 is INFINITY where it cannot. */
 static bc_status try_model(finder *f, bc_n_model n, bc_k_model k, bc_layer_shape shape, bc_error *error)
 {
-    bc_status status = BC_OK;
-    double least = INFINITY;
-    /* The trial's variables are overwritten by each valley: the last one is repeated where it was not the best. */
     const size_t rivals = f->valley_chi2[1] < RIVAL * f->valley_chi2[0] ? 2 : 1;
-    size_t best = 0;
+    const size_t most = f->data.pieces + BC_INDEX_VARIABLES;
+    double least = INFINITY;
+    bc_status status = BC_OK;
     for (size_t v = 0; status == BC_OK && v < rivals; v++) {
         begin(f, n, k, shape, f->valley[v][0], f->valley[v][1], &f->trial);
-        status = bc_index_descend(&f->data, &f->trial, FINE_STEPS, error);
+        status = bc_index_descend(&f->thin, &f->trial, FINE_STEPS, error);
         if (status == BC_OK && f->trial.chi2 < least) {
             least = f->trial.chi2;
-            best = v;
+            memcpy(f->start, f->trial.variable, most * sizeof *f->start);
         }
     }
-    if (status != BC_OK || best + 1 == rivals)
+    if (status == BC_OK && least < f->least_thin)
+        f->least_thin = least;
+    if (status != BC_OK || !(least < HOPELESS_SHARE * f->least_thin + HOPELESS)) {
+        f->trial.chi2 = INFINITY;
         return status;
-    begin(f, n, k, shape, f->valley[best][0], f->valley[best][1], &f->trial);
+    }
+    memcpy(f->trial.variable, f->start, most * sizeof *f->start);
     return bc_index_descend(&f->data, &f->trial, FINE_STEPS, error);
 }
 
@@ -282,6 +291,7 @@ static bc_status try_homogeneous(finder *f, bc_layer_index_result *result, bc_er
     result->homogeneous_criterion = criterion(f, &f->best);
     if (f->best.shape == BC_LAYER_HOMOGENEOUS)
         return BC_OK;
+    f->least_thin = INFINITY; /* to be compared with, however bad it is */
     status = try_model(f, f->best.n, f->best.k, BC_LAYER_HOMOGENEOUS, error);
     result->homogeneous_criterion = criterion(f, &f->trial);
     return status;
@@ -487,6 +497,14 @@ static bc_status refuse_unseen(finder *f, bc_error *error)
                    "index differs from the substrate's: measure it on another substrate");
 }
 
+static void see_scans(finder *f, const bc_layer_scan *scan)
+{
+    for (size_t e = 0; e < f->data.entries; e++)
+        f->data.entry[e].scan = &scan[f->data.entry[e].which];
+    for (size_t e = 0; e < f->thin.entries; e++)
+        f->thin.entry[e].scan = &scan[f->thin.entry[e].which];
+}
+
 /* The same layer with the back seen where it was said not to be, or the other way: a gradient or a residual is believed
  * only where that does not explain it better. */
 static bc_status refuse_other_back(finder *f, bc_error *error)
@@ -500,8 +518,8 @@ static bc_status refuse_other_back(finder *f, bc_error *error)
         flipped[s].back = was_seen ? BC_BACK_NONE : BC_BACK_UNCOATED;
         clear = clear && !bc_dispersion_absorbs(flipped[s].substrate.dispersion);
     }
-    for (size_t e = 0; status == BC_OK && e < f->data.entries; e++)
-        f->data.entry[e].scan = &flipped[f->data.entry[e].which];
+    if (status == BC_OK)
+        see_scans(f, flipped);
     if (status == BC_OK && clear)
         status = try_model(f, BC_N_CAUCHY_3, BC_K_EXPONENTIAL, BC_LAYER_HOMOGENEOUS, error);
     if (status == BC_OK && clear && isfinite(f->trial.chi2) &&
@@ -510,8 +528,7 @@ static bc_status refuse_other_back(finder *f, bc_error *error)
                          "the scans are explained far better by a layer whose back is %s (chi squared %.4g against "
                          "%.4g); expected --back %s, or scans of a piece whose back is as stated",
                          was_seen ? "not seen" : "seen", f->trial.chi2, f->best.chi2, was_seen ? "none" : "uncoated");
-    for (size_t e = 0; e < f->data.entries; e++)
-        f->data.entry[e].scan = &f->setup->scan[f->data.entry[e].which];
+    see_scans(f, f->setup->scan);
     free(flipped);
     return status;
 }
@@ -541,7 +558,7 @@ static bc_status refuse_undetermined(const bc_layer_index_result *result, bc_err
 
 bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_result *result, bc_error *error)
 {
-    finder f = {.setup = setup, .phi = 1.0};
+    finder f = {.setup = setup, .phi = 1.0, .least_thin = INFINITY};
     bc_status status = refuse_setup(setup, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
@@ -552,8 +569,10 @@ bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_
         status = alloc_fit(&f, &f.best, error);
     if (status == BC_OK)
         status = alloc_fit(&f, &f.trial, error);
-    if (status == BC_OK)
-        status = find_valleys(&f, error);
+    if (status == BC_OK) {
+        f.start = calloc(f.data.pieces + BC_INDEX_VARIABLES, sizeof *f.start);
+        status = f.start == NULL ? bc_fail_memory(error) : find_valleys(&f, error);
+    }
     if (status == BC_OK)
         status = choose_model(&f, result, error);
     if (status == BC_OK)
@@ -568,6 +587,7 @@ bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_
         status = report(&f, result, error);
     if (status == BC_OK)
         status = refuse_undetermined(result, error);
+    free(f.start);
     free_fit(&f.best);
     free_fit(&f.trial);
     bc_index_data_close(&f.data);

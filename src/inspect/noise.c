@@ -99,3 +99,30 @@ bc_noise bc_noise_of_repeats(size_t count, const double *deviation, size_t repea
     summary.freedom = (double)pooled * (repeats > 2 ? (double)(repeats - 1) : 1.0);
     return summary;
 }
+
+bc_noise bc_noise_not_below_rounding(bc_noise noise, double rounding, size_t count, double *each)
+{
+    if (noise.source == BC_NOISE_REPEATS) {
+        for (size_t i = 0; i < count; i++)
+            each[i] = fmax(each[i], rounding);
+        noise.rms = fmax(noise.rms, rounding);
+        return noise;
+    }
+    if (noise.rms < rounding)
+        noise = (bc_noise){BC_NOISE_ROUNDING, rounding, INFINITY};
+    for (size_t i = 0; i < count; i++)
+        each[i] = noise.rms;
+    return noise;
+}
+
+bc_noise bc_noise_of_measured(size_t count, const double *wavelength_nm, const bc_measured *measured, size_t repeats,
+                              double *each, double *scratch)
+{
+    const double rounding = bc_rounding_step(count, measured->value, scratch) / sqrt(12.0);
+    bc_noise noise = {BC_NOISE_UNKNOWN, 0.0, INFINITY};
+    if (measured->deviation != NULL)
+        noise = bc_noise_of_repeats(count, measured->deviation, repeats, each);
+    if (noise.source == BC_NOISE_UNKNOWN)
+        noise = bc_noise_of_scan(count, wavelength_nm, measured->value, scratch);
+    return bc_noise_not_below_rounding(noise, rounding, count, each);
+}

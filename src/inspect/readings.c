@@ -19,41 +19,6 @@ static void lay_out(bc_readings *readings, bc_arena *arena)
     }
 }
 
-/* The noise of a single scan is one figure, and no less than rounding leaves. */
-static void settle(bc_reading *reading, bc_noise noise, double rounding)
-{
-    if (noise.rms < rounding) {
-        noise.source = BC_NOISE_ROUNDING;
-        noise.rms = rounding;
-        noise.freedom = INFINITY;
-    }
-    reading->summary = noise;
-    for (size_t i = 0; i < reading->count; i++)
-        reading->noise[i] = noise.rms;
-}
-
-static double rounding_of(const bc_reading *reading, double *scratch)
-{
-    return bc_rounding_step(reading->count, reading->value, scratch) / sqrt(12.0);
-}
-
-static void estimate_noise(bc_readings *readings, const bc_measured *measured, size_t repeats, bc_reading *reading)
-{
-    const double rounding = rounding_of(reading, readings->scratch);
-    bc_noise noise = {BC_NOISE_UNKNOWN, 0.0, INFINITY};
-    if (measured->deviation != NULL)
-        noise = bc_noise_of_repeats(reading->count, measured->deviation, repeats, reading->noise);
-    if (noise.source == BC_NOISE_UNKNOWN) {
-        settle(reading, bc_noise_of_scan(reading->count, reading->wavelength_nm, reading->value, readings->scratch),
-               rounding);
-        return;
-    }
-    for (size_t i = 0; i < reading->count; i++)
-        reading->noise[i] = fmax(reading->noise[i], rounding);
-    noise.rms = fmax(noise.rms, rounding);
-    reading->summary = noise;
-}
-
 static bc_status take(bc_readings *readings, const bc_measurement *measurement, const bc_measured *measured,
                       double standard_uncertainty, bc_quantity quantity, bc_reading *reading, bc_error *error)
 {
@@ -73,7 +38,8 @@ static bc_status take(bc_readings *readings, const bc_measurement *measurement, 
         reading->systematic[i] = hypot(standard_uncertainty, isnan(given) ? 0.0 : given);
     }
     if (reading->measured)
-        estimate_noise(readings, measured, measurement->repeats, reading);
+        reading->summary = bc_noise_of_measured(readings->count, readings->wavelength_nm, measured,
+                                                measurement->repeats, reading->noise, readings->scratch);
     return BC_OK;
 }
 
@@ -171,6 +137,8 @@ bool bc_readings_noise_of(bc_readings *readings, bc_reading *reading, const doub
     noise = bc_noise_of_scan(readings->inside, readings->wavelength_nm + readings->first, remainder, readings->scratch);
     if (noise.source == BC_NOISE_UNKNOWN || noise.rms >= before)
         return false;
-    settle(reading, noise, rounding_of(reading, readings->scratch));
+    reading->summary = bc_noise_not_below_rounding(
+        noise, bc_rounding_step(reading->count, reading->value, readings->scratch) / sqrt(12.0), reading->count,
+        reading->noise);
     return reading->summary.rms < 0.8 * before;
 }

@@ -263,6 +263,12 @@ static part_view look_inside(bc_part *part, size_t layers, const unsigned *mater
     return view;
 }
 
+void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index)
+{
+    bc_surface_set_index(part->front, material, index);
+    bc_surface_set_index(part->inside, material, index);
+}
+
 void bc_part_shift_index(bc_part *part, unsigned material, double dn)
 {
     bc_surface_shift_index(part->front, material, dn);

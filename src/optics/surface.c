@@ -215,6 +215,11 @@ void bc_surface_free(bc_surface *surface)
     }
 }
 
+void bc_surface_set_index(bc_surface *surface, unsigned material, const bc_index *index)
+{
+    set_medium(surface, index, material);
+}
+
 void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn)
 {
     bc_kernel_material *view = &surface->view[material];

@@ -7,14 +7,10 @@
 #include <gsl/gsl_randist.h>
 #include <math.h>
 
-#define NOISE 3e-4
-#define STEP  4.0
-#define COUNT 101
-#if defined(__SANITIZE_ADDRESS__)
-#define TRIALS 12
-#else
-#define TRIALS 60
-#endif
+#define NOISE  3e-4
+#define STEP   4.0
+#define COUNT  101
+#define TRIALS MANY_OR_FEW(32, 8)
 
 /* Six layers a little off, its true curve, and the worst of that from 440 to 680 nm. */
 typedef struct scene {

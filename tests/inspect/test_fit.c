@@ -5,11 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#if defined(__SANITIZE_ADDRESS__)
-#define DRAWS 50
-#else
-#define DRAWS 200
-#endif
+#define DRAWS MANY_OR_FEW(60, 8)
 #define NOISE 2e-4
 
 /* How a witness is looked at. */

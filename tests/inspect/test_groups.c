@@ -13,7 +13,7 @@ static const double twin_nm[] = {90.0, 60.0, 50.0, 60.0, 40.0, 30.0};
  */
 START_TEST(twins)
 {
-    const size_t draws = 100;
+    const size_t draws = MANY_OR_FEW(60, 8);
     size_t hits = 0, grouped = 0;
     double sum;
     bench b;

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define POINTS 151
+#define POINTS 101
 
 typedef struct single {
     double A, B, K, edge; /* n = A + B / x^2, k = K exp(edge (1/x - 1/0.55)), x in um */
@@ -251,7 +251,7 @@ START_TEST(memory_runs_out)
 {
     fitted f;
     fit(&oxide, false, 440.0, &f);
-    const bc_measurement measurement = {.count = 31, .wavelength_nm = f.nm + 60, .R.value = f.R + 60};
+    const bc_measurement measurement = {.count = 25, .wavelength_nm = f.nm + 40, .R.value = f.R + 40};
     const bc_layer_scan scan = {
         .measurement = &measurement, .incident = f.b.design.incident, .substrate = f.b.design.substrate};
     const double about = 440.0;

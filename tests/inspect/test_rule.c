@@ -11,11 +11,7 @@
 #define LIMIT  0.005
 #define NOISE  1e-4
 #define POINTS 131
-#if defined(__SANITIZE_ADDRESS__)
-#define TRIALS 100
-#else
-#define TRIALS 400
-#endif
+#define TRIALS MANY_OR_FEW(160, 24)
 
 typedef struct counts {
     size_t accepted, rejected, trials;

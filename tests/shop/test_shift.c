@@ -192,6 +192,33 @@ START_TEST(a_shifted_part_is_one_set_up_so)
 }
 END_TEST
 
+/* A layer material that absorbs turned into one that does not, and the other way. */
+START_TEST(a_part_given_another_index_is_one_set_up_so)
+{
+    bench before, after;
+    bc_part *given, *fresh;
+    open_bench(&before, 1.0, 40.0);
+    given = part_of(&before, BC_BACK_SAME);
+    bc_part_evaluate(given, LAYERS, layers, thickness_nm, false);
+    open_bench(&after, 1.0, 40.0);
+    after.index[1].k = after.k[2];
+    after.index[2].k = after.index[3].k = NULL;
+    move(&after, 0, 0.15);
+    for (unsigned m = 0; m < MATERIALS; m++)
+        bc_part_set_index(given, m, &after.index[m]);
+    fresh = part_of(&after, BC_BACK_SAME);
+    bc_part_evaluate(given, LAYERS, layers, thickness_nm, true);
+    bc_part_evaluate(fresh, LAYERS, layers, thickness_nm, true);
+    for (int p = 0; p < 2; p++) {
+        expect_near(bc_part_R(given, (bc_plane)p), bc_part_R(fresh, (bc_plane)p), 1e-15);
+        expect_near(bc_part_T(given, (bc_plane)p), bc_part_T(fresh, (bc_plane)p), 1e-15);
+        expect_near(bc_part_dR(given, (bc_plane)p, 2), bc_part_dR(fresh, (bc_plane)p, 2), 1e-15);
+    }
+    bc_part_free(given);
+    bc_part_free(fresh);
+}
+END_TEST
+
 /* The merit of a shifted material is that of a material with such an index, in rows on a surface and on a part. */
 START_TEST(a_shifted_merit_is_one_of_another_material)
 {
@@ -234,6 +261,7 @@ TCase *shift_case(void)
     tcase_add_loop_test(tests, a_shifted_surface_is_one_set_up_so, 0, sizeof light / sizeof *light);
     tcase_add_test(tests, no_index_falls_below_a_hundredth);
     tcase_add_loop_test(tests, a_shifted_part_is_one_set_up_so, 0, 6);
+    tcase_add_test(tests, a_part_given_another_index_is_one_set_up_so);
     tcase_add_test(tests, a_shifted_merit_is_one_of_another_material);
     return tests;
 }

@@ -7,7 +7,8 @@
  *     bloomcoat-witnesses verdict 16     false accepts at the limit, and what stays undecided well within it
  *     bloomcoat-witnesses oblique 16     the same of rows at 40 degrees, judged from the fit
  *     bloomcoat-witnesses next 16        what the next run gains
-                                   };
+ *     bloomcoat-witnesses index 16       n, k and thickness of single layers, and how well their intervals hold
+ *     bloomcoat-witnesses process 16     what the chamber is found to do, from many runs
  *
  * The number is that of runs a cause or a world. The same command prints the same table.
  */
