@@ -22,7 +22,7 @@ BC_API_BEGIN
 
 #define BC_RECORD_NUMBER_SIZE 24
 #define BC_RECORD_DATE_SIZE   16
-#define BC_RECORD_SCHEMA      1 /* the version of the tables that this program writes */
+#define BC_RECORD_SCHEMA      2 /* the version of the tables that this program writes */
 
 typedef enum bc_record_kind {
     BC_RECORD_QUOTE,      /* Q-0001 */
@@ -87,18 +87,40 @@ typedef struct bc_record_layer {
     double thickness_nm;
 } bc_record_layer;
 
-/* One run's witness, in the order of its lot. `scale`: thickness over the design's. */
-typedef struct bc_record_witness {
-    size_t witness; /* from 1 */
-    const char *path, *verdict;
-    double limit_used, scale, scale_sigma;
-} bc_record_witness;
+/* A run of the chamber as its witness was inspected. */
+typedef struct bc_record_run_layer {
+    char *material;
+    double design_nm, fitted_nm, fitted_sigma_nm;
+    double tooling; /* that it was made with; NAN: not known */
+    bool against;   /* its material comes out thin where others come out thick */
+    double pull;    /* per nm; see bc_inspect_result */
+} bc_record_run_layer;
 
-typedef struct bc_record_finding {
-    size_t witness, callout; /* from 1 */
-    const char *name;
+typedef struct bc_record_run_material {
+    char *name;
+    double factor, factor_sigma, dn, dn_sigma; /* dn: NAN where no index was fitted */
+} bc_record_run_material;
+
+typedef struct bc_record_run_finding {
+    char *name;
     double value, limit, limit_used;
-} bc_record_finding;
+} bc_record_run_finding;
+
+typedef struct bc_record_run {
+    char number[BC_RECORD_NUMBER_SIZE], date[BC_RECORD_DATE_SIZE]; /* of its inspection; not read when it is added */
+    size_t witness;                                                /* of its inspection, from 1 */
+    char *path, *verdict;
+    double limit_used;          /* the largest of the findings; NAN: none */
+    double scale, scale_sigma;  /* thickness over the design's */
+    double of_instrument;       /* of <bloomcoat/learn.h> */
+    size_t layers;              /* 0: the inspection says nothing of them */
+    bc_record_run_layer *layer; /* [layers] layer 1, next to the substrate, first */
+    double *information;        /* [layers * layers] per nm^2, in the same order */
+    size_t materials;           /* 0: recorded with tables of version 1, which had no layers */
+    bc_record_run_material *material;
+    size_t findings;
+    bc_record_run_finding *finding;
+} bc_record_run;
 
 /* A layer material that was measured. */
 typedef struct bc_record_index {
@@ -109,8 +131,7 @@ typedef struct bc_record_index {
 bc_status bc_record_add_callout(bc_record *record, const bc_record_callout *callout, bc_error *error);
 bc_status bc_record_add_quote(bc_record *record, const bc_record_quote *quote, bc_error *error);
 bc_status bc_record_add_layer(bc_record *record, const bc_record_layer *layer, bc_error *error);
-bc_status bc_record_add_witness(bc_record *record, const bc_record_witness *witness, bc_error *error);
-bc_status bc_record_add_finding(bc_record *record, const bc_record_finding *finding, bc_error *error);
+bc_status bc_record_add_run(bc_record *record, const bc_record_run *run, bc_error *error);
 bc_status bc_record_add_index(bc_record *record, const bc_record_index *index, bc_error *error);
 
 bc_status bc_record_commit(bc_record *record, int exit_code, const char *verdict, bc_error *error);
@@ -158,6 +179,15 @@ typedef struct bc_record_entry {
 /* BC_ERROR_INPUT where the record has no such number. */
 bc_status bc_record_entry_read(bc_record *record, const char *number, bc_record_entry *entry, bc_error *error);
 void bc_record_entry_clear(bc_record_entry *entry);
+
+/* Every run of every inspection, in the order they were recorded. */
+typedef struct bc_record_runs {
+    size_t count;
+    bc_record_run *run;
+} bc_record_runs;
+
+bc_status bc_record_runs_read(bc_record *record, bc_record_runs *runs, bc_error *error);
+void bc_record_runs_clear(bc_record_runs *runs);
 
 /* What a check of the whole record found. */
 typedef struct bc_record_check {

@@ -136,7 +136,9 @@ static bc_status run_again(const bc_record_entry *entry, cli_rerun *now, bc_erro
         status = cli_rerun_entry(entry, command, cli_run, now, &inner);
     if (inner.status == BC_OK || status == BC_OK)
         return status;
-    return bc_fail(error, status, "%s could not be computed again: %s", entry->line.number, inner.message);
+    return status == BC_ERROR_INPUT
+               ? bc_fail(error, status, "%s could not be computed again: %s", entry->line.number, inner.message)
+               : bc_fail(error, status, "%s", inner.message);
 }
 
 static bc_status reopen(const cli_session *session, bc_record *record, const char *number, bool *met, bc_error *error)

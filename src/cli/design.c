@@ -167,7 +167,8 @@ static bc_status write_all(const cli_session *session, bc_design_report *report,
         status = cli_output_write_or_show(session->output, &file, error);
     if (status == BC_OK && beside.data != NULL)
         status = cli_output_write(NULL, &beside, error);
-    if (status == BC_OK && beside.data == NULL && !session->quiet && cli_is_standard_output(session->output))
+    if (status == BC_OK && beside.data == NULL && !session->quiet && !cli_rerunning() &&
+        cli_is_standard_output(session->output))
         show_report(report);
     bc_text_clear(&file);
     bc_text_clear(&beside);

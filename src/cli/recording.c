@@ -7,7 +7,6 @@
 #include "shop.h"
 #include "text.h"
 #include <bloomcoat/version.h>
-#include <fcntl.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -279,34 +278,12 @@ static void reset_variables(char *kept[SETTINGS])
     }
 }
 
-/* What the command says on its way was said then. */
-static int mute(void)
-{
-    const int kept = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, STDERR_FILENO + 1);
-    const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
-    if (kept >= 0 && nowhere >= 0)
-        (void)dup2(nowhere, STDERR_FILENO);
-    if (nowhere >= 0)
-        close(nowhere);
-    return kept;
-}
-
-static void unmute(int kept)
-{
-    fflush(stderr);
-    if (kept >= 0) {
-        (void)dup2(kept, STDERR_FILENO);
-        close(kept);
-    }
-}
-
 static bc_status run_again(const bc_record_entry *entry, const cli_command *command,
                            int (*run)(cli_arguments *arguments, bc_error *error), cli_rerun *again, bc_error *error)
 {
     char *kept[SETTINGS] = {NULL};
     cli_arguments arguments = {0};
     bc_status status = set_variables(entry, kept, error);
-    const int messages = mute();
     bc_places_set(&stored);
     if (status == BC_OK)
         status = cli_parse(command, (int)entry->words - 1, entry->word + 1, &arguments, error);
@@ -317,7 +294,6 @@ static bc_status run_again(const bc_record_entry *entry, const cli_command *comm
                                                       : error->status;
     }
     bc_places_set(NULL);
-    unmute(messages);
     reset_variables(kept);
     free(arguments.given);
     free(arguments.all_operands);

@@ -55,6 +55,7 @@ typedef struct cli_rerun {
 bc_status cli_rerun_entry(const bc_record_entry *entry, const cli_command *command,
                           int (*run)(cli_arguments *arguments, bc_error *error), cli_rerun *again, bc_error *error);
 void cli_rerun_clear(cli_rerun *again);
+/* Then nothing is said on standard error either: it was said the first time. */
 bool cli_rerunning(void);
 /* Whether the command is recorded, or an entry runs again: then it has the number of its entry. */
 bool cli_recording_wanted(void);

@@ -36,7 +36,7 @@ bc_status bc_record_fail(const bc_record *record, int code, bc_error *error)
     }
 }
 
-bc_status bc_record_run(bc_record *record, const char *statements, bc_error *error)
+bc_status bc_record_do(bc_record *record, const char *statements, bc_error *error)
 {
     const int code = sqlite3_exec(record->database, statements, NULL, NULL, NULL);
     return code == SQLITE_OK ? BC_OK : bc_record_fail(record, code, error);
@@ -153,8 +153,8 @@ bc_status bc_record_open(const char *path, bool create, bc_record **record, bc_e
         code = sqlite3_busy_timeout(fresh->database, PATIENCE_MS);
     status = code == SQLITE_OK ? BC_OK : bc_record_fail(fresh, code, error);
     if (status == BC_OK)
-        status = bc_record_run(fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;",
-                               error);
+        status = bc_record_do(fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;",
+                              error);
     if (status == BC_OK)
         status = bc_record_migrate(fresh, error);
     if (status != BC_OK)

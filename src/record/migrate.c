@@ -36,7 +36,18 @@ static const char *const step[] = {
     " name TEXT NOT NULL, value REAL, limit_value REAL NOT NULL, limit_used REAL,"
     " PRIMARY KEY (entry, witness, callout), FOREIGN KEY (entry, witness) REFERENCES witness) WITHOUT ROWID;"
     "CREATE TABLE index_fit (entry INTEGER NOT NULL REFERENCES entry, piece INTEGER NOT NULL,"
-    " thickness_nm REAL NOT NULL, thickness_sigma_nm REAL, PRIMARY KEY (entry, piece)) WITHOUT ROWID;"};
+    " thickness_nm REAL NOT NULL, thickness_sigma_nm REAL, PRIMARY KEY (entry, piece)) WITHOUT ROWID;",
+    "ALTER TABLE witness ADD COLUMN of_instrument REAL;"
+    "CREATE TABLE witness_layer (entry INTEGER NOT NULL, witness INTEGER NOT NULL, layer INTEGER NOT NULL,"
+    " material TEXT NOT NULL, design_nm REAL NOT NULL, fitted_nm REAL, fitted_sigma_nm REAL, tooling REAL,"
+    " against INTEGER NOT NULL, pull REAL NOT NULL, PRIMARY KEY (entry, witness, layer),"
+    " FOREIGN KEY (entry, witness) REFERENCES witness) WITHOUT ROWID;"
+    "CREATE TABLE witness_information (entry INTEGER NOT NULL, witness INTEGER NOT NULL, layer INTEGER NOT NULL,"
+    " other INTEGER NOT NULL, value REAL NOT NULL, PRIMARY KEY (entry, witness, layer, other),"
+    " FOREIGN KEY (entry, witness, layer) REFERENCES witness_layer) WITHOUT ROWID;"
+    "CREATE TABLE witness_material (entry INTEGER NOT NULL, witness INTEGER NOT NULL, material TEXT NOT NULL,"
+    " factor REAL, factor_sigma REAL, dn REAL, dn_sigma REAL, PRIMARY KEY (entry, witness, material),"
+    " FOREIGN KEY (entry, witness) REFERENCES witness) WITHOUT ROWID;"};
 _Static_assert(sizeof step / sizeof *step == BC_RECORD_SCHEMA, "a step for each version of the tables");
 
 static bc_status find_version(bc_record *record, sqlite3_int64 *version, bc_error *error)
@@ -65,18 +76,18 @@ static bc_status migrate(bc_record *record, bc_error *error)
 {
     sqlite3_int64 version = 0;
     char set[64];
-    bc_status status = bc_record_run(record, "BEGIN IMMEDIATE", error);
+    bc_status status = bc_record_do(record, "BEGIN IMMEDIATE", error);
     if (status != BC_OK)
         return status;
     record->writing = true;
     status = find_version(record, &version, error);
     for (sqlite3_int64 i = version; status == BC_OK && i < BC_RECORD_SCHEMA; i++)
-        status = bc_record_run(record, step[i], error);
+        status = bc_record_do(record, step[i], error);
     snprintf(set, sizeof set, "PRAGMA user_version = %d", BC_RECORD_SCHEMA);
     if (status == BC_OK)
-        status = bc_record_run(record, set, error);
+        status = bc_record_do(record, set, error);
     if (status == BC_OK)
-        status = bc_record_run(record, "COMMIT", error);
+        status = bc_record_do(record, "COMMIT", error);
     record->writing = status != BC_OK;
     return status;
 }

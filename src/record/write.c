@@ -33,7 +33,7 @@ bc_status bc_record_begin(bc_record *record, const bc_record_command *command, u
                           char number[BC_RECORD_NUMBER_SIZE], bc_error *error)
 {
     sqlite3_int64 serial = 1;
-    bc_status status = bc_record_run(record, "BEGIN IMMEDIATE", error);
+    bc_status status = bc_record_do(record, "BEGIN IMMEDIATE", error);
     if (status != BC_OK)
         return status;
     record->writing = true;
@@ -112,20 +112,6 @@ bc_status bc_record_add_layer(bc_record *record, const bc_record_layer *layer, b
                             layer->material, layer->thickness_nm);
 }
 
-bc_status bc_record_add_witness(bc_record *record, const bc_record_witness *witness, bc_error *error)
-{
-    return bc_record_change(record, error, "INSERT INTO witness VALUES (?, ?, ?, ?, ?, ?, ?)", "iissddd",
-                            (long long)record->entry, (long long)witness->witness, witness->path, witness->verdict,
-                            witness->limit_used, witness->scale, witness->scale_sigma);
-}
-
-bc_status bc_record_add_finding(bc_record *record, const bc_record_finding *finding, bc_error *error)
-{
-    return bc_record_change(record, error, "INSERT INTO finding VALUES (?, ?, ?, ?, ?, ?, ?)", "iiisddd",
-                            (long long)record->entry, (long long)finding->witness, (long long)finding->callout,
-                            finding->name, finding->value, finding->limit, finding->limit_used);
-}
-
 bc_status bc_record_add_index(bc_record *record, const bc_record_index *index, bc_error *error)
 {
     return bc_record_change(record, error, "INSERT INTO index_fit VALUES (?, ?, ?, ?)", "iidd",
@@ -138,7 +124,7 @@ bc_status bc_record_commit(bc_record *record, int exit_code, const char *verdict
     bc_status status = bc_record_change(record, error, "UPDATE entry SET exit_code = ?, verdict = ? WHERE id = ?",
                                         "isi", (long long)exit_code, verdict, (long long)record->entry);
     if (status == BC_OK)
-        status = bc_record_run(record, "COMMIT", error);
+        status = bc_record_do(record, "COMMIT", error);
     record->writing = status != BC_OK;
     return status;
 }

@@ -115,6 +115,38 @@ START_TEST(wrong_words)
 }
 END_TEST
 
+/* What a shop's inspections say of its chamber, from the record and from the files alike. */
+START_TEST(a_process_is_learned)
+{
+    static const char *const seeds[] = {"one.csv", "two.csv", "three.csv"};
+    make_shop();
+    scratch_write("process.csv", "material,tooling_factor,thickness_sigma_percent\n*,1.1,1\n");
+    for (int i = 0; i < 3; i++) {
+        char line[200];
+        snprintf(line, sizeof line, "spectrum stack.csv --from 400 --to 700 --step 10 --scale %.3f --quiet -o %s",
+                 1.02 + 0.004 * i, seeds[i]);
+        expect(0, NULL, line);
+        snprintf(line, sizeof line,
+                 "inspect %s --column R_percent --stack stack.csv --process process.csv --shop shop --record --quiet",
+                 seeds[i]);
+        ck_assert_int_le(run(line).code, 1);
+    }
+    const outcome result = expect(0, NULL, "process learn --shop shop --process process.csv --next-process next.csv");
+    expect_piece(&result, "By 3 runs of 1 design, the uncertainty of each fit taken out.");
+    expect_piece(&result, "A drift is looked for from 5 runs on.");
+    ck_assert_ptr_nonnull(strstr(content("next.csv"), "# between runs "));
+    expect(0, NULL, "process learn --shop shop --process process.csv --json -o recorded.json");
+    expect(
+        0, NULL,
+        "process learn one.csv two.csv three.csv --column R_percent --stack stack.csv --process process.csv --json -o "
+        "files.json");
+    ck_assert_str_eq(content("recorded.json"), content("files.json"));
+    expect(2, "found 2 runs that fit", "process learn one.csv two.csv --column R_percent --stack stack.csv");
+    expect(2, "expected 'learn' after 'process'", "process forget --shop shop");
+    expect(2, "process learn needs the shop", "process learn");
+}
+END_TEST
+
 Suite *cli_record_suite(void)
 {
     Suite *suite = suite_create("record");
@@ -124,6 +156,7 @@ Suite *cli_record_suite(void)
     tcase_add_test(tests, what_differs_is_told);
     tcase_add_test(tests, a_failed_command_leaves_no_entry);
     tcase_add_test(tests, wrong_words);
+    tcase_add_test(tests, a_process_is_learned);
     suite_add_tcase(suite, tests);
     return suite;
 }

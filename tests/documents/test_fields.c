@@ -130,6 +130,7 @@ static void walk(const char *command, const char *path, const cJSON *value)
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
 #define WITNESS(run) BC_SOURCE_DIR "/examples/window-witness-" run ".txt"
+#define HISTORY(run) BC_SOURCE_DIR "/examples/history/run-0" run ".txt "
 #define WINDOW                                                                                                         \
     " --column 2 --stack " STACK " --callouts " BC_SOURCE_DIR                                                          \
     "/examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05"
@@ -177,6 +178,9 @@ static const char *const lines[] = {
     "standard check --shop " BC_SOURCE_DIR "/examples/shop",
     "quote --callouts face.csv --substrate 785257 --shop " BC_SOURCE_DIR "/examples/shop",
     "refine one.csv --callouts face.csv --shop shop --record",
+    "inspect " WITNESS("7") " --lot-size 500 --plan 1" WINDOW,
+    "process learn " HISTORY("1") HISTORY("2") HISTORY("3") HISTORY("4")
+        HISTORY("5") "--fit-index --stack " STACK PROCESS,
     "record list --shop shop",
     "record show D-0001 --shop shop",
     "record reopen D-0001 --shop shop",

@@ -2,6 +2,7 @@
 #include "cases.h"
 #include "entry.h"
 #include "scratch.h"
+#include <math.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <string.h>
@@ -150,6 +151,78 @@ START_TEST(a_check_finds_damage)
 }
 END_TEST
 
+/* A run of two layers, with all an inspection says of it. */
+START_TEST(a_run_comes_back)
+{
+    bc_record *record = open_record();
+    const bc_record_command command = {
+        .kind = BC_RECORD_INSPECTION, .date = "2026-05-04", .version = "0.1.0", .subject = ""};
+    bc_record_run_layer layer[] = {{"MgF2", 90.0, 91.0, 0.5, 1.04, false, 3.0},
+                                   {"HfO2", 20.0, 21.0, 0.7, NAN, true, 4.0}};
+    bc_record_run_material material[] = {{"HfO2", 1.05, 0.01, NAN, NAN}, {"MgF2", 1.01, 0.02, 0.003, 0.001}};
+    bc_record_run_finding finding[] = {{"band", 0.4, 0.5, 0.8}};
+    double information[] = {1.0, 2.0, 3.0, 4.0};
+    const bc_record_run run = {.witness = 1,
+                               .path = "scan.txt",
+                               .verdict = "accept",
+                               .limit_used = 0.8,
+                               .scale = 1.01,
+                               .scale_sigma = 0.002,
+                               .of_instrument = 0.0003,
+                               .layers = 2,
+                               .layer = layer,
+                               .information = information,
+                               .materials = 2,
+                               .material = material,
+                               .findings = 1,
+                               .finding = finding};
+    char number[BC_RECORD_NUMBER_SIZE];
+    bc_record_runs runs;
+    ck_assert_int_eq(bc_record_begin(record, &command, 0, number, NULL), BC_OK);
+    ck_assert_int_eq(bc_record_add_run(record, &run, NULL), BC_OK);
+    ck_assert_int_eq(bc_record_commit(record, 0, "accept", NULL), BC_OK);
+    ck_assert_int_eq(bc_record_runs_read(record, &runs, NULL), BC_OK);
+    ck_assert_uint_eq(runs.count, 1);
+    const bc_record_run *back = &runs.run[0];
+    ck_assert_str_eq(back->number, "I-0001");
+    ck_assert_str_eq(back->path, "scan.txt");
+    ck_assert_double_eq(back->of_instrument, 0.0003);
+    ck_assert_uint_eq(back->layers, 2);
+    ck_assert_str_eq(back->layer[1].material, "HfO2");
+    ck_assert(back->layer[1].against && isnan(back->layer[1].tooling) && back->layer[0].tooling == 1.04);
+    ck_assert_double_eq(back->layer[1].pull, 4.0);
+    ck_assert_mem_eq(back->information, information, sizeof information);
+    ck_assert_uint_eq(back->materials, 2);
+    ck_assert(isnan(back->material[0].dn) && back->material[1].dn == 0.003);
+    ck_assert_double_eq(back->finding[0].limit_used, 0.8);
+    bc_record_runs_clear(&runs);
+    bc_record_close(record);
+}
+END_TEST
+
+/* A record of version 1, as its first program wrote it. */
+START_TEST(an_old_record_is_brought_up_to_date)
+{
+    bc_record *record = open_record();
+    bc_record_check check;
+    bc_record_runs runs;
+    put(record, BC_RECORD_QUOTE, 0, "Q-0001");
+    bc_record_close(record);
+    damage("DROP TABLE witness_information; DROP TABLE witness_layer; DROP TABLE witness_material;"
+           "ALTER TABLE witness DROP COLUMN of_instrument; PRAGMA user_version = 1;"
+           "INSERT INTO witness VALUES (1, 1, 'old.txt', 'reject', 1.2, 1.0, 0.1)");
+    record = open_record();
+    put(record, BC_RECORD_QUOTE, 0, "Q-0002");
+    ck_assert_uint_eq(found(record, NULL), 2);
+    ck_assert_int_eq(bc_record_runs_read(record, &runs, NULL), BC_OK);
+    ck_assert_uint_eq(runs.count, 1);
+    ck_assert(runs.run[0].layers == 0 && runs.run[0].materials == 0);
+    bc_record_runs_clear(&runs);
+    ck_assert_uint_eq(faults(record, &check), 0);
+    bc_record_close(record);
+}
+END_TEST
+
 TCase *entries_case(void)
 {
     TCase *tests = scratch_case("entries");
@@ -158,5 +231,7 @@ TCase *entries_case(void)
     tcase_add_test(tests, words_are_found);
     tcase_add_test(tests, a_file_is_kept_once);
     tcase_add_test(tests, a_check_finds_damage);
+    tcase_add_test(tests, a_run_comes_back);
+    tcase_add_test(tests, an_old_record_is_brought_up_to_date);
     return tests;
 }
