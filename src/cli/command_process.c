@@ -146,8 +146,8 @@ const cli_command cli_process = {
     .details =
         "Tooling factors, scatter within a run, between runs and between layers of one material, drift and index "
         "spread, each with its 95 % interval, and how many runs it takes to know it to 20 %.",
-    .example = "process learn examples/history/run-01.txt examples/history/run-02.txt examples/history/run-03.txt "
-               "--stack examples/window-stack.csv --process examples/process.csv --uncertainty-percent 0.05",
+    .example = "process learn examples/history/run-*.txt --stack examples/window-stack.csv --process "
+               "examples/process.csv --uncertainty-percent 0.05",
     .option = options,
     .run = run,
 };

@@ -17,11 +17,12 @@
 
 /* ---- what it says ---- */
 
-/* 95 % of a sigma known with so many degrees of freedom. */
+/* 95 % of a sigma known with so many degrees of freedom; no wider than the prior. */
 static bc_interval spread_of(double sigma, double freedom)
 {
-    return (bc_interval){sigma, sigma * sqrt(freedom / gsl_cdf_chisq_Pinv(TWO_SIDED, freedom)),
-                         sigma * sqrt(freedom / gsl_cdf_chisq_Pinv(1.0 - TWO_SIDED, freedom))};
+    const double most = exp(gsl_cdf_ugaussian_Pinv(TWO_SIDED) * BC_LEARN_PRIOR_LOG);
+    return (bc_interval){sigma, sigma * fmax(1.0 / most, sqrt(freedom / gsl_cdf_chisq_Pinv(TWO_SIDED, freedom))),
+                         sigma * fmin(most, sqrt(freedom / gsl_cdf_chisq_Pinv(1.0 - TWO_SIDED, freedom)))};
 }
 
 /* Degrees of freedom at which the upper end is within WELL_KNOWN of the value. */

@@ -124,7 +124,7 @@ static void add_index(const bc_learn_result *result, bc_text *lines)
         bc_text_add(lines, ".\n");
     }
     if (!any)
-        bc_text_add(lines, "Nothing is known of the index from run to run: inspections with --fit-index say it.\n");
+        bc_text_add(lines, "Nothing is known of the index from run to run: inspections with --fit-index give it.\n");
 }
 
 static void add_head(const bc_learn_report *report, bc_text *lines)
@@ -147,7 +147,7 @@ bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_e
     bc_add_lines(out, &lines);
     bc_text_add(out, "\nThickness on the part over what was asked, and the probability that it is off:\n");
     add_tooling(report->result, out);
-    bc_text_add(out, "\nScatter, and the runs of this kind it takes to know it to 20 %% (95 times in 100):\n");
+    bc_text_add(out, "\nScatter, and how many such runs it takes to know it to 20 %%:\n");
     add_scatter(report->result, out);
     bc_text_add(out, "\n");
     lines = (bc_text){0};
