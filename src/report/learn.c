@@ -9,12 +9,16 @@
 
 #define RANGE_SIZE 48
 
-static const char *range(const bc_interval *interval, double times, const char *format, char to[RANGE_SIZE])
+static const char *range(const bc_interval *interval, double times, int digits, char to[RANGE_SIZE])
 {
-    char low[16], high[16];
-    bc_print(low, sizeof low, format, times * interval->low);
-    bc_print(high, sizeof high, format, times * interval->high);
-    bc_print(to, RANGE_SIZE, "%s to %s", low, high);
+    bc_print(to, RANGE_SIZE, "%.*f to %.*f", digits, times * interval->low, digits, times * interval->high);
+    return to;
+}
+
+/* A change in percent. */
+static const char *signed_range(const bc_interval *interval, char to[RANGE_SIZE])
+{
+    bc_print(to, RANGE_SIZE, "%+.2f to %+.2f", 100.0 * interval->low, 100.0 * interval->high);
     return to;
 }
 
@@ -42,7 +46,7 @@ static void add_tooling(const bc_learn_result *result, bc_text *out)
         bc_table_cell(&table, 0, "%s", material->name);
         bc_table_cell(&table, 1, "%.4f%s", material->tooling, material->tooling_known ? "" : " (assumed)");
         bc_table_cell(&table, 2, "%.4f", material->factor.value);
-        bc_table_cell(&table, 3, "%s", range(&material->factor, 1.0, "%.4f", text));
+        bc_table_cell(&table, 3, "%s", range(&material->factor, 1.0, 4, text));
         bc_table_cell(&table, 4, "%.2f", material->probability);
         bc_table_cell(&table, 5, "%.4f%s", material->next_tooling, material->correction == 1.0 ? " (stays)" : "");
     }
@@ -55,7 +59,7 @@ static void scatter_row(bc_table *table, const char *what, const bc_learn_sigma 
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", what);
     bc_table_cell(table, 1, "%.2f", 100.0 * sigma->sigma.value);
-    bc_table_cell(table, 2, "%s", range(&sigma->sigma, 100.0, "%.2f", text));
+    bc_table_cell(table, 2, "%s", range(&sigma->sigma, 100.0, 2, text));
     if (isnan(sigma->before))
         bc_table_cell(table, 3, "-");
     else
@@ -94,7 +98,7 @@ static void add_drift(const bc_learn_result *result, bc_text *lines)
         bc_text_add(lines,
                     "%s %s: %+.2f %% from the first run to the last (95 %%: %s); chance alone gives as much with ",
                     result->material[m].name, drift->drifts ? "DRIFTS" : "shows no drift", 100.0 * drift->change.value,
-                    range(&drift->change, 100.0, "%+.2f", text));
+                    signed_range(&drift->change, text));
         bc_text_add(lines, drift->chance < 0.001 ? "a probability below 0.001.\n" : "a probability of %.3f.\n",
                     drift->chance);
     }
@@ -117,7 +121,7 @@ static void add_index(const bc_learn_result *result, bc_text *lines)
             continue;
         any = true;
         bc_text_add(lines, "Index of %s from run to run: standard deviation %.4f (95 %%: %s), by %zu runs",
-                    material->name, material->index_sigma.value, range(&material->index_sigma, 1.0, "%.4f", text),
+                    material->name, material->index_sigma.value, range(&material->index_sigma, 1.0, 4, text),
                     material->index_runs);
         if (!isnan(material->index_before))
             bc_text_add(lines, "; %.4f before", material->index_before);
@@ -230,16 +234,16 @@ bc_status bc_report_learn_csv(const bc_learn_report *report, bc_text *out, bc_er
     for (size_t m = 0; m < result->materials; m++) {
         const bc_learn_material *material = &result->material[m];
         bc_text_add(&words, "%s: came out at %.4f of what was asked (95 %%: %s), ", material->name,
-                    material->factor.value, range(&material->factor, 1.0, "%.4f", text));
+                    material->factor.value, range(&material->factor, 1.0, 4, text));
         bc_text_add(&words, "layers within a run %.2f %% (%s)\n", 100.0 * material->within.sigma.value,
-                    range(&material->within.sigma, 100.0, "%.2f", text));
+                    range(&material->within.sigma, 100.0, 2, text));
     }
     bc_text_add(&words, "between runs %.2f %% (95 %%: %s)", 100.0 * result->between_runs.sigma.value,
-                range(&result->between_runs.sigma, 100.0, "%.2f", text));
+                range(&result->between_runs.sigma, 100.0, 2, text));
     if (result->layers_known)
-        bc_text_add(
-            &words, "\nbetween layers of one material %.2f %% (95 %%: %s); thickness_sigma_percent has it in it",
-            100.0 * result->between_layers.sigma.value, range(&result->between_layers.sigma, 100.0, "%.2f", text));
+        bc_text_add(&words,
+                    "\nbetween layers of one material %.2f %% (95 %%: %s); thickness_sigma_percent has it in it",
+                    100.0 * result->between_layers.sigma.value, range(&result->between_layers.sigma, 100.0, 2, text));
     status = words.failed ? bc_fail_memory(error) : bc_report_process_csv(&result->process, words.data, out, error);
     bc_text_clear(&words);
     return status;
