@@ -78,6 +78,7 @@ static bc_status choose_robust(cli_session *session, work *w, cli_progress *prog
     const bc_robust_options wanted = {.runs = w->runs,
                                       .seed = w->options.seed,
                                       .threads = w->options.threads,
+                                      .search_effort = w->options.start == NULL ? w->options.effort : 0.0,
                                       .progress = cli_progress_step,
                                       .progress_context = progress};
     return bc_robust(w->problem, &session->process, &w->result, &wanted, &w->robust, error);

@@ -6,6 +6,8 @@
  */
 #include "estimate.h"
 
+#define BC_SHARE_WITH_EXCEPTIONS 0.5 /* of the progress: what comes before them */
+
 /* What was made of a design already, so that it is not made again. */
 typedef enum bc_made {
     BC_MADE_ROBUST = 1,
@@ -28,6 +30,9 @@ typedef struct bc_pool {
     const bc_quote_request *request;
     const bc_design_problem *problem; /* the callouts as asked, the materials that fit */
     bc_watch *watch;                  /* whether the quote is to end with what it has */
+    double share;   /* of the progress: the ladder's; 0: it goes by whether exceptions will be needed */
+    double samples; /* of the callouts on the search's samples; 0: not counted yet */
+    double work;    /* of the ladder so far, counted as BC_MOST_WORK is (draft.h) */
     size_t count, room;
     bc_pooled *design;
 } bc_pool;
