@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "escaped.h"
+#include "recording.h"
 #include "session.h"
 #include <stdarg.h>
 #include <stdio.h>
@@ -9,7 +10,7 @@ void cli_note(const cli_session *session, const char *format, ...)
 {
     va_list arguments;
     char line[2048];
-    if (session->quiet)
+    if (session->quiet || cli_rerunning())
         return;
     va_start(arguments, format);
     /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun one line above; the analyzer loses it between files
@@ -59,7 +60,7 @@ bc_status cli_show_understood(const cli_session *session, unsigned assumptions, 
 {
     bc_text text = {0};
     bc_status status = BC_OK;
-    if (session->quiet)
+    if (session->quiet || cli_rerunning())
         return BC_OK;
     status = bc_report_callouts_text(&session->callouts, assumptions, &text, error);
     if (status == BC_OK)

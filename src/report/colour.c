@@ -81,7 +81,7 @@ bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc
     bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
     bc_sources_text(&media, out);
-    bc_cautions_text(&media, out);
+    bc_cautions_text(1, &media, out);
     return bc_text_end(out, error);
 }
 
@@ -123,7 +123,7 @@ bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc
         bc_json_number(&json, row, "luminous_percent", 100.0 * colour->luminous, 12);
     }
     bc_sources_json(&media, &json);
-    bc_cautions_json(&media, &json);
+    bc_cautions_json(1, &media, &json);
     return bc_json_close(&json, out, error);
 }
 

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/acceptance.h"
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include <math.h>
@@ -313,7 +314,7 @@ static void ends_text(const bc_inspect_report *report, bc_text *out)
     const bc_check_report media = bc_inspect_media(report, &result, finding);
     bc_sources_text(&media, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&media, out);
+    bc_cautions_text(1, &media, out);
     free(finding);
 }
 
@@ -346,6 +347,7 @@ bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, 
         run_text(report, &report->result[0], out);
     }
     bc_text_add(out, "\n");
+    bc_acceptance_text(report, out);
     ends_text(report, out);
     return bc_text_end(out, error);
 }
@@ -375,6 +377,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
     bc_correction_json(report, &json);
     bc_runs_json(report->runs, &json);
     copies_json(report, &json);
+    bc_acceptance_json(report->plan, &json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
     bc_json_string(&json, json.root, "callouts_file", report->callouts_path);
     bc_json_string(&json, json.root, "process_file", report->process_path);
@@ -384,7 +387,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
     if (finding != NULL) {
         const bc_check_report media = bc_inspect_media(report, &result, finding);
         bc_sources_json(&media, &json);
-        bc_cautions_json(&media, &json);
+        bc_cautions_json(1, &media, &json);
     }
     free(finding);
     return bc_json_close(&json, out, error);

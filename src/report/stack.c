@@ -104,6 +104,10 @@ bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_te
 
 void bc_add_stack(bc_text *words, const bc_stack *stack)
 {
+    if (stack->layers == 0) {
+        bc_text_add(words, "No layers: %s uncoated.", stack->substrate.name);
+        return;
+    }
     bc_text_add(words, "From the substrate:");
     for (size_t j = stack->layers; j-- > 0;)
         bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,

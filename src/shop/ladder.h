@@ -15,11 +15,7 @@
  * far as the watch lets it. `proof` (may be NULL): what request->proof asks for. */
 bc_status bc_ladder_search(bc_pool *pool, bc_proof *proof, bc_error *error);
 
-/* Where a part of the ladder lies in its progress, from 0 to 1. */
-typedef struct bc_ladder_part {
-    double from, to;
-} bc_ladder_part;
-
+/* By the calling thread: so much of this part is done. */
 void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction, double limit_used);
 
 /* For each number of layers, designs of the pool made better for the process: refined under errors, grown by a layer or

@@ -17,10 +17,12 @@
 static const struct {
     double effort; /* of a draft, times the quote's */
     double waves;  /* no thicker in all than so many of the longest wavelength; 0: as thick as may be */
-    bc_ladder_part part;
-} searches[] = {{0.006, 0.85, {0.0, 0.05}}, {0.02, 0.85, {0.12, 0.34}}, {0.014, 0.0, {0.34, 0.64}}};
+    bc_ladder_part part, part_of_few; /* of the progress, measured; where few layers are enough */
+} searches[] = {{0.006, 0.85, {0.0, 0.04}, {0.0, 0.04}},
+                {0.02, 0.85, {0.09, 0.27}, {0.4, 0.55}},
+                {0.014, 0.0, {0.27, 0.5}, {0.55, 0.95}}};
 
-static const bc_ladder_part first_climb = {0.05, 0.12}, last_climb = {0.64, 1.0};
+static const bc_ladder_part first_climb = {0.04, 0.09}, last_climb = {0.5, 1.0}, last_climb_of_few = {0.95, 1.0};
 #define SEARCHES (sizeof searches / sizeof *searches)
 
 typedef struct told {
@@ -49,7 +51,8 @@ void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction
             if (is_as_asked(pool->request, &pool->design[i].forecast))
                 share = SHARE_WITHOUT;
     }
-    bc_watch_report(pool->watch, share * (part->from + (part->to - part->from) * fraction), limit_used);
+    fraction = part->from + (part->to - part->from) * fraction;
+    bc_watch_report(pool->watch, share * (pool->part.from + (pool->part.to - pool->part.from) * fraction), limit_used);
 }
 
 /* Every design the draft hands out, as it is; of one that was stopped the best, since whoever stops it does not wait.
@@ -81,11 +84,11 @@ static size_t layers_searched(size_t max_layers)
 }
 
 static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, size_t most_layers,
-                        bc_proof *proof, bc_error *error)
+                        const bc_ladder_part *part, bc_proof *proof, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
-    told to = {pool, searches[which].part};
+    told to = {pool, *part};
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = seed,
                                       .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
@@ -133,22 +136,32 @@ static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bo
     if (pool->problem->materials == 0)
         return BC_OK;
     for (size_t s = 0; status == BC_OK && s < SEARCHES && !bc_watch_stopped(pool->watch); s++) {
-        status = search(pool, s, effort, seed, s == 0 ? few : most, proof, error);
+        const bc_ladder_part *part = enough > 0 ? &searches[s].part_of_few : &searches[s].part;
+        status = search(pool, s, effort, seed, s == 0 ? few : most, part, proof, error);
         if (status == BC_OK && s == 0 && robust)
             status = bc_ladder_climb(pool, few, &first_climb, &enough, error);
         if (enough > 0)
             most = few;
     }
-    return status == BC_OK && robust ? bc_ladder_climb(pool, fewer_of(most, allowed), &last_climb, &enough, error)
-                                     : status;
+    if (status != BC_OK || !robust)
+        return status;
+    return bc_ladder_climb(pool, fewer_of(most, allowed), enough > 0 ? &last_climb_of_few : &last_climb, &enough,
+                           error);
 }
 
+/* More effort searches once more, so much longer. */
 bc_status bc_ladder_search(bc_pool *pool, bc_proof *proof, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
-    const bool robust = bc_yield_is_known(request);
-    bc_status status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, proof, error);
-    if (status == BC_OK && request->effort > 1.0)
+    const bool robust = bc_yield_is_known(request), twice = request->effort > 1.0;
+    const bc_ladder_part whole = pool->part;
+    bc_status status;
+    if (twice)
+        pool->part.to = whole.from + (whole.to - whole.from) / (1.0 + request->effort);
+    status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, proof, error);
+    pool->part = (bc_ladder_part){twice ? pool->part.to : whole.from, whole.to};
+    if (status == BC_OK && twice)
         status = search_all(pool, request->effort, request->seed, robust, proof, error);
+    pool->part = whole;
     return status;
 }

@@ -231,7 +231,7 @@ bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_
 {
     bc_design_problem problem = *request->problem;
     bc_watch watch = {.progress = request->progress, .context = request->progress_context, .limit_used = INFINITY};
-    bc_pool pool = {.request = request, .problem = &problem, .watch = &watch};
+    bc_pool pool = {.request = request, .problem = &problem, .watch = &watch, .part = {0.0, 1.0}};
     bc_status status = refuse(request, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)

@@ -10,6 +10,7 @@
 #define FIRST_RUNS  1000   /* of the first comparison */
 #define FAR         0.05   /* below the highest yield: not simulated with all runs */
 #define POINTS      0.02   /* of yield, that a layer more must bring */
+#define SEARCHED    0.7    /* of the ladder: before the draft joins it */
 #define CLIMBED     0.9    /* of the progress: before runs are simulated */
 #define LAST_RUNS   0.1    /* of it: all of them */
 #define HASTY_RUNS  200    /* after an interrupt */
@@ -161,14 +162,16 @@ static bc_status climb(contest *c, const bc_draft_result *draft, bc_error *error
                                       .seed = c->options->seed,
                                       .effort = c->options->search_effort,
                                       .threads = c->options->threads};
-    bc_pool pool = {.request = &request, .problem = c->problem, .watch = &c->watch, .share = CLIMBED};
-    const bc_ladder_part part = {c->options->search_effort > 0.0 ? 0.5 : 0.0, 1.0};
+    bc_pool pool = {
+        .request = &request, .problem = c->problem, .watch = &c->watch, .share = CLIMBED, .part = {0.0, SEARCHED}};
+    const bc_ladder_part again = {0.0, 1.0};
     size_t enough;
     bc_status status = c->options->search_effort > 0.0 ? bc_ladder_search(&pool, NULL, error) : BC_OK;
+    pool.part = (bc_ladder_part){c->options->search_effort > 0.0 ? SEARCHED : 0.0, 1.0};
     if (status == BC_OK)
         status = add_draft(&pool, draft, error);
     if (status == BC_OK && bc_yield_is_known(&request))
-        status = bc_ladder_climb(&pool, c->problem->max_layers, &part, &enough, error);
+        status = bc_ladder_climb(&pool, c->problem->max_layers, &again, &enough, error);
     if (status == BC_OK)
         status = enter_pool(c, &pool, error);
     bc_pool_clear(&pool);
