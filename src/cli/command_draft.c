@@ -5,6 +5,7 @@
 #include "plot.h"
 #include "progress.h"
 #include "proof.h"
+#include "recording.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -205,6 +206,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTION_END,
 };
 
