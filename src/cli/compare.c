@@ -75,6 +75,7 @@ static bc_status check_all(cli_session *session, const cli_stacks *others, compa
                                                                            : session->stack_path,
                                            .callouts_path = session->callouts_path,
                                            .stack = stack,
+                                           .brief = session->quiet,
                                            .result = &all->result[s],
                                            .back = &session->back,
                                            .back_assumed = session->back_assumed};

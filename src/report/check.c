@@ -35,7 +35,7 @@ bc_status bc_report_check_text(const bc_check_report *report, bc_text *out, bc_e
     bc_text_add(out, "\n");
     bc_sources_text(report, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(report, out);
+    bc_cautions_text(1, report, out);
     return bc_text_end(out, error);
 }
 
@@ -47,6 +47,6 @@ bc_status bc_report_check_json(const bc_check_report *report, bc_text *out, bc_e
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->stack), 15);
     bc_scatter_json(report, &json);
     bc_sources_json(report, &json);
-    bc_cautions_json(report, &json);
+    bc_cautions_json(1, report, &json);
     return bc_json_close(&json, out, error);
 }

@@ -76,9 +76,26 @@ static void table_of(size_t first, size_t last, const bc_check_report *reports, 
     bc_table_write(&table, out);
 }
 
-bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)
+static void add_best(size_t stacks, const bc_check_report *reports, size_t best, bc_text *out)
 {
     char letter[BC_COMPARE_MARK], used[BC_PRINTED_SIZE];
+    bool any_fails = false, is_alone = true;
+    bc_text words = {0};
+    for (size_t s = 0; s < stacks; s++) {
+        any_fails = any_fails || !reports[s].result->pass;
+        is_alone = is_alone && (s == best || reports[s].result->limit_used > reports[best].result->limit_used);
+    }
+    bc_compare_mark(letter, best);
+    bc_print_used(used, reports[best].result->limit_used);
+    bc_text_add(&words, "%sStack %s uses least of its limits%s (limit_used %s).", any_fails ? "F: not met. " : "",
+                letter, is_alone ? "" : ", no less than another", used);
+    bc_text_add(out, "\n");
+    bc_text_wrap_gathered(out, 0, &words);
+}
+
+bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)
+{
+    char letter[BC_COMPARE_MARK];
     size_t best = 0;
     for (size_t s = 0; s < stacks; s++) {
         bc_compare_mark(letter, s);
@@ -99,12 +116,12 @@ bc_status bc_report_compare_text(size_t stacks, const bc_check_report *reports, 
         bc_text_add(out, "\n");
         table_of(s, s + SIDE_BY_SIDE < stacks ? s + SIDE_BY_SIDE : stacks, reports, out);
     }
-    bc_compare_mark(letter, best);
-    bc_print_used(used, reports[best].result->limit_used);
-    bc_text_add(out, "\nF: not met. Stack %s uses least of its limits (limit_used %s).\n", letter, used);
+    add_best(stacks, reports, best, out);
     bc_back_text(&reports[0], out);
+    if (reports[0].brief)
+        return bc_text_end(out, error);
     bc_text_add(out, "\n");
-    bc_cautions_text(&reports[0], out);
+    bc_cautions_text(stacks, reports, out);
     return bc_text_end(out, error);
 }
 
@@ -141,7 +158,7 @@ void bc_compare_json(size_t stacks, const bc_check_report *reports, bc_json *jso
     array = bc_json_array(json, json->root, "stacks");
     for (size_t s = 0; s < stacks; s++)
         stack_json(&reports[s], array, json);
-    bc_cautions_json(&reports[0], json);
+    bc_cautions_json(stacks, reports, json);
 }
 
 bc_status bc_report_compare_json(size_t stacks, const bc_check_report *reports, bc_text *out, bc_error *error)

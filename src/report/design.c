@@ -262,7 +262,7 @@ bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&report->check, out);
+    bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
 }
 
@@ -361,6 +361,6 @@ bc_status bc_report_design_json(const bc_design_report *report, bc_text *out, bc
     bc_json_number(&json, json.root, "minimum_nm", report->minimum_nm, 12);
     bc_json_string(&json, json.root, "stop", stop_word(report->stop));
     bc_sources_json(&report->check, &json);
-    bc_cautions_json(&report->check, &json);
+    bc_cautions_json(1, &report->check, &json);
     return bc_json_close(&json, out, error);
 }

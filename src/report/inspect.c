@@ -314,7 +314,7 @@ static void ends_text(const bc_inspect_report *report, bc_text *out)
     const bc_check_report media = bc_inspect_media(report, &result, finding);
     bc_sources_text(&media, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&media, out);
+    bc_cautions_text(1, &media, out);
     free(finding);
 }
 

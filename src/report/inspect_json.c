@@ -321,7 +321,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
     if (finding != NULL) {
         const bc_check_report media = bc_inspect_media(report, &result, finding);
         bc_sources_json(&media, &json);
-        bc_cautions_json(&media, &json);
+        bc_cautions_json(1, &media, &json);
     }
     free(finding);
     return bc_json_close(&json, out, error);

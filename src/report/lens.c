@@ -189,7 +189,7 @@ bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_err
     bc_text_add(out, "\n");
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&report->check, out);
+    bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
 }
 
@@ -249,6 +249,6 @@ bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_err
                                              : fmax(lens->designed.aperture_mm, lens->scaled.aperture_mm),
                    12);
     bc_sources_json(&report->check, &json);
-    bc_cautions_json(&report->check, &json);
+    bc_cautions_json(1, &report->check, &json);
     return bc_json_close(&json, out, error);
 }

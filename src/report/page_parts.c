@@ -245,31 +245,10 @@ void bc_page_origins(bc_document *document, const bc_page_options *options, bc_m
     bc_media_clear(all);
 }
 
-/* Of several surfaces: what one has said, the next need not. */
-static void drop_repeated(bc_text *lines)
-{
-    char *to = lines->data;
-    for (const char *line = lines->data; line != NULL && *line != '\0';) {
-        const size_t length = strcspn(line, "\n") + (line[strcspn(line, "\n")] == '\n');
-        bool said = false;
-        for (const char *before = lines->data; before < to && !said; before += strcspn(before, "\n") + 1)
-            said = strncmp(before, line, length) == 0;
-        if (!said) {
-            memmove(to, line, length);
-            to += length;
-        }
-        line += length;
-    }
-    if (lines->data != NULL) {
-        *to = '\0';
-        lines->length = (size_t)(to - lines->data);
-    }
-}
-
 void bc_page_add_cautions(bc_document *document, bc_text *lines)
 {
     if (!lines->failed)
-        drop_repeated(lines);
+        bc_drop_repeated(lines);
     bc_document_add(document, BC_BLOCK_CAUTIONS);
     bc_document_cell(document, "Cautions");
     bc_document_take_lines(document, lines);

@@ -145,7 +145,7 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
     bc_back_text(&report->check, out);
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&report->check, out);
+    bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
 }
 
@@ -307,7 +307,7 @@ void bc_quote_json(const bc_quote_report *report, bc_json *json)
     section_json("missing", bc_add_missing, report, json);
     bc_findings_json(&report->check, NULL, json);
     bc_sources_json(&report->check, json);
-    bc_cautions_json(&report->check, json);
+    bc_cautions_json(1, &report->check, json);
 }
 
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error)

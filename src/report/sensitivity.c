@@ -89,7 +89,7 @@ bc_status bc_report_sensitivity_text(const bc_sensitivity_report *report, bc_tex
     decision(report, &words);
     bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
-    bc_cautions_text(&report->check, out);
+    bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
 }
 
@@ -126,7 +126,7 @@ bc_status bc_report_sensitivity_json(const bc_sensitivity_report *report, bc_tex
     for (size_t order = 0; order < result->layers; order++)
         layer_json(report, order, layers, &json);
     bc_sources_json(&report->check, &json);
-    bc_cautions_json(&report->check, &json);
+    bc_cautions_json(1, &report->check, &json);
     return bc_json_close(&json, out, error);
 }
 

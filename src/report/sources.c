@@ -224,16 +224,44 @@ void bc_lines_json(const char *name, bc_text *lines, bc_json *json)
     bc_text_clear(lines);
 }
 
-void bc_cautions_text(const bc_check_report *report, bc_text *out)
+void bc_drop_repeated(bc_text *lines)
+{
+    char *to = lines->data;
+    for (const char *line = lines->data; line != NULL && *line != '\0';) {
+        const size_t length = strcspn(line, "\n") + (line[strcspn(line, "\n")] == '\n');
+        bool said = false;
+        for (const char *before = lines->data; before < to && !said; before += strcspn(before, "\n") + 1)
+            said = strncmp(before, line, length) == 0;
+        if (!said) {
+            memmove(to, line, length);
+            to += length;
+        }
+        line += length;
+    }
+    if (lines->data != NULL) {
+        *to = '\0';
+        lines->length = (size_t)(to - lines->data);
+    }
+}
+
+static void add_cautions_of_all(bc_text *lines, size_t count, const bc_check_report *reports)
+{
+    for (size_t i = 0; i < count; i++)
+        bc_add_cautions(lines, &reports[i]);
+    if (!lines->failed)
+        bc_drop_repeated(lines);
+}
+
+void bc_cautions_text(size_t count, const bc_check_report *reports, bc_text *out)
 {
     bc_text lines = {0};
-    bc_add_cautions(&lines, report);
+    add_cautions_of_all(&lines, count, reports);
     bc_lines_text("Cautions", &lines, out);
 }
 
-void bc_cautions_json(const bc_check_report *report, bc_json *json)
+void bc_cautions_json(size_t count, const bc_check_report *reports, bc_json *json)
 {
     bc_text lines = {0};
-    bc_add_cautions(&lines, report);
+    add_cautions_of_all(&lines, count, reports);
     bc_lines_json("cautions", &lines, json);
 }

@@ -301,7 +301,7 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
     bc_back_text(&report->check, out);
     bc_sources_text(&report->check, out);
     bc_text_add(out, "\n");
-    bc_cautions_text(&report->check, out);
+    bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
 }
 
@@ -403,6 +403,6 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
     curves_json(result, &json);
     bc_sources_json(&report->check, &json);
-    bc_cautions_json(&report->check, &json);
+    bc_cautions_json(1, &report->check, &json);
     return bc_json_close(&json, out, error);
 }

@@ -104,6 +104,12 @@ START_TEST(side_by_side)
     result = run("check three.csv three.csv stack.csv --callouts callouts.csv --scale 1.01");
     expect_narrow(result.out);
     ck_assert_ptr_nonnull(strstr(result.out, "3: %"));
+    /* What the second is made of has its caution too, and equal stacks are no better than each other. */
+    result = run("check three.csv three.csv --callouts callouts.csv --replace 2=ZnS");
+    expect_piece(&result, "ZnS: a sulfide");
+    result = run("check three.csv three.csv --callouts callouts.csv --quiet");
+    expect_piece(&result, "no less than another");
+    ck_assert_ptr_null(strstr(result.out, "Cautions"));
     expect(2, "--report is for one stack", "check three.csv three.csv --callouts callouts.csv --report x.html");
 }
 END_TEST

@@ -27,8 +27,8 @@ const bc_medium *bc_next_glass(const bc_check_result *result, const bc_medium *b
 /* Where every index came from, and what the figures do not say. */
 void bc_sources_text(const bc_check_report *report, bc_text *out);
 void bc_sources_json(const bc_check_report *report, bc_json *json);
-void bc_cautions_text(const bc_check_report *report, bc_text *out);
-void bc_cautions_json(const bc_check_report *report, bc_json *json);
+void bc_cautions_text(size_t count, const bc_check_report *reports, bc_text *out); /* each once */
+void bc_cautions_json(size_t count, const bc_check_report *reports, bc_json *json);
 
 /* The fields of checks side by side: pass, callouts_file, stacks[], cautions[]. */
 void bc_compare_json(size_t stacks, const bc_check_report *reports, bc_json *json);
@@ -46,6 +46,8 @@ void bc_add_missing_steps(bc_text *lines, const bc_chamber *chamber, const char 
 
 /* The cautions, one a line. */
 void bc_add_cautions(bc_text *lines, const bc_check_report *report);
+/* Of several reports: what one has said, the next need not. */
+void bc_drop_repeated(bc_text *lines);
 /* "measured by ...", "no source given", "constant, no dispersion" */
 const char *bc_source_words(const bc_dispersion *dispersion);
 
