@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exceptions.h"
+#include "options.h"
+#include "raise_yield.h"
 #include "relax.h"
 #include <bloomcoat/draft.h>
 #include <math.h>
@@ -10,6 +12,7 @@
 #define LIMIT_STEP     1.004 /* by so much where it is a limit */
 #define LIMIT_STARTS   3     /* whose limits are found exactly */
 #define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
+#define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
 #define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
 #define FIRST_SEED     1u
@@ -219,6 +222,40 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_err
     return status;
 }
 
+/* At limits that nearly enough runs keep, other runs decide than at those asked for: the yield is raised there, as long
+ * as that lowers them. */
+static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_found *best, bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
+    double factor;
+    bc_status status = factor_of(attempt, &best->stack, true, &factor, error);
+    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !bc_try_stopped(attempt);
+         round++) {
+        bc_stack trial = {0};
+        bc_forecast forecast;
+        double raised = INFINITY;
+        bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
+                        change->callouts.callout);
+        status = bc_stack_copy(&best->stack, &trial, error);
+        if (status == BC_OK)
+            status = bc_forecast_limit(&change->problem, &trial, request->process, bc_try_yield(attempt), false,
+                                       attempt->watch, &forecast, NULL, error);
+        if (status == BC_OK)
+            status = bc_raise_yield(&change->problem, request->process, bc_try_yield(attempt), RAISES, &trial,
+                                    &forecast, error);
+        if (status == BC_OK)
+            status = factor_of(attempt, &trial, true, &raised, error);
+        if (status != BC_OK || !(raised < factor)) {
+            bc_stack_clear(&trial);
+            break;
+        }
+        bc_stack_clear(&best->stack);
+        best->stack = trial;
+        factor = raised;
+    }
+    return status;
+}
+
 static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *error)
 {
     bc_exception *exception = attempt->exception;
@@ -228,6 +265,8 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
     double factor = INFINITY;
     bool good = false;
     bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
+    if (status == BC_OK && best.stack.layers > 0 && bc_yield_is_known(attempt->pool->request))
+        status = raise_at_limits(attempt, change, &best, error);
     if (status == BC_OK && best.stack.layers > 0)
         status = factor_of(attempt, &best.stack, true, &factor, error);
     for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS && !bc_try_stopped(attempt);

@@ -58,7 +58,7 @@ START_TEST(the_examples_of_every_help_work)
 {
     const words *commands = all_commands();
     for (size_t v = 0; v <= commands->count; v++) {
-        char line[200], copy[8 * LINE_LENGTH], joined[4 * LINE_LENGTH] = "";
+        char line[200], copy[16 * LINE_LENGTH], joined[4 * LINE_LENGTH] = "";
         const char *command = v == commands->count ? "" : commands->word[v], *example;
         snprintf(line, sizeof line, "%s --help", command);
         snprintf(copy, sizeof copy, "%s", expect(0, NULL, line).out);
