@@ -22,7 +22,7 @@ BEGIN {
     MAX_ROWS = 2000
     SPLITS = split("1000 500 200 100 50 20 10 5 2 1 0.5 0.25", STEP, " ")
     COLUMNS = split("name kind formula coefficients from_um to_um k_formula k_coefficients k_from_um k_to_um k_note " \
-                    "check_um check_n source doi note caution process_c", COLUMN, " ")
+                    "check_um check_n source doi note caution process_c density_g_cm3", COLUMN, " ")
     set_formulas()
     if (sprintf("%.1f", 1 / 2) != "0.5") {
         print "make-tables.awk: found a decimal comma; expected to be run as LC_ALL=C awk ..." | "cat 1>&2"
@@ -393,6 +393,8 @@ function write_table(path,    i) {
     write_note(path, "caution", value["caution"])
     if (value["process_c"] != "")
         write_note(path, (value["kind"] == "film" ? "" : "max_") "process_c", value["process_c"] " (common practice, no source)")
+    if (value["density_g_cm3"] != "")
+        write_note(path, "density_g_cm3", value["density_g_cm3"] " (of the bulk; CRC Handbook of Chemistry and Physics, from memory)")
     print "wavelength_nm,n,k" > path
     for (i = 1; i <= rows; i++)
         printf "%.10g,%.7f,%s\n", x[i], n[i], (k[i] == 0 ? "0" : sprintf("%.6e", k[i])) > path

@@ -48,6 +48,8 @@ size_t bc_dispersion_rows(const bc_dispersion *dispersion); /* 0 for a constant 
 void bc_dispersion_row(const bc_dispersion *dispersion, size_t row, double *wavelength_nm, double *n, double *k);
 /* The text after `# key:` in the table's comments (keys: kind, source, doi, note, formula, caution, ...), or NULL. */
 const char *bc_dispersion_note(const bc_dispersion *dispersion, const char *key);
+/* The number that such a text begins with; NAN: there is none. */
+double bc_dispersion_note_number(const bc_dispersion *dispersion, const char *key);
 
 BC_API_END
 

@@ -7,6 +7,7 @@
 #include "text.h"
 #include <bloomcoat/version.h>
 #include <fcntl.h>
+#include <glib.h>
 #include <malloc.h>
 #include <signal.h>
 #include <stdio.h>
@@ -28,6 +29,19 @@ static int fail(bc_status status, const bc_error *error)
     return status == BC_ERROR_INPUT ? CLI_EXIT_INPUT : CLI_EXIT_MACHINE;
 }
 
+/* GLib, which Pango draws letters with, ends the process when it finds no memory: with our message and exit code.
+ * Nothing is half-written then, for a picture is drawn into memory. What GLib only warns of is no business of a
+ * reader's. */
+static void on_glib_message(const char *domain, GLogLevelFlags level, const char *message, void *context)
+{
+    static const char text[] = "bloomcoat: out of memory\n";
+    (void)domain, (void)message, (void)context;
+    if ((level & (G_LOG_FLAG_FATAL | G_LOG_LEVEL_ERROR)) == 0)
+        return;
+    (void)!write(STDERR_FILENO, text, sizeof text - 1);
+    _exit(CLI_EXIT_MACHINE);
+}
+
 /* A result whose reader went away, or a file that grew too large, is an error of the write and no reason to be killed.
  * A descriptor that came closed is filled with one that fails, so that no file of ours takes its place. */
 static void prepare(void)
@@ -37,6 +51,7 @@ static void prepare(void)
     mallopt(M_MMAP_THRESHOLD, KEPT_BYTES);
     mallopt(M_TRIM_THRESHOLD, KEPT_BYTES);
     cli_interrupts_prepare();
+    g_log_set_default_handler(on_glib_message, NULL);
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
     for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; descriptor++)

@@ -22,41 +22,34 @@ static bc_chart_line *add_line(bc_chart_layout *layout)
     return &layout->line[layout->lines++];
 }
 
-/* How many bytes of `text` fit in `width`, broken at a blank; all of the first word even where it is too long. */
-static size_t fitting(cairo_t *cairo, double width, const char *text)
-{
-    char piece[2 * BC_CHART_TEXT];
-    size_t fits = 0, at = strspn(text, " ");
-    while (text[at] != '\0') {
-        at += strcspn(text + at, " ");
-        snprintf(piece, sizeof piece, "%.*s", (int)at, text);
-        if (fits > 0 && bc_pen_width(cairo, piece) > width)
-            break;
-        fits = at;
-        at += strspn(text + at, " ");
-    }
-    return fits;
-}
+typedef struct note_lines {
+    bc_chart_layout *layout;
+    const bc_chart_note *note;
+    cairo_t *cairo;
+    double width, indent, line_height;
+    int count;
+    bool failed;
+} note_lines;
 
-static bc_status break_note(const bc_chart_note *note, cairo_t *cairo, double width, double indent, double line_height,
-                            bc_chart_layout *layout, bc_error *error)
+/* The last line that a note may have takes all that is left, shortened. */
+static bool take_line(void *context, size_t start, size_t length)
 {
-    const char *rest = note->text;
-    for (int count = 1; *rest != '\0'; count++) {
-        const size_t take = count == MOST_NOTE_LINES ? strlen(rest) : fitting(cairo, width - indent, rest);
-        bc_chart_line *line = add_line(layout);
-        if (line == NULL)
-            return bc_fail_memory(error);
-        snprintf(line->text, sizeof line->text, "%.*s", (int)take, rest);
-        bc_pen_shorten(cairo, width - indent, line->text, sizeof line->text);
-        if (rest == note->text)
-            memcpy(line->mark, note->mark, sizeof line->mark);
-        line->indent = indent;
-        line->at.y = (double)layout->lines * line_height;
-        rest += take;
-        rest += strspn(rest, " ");
+    note_lines *to = context;
+    const char *text = to->note->text + start;
+    const bool last = ++to->count == MOST_NOTE_LINES;
+    bc_chart_line *line = add_line(to->layout);
+    if (line == NULL) {
+        to->failed = true;
+        return false;
     }
-    return BC_OK;
+    snprintf(line->text, sizeof line->text, "%.*s", last ? (int)strlen(text) : (int)length, text);
+    if (last)
+        bc_pen_shorten(to->cairo, to->width, line->text, sizeof line->text);
+    if (to->count == 1)
+        memcpy(line->mark, to->note->mark, sizeof line->mark);
+    line->indent = to->indent;
+    line->at.y = (double)to->layout->lines * to->line_height;
+    return !last;
 }
 
 bc_status bc_chart_break_notes(const bc_chart *chart, cairo_t *cairo, double width, bc_chart_layout *layout,
@@ -71,11 +64,12 @@ bc_status bc_chart_break_notes(const bc_chart *chart, cairo_t *cairo, double wid
             indent = fmax(indent, bc_pen_width(cairo, chart->note[i].mark) + 0.6 * size);
     bc_pen_font(cairo, size, false);
     for (size_t i = 0; i < chart->notes; i++) {
-        const bc_status status =
-            break_note(&chart->note[i], cairo, width, chart->note[i].mark[0] == '\0' ? 0.0 : indent, NOTE_LINE * size,
-                       layout, error);
-        if (status != BC_OK)
-            return status;
+        const bc_chart_note *note = &chart->note[i];
+        const double before = note->mark[0] == '\0' ? 0.0 : indent;
+        note_lines lines = {layout, note, cairo, width - before, before, NOTE_LINE * size, 0, false};
+        bc_pen_break(cairo, width - before, note->text, take_line, &lines);
+        if (lines.failed)
+            return bc_fail_memory(error);
     }
     *height = layout->lines == 0 ? 0.0 : (double)layout->lines * NOTE_LINE * size + 0.5 * size;
     return BC_OK;

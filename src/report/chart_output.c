@@ -178,7 +178,9 @@ bc_status bc_chart_write(bc_chart *chart, const bc_plot_options *options, bc_tex
     cairo_t *cairo = cairo_create(ruler);
     bc_chart_layout layout = {0};
     bc_plot_options whole;
-    bc_status status = chart->failed ? bc_fail_memory(error) : bc_plot_check_options(options, error);
+    bc_status status = chart->failed ? bc_fail_memory(error) : bc_pen_reserve(error);
+    if (status == BC_OK)
+        status = bc_plot_check_options(options, error);
     complete(options, &whole);
     bc_chart_set_letters(cairo);
     if (status == BC_OK)

@@ -1,11 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/chart_pen.h"
 #include <math.h>
-#include <stdio.h>
-#include <string.h>
-
-/* On every Debian machine with our packages; fontconfig finds another where it is missing. */
-#define FAMILY "DejaVu Sans"
 
 typedef struct color {
     double red, green, blue;
@@ -59,51 +54,6 @@ void bc_pen_dash(cairo_t *cairo, int style, double width)
     for (int i = 0; i < dash_parts[which]; i++)
         length[i] = width * dash[which][i];
     cairo_set_dash(cairo, length, dash_parts[which], 0.0);
-}
-
-void bc_pen_font(cairo_t *cairo, double size, bool bold)
-{
-    cairo_select_font_face(cairo, FAMILY, CAIRO_FONT_SLANT_NORMAL,
-                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(cairo, size);
-}
-
-double bc_pen_width(cairo_t *cairo, const char *text)
-{
-    cairo_text_extents_t extents;
-    cairo_text_extents(cairo, text, &extents);
-    return extents.x_advance;
-}
-
-void bc_pen_write(cairo_t *cairo, double x, double y, bc_pen_align align, bool upwards, const char *text)
-{
-    const double width = align == BC_PEN_LEFT ? 0.0 : bc_pen_width(cairo, text);
-    cairo_save(cairo);
-    cairo_translate(cairo, x, y);
-    if (upwards)
-        cairo_rotate(cairo, -M_PI / 2.0);
-    cairo_move_to(cairo, align == BC_PEN_LEFT ? 0.0 : align == BC_PEN_RIGHT ? -width : -0.5 * width, 0.0);
-    cairo_show_text(cairo, text);
-    cairo_restore(cairo);
-}
-
-void bc_pen_shorten(cairo_t *cairo, double width, char *text, size_t size)
-{
-    size_t length = strlen(text);
-    char cut[2 * BC_CHART_TEXT];
-    if (bc_pen_width(cairo, text) <= width)
-        return;
-    while (length > 0) {
-        length--;
-        while (length > 0 && (((unsigned char)text[length] & 0xc0) == 0x80 || text[length - 1] == ' '))
-            length--;
-        snprintf(cut, sizeof cut, "%.*s…", (int)length, text);
-        if (bc_pen_width(cairo, cut) <= width && strlen(cut) < size) {
-            memcpy(text, cut, strlen(cut) + 1);
-            return;
-        }
-    }
-    text[0] = '\0';
 }
 
 void bc_pen_hatch(cairo_t *cairo, double left, double top, double right, double bottom, double apart)

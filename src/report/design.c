@@ -52,9 +52,8 @@ static void ladder_text(const bc_design_report *report, bc_text *out)
             &table, 4, "%s",
             bc_proof_note(report->proof, report->draft->rung[i].stack.layers, report->draft->rung[i].limit_used));
     }
-    bc_text_add(
-        out,
-        "Best design for each number of layers, where it improves on fewer or is less\nthan half as thick:\n");
+    bc_text_add(out,
+                "Best design for each number of layers, where it improves on fewer or is less\nthan half as thick:\n");
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/document.h"
 #include "escaped.h"
+#include "internal/lettering.h"
 #include <bloomcoat/version.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -225,6 +226,8 @@ bc_status bc_document_end(bc_document *document, bc_status status, const bc_page
 {
     if (status == BC_OK && document->failed)
         status = bc_fail_memory(error);
+    if (status == BC_OK)
+        status = bc_pen_reserve(error);
     if (status == BC_OK)
         status = options->format == BC_PAGE_HTML ? bc_document_html(document, options, out, error)
                                                  : bc_document_pdf(document, options, out, error);

@@ -5,10 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CODE_FAMILY "DejaVu Sans Mono"
-#define ASCENT      1.02 /* from a line's top to its base line, in sizes of the letters */
-#define SMALL       7.5
-#define HEAD_GAP    10.0
+#define ASCENT   1.02 /* from a line's top to its base line, in sizes of the letters */
+#define SMALL    7.5
+#define HEAD_GAP 10.0
 
 static const double tone_color[][3] = {[BC_TONE_PLAIN] = {0.07, 0.07, 0.07},
                                        [BC_TONE_GOOD] = {0.02, 0.376, 0.227},
@@ -17,9 +16,10 @@ static const double tone_color[][3] = {[BC_TONE_PLAIN] = {0.07, 0.07, 0.07},
 
 void bc_flow_letters(bc_flow *flow, bc_letters letters)
 {
-    bc_pen_font(flow->cairo, letters.size, letters.bold);
     if (letters.code)
-        cairo_select_font_face(flow->cairo, CODE_FAMILY, CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
+        bc_pen_code_font(flow->cairo, letters.size);
+    else
+        bc_pen_font(flow->cairo, letters.size, letters.bold);
 }
 
 void bc_flow_tone(bc_flow *flow, bc_tone tone)
@@ -66,60 +66,34 @@ void bc_lines_clear(bc_lines *lines)
     *lines = (bc_lines){0};
 }
 
-static void add_line(bc_flow *flow, bc_lines *lines, size_t start, size_t length)
+typedef struct taker {
+    bc_flow *flow;
+    bc_lines *lines;
+} taker;
+
+static bool take_line(void *context, size_t start, size_t length)
 {
+    const taker *to = context;
+    bc_lines *lines = to->lines;
     if (lines->count == lines->capacity) {
         const size_t more = lines->capacity == 0 ? 8 : 2 * lines->capacity;
         bc_line *larger = realloc(lines->line, more * sizeof *larger);
         if (larger == NULL) {
-            flow->failed = true;
-            return;
+            to->flow->failed = true;
+            return false;
         }
         lines->line = larger;
         lines->capacity = more;
     }
     lines->line[lines->count++] = (bc_line){start, length};
-}
-
-/* How many bytes of a word that is too long fit; one character at least. */
-static size_t fitting(bc_flow *flow, const char *word, size_t length, double width)
-{
-    size_t fits = 0;
-    for (size_t end = 0; end < length;) {
-        do
-            end++;
-        while (end < length && ((unsigned char)word[end] & 0xc0) == 0x80);
-        if (fits > 0 && bc_pen_width(flow->cairo, piece(flow, word, end)) > width)
-            break;
-        fits = end;
-    }
-    return fits;
+    return true;
 }
 
 void bc_flow_break(bc_flow *flow, bc_letters letters, const char *text, double width, bc_lines *lines)
 {
-    size_t start = 0, end = 0, next = 0; /* of the line; where the next word begins */
     *lines = (bc_lines){.text = text};
     bc_flow_letters(flow, letters);
-    while (!flow->failed && *(text + (next += strspn(text + next, " "))) != '\0') {
-        size_t length = strcspn(text + next, " ");
-        if (end == start)
-            start = end = next;
-        if (bc_pen_width(flow->cairo, piece(flow, text + start, next + length - start)) <= width) {
-            end = next += length;
-            continue;
-        }
-        if (end > start) {
-            add_line(flow, lines, start, end - start);
-            start = end = next;
-            continue;
-        }
-        length = fitting(flow, text + next, length, width);
-        add_line(flow, lines, next, length);
-        start = end = next += length;
-    }
-    if (end > start || lines->count == 0)
-        add_line(flow, lines, start, end - start);
+    bc_pen_break(flow->cairo, width, text, take_line, &(taker){flow, lines});
 }
 
 void bc_flow_write(bc_flow *flow, bc_letters letters, const bc_lines *lines, size_t which, double x, double y,

@@ -23,8 +23,8 @@ static index_at look_up(const bc_dispersion *material, double wanted_nm)
 }
 
 /* The notes of a table in the order they are shown. */
-static const char *const note_keys[] = {"kind", "source",  "doi",       "formula",
-                                        "note", "caution", "process_c", "max_process_c"};
+static const char *const note_keys[] = {"kind",    "source",    "doi",           "formula",      "note",
+                                        "caution", "process_c", "max_process_c", "density_g_cm3"};
 #define NOTE_KEYS (sizeof note_keys / sizeof note_keys[0])
 
 static const char *or_dash(const char *note)

@@ -2,10 +2,13 @@
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include "internal/page_customer.h"
+#include "internal/plot_inspect.h"
 #include "internal/plot_words.h"
 #include "print.h"
 #include <math.h>
 #include <stdlib.h>
+
+#define MOST_DRAWN 8 /* callouts beside a picture */
 
 static bc_verdict verdict_of(const bc_inspect_report *report)
 {
@@ -134,7 +137,9 @@ static void add_row(bc_document *document, const bc_inspect_report *report, size
     static const bc_tone tone[] = {
         [BC_ACCEPT] = BC_TONE_GOOD, [BC_REJECT] = BC_TONE_BAD, [BC_UNDECIDED] = BC_TONE_CARE};
     const bc_inspect_finding *finding = worst_of(report, callout);
-    bc_customer_callout(document, finding->callout);
+    char letter[BC_CHART_BRIEF];
+    bc_seen_letter(report, callout, letter);
+    bc_customer_callout(document, finding->callout, letter);
     if (isfinite(finding->value)) {
         bc_document_cell(document, "%.4f", 100.0 * finding->value);
         bc_document_cell(document, "%.4f",
@@ -196,6 +201,22 @@ static void add_results(bc_document *document, const bc_inspect_report *report)
     bc_document_take_lines(document, &lines);
 }
 
+/* Left out where so many callouts leave no room for it on one page. */
+static void add_picture(bc_document *document, const bc_inspect_report *report)
+{
+    static const bc_plot_options plain = {0};
+    bc_block *block;
+    if (report->result[0].count > MOST_DRAWN)
+        return;
+    bc_document_add_heading(document, report->witnesses == 1 ? "Measured spectrum" : "Measured spectra");
+    block = bc_document_add(document, BC_BLOCK_PICTURE);
+    if (block == NULL)
+        return;
+    bc_chart_open(&block->chart, &plain);
+    bc_plot_measured_panels(&block->chart, report);
+    document->failed = document->failed || block->chart.failed;
+}
+
 static void add_rule(bc_document *document, const bc_inspect_report *report)
 {
     const bc_inspect_setup *setup = report->setup;
@@ -255,6 +276,7 @@ bc_status bc_page_certificate(const bc_inspect_report *report, const bc_page_opt
     add_verdict(&document, report);
     add_facts(&document, report, options);
     add_results(&document, report);
+    add_picture(&document, report);
     add_rule(&document, report);
     add_signature(&document);
     bc_customer_add_cautions(&lines, &check, false);

@@ -59,10 +59,10 @@ void bc_customer_day_after(const char *date, unsigned long days, char to[16])
     bc_print(to, 16, "%04ld-%02ld-%02ld", y, m, wanted - days_of(y, m, 1) + 1);
 }
 
-void bc_customer_callout(bc_document *document, const bc_callout *callout)
+void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter)
 {
     char words[64], limit[BC_PLOT_NUMBER];
-    bc_document_cell(document, "%s", callout->name);
+    bc_document_cell(document, "%s%s%s", letter, letter[0] == '\0' ? "" : ": ", callout->name);
     bc_plot_percent(callout->limit, limit);
     bc_document_cell(document,
                      "%s %s "

@@ -199,7 +199,7 @@ static void add_callouts(bc_document *document, const bc_quote_report *report, c
         char letter[BC_CHART_BRIEF];
         bc_plot_callout_letter(report->check.result, &callouts->callout[i], letter);
         bc_document_cell(document, "%s", letter);
-        bc_customer_callout(document, &callouts->callout[i]);
+        bc_customer_callout(document, &callouts->callout[i], "");
     }
     bc_back_text(&report->check, &part);
     if (part.length > 0) {

@@ -109,8 +109,8 @@ static void add_worst(bc_chart *chart, const bc_finding *worst, const char *lett
     item->low = 100.0 * worst->value;
     item->bad = !worst->pass;
     if (mean)
-        bc_print(item->text, sizeof item->text, "%s%saverage %s %%, %.3g°", letter, letter[0] == '\0' ? "" : ": ", value,
-                 bc_degrees(worst->at_aoi_rad));
+        bc_print(item->text, sizeof item->text, "%s%saverage %s %%, %.3g°", letter, letter[0] == '\0' ? "" : ": ",
+                 value, bc_degrees(worst->at_aoi_rad));
     else
         bc_print(item->text, sizeof item->text, "%s%s%s %% at %.4g nm, %.3g°", letter, letter[0] == '\0' ? "" : ": ",
                  value, worst->at_nm, bc_degrees(worst->at_aoi_rad));
@@ -183,7 +183,8 @@ void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const 
     drop_only_curve(chart);
 }
 
-/* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Average 0.3 % at 30°"; no line is broken inside a number and its unit. */
+/* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Average 0.3 % at 30°"; no line is broken inside a number and its unit.
+ */
 static void worst_words(const bc_check_result *result, const bc_finding *worst, char to[BC_CHART_TEXT])
 {
     const bool each = worst->callout->polarization == BC_POL_EACH && worst->at_aoi_rad > 0.0;

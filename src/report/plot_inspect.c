@@ -105,6 +105,49 @@ static void add_differences(bc_chart *chart, const bc_seen *seen, const bc_overl
     bc_chart_add_key(chart, panel, kind, FITTED, false, "measured − fitted");
 }
 
+/* What was measured of every piece, without a word about how the coating is made or what a file is called. */
+static void add_measured(bc_chart *chart, const bc_seen *seen)
+{
+    const bc_inspect_report *report = seen->report;
+    const bc_callout light = {.aoi_from_rad = report->setup->aoi_rad,
+                              .aoi_to_rad = report->setup->aoi_rad,
+                              .polarization = report->setup->polarization};
+    bc_plot_extent values = BC_PLOT_NO_EXTENT;
+    bc_chart_panel *panel;
+    for (size_t w = 0; w < report->witnesses; w++) {
+        const bc_overlay *overlay = bc_seen_overlay(&report->result[w], seen->quantity);
+        bc_seen_stretch(seen, overlay, overlay->measured, &values);
+    }
+    panel = bc_seen_add_panel(chart, seen, values);
+    if (panel == NULL)
+        return;
+    panel->x_below = false;
+    bc_plot_light(panel->heading, &light);
+    for (size_t w = 0; w < report->witnesses; w++) {
+        const bc_overlay *overlay = bc_seen_overlay(&report->result[w], seen->quantity);
+        if (overlay->count == 0)
+            continue;
+        if (report->witnesses == 1)
+            add_uncertainty(chart, report, overlay, false);
+        bc_seen_add_curve(chart, overlay, overlay->measured, MEASURED);
+        bc_chart_add_key(chart, BC_CHART_EVERYWHERE, overlay->count == 1 ? BC_CHART_DOTS : BC_CHART_LINE, MEASURED,
+                         false, report->witnesses == 1 ? "measured" : "measured, each piece");
+    }
+    bc_seen_add_callouts(chart, seen);
+}
+
+void bc_plot_measured_panels(bc_chart *chart, const bc_inspect_report *report)
+{
+    for (bc_quantity quantity = BC_R; quantity <= BC_T; quantity++) {
+        const bc_seen seen = bc_seen_of(report, quantity);
+        bool measured = false;
+        for (size_t w = 0; w < report->witnesses; w++)
+            measured = measured || bc_seen_overlay(&report->result[w], quantity)->count > 0;
+        if (measured)
+            add_measured(chart, &seen);
+    }
+}
+
 void bc_plot_inspect_panels(bc_chart *chart, const bc_inspect_report *report)
 {
     if (report->lot != NULL) {

@@ -163,8 +163,8 @@ static void add_worst(bc_chart *chart, const bc_inspect_finding *finding, const 
     item->to = mean ? finding->callout->to_nm : finding->at_nm;
     item->low = 100.0 * finding->value;
     item->bad = bad;
-    bc_print(item->text, sizeof item->text, "%s%s%s%s %%", letter, letter[0] == '\0' ? "" : ": ", mean ? "average " : "",
-             value);
+    bc_print(item->text, sizeof item->text, "%s%s%s%s %%", letter, letter[0] == '\0' ? "" : ": ",
+             mean ? "average " : "", value);
     bc_print(item->brief, sizeof item->brief, "%s", letter);
     bc_chart_add_key(chart, BC_CHART_EVERYWHERE, item->kind, 0, bad,
                      mean  ? bad ? "average (rejected)" : "average"

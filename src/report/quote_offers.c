@@ -56,7 +56,8 @@ static void add_confident(bc_text *words, const bc_quote_request *request, const
     bc_text_add(words, "With the runs that fail, %.1f loads are expected", option->loads_expected);
     if (isfinite(option->expected_hours))
         bc_text_add(words, ", %.1f hours", option->expected_hours);
-    bc_text_add(words, "; %zu are enough in %g of 100 such orders. ", option->loads_at_confidence, percent);
+    bc_text_add(words, "; %zu %s enough in %g of 100 such orders. ", option->loads_at_confidence,
+                option->loads_at_confidence == 1 ? "is" : "are", percent);
     if (scrap)
         bc_text_add(words, "Parts of a failed run are lost: supply %zu blanks for %zu parts. ", option->blanks,
                     request->quantity);

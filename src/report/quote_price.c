@@ -35,6 +35,19 @@ static double material_nm(const bc_stack *stack, const bc_medium *material)
     return nm;
 }
 
+/* g of a material that land on the load circle in one deposition, at the density that its table gives. NAN: not known.
+ */
+static double material_g(const bc_quote_request *request, const bc_stack *stack, const bc_medium *material)
+{
+    static const double cm_per_nm = 1e-7, cm_per_mm = 0.1;
+    const bc_chamber *chamber = request->chamber;
+    if (chamber == NULL || !chamber->has_load_diameter)
+        return NAN;
+    return material_nm(stack, material) * cm_per_nm * 0.25 * 3.14159265358979323846 *
+           pow(chamber->load_diameter_mm * cm_per_mm, 2.0) *
+           bc_dispersion_note_number(material->dispersion, "density_g_cm3");
+}
+
 static void add_once(bc_media *all, const bc_medium *material)
 {
     for (size_t m = 0; m < all->count; m++)
@@ -72,6 +85,9 @@ static void add_heading(const bc_media *all, bc_text *out)
         bc_print(name, sizeof name, "%s_nm_per_load", all->medium[m]->name);
         bc_text_add(out, ",");
         bc_add_csv_cell(out, name);
+        bc_print(name, sizeof name, "%s_g_per_load", all->medium[m]->name);
+        bc_text_add(out, ",");
+        bc_add_csv_cell(out, name);
     }
     bc_text_add(out, "\n");
 }
@@ -99,8 +115,10 @@ static void add_option(const bc_quote_surface *surface, size_t which, const bc_m
     add_number(out, loads * option->hours_per_load, 6);
     bc_text_add(out, ",%s", request->failed_part == BC_FAILED_SCRAP ? "scrap" : "strip");
     add_count(out, option->blanks);
-    for (size_t m = 0; m < all->count; m++)
+    for (size_t m = 0; m < all->count; m++) {
         bc_text_add(out, ",%.3f", material_nm(&option->stack, all->medium[m]));
+        add_number(out, material_g(request, &option->stack, all->medium[m]), 4);
+    }
     bc_text_add(out, "\n");
 }
 

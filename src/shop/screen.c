@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "screen.h"
-#include "number.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
@@ -26,23 +25,11 @@ static double largest_k(const bc_dispersion *layer, double from_nm, double to_nm
     return most;
 }
 
-/* A temperature that a table gives under `key` (common practice). NAN: it does not say. */
-static double note_c(const bc_dispersion *material, const char *key)
-{
-    const char *note = bc_dispersion_note(material, key);
-    char *end;
-    double value;
-    if (note == NULL)
-        return NAN;
-    value = bc_number_read(note, &end);
-    return end == note ? NAN : value;
-}
-
 /* This shop's own process, where its file says; else what its table says is common. */
 static double heat_needed(const bc_quote_request *request, const bc_medium *layer)
 {
     const bc_process_row row = bc_process_for(request->process, layer->name);
-    return row.has_process_c ? row.process_c : note_c(layer->dispersion, "process_c");
+    return row.has_process_c ? row.process_c : bc_dispersion_note_number(layer->dispersion, "process_c");
 }
 
 /* What was asked for; else the least that a glass of the problem stands by its own table. */
@@ -53,7 +40,7 @@ static void set_heat_limit(const bc_quote_request *request, bc_remark *about)
         return;
     for (size_t g = 0; g < request->problem->substrates; g++) {
         const bc_medium *substrate = &request->problem->substrate[g];
-        const double stands_c = note_c(substrate->dispersion, "max_process_c");
+        const double stands_c = bc_dispersion_note_number(substrate->dispersion, "max_process_c");
         if (stands_c < about->limit_c) {
             about->limit_c = stands_c;
             about->part = substrate;

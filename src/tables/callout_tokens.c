@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "callout_tokens.h"
+#include "callout_phrases.h"
 #include "escaped.h"
 #include "number.h"
 #include "print.h"
@@ -9,240 +9,6 @@
 #include <string.h>
 
 #define EXCERPT_COLUMNS 60 /* of a long text, what stands around the caret */
-
-/* A phrase of drawings. A blank in it stands for blanks or hyphens, any number of them; letters in either case. */
-typedef struct phrase {
-    const char *words;
-    bc_token_kind kind;
-    int choice;
-    double value;
-} phrase;
-
-static const phrase phrases[] = {
-    {"reflectance", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"reflection", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"reflectivity", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"residual reflectance", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"residual reflection", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"rho", BC_TOKEN_QUANTITY, BC_R, 0},
-    {"\xCF\x81", BC_TOKEN_QUANTITY, BC_R, 0}, /* Greek rho */
-    {"transmittance", BC_TOKEN_QUANTITY, BC_T, 0},
-    {"transmission", BC_TOKEN_QUANTITY, BC_T, 0},
-    {"tau", BC_TOKEN_QUANTITY, BC_T, 0},
-    {"\xCF\x84", BC_TOKEN_QUANTITY, BC_T, 0}, /* Greek tau */
-    {"absorptance", BC_TOKEN_QUANTITY, BC_A, 0},
-    {"absorption", BC_TOKEN_QUANTITY, BC_A, 0},
-    {"avg", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"ave", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"average", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"averaged", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"on average", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"mean", BC_TOKEN_STATISTIC, BC_STATED_AVERAGE, 0},
-    {"max", BC_TOKEN_STATISTIC, BC_STATED_MAX, 0},
-    {"maximum", BC_TOKEN_STATISTIC, BC_STATED_MAX, 0},
-    {"peak", BC_TOKEN_STATISTIC, BC_STATED_MAX, 0},
-    {"min", BC_TOKEN_STATISTIC, BC_STATED_MIN, 0},
-    {"minimum", BC_TOKEN_STATISTIC, BC_STATED_MIN, 0},
-    {"abs", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"absolute", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"every wavelength", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"at every wavelength", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"at all wavelengths", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"each wavelength", BC_TOKEN_STATISTIC, BC_STATED_EVERY, 0},
-    {"<=", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"=<", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"\xE2\x89\xA4", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0}, /* less-than or equal to */
-    {"\xE2\xA9\xBD", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0}, /* the same, slanted */
-    {"<", BC_TOKEN_SENSE, BC_STATED_BELOW, 0},
-    {"less than", BC_TOKEN_SENSE, BC_STATED_BELOW, 0},
-    {"less than or equal to", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"below", BC_TOKEN_SENSE, BC_STATED_BELOW, 0},
-    {"under", BC_TOKEN_SENSE, BC_STATED_BELOW, 0},
-    {"lower than", BC_TOKEN_SENSE, BC_STATED_BELOW, 0},
-    {"at most", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"not more than", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"no more than", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"not to exceed", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {"not exceeding", BC_TOKEN_SENSE, BC_STATED_AT_MOST, 0},
-    {">=", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"=>", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"\xE2\x89\xA5", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0}, /* greater-than or equal to */
-    {"\xE2\xA9\xBE", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {">", BC_TOKEN_SENSE, BC_STATED_ABOVE, 0},
-    {"greater than", BC_TOKEN_SENSE, BC_STATED_ABOVE, 0},
-    {"greater than or equal to", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"more than", BC_TOKEN_SENSE, BC_STATED_ABOVE, 0},
-    {"above", BC_TOKEN_SENSE, BC_STATED_ABOVE, 0},
-    {"over", BC_TOKEN_FILLER, 0, 0},
-    {"at least", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"not less than", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"no less than", BC_TOKEN_SENSE, BC_STATED_AT_LEAST, 0},
-    {"better than", BC_TOKEN_SENSE, BC_STATED_BETTER, 0},
-    {"=", BC_TOKEN_SENSE, BC_STATED_EQUAL, 0},
-    {"%", BC_TOKEN_PERCENT, 0, 0},
-    {"percent", BC_TOKEN_PERCENT, 0, 0},
-    {"per cent", BC_TOKEN_PERCENT, 0, 0},
-    {"nm", BC_TOKEN_LENGTH, 0, 1},
-    {"nanometers", BC_TOKEN_LENGTH, 0, 1},
-    {"nanometres", BC_TOKEN_LENGTH, 0, 1},
-    {"um", BC_TOKEN_LENGTH, 0, 1000},
-    {"\xC2\xB5m", BC_TOKEN_LENGTH, 0, 1000}, /* micro sign */
-    {"\xCE\xBCm", BC_TOKEN_LENGTH, 0, 1000}, /* Greek mu */
-    {"micron", BC_TOKEN_LENGTH, 0, 1000},
-    {"microns", BC_TOKEN_LENGTH, 0, 1000},
-    {"micrometers", BC_TOKEN_LENGTH, 0, 1000},
-    {"micrometres", BC_TOKEN_LENGTH, 0, 1000},
-    {"deg", BC_TOKEN_DEGREE, 0, 0},
-    {"degs", BC_TOKEN_DEGREE, 0, 0},
-    {"degree", BC_TOKEN_DEGREE, 0, 0},
-    {"degrees", BC_TOKEN_DEGREE, 0, 0},
-    {"\xC2\xB0", BC_TOKEN_DEGREE, 0, 0}, /* degree sign */
-    {"\xC2\xBA", BC_TOKEN_DEGREE, 0, 0}, /* the ordinal sign of some keyboards */
-    {"-", BC_TOKEN_TO, 0, 0},
-    {"\xE2\x80\x93", BC_TOKEN_TO, 0, 0}, /* en dash */
-    {"\xE2\x80\x94", BC_TOKEN_TO, 0, 0}, /* em dash */
-    {"\xE2\x80\x90", BC_TOKEN_TO, 0, 0}, /* hyphen */
-    {"\xE2\x80\x91", BC_TOKEN_TO, 0, 0}, /* no-break hyphen */
-    {"\xE2\x88\x92", BC_TOKEN_TO, 0, 0}, /* minus sign */
-    {"..", BC_TOKEN_TO, 0, 0},
-    {"...", BC_TOKEN_TO, 0, 0},
-    {"\xE2\x80\xA6", BC_TOKEN_TO, 0, 0}, /* ellipsis */
-    {"to", BC_TOKEN_TO, 0, 0},
-    {"through", BC_TOKEN_TO, 0, 0},
-    {"\xC2\xB1", BC_TOKEN_PLUS_MINUS, 0, 0},
-    {"+-", BC_TOKEN_PLUS_MINUS, 0, 0},
-    {"+/-", BC_TOKEN_PLUS_MINUS, 0, 0},
-    {"s pol", BC_TOKEN_POLARIZATION, BC_POL_S, 0},
-    {"s polarized", BC_TOKEN_POLARIZATION, BC_POL_S, 0},
-    {"s polarization", BC_TOKEN_POLARIZATION, BC_POL_S, 0},
-    {"s", BC_TOKEN_POLARIZATION, BC_POL_S, 0},
-    {"p pol", BC_TOKEN_POLARIZATION, BC_POL_P, 0},
-    {"p polarized", BC_TOKEN_POLARIZATION, BC_POL_P, 0},
-    {"p polarization", BC_TOKEN_POLARIZATION, BC_POL_P, 0},
-    {"p", BC_TOKEN_POLARIZATION, BC_POL_P, 0},
-    {"s and p each", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"each of s and p", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"each polarization", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"both polarizations", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"s and p", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"s & p", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"s and p polarization", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"s and p pol", BC_TOKEN_POLARIZATION, BC_POL_EACH, 0},
-    {"unpol", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"unpolarized", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"unpolarised", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"unpolarized light", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"random", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"random polarization", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"randomly polarized", BC_TOKEN_POLARIZATION, BC_POL_UNPOLARIZED, 0},
-    {"per surface", BC_TOKEN_SCOPE, BC_STATED_SURFACE, 0},
-    {"per side", BC_TOKEN_SCOPE, BC_STATED_SURFACE, 0},
-    {"one side", BC_TOKEN_SCOPE, BC_STATED_SURFACE, 0},
-    {"one surface", BC_TOKEN_SCOPE, BC_STATED_SURFACE, 0},
-    {"single surface", BC_TOKEN_SCOPE, BC_STATED_SURFACE, 0},
-    {"each surface", BC_TOKEN_SCOPE, BC_STATED_BOTH_SURFACES, 0},
-    {"each side", BC_TOKEN_SCOPE, BC_STATED_BOTH_SURFACES, 0},
-    {"both surfaces", BC_TOKEN_SCOPE, BC_STATED_BOTH_SURFACES, 0},
-    {"both sides", BC_TOKEN_SCOPE, BC_STATED_BOTH_SURFACES, 0},
-    {"per part", BC_TOKEN_SCOPE, BC_STATED_PART, 0},
-    {"of the part", BC_TOKEN_SCOPE, BC_STATED_PART, 0},
-    {"through the part", BC_TOKEN_SCOPE, BC_STATED_PART, 0},
-    {"whole part", BC_TOKEN_SCOPE, BC_STATED_PART, 0},
-    {"aoi", BC_TOKEN_ANGLE, 0, 0},
-    {"angle of incidence", BC_TOKEN_ANGLE, 0, 0},
-    {"angles of incidence", BC_TOKEN_ANGLE, 0, 0},
-    {"incidence angle", BC_TOKEN_ANGLE, 0, 0},
-    {"normal incidence", BC_TOKEN_NORMAL, 0, 0},
-    {"at normal incidence", BC_TOKEN_NORMAL, 0, 0},
-    {"normal", BC_TOKEN_NORMAL, 0, 0},
-    {"and", BC_TOKEN_AND, 0, 0},
-    {"&", BC_TOKEN_AND, 0, 0},
-    {",", BC_TOKEN_AND, 0, 0},
-    {":", BC_TOKEN_AND, 0, 0},
-    {"(", BC_TOKEN_AND, 0, 0},
-    {")", BC_TOKEN_AND, 0, 0},
-    {"@", BC_TOKEN_FILLER, 0, 0},
-    {"at", BC_TOKEN_FILLER, 0, 0},
-    {"for", BC_TOKEN_FILLER, 0, 0},
-    {"from", BC_TOKEN_FILLER, 0, 0},
-    {"in", BC_TOKEN_FILLER, 0, 0},
-    {"is", BC_TOKEN_FILLER, 0, 0},
-    {"of", BC_TOKEN_FILLER, 0, 0},
-    {"the", BC_TOKEN_FILLER, 0, 0},
-    {"with", BC_TOKEN_FILLER, 0, 0},
-    {"band", BC_TOKEN_FILLER, 0, 0},
-    {"incidence", BC_TOKEN_FILLER, 0, 0},
-    {"light", BC_TOKEN_FILLER, 0, 0},
-    {"wavelength", BC_TOKEN_FILLER, 0, 0},
-    {"wavelengths", BC_TOKEN_FILLER, 0, 0},
-    {"spectral range", BC_TOKEN_FILLER, 0, 0},
-    {"lambda", BC_TOKEN_FILLER, 0, 0},
-    {"\xCE\xBB", BC_TOKEN_FILLER, 0, 0}, /* Greek lambda */
-    {"ar coating", BC_TOKEN_FILLER, 0, 0},
-    {"coating", BC_TOKEN_FILLER, 0, 0},
-    {"ar", BC_TOKEN_FILLER, 0, 0},
-    {";", BC_TOKEN_NOTE_END, 0, 0},
-    {"\n", BC_TOKEN_NOTE_END, 0, 0},
-};
-
-static bool is_letter(char byte)
-{
-    return isalpha((unsigned char)byte) && (unsigned char)byte < 0x80;
-}
-
-/* Bytes of blanks at the start: ASCII ones but the line end, and the no-break, thin and narrow spaces. */
-static size_t blank_length(const char *text)
-{
-    static const char *const spaces[] = {"\xC2\xA0", "\xE2\x80\x89", "\xE2\x80\xAF", " ", "\t", "\r"};
-    for (size_t i = 0; i < sizeof spaces / sizeof spaces[0]; i++)
-        if (strncmp(text, spaces[i], strlen(spaces[i])) == 0)
-            return strlen(spaces[i]);
-    return 0;
-}
-
-static size_t gap_length(const char *text)
-{
-    size_t length = 0, more = 1;
-    while (more > 0) {
-        more = text[length] == '-' ? 1 : blank_length(text + length);
-        length += more;
-    }
-    return length;
-}
-
-/* Bytes of `text` that are the phrase; 0 when it is another. A word ends where no letter follows. */
-static size_t phrase_length(const char *text, const char *words)
-{
-    size_t at = 0;
-    char last = '\0';
-    for (; *words != '\0'; words++) {
-        if (*words == ' ') {
-            const size_t gap = gap_length(text + at);
-            if (gap == 0)
-                return 0;
-            at += gap;
-            continue;
-        }
-        if (tolower((unsigned char)text[at]) != tolower((unsigned char)*words) || text[at] == '\0')
-            return 0;
-        last = text[at++];
-    }
-    return is_letter(last) && is_letter(text[at]) ? 0 : at;
-}
-
-static const phrase *longest_phrase(const char *text, size_t *length)
-{
-    const phrase *found = NULL;
-    *length = 0;
-    for (size_t i = 0; i < sizeof phrases / sizeof phrases[0]; i++) {
-        const size_t taken = phrase_length(text, phrases[i].words);
-        if (taken > *length) {
-            *length = taken;
-            found = &phrases[i];
-        }
-    }
-    return found;
-}
 
 /* Where the symbol of a quantity at the start ends: "R", "rho"; 0 when there is none. Only capitals of single letters:
  * "a" is an article. */
@@ -277,11 +43,11 @@ static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t
     if (end == 0)
         return 0;
     add(token, count, BC_TOKEN_QUANTITY, (int)quantity, at, end);
-    for (bool more = true; more && (is_letter(text[at + end]) || text[at + end] == '_');) {
+    for (bool more = true; more && (bc_is_letter(text[at + end]) || text[at + end] == '_');) {
         const size_t from = end + (text[at + end] == '_');
         const char letter = (char)tolower((unsigned char)text[at + from]);
         size_t length = 0;
-        const phrase *found = longest_phrase(text + at + from, &length);
+        const bc_phrase *found = bc_longest_phrase(text + at + from, &length);
         more = found != NULL && (found->kind == BC_TOKEN_STATISTIC || found->kind == BC_TOKEN_POLARIZATION);
         if (more) {
             add(token, count, found->kind, found->choice, at + from, length);
@@ -292,7 +58,7 @@ static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t
         }
         end = more ? from + length : end;
     }
-    if (is_letter(text[at + end]) || text[at + end] == '_') {
+    if (bc_is_letter(text[at + end]) || text[at + end] == '_') {
         *count = before;
         return 0;
     }
@@ -358,9 +124,9 @@ static bc_status check_text(const char *text, bc_error *error)
 static int unknown_length(const char *text)
 {
     size_t length = 0;
-    if (!is_letter(text[0]))
+    if (!bc_is_letter(text[0]))
         return (int)bc_utf8_decode(text, strlen(text), NULL);
-    while (length < 40 && (is_letter(text[length]) || text[length] == '_'))
+    while (length < 40 && (bc_is_letter(text[length]) || text[length] == '_'))
         length++;
     return (int)length;
 }
@@ -379,7 +145,7 @@ static bc_status ask_word(const char *text, size_t at, bc_error *error)
 static bc_status read_token(const char *text, size_t *at, bc_token *token, size_t *count, bc_error *error)
 {
     size_t length = read_quantity(text, *at, token, count);
-    const phrase *found;
+    const bc_phrase *found;
     if (length > 0) {
         *at += length;
         return BC_OK;
@@ -389,7 +155,7 @@ static bc_status read_token(const char *text, size_t *at, bc_token *token, size_
         *at += status == BC_OK ? token[*count - 1].length : 0;
         return status;
     }
-    found = longest_phrase(text + *at, &length);
+    found = bc_longest_phrase(text + *at, &length);
     if (found == NULL)
         return ask_word(text, *at, error);
     add(token, count, found->kind, found->choice, *at, length);
@@ -403,7 +169,7 @@ bc_status bc_callout_tokens(const char *text, bc_token *token, size_t *count, bc
     bc_status status = check_text(text, error);
     *count = 0;
     for (size_t at = 0; status == BC_OK && text[at] != '\0';) {
-        const size_t blank = blank_length(text + at);
+        const size_t blank = bc_blank_length(text + at);
         /* "R avg. <= 0.5 %": the point of an abbreviation, or of a sentence */
         const bool point = text[at] == '.' && text[at + 1] != '.' && !isdigit((unsigned char)text[at + 1]);
         if (blank > 0 || point)

@@ -261,3 +261,14 @@ const char *bc_dispersion_note(const bc_dispersion *dispersion, const char *key)
             return dispersion->note[i].text;
     return NULL;
 }
+
+double bc_dispersion_note_number(const bc_dispersion *dispersion, const char *key)
+{
+    const char *note = bc_dispersion_note(dispersion, key);
+    char *end;
+    double value;
+    if (note == NULL)
+        return NAN;
+    value = bc_number_read(note, &end);
+    return end == note ? NAN : value;
+}

@@ -179,6 +179,7 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
     ck_assert_ptr_nonnull(json);
     page = markup_read(content("page.html"));
     expect_discreet(json, "page.html", page.text);
+    ck_assert_ptr_nonnull(strstr(page.text, strstr(line, "inspect") != NULL ? "Measured spectr" : "Predicted spectr"));
     expect_one_page("page.pdf", customer[_i].verdict, customer[_i].quantity, letter ? 792.0 : 842.0);
     expect_discreet(json, "page.pdf", output_of("pdftotext -layout page.pdf -"));
     free(page.text);

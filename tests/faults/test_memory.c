@@ -3,6 +3,7 @@
 #include "kept.h"
 #include <errno.h>
 #include <string.h>
+#include <sys/resource.h>
 
 /* An allocation that failed is told, and nothing else happens; or it did not matter, and nothing shows. Returns whether
  * it did not. */
@@ -80,6 +81,25 @@ START_TEST(every_place_fails_once)
 }
 END_TEST
 
+/* A picture is drawn with libraries that end the process when an allocation of theirs fails, or crash: where memory is short
+ * they are not begun with. `_i`: MB of address space beyond 50. */
+START_TEST(no_picture_is_begun_without_memory)
+{
+    const struct rlimit little = {(rlim_t)(50 + _i) << 20, RLIM_INFINITY};
+    struct rlimit usual;
+    outcome result;
+    fault_write_inputs();
+    const size_t files = count_files();
+    ck_assert_int_eq(getrlimit(RLIMIT_AS, &usual), 0);
+    ck_assert_int_eq(setrlimit(RLIMIT_AS, &little), 0);
+    result = run("check stack.csv --callouts callouts.csv --plot new.png --report new.pdf");
+    ck_assert_int_eq(setrlimit(RLIMIT_AS, &usual), 0);
+    ck_assert_int_eq(result.code, 3);
+    ck_assert_str_eq(result.err, "bloomcoat: out of memory\n");
+    ck_assert_uint_eq(count_files(), files);
+}
+END_TEST
+
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
@@ -88,6 +108,7 @@ Suite *memory_suite(void)
     tcase_set_timeout(places, 36000);
     tcase_add_loop_test(tcase, every_allocation_fails_in_turn, 0, 2 * (int)fault_line_count);
     tcase_add_loop_test(places, every_place_fails_once, 0, (int)fault_line_count);
+    tcase_add_loop_test(tcase, no_picture_is_begun_without_memory, 20, 25);
     suite_add_tcase(suite, tcase);
     suite_add_tcase(suite, places);
     return suite;

@@ -57,7 +57,7 @@ static void fill_findings(fixture *all)
 void fixture_open(fixture *all)
 {
     memset(all, 0, sizeof *all);
-    scratch_write("soft.csv", TABLE("measured by hand"));
+    scratch_write("soft.csv", TABLE("measured by hand\n# density_g_cm3: 3 (from memory)"));
     scratch_write("hard.csv", TABLE("a source told in so many words that no line of eighty columns can hold them all"));
     all->materials = scratch_materials();
     all->glass[0] = medium(all->materials, "1.52");

@@ -2,7 +2,7 @@
 /*
  * The core of the pictures: ticks, ranges, places, clipping, texts that hide nothing.
  */
-#include "chart_layout.h"
+#include "chart_draw.h"
 #include "fixture.h"
 #include "utf8.h"
 #include <math.h>
@@ -203,6 +203,7 @@ static cairo_t *new_ruler(void)
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
     cairo_t *cairo = cairo_create(surface);
     cairo_surface_destroy(surface);
+    bc_chart_set_letters(cairo);
     return cairo;
 }
 
@@ -290,9 +291,82 @@ START_TEST(texts_are_cut_on_a_character)
 END_TEST
 
 /* Everything fits on the page, whatever the page: it is drawn smaller where it must. */
+/* A letter and its accent are one character, as Unicode's grapheme clusters have it (UAX 29). */
+START_TEST(an_accent_stays_with_its_letter)
+{
+    cairo_t *ruler = new_ruler();
+    bc_pen_font(ruler, 8.0, false);
+    for (double width = 100.0; width > 8.0; width -= 0.9) {
+        char cut[64] = "e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301e\u0301";
+        size_t letters = 0, accents = 0;
+        bc_pen_shorten(ruler, width, cut, sizeof cut);
+        for (const char *c = cut; *c != '\0'; c++) {
+            letters += *c == 'e';
+            accents += (unsigned char)*c == 0xcc;
+        }
+        ck_assert_uint_eq(letters, accents);
+    }
+    cairo_destroy(ruler);
+}
+END_TEST
+
+/* Arabic letters join: two of them together are no wider than twice the one that stands alone. */
+START_TEST(letters_are_shaped)
+{
+    cairo_t *ruler = new_ruler();
+    bc_pen_font(ruler, 8.0, false);
+    ck_assert_double_lt(bc_pen_width(ruler, "\u0628\u0628"), 0.85 * 2.0 * bc_pen_width(ruler, "\u0628"));
+    ck_assert_double_eq_tol(bc_pen_width(ruler, "nn"), 2.0 * bc_pen_width(ruler, "n"), 0.02);
+    cairo_destroy(ruler);
+}
+END_TEST
+
+typedef struct broken {
+    cairo_t *ruler;
+    const char *text;
+    double width;
+    size_t lines, end;
+} broken;
+
+static bool take_line(void *context, size_t start, size_t length)
+{
+    broken *b = context;
+    char line[256];
+    for (size_t i = b->end; i < start; i++)
+        ck_assert_int_eq(b->text[i], ' ');
+    memcpy(line, b->text + start, length);
+    line[length] = '\0';
+    ck_assert_double_le(bc_pen_width(b->ruler, line), b->width + 0.01);
+    b->end = start + length;
+    b->lines++;
+    return true;
+}
+
+START_TEST(lines_are_broken_where_their_language_does)
+{
+    static const char *const text[] = {"R \u2264 0.5 %, 425-675 nm, on both faces",
+                                       "\u8a66\u9a13\u8a66\u9a13\u8a66\u9a13\u8a66\u9a13\u8a66\u9a13",
+                                       "a_name_that_is_too_long_for_any_line"};
+    broken b = {.ruler = new_ruler(), .width = 50.0};
+    bc_pen_font(b.ruler, 8.0, false);
+    for (size_t i = 0; i < sizeof text / sizeof text[0]; i++) {
+        b.text = text[i];
+        b.lines = b.end = 0;
+        bc_pen_break(b.ruler, b.width, text[i], take_line, &b);
+        ck_assert_uint_eq(b.end, strlen(text[i]));
+        ck_assert_uint_ge(b.lines, 2);
+    }
+    b.text = "";
+    b.lines = b.end = 0;
+    bc_pen_break(b.ruler, b.width, "", take_line, &b);
+    ck_assert_uint_eq(b.lines, 1);
+    cairo_destroy(b.ruler);
+}
+END_TEST
+
 START_TEST(a_page_that_is_too_small_is_drawn_smaller)
 {
-    bc_plot_options options = {.width_mm = 40.0, .height_mm = 40.0};
+    bc_plot_options options = {.width_mm = 42.0, .height_mm = 42.0};
     cairo_t *ruler = new_ruler();
     bc_chart chart;
     bc_chart_layout layout;
@@ -306,8 +380,8 @@ START_TEST(a_page_that_is_too_small_is_drawn_smaller)
     }
     ck_assert_int_eq(bc_chart_lay_out(&chart, &options, ruler, &layout, NULL), BC_OK);
     ck_assert_double_lt(layout.scale, 0.7);
-    ck_assert_double_eq_tol(layout.width * layout.scale, 40.0 * BC_POINTS_PER_MM, 1e-9);
-    ck_assert_double_eq_tol(layout.height * layout.scale, 40.0 * BC_POINTS_PER_MM, 1e-9);
+    ck_assert_double_eq_tol(layout.width * layout.scale, 42.0 * BC_POINTS_PER_MM, 1e-9);
+    ck_assert_double_eq_tol(layout.height * layout.scale, 42.0 * BC_POINTS_PER_MM, 1e-9);
     for (int p = 0; p < 6; p++) {
         ck_assert_double_gt(layout.panel[p].frame.bottom - layout.panel[p].frame.top, 3.0 * layout.font);
         ck_assert_double_le(layout.panel[p].frame.bottom, layout.height);
@@ -339,6 +413,9 @@ Suite *chart_suite(void)
     tcase_add_test(tcase, a_gap_is_no_line);
     tcase_add_test(tcase, texts_hide_nothing);
     tcase_add_test(tcase, texts_are_cut_on_a_character);
+    tcase_add_test(tcase, an_accent_stays_with_its_letter);
+    tcase_add_test(tcase, letters_are_shaped);
+    tcase_add_test(tcase, lines_are_broken_where_their_language_does);
     tcase_add_test(tcase, a_page_that_is_too_small_is_drawn_smaller);
     suite_add_tcase(suite, tcase);
     return suite;

@@ -345,11 +345,12 @@ START_TEST(a_price_has_what_a_spreadsheet_needs)
             all.base.stack.layer[i].thickness_nm;
     ck_assert_int_eq(bc_report_quotes_price_csv(1, &(bc_quote_surface){NULL, &all.quote, NULL}, &text, NULL), BC_OK);
     ck_assert_ptr_nonnull(strstr(text.data, ",blanks,"));
-    ck_assert_ptr_nonnull(strstr(text.data, "\n,1,no,,40,1,0,0.000,,20,,,,,95,,,strip,,0.000,0.000\n"));
+    ck_assert_ptr_nonnull(strstr(text.data, "\n,1,no,,40,1,0,0.000,,20,,,,,95,,,strip,,0.000,0,0.000,\n"));
     ck_assert_ptr_nonnull(strstr(text.data, "\n,2,yes,marginal,40,1,3,125.033,75,20,1.25,2,2.7,3.4,95,4,5,strip,40,"));
-    snprintf(expected, sizeof expected, ",%.3f", nm[0]);
+    /* at 3 g/cm3 on a circle of 60 cm */
+    snprintf(expected, sizeof expected, ",%.3f,%.4g", nm[0], nm[0] * 1e-7 * 3.0 * 2827.4333882);
     ck_assert_ptr_nonnull(strstr(text.data, expected));
-    snprintf(expected, sizeof expected, ",%.3f", nm[1]);
+    snprintf(expected, sizeof expected, ",%.3f,\n", nm[1]);
     ck_assert_ptr_nonnull(strstr(text.data, expected));
     bc_text_clear(&text);
     fixture_close(&all.base);

@@ -17,13 +17,13 @@
 
 #define HEADER                                                                                                         \
     "name,kind,formula,coefficients,from_um,to_um,k_formula,k_coefficients,k_from_um,k_to_um,k_note,check_um,"         \
-    "check_n,source,doi,note,caution,process_c\n"
+    "check_n,source,doi,note,caution,process_c,density_g_cm3\n"
 
 enum { MAX_RECIPES = 64, MAX_NUMBERS = 256, LINE_SIZE = 8192, PATH_SIZE = 1024, SAMPLES = 5000 };
 
 /* The columns of coefficients.csv that are needed here, by their place in HEADER. */
 enum { NAME, FORMULA = 2, NUMBERS, FROM_UM, TO_UM, K_FORMULA, K_NUMBERS, K_FROM_UM, K_TO_UM, CHECK_UM = 11, CHECK_N };
-enum { FIELDS = 18 };
+enum { FIELDS = 19 };
 
 typedef struct recipe {
     char name[BC_NAME_SIZE];
@@ -362,6 +362,22 @@ START_TEST(hazards_carry_a_caution)
 }
 END_TEST
 
+/* CRC Handbook of Chemistry and Physics, Physical Constants of Inorganic Compounds, from memory: g/cm3 of the bulk. */
+START_TEST(films_have_a_density)
+{
+    static const struct {
+        const char *name;
+        double density;
+    } bulk[] = {{"MgF2", 3.148}, {"SiO2", 2.196}, {"Al2O3", 3.99}, {"HfO2", 9.68}, {"Ge-film", 5.3234}};
+    for (size_t i = 0; i < sizeof bulk / sizeof bulk[0]; i++) {
+        bc_dispersion *table = read_table(bulk[i].name);
+        ck_assert_double_eq(bc_dispersion_note_number(table, "density_g_cm3"), bulk[i].density);
+        ck_assert(isnan(bc_dispersion_note_number(table, "source")) && isnan(bc_dispersion_note_number(table, "none")));
+        bc_dispersion_free(table);
+    }
+}
+END_TEST
+
 /* ---- the script */
 
 /* The exit status of a program found on the path. LC_ALL=C: some awks take the decimal point from the language. */
@@ -409,6 +425,7 @@ Suite *materials_data_suite(void)
     tcase_add_test(data, fused_silica_has_its_published_index);
     tcase_add_test(data, every_table_names_its_source);
     tcase_add_test(data, hazards_carry_a_caution);
+    tcase_add_test(data, films_have_a_density);
     suite_add_tcase(suite, data);
     return suite;
 }

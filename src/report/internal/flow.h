@@ -36,7 +36,7 @@ double bc_flow_page_height(const bc_flow *flow);
 double bc_flow_room(const bc_flow *flow);
 void bc_flow_space(bc_flow *flow, double height); /* dropped at the top of a page */
 
-/* A text broken into lines of `width` at most: at blanks, and inside a word that is too long for any line. */
+/* A text broken into lines of `width` at most, as bc_pen_break() does it. */
 typedef struct bc_line {
     size_t start, length; /* bytes of the text */
 } bc_line;

@@ -18,9 +18,10 @@ void bc_customer_date(bc_document *document);
 /* The day `days` after YYYY-MM-DD of the Gregorian calendar, in the same form. */
 void bc_customer_day_after(const char *date, unsigned long days, char to[16]);
 
-/* A callout in cells: its name, "R max ≤ 0.5 %", "420–680 nm", "0–30°", polarization, what it is about. */
+/* A callout in cells: its name ("a: band" with a letter that is not empty), "R max ≤ 0.5 %", "420–680 nm", "0–30°",
+ * polarization, what it is about. */
 #define BC_CUSTOMER_COLUMNS "callout|limit|wavelengths|angle of incidence|polarization|of"
-void bc_customer_callout(bc_document *document, const bc_callout *callout);
+void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter);
 
 /* The cautions, one a line; that coated parts have safety data sheets where a layer of the stack has one. */
 void bc_customer_add_cautions(bc_text *lines, const bc_check_report *report, bool predicted);

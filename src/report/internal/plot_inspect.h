@@ -41,6 +41,8 @@ void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report);
 /* The panels without notes, for a page too. */
 void bc_plot_inspect_panels(bc_chart *chart, const bc_inspect_report *report);
 void bc_plot_lot_panels(bc_chart *chart, const bc_inspect_report *report);
+/* The measured spectra alone, for a customer's page. */
+void bc_plot_measured_panels(bc_chart *chart, const bc_inspect_report *report);
 void bc_plot_lot_notes(bc_chart *chart, const bc_inspect_report *report);
 
 #endif

@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_CALLOUT_NOTE_H
+#define BLOOMCOAT_CALLOUT_NOTE_H
+/*
+ * One note of a drawing: its limits, and the conditions (bands, angles, polarizations, surface or part) they hold
+ * under.
+ */
+#include "callout_tokens.h"
+
+#define BC_NOTE_MOST BC_CALLOUT_WORDS_ROWS
+
+/* A condition, and how many limits of its note were complete where it stands. */
+typedef struct bc_note_condition {
+    double from, to; /* nm or degrees */
+    int choice;      /* a polarization or a scope */
+    size_t position, at;
+} bc_note_condition;
+
+typedef struct bc_note_conditions {
+    size_t count;
+    bc_note_condition item[BC_NOTE_MOST];
+} bc_note_conditions;
+
+enum { BC_NOTE_BAND, BC_NOTE_ANGLE, BC_NOTE_POLARIZATION, BC_NOTE_SCOPE, BC_NOTE_KINDS };
+
+typedef struct bc_note_limit {
+    bool has_quantity, has_polarization;
+    bc_quantity quantity;
+    bc_stated statistic;
+    bc_stated_sense sense;
+    bc_polarization polarization;
+    double percent;
+    size_t at, end; /* bytes: of its first word, of its percent sign */
+} bc_note_limit;
+
+/* One note being read. */
+typedef struct bc_note {
+    const char *text;
+    const bc_token *token;
+    size_t at; /* the next token */
+    size_t limits;
+    bc_note_limit limit[BC_NOTE_MOST];
+    bc_note_limit head; /* the words of a limit whose number has not come yet */
+    bool has_head, angle_announced;
+    size_t claimed; /* the token of a quantity that a limit before it has taken; 0: none */
+    bc_note_conditions of[BC_NOTE_KINDS];
+} bc_note;
+
+/* Read the note that begins at note->at, whose text and tokens are set and all else zero, up to the token that ends it.
+ */
+bc_status bc_note_read(bc_note *note, bc_error *error);
+
+#endif
