@@ -176,7 +176,7 @@ START_TEST(points_as_chosen)
     scene s;
     bc_inspect_result result;
     bc_measurement scan;
-    size_t peak = 0;
+    size_t peak = 10; /* 440 nm */
     open_scene(&s, BC_BACK_NONE, 0.0);
     for (size_t i = 0; i < COUNT; i++) {
         const double nm = s.exact.wavelength_nm[i];
