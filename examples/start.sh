@@ -65,6 +65,16 @@ done
 echo
 sed -n '/^What could be offered/,/^$/p' $demo/concave-quote.txt
 echo
+echo "Most requests are repeats: typed in the drawing's words, with the shop's folder for all else, and answered by a standard"
+echo "coating before any search. --save keeps the request as a file that 'quote' reads."
+show $bloomcoat quote --shop examples/shop --substrate 517642 --quantity 400 --part-diameter-mm 60 --quiet \
+    --callout "Ravg <= 0.5 % and Rmax <= 1 %, 425-675 nm, AOI 0-30 deg" --save $demo/repeat.request.csv \
+    --report $demo/repeat-quote.pdf -o $demo/repeat-quote.txt
+sed -n '/^Verdict/,/^$/p' $demo/repeat-quote.txt
+grep -v '^#' $demo/repeat.request.csv
+show $bloomcoat quote $demo/repeat.request.csv --shop examples/shop --quantity 800 --quiet -o $demo/repeat-800-quote.txt
+grep '^Verdict' $demo/repeat-800-quote.txt
+echo
 echo "The concave element again, with the callouts that were agreed on, now from its centre to its rim, which slopes by 42"
 echo "degrees: a design for a plane surface, and one for the whole aperture."
 surface="--radius-mm 15 --shape concave --clear-aperture-mm 20 --angle-reference axis"

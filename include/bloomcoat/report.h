@@ -7,6 +7,7 @@
  * Units are those of the files: nm, mm, degrees, percent. Numbers are written with printf() and so follow LC_NUMERIC: a
  * program that calls setlocale() keeps that category at "C". Text lines fit in 80 columns where the words allow it.
  */
+#include <bloomcoat/acceptance.h>
 #include <bloomcoat/callout_words.h>
 #include <bloomcoat/conditions.h>
 #include <bloomcoat/correction.h>
@@ -15,10 +16,12 @@
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
 #include <bloomcoat/layer_index.h>
+#include <bloomcoat/learn.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/measured.h>
 #include <bloomcoat/proof.h>
 #include <bloomcoat/quote.h>
+#include <bloomcoat/record.h>
 #include <bloomcoat/request.h>
 #include <bloomcoat/robust.h>
 #include <bloomcoat/runs.h>
@@ -85,6 +88,53 @@ typedef struct bc_shop_report {
  * null: not given}, lacks[] {file (null: there is none), missing, cost}. */
 bc_status bc_report_shop_text(const bc_shop_report *report, bc_text *out, bc_error *error);
 bc_status bc_report_shop_json(const bc_shop_report *report, bc_text *out, bc_error *error);
+
+/* The shop's record: a list of it; number, date, kind, command, subject, verdict, exit_code, version of each in
+ * entries[], and as the columns of the CSV. */
+bc_status bc_report_record_list_text(const bc_record_list *list, bc_text *out, bc_error *error);
+bc_status bc_report_record_list_csv(const bc_record_list *list, bc_text *out, bc_error *error);
+bc_status bc_report_record_list_json(const bc_record_list *list, bc_text *out, bc_error *error);
+
+/* One entry: its command line, its files with their checksums, and the result as it was printed; the fields of a list,
+ * command_line[], inputs[] and outputs[] {file (null: the standard output), sha256, bytes}. */
+bc_status bc_report_record_entry_text(const bc_record_entry *entry, bc_text *out, bc_error *error);
+bc_status bc_report_record_entry_json(const bc_record_entry *entry, bc_text *out, bc_error *error);
+
+/* A check of all; entries, files, bytes, faults[] (sentences). */
+bc_status bc_report_record_check_text(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
+bc_status bc_report_record_check_json(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
+
+/* An entry computed again from its stored files. */
+typedef struct bc_record_again {
+    const bc_record_entry *entry;
+    const char *version; /* of the program that computed it again */
+    int exit_code;
+    size_t outputs; /* of this time */
+    const bc_record_file *output;
+    bool by_time;  /* it was ended by --seconds, so that it depends on the machine */
+    bool *same;    /* [entry->outputs] */
+    bool all_same; /* exit code and every output, none more and none fewer */
+} bc_record_again;
+
+bc_status bc_report_record_again_text(const bc_record_again *again, bc_text *out, bc_error *error);
+/* number, recorded_version, version, same, recorded_exit_code, exit_code, outputs[] {file, same, recorded_sha256,
+ * sha256 (null: it was not written)}. */
+bc_status bc_report_record_again_json(const bc_record_again *again, bc_text *out, bc_error *error);
+
+/* What was learned of the chamber. */
+typedef struct bc_learn_report {
+    const bc_learn_result *result;
+    size_t left_out; /* runs that do not fit with the layers of their design */
+    size_t older;    /* runs recorded by a program that kept no layers */
+} bc_learn_report;
+
+bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_error *error);
+/* runs, designs, left_out, recorded_by_older, between_runs and between_layers {percent, percent_low, percent_high,
+ * before_percent, runs_needed}, materials[] {material, factor, probability_off, tooling_factor, next_tooling_factor,
+ * within_run, drift_percent, drift_chance, drifts, index_sigma}, numbers with _low and _high. */
+bc_status bc_report_learn_json(const bc_learn_report *report, bc_text *out, bc_error *error);
+/* The process file, with the intervals in comments. */
+bc_status bc_report_learn_csv(const bc_learn_report *report, bc_text *out, bc_error *error);
 
 /* The standard coatings of a shop; checked, where there are states. */
 typedef struct bc_standards_report {
@@ -267,7 +317,8 @@ typedef struct bc_inspect_report {
     const bc_witness_copy *copy; /* [copies] files that were left out */
     const char *next_stack_path; /* NULL unless written; the next two alike */
     const char *next_process_path;
-    bool next_refused; /* asked for, and not written because the fit does not explain the scan */
+    const bc_acceptance_plan *plan; /* of the lot; NULL: none was asked for */
+    bool next_refused;              /* asked for, and not written because the fit does not explain the scan */
     bool color;
 } bc_inspect_report;
 
@@ -279,7 +330,8 @@ bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, 
  * {wavelength_nm[], measured_percent[], design_percent[], fitted_percent[], ...}, overlay_T when T was measured besides
  * R, hypotheses[], absorption, measured {path, units and how they are known}, index_data[], cautions[]. Of several:
  * verdict and the means over the lot under the same names, lot {accepted, rejected, undecided, scale, layers[],
- * callouts[] with mean, deviation, drift}, witnesses[] with the above. */
+ * callouts[] with mean, deviation, drift}, witnesses[] with the above. sampling {lot, quality_limit_percent, sample,
+ * accept, accepted_at_limit, accepted_one_in_ten_percent}: null where no plan was asked for. */
 bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, bc_error *error);
 /* The process file by several runs (runs->materials > 0), with the estimates and their intervals as comments. */
 bc_status bc_report_runs_csv(const bc_runs *runs, bc_text *out, bc_error *error);

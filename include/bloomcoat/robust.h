@@ -4,11 +4,11 @@
 /*
  * Among designs that meet the callouts, the one that more runs of this process will meet.
  *
- * First every good design a draft met is judged by its linearised margin: the smallest (1 - u) / sigma_u over all
- * samples, sigma_u being the standard deviation of that sample's limit_used u when the errors of a run are small. The
- * best of them are refined so that they hold under single errors of some standard deviations as well
- * (bc_refine_scenarios), and the results are put through simulated runs (bc_yield) that all see the same errors. The
- * yield decides: the fewest layers of which the best design comes within `points` of the highest yield.
+ * The good designs a draft met, and those of short searches that begin with few layers, are refined so that they hold
+ * under single errors of some standard deviations as well (bc_refine_scenarios), are given a layer or two more, and
+ * their yields are raised: the same ladder that bc_quote() climbs. The best with each number of layers are put through
+ * simulated runs (bc_yield) that all see the same errors. The yield decides: the fewest layers of which the best design
+ * comes within `points` of the highest yield.
  */
 #include <bloomcoat/draft.h>
 #include <bloomcoat/yield.h>
@@ -19,7 +19,10 @@ typedef struct bc_robust_options {
     unsigned long seed;
     size_t runs;    /* runs of the last comparison; the first one takes at most 1000 */
     size_t threads; /* 0: as many as the machine has */
-    double points;  /* a yield so much below the best one found is as good where it takes fewer layers; 0: 0.02 */
+    /* Of searches of its own, as a quote makes them: then no fewer runs will meet the design than that of a quote of so
+     * much effort. 0: the draft's designs alone, as where it had a start. */
+    double search_effort;
+    double points; /* a yield so much below the best one found is as good where it takes fewer layers; 0: 0.02 */
     bc_progress
         progress; /* may be NULL; limit_used is that of the draft's choice. On false the draft's choice stands */
     void *progress_context;
@@ -38,8 +41,7 @@ typedef struct bc_robust_result {
     double yield, yield_low, yield_high; /* of it: fractions, and the 95 % interval */
     double sharpest_limit_used;          /* of the draft's own choice */
     double sharpest_yield, sharpest_low, sharpest_high;
-    double spread;  /* standard deviations its refinement held out against; 0: it is a design as the draft met it */
-    size_t designs; /* compared, by margin or by simulated runs */
+    size_t designs; /* compared, by forecast or by simulated runs */
     size_t runs;
     size_t rungs; /* by rising number of layers; those far below the best are of at most 1000 runs */
     bc_yield_rung *rung;

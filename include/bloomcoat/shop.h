@@ -8,6 +8,7 @@
  *     chamber.csv        its chamber; or several, as chambers/NAME.csv
  *     tables/            its own dispersion tables
  *     standard/          its standard coatings (standard.h)
+ *     record.db          what it quoted, designed and inspected (record.h)
  *     shop.csv           key,value: its defaults
  *     quote-numbers.csv  the numbers of its quotes that were given so far
  *
@@ -34,6 +35,7 @@ typedef enum bc_shop_key {
     BC_SHOP_VALIDITY_DAYS,             /* how long a quote holds */
     BC_SHOP_FIRST_QUOTE_NUMBER,        /* from it on the shop's quotes are numbered */
     BC_SHOP_PAGE_FOOT,                 /* text for the foot of a page */
+    BC_SHOP_RECORD,                    /* yes or no: whether every command that can is kept in the record */
     BC_SHOP_KEYS
 } bc_shop_key;
 

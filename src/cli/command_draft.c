@@ -5,6 +5,7 @@
 #include "plot.h"
 #include "progress.h"
 #include "proof.h"
+#include "recording.h"
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -77,6 +78,7 @@ static bc_status choose_robust(cli_session *session, work *w, cli_progress *prog
     const bc_robust_options wanted = {.runs = w->runs,
                                       .seed = w->options.seed,
                                       .threads = w->options.threads,
+                                      .search_effort = w->options.start == NULL ? w->options.effort : 0.0,
                                       .progress = cli_progress_step,
                                       .progress_context = progress};
     return bc_robust(w->problem, &session->process, &w->result, &wanted, &w->robust, error);
@@ -204,6 +206,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTION_END,
 };
 

@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "output.h"
 #include "plot.h"
+#include "recording.h"
 #include "witness.h"
 #include <float.h>
 #include <math.h>
@@ -232,6 +233,16 @@ static bc_status write_results(cli_session *session, const job *all, bc_error *e
     return status;
 }
 
+static bc_status record(const cli_session *session, const bc_layer_index_result *result, bc_error *error)
+{
+    bc_status status = cli_recording_begin(session, BC_RECORD_INDEX, "fitted", error);
+    for (size_t i = 0; status == BC_OK && cli_recording_record() != NULL && i < result->pieces; i++)
+        status = bc_record_add_index(cli_recording_record(),
+                                     &(bc_record_index){i + 1, result->thickness_nm[i], result->thickness_sigma_nm[i]},
+                                     error);
+    return status;
+}
+
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     job all = {0};
@@ -240,6 +251,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_check_output(session, error);
     if (status == BC_OK)
         status = bc_index_from_scans(&all.setup, &all.result, error);
+    if (status == BC_OK)
+        status = record(session, &all.result, error);
     if (status == BC_OK)
         status = write_results(session, &all, error);
     *met = true;
@@ -278,6 +291,7 @@ static const cli_option options[] = {
     {"scan", "N|all", false, "of several scans in a file this one (1 is the first), or the average of all"},
     {"table", "FILE", false, "write the dispersion table, for the folder of --tables"},
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTION_END,
 };
 

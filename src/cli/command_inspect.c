@@ -5,6 +5,8 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
+#include "recording.h"
+#include "run_record.h"
 #include "witness.h"
 #include <float.h>
 #include <math.h>
@@ -34,6 +36,8 @@ typedef struct inspection {
     bc_runs runs; /* of a lot, for --next-process */
     const char *next_stack, *next_process;
     bc_page_reference reference;
+    bool has_plan;
+    bc_acceptance_plan plan;
 } inspection;
 
 static void clear(inspection *all)
@@ -304,6 +308,24 @@ static bc_status write_certificate(const void *report, const bc_check_curves *cu
     return bc_page_certificate(report, options, out, error);
 }
 
+static bc_status read_plan(const cli_arguments *arguments, inspection *all, bc_error *error)
+{
+    double percent = 0.0;
+    bc_error inner = {0};
+    bc_status status;
+    all->has_plan = cli_has(arguments, "plan");
+    if (!all->has_plan)
+        return BC_OK;
+    if (all->reference.lot_size == 0)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--plan: found no --lot-size; expected the parts of the lot that are to be sampled");
+    status = cli_number(arguments, "plan", 0.0, 100.0, "an acceptance quality limit in percent", &percent, error);
+    if (status != BC_OK)
+        return status;
+    status = bc_acceptance_plan_for(all->reference.lot_size, percent, &all->plan, &inner);
+    return status == BC_OK ? BC_OK : bc_fail(error, status, "--plan: %s", inner.message);
+}
+
 static bc_status read_reference(const cli_arguments *arguments, bc_page_reference *reference, bc_error *error)
 {
     *reference = (bc_page_reference){.number = cli_value(arguments, "certificate-number"),
@@ -368,6 +390,7 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
                                       .copy = all->copy,
                                       .next_stack_path = next ? all->next_stack : NULL,
                                       .next_process_path = next ? all->next_process : NULL,
+                                      .plan = all->has_plan ? &all->plan : NULL,
                                       .next_refused = wanted && !next,
                                       .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
     bc_text text = {0}, stack = {0}, process = {0}, picture = {0};
@@ -403,6 +426,67 @@ static bc_status write_results(cli_session *session, inspection *all, bc_error *
     return status;
 }
 
+static bc_status describe(const inspection *all, size_t which, bc_record_run *run, bc_error *error)
+{
+    return cli_describe_run(all->witnesses.count == 1 ? &all->result : &all->lot.witness[which], &all->setup,
+                            all->source[which].path, which + 1, run, error);
+}
+
+static bc_status record_run(bc_record *record, const inspection *all, size_t which, bc_error *error)
+{
+    bc_record_runs one = {.count = 1, .run = calloc(1, sizeof *one.run)};
+    bc_status status = one.run == NULL ? bc_fail_memory(error) : describe(all, which, &one.run[0], error);
+    if (status == BC_OK)
+        status = bc_record_add_run(record, &one.run[0], error);
+    one.count = one.run == NULL ? 0 : 1;
+    bc_record_runs_clear(&one);
+    return status;
+}
+
+static bc_status record(const cli_session *session, const inspection *all, bc_error *error)
+{
+    static const char *const word[] = {[BC_ACCEPT] = "accept", [BC_REJECT] = "reject", [BC_UNDECIDED] = "undecided"};
+    const bc_stack *design = &session->stack;
+    bc_status status = cli_recording_begin(
+        session, BC_RECORD_INSPECTION, word[all->witnesses.count == 1 ? all->result.verdict : all->lot.verdict], error);
+    bc_record *to = cli_recording_record();
+    for (size_t i = 0; status == BC_OK && to != NULL && i < design->layers; i++)
+        status = bc_record_add_layer(to,
+                                     &(bc_record_layer){1, bc_layer_number(design->layers, i),
+                                                        design->layer[i].material.name, design->layer[i].thickness_nm},
+                                     error);
+    for (size_t i = 0; status == BC_OK && to != NULL && i < all->witnesses.count; i++)
+        status = record_run(to, all, i, error);
+    return status;
+}
+
+bc_status cli_inspect_runs(cli_session *session, bc_record_runs *runs, bc_error *error)
+{
+    const cli_arguments *whole = session->arguments;
+    cli_arguments files = *whole;
+    inspection all = {0};
+    bc_status status;
+    files.operands--;
+    files.all_operands++;
+    files.operand = files.all_operands[0];
+    session->arguments = &files;
+    *runs = (bc_record_runs){0};
+    status = read_inputs(session, &all, error);
+    if (status == BC_OK)
+        status = drop_copies(&all, error);
+    if (status == BC_OK)
+        status = compute(&all, session->quiet, error);
+    if (status == BC_OK && (runs->run = calloc(all.witnesses.count, sizeof *runs->run)) == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < all.witnesses.count; i++) {
+        runs->count = i + 1;
+        status = describe(&all, i, &runs->run[i], error);
+    }
+    session->arguments = whole;
+    clear(&all);
+    return status;
+}
+
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     inspection all = {0};
@@ -414,11 +498,15 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = read_reference(session->arguments, &all.reference, error);
     if (status == BC_OK)
+        status = read_plan(session->arguments, &all, error);
+    if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
         status = drop_copies(&all, error);
     if (status == BC_OK)
         status = compute(&all, session->quiet, error);
+    if (status == BC_OK)
+        status = record(session, &all, error);
     if (status == BC_OK)
         status = write_results(session, &all, error);
     *met = (all.witnesses.count == 1 ? all.result.verdict : all.lot.verdict) == BC_ACCEPT;
@@ -459,9 +547,13 @@ static const cli_option options_table[] = {
     {"quote-number", "TEXT", false, "of the quote that the certificate refers to"},
     {"order-number", "TEXT", false, "of the order that it refers to"},
     {"lot-size", "N", false, "parts in the lot that it is for"},
+    {"plan", "AQL", false,
+     "say how many parts of the lot (--lot-size) to measure and how many may fail: single sampling of ISO 2859-1, "
+     "normal inspection, level II, at an acceptance quality limit of 0.10 to 4.0 percent"},
     {"instrument", "TEXT", false, "what was measured with"},
     {"conditions", "TEXT", false, "the circumstances of the measurement: temperature, spot, accessory"},
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTION_END,
 };
 

@@ -5,6 +5,7 @@
 #include "design.h"
 #include "plot.h"
 #include "progress.h"
+#include "recording.h"
 #include <float.h>
 #include <math.h>
 
@@ -62,6 +63,7 @@ static const cli_option options[] = {
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,
     CLI_OPTIONS_PLOT,
+    CLI_OPTION_RECORD,
     CLI_OPTIONS_CHANGES,
     CLI_OPTION_END,
 };

@@ -7,7 +7,12 @@
 #include "session.h"
 
 extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
-    cli_inspect, cli_materials, cli_callouts, cli_shop, cli_sensitivity, cli_index, cli_standard, cli_shift;
+    cli_inspect, cli_materials, cli_callouts, cli_shop, cli_sensitivity, cli_index, cli_standard, cli_shift, cli_record, cli_process;
+
+/* The command called `word`. */
+bc_status cli_find_command(const char *word, const cli_command **command, bc_error *error);
+/* A command from its options to its results; the exit code. */
+int cli_run(cli_arguments *arguments, bc_error *error);
 
 #define CLI_OPTION_CALLOUTS                                                                                            \
     {"callouts", "FILE", false, "the callouts of the drawing (CSV)"},                                                  \

@@ -3,6 +3,7 @@
 #include "curved.h"
 #include "output.h"
 #include "plot.h"
+#include "recording.h"
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -166,10 +167,22 @@ static bc_status write_all(const cli_session *session, bc_design_report *report,
         status = cli_output_write_or_show(session->output, &file, error);
     if (status == BC_OK && beside.data != NULL)
         status = cli_output_write(NULL, &beside, error);
-    if (status == BC_OK && beside.data == NULL && !session->quiet && cli_is_standard_output(session->output))
+    if (status == BC_OK && beside.data == NULL && !session->quiet && !cli_rerunning() &&
+        cli_is_standard_output(session->output))
         show_report(report);
     bc_text_clear(&file);
     bc_text_clear(&beside);
+    return status;
+}
+
+static bc_status record(const cli_session *session, const bc_stack *stack, bool pass, bc_error *error)
+{
+    bc_status status = cli_recording_begin(session, BC_RECORD_DESIGN, pass ? "met" : "not met", error);
+    for (size_t i = 0; status == BC_OK && cli_recording_record() != NULL && i < stack->layers; i++)
+        status = bc_record_add_layer(cli_recording_record(),
+                                     &(bc_record_layer){1, bc_layer_number(stack->layers, i),
+                                                        stack->layer[i].material.name, stack->layer[i].thickness_nm},
+                                     error);
     return status;
 }
 
@@ -192,7 +205,9 @@ bc_status cli_write_design(cli_session *session, const bc_design_problem *proble
                                       .curved = cli_curved(session),
                                       .zones = session->zones};
     *met = result.pass;
-    status = cli_draw_check(session, &report->check, report, &picture, error);
+    status = record(session, stack, result.pass, error);
+    if (status == BC_OK)
+        status = cli_draw_check(session, &report->check, report, &picture, error);
     if (status == BC_OK)
         status = write_all(session, report, error);
     if (status == BC_OK)

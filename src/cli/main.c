@@ -3,6 +3,7 @@
 #include "escaped.h"
 #include "output.h"
 #include "progress.h"
+#include "recording.h"
 #include "shop.h"
 #include "text.h"
 #include <bloomcoat/version.h>
@@ -19,8 +20,9 @@
 #define LIST_SIZE  400 /* for the names of all commands */
 
 static const cli_command *const commands[] = {
-    &cli_spectrum, &cli_check,     &cli_draft,    &cli_refine, &cli_quote,       &cli_yield, &cli_deposit,  &cli_lens,
-    &cli_inspect,  &cli_materials, &cli_callouts, &cli_shop,   &cli_sensitivity, &cli_index, &cli_standard, &cli_shift};
+    &cli_spectrum,    &cli_check, &cli_draft,    &cli_refine,    &cli_quote,    &cli_yield,
+    &cli_deposit,     &cli_lens,  &cli_inspect,  &cli_materials, &cli_callouts, &cli_shop,
+    &cli_sensitivity, &cli_index, &cli_standard, &cli_shift,     &cli_record,   &cli_process};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)
@@ -108,7 +110,7 @@ static const char *list_commands(char list[LIST_SIZE])
     return list;
 }
 
-static bc_status find_command(const char *word, const cli_command **command, bc_error *error)
+bc_status cli_find_command(const char *word, const cli_command **command, bc_error *error)
 {
     const char *name[COMMANDS];
     const char *meant;
@@ -138,29 +140,42 @@ static int help(int count, char *const *words)
     char shown[BC_ESCAPED_SIZE];
     bc_status status = BC_OK;
     if (count > 0)
-        status = find_command(words[0], &command, &error);
+        status = cli_find_command(words[0], &command, &error);
     if (status == BC_OK && count > 1)
         status = bc_fail(&error, BC_ERROR_INPUT, "found '%s' after 'help %s'; expected one command",
                          bc_escaped(words[1], shown), command->name);
     return status == BC_OK ? show(false, command) : fail(status, &error);
 }
 
-static int run(cli_arguments *arguments)
+int cli_run(cli_arguments *arguments, bc_error *error)
 {
-    bc_error error = {0};
     cli_session session = {0};
     bc_shop shop;
     bool met = false;
-    bc_status status = cli_take_shop(arguments, &shop, &error);
+    bc_status status = cli_take_shop(arguments, &shop, error);
     if (status == BC_OK)
-        status = cli_session_open(&session, arguments, &error);
+        status = cli_recording_check(arguments, error);
     if (status == BC_OK)
-        status = arguments->command->run(&session, &met, &error);
+        status = cli_session_open(&session, arguments, error);
+    if (status == BC_OK)
+        status = arguments->command->run(&session, &met, error);
+    status = cli_recording_end(status, met, cli_has(arguments, "quiet"), error);
     cli_session_close(&session);
     bc_shop_clear(&shop);
     if (status != BC_OK)
-        return fail(status, &error);
+        return status == BC_ERROR_INPUT ? CLI_EXIT_INPUT : CLI_EXIT_MACHINE;
     return met ? CLI_EXIT_MET : CLI_EXIT_NOT_MET;
+}
+
+static int run(cli_arguments *arguments, int count, char **words)
+{
+    bc_error error = {0};
+    int code;
+    cli_recording_watch(arguments->command, (size_t)count, words);
+    code = cli_run(arguments, &error);
+    if (code > CLI_EXIT_NOT_MET)
+        fprintf(stderr, "bloomcoat: %s\n", error.message);
+    return code;
 }
 
 int main(int count, char **words)
@@ -181,7 +196,7 @@ int main(int count, char **words)
         return show(strcmp(words[1], "--version") == 0, NULL);
     if (strcmp(words[1], "help") == 0)
         return help(count - 2, words + 2);
-    status = find_command(words[1], &command, &error);
+    status = cli_find_command(words[1], &command, &error);
     if (status != BC_OK)
         return fail(status, &error);
     status = cli_parse(command, count - 2, words + 2, &arguments, &error);
@@ -190,7 +205,7 @@ int main(int count, char **words)
     else if (cli_has(&arguments, "help") || cli_has(&arguments, "version"))
         code = show(!cli_has(&arguments, "help"), command);
     else
-        code = run(&arguments);
+        code = run(&arguments, count - 1, words + 1);
     free(arguments.given);
     free(arguments.all_operands);
     return code;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "output.h"
 #include "escaped.h"
+#include "recording.h"
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -86,6 +87,8 @@ static bc_status check_new(const char *path, bc_error *error)
 bc_status cli_output_check(const char *path, size_t inputs, const char *const *input, bc_error *error)
 {
     struct stat found;
+    if (cli_rerunning())
+        return BC_OK;
     if (cli_is_standard_output(path))
         return fstat(STDOUT_FILENO, &found) != 0 ? BC_OK
                                                  : check_inputs(&found, "standard output", inputs, input, error);
@@ -249,7 +252,7 @@ static bc_status write_whole(const char *path, const bc_text *text, bc_error *er
     return BC_OK;
 }
 
-bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error)
+static bc_status write_now(const char *path, const bc_text *text, bc_error *error)
 {
     struct stat found;
     sigset_t ending, before;
@@ -269,6 +272,14 @@ bc_status cli_output_write(const char *path, const bc_text *text, bc_error *erro
     sigprocmask(SIG_BLOCK, &ending, &before);
     status = write_whole(path, text, error);
     sigprocmask(SIG_SETMASK, &before, NULL);
+    return status;
+}
+
+bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error)
+{
+    const bc_status status = cli_rerunning() ? BC_OK : write_now(path, text, error);
+    if (status == BC_OK)
+        cli_recording_output(path, text);
     return status;
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "escaped.h"
 #include "output.h"
+#include "recording.h"
 #include "session.h"
 #include <string.h>
 
@@ -49,6 +50,8 @@ static bc_status check_one(const cli_session *session, size_t which, bc_error *e
 bc_status cli_check_output(const cli_session *session, bc_error *error)
 {
     bc_status status = cli_output_check(session->output, session->inputs, session->input, error);
+    if (cli_rerunning())
+        return status;
     for (size_t i = 0; status == BC_OK && i < session->arguments->count; i++)
         if (writes(session->arguments->given[i].option->name))
             status = check_one(session, i, error);

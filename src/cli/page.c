@@ -50,8 +50,9 @@ static bc_status refuse_alone(const cli_arguments *arguments, bc_error *error)
     static const char *const name[] = {
         "paper",        "date",     "quote-number", "request-number", "certificate-number",
         "order-number", "lot-size", "instrument",   "conditions"};
+    const bool has_plan = command_has(arguments, "plan") && cli_has(arguments, "plan");
     for (size_t i = 0; i < sizeof name / sizeof *name; i++)
-        if (cli_has_said(arguments, name[i]))
+        if (cli_has_said(arguments, name[i]) && !(strcmp(name[i], "lot-size") == 0 && has_plan))
             return bc_fail(error, BC_ERROR_INPUT,
                            "--%s has no meaning without a report; expected --report FILE beside it", name[i]);
     return BC_OK;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "progress.h"
+#include "recording.h"
 #include <math.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -118,7 +119,7 @@ static void *write_lines(void *context)
 
 static void prepare(cli_progress *p, bool quiet)
 {
-    *p = (cli_progress){.shows = !quiet && isatty(STDERR_FILENO),
+    *p = (cli_progress){.shows = !quiet && !cli_rerunning() && isatty(STDERR_FILENO),
                         .figure_name = "limit_used",
                         .seconds = INFINITY,
                         .fraction = -1.0,

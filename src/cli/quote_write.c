@@ -2,6 +2,7 @@
 #include "quote_write.h"
 #include "output.h"
 #include "page.h"
+#include "recording.h"
 #include "request.h"
 #include <stdlib.h>
 
@@ -16,6 +17,8 @@ bc_status cli_read_quote_reference(const cli_arguments *arguments, bc_page_refer
     *reference = (bc_page_reference){.number = cli_value(arguments, "quote-number"),
                                      .request_number = cli_value(arguments, "request-number"),
                                      .foot = cli_value(arguments, "page-foot")};
+    if (reference->number == NULL)
+        reference->number = cli_recording_number();
     return cli_count(arguments, "validity-days", 1, 3650, &reference->validity_days, error);
 }
 

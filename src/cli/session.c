@@ -4,7 +4,9 @@
 #include "escaped.h"
 #include "output.h"
 #include "page.h"
+#include "place.h"
 #include "plot.h"
+#include "recording.h"
 #include "request.h"
 #include <bloomcoat/callout_words.h>
 #include <errno.h>
@@ -40,13 +42,17 @@ static bool find_program(char program[PATH_MAX])
 static bc_status add_installed(bc_materials *materials, bc_error *error)
 {
     char program[PATH_MAX], folder[PATH_MAX + 64];
+    const char *installed = is_folder(BC_INSTALLED_MATERIALS) ? BC_INSTALLED_MATERIALS : NULL;
     if (find_program(program)) {
         snprintf(folder, sizeof folder, "%s/../share/bloomcoat/materials", dirname(program));
         if (is_folder(folder))
-            return bc_materials_add_folder(materials, realpath(folder, program) == NULL ? folder : program, error);
+            installed = realpath(folder, program) == NULL ? folder : program;
     }
-    return is_folder(BC_INSTALLED_MATERIALS) ? bc_materials_add_folder(materials, BC_INSTALLED_MATERIALS, error)
-                                             : BC_OK;
+    if (cli_rerunning())
+        installed = cli_rerun_tables();
+    else
+        cli_recording_tables(installed);
+    return installed == NULL ? BC_OK : bc_materials_add_folder(materials, installed, error);
 }
 
 /* Put where a folder's name came from before the message about it, if it is to blame. */
@@ -161,7 +167,7 @@ bc_status cli_show_understood(const cli_session *session, unsigned assumptions, 
 {
     bc_text text = {0};
     bc_status status = BC_OK;
-    if (session->quiet)
+    if (session->quiet || cli_rerunning())
         return BC_OK;
     status = bc_report_callouts_text(&session->callouts, assumptions, &text, error);
     if (status == BC_OK)
@@ -267,7 +273,7 @@ bc_status cli_read_media(cli_session *session, const char *name, size_t *count, 
 static bc_status read_back_stack(cli_session *session, const char *path, bc_error *error)
 {
     static const char *const words = "none, uncoated, same or a stack file";
-    if (access(path, F_OK) != 0)
+    if (access(bc_place(path), F_OK) != 0)
         return cli_fail_value(error, "back", path, ", which is no file", words);
     session->back.stack = &session->back_stack;
     return read_stack(session, path, &session->back_stack, error);
@@ -345,7 +351,7 @@ void cli_note(const cli_session *session, const char *format, ...)
 {
     va_list arguments;
     char line[2048];
-    if (session->quiet)
+    if (session->quiet || cli_rerunning())
         return;
     va_start(arguments, format);
     /* NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): begun one line above; the analyzer loses it between files
@@ -360,6 +366,7 @@ bool cli_color(int descriptor)
 {
     const char *no_color = getenv("NO_COLOR");
     const char *terminal = getenv("TERM");
-    return isatty(descriptor) && (no_color == NULL || no_color[0] == '\0') &&
-           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+    const bool color = isatty(descriptor) && (no_color == NULL || no_color[0] == '\0') &&
+                       (terminal == NULL || strcmp(terminal, "dumb") != 0);
+    return descriptor == STDOUT_FILENO ? cli_recording_color(color) : color;
 }

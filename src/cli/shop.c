@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shop.h"
 #include "escaped.h"
+#include "place.h"
+#include "recording.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +21,8 @@ static bc_status give_default(cli_arguments *arguments, const char *name, const 
 {
     const cli_option *option = option_of(arguments->command, name);
     cli_given *moved;
-    if (option == NULL || value == NULL || cli_has(arguments, name))
+    if (option == NULL || value == NULL || cli_has(arguments, name) ||
+        (option->value == NULL && strcmp(value, "no") == 0))
         return BC_OK;
     moved = realloc(arguments->given, (arguments->count + 1) * sizeof *moved);
     if (moved == NULL)
@@ -53,7 +56,7 @@ static bc_status take_chamber(cli_arguments *arguments, const bc_shop *shop, bc_
         if (strcmp(given->option->name, "chamber") != 0)
             continue;
         const char *path = bc_shop_chamber(shop, given->value);
-        if (access(given->value, F_OK) == 0)
+        if (access(bc_place(given->value), F_OK) == 0)
             return BC_OK;
         if (path == NULL)
             return fail_chamber(shop, given->value, error);
@@ -98,8 +101,8 @@ bc_status cli_take_quote_number(cli_arguments *arguments, char number[CLI_QUOTE_
     const bc_shop *shop = arguments->shop;
     unsigned long next;
     number[0] = '\0';
-    if (shop == NULL || !shop->has[BC_SHOP_FIRST_QUOTE_NUMBER] || cli_has(arguments, "quote-number") ||
-        !(cli_has(arguments, "report") || cli_has(arguments, "internal-report")))
+    if (cli_recording_wanted() || shop == NULL || !shop->has[BC_SHOP_FIRST_QUOTE_NUMBER] ||
+        cli_has(arguments, "quote-number") || !(cli_has(arguments, "report") || cli_has(arguments, "internal-report")))
         return BC_OK;
     bc_status status = bc_shop_take_quote_number(shop, &next, error);
     if (status != BC_OK)

@@ -13,7 +13,7 @@ _bloomcoat_choices()
     --back)
         case $command in
         spectrum) echo none uncoated same ;;
-        inspect) echo none ground uncoated same ;;
+        inspect | process) echo none ground uncoated same ;;
         index) echo none ground uncoated ;;
         *) echo uncoated same ;;
         esac
@@ -31,7 +31,7 @@ _bloomcoat_choices()
         ;;
     --quantity)
         case $command in
-        inspect | index) echo R T ;;
+        inspect | index | process) echo R T ;;
         esac
         ;;
     --scan) echo all ;;

@@ -2,13 +2,13 @@
 #include "exploration.h"
 #include "neighbours.h"
 #include "polish.h"
+#include "starts.h"
 #include <gsl/gsl_errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define GIVE_UP         2.0  /* a first descent that ends this far above the best is left there, ... */
-#define GIVE_UP_WIDE    1.5  /* ... in a wide exploration this far */
+#define GIVE_UP_WIDE    1.5  /* as BC_GIVE_UP, in a wide exploration */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
 /* Independent searches that ended at the same best, of half of those allowed: more bring nothing new. */
 #define AGREEMENT 4
@@ -27,94 +27,6 @@
 #define ALL_KEPT            24   /* ... and all of them together */
 #define LEAST_EFFORT        0.1  /* a search of less effort is bounded like one of so much */
 #define QUIET_ROUNDS        2    /* rounds without anything better, after which one search rests */
-
-static size_t below(bc_multistart *d, size_t count)
-{
-    return gsl_rng_uniform_int(d->rng, count);
-}
-
-/* One of the best designs of about `layers` layers; NULL when there is none yet. */
-static const bc_recipe *pick_elite(bc_multistart *d, const bc_best *best, size_t layers)
-{
-    const size_t spread[] = {0, 0, 0, 1, 1, 2};
-    const size_t fewer = spread[below(d, 6)];
-    size_t n = layers > fewer ? layers - fewer : 0;
-    while (n > 0 && best->of[n].count == 0)
-        n--;
-    if (best->of[n].count == 0)
-        return NULL;
-    return &best->of[n].design[below(d, best->of[n].count)];
-}
-
-void bc_multistart_random(bc_multistart *d, size_t layers, bc_task *task)
-{
-    bc_move_random(bc_search_palette(d->search), d->rng, layers, &task->recipe);
-    task->rough = below(d, 2) == 0;
-}
-
-/* A new start from a design that is good already. */
-static void moved_start(bc_multistart *d, const bc_best *own, size_t layers, const bc_recipe *elite, bc_task *task)
-{
-    const bc_palette *palette = bc_search_palette(d->search);
-    bc_recipe_copy(elite, &task->recipe);
-    if (task->recipe.layers < layers && below(d, 3) > 0) {
-        task->grow = (int)below(d, 8);
-        return;
-    }
-    switch (below(d, 9)) {
-    case 0:
-        bc_move_shake(palette, d->rng, 0.15, &task->recipe);
-        break;
-    case 1:
-        bc_move_shake(palette, d->rng, 0.5, &task->recipe);
-        break;
-    case 2:
-        bc_move_swap(palette, d->rng, &task->recipe);
-        break;
-    case 3:
-        bc_move_drop(d->rng, &task->recipe);
-        task->grow = (int)below(d, 8);
-        break;
-    case 4:
-        bc_move_half_wave(palette, d->rng, &task->recipe);
-        break;
-    case 5:
-        bc_move_cut_in(palette, d->rng, &task->recipe);
-        break;
-    case 6:
-        if (task->recipe.layers >= layers)
-            bc_move_drop(d->rng, &task->recipe);
-        bc_move_add(palette, d->rng, &task->recipe);
-        break;
-    case 7:
-        bc_move_cross(d->rng, pick_elite(d, own, layers), layers, &task->recipe);
-        break;
-    default:
-        bc_move_drop(d->rng, &task->recipe);
-        bc_move_cut_in(palette, d->rng, &task->recipe);
-        break;
-    }
-}
-
-/* The starts of one round for `layers` layers: fresh ones, fewer as the rounds go on, the others from the best so far.
- */
-static void make_starts(bc_multistart *d, const bc_best *own, size_t layers, size_t round)
-{
-    const size_t fresh = d->from_nothing ? (round == 0 ? BC_BATCH / 2 : BC_BATCH / 4) : 0;
-    for (size_t t = 0; t < BC_BATCH; t++) {
-        bc_task *task = bc_search_task(d->search, t);
-        const bc_recipe *elite = t < fresh ? NULL : pick_elite(d, own, layers);
-        task->rough = false;
-        task->grow = -1;
-        task->give_up = GIVE_UP * bc_best_limit_used(own, layers);
-        if (elite == NULL && !d->from_nothing)
-            elite = &d->start;
-        if (elite == NULL || elite->layers == 0)
-            bc_multistart_random(d, layers, task);
-        else
-            moved_start(d, own, layers, elite, task);
-    }
-}
 
 /* Remember that this limit_used was an end, once. */
 static void note_optimum(bc_multistart *d, double limit_used)
@@ -182,7 +94,7 @@ static size_t rounds_for(const bc_multistart *d, size_t layers)
 
 bool bc_multistart_explore(bc_multistart *d, const bc_recipe *design, bool wide, size_t layers, bc_best *own)
 {
-    const double give_up = (wide ? GIVE_UP_WIDE : GIVE_UP) * bc_best_limit_used(own, layers);
+    const double give_up = (wide ? GIVE_UP_WIDE : BC_GIVE_UP) * bc_best_limit_used(own, layers);
     bool better = false, more = design->layers > 0;
     bc_recipe_copy(design, &d->explored);
     for (size_t number = 0; more && !bc_multistart_stopped(d);) {
@@ -224,7 +136,7 @@ static void search_once(bc_multistart *d, size_t search, size_t layers, size_t m
     bc_best *own = &d->own[search];
     size_t quiet = 0;
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_multistart_stopped(d); round++) {
-        make_starts(d, own, layers, round);
+        bc_starts_make(d, own, layers, round);
         quiet = bc_multistart_run(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
         report_progress(d);
         if (is_known_end(d, search, layers))

@@ -1,204 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "proof_light.h"
+#include "proof_plan.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define SAMPLES           28 /* of a band, evenly spaced in wave number, */
-#define SAMPLES_PER_LAYER 4
-#define MOST_SAMPLES      201
-#define COARSE            8 /* of them are looked at first */
-#define ANGLES_APART      (15.5 * M_PI / 180.0)
-#define FACTOR_STEP       0.05 /* from zone to zone, in the logarithm of the thickness */
-#define SLOPE_STEP        (8.0 * M_PI / 180.0)
-#define GRAZING           1e-9 /* of an index: so near to its critical angle a layer is left to others */
-
-typedef enum light_band { LIGHT_COARSE, LIGHT_FINE, LIGHT_AVERAGE, LIGHT_SPOT } light_band;
-
-/* One callout at one angle on one glass at one zone, before anything is computed. */
-typedef struct light_plan {
-    const bc_callout *callout;
-    size_t glass;
-    double thickness_factor, aoi_rad, at_nm;
-    light_band band;
-    size_t wavelengths, padded, planes;
-    bool need[2];
-} light_plan;
-
-typedef struct light_builder {
-    const bc_design_problem *problem;
-    size_t layers, capacity, count;
-    double total_nm;
-    light_plan *plan;
-    bc_light *light;
-} light_builder;
-
-static size_t band_samples(const light_builder *b)
-{
-    const size_t samples = SAMPLES + SAMPLES_PER_LAYER * b->layers;
-    return samples < MOST_SAMPLES ? samples : MOST_SAMPLES;
-}
-
-static size_t coarse_at(size_t samples, size_t i)
-{
-    return (i * (samples - 1) + (COARSE - 1) / 2) / (COARSE - 1);
-}
-
-/* The most optical thickness that a stack of these layers can have, for the sampling of an average. */
-static bc_status thickest(const light_builder *b, double wavelength_nm, double *optical_nm, bc_error *error)
-{
-    *optical_nm = 0.0;
-    for (size_t m = 0; m < b->problem->materials; m++) {
-        double n;
-        const bc_status status =
-            bc_dispersion_index(b->problem->material[m].dispersion, 1, &wavelength_nm, &n, NULL, error);
-        if (status != BC_OK)
-            return status;
-        *optical_nm = fmax(*optical_nm, n * b->total_nm);
-    }
-    return BC_OK;
-}
-
-static bc_status add_plan(light_builder *b, light_plan plan, bc_error *error)
-{
-    const bc_callout *callout = plan.callout;
-    const bool line = callout->to_nm <= callout->from_nm;
-    double optical_nm;
-    bc_status status;
-    if (plan.band == LIGHT_SPOT || line)
-        plan.wavelengths = 1;
-    else if (plan.band == LIGHT_COARSE)
-        plan.wavelengths = COARSE;
-    else if (plan.band == LIGHT_FINE)
-        plan.wavelengths = band_samples(b) - COARSE;
-    else {
-        status = thickest(b, callout->from_nm, &optical_nm, error);
-        if (status != BC_OK)
-            return status;
-        plan.wavelengths = bc_sampling_wavelengths(callout, optical_nm * plan.thickness_factor);
-    }
-    if (b->count == b->capacity) {
-        const size_t capacity = 2 * b->capacity + 16;
-        light_plan *more = realloc(b->plan, capacity * sizeof *more);
-        if (more == NULL)
-            return bc_fail_memory(error);
-        b->plan = more;
-        b->capacity = capacity;
-    }
-    plan.padded = (plan.wavelengths + BC_LIGHT_LANES - 1) / BC_LIGHT_LANES * BC_LIGHT_LANES;
-    plan.need[0] = plan.aoi_rad <= 0.0 || callout->polarization != BC_POL_P;
-    plan.need[1] = plan.aoi_rad > 0.0 && callout->polarization != BC_POL_S;
-    plan.planes = (size_t)plan.need[0] + (size_t)plan.need[1];
-    b->plan[b->count++] = plan;
-    return BC_OK;
-}
-
-static bc_status add_angle(light_builder *b, const bc_callout *callout, size_t glass, const bc_zone *zone,
-                           double aoi_rad, light_band band, bc_error *error)
-{
-    return add_plan(b,
-                    (light_plan){.callout = callout,
-                                 .glass = glass,
-                                 .thickness_factor = zone == NULL ? 1.0 : zone->thickness_factor,
-                                 .aoi_rad = aoi_rad,
-                                 .band = band},
-                    error);
-}
-
-/* The same callout at every angle looked at, the outer ones first. */
-static bc_status add_callout(light_builder *b, const bc_callout *callout, size_t glass, const bc_zone *zone,
-                             light_band band, bc_error *error)
-{
-    bc_callout local = *callout;
-    bc_status status = zone == NULL ? BC_OK : bc_zone_callout(zone, callout, &local, error);
-    const size_t angles = status == BC_OK ? bc_sampling_angles(&local, ANGLES_APART) : 0;
-    for (size_t a = 0; status == BC_OK && a < angles; a++)
-        status = add_angle(b, callout, glass, zone,
-                           bc_sampling_at(local.aoi_from_rad, local.aoi_to_rad, angles, angles - 1 - a), band, error);
-    return status;
-}
-
-/* Some of the problem's zones, the first and the last among them; on a plane surface one, NULL. */
-static size_t count_zones(const bc_design_problem *problem)
-{
-    double factors = 0.0, slopes = 0.0, steps;
-    for (size_t z = 1; z < problem->zones; z++) {
-        const bc_zone *zone = &problem->zone[z];
-        factors += fabs(log(zone->thickness_factor / zone[-1].thickness_factor));
-        slopes += zone->axial ? fabs(zone->slope_rad - zone[-1].slope_rad) : 0.0;
-    }
-    steps = ceil(fmax(factors / FACTOR_STEP, slopes / SLOPE_STEP));
-    return problem->zones == 0 ? 1 : steps + 1.0 < (double)problem->zones ? (size_t)steps + 1 : problem->zones;
-}
-
-static const bc_zone *choose_zone(const bc_design_problem *problem, size_t zones, size_t which)
-{
-    if (problem->zones == 0)
-        return NULL;
-    return &problem->zone[zones == 1 ? 0 : (which * (problem->zones - 1) + (zones - 1) / 2) / (zones - 1)];
-}
-
-/* What excludes most at the least price comes first: few wavelengths of every row, then the others, then averages. */
-static bc_status add_all(light_builder *b, bc_error *error)
-{
-    const bc_design_problem *problem = b->problem;
-    const size_t zones = count_zones(problem);
-    for (light_band band = LIGHT_COARSE; band <= LIGHT_AVERAGE; band++)
-        for (size_t g = 0; g < problem->substrates; g++)
-            for (size_t c = 0; c < problem->callouts->count; c++)
-                for (size_t z = 0; z < zones; z++) {
-                    const bc_callout *callout = &problem->callouts->callout[c];
-                    bc_status status;
-                    if (!bc_callout_applies(callout, problem->substrate[g].name) ||
-                        (callout->statistic == BC_AVERAGE) != (band == LIGHT_AVERAGE) ||
-                        (band == LIGHT_FINE && callout->to_nm <= callout->from_nm))
-                        continue;
-                    status = add_callout(b, callout, g, choose_zone(problem, zones, z), band, error);
-                    if (status != BC_OK)
-                        return status;
-                }
-    return BC_OK;
-}
-
-static bc_status add_spots(light_builder *b, size_t extra_samples, const bc_light_spot *extra_sample, bc_error *error)
-{
-    bc_status status = BC_OK;
-    for (size_t i = 0; status == BC_OK && i < extra_samples; i++) {
-        const bool average = extra_sample[i].callout->statistic == BC_AVERAGE;
-        light_plan plan = {.callout = extra_sample[i].callout,
-                           .glass = extra_sample[i].glass,
-                           .thickness_factor =
-                               extra_sample[i].zone == NULL ? 1.0 : extra_sample[i].zone->thickness_factor,
-                           .aoi_rad = extra_sample[i].aoi_rad,
-                           .at_nm = extra_sample[i].at_nm,
-                           .band = average ? LIGHT_AVERAGE : LIGHT_SPOT};
-        status = add_plan(b, plan, error);
-    }
-    return status;
-}
-
-static void set_wavelengths(const light_builder *b, const light_plan *plan, double *nm)
-{
-    const bc_callout *callout = plan->callout;
-    const size_t all = band_samples(b);
-    size_t coarse = 0, done = 0;
-    if (plan->band == LIGHT_SPOT)
-        nm[done++] = plan->at_nm;
-    for (size_t i = 0; plan->band == LIGHT_AVERAGE && i < plan->wavelengths; i++)
-        nm[done++] = bc_sampling_at(callout->from_nm, callout->to_nm, plan->wavelengths, i);
-    for (size_t i = 0; plan->band < LIGHT_AVERAGE && i < all && done < plan->wavelengths; i++) {
-        const bool is_coarse = coarse < COARSE && coarse_at(all, coarse) == i;
-        coarse += is_coarse;
-        if (is_coarse != (plan->band == LIGHT_COARSE))
-            continue;
-        nm[done++] = i == 0         ? callout->from_nm
-                     : i == all - 1 ? callout->to_nm
-                                    : 1.0 / bc_sampling_at(1.0 / callout->from_nm, 1.0 / callout->to_nm, all, i);
-    }
-    for (; done < plan->padded; done++)
-        nm[done] = nm[plan->wavelengths - 1];
-}
+#define GRAZING 1e-9 /* of an index: so near to its critical angle a layer is left to others */
 
 /* Indices at the wavelengths of one plan. */
 typedef struct light_indices {
@@ -207,7 +14,7 @@ typedef struct light_indices {
     const bc_medium *culprit;
 } light_indices;
 
-static bc_status read_indices(const light_builder *b, const light_plan *plan, light_indices *x, bc_error *error)
+static bc_status read_indices(const bc_light_builder *b, const bc_light_plan *plan, light_indices *x, bc_error *error)
 {
     const bc_design_problem *problem = b->problem;
     const size_t count = plan->padded;
@@ -241,8 +48,8 @@ static bc_status read_indices(const light_builder *b, const light_plan *plan, li
 }
 
 /* Reflectance of the part's back, seen from inside; false where it is not known here. */
-static bc_status back_reflectance(const light_builder *b, const light_plan *plan, light_indices *x, bc_plane plane,
-                                  bool *clear, bc_error *error)
+static bc_status back_reflectance(const bc_light_builder *b, const bc_light_plan *plan, light_indices *x,
+                                  bc_plane plane, bool *clear, bc_error *error)
 {
     const bc_back *back = &b->problem->back;
     const bc_stack *stack = back->stack;
@@ -317,8 +124,8 @@ static void set_start(double eta, double n, double k, double beta, bool p, doubl
 }
 
 /* All that a proof has to know about the samples of one plane, from `first` on. */
-static void set_samples(const light_builder *b, const light_plan *plan, const light_indices *x, bool p, size_t first,
-                        bool lossy)
+static void set_samples(const bc_light_builder *b, const bc_light_plan *plan, const light_indices *x, bool p,
+                        size_t first, bool lossy)
 {
     bc_light *light = b->light;
     const size_t materials = light->materials, count = plan->padded;
@@ -351,7 +158,7 @@ static void say_weakened(bc_light *light, const char *what, const char *why)
 }
 
 /* What the row can be bounded by: sets the quantity's beta and gamma; false: by nothing. */
-static bc_status set_quantity(light_builder *b, const light_plan *plan, light_indices *x, bc_light_group *group,
+static bc_status set_quantity(bc_light_builder *b, const bc_light_plan *plan, light_indices *x, bc_light_group *group,
                               bool *usable, bc_error *error)
 {
     bc_light *light = b->light;
@@ -398,7 +205,7 @@ static bc_status set_quantity(light_builder *b, const light_plan *plan, light_in
     return status;
 }
 
-static void add_row(bc_light *light, const light_plan *plan, size_t group, const double *weight, double s_share)
+static void add_row(bc_light *light, const bc_light_plan *plan, size_t group, const double *weight, double s_share)
 {
     const bc_callout *callout = plan->callout;
     bc_light_row *row = &light->row[light->rows++];
@@ -419,7 +226,7 @@ static void add_row(bc_light *light, const light_plan *plan, size_t group, const
     light->constraints += row->constraints;
 }
 
-static void add_rows(bc_light *light, const light_plan *plan, size_t group, const double *weight)
+static void add_rows(bc_light *light, const bc_light_plan *plan, size_t group, const double *weight)
 {
     const bc_polarization polarization = plan->callout->polarization;
     if (plan->aoi_rad <= 0.0 || plan->planes == 1) /* one plane, whichever it is, has all of it */
@@ -432,7 +239,7 @@ static void add_rows(bc_light *light, const light_plan *plan, size_t group, cons
 }
 
 /* Compute one plan; groups that nothing can be said of leave no rows, but keep their samples. */
-static bc_status fill_plan(light_builder *b, const light_plan *plan, light_indices *x, double **weights,
+static bc_status fill_plan(bc_light_builder *b, const bc_light_plan *plan, light_indices *x, double **weights,
                            bc_error *error)
 {
     bc_light *light = b->light;
@@ -441,7 +248,7 @@ static bc_status fill_plan(light_builder *b, const light_plan *plan, light_indic
     bool usable;
     bc_status status;
     light->group[group] = (bc_light_group){.first = light->samples, .count = plan->planes * plan->padded};
-    set_wavelengths(b, plan, x->nm);
+    bc_light_wavelengths(b, plan, x->nm);
     status = read_indices(b, plan, x, error);
     if (status == BC_OK)
         status = set_quantity(b, plan, x, &light->group[group], &usable, error);
@@ -450,7 +257,7 @@ static bc_status fill_plan(light_builder *b, const light_plan *plan, light_indic
     for (int plane = 0, done = 0; plane < 2; plane++)
         if (plan->need[plane])
             set_samples(b, plan, x, plane == 1, light->samples + (size_t)done++ * plan->padded, x->absorbs);
-    if (plan->band == LIGHT_AVERAGE && plan->wavelengths > 1) {
+    if (plan->band == BC_LIGHT_AVERAGE && plan->wavelengths > 1) {
         weight = *weights;
         *weights += plan->wavelengths;
         for (size_t i = 0; i < plan->wavelengths; i++)
@@ -495,7 +302,7 @@ static void lay_out(bc_light *light, bc_arena *arena, size_t samples, size_t wid
     x->k = bc_arena_take(arena, m * widest, sizeof(double));
 }
 
-static bc_status open_lists(light_builder *b, bc_error *error)
+static bc_status open_lists(bc_light_builder *b, bc_error *error)
 {
     bc_light *light = b->light;
     const size_t m = light->materials;
@@ -524,7 +331,7 @@ static void set_slack(bc_light *light, size_t layers)
     light->slack = 1e-14 * pow(widest, (double)layers + 1.0);
 }
 
-static bc_status fill(light_builder *b, bc_error *error)
+static bc_status fill(bc_light_builder *b, bc_error *error)
 {
     bc_light *light = b->light;
     bc_arena arena = {0};
@@ -553,13 +360,11 @@ static bc_status fill(light_builder *b, bc_error *error)
 bc_status bc_light_open(const bc_design_problem *problem, size_t layers, double total_nm, size_t extra_samples,
                         const bc_light_spot *extra_sample, bc_light *light, bc_error *error)
 {
-    light_builder b = {.problem = problem, .layers = layers, .total_nm = total_nm, .light = light};
+    bc_light_builder b = {.problem = problem, .layers = layers, .total_nm = total_nm, .light = light};
     bc_status status;
     memset(light, 0, sizeof *light);
     light->materials = problem->materials;
-    status = add_all(&b, error);
-    if (status == BC_OK)
-        status = add_spots(&b, extra_samples, extra_sample, error);
+    status = bc_light_list_plans(&b, extra_samples, extra_sample, error);
     if (status == BC_OK)
         status = fill(&b, error);
     free(b.plan);

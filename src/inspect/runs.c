@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cause.h"
+#include "tooling.h"
 #include <bloomcoat/runs.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
@@ -260,8 +261,7 @@ static bc_interval interval_of(estimate *all, gsl_vector *log_sigma, size_t whic
     return (bc_interval){exp(here), exp(here - wide), exp(here + wide)};
 }
 
-/* An error of the instrument's wavelengths looks like a factor of all layers, the same in every run. */
-static double of_wavelengths(const bc_inspect_setup *setup, const bc_inspect_result *witness)
+double bc_wavelength_factor(const bc_inspect_setup *setup, const bc_inspect_result *witness)
 {
     const bc_overlay *overlay = witness->R.count > 0 ? &witness->R : &witness->T;
     if (overlay->count == 0)
@@ -270,18 +270,22 @@ static double of_wavelengths(const bc_inspect_setup *setup, const bc_inspect_res
     return setup->wavelength_uncertainty_nm / setup->coverage_factor / middle_nm;
 }
 
-static void tell_factor(bc_runs_material *material, double a, double variance, double freedom)
+double bc_tooling_correction(double a, double variance, double *probability)
 {
-    const double quantile = gsl_cdf_tdist_Pinv(TWO_SIDED, freedom), usual = PRIOR_TOOLING * PRIOR_TOOLING;
-    const double wide = quantile * sqrt(variance);
-    /* The sigmas are estimates, too: as wide as Student's interval. */
-    variance *= pow(quantile / gsl_cdf_ugaussian_Pinv(TWO_SIDED), 2.0);
+    const double usual = PRIOR_TOOLING * PRIOR_TOOLING;
     const double log_bayes =
         0.5 * log(variance / (variance + usual)) + 0.5 * a * a * usual / (variance * (variance + usual));
+    *probability = 1.0 / (1.0 + exp(-log_bayes));
+    return *probability > SURE ? 1.0 + *probability * a * usual / (usual + variance) : 1.0;
+}
+
+static void tell_factor(bc_runs_material *material, double a, double variance, double freedom)
+{
+    const double quantile = gsl_cdf_tdist_Pinv(TWO_SIDED, freedom), wide = quantile * sqrt(variance);
+    /* The sigmas are estimates, too: as wide as Student's interval. */
+    variance *= pow(quantile / gsl_cdf_ugaussian_Pinv(TWO_SIDED), 2.0);
     material->factor = (bc_interval){1.0 + a, 1.0 + a - wide, 1.0 + a + wide};
-    material->probability = 1.0 / (1.0 + exp(-log_bayes));
-    material->correction =
-        material->probability > SURE ? 1.0 + material->probability * a * usual / (usual + variance) : 1.0;
+    material->correction = bc_tooling_correction(a, variance, &material->probability);
     material->next_tooling = material->tooling * material->correction;
 }
 
@@ -380,7 +384,7 @@ bc_status bc_runs_estimate(size_t count, const bc_inspect_result *witness, const
         status = search(&all, log_sigma, error);
     }
     if (status == BC_OK)
-        status = tell(&all, log_sigma, setup, of_wavelengths(setup, first), out, error);
+        status = tell(&all, log_sigma, setup, bc_wavelength_factor(setup, first), out, error);
     if (status == BC_OK)
         status = write_process(setup->process, out, error);
     gsl_vector_free(log_sigma);

@@ -39,7 +39,7 @@ set(CPACK_DEBIAN_LIBRARY_DESCRIPTION "library to design and check antireflection
 
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_NAME libbloomcoat-dev)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SECTION libdevel)
-set(needs libgsl-dev libcsv-dev libcjson-dev libcairo2-dev libpango1.0-dev libmd-dev)
+set(needs libgsl-dev libcsv-dev libcjson-dev libcairo2-dev libpango1.0-dev libmd-dev libsqlite3-dev)
 if(BC_STANDS_ON MATCHES sleef)
     list(APPEND needs libsleef-dev)
 endif()

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/acceptance.h"
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include <math.h>
@@ -346,6 +347,7 @@ bc_status bc_report_inspect_text(const bc_inspect_report *report, bc_text *out, 
         run_text(report, &report->result[0], out);
     }
     bc_text_add(out, "\n");
+    bc_acceptance_text(report, out);
     ends_text(report, out);
     return bc_text_end(out, error);
 }

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/acceptance.h"
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include <math.h>
@@ -310,6 +311,7 @@ bc_status bc_report_inspect_json(const bc_inspect_report *report, bc_text *out, 
     bc_correction_json(report, &json);
     bc_runs_json(report->runs, &json);
     copies_json(report, &json);
+    bc_acceptance_json(report->plan, &json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
     bc_json_string(&json, json.root, "callouts_file", report->callouts_path);
     bc_json_string(&json, json.root, "process_file", report->process_path);

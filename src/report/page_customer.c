@@ -59,25 +59,43 @@ void bc_customer_day_after(const char *date, unsigned long days, char to[16])
     bc_print(to, 16, "%04ld-%02ld-%02ld", y, m, wanted - days_of(y, m, 1) + 1);
 }
 
+static const char *light_of(const bc_callout *callout)
+{
+    return callout->polarization == BC_POL_EACH ? "s and p, each" : bc_polarization_word(callout->polarization);
+}
+
+static void add_limit(bc_text *words, const bc_callout *callout)
+{
+    char limit[BC_PLOT_NUMBER];
+    bc_plot_percent(callout->limit, limit);
+    bc_text_add(words, "%s %s %s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%", bc_quantity_word(callout->quantity),
+                bc_statistic_word(callout), callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+}
+
 void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter)
 {
-    char words[64], limit[BC_PLOT_NUMBER];
+    char words[64];
+    bc_text limit = {0};
     bc_document_cell(document, "%s%s%s", letter, letter[0] == '\0' ? "" : ": ", callout->name);
-    bc_plot_percent(callout->limit, limit);
-    bc_document_cell(document,
-                     "%s %s "
-                     "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%",
-                     bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                     callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+    add_limit(&limit, callout);
+    bc_document_take(document, &limit);
     bc_plot_band(words, callout->from_nm, callout->to_nm);
     bc_document_cell(document, "%s", words);
     bc_plot_angles(words, callout->aoi_from_rad, callout->aoi_to_rad);
     bc_document_cell(document, "%s", words);
-    bc_document_cell(document, "%s",
-                     callout->polarization == BC_POL_EACH ? "s and p, each"
-                                                          : bc_polarization_word(callout->polarization));
+    bc_document_cell(document, "%s", light_of(callout));
     bc_document_cell(document, "%s%s%s", callout->scope == BC_SCOPE_PART ? "the whole part" : "one surface",
                      callout->substrate[0] == '\0' ? "" : ", on ", callout->substrate);
+}
+
+void bc_customer_add_callout(bc_text *words, const bc_callout *callout)
+{
+    char band[64], angles[64];
+    add_limit(words, callout);
+    bc_plot_band(band, callout->from_nm, callout->to_nm);
+    bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_text_add(words, ", %s, %s, %s%s", band, angles, light_of(callout),
+                callout->scope == BC_SCOPE_PART ? ", the whole part" : "");
 }
 
 static bool any_laser_band(const bc_check_result *result)

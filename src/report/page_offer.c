@@ -241,9 +241,9 @@ static void add_changes(bc_document *document, const bc_quote_report *report, co
         if (same_callout(&callouts->callout[c], &exception->all[c]))
             continue;
         add_letter(&asked, report, c);
-        bc_add_callout(&asked, &callouts->callout[c]);
+        bc_customer_add_callout(&asked, &callouts->callout[c]);
         add_letter(&offered, report, c);
-        bc_add_callout(&offered, &exception->all[c]);
+        bc_customer_add_callout(&offered, &exception->all[c]);
     }
     bc_document_take(document, &asked);
     bc_document_take(document, &offered);
@@ -256,11 +256,16 @@ static void add_change(bc_document *document, const bc_quote_report *report, con
         add_changes(document, report, exception);
         return;
     }
-    if (exception->callout != BC_NO_CALLOUT)
+    if (exception->callout != BC_NO_CALLOUT) {
         add_letter(&words, report, exception->callout);
-    bc_add_asked(&words, report, exception);
-    bc_document_take(document, &words);
-    bc_add_offered(&words, report, exception);
+        bc_customer_add_callout(&words, &report->request->problem->callouts->callout[exception->callout]);
+        bc_document_take(document, &words);
+        bc_customer_add_callout(&words, &exception->offered);
+    } else {
+        bc_add_asked(&words, report, exception);
+        bc_document_take(document, &words);
+        bc_add_offered(&words, report, exception);
+    }
     bc_document_take(document, &words);
 }
 

@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define NEXT_TO_NOTHING 1e-4 /* percent */
+
 void bc_plot_name(bc_chart *chart, char *to, size_t size, const char *from)
 {
     static const char mark[] = "…";
@@ -68,6 +70,11 @@ static int telling_digits(double percent)
 void bc_plot_value(char to[BC_PLOT_NUMBER], const bc_finding *finding)
 {
     const double percent = 100.0 * finding->value, limit = 100.0 * finding->callout->limit;
+    if (percent >= 0.0 && percent < NEXT_TO_NOTHING && limit > 10.0 * NEXT_TO_NOTHING && finding->pass &&
+        finding->callout->sense == BC_AT_MOST) {
+        bc_print(to, BC_PLOT_NUMBER, "<%g", NEXT_TO_NOTHING); /* rounding decides on the digits of less */
+        return;
+    }
     for (int digits = telling_digits(percent); digits <= 16; digits++) {
         char plain[40];
         double printed;

@@ -40,6 +40,10 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
 
 void bc_add_stack(bc_text *words, const bc_stack *stack)
 {
+    if (stack->layers == 0) {
+        bc_text_add(words, "No layers: %s uncoated.", stack->substrate.name);
+        return;
+    }
     bc_text_add(words, "From the substrate:");
     for (size_t j = stack->layers; j-- > 0;)
         bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,

@@ -12,7 +12,6 @@
 #define CALLOUTS_TRIED 2 /* times the effort, one at least; so the two below */
 #define LAYERS_TRIED   1
 #define GLASSES_TRIED  2
-#define SHARE_BEFORE   0.5 /* of the progress: what came before the exceptions */
 
 typedef struct crew {
     const bc_pool *pool;
@@ -163,7 +162,8 @@ static bool report_progress(void *context, size_t done)
 {
     const crew *all = context;
     const double share = (double)done / (double)all->count;
-    bc_watch_report(all->pool->watch, SHARE_BEFORE + (1.0 - SHARE_BEFORE) * share, all->limit_used);
+    bc_watch_report(all->pool->watch, BC_SHARE_WITH_EXCEPTIONS + (1.0 - BC_SHARE_WITH_EXCEPTIONS) * share,
+                    all->limit_used);
     return !bc_watch_stopped(all->pool->watch);
 }
 

@@ -40,5 +40,13 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
 bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *stack, bool *good,
                         bc_error *error);
 bool bc_found_good(const bc_found *found);
+/* Keep `trial` where its limits want less; it is used up. */
+void bc_found_keep(bc_stack *trial, const bc_forecast *forecast, bc_found *best);
+/* The pool's best, by the factor that the limits as asked want, each with another number of layers than those before;
+ * returns how many, at most `most`. */
+size_t bc_try_list_starts(const bc_pool *pool, size_t most, size_t *start);
+/* The yield that a forecast is to reach, so that few offers fail the verification. */
+double bc_try_yield(const bc_try *attempt);
+bool bc_try_stopped(const bc_try *attempt);
 
 #endif

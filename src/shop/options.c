@@ -8,7 +8,7 @@
 #define COMFORTABLE   0.9   /* limit_used, where the yield is not known */
 #define CLOSEST       2     /* designs of one number of layers whose yields are estimated, */
 #define NEARLY_EQUAL  1.03  /* the others only where their looks come so near to the best */
-#define HARDLY_WORSE  0.001 /* of a yield: equal */
+#define HARDLY_WORSE  0.005 /* of a yield: equal */
 #define HOURS_STEPS   20.0  /* hours of the same twentieth are equal */
 #define NEARLY_AS_LOW 1.01  /* of limit_used: then the thinner */
 #define UNDECIDED     2.0   /* a share that no yield is: the first stage of an estimate will do */

@@ -7,15 +7,6 @@
  */
 #include "pool.h"
 
-/* Search, and refine what is found for this process: fill the pool, as far as the watch lets it. */
-bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error);
-
-/* For each number of layers, designs of the pool made better for the process: refined under errors, grown by a layer or
- * two, their yield raised; up to `most` layers. *enough: so many layers with which no run fails, so that more would
- * bring nothing, and designs with more were left as they are; 0: there are none. What was made of a design before is
- * not made again. */
-bc_status bc_options_robust(bc_pool *pool, size_t most, size_t *enough, bc_error *error);
-
 /* (Once the watch says stop, the best design alone, with a first estimate of its yield.) Fill option, parts_per_load,
  * runs, yield_known from the pool; what stood there is replaced. Then recommended, verdict, at_the_limit and obstacle.
  */

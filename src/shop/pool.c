@@ -85,10 +85,24 @@ static bool keeps_bounds(const bc_design_problem *problem, const bc_stack *stack
         return false;
     for (size_t j = 0; j < stack->layers; j++) {
         total += stack->layer[j].thickness_nm;
-        if (stack->layer[j].thickness_nm < problem->minimum_nm)
+        if (stack->layer[j].thickness_nm < problem->minimum_nm && !stack->layer[j].fixed)
             return false;
     }
     return total <= problem->max_total_nm;
+}
+
+/* To 0.001 nm, as a stack is written; down where the total would be too much. */
+static void round_layers(const bc_design_problem *problem, bc_stack *stack)
+{
+    double excess = -problem->max_total_nm;
+    for (size_t j = 0; j < stack->layers; j++)
+        excess += round(1e3 * stack->layer[j].thickness_nm) / 1e3;
+    for (size_t j = 0; j < stack->layers; j++) {
+        const double thousandths = 1e3 * stack->layer[j].thickness_nm;
+        if (!stack->layer[j].fixed)
+            stack->layer[j].thickness_nm =
+                fmax((excess > 0.0 ? floor(thousandths) : round(thousandths)) / 1e3, problem->minimum_nm);
+    }
 }
 
 static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watch)
@@ -99,6 +113,7 @@ static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watc
     if (status != BC_OK)
         return status;
     one->made.stack.substrate = pool->problem->substrate[0];
+    round_layers(one->problem, &one->made.stack);
     if (one->spread > 0.0)
         status =
             bc_refine_under_errors(one->problem, process, one->spread, watch, &one->made.stack, &refined, &one->error);

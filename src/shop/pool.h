@@ -6,6 +6,8 @@
  */
 #include "estimate.h"
 
+#define BC_SHARE_WITH_EXCEPTIONS 0.55 /* of the progress: what comes before them */
+
 /* What was made of a design already, so that it is not made again. */
 typedef enum bc_made {
     BC_MADE_ROBUST = 1,
@@ -24,10 +26,19 @@ typedef struct bc_pooled {
     double *fails;        /* [callouts] with it */
 } bc_pooled;
 
+/* Where a part of the ladder (ladder.h) lies in its progress. */
+typedef struct bc_ladder_part {
+    double from, to;
+} bc_ladder_part;
+
 typedef struct bc_pool {
     const bc_quote_request *request;
     const bc_design_problem *problem; /* the callouts as asked, the materials that fit */
     bc_watch *watch;                  /* whether the quote is to end with what it has */
+    double share;        /* of the progress: the ladder's; 0: it goes by whether exceptions will be needed */
+    bc_ladder_part part; /* of the ladder that is climbed: 0 to 1, or less where it is climbed twice */
+    double samples;      /* of the callouts on the search's samples; 0: not counted yet */
+    double work;         /* of the ladder so far, counted as BC_MOST_WORK is (draft.h) */
     size_t count, room;
     bc_pooled *design;
 } bc_pool;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "contradiction.h"
 #include "exceptions.h"
+#include "ladder.h"
 #include "options.h"
 #include "reasons.h"
 #include "screen.h"
@@ -185,7 +186,7 @@ static bc_status search(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     bc_status status = bc_standards_start(pool, result, error);
     if (status == BC_OK)
-        status = bc_options_search(pool, result, error);
+        status = bc_ladder_search(pool, &result->proof, error);
     result->searched = true;
     return status == BC_OK ? bc_options_choose(pool, result, error) : status;
 }
@@ -230,7 +231,7 @@ bc_status bc_quote(const bc_quote_request *request, bc_quote_result *result, bc_
 {
     bc_design_problem problem = *request->problem;
     bc_watch watch = {.progress = request->progress, .context = request->progress_context, .limit_used = INFINITY};
-    bc_pool pool = {.request = request, .problem = &problem, .watch = &watch};
+    bc_pool pool = {.request = request, .problem = &problem, .watch = &watch, .part = {0.0, 1.0}};
     bc_status status = refuse(request, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)

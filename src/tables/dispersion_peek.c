@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "dispersion_peek.h"
 #include "nearest.h"
+#include "place.h"
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,7 +27,7 @@ static bool is_header(char *line)
 
 bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error)
 {
-    FILE *file = fopen(path, "re");
+    FILE *file = fopen(bc_place(path), "re");
     char *line = NULL;
     size_t size = 0;
     *is_table = file == NULL;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "file.h"
 #include "escaped.h"
+#include "file.h"
+#include "place.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -101,7 +102,7 @@ bc_status bc_file_read(const char *path, char **bytes, size_t *length, bc_error 
 {
     struct stat info;
     bc_status status;
-    int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    int descriptor = open(bc_place(path), O_RDONLY | O_CLOEXEC);
     if (descriptor < 0)
         return fail_errno(path, errno, error);
     if (fstat(descriptor, &info) != 0)
@@ -114,5 +115,7 @@ bc_status bc_file_read(const char *path, char **bytes, size_t *length, bc_error 
         status =
             read_all(descriptor, path, S_ISREG(info.st_mode) ? (size_t)info.st_size : FIRST_SIZE, bytes, length, error);
     close(descriptor);
+    if (status == BC_OK)
+        bc_place_seen(path, *bytes, *length);
     return status;
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "folder.h"
 #include "escaped.h"
+#include "folder.h"
+#include "place.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -15,7 +16,7 @@ bc_status bc_folder_find(const char *folder, const char *name, bool is_folder, c
         *path = NULL;
         return bc_fail_memory(error);
     }
-    if (stat(*path, &info) == 0 && S_ISDIR(info.st_mode) == is_folder)
+    if (bc_place_stat(*path, &info) == 0 && S_ISDIR(info.st_mode) == is_folder)
         return BC_OK;
     free(*path);
     *path = NULL;
@@ -56,7 +57,7 @@ bc_status bc_folder_read(const char *folder, bool folders, bc_folder_list *list,
 {
     struct dirent **entry = NULL;
     char shown[BC_ESCAPED_PATH_SIZE];
-    const int count = scandir(folder, &entry, folders ? is_shown : is_table, in_order);
+    const int count = scandir(bc_place(folder), &entry, folders ? is_shown : is_table, in_order);
     bc_status status = BC_OK;
     *list = (bc_folder_list){0};
     if (count < 0)

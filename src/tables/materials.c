@@ -6,6 +6,7 @@
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
+#include "place.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdarg.h>
@@ -59,17 +60,18 @@ static bc_status fail_folder(const char *folder, int code, bc_error *error)
 static bool is_among(const bc_materials *materials, const char *folder)
 {
     struct stat one, other;
-    if (stat(folder, &one) != 0)
+    if (bc_place_stat(folder, &one) != 0)
         return false;
     for (size_t i = 0; i < materials->folders; i++)
-        if (stat(materials->folder[i], &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino)
+        if (bc_place_stat(materials->folder[i], &other) == 0 && one.st_dev == other.st_dev &&
+            one.st_ino == other.st_ino)
             return true;
     return false;
 }
 
 bc_status bc_materials_add_folder(bc_materials *materials, const char *folder, bc_error *error)
 {
-    DIR *opened = opendir(folder);
+    DIR *opened = opendir(bc_place(folder));
     if (opened == NULL)
         return fail_folder(folder, errno, error);
     closedir(opened);
@@ -174,7 +176,7 @@ static bc_status find_glass(const char *folder, const char *name, bc_dispersion 
         return BC_OK;
     if (asprintf(&path, "%s/" BC_GLASSES_FILE, folder) < 0)
         return bc_fail_memory(error);
-    if (stat(path, &info) == 0)
+    if (bc_place_stat(path, &info) == 0)
         status = bc_glasses_find(path, name, out, error);
     free(path);
     return status;
@@ -190,7 +192,7 @@ static bc_status read_table(bc_materials *materials, const char *name, const cha
         bc_error inner = {0};
         if (asprintf(&path, "%s/%s.csv", materials->folder[i], name) < 0)
             return bc_fail_memory(error);
-        if (stat(path, &info) != 0 && (errno == ENOENT || errno == ENOTDIR)) {
+        if (bc_place_stat(path, &info) != 0 && (errno == ENOENT || errno == ENOTDIR)) {
             free(path);
             const bc_status looked = find_glass(materials->folder[i], name, out, &inner);
             if (looked != BC_OK)

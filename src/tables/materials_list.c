@@ -5,6 +5,7 @@
 #include "grow.h"
 #include "materials_store.h"
 #include "nearest.h"
+#include "place.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -54,7 +55,7 @@ static bc_status add_entry(bc_materials *materials, const char *folder, const ch
         return bc_fail_memory(error);
     bool is_table = false;
     bc_status status = BC_OK;
-    if (stat(path, &info) == 0 && S_ISREG(info.st_mode))
+    if (bc_place_stat(path, &info) == 0 && S_ISREG(info.st_mode))
         status = bc_dispersion_peek(path, &is_table, error);
     free(path);
     return status == BC_OK && is_table ? add_name(materials, name, error) : status;
@@ -65,7 +66,7 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
     char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = BC_OK;
     const struct dirent *entry;
-    DIR *folder = opendir(path);
+    DIR *folder = opendir(bc_place(path));
     if (folder == NULL && errno == ENOMEM)
         return bc_fail_memory(error);
     if (folder == NULL)
@@ -138,7 +139,7 @@ bc_status bc_materials_glasses(bc_materials *materials, size_t *count, const cha
         struct stat info;
         if (asprintf(&path, "%s/" BC_GLASSES_FILE, materials->folder[i]) < 0)
             return bc_fail_memory(error);
-        if (stat(path, &info) == 0)
+        if (bc_place_stat(path, &info) == 0)
             status = bc_glasses_each(path, add_code, materials, error);
         free(path);
     }

@@ -3,6 +3,7 @@
 #include "escaped.h"
 #include "folder.h"
 #include "grow.h"
+#include "place.h"
 #include <bloomcoat/shop.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,6 +26,7 @@ static const char *const keys[BC_SHOP_KEYS] = {
     [BC_SHOP_VALIDITY_DAYS] = "validity_days",
     [BC_SHOP_FIRST_QUOTE_NUMBER] = "first_quote_number",
     [BC_SHOP_PAGE_FOOT] = "page_foot",
+    [BC_SHOP_RECORD] = "record",
 };
 
 static const char *const lacks[BC_SHOP_KEYS] = {
@@ -64,6 +66,7 @@ static bool is_whole(bc_shop_key key)
 static bc_status check_value(const bc_csv *csv, size_t row, bc_shop_key key, bc_error *error)
 {
     static const char *const failed_part[] = {"strip", "scrap"}, *const judge[] = {"curve", "points"};
+    static const char *const yes_or_no[] = {"yes", "no"};
     const char *text = bc_csv_text(csv, row, VALUE);
     double number = 0.0;
     size_t choice;
@@ -74,6 +77,8 @@ static bc_status check_value(const bc_csv *csv, size_t row, bc_shop_key key, bc_
         return bc_csv_choice(csv, row, VALUE, 2, failed_part, &choice, error);
     if (key == BC_SHOP_JUDGE)
         return bc_csv_choice(csv, row, VALUE, 2, judge, &choice, error);
+    if (key == BC_SHOP_RECORD)
+        return bc_csv_choice(csv, row, VALUE, 2, yes_or_no, &choice, error);
     if (ranges[key].expected == NULL)
         return BC_OK;
     status = bc_csv_number(csv, row, VALUE, &ranges[key], &number, error);
@@ -144,7 +149,7 @@ bc_status bc_shop_read(const char *folder, bc_shop *shop, bc_error *error)
     struct stat info;
     bc_status status;
     *shop = (bc_shop){0};
-    if (stat(folder, &info) != 0 || !S_ISDIR(info.st_mode))
+    if (bc_place_stat(folder, &info) != 0 || !S_ISDIR(info.st_mode))
         return bc_fail(error, BC_ERROR_INPUT,
                        "%s: found no such folder; expected a shop's folder, as 'bloomcoat shop init' makes it",
                        bc_escaped_path(folder, shown));

@@ -77,6 +77,7 @@ Suite *cli_shop_suite(void);
 Suite *cli_index_suite(void);
 Suite *cli_request_suite(void);
 Suite *cli_standard_suite(void);
+Suite *cli_record_suite(void);
 Suite *cli_changes_suite(void);
 Suite *cli_reference_suite(void);
 

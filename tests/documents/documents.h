@@ -7,7 +7,7 @@
 #include "answer.h"
 
 #define MAN_DIR       BC_SOURCE_DIR "/src/man"
-#define MOST_COMMANDS 16
+#define MOST_COMMANDS 20
 #define MOST_WORDS    600
 #define WORD_SIZE     120
 #define LINE_LENGTH   1000

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "documents.h"
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #define PAGE MAN_DIR "/bloomcoat-json.5"
 
@@ -128,6 +130,7 @@ static void walk(const char *command, const char *path, const cJSON *value)
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
 #define WITNESS(run) BC_SOURCE_DIR "/examples/window-witness-" run ".txt"
+#define HISTORY(run) BC_SOURCE_DIR "/examples/history/run-0" run ".txt "
 #define WINDOW                                                                                                         \
     " --column 2 --stack " STACK " --callouts " BC_SOURCE_DIR                                                          \
     "/examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05"
@@ -174,6 +177,14 @@ static const char *const lines[] = {
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "standard check --shop " BC_SOURCE_DIR "/examples/shop",
     "quote --callouts face.csv --substrate 785257 --shop " BC_SOURCE_DIR "/examples/shop",
+    "refine one.csv --callouts face.csv --shop shop --record",
+    "inspect " WITNESS("7") " --lot-size 500 --plan 1" WINDOW,
+    "process learn " HISTORY("1") HISTORY("2") HISTORY("3") HISTORY("4")
+        HISTORY("5") "--fit-index --stack " STACK PROCESS,
+    "record list --shop shop",
+    "record show D-0001 --shop shop",
+    "record reopen D-0001 --shop shop",
+    "record check --shop damaged",
     "materials",
     "materials MgF2",
 };
@@ -208,6 +219,16 @@ static void write_spiked(void)
     free(text);
 }
 
+/* A record with an entry that has no result. */
+static void write_damaged(void)
+{
+    sqlite3 *database;
+    ck_assert_int_le(run("refine one.csv --callouts face.csv --shop damaged --record --quiet").code, 1);
+    ck_assert_int_eq(sqlite3_open(scratch_path("damaged/record.db"), &database), SQLITE_OK);
+    ck_assert_int_eq(sqlite3_exec(database, "DELETE FROM output", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(database);
+}
+
 static void write_files(void)
 {
     char both[2000] = "Wavelength (nm),R (%),T (%)\n";
@@ -235,6 +256,11 @@ static void write_files(void)
     }
     scratch_write("both.csv", both);
     scratch_write("table.csv", "wavelength_nm,R_percent,uncertainty_percent\n400,88,0.4\n700,88,0.4\n");
+    ck_assert_int_eq(mkdir(scratch_path("shop"), 0700), 0);
+    ck_assert_int_eq(mkdir(scratch_path("damaged"), 0700), 0);
+    scratch_write("shop/shop.csv", "key,value\nvalidity_days,30\n");
+    scratch_write("damaged/shop.csv", "key,value\nvalidity_days,30\n");
+    write_damaged();
     write_signal("sample.csv", 0.01);
     write_signal("mirror.csv", 0.88);
     write_signal("glass.csv", 0.0426);

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define SEARCH "--callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.01 "
@@ -49,6 +50,11 @@ const char *const fault_lines[] = {
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
     "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
     "quote two.request.csv --threads 1 --effort 0.05 --max-layers 1 --quiet --save out.csv -o out.txt",
+    "record show D-0001 --shop recorded",
+    "record list --shop recorded --json",
+    "record reopen D-0001 --shop recorded",
+    "record check --shop recorded",
+    "process learn scan.csv second.csv third.csv --stack stack.csv --process process.csv --json",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 
@@ -78,10 +84,15 @@ void fault_write_inputs(void)
     scratch_write("process.csv", "material,rate_nm_per_s,thickness_sigma_percent,index_sigma\n*,0.5,2,0.01\n");
     scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n6,97\n12,90\n");
     write_scan("scan.csv", 7);
+    write_scan("third.csv", 5);
     write_scan("second.csv", 3); /* a lot of two: the same scan twice would count once */
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,640\npump_down_min,70\n");
     scratch_write("two.request.csv", "key,value\nmaterials,1.38\nsurface,S1\nsubstrate,1.52\ncallout,R<3%@550nm\n"
                                      "surface,S2\nsubstrate,1.6\ncallout,R<2%@550nm\n");
+    if (mkdir(scratch_path("recorded"), 0700) == 0) {
+        scratch_write("recorded/shop.csv", "key,value\nvalidity_days,30\n");
+        run("refine stack.csv --callouts callouts.csv --shop recorded --record --quiet");
+    }
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");
     scratch_write("out.json", "as it was");

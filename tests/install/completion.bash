@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check deposit draft help index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" ""
+expect "--help --version callouts check deposit draft help index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" ""
 expect "deposit draft" d
-expect "callouts check deposit draft index inspect lens materials quote refine sensitivity shift shop spectrum standard yield" help ""
+expect "callouts check deposit draft index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -99,6 +99,8 @@ given()
     index) echo "oxide-layer-R.txt --substrate fused-silica --layer-nm 500" ;;
     materials) echo MgF2 ;;
     shop) echo "check shop" ;;
+    record) echo "list --shop shop" ;;
+    process) echo "learn window-witness-7.txt --stack window-stack.csv --column 2" ;;
     standard) echo "list --shop shop" ;;
     callouts) echo "R<1%@550nm" ;;
     *) fail "no line to try the options of '$1' with" ;;

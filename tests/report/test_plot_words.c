@@ -20,7 +20,7 @@ START_TEST(short_numbers_keep_the_side_of_the_limit)
         {0.00499999, 0.005, BC_AT_MOST, "0.5"},   {0.99234, 0.99, BC_AT_LEAST, "99.234"},
         {0.98999, 0.99, BC_AT_LEAST, "98.999"},   {0.99998, 0.99, BC_AT_LEAST, "99.998"},
         {6.86e-7, 1e-6, BC_AT_MOST, "6.86×10⁻⁵"}, {1.0, 0.99, BC_AT_LEAST, "100"},
-        {0.246, 0.008, BC_AT_MOST, "24.6"},
+        {0.246, 0.008, BC_AT_MOST, "24.6"},       {7e-17, 0.0025, BC_AT_MOST, "<0.0001"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const bc_callout callout = {.limit = rows[i].limit, .sense = rows[i].sense};

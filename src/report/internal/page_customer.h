@@ -22,6 +22,8 @@ void bc_customer_day_after(const char *date, unsigned long days, char to[16]);
  * polarization, what it is about. */
 #define BC_CUSTOMER_COLUMNS "callout|limit|wavelengths|angle of incidence|polarization|of"
 void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter);
+/* The same in one line, without the name. */
+void bc_customer_add_callout(bc_text *words, const bc_callout *callout);
 
 /* The cautions, one a line; that coated parts have safety data sheets where a layer of the stack has one. */
 void bc_customer_add_cautions(bc_text *lines, const bc_check_report *report, bool predicted);

@@ -1,34 +1,58 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ladder.h"
 #include "options.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
 
-#define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
-#define LEAST_EFFORT 0.001
-#define MOST_EFFORT  1000.0
-#define FEW_LAYERS   4 /* with more than these a search is for the usual number, or more */
-#define USUAL_LAYERS 8
-#define SEARCH_SHARE 0.45 /* of the progress */
+#define FIRST_SEED    1u /* of every quote: another seed, or more effort, only adds to what this search finds */
+#define LEAST_EFFORT  0.001
+#define MOST_EFFORT   1000.0
+#define FEW_LAYERS    4 /* with more than these a search is for the usual number, or more */
+#define USUAL_LAYERS  8
+#define SHARE_WITHOUT 0.9 /* of the progress, where a design is as asked */
 
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
  * it on paper: so thin ones are searched for by themselves. */
 static const struct {
     double effort; /* of a draft, times the quote's */
     double waves;  /* no thicker in all than so many of the longest wavelength; 0: as thick as may be */
-} searches[] = {{0.006, 0.85}, {0.02, 0.85}, {0.014, 0.0}};
+    bc_ladder_part part, part_of_few; /* of the progress, measured; where few layers are enough */
+} searches[] = {{0.006, 0.85, {0.0, 0.04}, {0.0, 0.04}},
+                {0.02, 0.85, {0.09, 0.27}, {0.4, 0.55}},
+                {0.014, 0.0, {0.27, 0.5}, {0.55, 0.95}}};
+
+static const bc_ladder_part first_climb = {0.04, 0.09}, last_climb = {0.5, 1.0}, last_climb_of_few = {0.95, 1.0};
 #define SEARCHES (sizeof searches / sizeof *searches)
 
 typedef struct told {
-    bc_watch *watch;
-    double from, to; /* of the progress */
+    bc_pool *pool;
+    bc_ladder_part part;
 } told;
 
 static bool pass_on(void *context, double fraction, double limit_used)
 {
     const told *to = context;
-    bc_watch_report(to->watch, to->from + (to->to - to->from) * fraction, limit_used);
-    return !bc_watch_stopped(to->watch);
+    bc_ladder_report(to->pool, &to->part, fraction, limit_used);
+    return !bc_watch_stopped(to->pool->watch);
+}
+
+static bool is_as_asked(const bc_quote_request *request, const bc_forecast *forecast)
+{
+    return forecast->limit_used <= 1.0 && (isnan(forecast->yield) || forecast->yield >= request->yield);
+}
+
+void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction, double limit_used)
+{
+    double share = pool->share;
+    if (share == 0.0) {
+        share = BC_SHARE_WITH_EXCEPTIONS;
+        for (size_t i = 0; i < pool->count; i++)
+            if (is_as_asked(pool->request, &pool->design[i].forecast))
+                share = SHARE_WITHOUT;
+    }
+    fraction = part->from + (part->to - part->from) * fraction;
+    bc_watch_report(pool->watch, share * (pool->part.from + (pool->part.to - pool->part.from) * fraction), limit_used);
 }
 
 /* Every design the draft hands out, as it is; of one that was stopped the best, since whoever stops it does not wait.
@@ -60,11 +84,11 @@ static size_t layers_searched(size_t max_layers)
 }
 
 static bc_status search(bc_pool *pool, size_t which, double effort, unsigned long seed, size_t most_layers,
-                        bc_quote_result *result, bc_error *error)
+                        const bc_ladder_part *part, bc_proof *proof, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
-    told to = {pool->watch, SEARCH_SHARE * (double)which / SEARCHES, SEARCH_SHARE * (double)(which + 1) / SEARCHES};
+    told to = {pool, *part};
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = seed,
                                       .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
@@ -84,8 +108,9 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     if (status != BC_OK)
         return status;
     /* Once, and for the last search: it is for the problem as it was asked. */
-    if (which + 1 == SEARCHES && request->proof != NULL && result->proof.steps == 0 && !bc_watch_stopped(pool->watch)) {
-        status = bc_draft_prove(&problem, &options, request->proof, &draft, &result->proof, NULL, error);
+    if (which + 1 == SEARCHES && proof != NULL && request->proof != NULL && proof->steps == 0 &&
+        !bc_watch_stopped(pool->watch)) {
+        status = bc_draft_prove(&problem, &options, request->proof, &draft, proof, NULL, error);
         if (status != BC_OK) {
             bc_draft_result_clear(&draft);
             return status;
@@ -102,7 +127,7 @@ static size_t fewer_of(size_t a, size_t b)
 }
 
 /* Few layers first. Where no run fails with them, the other searches have no need of more. */
-static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bool robust, bc_quote_result *result,
+static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bool robust, bc_proof *proof,
                             bc_error *error)
 {
     const size_t allowed = pool->problem->max_layers, few = fewer_of(allowed, FEW_LAYERS);
@@ -111,21 +136,32 @@ static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bo
     if (pool->problem->materials == 0)
         return BC_OK;
     for (size_t s = 0; status == BC_OK && s < SEARCHES && !bc_watch_stopped(pool->watch); s++) {
-        status = search(pool, s, effort, seed, s == 0 ? few : most, result, error);
+        const bc_ladder_part *part = enough > 0 ? &searches[s].part_of_few : &searches[s].part;
+        status = search(pool, s, effort, seed, s == 0 ? few : most, part, proof, error);
         if (status == BC_OK && s == 0 && robust)
-            status = bc_options_robust(pool, few, &enough, error);
+            status = bc_ladder_climb(pool, few, &first_climb, &enough, error);
         if (enough > 0)
             most = few;
     }
-    return status == BC_OK && robust ? bc_options_robust(pool, fewer_of(most, allowed), &enough, error) : status;
+    if (status != BC_OK || !robust)
+        return status;
+    return bc_ladder_climb(pool, fewer_of(most, allowed), enough > 0 ? &last_climb_of_few : &last_climb, &enough,
+                           error);
 }
 
-bc_status bc_options_search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+/* More effort searches once more, so much longer. */
+bc_status bc_ladder_search(bc_pool *pool, bc_proof *proof, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
-    const bool robust = bc_yield_is_known(request);
-    bc_status status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, result, error);
-    if (status == BC_OK && request->effort > 1.0)
-        status = search_all(pool, request->effort, request->seed, robust, result, error);
+    const bool robust = bc_yield_is_known(request), twice = request->effort > 1.0;
+    const bc_ladder_part whole = pool->part;
+    bc_status status;
+    if (twice)
+        pool->part.to = whole.from + (whole.to - whole.from) / (1.0 + request->effort);
+    status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, proof, error);
+    pool->part = (bc_ladder_part){twice ? pool->part.to : whole.from, whole.to};
+    if (status == BC_OK && twice)
+        status = search_all(pool, request->effort, request->seed, robust, proof, error);
+    pool->part = whole;
     return status;
 }

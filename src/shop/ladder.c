@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "ladder.h"
 #include "add_layer.h"
-#include "options.h"
+#include "merit.h"
 #include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
@@ -17,6 +18,8 @@
 #define MOST_IDLE     3      /* after so many that were not, none is added */
 #define WORTH_RAISING 1.3    /* times the lowest factor with fewer layers */
 #define DECIDED       0.99   /* a yield that a forecast decides */
+#define REFINEMENTS   40.0   /* of one number of layers, about; */
+#define STEPS         25.0   /* and of each of them */
 #define GROWN_UNDER   2.0    /* standard deviations a design with a new layer is refined under */
 
 /* Standard deviations that a refinement holds out against: first, and once more. */
@@ -194,22 +197,73 @@ static bool suffices(const bc_pool *pool, size_t layers)
     return pool->request->prefer != BC_PREFER_YIELD && pool->request->yield <= DECIDED && is_perfect(pool, layers);
 }
 
-bc_status bc_options_robust(bc_pool *pool, size_t most, size_t *enough, bc_error *error)
+/* Of all that is made of designs with so many layers: each step of a refinement evaluates every error, both ways. */
+static double expected_work(const bc_pool *pool, size_t layers)
 {
-    double best = INFINITY;
+    const double n = (double)(layers + 1);
+    return REFINEMENTS * STEPS * pool->samples * 4.0 * n * n * n;
+}
+
+static bc_status count_samples(bc_pool *pool, bc_error *error)
+{
+    bc_merit *merit = NULL;
+    const bc_status status = bc_merit_alloc(pool->problem, BC_DENSITY_SEARCH, 1, BC_NO_FRINGES, &merit, error);
+    if (status == BC_OK)
+        pool->samples = (double)bc_merit_constraints(merit);
+    bc_merit_free(merit);
+    return status;
+}
+
+static bool has_layers(const bc_pool *pool, size_t layers)
+{
+    for (size_t i = 0; i < pool->count; i++)
+        if (pool->design[i].stack.layers == layers)
+            return true;
+    return false;
+}
+
+/* Whether one number of layers more would be too much work; it is counted as done where not. */
+static bool is_too_much(bc_pool *pool, size_t layers)
+{
+    const double most = BC_MOST_LADDER_WORK * fmax(pool->request->effort, 1.0), more = expected_work(pool, layers);
+    if (!has_layers(pool, layers))
+        return false;
+    if (pool->work + more > most)
+        return true;
+    pool->work += more;
+    return false;
+}
+
+static bc_status climb_to(bc_pool *pool, size_t layers, size_t *idle, double *best, bc_error *error)
+{
+    bc_status status = refine_best(pool, layers, BC_MADE_ROBUST, STARTS, spreads, error);
+    if (status == BC_OK && !is_perfect(pool, layers)) {
+        status = climb(pool, layers, *idle < MOST_IDLE && layers <= BC_MANY_LAYERS, *best, error);
+        *idle = best_factor(pool, layers) < BETTER * *best ? 0 : *idle + 1;
+        *best = fmin(*best, best_factor(pool, layers));
+    }
+    return status;
+}
+
+bc_status bc_ladder_climb(bc_pool *pool, size_t most, const bc_ladder_part *part, size_t *enough, bc_error *error)
+{
+    double best = INFINITY, all = 0.0, done = 0.0;
     size_t idle = 0;
-    bc_status status = BC_OK;
+    bc_status status = pool->samples > 0.0 ? BC_OK : count_samples(pool, error);
     *enough = 0;
-    for (size_t layers = 1; status == BC_OK && layers <= most && *enough == 0; layers++) {
-        if (!is_perfect(pool, layers))
-            status = refine_best(pool, layers, BC_MADE_ROBUST, STARTS, spreads, error);
-        if (status == BC_OK && !is_perfect(pool, layers)) {
-            status = climb(pool, layers, idle < MOST_IDLE && layers <= BC_MANY_LAYERS, best, error);
-            idle = best_factor(pool, layers) < BETTER * best ? 0 : idle + 1;
-            best = fmin(best, best_factor(pool, layers));
+    for (size_t layers = 1; layers <= most; layers++)
+        all += expected_work(pool, layers);
+    for (size_t layers = 1; status == BC_OK && layers <= most && *enough == 0 && !bc_watch_stopped(pool->watch);
+         layers++) {
+        if (!is_perfect(pool, layers)) {
+            if (is_too_much(pool, layers))
+                break;
+            status = climb_to(pool, layers, &idle, &best, error);
         }
         if (suffices(pool, layers))
             *enough = layers;
+        done += expected_work(pool, layers);
+        bc_ladder_report(pool, part, done / all, pool->watch->limit_used);
     }
     return status;
 }

@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands.h"
+#include "escaped.h"
+#include "output.h"
+#include "plot.h"
+#include "recording.h"
+#include "run_record.h"
+#include "text.h"
+#include "witness.h"
+#include <stdlib.h>
+#include <string.h>
+
+/* What is learned from. */
+typedef struct history {
+    bc_record_runs runs;
+    size_t left_out, older, count;
+    bc_learn_run *run; /* [count] */
+} history;
+
+static void clear(history *h)
+{
+    for (size_t i = 0; i < h->count; i++)
+        bc_learn_run_clear(&h->run[i]);
+    free(h->run);
+    bc_record_runs_clear(&h->runs);
+}
+
+/* Every run of the shop's record. */
+static bc_status read_record(const cli_session *session, bc_record_runs *runs, bc_error *error)
+{
+    bc_record *record = NULL;
+    char *path = NULL;
+    bc_status status;
+    if (session->arguments->shop == NULL)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "process %s needs the shop whose record has the runs (--shop DIR), or measured files with "
+                       "--stack",
+                       session->arguments->operand);
+    status = cli_record_path(session->arguments->shop->folder, &path, error);
+    if (status == BC_OK)
+        status = bc_record_open(path, false, &record, error);
+    if (status == BC_OK)
+        status = bc_record_runs_read(record, runs, error);
+    bc_record_close(record);
+    free(path);
+    return status;
+}
+
+/* Those that say something of their layers. */
+static bc_status take_runs(history *h, bc_error *error)
+{
+    bc_status status = BC_OK;
+    h->run = calloc(h->runs.count + 1, sizeof *h->run);
+    if (h->run == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < h->runs.count; i++) {
+        const bc_record_run *run = &h->runs.run[i];
+        h->older += run->materials == 0;
+        h->left_out += run->materials > 0 && run->layers == 0;
+        if (run->layers == 0)
+            continue;
+        status = cli_learn_run(run, &h->run[h->count], error);
+        h->count += status == BC_OK;
+    }
+    return status;
+}
+
+static bc_status read_history(cli_session *session, history *h, bc_error *error)
+{
+    bc_status status = session->arguments->operands > 1 ? cli_inspect_runs(session, &h->runs, error)
+                                                        : read_record(session, &h->runs, error);
+    if (status == BC_OK && session->process_path == NULL && cli_has(session->arguments, "process"))
+        status = cli_read_process(session, error);
+    if (status == BC_OK)
+        status = cli_check_output(session, error);
+    return status == BC_OK ? take_runs(h, error) : status;
+}
+
+static bc_status learn(cli_session *session, const history *h, bc_error *error)
+{
+    const char *file = cli_value(session->arguments, "next-process");
+    bc_learn_result result;
+    bc_text text = {0}, process = {0};
+    bc_learn_report report = {.result = &result, .left_out = h->left_out, .older = h->older};
+    bc_status status =
+        bc_learn(h->count, h->run, session->process_path == NULL ? NULL : &session->process, &result, error);
+    if (status != BC_OK)
+        return status;
+    status = session->json ? bc_report_learn_json(&report, &text, error) : bc_report_learn_text(&report, &text, error);
+    if (status == BC_OK && file != NULL)
+        status = bc_report_learn_csv(&report, &process, error);
+    if (status == BC_OK && file != NULL)
+        status = cli_output_write(file, &process, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    bc_text_clear(&process);
+    bc_learn_result_clear(&result);
+    return status;
+}
+
+static bc_status run(cli_session *session, bool *met, bc_error *error)
+{
+    const cli_arguments *arguments = session->arguments;
+    char shown[BC_ESCAPED_SIZE];
+    history h = {0};
+    bc_status status;
+    *met = true;
+    if (strcmp(arguments->operand, "learn") != 0)
+        return bc_fail(error, BC_ERROR_INPUT, "found '%s'; expected 'learn' after 'process'",
+                       bc_escaped(arguments->operand, shown));
+    status = read_history(session, &h, error);
+    if (status == BC_OK)
+        status = learn(session, &h, error);
+    clear(&h);
+    return status;
+}
+
+static const cli_option options[] = {
+    {"stack", "FILE", false, "the design of the measured files (CSV)"},
+    CLI_OPTION_CALLOUTS,
+    CLI_OPTION_PROCESS,
+    {"next-process", "FILE", false, "write the process file with what was learned, and its intervals in comments"},
+    {"uncertainty-percent", "U", false,
+     "uncertainty of the measured values in percent, absolute and expanded as certificates give it (default 0)"},
+    {"wavelength-uncertainty-nm", "NM", false, "of the spectrophotometer's wavelengths, expanded (default 0.3)"},
+    {"scale-uncertainty-percent", "P", false,
+     "of the scale of R, in percent of the value and expanded: the reference mirror's (default 0.5)"},
+    {"coverage", "K", false, "the coverage factor they were expanded by (default 2)"},
+    CLI_OPTIONS_MEASURED,
+    {"back", "none|ground|uncoated|same|STACK", false,
+     "the witness' second surface; none and ground: it is not seen (default none)"},
+    CLI_OPTION_SUBSTRATE_MM,
+    {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
+    {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
+    CLI_OPTION_END,
+};
+
+const cli_command cli_process = {
+    .name = "process",
+    .operand = "ACTION...",
+    .needs = "--shop DIR",
+    .summary =
+        "What the chamber really does: 'learn' takes every run of the shop's record, 'learn MEASURED...' measured "
+        "files.",
+    .details =
+        "Tooling factors, scatter within a run, between runs and between layers of one material, drift and index "
+        "spread, each with its 95 % interval, and how many runs it takes to know it to 20 %.",
+    .example = "process learn examples/history/run-*.txt --stack examples/window-stack.csv --process "
+               "examples/process.csv --uncertainty-percent 0.05",
+    .option = options,
+    .run = run,
+};

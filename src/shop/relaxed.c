@@ -1,0 +1,261 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "exceptions.h"
+#include "relax.h"
+#include <bloomcoat/draft.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define BACK_STEPS     6     /* an offer that fails it is made easier so often */
+#define LIMIT_STEP     1.004 /* by so much where it is a limit */
+#define LIMIT_STARTS   3     /* whose limits are found exactly */
+#define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
+#define EASIEST_FACTOR 6.0
+#define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
+#define FIRST_SEED     1u
+#define LEAST_EFFORT   0.001
+#define MOST_EFFORT    1000.0
+#define DRAFT_STARTS   3 /* of its designs, those with the most layers */
+
+/* The callouts with some of them changed, or the zones with the outer ones left out. */
+typedef struct changed {
+    bc_callouts callouts;
+    bc_design_problem problem;
+} changed;
+
+static bc_status open_changed(const bc_try *attempt, changed *change, bc_error *error)
+{
+    const bc_callouts *asked = attempt->pool->problem->callouts;
+    change->callouts = (bc_callouts){.count = asked->count, .callout = malloc(asked->count * sizeof *asked->callout)};
+    if (change->callouts.callout == NULL)
+        return bc_fail_memory(error);
+    memcpy(change->callouts.callout, asked->callout, asked->count * sizeof *asked->callout);
+    change->problem = *attempt->pool->problem;
+    change->problem.callouts = &change->callouts;
+    return BC_OK;
+}
+
+static size_t steps_of(const bc_try *attempt)
+{
+    const bc_design_problem *asked = attempt->pool->problem;
+    return attempt->exception->kind == BC_EXCEPT_APERTURE
+               ? bc_relax_zone_steps(asked->zones)
+               : bc_relax_steps(asked->callouts, attempt->exception->callout, attempt->exception->kind);
+}
+
+/* An aperture in whole hundredths of a mm: no more than was looked at. */
+static void set_step(const bc_try *attempt, size_t step, changed *change)
+{
+    const bc_design_problem *asked = attempt->pool->problem;
+    if (attempt->exception->kind == BC_EXCEPT_APERTURE) {
+        change->problem.zones = bc_relax_zones(asked->zones, step);
+        attempt->exception->aperture_mm = floor(200.0 * asked->zone[change->problem.zones - 1].radius_mm) / 100.0;
+        return;
+    }
+    bc_relax_to(asked->callouts, attempt->exception->callout, attempt->exception->kind, step, change->callouts.callout);
+}
+
+/* Designs of a short search for the changed problem, the lowest limit_used first. */
+static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = FIRST_SEED,
+                                      .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = 1,
+                                      .progress = bc_thread_goes_on,
+                                      .progress_context = attempt->watch};
+    bc_draft_result draft;
+    size_t tried = 0;
+    bc_status status = bc_draft(problem, &options, &draft, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t r = draft.rungs; status == BC_OK && r-- > 0 && tried < DRAFT_STARTS; tried++)
+        if (draft.rung[r].stack.layers > 0)
+            status = bc_try_start(attempt, problem, &draft.rung[r].stack, best, error);
+    bc_draft_result_clear(&draft);
+    return status;
+}
+
+/* Halve between what was asked, which will not do, and the easiest, which will. */
+static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
+{
+    size_t too_hard = 0, easy = steps_of(attempt);
+    bc_found trial = {0};
+    bc_status status;
+    set_step(attempt, easy, change);
+    status = bc_try_designs(attempt, &change->problem, true, best, error);
+    if (status == BC_OK)
+        status = try_draft(attempt, &change->problem, best, error);
+    *step = bc_found_good(best) ? easy : 0;
+    while (status == BC_OK && *step > 0 && easy - too_hard > 1 && !bc_try_stopped(attempt)) {
+        const size_t middle = (too_hard + easy) / 2;
+        set_step(attempt, middle, change);
+        status = bc_stack_copy(&best->stack, &trial.stack, error);
+        if (status == BC_OK)
+            status = bc_try_designs(attempt, &change->problem, false, &trial, error);
+        if (status == BC_OK && bc_found_good(&trial)) {
+            bc_stack_clear(&best->stack);
+            *best = trial;
+            easy = middle;
+        } else {
+            bc_stack_clear(&trial.stack);
+            too_hard = middle;
+        }
+        memset(&trial, 0, sizeof trial);
+        *step = easy;
+    }
+    return status;
+}
+
+/* What is offered, from the changed callouts: all of them, or the one. */
+static bc_status offer(const bc_try *attempt, const changed *change, bc_error *error)
+{
+    bc_exception *exception = attempt->exception;
+    const size_t count = change->callouts.count;
+    size_t first = 0;
+    if (exception->kind == BC_EXCEPT_APERTURE)
+        return BC_OK;
+    if (exception->callout != BC_NO_CALLOUT) {
+        exception->offered = change->callouts.callout[exception->callout];
+        return BC_OK;
+    }
+    if (exception->all == NULL)
+        exception->all = malloc(count * sizeof *exception->all);
+    if (exception->all == NULL)
+        return bc_fail_memory(error);
+    memcpy(exception->all, change->callouts.callout, count * sizeof *exception->all);
+    while (first + 1 < count && memcmp(&exception->all[first], &attempt->pool->problem->callouts->callout[first],
+                                       sizeof *exception->all) == 0)
+        first++;
+    exception->offered = exception->all[first];
+    return BC_OK;
+}
+
+static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error *error)
+{
+    bc_exception *exception = attempt->exception;
+    const size_t easiest = steps_of(attempt);
+    bc_found best = {0};
+    size_t step = 0;
+    bool good = false;
+    bc_status status = bisect(attempt, change, &best, &step, error);
+    for (size_t back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS && !bc_try_stopped(attempt);
+         back++) {
+        set_step(attempt, step, change);
+        status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
+        if (!good)
+            step = step + 1 + back < easiest ? step + 1 + back : easiest;
+    }
+    exception->found = good;
+    if (status == BC_OK && !good)
+        set_step(attempt, easiest, change);
+    if (status == BC_OK)
+        status = offer(attempt, change, error);
+    if (status == BC_OK && good)
+        exception->stack = best.stack;
+    else
+        bc_stack_clear(&best.stack);
+    return status;
+}
+
+/* The factor of one callout's limit, or of all, by runs that the engine judges (or predicts). */
+static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool judged, double *factor, bc_error *error)
+{
+    const bc_pool *pool = attempt->pool;
+    const size_t which = attempt->exception->callout;
+    double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
+    bc_forecast forecast;
+    bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK)
+        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), judged,
+                                   attempt->watch, &forecast, of_callout, error);
+    if (status == BC_OK)
+        *factor = which == BC_NO_CALLOUT ? forecast.factor : of_callout[which];
+    free(of_callout);
+    return status;
+}
+
+/* One limit alone: the designs are refined for it as it rises, or falls again. */
+static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_found *best, bc_error *error)
+{
+    double factor = EASIEST_FACTOR;
+    bc_found trial = {0};
+    bc_status status = BC_OK;
+    best->forecast.factor = INFINITY;
+    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !bc_try_stopped(attempt);
+         round++) {
+        bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
+                        change->callouts.callout);
+        status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
+        if (status == BC_OK && trial.stack.layers > 0)
+            status = factor_of(attempt, &trial.stack, false, &factor, error);
+        if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->forecast.factor))
+            break;
+        bc_stack_clear(&best->stack);
+        status = bc_stack_copy(&trial.stack, &best->stack, error);
+        best->forecast.factor = factor;
+    }
+    bc_stack_clear(&trial.stack);
+    return status;
+}
+
+/* All limits by one factor: a refinement does not depend on it, so the pool's best are all there is to look at. */
+static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_error *error)
+{
+    size_t start[LIMIT_STARTS];
+    const size_t count = bc_try_list_starts(attempt->pool, LIMIT_STARTS, start);
+    bc_status status = BC_OK;
+    for (size_t k = 0; status == BC_OK && k < count; k++) {
+        bc_stack trial = {0};
+        bc_forecast forecast = {INFINITY, NAN, INFINITY, INFINITY};
+        status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
+        if (status == BC_OK)
+            status = factor_of(attempt, &trial, true, &forecast.factor, error);
+        if (status == BC_OK)
+            bc_found_keep(&trial, &forecast, best);
+        bc_stack_clear(&trial);
+    }
+    return status;
+}
+
+static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *error)
+{
+    bc_exception *exception = attempt->exception;
+    const bc_callouts *asked = attempt->pool->problem->callouts;
+    const bool all = exception->callout == BC_NO_CALLOUT || asked->count == 1;
+    bc_found best = {0};
+    double factor = INFINITY;
+    bool good = false;
+    bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
+    if (status == BC_OK && best.stack.layers > 0)
+        status = factor_of(attempt, &best.stack, true, &factor, error);
+    for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS && !bc_try_stopped(attempt);
+         back++) {
+        bc_relax_limits(asked, exception->callout, factor, change->callouts.callout);
+        status = bc_try_verify(attempt, &change->problem, &best.stack, &good, error);
+        exception->factor = factor;
+        factor *= LIMIT_STEP;
+    }
+    exception->found = good;
+    if (status == BC_OK && !good)
+        bc_relax_limits(asked, exception->callout, EASIEST_FACTOR, change->callouts.callout);
+    if (status == BC_OK)
+        status = offer(attempt, change, error);
+    if (status == BC_OK && good)
+        exception->stack = best.stack;
+    else
+        bc_stack_clear(&best.stack);
+    return status;
+}
+
+bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error)
+{
+    changed change = {0};
+    bc_status status = open_changed(attempt, &change, error);
+    if (status == BC_OK)
+        status = attempt->exception->kind == BC_EXCEPT_LIMIT ? relax_limits(attempt, &change, error)
+                                                             : relax_by_steps(attempt, &change, error);
+    free(change.callouts.callout);
+    return status;
+}
