@@ -30,6 +30,7 @@
  *               the worst value of a draw meets the limit in at least c of them. Reject when a curve that lies at the
  *               limit everywhere would be estimated beyond it as far as this one somewhere in at most 1 - c of them.
  *               So the largest of many noisy points is no longer taken for the worst of the curve.
+ * A line narrower than that is smoothed away; judge_points judges on the points in spite of a good fit.
  * With s = 0 and u = 0 both are the plain comparison. A limit "at least" is the same with all signs turned. Where the
  * steps are wide against the fringe, points between them are interpolated (cubic), so that no peak is stepped over.
  *
@@ -80,6 +81,8 @@ typedef struct bc_inspect_setup {
     double confidence;      /* [0.5, 1) */
     bool fit_index;         /* fit an offset of n for every layer material too */
     bool from_fit;          /* judge on the fitted stack what was not measured */
+    bool judge_points;      /* max and min rows on each measured point, never on the curve behind the noise: a line too
+                               narrow for any stack, which a curve smooths away, then counts */
     /* Why the instrument cannot be relied on, in words (a bare substrate off its index table); NULL: nothing is known
      * against it. Then every verdict is held. */
     const char *instrument_doubt;
@@ -122,6 +125,7 @@ typedef enum bc_judged {
 /* Why a max or min row is judged point by point. */
 typedef enum bc_points_reason {
     BC_POINTS_NOT,
+    BC_POINTS_CHOSEN,    /* bc_inspect_setup.judge_points */
     BC_POINTS_NO_FIT,    /* no good fit */
     BC_POINTS_LOSS,      /* more loss than the tables have */
     BC_POINTS_NO_NOISE,  /* the noise is not known, or below 0.001 % */

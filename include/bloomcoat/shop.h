@@ -29,6 +29,7 @@ typedef enum bc_shop_key {
     BC_SHOP_UNCERTAINTY_PERCENT,       /* of the spectrophotometer, in percent of R or T, coverage factor 2 */
     BC_SHOP_WAVELENGTH_UNCERTAINTY_NM, /* likewise, of its wavelength */
     BC_SHOP_SCALE_UNCERTAINTY_PERCENT, /* likewise, of its scale: a share of the reading */
+    BC_SHOP_JUDGE,                     /* curve or points: what a max or min of a scan is judged on */
     BC_SHOP_FAILED_PART,               /* strip or scrap */
     BC_SHOP_CHAMBER,                   /* the chamber meant where there are several: its NAME */
     BC_SHOP_VALIDITY_DAYS,             /* how long a quote holds */

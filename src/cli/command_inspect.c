@@ -98,6 +98,8 @@ static bc_status find_glasses(cli_session *session, inspection *all, bc_error *e
 static bc_status read_circumstances(const cli_session *session, bc_inspect_setup *setup, bc_error *error)
 {
     const cli_arguments *arguments = session->arguments;
+    static const char *const judges[] = {"curve", "points"};
+    size_t judge = 0;
     double uncertainty = 0.0, scale = DEFAULT_SCALE_PERCENT, confidence = 100.0 * setup->confidence;
     bc_status status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
                                   "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
@@ -120,6 +122,9 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
+    if (status == BC_OK)
+        status = cli_choice(arguments, "judge", 2, judges, &judge, error);
+    setup->judge_points = judge == 1;
     return status;
 }
 
@@ -527,6 +532,9 @@ static const cli_option options_table[] = {
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
     CLI_OPTION_AT_HAND,
+    {"judge", "curve|points", false,
+     "max and min on the smooth curve through the noise (default), or on each measured point: a narrow line then "
+     "counts"},
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     {"from-fit", NULL, false,
      "judge what was not measured (another angle, T, the part) on the stack fitted to what was"},

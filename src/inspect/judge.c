@@ -105,7 +105,9 @@ static void choose_way(row_verdict *d)
     if (finding->judged == BC_JUDGED_AVERAGE)
         return;
     finding->points_because = d->smooth->why;
-    if (d->callout->quantity == BC_A)
+    if (d->inspection->setup->judge_points)
+        finding->points_because = BC_POINTS_CHOSEN;
+    else if (d->callout->quantity == BC_A)
         finding->points_because = BC_POINTS_QUANTITY;
     else if (finding->points_because == BC_POINTS_NOT &&
              ((first > d->callout->from_nm && readings->first > 0) ||

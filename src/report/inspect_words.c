@@ -52,6 +52,7 @@ const char *bc_judged_word(bc_judged judged)
 const char *bc_points_word(bc_points_reason reason)
 {
     static const char *const word[] = {[BC_POINTS_NOT] = "",
+                                       [BC_POINTS_CHOSEN] = "as chosen (--judge points)",
                                        [BC_POINTS_NO_FIT] = "no fit is good enough to smooth the scan",
                                        [BC_POINTS_LOSS] = "more light is lost than the tables say",
                                        [BC_POINTS_NO_NOISE] = "the noise is not known, or too small to matter",

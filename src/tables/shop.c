@@ -20,6 +20,7 @@ static const char *const keys[BC_SHOP_KEYS] = {
     [BC_SHOP_UNCERTAINTY_PERCENT] = "uncertainty_percent",
     [BC_SHOP_WAVELENGTH_UNCERTAINTY_NM] = "wavelength_uncertainty_nm",
     [BC_SHOP_SCALE_UNCERTAINTY_PERCENT] = "scale_uncertainty_percent",
+    [BC_SHOP_JUDGE] = "judge",
     [BC_SHOP_FAILED_PART] = "failed_part",
     [BC_SHOP_CHAMBER] = "chamber",
     [BC_SHOP_VALIDITY_DAYS] = "validity_days",
@@ -64,7 +65,8 @@ static bool is_whole(bc_shop_key key)
 
 static bc_status check_value(const bc_csv *csv, size_t row, bc_shop_key key, bc_error *error)
 {
-    static const char *const failed_part[] = {"strip", "scrap"}, *const yes_or_no[] = {"yes", "no"};
+    static const char *const failed_part[] = {"strip", "scrap"}, *const judge[] = {"curve", "points"};
+    static const char *const yes_or_no[] = {"yes", "no"};
     const char *text = bc_csv_text(csv, row, VALUE);
     double number = 0.0;
     size_t choice;
@@ -73,6 +75,8 @@ static bc_status check_value(const bc_csv *csv, size_t row, bc_shop_key key, bc_
         return bc_csv_fail(csv, row, VALUE, error, "a value of 1 to %d bytes", BC_SHOP_VALUE_SIZE - 1);
     if (key == BC_SHOP_FAILED_PART)
         return bc_csv_choice(csv, row, VALUE, 2, failed_part, &choice, error);
+    if (key == BC_SHOP_JUDGE)
+        return bc_csv_choice(csv, row, VALUE, 2, judge, &choice, error);
     if (key == BC_SHOP_RECORD)
         return bc_csv_choice(csv, row, VALUE, 2, yes_or_no, &choice, error);
     if (ranges[key].expected == NULL)

@@ -73,10 +73,13 @@ START_TEST(an_inspection_takes_the_shop_s_uncertainties)
     write_stacks();
     ck_assert_int_eq(mkdir(scratch_path("shop"), 0700), 0);
     scratch_write("shop/shop.csv", "key,value\nuncertainty_percent,0.07\nwavelength_uncertainty_nm,0.8\n"
-                                   "scale_uncertainty_percent,1.5\n");
+                                   "scale_uncertainty_percent,1.5\njudge,points\n");
     outcome result = expect(0, NULL, INSPECT " --shop shop");
     expect_piece(&result, "Uncertainty of the measurement: 0.07 % (absolute, expanded, k = 2).");
     expect_piece(&result, "Of its wavelengths: 0.8 nm; of its scale of R: 1.5 % of the value");
+    expect_piece(&result, "judged point by point: as chosen (--judge points).");
+    result = expect(0, NULL, INSPECT " --shop shop --judge curve");
+    ck_assert_ptr_null(strstr(result.out, "as chosen"));
     result = expect(0, NULL, INSPECT " --shop shop --scale-uncertainty-percent 0.2 --uncertainty-percent 0.03");
     expect_piece(&result, "Uncertainty of the measurement: 0.03 %");
     expect_piece(&result, "Of its wavelengths: 0.8 nm; of its scale of R: 0.2 % of the value");

@@ -170,6 +170,34 @@ START_TEST(what_is_noise)
 }
 END_TEST
 
+/* A line on the peak that no layer makes: the curve smooths it away, the points do not. */
+START_TEST(points_as_chosen)
+{
+    scene s;
+    bc_inspect_result result;
+    bc_measurement scan;
+    size_t peak = 10; /* 440 nm */
+    open_scene(&s, BC_BACK_NONE, 0.0);
+    for (size_t i = 0; i < COUNT; i++) {
+        const double nm = s.exact.wavelength_nm[i];
+        if (nm >= 440.0 && nm <= 680.0 && s.exact.R.value[i] > s.exact.R.value[peak])
+            peak = i;
+    }
+    scan = scan_copy(&s.exact);
+    scan_disturb(&s.b, &scan, NOISE, 0.0);
+    scan.R.value[peak] += 5.0 * NOISE;
+    s.b.callouts.callout[0].limit = s.worst + 4.0 * NOISE;
+    s.b.setup.judge_points = true;
+    result = bench_inspect(&s.b, &scan);
+    ck_assert_int_eq(result.finding[0].judged, BC_JUDGED_POINTS);
+    ck_assert_int_eq(result.finding[0].points_because, BC_POINTS_CHOSEN);
+    ck_assert_int_ne(result.verdict, BC_ACCEPT);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    close_scene(&s);
+}
+END_TEST
+
 TCase *curve_case(void)
 {
     TCase *tcase = tcase_create("curve");
@@ -177,5 +205,6 @@ TCase *curve_case(void)
     tcase_add_test(tcase, value_and_uncertainty);
     tcase_add_loop_test(tcase, not_on_the_curve, 0, sizeof cases / sizeof *cases);
     tcase_add_test(tcase, what_is_noise);
+    tcase_add_test(tcase, points_as_chosen);
     return tcase;
 }

@@ -120,6 +120,7 @@ static const struct {
     {"key,value\nyield_percent,100\n", {"found '100'", "from 1 to 99.9"}},
     {"key,value\nyield_percent,\n", {"shop.csv:2: column 2 (value)", "a value of 1 to 255 bytes"}},
     {"key,value\nvalidity_days,30.5\n", {"found '30.5'", "a whole number"}},
+    {"key,value\njudge,line\n", {"found 'line'", "'curve' or 'points'"}},
     {"key,value\nfailed_part,keep\n", {"found 'keep'", "'strip' or 'scrap'"}},
     {"key,value\nuncertainty_percent,-1\n", {"found '-1'", "from 0 to 100"}},
     {"key,value\nchamber,huge\n", {"chamber 'huge', of which there is no file", "chambers/huge.csv"}},
