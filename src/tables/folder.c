@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "escaped.h"
 #include "folder.h"
+#include "escaped.h"
 #include "place.h"
 #include <dirent.h>
 #include <errno.h>
@@ -9,18 +9,30 @@
 #include <string.h>
 #include <sys/stat.h>
 
+static bool is_dangling(const char *path)
+{
+    struct stat info;
+    return lstat(bc_place(path), &info) == 0 && S_ISLNK(info.st_mode) && bc_place_stat(path, &info) != 0;
+}
+
 bc_status bc_folder_find(const char *folder, const char *name, bool is_folder, char **path, bc_error *error)
 {
     struct stat info;
+    bc_status status = BC_OK;
     if (asprintf(path, "%s/%s", folder, name) < 0) {
         *path = NULL;
         return bc_fail_memory(error);
     }
     if (bc_place_stat(*path, &info) == 0 && S_ISDIR(info.st_mode) == is_folder)
         return BC_OK;
+    if (is_dangling(*path)) {
+        char shown[BC_ESCAPED_PATH_SIZE];
+        status = bc_fail(error, BC_ERROR_INPUT, "%s: found a symbolic link to nothing; expected a %s, or no such name",
+                         bc_escaped_path(*path, shown), is_folder ? "folder" : "file");
+    }
     free(*path);
     *path = NULL;
-    return BC_OK;
+    return status;
 }
 
 static int is_table(const struct dirent *entry)

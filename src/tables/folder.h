@@ -8,7 +8,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* FOLDER/NAME where there is such a file (or, `is_folder`, such a folder), else NULL in *path; free() it. */
+/* FOLDER/NAME where there is such a file (or, `is_folder`, such a folder), else NULL in *path; free() it. A symbolic
+ * link to nothing is BC_ERROR_INPUT: what it led to is missing. */
 bc_status bc_folder_find(const char *folder, const char *name, bool is_folder, char **path, bc_error *error);
 
 typedef struct bc_folder_list {

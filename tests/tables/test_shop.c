@@ -149,6 +149,19 @@ START_TEST(what_is_no_shop_is_refused)
 }
 END_TEST
 
+/* A shop's folder that was copied without what its links lead to. */
+START_TEST(a_link_to_nothing_is_refused)
+{
+    bc_shop shop;
+    bc_error error = {0};
+    scratch_write("shop.csv", "key,value\nyield_percent,90\n");
+    ck_assert_int_eq(symlink("../nothing.csv", scratch_path("process.csv")), 0);
+    expect_refusal("a dangling link", bc_shop_read(scratch_folder(), &shop, &error), &error, BC_ERROR_INPUT,
+                   (const char *[PIECES]){"process.csv: found a symbolic link to nothing"});
+    ck_assert_int_eq(unlink(scratch_path("process.csv")), 0);
+}
+END_TEST
+
 Suite *shop_suite(void)
 {
     Suite *suite = suite_create("shop");
@@ -159,6 +172,7 @@ Suite *shop_suite(void)
     tcase_add_test(tcase, quote_numbers_go_on);
     tcase_add_loop_test(tcase, what_is_wrong_is_refused, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, what_is_no_shop_is_refused);
+    tcase_add_test(tcase, a_link_to_nothing_is_refused);
     suite_add_tcase(suite, tcase);
     return suite;
 }
