@@ -45,7 +45,8 @@ void cli_interrupts_prepare(void)
 
 void cli_interrupts_keep_best(void)
 {
-    keeps_best = 1;
+    /* What is computed again is compared to what was: the best so far would only differ. */
+    keeps_best = !cli_rerunning();
 }
 
 bool cli_interrupted(void)
