@@ -39,6 +39,9 @@ _bloomcoat_choices()
     --failed-part) echo strip scrap ;;
     --prefer) echo hours yield layers ;;
     --shape) echo convex concave ;;
+    --judge) echo curve points ;;
+    --illuminant) echo D65 A D50 ;;
+    --observer) echo 2 10 ;;
     --signal) echo R T ;;
     --signal-error-of) echo max cut ;;
     --source) echo small-area point ;;
