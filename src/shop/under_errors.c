@@ -57,8 +57,8 @@ bc_status bc_refine_under_errors(const bc_design_problem *problem, const bc_proc
     } else {
         bc_scenarios scenarios = {.materials = list_materials(stack, material), .error = errors, .dn = dn};
         fill(stack, process, spread, material, errors, dn, &scenarios);
-        status =
-            bc_refine_scenarios_with_progress(problem, &scenarios, bc_thread_goes_on, watch, stack, refined, error);
+        status = bc_refine_scenarios_with_progress(problem, &scenarios, watch == NULL ? NULL : bc_thread_goes_on, watch,
+                                                   stack, refined, error);
     }
     free(material);
     free(errors);

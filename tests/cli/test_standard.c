@@ -42,6 +42,17 @@ START_TEST(what_was_added_is_listed_checked_and_offered)
 }
 END_TEST
 
+/* On another substrate, where it meets the callout on paper but too few runs do: its thicknesses are refined under
+ * errors. */
+START_TEST(another_substrate_takes_a_refined_one)
+{
+    const outcome result = expect(0, NULL,
+                                  "quote --shop " BC_SOURCE_DIR "/examples/shop --substrate 731405 --callout "
+                                  "Rmax<=1%,425-675nm,0deg");
+    expect_piece(&result, "Standard coating BBAR-VIS does it with its thicknesses refined for 731405");
+}
+END_TEST
+
 /* The process of today has grown worse: check says so beside the yield of the day, and ends with 1. */
 START_TEST(check_tells_what_drifted)
 {
@@ -164,6 +175,7 @@ Suite *cli_standard_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, what_was_added_is_listed_checked_and_offered);
+    tcase_add_test(tcase, another_substrate_takes_a_refined_one);
     tcase_add_test(tcase, check_tells_what_drifted);
     tcase_add_test(tcase, what_fails_is_not_added);
     tcase_add_test(tcase, one_of_a_name_is_replaced);
