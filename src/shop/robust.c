@@ -57,6 +57,8 @@ static int fewer_first(const void *one, const void *other)
 static void keep_best(contest *c, size_t most)
 {
     size_t kept = 0;
+    if (c->count == 0) /* qsort() takes no NULL, not even with nothing to sort */
+        return;
     qsort(c->contender, c->count, sizeof *c->contender, fewer_first);
     for (size_t k = 0; k < c->count; k++) {
         size_t before = 0;
