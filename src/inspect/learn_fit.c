@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "learn.h"
+#include "simplex.h"
 #include <gsl/gsl_linalg.h>
-#include <gsl/gsl_multimin.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -182,25 +182,9 @@ double bc_learn_objective(const gsl_vector *log_sigma, void *context)
 
 bc_status bc_learn_search(bc_learn_fit *fit, gsl_vector *log_sigma, bc_error *error)
 {
-    const size_t sigmas = bc_learn_sigmas(fit);
-    gsl_multimin_function function = {bc_learn_objective, sigmas, fit};
-    gsl_multimin_fminimizer *minimizer = gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, sigmas);
-    gsl_vector *step = gsl_vector_alloc(sigmas);
-    const bool good = minimizer != NULL && step != NULL;
-    if (good) {
-        gsl_vector_set_all(step, STEP);
-        for (size_t i = 0; i < sigmas; i++)
-            gsl_vector_set(log_sigma, i, fit->centre[i]);
-        gsl_multimin_fminimizer_set(minimizer, &function, log_sigma, step);
-        for (int i = 0; i < MOST_STEPS && gsl_multimin_fminimizer_iterate(minimizer) == 0; i++)
-            if (gsl_multimin_fminimizer_size(minimizer) < SETTLED)
-                break;
-        gsl_vector_memcpy(log_sigma, gsl_multimin_fminimizer_x(minimizer));
-    }
-    if (minimizer != NULL)
-        gsl_multimin_fminimizer_free(minimizer);
-    gsl_vector_free(step);
-    return good ? BC_OK : bc_fail_memory(error);
+    for (size_t i = 0; i < log_sigma->size; i++)
+        gsl_vector_set(log_sigma, i, fit->centre[i]);
+    return bc_simplex_search(&(bc_simplex){STEP, SETTLED, MOST_STEPS}, bc_learn_objective, fit, log_sigma, error);
 }
 
 /* The objective at a step along one or two of the logarithms. */
