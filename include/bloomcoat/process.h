@@ -69,6 +69,13 @@ void bc_process_clear(bc_process *process);
  * is that of its own row, else of `*`, else 0. `process` may be NULL: nothing is known. */
 bc_process_row bc_process_for(const bc_process *process, const char *material);
 
+/* A copy made by hand (its checksum is empty), with room for `more` rows. `from` may be NULL: nothing is known. Release
+ * it with bc_process_clear(). */
+bc_status bc_process_copy(const bc_process *from, size_t more, bc_process *to, bc_error *error);
+/* The row of a material of its own: where it has none, one more, made of what held for it. The process must have room.
+ */
+bc_process_row *bc_process_own_row(bc_process *process, const char *material);
+
 BC_API_END
 
 #endif

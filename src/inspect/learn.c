@@ -184,29 +184,14 @@ static void say_index(size_t count, const bc_learn_run *run, bc_learn_material *
 
 /* ---- the process file ---- */
 
-/* The row of a material of its own, made of what held for it. */
-static bc_process_row *row_of(bc_process *process, const char *name)
-{
-    for (size_t i = 0; i < process->rows; i++)
-        if (strcmp(process->row[i].material, name) == 0)
-            return &process->row[i];
-    process->row[process->rows] = bc_process_for(process, name);
-    memcpy(process->row[process->rows].material, name, BC_NAME_SIZE);
-    return &process->row[process->rows++];
-}
-
 static bc_status write_process(const bc_process *from, bc_learn_result *out, bc_error *error)
 {
-    const size_t rows = from == NULL ? 0 : from->rows;
-    out->process = from == NULL ? (bc_process){0} : *from;
-    out->process.row = calloc(rows + out->materials + 1, sizeof *out->process.row);
-    if (out->process.row == NULL)
-        return bc_fail_memory(error);
-    if (rows > 0)
-        memcpy(out->process.row, from->row, rows * sizeof *from->row);
+    const bc_status status = bc_process_copy(from, out->materials, &out->process, error);
+    if (status != BC_OK)
+        return status;
     for (size_t m = 0; m < out->materials; m++) {
         const bc_learn_material *material = &out->material[m];
-        bc_process_row *row = row_of(&out->process, material->name);
+        bc_process_row *row = bc_process_own_row(&out->process, material->name);
         row->tooling = material->next_tooling;
         /* Of a layer that is new, nobody knows by what it will always be off. */
         row->thickness_sigma = hypot(material->within.sigma.value, out->between_layers.sigma.value);

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cause.h"
+#include "simplex.h"
 #include "tooling.h"
 #include <bloomcoat/runs.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
-#include <gsl/gsl_multimin.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -225,25 +225,9 @@ static void set_up(estimate *all, size_t count, const bc_inspect_result *witness
 
 static bc_status search(estimate *all, gsl_vector *log_sigma, bc_error *error)
 {
-    gsl_multimin_function function = {objective, all->materials + 1, all};
-    gsl_multimin_fminimizer *minimizer =
-        gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, all->materials + 1);
-    gsl_vector *step = gsl_vector_alloc(all->materials + 1);
-    const bool good = minimizer != NULL && step != NULL;
-    if (good) {
-        gsl_vector_set_all(step, STEP);
-        for (size_t i = 0; i <= all->materials; i++)
-            gsl_vector_set(log_sigma, i, all->centre[i]);
-        gsl_multimin_fminimizer_set(minimizer, &function, log_sigma, step);
-        for (int i = 0; i < MOST_STEPS && gsl_multimin_fminimizer_iterate(minimizer) == GSL_SUCCESS; i++)
-            if (gsl_multimin_fminimizer_size(minimizer) < SETTLED)
-                break;
-        gsl_vector_memcpy(log_sigma, gsl_multimin_fminimizer_x(minimizer));
-    }
-    if (minimizer != NULL)
-        gsl_multimin_fminimizer_free(minimizer);
-    gsl_vector_free(step);
-    return good ? BC_OK : bc_fail_memory(error);
+    for (size_t i = 0; i <= all->materials; i++)
+        gsl_vector_set(log_sigma, i, all->centre[i]);
+    return bc_simplex_search(&(bc_simplex){STEP, SETTLED, MOST_STEPS}, objective, all, log_sigma, error);
 }
 
 /* 95 % of a sigma, by the curvature along its own logarithm; no wider than the prior. */
@@ -323,27 +307,13 @@ static void find_materials(const bc_stack *design, bc_runs *out)
     }
 }
 
-/* The row of a material of its own, made of what held for it. */
-static bc_process_row *row_of(bc_process *process, const char *name)
-{
-    for (size_t i = 0; i < process->rows; i++)
-        if (strcmp(process->row[i].material, name) == 0)
-            return &process->row[i];
-    process->row[process->rows] = bc_process_for(process, name);
-    return &process->row[process->rows++];
-}
-
 static bc_status write_process(const bc_process *from, bc_runs *out, bc_error *error)
 {
-    const size_t rows = from == NULL ? 0 : from->rows;
-    out->process = from == NULL ? (bc_process){0} : *from;
-    out->process.row = calloc(rows + out->materials + 1, sizeof *out->process.row);
-    if (out->process.row == NULL)
-        return bc_fail_memory(error);
-    if (rows > 0)
-        memcpy(out->process.row, from->row, rows * sizeof *from->row);
+    const bc_status status = bc_process_copy(from, out->materials, &out->process, error);
+    if (status != BC_OK)
+        return status;
     for (size_t m = 0; m < out->materials; m++) {
-        bc_process_row *row = row_of(&out->process, out->material[m].material.name);
+        bc_process_row *row = bc_process_own_row(&out->process, out->material[m].material.name);
         row->tooling = out->material[m].next_tooling;
         row->thickness_sigma = out->material[m].sigma.value;
         row->run_thickness_sigma = (row->run_thickness_sigma < 0.0 ? -1.0 : 1.0) * fmin(0.5, out->run_sigma.value);

@@ -195,3 +195,27 @@ bc_process_row bc_process_for(const bc_process *process, const char *material)
     memcpy(merged.material, material, strnlen(material, BC_NAME_SIZE - 1)); /* the rest of it is zero */
     return merged;
 }
+
+bc_status bc_process_copy(const bc_process *from, size_t more, bc_process *to, bc_error *error)
+{
+    const size_t rows = from == NULL ? 0 : from->rows;
+    *to = from == NULL ? (bc_process){0} : *from;
+    to->sha256[0] = '\0';
+    to->row = calloc(rows + more + 1, sizeof *to->row);
+    if (to->row == NULL) {
+        to->rows = 0;
+        return bc_fail_memory(error);
+    }
+    if (rows > 0)
+        memcpy(to->row, from->row, rows * sizeof *from->row);
+    return BC_OK;
+}
+
+bc_process_row *bc_process_own_row(bc_process *process, const char *material)
+{
+    for (size_t i = 0; i < process->rows; i++)
+        if (strcmp(process->row[i].material, material) == 0)
+            return &process->row[i];
+    process->row[process->rows] = bc_process_for(process, material);
+    return &process->row[process->rows++];
+}
