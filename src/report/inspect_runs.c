@@ -45,16 +45,6 @@ void bc_add_runs(bc_text *lines, const bc_runs *runs)
                 100.0 * runs->run_sigma.low, 100.0 * runs->run_sigma.high);
 }
 
-static void interval_json(const bc_interval *interval, double times, const char *name, cJSON *into, bc_json *json)
-{
-    char low[64], high[64];
-    bc_print(low, sizeof low, "%s_low", name);
-    bc_print(high, sizeof high, "%s_high", name);
-    bc_json_number(json, into, name, times * interval->value, 12);
-    bc_json_number(json, into, low, times * interval->low, 12);
-    bc_json_number(json, into, high, times * interval->high, 12);
-}
-
 void bc_runs_json(const bc_runs *runs, bc_json *json)
 {
     cJSON *object, *array;
@@ -65,20 +55,20 @@ void bc_runs_json(const bc_runs *runs, bc_json *json)
     object = bc_json_object(json, json->root, "process_of_runs");
     bc_json_number(json, object, "runs", (double)runs->runs, 15);
     bc_json_number(json, object, "left_out", (double)runs->left_out, 15);
-    interval_json(&(const bc_interval){runs->materials > 0 ? runs->run_sigma.value : NAN,
-                                       runs->materials > 0 ? runs->run_sigma.low : NAN,
-                                       runs->materials > 0 ? runs->run_sigma.high : NAN},
-                  100.0, "run_thickness_sigma_percent", object, json);
+    bc_json_interval(&(const bc_interval){runs->materials > 0 ? runs->run_sigma.value : NAN,
+                                          runs->materials > 0 ? runs->run_sigma.low : NAN,
+                                          runs->materials > 0 ? runs->run_sigma.high : NAN},
+                     100.0, "run_thickness_sigma_percent", object, json);
     array = bc_json_array(json, object, "materials");
     for (size_t m = 0; m < runs->materials; m++) {
         const bc_runs_material *material = &runs->material[m];
         cJSON *row = bc_json_object(json, array, NULL);
         bc_json_string(json, row, "material", material->material.name);
-        interval_json(&material->factor, 1.0, "factor", row, json);
+        bc_json_interval(&material->factor, 1.0, "factor", row, json);
         bc_json_number(json, row, "probability_off", material->probability, 12);
         bc_json_number(json, row, "tooling_factor", material->tooling_known ? material->tooling : NAN, 15);
         bc_json_number(json, row, "next_tooling_factor", material->next_tooling, 15);
-        interval_json(&material->sigma, 100.0, "thickness_sigma_percent", row, json);
+        bc_json_interval(&material->sigma, 100.0, "thickness_sigma_percent", row, json);
     }
 }
 

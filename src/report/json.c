@@ -101,6 +101,16 @@ static void add_printed(bc_text *out, const char *printed)
     bc_text_add_bytes(out, "\n", 1);
 }
 
+void bc_json_interval(const bc_interval *interval, double times, const char *name, cJSON *into, bc_json *json)
+{
+    char low[64], high[64];
+    bc_print(low, sizeof low, "%s_low", name);
+    bc_print(high, sizeof high, "%s_high", name);
+    bc_json_number(json, into, name, times * interval->value, 12);
+    bc_json_number(json, into, low, times * interval->low, 12);
+    bc_json_number(json, into, high, times * interval->high, 12);
+}
+
 bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error)
 {
     char *printed = json->failed ? NULL : cJSON_Print(json->root);

@@ -169,20 +169,10 @@ bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_e
 
 /* ---- JSON ---- */
 
-static void interval_json(const bc_interval *interval, double times, const char *name, cJSON *into, bc_json *json)
-{
-    char low[64], high[64];
-    bc_print(low, sizeof low, "%s_low", name);
-    bc_print(high, sizeof high, "%s_high", name);
-    bc_json_number(json, into, name, times * interval->value, 12);
-    bc_json_number(json, into, low, times * interval->low, 12);
-    bc_json_number(json, into, high, times * interval->high, 12);
-}
-
 static void sigma_json(const bc_learn_sigma *sigma, const char *name, cJSON *into, bc_json *json)
 {
     cJSON *object = bc_json_object(json, into, name);
-    interval_json(&sigma->sigma, 100.0, "percent", object, json);
+    bc_json_interval(&sigma->sigma, 100.0, "percent", object, json);
     bc_json_number(json, object, "before_percent", 100.0 * sigma->before, 12);
     bc_json_number(json, object, "runs_needed", sigma->runs_needed == 0 ? NAN : (double)sigma->runs_needed, 15);
 }
@@ -192,15 +182,15 @@ static void material_json(const bc_learn_material *material, bool drift_known, c
     const bool has_index = material->index_runs >= BC_LEARN_LEAST;
     const bc_interval none = {NAN, NAN, NAN};
     bc_json_string(json, row, "material", material->name);
-    interval_json(&material->factor, 1.0, "factor", row, json);
+    bc_json_interval(&material->factor, 1.0, "factor", row, json);
     bc_json_number(json, row, "probability_off", material->probability, 12);
     bc_json_number(json, row, "tooling_factor", material->tooling_known ? material->tooling : NAN, 15);
     bc_json_number(json, row, "next_tooling_factor", material->next_tooling, 15);
     sigma_json(&material->within, "within_run", row, json);
-    interval_json(drift_known ? &material->drift.change : &none, 100.0, "drift_percent", row, json);
+    bc_json_interval(drift_known ? &material->drift.change : &none, 100.0, "drift_percent", row, json);
     bc_json_number(json, row, "drift_chance", drift_known ? material->drift.chance : NAN, 12);
     bc_json_bool(json, row, "drifts", drift_known && material->drift.drifts);
-    interval_json(has_index ? &material->index_sigma : &none, 1.0, "index_sigma", row, json);
+    bc_json_interval(has_index ? &material->index_sigma : &none, 1.0, "index_sigma", row, json);
 }
 
 bc_status bc_report_learn_json(const bc_learn_report *report, bc_text *out, bc_error *error)

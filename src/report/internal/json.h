@@ -22,6 +22,8 @@ void bc_json_bool(bc_json *json, cJSON *parent, const char *name, bool value);
 void bc_json_number(bc_json *json, cJSON *parent, const char *name, double value, int digits);
 /* An array of `count` numbers, each times `scale`, at 12 digits. */
 void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t count, const double *value, double scale);
+/* The fields NAME, NAME_low and NAME_high, each times `times`. */
+void bc_json_interval(const bc_interval *interval, double times, const char *name, cJSON *into, bc_json *json);
 /* Write the tree and a newline, and release it. */
 bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error);
 
