@@ -135,9 +135,21 @@ static bc_status offer(const bc_try *attempt, const changed *change, bc_error *e
     return BC_OK;
 }
 
+/* Offer the callouts as they were changed last, with the design that does them, when one was found (`good`). */
+static bc_status conclude(const bc_try *attempt, const changed *change, bc_status so_far, bool good, bc_found *best,
+                          bc_error *error)
+{
+    const bc_status status = so_far == BC_OK ? offer(attempt, change, error) : so_far;
+    attempt->exception->found = good;
+    if (status == BC_OK && good)
+        attempt->exception->stack = best->stack;
+    else
+        bc_stack_clear(&best->stack);
+    return status;
+}
+
 static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error *error)
 {
-    bc_exception *exception = attempt->exception;
     const size_t easiest = steps_of(attempt);
     bc_found best = {0};
     size_t step = 0;
@@ -150,16 +162,9 @@ static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error
         if (!good)
             step = step + 1 + back < easiest ? step + 1 + back : easiest;
     }
-    exception->found = good;
     if (status == BC_OK && !good)
         set_step(attempt, easiest, change);
-    if (status == BC_OK)
-        status = offer(attempt, change, error);
-    if (status == BC_OK && good)
-        exception->stack = best.stack;
-    else
-        bc_stack_clear(&best.stack);
-    return status;
+    return conclude(attempt, change, status, good, &best, error);
 }
 
 /* The factor of one callout's limit, or of all, by runs that the engine judges (or predicts). */
@@ -276,16 +281,9 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
         exception->factor = factor;
         factor *= LIMIT_STEP;
     }
-    exception->found = good;
     if (status == BC_OK && !good)
         bc_relax_limits(asked, exception->callout, EASIEST_FACTOR, change->callouts.callout);
-    if (status == BC_OK)
-        status = offer(attempt, change, error);
-    if (status == BC_OK && good)
-        exception->stack = best.stack;
-    else
-        bc_stack_clear(&best.stack);
-    return status;
+    return conclude(attempt, change, status, good, &best, error);
 }
 
 bc_status bc_try_relaxed(const bc_try *attempt, bc_error *error)
