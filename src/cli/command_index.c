@@ -9,10 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* As for inspect: a spectrophotometer in good order, expanded by 2. Common practice, no source. */
-#define DEFAULT_WAVELENGTH_NM 0.3
-#define DEFAULT_SCALE_PERCENT 0.5
-#define MOST_PIECES           40
+#define MOST_PIECES 40
 
 typedef struct job {
     bc_layer_index_setup setup;
@@ -169,22 +166,12 @@ static bc_status read_scan(cli_session *session, size_t which, job *all, bc_erro
 
 static bc_status read_uncertainties(const cli_arguments *arguments, bc_layer_index_setup *setup, bc_error *error)
 {
-    double uncertainty = 0.0, scale = DEFAULT_SCALE_PERCENT;
-    bc_status status =
-        cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0", &setup->coverage_factor, error);
-    setup->wavelength_uncertainty_nm = DEFAULT_WAVELENGTH_NM;
-    if (status == BC_OK)
-        status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
-                            "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "wavelength-uncertainty-nm", 0.0, 100.0,
-                            "an uncertainty of the wavelengths in nm, from 0 to 100", &setup->wavelength_uncertainty_nm,
-                            error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "scale-uncertainty-percent", 0.0, 50.0,
-                            "an uncertainty of the scale of R in percent of the value, from 0 to 50", &scale, error);
-    setup->uncertainty = uncertainty / 100.0;
-    setup->scale_uncertainty = scale / 100.0;
+    cli_uncertainties read;
+    const bc_status status = cli_read_uncertainties(arguments, &read, error);
+    setup->uncertainty = read.absolute;
+    setup->wavelength_uncertainty_nm = read.wavelength_nm;
+    setup->scale_uncertainty = read.scale;
+    setup->coverage_factor = read.coverage_factor;
     return status;
 }
 
@@ -192,7 +179,6 @@ static bc_status read_inputs(cli_session *session, job *all, bc_error *error)
 {
     const size_t scans = session->arguments->operands;
     bc_status status = check_per_scan(session->arguments, error);
-    all->setup.coverage_factor = 2.0;
     all->read = calloc(scans, sizeof *all->read);
     all->scan = calloc(scans, sizeof *all->scan);
     all->path = calloc(scans, sizeof *all->path);

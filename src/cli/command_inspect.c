@@ -196,16 +196,11 @@ static bc_status write_results(cli_session *session, cli_inspection *all, bc_err
     return status;
 }
 
-static bc_status describe(const cli_inspection *all, size_t which, bc_record_run *run, bc_error *error)
-{
-    return cli_describe_run(all->witnesses.count == 1 ? &all->result : &all->lot.witness[which], &all->setup,
-                            all->source[which].path, which + 1, run, error);
-}
-
 static bc_status record_run(bc_record *record, const cli_inspection *all, size_t which, bc_error *error)
 {
     bc_record_runs one = {.count = 1, .run = calloc(1, sizeof *one.run)};
-    bc_status status = one.run == NULL ? bc_fail_memory(error) : describe(all, which, &one.run[0], error);
+    bc_status status =
+        one.run == NULL ? bc_fail_memory(error) : cli_inspection_describe(all, which, &one.run[0], error);
     if (status == BC_OK)
         status = bc_record_add_run(record, &one.run[0], error);
     one.count = one.run == NULL ? 0 : 1;
@@ -227,33 +222,6 @@ static bc_status record(const cli_session *session, const cli_inspection *all, b
                                      error);
     for (size_t i = 0; status == BC_OK && to != NULL && i < all->witnesses.count; i++)
         status = record_run(to, all, i, error);
-    return status;
-}
-
-bc_status cli_inspect_runs(cli_session *session, bc_record_runs *runs, bc_error *error)
-{
-    const cli_arguments *whole = session->arguments;
-    cli_arguments files = *whole;
-    cli_inspection all = {0};
-    bc_status status;
-    files.operands--;
-    files.all_operands++;
-    files.operand = files.all_operands[0];
-    session->arguments = &files;
-    *runs = (bc_record_runs){0};
-    status = cli_inspection_read(session, &all, error);
-    if (status == BC_OK)
-        status = cli_inspection_drop_copies(&all, error);
-    if (status == BC_OK)
-        status = cli_inspection_compute(&all, session->quiet, error);
-    if (status == BC_OK && (runs->run = calloc(all.witnesses.count, sizeof *runs->run)) == NULL)
-        status = bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < all.witnesses.count; i++) {
-        runs->count = i + 1;
-        status = describe(&all, i, &runs->run[i], error);
-    }
-    session->arguments = whole;
-    cli_inspection_clear(&all);
     return status;
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
 #include "escaped.h"
+#include "inspection.h"
 #include "output.h"
 #include "plot.h"
 #include "recording.h"

@@ -2,16 +2,12 @@
 #include "inspection.h"
 #include "commands.h"
 #include "progress.h"
-#include <float.h>
+#include "run_record.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define FEWEST_ALIKE 20 /* values that agree to the last bit: no two measurements do */
-
-/* A spectrophotometer in good order, expanded by 2: common practice, no source. */
-#define DEFAULT_WAVELENGTH_NM 0.3
-#define DEFAULT_SCALE_PERCENT 0.5
 
 static bc_status read_design(cli_session *session, bc_error *error)
 {
@@ -60,25 +56,16 @@ static bc_status read_circumstances(const cli_session *session, bc_inspect_setup
     const cli_arguments *arguments = session->arguments;
     static const char *const judges[] = {"curve", "points"};
     size_t judge = 0;
-    double uncertainty = 0.0, scale = DEFAULT_SCALE_PERCENT, confidence = 100.0 * setup->confidence;
-    bc_status status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
-                                  "an uncertainty in percent (absolute), from 0 to 100", &uncertainty, error);
-    setup->wavelength_uncertainty_nm = DEFAULT_WAVELENGTH_NM;
-    if (status == BC_OK)
-        status = cli_number(arguments, "wavelength-uncertainty-nm", 0.0, 100.0,
-                            "an uncertainty of the wavelengths in nm, from 0 to 100", &setup->wavelength_uncertainty_nm,
-                            error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "scale-uncertainty-percent", 0.0, 50.0,
-                            "an uncertainty of the scale of R in percent of the value, from 0 to 50", &scale, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
-                            &setup->coverage_factor, error);
+    double confidence = 100.0 * setup->confidence;
+    cli_uncertainties read;
+    bc_status status = cli_read_uncertainties(arguments, &read, error);
     if (status == BC_OK)
         status = cli_number(arguments, "confidence-percent", 50.0, nextafter(100.0, 0.0),
                             "a probability in percent, from 50 to below 100", &confidence, error);
-    setup->uncertainty = uncertainty / 100.0;
-    setup->scale_uncertainty = scale / 100.0;
+    setup->uncertainty = read.absolute;
+    setup->wavelength_uncertainty_nm = read.wavelength_nm;
+    setup->scale_uncertainty = read.scale;
+    setup->coverage_factor = read.coverage_factor;
     setup->confidence = confidence / 100.0;
     setup->fit_index = cli_has(arguments, "fit-index");
     setup->from_fit = cli_has(arguments, "from-fit");
@@ -214,4 +201,37 @@ void cli_inspection_clear(cli_inspection *all)
     free(all->copy);
     free(all->glass);
     cli_at_hand_clear(&all->at_hand);
+}
+
+bc_status cli_inspection_describe(const cli_inspection *all, size_t which, bc_record_run *run, bc_error *error)
+{
+    return cli_describe_run(all->witnesses.count == 1 ? &all->result : &all->lot.witness[which], &all->setup,
+                            all->source[which].path, which + 1, run, error);
+}
+
+bc_status cli_inspect_runs(cli_session *session, bc_record_runs *runs, bc_error *error)
+{
+    const cli_arguments *whole = session->arguments;
+    cli_arguments files = *whole;
+    cli_inspection all = {0};
+    bc_status status;
+    files.operands--;
+    files.all_operands++;
+    files.operand = files.all_operands[0];
+    session->arguments = &files;
+    *runs = (bc_record_runs){0};
+    status = cli_inspection_read(session, &all, error);
+    if (status == BC_OK)
+        status = cli_inspection_drop_copies(&all, error);
+    if (status == BC_OK)
+        status = cli_inspection_compute(&all, session->quiet, error);
+    if (status == BC_OK && (runs->run = calloc(all.witnesses.count, sizeof *runs->run)) == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < all.witnesses.count; i++) {
+        runs->count = i + 1;
+        status = cli_inspection_describe(&all, i, &runs->run[i], error);
+    }
+    session->arguments = whole;
+    cli_inspection_clear(&all);
+    return status;
 }

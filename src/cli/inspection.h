@@ -7,6 +7,7 @@
 #include "at_hand.h"
 #include "witness.h"
 #include <bloomcoat/page.h>
+#include <bloomcoat/record.h>
 
 /* What the command holds until its report is written. */
 typedef struct cli_inspection {
@@ -34,5 +35,11 @@ bc_status cli_inspection_read(cli_session *session, cli_inspection *all, bc_erro
 bc_status cli_inspection_drop_copies(cli_inspection *all, bc_error *error);
 bc_status cli_inspection_compute(cli_inspection *all, bool quiet, bc_error *error);
 void cli_inspection_clear(cli_inspection *all);
+
+/* One of the runs, as the record has it. */
+bc_status cli_inspection_describe(const cli_inspection *all, size_t which, bc_record_run *run, bc_error *error);
+/* The runs of the files behind the first operand, by the options of inspect. Release with
+ * bc_record_runs_clear(). */
+bc_status cli_inspect_runs(cli_session *session, bc_record_runs *runs, bc_error *error);
 
 #endif

@@ -15,8 +15,4 @@ bc_status cli_describe_run(const bc_inspect_result *result, const bc_inspect_set
 /* Release with bc_learn_run_clear(). Only of a run with layers. */
 bc_status cli_learn_run(const bc_record_run *from, bc_learn_run *run, bc_error *error);
 
-/* The runs of the files behind the first operand, by the options of inspect; in command_inspect.c. Release with
- * bc_record_runs_clear(). */
-bc_status cli_inspect_runs(cli_session *session, bc_record_runs *runs, bc_error *error);
-
 #endif

@@ -1,9 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "witness.h"
 #include "escaped.h"
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* A spectrophotometer in good order, expanded by 2: common practice, no source. */
+#define DEFAULT_WAVELENGTH_NM 0.3
+#define DEFAULT_SCALE_PERCENT 0.5
+#define DEFAULT_COVERAGE      2.0
 
 /* What the command line says of the files. */
 typedef struct reading {
@@ -340,4 +346,24 @@ void cli_witnesses_clear(cli_witnesses *all)
     free(all->witness);
     cli_reference_clear(&all->reference);
     *all = (cli_witnesses){0};
+}
+
+bc_status cli_read_uncertainties(const cli_arguments *arguments, cli_uncertainties *read, bc_error *error)
+{
+    double absolute = 0.0, scale = DEFAULT_SCALE_PERCENT;
+    bc_status status = cli_number(arguments, "uncertainty-percent", 0.0, 100.0,
+                                  "an uncertainty in percent (absolute), from 0 to 100", &absolute, error);
+    *read = (cli_uncertainties){.wavelength_nm = DEFAULT_WAVELENGTH_NM, .coverage_factor = DEFAULT_COVERAGE};
+    if (status == BC_OK)
+        status = cli_number(arguments, "wavelength-uncertainty-nm", 0.0, 100.0,
+                            "an uncertainty of the wavelengths in nm, from 0 to 100", &read->wavelength_nm, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "scale-uncertainty-percent", 0.0, 50.0,
+                            "an uncertainty of the scale of R in percent of the value, from 0 to 50", &scale, error);
+    if (status == BC_OK)
+        status = cli_number(arguments, "coverage", DBL_MIN, 100.0, "a coverage factor above 0 (2 on most certificates)",
+                            &read->coverage_factor, error);
+    read->absolute = absolute / 100.0;
+    read->scale = scale / 100.0;
+    return status;
 }

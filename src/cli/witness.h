@@ -37,6 +37,14 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
 void cli_witness_clear(cli_witness *witness);
 void cli_witnesses_clear(cli_witnesses *all);
 
+/* What the spectrophotometer's figures are good to, expanded: fractions and nm. */
+typedef struct cli_uncertainties {
+    double absolute, wavelength_nm, scale, coverage_factor;
+} cli_uncertainties;
+
+/* --uncertainty-percent, --wavelength-uncertainty-nm, --scale-uncertainty-percent and --coverage, or what is usual. */
+bc_status cli_read_uncertainties(const cli_arguments *arguments, cli_uncertainties *read, bc_error *error);
+
 /* The options that cli_read_witnesses() takes. */
 #define CLI_OPTIONS_MEASURED                                                                                           \
     {"quantity", "R|T", false, "what was measured, where the file's header does not say"},                             \
