@@ -1,63 +1,34 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "changes.h"
 #include "commands.h"
+#include "numbers.h"
 #include "page.h"
 #include "plot.h"
-#include <math.h>
 #include <stdlib.h>
 
-#define USUAL_TO_DEG   60.0
+#define USUAL_ANGLES   7 /* 0 to 60 degrees */
 #define USUAL_STEP_DEG 10.0
-
-typedef struct angles {
-    size_t count;
-    double *aoi_rad;
-} angles;
-
-/* 0, 10, ... 60 degrees where none are given. */
-static bc_status read_angles(const cli_arguments *arguments, angles *all, bc_error *error)
-{
-    cli_list list;
-    bc_status status = cli_list_read(arguments, "aoi", &list, error);
-    if (status != BC_OK)
-        return status;
-    all->count = list.count == 0 ? 1 + (size_t)(USUAL_TO_DEG / USUAL_STEP_DEG) : list.count;
-    all->aoi_rad = calloc(all->count, sizeof *all->aoi_rad);
-    if (all->aoi_rad == NULL)
-        status = bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < all->count; i++) {
-        double degrees = USUAL_STEP_DEG * (double)i;
-        if (list.count > 0)
-            status = cli_parse_number("aoi", list.item[i], 0.0, nextafter(90.0, 0.0),
-                                      "angles in degrees, from 0 to below 90", &degrees, error);
-        all->aoi_rad[i] = degrees * (M_PI / 180.0);
-    }
-    cli_list_clear(&list);
-    return status;
-}
 
 static bc_status read_back(cli_session *session, bc_error *error)
 {
-    bc_status status = cli_read_back(session, BC_BACK_NONE, error);
-    if (status == BC_OK && session->back.kind != BC_BACK_NONE)
-        return cli_need_thickness(session, &session->stack.substrate, BC_COLOUR_FROM_NM,
-                                  BC_COLOUR_FROM_NM + BC_COLOUR_STEP_NM * (BC_COLOUR_ROWS - 1), error);
-    if (status == BC_OK && cli_has(session->arguments, "substrate-mm"))
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "--substrate-mm has no meaning for one surface alone; expected --back "
-                       "uncoated, same or a stack file beside it");
-    return status;
+    const bc_status status = cli_read_back_or_none(session, error);
+    return status != BC_OK || session->back.kind == BC_BACK_NONE
+               ? status
+               : cli_need_thickness(session, &session->stack.substrate, BC_COLOUR_FROM_NM,
+                                    BC_COLOUR_FROM_NM + BC_COLOUR_STEP_NM * (BC_COLOUR_ROWS - 1), error);
 }
 
 static bc_status read_view(const cli_arguments *arguments, bc_colour_report *report, bc_error *error)
 {
-    static const char *const illuminant[] = {
-        [BC_ILLUMINANT_D65] = "D65", [BC_ILLUMINANT_A] = "A", [BC_ILLUMINANT_D50] = "D50"};
+    const char *illuminant[BC_ILLUMINANTS];
     static const char *const observer[] = {[BC_OBSERVER_2] = "2", [BC_OBSERVER_10] = "10"};
     static const char *const polarization[] = {"unpolarized", "s", "p"};
     static const bc_polarization meant[] = {BC_POL_UNPOLARIZED, BC_POL_S, BC_POL_P};
     size_t chosen[3] = {BC_ILLUMINANT_D65, BC_OBSERVER_2, 0};
-    bc_status status = cli_choice(arguments, "illuminant", BC_ILLUMINANTS, illuminant, &chosen[0], error);
+    bc_status status;
+    for (int i = 0; i < BC_ILLUMINANTS; i++)
+        illuminant[i] = bc_illuminant_word((bc_illuminant)i);
+    status = cli_choice(arguments, "illuminant", BC_ILLUMINANTS, illuminant, &chosen[0], error);
     if (status == BC_OK)
         status = cli_choice(arguments, "observer", BC_OBSERVERS, observer, &chosen[1], error);
     if (status == BC_OK)
@@ -81,9 +52,9 @@ static bc_status write_report(cli_session *session, const bc_colour_report *repo
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_colour_report report = {.stack = &session->stack, .back = &session->back};
-    angles all = {0};
+    cli_angles all = {0};
     bc_colour *colour = NULL;
-    bc_status status = read_angles(session->arguments, &all, error);
+    bc_status status = cli_read_angles(session->arguments, USUAL_ANGLES, USUAL_STEP_DEG, &all, error);
     if (status == BC_OK)
         status = read_view(session->arguments, &report, error);
     if (status == BC_OK)

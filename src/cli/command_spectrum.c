@@ -19,11 +19,6 @@ typedef struct grid {
     double *wavelength_nm;
 } grid;
 
-typedef struct angles {
-    size_t count;
-    double *aoi_rad;
-} angles;
-
 /* from, from + step, ... up to `to`, which is one of them when it falls on the grid but for rounding. */
 static bc_status read_grid(const cli_arguments *arguments, grid *points, bc_error *error)
 {
@@ -52,43 +47,14 @@ static bc_status read_grid(const cli_arguments *arguments, grid *points, bc_erro
     return BC_OK;
 }
 
-static bc_status read_angles(const cli_arguments *arguments, angles *all, bc_error *error)
-{
-    cli_list list;
-    bc_status status = cli_list_read(arguments, "aoi", &list, error);
-    if (status != BC_OK)
-        return status;
-    all->count = list.count == 0 ? 1 : list.count;
-    all->aoi_rad = calloc(all->count, sizeof(double));
-    if (all->aoi_rad == NULL)
-        status = bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < list.count; i++) {
-        double degrees = 0.0;
-        status = cli_parse_number("aoi", list.item[i], 0.0, nextafter(90.0, 0.0),
-                                  "angles in degrees, from 0 to below 90", &degrees, error);
-        all->aoi_rad[i] = degrees * (M_PI / 180.0);
-    }
-    cli_list_clear(&list);
-    return status;
-}
-
 static bc_status read_back(cli_session *session, const cli_stacks *others, const grid *points, bc_error *error)
 {
-    bc_status status = cli_read_back(session, BC_BACK_NONE, error);
-    if (status != BC_OK)
-        return status;
-    if (session->back.kind != BC_BACK_NONE) {
-        for (size_t s = 0; status == BC_OK && s <= others->count; s++)
-            /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the grid was read before */
-            status = cli_need_thickness(session, &cli_stack_at(session, others, s)->substrate, points->wavelength_nm[0],
-                                        points->wavelength_nm[points->count - 1], error);
-        return status;
-    }
-    if (cli_has(session->arguments, "substrate-mm"))
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "--substrate-mm has no meaning for one surface alone; expected --back "
-                       "uncoated, same or a stack file beside it");
-    return BC_OK;
+    bc_status status = cli_read_back_or_none(session, error);
+    for (size_t s = 0; status == BC_OK && session->back.kind != BC_BACK_NONE && s <= others->count; s++)
+        /* NOLINTNEXTLINE(clang-analyzer-core.NullDereference): the grid was read before */
+        status = cli_need_thickness(session, &cli_stack_at(session, others, s)->substrate, points->wavelength_nm[0],
+                                    points->wavelength_nm[points->count - 1], error);
+    return status;
 }
 
 /* --plot-quantities, as a set for bc_plot_spectrum(). */
@@ -178,7 +144,7 @@ static bc_status read_roughness(const cli_session *session, double *roughness_nm
     return status;
 }
 
-static bc_status open_spectra(const cli_session *session, const cli_stacks *others, const angles *all,
+static bc_status open_spectra(const cli_session *session, const cli_stacks *others, const cli_angles *all,
                               bc_polarization polarization, spectra *made, bc_error *error)
 {
     *made = (spectra){.count = others->count + 1, .angles = all->count};
@@ -207,7 +173,7 @@ static void close_spectra(spectra *made)
     free(made->report);
 }
 
-static bc_status compute(cli_session *session, const cli_stacks *others, const grid *points, const angles *all,
+static bc_status compute(cli_session *session, const cli_stacks *others, const grid *points, const cli_angles *all,
                          bc_polarization polarization, bc_error *error)
 {
     spectra made;
@@ -235,11 +201,11 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         [BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
     size_t polarization = BC_POL_UNPOLARIZED;
     grid points = {0};
-    angles all = {0};
+    cli_angles all = {0};
     cli_stacks others = {0};
     bc_status status = read_grid(session->arguments, &points, error);
     if (status == BC_OK)
-        status = read_angles(session->arguments, &all, error);
+        status = cli_read_angles(session->arguments, 1, 0.0, &all, error);
     if (status == BC_OK)
         status = cli_choice(session->arguments, "polarization", 4, word, &polarization, error);
     if (status == BC_OK && (double)(points.count * all.count) > MOST_ROWS)

@@ -86,6 +86,15 @@ typedef struct cli_list {
 bc_status cli_list_read(const cli_arguments *arguments, const char *name, cli_list *list, bc_error *error);
 void cli_list_clear(cli_list *list);
 
+/* The angles of --aoi, in radians; without it 0, step_deg, 2 step_deg, ...: `usual` of them. free() aoi_rad. */
+typedef struct cli_angles {
+    size_t count;
+    double *aoi_rad;
+} cli_angles;
+
+bc_status cli_read_angles(const cli_arguments *arguments, size_t usual, double step_deg, cli_angles *all,
+                          bc_error *error);
+
 /* The one sentence for a value that is no good. */
 bc_status cli_fail_value(bc_error *error, const char *name, const char *found, const char *remark,
                          const char *expected);

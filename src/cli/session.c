@@ -280,6 +280,16 @@ bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass,
                    glass->name, from_nm, to_nm);
 }
 
+bc_status cli_read_back_or_none(cli_session *session, bc_error *error)
+{
+    const bc_status status = cli_read_back(session, BC_BACK_NONE, error);
+    if (status == BC_OK && session->back.kind == BC_BACK_NONE && cli_has(session->arguments, "substrate-mm"))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--substrate-mm has no meaning for one surface alone; expected --back uncoated, same or a stack "
+                       "file beside it");
+    return status;
+}
+
 bc_status cli_read_back_for_callouts(cli_session *session, size_t count, const bc_medium *glass, bc_error *error)
 {
     bool any = false;

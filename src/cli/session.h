@@ -26,7 +26,7 @@ struct cli_session {
     bc_callouts callouts;
     const struct bc_request *request; /* NULL: there is none */
     size_t surface;                   /* of the request, from 1 */
-    const char *process_path; /* NULL while no process was read */
+    const char *process_path;         /* NULL while no process was read */
     bc_process process;
     const char *chamber_path; /* NULL while no chamber was read */
     bc_chamber chamber;
@@ -61,6 +61,8 @@ bc_status cli_read_profile(cli_session *session, bc_error *error); /* --thicknes
 bc_status cli_read_media(cli_session *session, const char *name, size_t *count, bc_medium **media, bc_error *error);
 /* --back and --substrate-mm; `assumed` is taken when --back was not given. */
 bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *error);
+/* The same for a spectrum: without --back there is one surface, to which --substrate-mm says nothing. */
+bc_status cli_read_back_or_none(cli_session *session, bc_error *error);
 /* A file that was read and must not be written over. `path` must outlive the session. */
 bc_status cli_note_input(cli_session *session, const char *path, bc_error *error);
 /* A layer's or an end's table is an input, too. */

@@ -165,3 +165,25 @@ void cli_list_clear(cli_list *list)
     free(list->item);
     *list = (cli_list){0};
 }
+
+bc_status cli_read_angles(const cli_arguments *arguments, size_t usual, double step_deg, cli_angles *all,
+                          bc_error *error)
+{
+    cli_list list;
+    bc_status status = cli_list_read(arguments, "aoi", &list, error);
+    if (status != BC_OK)
+        return status;
+    all->count = list.count == 0 ? usual : list.count;
+    all->aoi_rad = calloc(all->count, sizeof *all->aoi_rad);
+    if (all->aoi_rad == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < all->count; i++) {
+        double degrees = step_deg * (double)i;
+        if (list.count > 0)
+            status = cli_parse_number("aoi", list.item[i], 0.0, nextafter(90.0, 0.0),
+                                      "angles in degrees, from 0 to below 90", &degrees, error);
+        all->aoi_rad[i] = degrees * (M_PI / 180.0);
+    }
+    cli_list_clear(&list);
+    return status;
+}

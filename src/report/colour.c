@@ -13,8 +13,6 @@
 #define LEAST_ROOM 0.5  /* of a* and b* */
 #define MOST_NAMED 7    /* angles with a label of their own */
 
-static const char *const illuminant_word[] = {
-    [BC_ILLUMINANT_D65] = "D65", [BC_ILLUMINANT_A] = "A", [BC_ILLUMINANT_D50] = "D50"};
 static const double observer_deg[] = {[BC_OBSERVER_2] = 2.0, [BC_OBSERVER_10] = 10.0};
 
 /* What the lists of index data and cautions are made from: no callout, but the substrate that one would be for. */
@@ -67,7 +65,7 @@ bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc
     bc_text words = {0};
     bc_heading_text(&media, out);
     bc_text_add(&words, "Colour of the reflection of %s: illuminant %s, %g degree observer, %s light.",
-                back_words(report), illuminant_word[report->illuminant], observer_deg[report->observer],
+                back_words(report), bc_illuminant_word(report->illuminant), observer_deg[report->observer],
                 bc_polarization_word(report->polarization));
     bc_text_add(out, "\n");
     bc_text_wrap_gathered(out, 0, &words);
@@ -77,7 +75,7 @@ bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc
     bc_text_add(&words,
                 "luminous: R weighted by %s and the photopic eye, 380 to 780 nm in steps of 5 nm. L*, a*, b*: "
                 "white is all light reflected. Where L* is low a colour is faint, whatever its chroma.",
-                illuminant_word[report->illuminant]);
+                bc_illuminant_word(report->illuminant));
     bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
     bc_sources_text(&media, out);
@@ -105,7 +103,7 @@ bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc
     bc_colour_white(report->illuminant, report->observer, &white);
     bc_json_open(&json);
     bc_json_string(&json, json.root, "stack", report->stack_path);
-    bc_json_string(&json, json.root, "illuminant", illuminant_word[report->illuminant]);
+    bc_json_string(&json, json.root, "illuminant", bc_illuminant_word(report->illuminant));
     bc_json_number(&json, json.root, "observer_deg", observer_deg[report->observer], 12);
     bc_json_string(&json, json.root, "polarization", bc_polarization_word(report->polarization));
     add_xyz(&json, bc_json_object(&json, json.root, "white"), &white);
@@ -180,7 +178,7 @@ bc_status bc_plot_colour(const bc_colour_report *report, const bc_plot_options *
     panel = bc_chart_add_panel(&chart);
     if (panel != NULL) {
         bc_print(panel->heading, sizeof panel->heading, "Colour of the reflection, %s, %g° observer, %s",
-                 illuminant_word[report->illuminant], observer_deg[report->observer],
+                 bc_illuminant_word(report->illuminant), observer_deg[report->observer],
                  bc_polarization_word(report->polarization));
         bc_print(panel->x.name, sizeof panel->x.name, "a*");
         bc_print(panel->y.name, sizeof panel->y.name, "b*");

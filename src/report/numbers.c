@@ -90,3 +90,10 @@ const char *bc_scope_word(bc_scope scope)
 {
     return scope == BC_SCOPE_SURFACE ? "surface" : "part";
 }
+
+const char *bc_illuminant_word(bc_illuminant illuminant)
+{
+    static const char *const word[] = {
+        [BC_ILLUMINANT_D65] = "D65", [BC_ILLUMINANT_A] = "A", [BC_ILLUMINANT_D50] = "D50"};
+    return word[illuminant];
+}

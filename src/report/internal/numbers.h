@@ -23,6 +23,7 @@ const char *bc_quantity_word(bc_quantity quantity);             /* R, T, A */
 const char *bc_statistic_word(const bc_callout *callout);       /* max, min, average */
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
 const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each */
+const char *bc_illuminant_word(bc_illuminant illuminant);       /* D65, A, D50 */
 const char *bc_scope_word(bc_scope scope);                      /* surface, part */
 
 #endif
