@@ -49,11 +49,6 @@ void cli_interrupts_keep_best(void)
     keeps_best = !cli_rerunning();
 }
 
-bool cli_interrupted(void)
-{
-    return interrupted != 0;
-}
-
 static double seconds_since(const struct timespec *then)
 {
     struct timespec now;

@@ -30,7 +30,6 @@ void cli_interrupts_prepare(void);
 /* From here on the first interrupt makes cli_progress_step() say stop, so that the best so far is written; the second
  * ends the program at once. */
 void cli_interrupts_keep_best(void);
-bool cli_interrupted(void);
 
 void cli_progress_start(cli_progress *progress, bool quiet);
 /* Of work whose end nobody can foresee: the line says what it is at ("checking 1000 layers") and for how long. */

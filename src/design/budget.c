@@ -31,7 +31,8 @@ static double engine_bytes(const bc_segment *segment, double materials, double l
     return sizeof(double) * (double)segment->count * arrays;
 }
 
-double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only)
+/* What the engines, and the arrays beside them, take for `max_layers` layers of `materials` materials. */
+static double segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only)
 {
     const double layers = values_only ? 0.0 : (double)max_layers;
     const double widest = fmax((double)segments->constraints, (double)segments->longest);
@@ -49,7 +50,7 @@ bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, co
     const bc_status status = bc_segments_plan(problem, extras, &segments, error);
     if (status != BC_OK)
         return status;
-    *bytes = bc_segments_bytes(&segments, problem->materials, max_layers, extras->values_only);
+    *bytes = segments_bytes(&segments, problem->materials, max_layers, extras->values_only);
     bc_segments_clear(&segments);
     return BC_OK;
 }

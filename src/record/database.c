@@ -9,7 +9,8 @@
 
 #define PATIENCE_MS 30000
 
-bc_status bc_record_fail(const bc_record *record, int code, bc_error *error)
+/* The status for what SQLite said last. */
+static bc_status fail(const bc_record *record, int code, bc_error *error)
 {
     char shown[BC_ESCAPED_PATH_SIZE];
     bc_escaped_path(record->path, shown);
@@ -39,7 +40,7 @@ bc_status bc_record_fail(const bc_record *record, int code, bc_error *error)
 bc_status bc_record_do(bc_record *record, const char *statements, bc_error *error)
 {
     const int code = sqlite3_exec(record->database, statements, NULL, NULL, NULL);
-    return code == SQLITE_OK ? BC_OK : bc_record_fail(record, code, error);
+    return code == SQLITE_OK ? BC_OK : fail(record, code, error);
 }
 
 static int bind_one(sqlite3_stmt *statement, int at, char kind, va_list *values)
@@ -67,7 +68,7 @@ static bc_status prepare(bc_record *record, sqlite3_stmt **statement, bc_error *
     int code = sqlite3_prepare_v2(record->database, text, -1, statement, NULL);
     for (int at = 1; code == SQLITE_OK && values[at - 1] != '\0'; at++)
         code = bind_one(*statement, at, values[at - 1], of_values);
-    return code == SQLITE_OK ? BC_OK : bc_record_fail(record, code, error);
+    return code == SQLITE_OK ? BC_OK : fail(record, code, error);
 }
 
 bc_status bc_record_prepare(bc_record *record, sqlite3_stmt **statement, bc_error *error, const char *text,
@@ -100,7 +101,7 @@ bc_status bc_record_step(bc_record *record, sqlite3_stmt *statement, bool *more,
 {
     const int code = sqlite3_step(statement);
     *more = code == SQLITE_ROW;
-    return code == SQLITE_ROW || code == SQLITE_DONE ? BC_OK : bc_record_fail(record, code, error);
+    return code == SQLITE_ROW || code == SQLITE_DONE ? BC_OK : fail(record, code, error);
 }
 
 bc_status bc_record_text(sqlite3_stmt *statement, int column, char **text, bc_error *error)
@@ -151,7 +152,7 @@ bc_status bc_record_open(const char *path, bool create, bc_record **record, bc_e
     code = sqlite3_open_v2(path, &fresh->database, SQLITE_OPEN_READWRITE | (create ? SQLITE_OPEN_CREATE : 0), NULL);
     if (code == SQLITE_OK)
         code = sqlite3_busy_timeout(fresh->database, PATIENCE_MS);
-    status = code == SQLITE_OK ? BC_OK : bc_record_fail(fresh, code, error);
+    status = code == SQLITE_OK ? BC_OK : fail(fresh, code, error);
     if (status == BC_OK)
         status = bc_record_do(fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;",
                               error);

@@ -27,7 +27,7 @@ static double font_for(double width)
     return fmin(fmax(7.0 + (width / BC_POINTS_PER_MM - 85.0) * (2.0 / 95.0), 6.5), 11.0);
 }
 
-double bc_chart_key_width(cairo_t *cairo, double font, const bc_chart_key *key)
+static double key_width(cairo_t *cairo, double font, const bc_chart_key *key)
 {
     return bc_chart_sample_width(key->kind, font) + 0.5 * font + bc_pen_width(cairo, key->text);
 }
@@ -46,7 +46,7 @@ static double flow_keys(const bc_chart *chart, size_t panel, cairo_t *cairo, dou
     bool first = true;
     for (size_t o = 0; o < sizeof order / sizeof *order; o++) {
         for (size_t i = 0; i < chart->keys; i++) {
-            const double width = bc_chart_key_width(cairo, layout->font, &chart->key[i]);
+            const double width = key_width(cairo, layout->font, &chart->key[i]);
             if (chart->key[i].panel != panel || chart->key[i].kind != order[o])
                 continue;
             if (x + width > layout->right && !(first && x == layout->left)) {

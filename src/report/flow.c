@@ -14,7 +14,7 @@ static const double tone_color[][3] = {[BC_TONE_PLAIN] = {0.07, 0.07, 0.07},
                                        [BC_TONE_CARE] = {0.478, 0.294, 0.0},
                                        [BC_TONE_BAD] = {0.63, 0.07, 0.07}};
 
-void bc_flow_letters(bc_flow *flow, bc_letters letters)
+static void choose_letters(bc_flow *flow, bc_letters letters)
 {
     if (letters.code)
         bc_pen_code_font(flow->cairo, letters.size);
@@ -44,14 +44,14 @@ static const char *piece(bc_flow *flow, const char *text, size_t length)
 
 double bc_flow_text_width(bc_flow *flow, bc_letters letters, const char *text)
 {
-    bc_flow_letters(flow, letters);
+    choose_letters(flow, letters);
     return bc_pen_width(flow->cairo, text);
 }
 
 double bc_flow_word_width(bc_flow *flow, bc_letters letters, const char *text)
 {
     double widest = 0.0;
-    bc_flow_letters(flow, letters);
+    choose_letters(flow, letters);
     while (*(text += strspn(text, " ")) != '\0') {
         const size_t length = strcspn(text, " ");
         widest = fmax(widest, bc_pen_width(flow->cairo, piece(flow, text, length)));
@@ -92,7 +92,7 @@ static bool take_line(void *context, size_t start, size_t length)
 void bc_flow_break(bc_flow *flow, bc_letters letters, const char *text, double width, bc_lines *lines)
 {
     *lines = (bc_lines){.text = text};
-    bc_flow_letters(flow, letters);
+    choose_letters(flow, letters);
     bc_pen_break(flow->cairo, width, text, take_line, &(taker){flow, lines});
 }
 
@@ -101,7 +101,7 @@ void bc_flow_write(bc_flow *flow, bc_letters letters, const bc_lines *lines, siz
 {
     if (which >= lines->count)
         return;
-    bc_flow_letters(flow, letters);
+    choose_letters(flow, letters);
     bc_pen_write(flow->cairo, x, y + ASCENT * letters.size, align, false,
                  piece(flow, lines->text + lines->line[which].start, lines->line[which].length));
 }
@@ -125,7 +125,7 @@ static void write_small(bc_flow *flow, double x, double base, double width, bc_p
     shortened[length] = '\0';
     while (length > 0 && strlen(text) > length && ((unsigned char)text[strlen(shortened)] & 0xc0) == 0x80)
         shortened[strlen(shortened) - 1] = '\0'; /* not in the middle of a character */
-    bc_flow_letters(flow, (bc_letters){.size = SMALL});
+    choose_letters(flow, (bc_letters){.size = SMALL});
     bc_pen_shorten(flow->cairo, width, shortened, sizeof shortened);
     bc_pen_write(flow->cairo, x, base, align, false, shortened);
 }

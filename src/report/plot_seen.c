@@ -18,7 +18,8 @@ const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity q
     return quantity == BC_R ? &result->R : &result->T;
 }
 
-bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity)
+/* Whether a callout is about the very curve that was measured: its region may be drawn around it. */
+static bool concerns(const bc_inspect_finding *finding, bc_quantity quantity)
 {
     return finding->callout->quantity == quantity && !finding->from_fit && !finding->back_removed &&
            finding->reason < BC_UNDECIDED_QUANTITY;
@@ -37,7 +38,7 @@ bc_seen bc_seen_of(const bc_inspect_report *report, bc_quantity quantity)
     }
     for (size_t f = 0; f < report->result[0].count; f++) {
         const bc_inspect_finding *finding = &report->result[0].finding[f];
-        if (!bc_seen_concerns(finding, quantity))
+        if (!concerns(finding, quantity))
             continue;
         seen.limited = true;
         from_nm = fmin(from_nm, finding->callout->from_nm);
@@ -58,7 +59,7 @@ void bc_seen_stretch(const bc_seen *seen, const bc_overlay *overlay, const doubl
     if (!seen->limited)
         bc_plot_stretch(extent, overlay->count, overlay->wavelength_nm, value, seen->from_nm, seen->to_nm);
     for (size_t f = 0; f < result->count; f++)
-        if (bc_seen_concerns(&result->finding[f], seen->quantity))
+        if (concerns(&result->finding[f], seen->quantity))
             bc_plot_stretch(extent, overlay->count, overlay->wavelength_nm, value, result->finding[f].callout->from_nm,
                             result->finding[f].callout->to_nm);
 }
@@ -72,7 +73,7 @@ bc_chart_panel *bc_seen_add_panel(bc_chart *chart, const bc_seen *seen, bc_plot_
         return NULL;
     bc_plot_quantity_axis(seen->quantity, &panel->y);
     for (size_t f = 0; f < result->count; f++)
-        if (bc_seen_concerns(&result->finding[f], seen->quantity))
+        if (concerns(&result->finding[f], seen->quantity))
             bc_plot_add_limit(&limits, result->finding[f].callout);
     limits.values = values;
     panel->y.range =
@@ -125,7 +126,8 @@ void bc_seen_letter(const bc_inspect_report *report, size_t callout, char to[BC_
         bc_plot_letter(to, callout);
 }
 
-size_t bc_seen_worst(const bc_inspect_report *report, size_t callout)
+/* The witness whose finding counts for a lot: of the worst verdict the one that uses most of its limit. */
+static size_t worst_seen(const bc_inspect_report *report, size_t callout)
 {
     static const int rank[] = {[BC_ACCEPT] = 0, [BC_UNDECIDED] = 1, [BC_REJECT] = 2};
     size_t worst = 0;
@@ -177,11 +179,11 @@ void bc_seen_add_callouts(bc_chart *chart, const bc_seen *seen)
     const bc_inspect_report *report = seen->report;
     char letter[BC_CHART_BRIEF];
     for (size_t f = 0; f < report->result[0].count; f++) {
-        if (!bc_seen_concerns(&report->result[0].finding[f], seen->quantity))
+        if (!concerns(&report->result[0].finding[f], seen->quantity))
             continue;
         bc_seen_letter(report, f, letter);
         bc_plot_add_callout(chart, report->result[0].finding[f].callout, letter);
-        add_worst(chart, &report->result[bc_seen_worst(report, f)].finding[f], letter);
+        add_worst(chart, &report->result[worst_seen(report, f)].finding[f], letter);
     }
 }
 
@@ -223,7 +225,7 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
 void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report)
 {
     for (size_t f = 0; f < report->result[0].count; f++) {
-        const size_t worst = bc_seen_worst(report, f);
+        const size_t worst = worst_seen(report, f);
         const bc_inspect_finding *finding = &report->result[worst].finding[f];
         char name[LONGEST_NAME], asked[BC_CHART_TEXT], words[BC_CHART_TEXT];
         bc_chart_note *note = bc_chart_add_note(chart);

@@ -37,7 +37,9 @@ static size_t parts_per_load(const bc_quote_request *request)
     return bc_parts_per_load(chamber->load_diameter_mm, request->part_diameter_mm, chamber->part_pitch_extra_mm);
 }
 
-double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, double yield)
+/* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a
+ * chamber those of its layers. NAN: a rate is not known. */
+static double expected_hours(const bc_quote_request *request, const bc_stack *stack, double yield)
 {
     const double hours = request->chamber != NULL ? bc_hours_per_load(stack, request->process, request->chamber)
                                                   : bc_layer_hours(stack, request->process);
@@ -78,7 +80,7 @@ static standing stand(const bc_quote_request *request, const bc_pooled *design, 
         s.rank = forecast->limit_used > 1.0 ? 2 : forecast->factor > 1.0 ? 1 : 0;
         s.value = s.rank == 2   ? forecast->limit_used
                   : s.rank == 1 ? 1.0 - forecast->yield
-                                : bc_option_hours(request, &design->stack, forecast->yield);
+                                : expected_hours(request, &design->stack, forecast->yield);
         if (isnan(s.value))
             s.value = forecast->factor;
     } else {
@@ -170,7 +172,7 @@ bool bc_option_as_asked(const bc_quote_request *request, const bc_quote_option *
 
 static double hours_of(const bc_quote_request *request, const bc_quote_option *option)
 {
-    return bc_option_hours(request, &option->stack, isnan(option->yield) ? 1.0 : option->yield);
+    return expected_hours(request, &option->stack, isnan(option->yield) ? 1.0 : option->yield);
 }
 
 static int compare(double a, double b)

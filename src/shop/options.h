@@ -12,10 +12,6 @@
  */
 bc_status bc_options_choose(bc_pool *pool, bc_quote_result *result, bc_error *error);
 
-/* Hours that the quantity is expected to take with such a yield; without a quantity those of one good load, without a
- * chamber those of its layers. NAN: a rate is not known. */
-double bc_option_hours(const bc_quote_request *request, const bc_stack *stack, double yield);
-
 /* A design on paper and in runs, with its loads and hours: fill `option`. Without `always_run` the runs of one that
  * fails on paper are not made, and its yield is NAN. */
 bc_status bc_option_judge(bc_pool *pool, const bc_stack *stack, bool always_run, bc_thread_watch *watch,

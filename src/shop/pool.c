@@ -40,7 +40,8 @@ bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack)
     return NULL;
 }
 
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
+/* Add a copy; `index` (may be NULL) is where it stands. */
+static bc_status add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
 {
     const bc_pooled *there = bc_pool_find(pool, stack);
     bc_pooled added = {.forecast = *forecast};
@@ -163,7 +164,7 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
         if (status == BC_OK && one->status != BC_OK)
             status = bc_fail(error, one->status, "%s", one->error.message);
         if (status == BC_OK && one->made.stack.layers > 0) {
-            status = bc_pool_add(pool, &one->made.stack, &one->made.forecast, &at, error);
+            status = add(pool, &one->made.stack, &one->made.forecast, &at, error);
             if (status == BC_OK)
                 pool->design[at].made |= one->step;
         }

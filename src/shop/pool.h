@@ -61,10 +61,6 @@ typedef struct bc_making {
  * Once the watch says stop, nothing more is refined; starts that were there before are still looked at. */
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
 
-/* Add a copy; `index` (may be NULL) is where it stands. */
-bc_status bc_pool_add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index,
-                      bc_error *error);
-
 /* The design with just these layers; NULL: it is not in the pool. */
 bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack);
 void bc_pool_clear(bc_pool *pool);

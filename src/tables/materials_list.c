@@ -20,7 +20,7 @@ bool bc_materials_has_name_letters(const char *name)
     return length > 0 && name[length] == '\0' && name[0] != '.';
 }
 
-bool bc_materials_is_table_name(const char *name)
+static bool is_table_name(const char *name)
 {
     double n, k;
     const char *expected;
@@ -56,7 +56,7 @@ static bool name_of(const char *entry, char name[BC_NAME_SIZE])
         return false;
     memcpy(name, entry, length - 4);
     name[length - 4] = '\0';
-    return bc_materials_is_table_name(name);
+    return is_table_name(name);
 }
 
 static bc_status add_entry(bc_materials *materials, const char *folder, const char *entry, bc_error *error)

@@ -17,6 +17,5 @@ struct bc_materials {
 
 /* Whether `name` can be a table's: the characters it may hold, not too long, no `air` and no constant. */
 bool bc_materials_has_name_letters(const char *name);
-bool bc_materials_is_table_name(const char *name);
 
 #endif

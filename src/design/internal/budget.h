@@ -14,9 +14,6 @@
  * BC_MOST_WORK is (draft.h): about a minute of one processor. Some fifty layers at ten angles stay below. */
 #define BC_MOST_REFINEMENT 5e10
 
-/* What the engines, and the arrays beside them, take for `max_layers` layers of `materials` materials. */
-double bc_segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only);
-
 /* The same of what would be laid out. */
 bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
                          double *bytes, bc_error *error);

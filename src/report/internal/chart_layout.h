@@ -69,7 +69,6 @@ bc_status bc_chart_break_notes(const bc_chart *chart, cairo_t *cairo, double wid
 /* From..to of an item on the page; a single value still has some width. */
 bc_chart_range bc_chart_across(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item);
 
-double bc_chart_key_width(cairo_t *cairo, double font, const bc_chart_key *key);
 double bc_chart_sample_width(bc_chart_kind kind, double font); /* of the curve or mark before a key's text */
 double bc_chart_mark_radius(double font);
 

@@ -48,7 +48,6 @@ typedef struct bc_lines {
 void bc_flow_break(bc_flow *flow, bc_letters letters, const char *text, double width, bc_lines *lines);
 void bc_lines_clear(bc_lines *lines);
 
-void bc_flow_letters(bc_flow *flow, bc_letters letters);
 double bc_flow_text_width(bc_flow *flow, bc_letters letters, const char *text);
 /* The widest word of a text. */
 double bc_flow_word_width(bc_flow *flow, bc_letters letters, const char *text);

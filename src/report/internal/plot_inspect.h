@@ -17,8 +17,6 @@ typedef struct bc_seen {
 
 /* The overlay of one witness; its count is 0 where the quantity was not measured. */
 const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity quantity);
-/* Whether a callout is about the very curve that was measured: its region may be drawn around it. */
-bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity);
 /* What is to be shown of a quantity: the scan, or as much of it as lies near the bands of the callouts. */
 bc_seen bc_seen_of(const bc_inspect_report *report, bc_quantity quantity);
 /* Stretched over what counts for the height of a panel: inside the bands where there are any. */
@@ -33,8 +31,6 @@ void bc_seen_add_curve(bc_chart *chart, const bc_overlay *overlay, const double 
 
 /* The letter of a callout; "" where there is one only. */
 void bc_seen_letter(const bc_inspect_report *report, size_t callout, char to[BC_CHART_BRIEF]);
-/* The witness whose finding counts for a lot: of the worst verdict the one that uses most of its limit. */
-size_t bc_seen_worst(const bc_inspect_report *report, size_t callout);
 /* "R ≤ 0.5 % ... Measured 0.47 ± 0.05 % at 512 nm; uses 94 % of the limit; accept.", a note for each callout. */
 void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report);
 
