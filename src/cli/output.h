@@ -2,9 +2,11 @@
 #ifndef BLOOMCOAT_CLI_OUTPUT_H
 #define BLOOMCOAT_CLI_OUTPUT_H
 /*
- * Results to standard output and to files. A file is written whole or not at all: without a name first, where the system has
- * that, else beside its place; then it takes its place. What a killed program left beside it is removed after a day.
+ * Results to standard output and to files. A file is written whole or not at all: without a name first, where the
+ * system has that, else beside its place; then it takes its place. What a killed program left beside it is removed
+ * after a day.
  */
+#include "paths.h"
 #include <bloomcoat/report.h>
 
 /* Whether `path` (NULL or "-": standard output) can take a result: a folder that exists, no input. Before the work, so
@@ -13,19 +15,8 @@ bc_status cli_output_check(const char *path, size_t inputs, const char *const *i
 
 bc_status cli_output_write(const char *path, const bc_text *text, bc_error *error);
 
-/* A folder, unless it is there already. */
-bc_status cli_make_folder(const char *path, bc_error *error);
-/* FOLDER/NAME in *path; free() it. */
-bc_status cli_path_in(const char *folder, const char *name, char **path, bc_error *error);
-
 /* As cli_output_write(), for what a long search has found: where its place is gone, or the disk is full, it goes to
  * standard output, and the error (of the machine: the place was there before) says so. */
 bc_status cli_output_write_or_show(const char *path, const bc_text *text, bc_error *error);
-
-bool cli_is_standard_output(const char *path);
-/* Whether two paths lead to one file, whether it is there yet or not. */
-bool cli_is_same_file(const char *one, const char *other);
-/* Whether standard output was redirected into the file. */
-bool cli_is_redirected_to(const char *path);
 
 #endif

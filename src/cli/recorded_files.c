@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "recorded_files.h"
 #include "escaped.h"
-#include "output.h"
+#include "paths.h"
 #include <dirent.h>
 #include <errno.h>
 #include <limits.h>

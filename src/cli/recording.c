@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "recording.h"
 #include "escaped.h"
-#include "output.h"
+#include "paths.h"
 #include "place.h"
 #include "recorded_files.h"
 #include "shop.h"

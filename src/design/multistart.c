@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "exploration.h"
+#include "multistart.h"
 #include "neighbours.h"
 #include "polish.h"
 #include "starts.h"
@@ -27,6 +27,9 @@
 #define ALL_KEPT            24   /* ... and all of them together */
 #define LEAST_EFFORT        0.1  /* a search of less effort is bounded like one of so much */
 #define QUIET_ROUNDS        2    /* rounds without anything better, after which one search rests */
+#define NEAR                0.05 /* of the total thickness: designs that differ less have the same neighbours */
+#define WORTH_IT            2.0  /* times the best limit_used: what is above it is not explored */
+#define EVERY_NTH           3    /* looks at designs of one layer less */
 
 /* Remember that this limit_used was an end, once. */
 static void note_optimum(bc_multistart *d, double limit_used)
@@ -163,15 +166,85 @@ static bool is_enough(const bc_multistart *d, const bc_agreement *a, size_t fewe
     return a->agreeing >= AGREEMENT && (a->searches >= fewest || unanimous);
 }
 
+/* What all searches found, together: the neighbours of every good design are looked at, best first and each only once,
+ * so that a narrow valley beside one that most searches end in is found. */
+typedef struct pool_limits {
+    size_t extras; /* designs explored */
+    double work;   /* of the whole search (bc_search_work()) at which it ends */
+} pool_limits;
+
+static bool was_explored(const bc_exploration *e, const bc_recipe *design)
+{
+    for (size_t k = 0; k < e->count; k++)
+        if (bc_recipe_is_near(design, &e->done[k], NEAR))
+            return true;
+    return false;
+}
+
+/* The best design of so many layers whose neighbours were not looked at; NULL when there is none. */
+static const bc_recipe *find_next(const bc_exploration *e, const bc_best *best, size_t layers, double most)
+{
+    const bc_best_of_count *of = &best->of[layers];
+    for (size_t k = 0; k < of->count && of->design[k].limit_used <= most; k++)
+        if (!was_explored(e, &of->design[k]))
+            return &of->design[k];
+    return NULL;
+}
+
+static bc_status remember(bc_exploration *e, const bc_recipe *design)
+{
+    bc_status status;
+    if (e->count == e->capacity) {
+        const size_t capacity = 2 * e->capacity + 16;
+        bc_recipe *more = realloc(e->done, capacity * sizeof *more);
+        if (more == NULL)
+            return BC_ERROR_MEMORY;
+        e->done = more;
+        e->capacity = capacity;
+    }
+    status = bc_recipe_alloc(design->layers + 1, &e->done[e->count], NULL);
+    if (status == BC_OK)
+        bc_recipe_copy(design, &e->done[e->count++]);
+    return status;
+}
+
+/* Explore designs of `layers` layers, and of one less, until none is left within reach or a limit is met. */
+static bc_status explore_within(bc_multistart *d, bc_exploration *e, size_t layers, const pool_limits *limits)
+{
+    bc_status status = BC_OK;
+    for (size_t extras = 0; status == BC_OK && extras < limits->extras && !bc_multistart_stopped(d); extras++) {
+        const double most = WORTH_IT * bc_best_limit_used(&d->best, layers);
+        const size_t fewer = layers > 1 ? layers - 1 : layers;
+        const size_t first = extras % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
+        const bc_recipe *next = find_next(e, &d->best, first, most);
+        if (next == NULL)
+            next = find_next(e, &d->best, first == layers ? fewer : layers, most);
+        if (next == NULL || next->layers == 0 || bc_search_work(d->search) >= limits->work)
+            break;
+        status = remember(e, next);
+        if (status == BC_OK)
+            bc_multistart_explore(d, &e->done[e->count - 1], true, layers, &d->best);
+    }
+    return status;
+}
+
+static void clear_exploration(bc_exploration *e)
+{
+    for (size_t k = 0; k < e->count; k++)
+        bc_recipe_clear(&e->done[k]);
+    free(e->done);
+    memset(e, 0, sizeof *e);
+}
+
 /* What all searches found is explored together, with no more work than EXPLORATION times theirs. */
 static bool explore_pool(bc_multistart *d, size_t layers, bool decides, double searched)
 {
     const double effort = fmax(d->options->effort, LEAST_EFFORT);
-    const bc_pool_limits limits = {
+    const pool_limits limits = {
         .extras = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
         .work = bc_search_work(d->search) + EXPLORATION * searched,
     };
-    return bc_explore_pool(d, &d->exploration, layers, &limits) == BC_OK;
+    return explore_within(d, &d->exploration, layers, &limits) == BC_OK;
 }
 
 bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
@@ -308,7 +381,7 @@ void bc_multistart_close(bc_multistart *multistart)
         bc_best_clear(&multistart->own[i]);
     free(multistart->own);
     free(multistart->outer);
-    bc_exploration_clear(&multistart->exploration);
+    clear_exploration(&multistart->exploration);
     bc_best_clear(&multistart->best);
     bc_best_clear(&multistart->thin);
     bc_search_free(multistart->search);

@@ -105,3 +105,16 @@ bc_status bc_recipe_to_stack(const bc_recipe *recipe, const bc_design_problem *p
                                      .fixed = recipe->fixed[j]};
     return BC_OK;
 }
+
+bool bc_recipe_is_near(const bc_recipe *a, const bc_recipe *b, double share)
+{
+    double differ = 0.0;
+    if (a->layers != b->layers)
+        return false;
+    for (size_t j = 0; j < a->layers; j++) {
+        if (a->material[j] != b->material[j])
+            return false;
+        differ += fabs(a->thickness_nm[j] - b->thickness_nm[j]);
+    }
+    return differ < share * bc_recipe_total_nm(b);
+}

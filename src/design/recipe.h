@@ -35,4 +35,8 @@ double bc_recipe_total_nm(const bc_recipe *recipe);
 bc_status bc_recipe_to_stack(const bc_recipe *recipe, const bc_design_problem *problem, bc_stack *stack,
                              bc_error *error);
 
+/* Whether both have the same materials in the same order, and thicknesses that differ by less than `share` of b in all.
+ */
+bool bc_recipe_is_near(const bc_recipe *a, const bc_recipe *b, double share);
+
 #endif

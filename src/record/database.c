@@ -5,12 +5,8 @@
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#define PATIENCE_MS 30000
-
-/* The status for what SQLite said last. */
-static bc_status fail(const bc_record *record, int code, bc_error *error)
+bc_status bc_record_fail(const bc_record *record, int code, bc_error *error)
 {
     char shown[BC_ESCAPED_PATH_SIZE];
     bc_escaped_path(record->path, shown);
@@ -40,7 +36,7 @@ static bc_status fail(const bc_record *record, int code, bc_error *error)
 bc_status bc_record_do(bc_record *record, const char *statements, bc_error *error)
 {
     const int code = sqlite3_exec(record->database, statements, NULL, NULL, NULL);
-    return code == SQLITE_OK ? BC_OK : fail(record, code, error);
+    return code == SQLITE_OK ? BC_OK : bc_record_fail(record, code, error);
 }
 
 static int bind_one(sqlite3_stmt *statement, int at, char kind, va_list *values)
@@ -68,7 +64,7 @@ static bc_status prepare(bc_record *record, sqlite3_stmt **statement, bc_error *
     int code = sqlite3_prepare_v2(record->database, text, -1, statement, NULL);
     for (int at = 1; code == SQLITE_OK && values[at - 1] != '\0'; at++)
         code = bind_one(*statement, at, values[at - 1], of_values);
-    return code == SQLITE_OK ? BC_OK : fail(record, code, error);
+    return code == SQLITE_OK ? BC_OK : bc_record_fail(record, code, error);
 }
 
 bc_status bc_record_prepare(bc_record *record, sqlite3_stmt **statement, bc_error *error, const char *text,
@@ -101,7 +97,7 @@ bc_status bc_record_step(bc_record *record, sqlite3_stmt *statement, bool *more,
 {
     const int code = sqlite3_step(statement);
     *more = code == SQLITE_ROW;
-    return code == SQLITE_ROW || code == SQLITE_DONE ? BC_OK : fail(record, code, error);
+    return code == SQLITE_ROW || code == SQLITE_DONE ? BC_OK : bc_record_fail(record, code, error);
 }
 
 bc_status bc_record_text(sqlite3_stmt *statement, int column, char **text, bc_error *error)
@@ -124,54 +120,4 @@ bc_status bc_record_count(bc_record *record, const char *text, sqlite3_int64 *co
     *count = status == BC_OK && more ? sqlite3_column_int64(statement, 0) : 0;
     sqlite3_finalize(statement);
     return status;
-}
-
-/* Whether there is such a file: SQLite's own message for none is of no help. */
-static bc_status look_for(const char *path, bool create, bc_error *error)
-{
-    char shown[BC_ESCAPED_PATH_SIZE];
-    if (create || access(path, F_OK) == 0)
-        return BC_OK;
-    return bc_fail(error, BC_ERROR_INPUT, "%s: found no record; expected one, as --record begins it",
-                   bc_escaped_path(path, shown));
-}
-
-bc_status bc_record_open(const char *path, bool create, bc_record **record, bc_error *error)
-{
-    bc_record *fresh;
-    int code;
-    bc_status status = look_for(path, create, error);
-    *record = NULL;
-    if (status != BC_OK)
-        return status;
-    fresh = calloc(1, sizeof *fresh);
-    if (fresh == NULL || (fresh->path = strdup(path)) == NULL) {
-        free(fresh);
-        return bc_fail_memory(error);
-    }
-    code = sqlite3_open_v2(path, &fresh->database, SQLITE_OPEN_READWRITE | (create ? SQLITE_OPEN_CREATE : 0), NULL);
-    if (code == SQLITE_OK)
-        code = sqlite3_busy_timeout(fresh->database, PATIENCE_MS);
-    status = code == SQLITE_OK ? BC_OK : fail(fresh, code, error);
-    if (status == BC_OK)
-        status = bc_record_do(fresh, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;",
-                              error);
-    if (status == BC_OK)
-        status = bc_record_migrate(fresh, error);
-    if (status != BC_OK)
-        bc_record_close(fresh);
-    else
-        *record = fresh;
-    return status;
-}
-
-void bc_record_close(bc_record *record)
-{
-    if (record == NULL)
-        return;
-    if (record->writing)
-        sqlite3_exec(record->database, "ROLLBACK", NULL, NULL, NULL);
-    sqlite3_close(record->database);
-    free(record->path);
-    free(record);
 }

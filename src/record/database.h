@@ -15,6 +15,9 @@ struct bc_record {
     sqlite3_int64 place; /* of the next row of the entry */
 };
 
+/* The status for what SQLite said last. */
+bc_status bc_record_fail(const bc_record *record, int code, bc_error *error);
+
 bc_status bc_record_do(bc_record *record, const char *statements, bc_error *error);
 
 /* Prepare `statement` and give it its values, a letter each: 'i' long long, 'd' double (NAN: NULL), 's' const char *

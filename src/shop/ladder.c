@@ -24,7 +24,8 @@
 
 /* Standard deviations that a refinement holds out against: first, and once more. */
 static const double spreads[] = {1.8, 3.0, 4.5}, spreads_again[] = {2.4, 3.7, 6.0};
-#define SPREADS (sizeof spreads / sizeof *spreads)
+#define SPREADS       (sizeof spreads / sizeof *spreads)
+#define SHARE_WITHOUT 0.9 /* of the progress, where a design is as asked */
 
 /* Whether a refinement of one would be one of the other. */
 static bool is_near(const bc_stack *a, const bc_stack *b)
@@ -243,6 +244,24 @@ static bc_status climb_to(bc_pool *pool, size_t layers, size_t *idle, double *be
         *best = fmin(*best, best_factor(pool, layers));
     }
     return status;
+}
+
+static bool is_as_asked(const bc_quote_request *request, const bc_forecast *forecast)
+{
+    return forecast->limit_used <= 1.0 && (isnan(forecast->yield) || forecast->yield >= request->yield);
+}
+
+void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction, double limit_used)
+{
+    double share = pool->share;
+    if (share == 0.0) {
+        share = BC_SHARE_WITH_EXCEPTIONS;
+        for (size_t i = 0; i < pool->count; i++)
+            if (is_as_asked(pool->request, &pool->design[i].forecast))
+                share = SHARE_WITHOUT;
+    }
+    fraction = part->from + (part->to - part->from) * fraction;
+    bc_watch_report(pool->watch, share * (pool->part.from + (pool->part.to - pool->part.from) * fraction), limit_used);
 }
 
 bc_status bc_ladder_climb(bc_pool *pool, size_t most, const bc_ladder_part *part, size_t *enough, bc_error *error)

@@ -5,12 +5,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define FIRST_SEED    1u /* of every quote: another seed, or more effort, only adds to what this search finds */
-#define LEAST_EFFORT  0.001
-#define MOST_EFFORT   1000.0
-#define FEW_LAYERS    4 /* with more than these a search is for the usual number, or more */
-#define USUAL_LAYERS  8
-#define SHARE_WITHOUT 0.9 /* of the progress, where a design is as asked */
+#define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
+#define LEAST_EFFORT 0.001
+#define MOST_EFFORT  1000.0
+#define FEW_LAYERS   4 /* with more than these a search is for the usual number, or more */
+#define USUAL_LAYERS 8
 
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
  * it on paper: so thin ones are searched for by themselves. */
@@ -25,34 +24,16 @@ static const struct {
 static const bc_ladder_part first_climb = {0.04, 0.09}, last_climb = {0.5, 1.0}, last_climb_of_few = {0.95, 1.0};
 #define SEARCHES (sizeof searches / sizeof *searches)
 
-typedef struct told {
+typedef struct reported {
     bc_pool *pool;
     bc_ladder_part part;
-} told;
+} reported;
 
 static bool pass_on(void *context, double fraction, double limit_used)
 {
-    const told *to = context;
+    const reported *to = context;
     bc_ladder_report(to->pool, &to->part, fraction, limit_used);
     return !bc_watch_stopped(to->pool->watch);
-}
-
-static bool is_as_asked(const bc_quote_request *request, const bc_forecast *forecast)
-{
-    return forecast->limit_used <= 1.0 && (isnan(forecast->yield) || forecast->yield >= request->yield);
-}
-
-void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction, double limit_used)
-{
-    double share = pool->share;
-    if (share == 0.0) {
-        share = BC_SHARE_WITH_EXCEPTIONS;
-        for (size_t i = 0; i < pool->count; i++)
-            if (is_as_asked(pool->request, &pool->design[i].forecast))
-                share = SHARE_WITHOUT;
-    }
-    fraction = part->from + (part->to - part->from) * fraction;
-    bc_watch_report(pool->watch, share * (pool->part.from + (pool->part.to - pool->part.from) * fraction), limit_used);
 }
 
 /* Every design the draft hands out, as it is; of one that was stopped the best, since whoever stops it does not wait.
@@ -88,7 +69,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
 {
     const bc_quote_request *request = pool->request;
     bc_design_problem problem = *pool->problem;
-    told to = {pool, *part};
+    reported to = {pool, *part};
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = seed,
                                       .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
