@@ -12,7 +12,7 @@
  *   - nm or um by the header; else nm when all lie from 150 to 3400, which is what a spectrophotometer for the
  *     ultraviolet to the near infrared sweeps; under a header that says wavelength and no unit, nm when all are 100 or
  *     more and um when all are below 60;
- *   - percent by the header, by a % behind the numbers, or by values above 1.5 (no part reflects 150 %), two at least
+ *   - percent by the header, by a % after the numbers, or by values above 1.5 (no part reflects 150 %), two at least
  *     and a twentieth of all where there are more than a few;
  *   - the value column when there is one, or one whose header names the quantity that is sought and beside which no
  * other could be it. Columns called design, limit, specification, target, theory, simulated, dark, baseline, reference

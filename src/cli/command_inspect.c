@@ -265,7 +265,7 @@ static const cli_option options_table[] = {
     {"confidence-percent", "P", false, "accept when the limit is met with this probability (default 95)"},
     CLI_OPTIONS_MEASURED,
     {"back", "none|ground|uncoated|same|STACK", false,
-     "the witness' second surface; none and ground: it is not seen (default none)"},
+     "the witness's second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,

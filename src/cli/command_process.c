@@ -130,7 +130,7 @@ static const cli_option options[] = {
     {"coverage", "K", false, "the coverage factor they were expanded by (default 2)"},
     CLI_OPTIONS_MEASURED,
     {"back", "none|ground|uncoated|same|STACK", false,
-     "the witness' second surface; none and ground: it is not seen (default none)"},
+     "the witness's second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},

@@ -234,7 +234,7 @@ const cli_command cli_record = {
     .details =
         "draft, refine, quote, inspect and index write into it with --record, or always where shop.csv says "
         "record,yes. 'reopen' computes an entry again from the files stored with it, and compares byte for byte; "
-        "'check' holds every stored file against its checksum. Exit 1: it differs, or is damaged.",
+        "'check' compares every stored file with its checksum. Exit 1: it differs, or is damaged.",
     .example = "record list --shop examples/shop",
     .option = options,
     .run = run,

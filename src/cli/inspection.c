@@ -138,7 +138,7 @@ static const char *checksum_of(const cli_witness *witness)
     return (witness->has_R ? &witness->R : &witness->T)->sha256;
 }
 
-/* A file given twice is one witness; it goes behind the others, where nobody counts it. */
+/* A file given twice is one witness; it goes after the others, where it is not counted. */
 bc_status cli_inspection_drop_copies(cli_inspection *all, bc_error *error)
 {
     cli_witnesses *witnesses = &all->witnesses;

@@ -23,7 +23,7 @@ typedef struct cli_session cli_session;
 
 typedef struct cli_command {
     const char *name;
-    const char *operand;      /* STACK; NULL: none; in brackets: may be left out; with ... behind it: one or several */
+    const char *operand;      /* STACK; NULL: none; in brackets: may be left out; with ... after it: one or several */
     const char *needs;        /* the options one cannot do without, for the usage line; may be NULL */
     const char *summary;      /* one sentence */
     const char *details;      /* more of them, or NULL */

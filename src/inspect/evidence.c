@@ -10,7 +10,7 @@
 #define NOISE_FACTOR   4.0  /* standard deviations of noise that a value may lie beyond 0 or 100 % */
 #define LEAST_BEYOND   5e-5 /* fraction: the last digit of most instruments */
 #define MEDIAN_TO_ONE  0.6745
-#define FEWEST_IN_LINE 10 /* zeros one behind the other that are no measurement any more */
+#define FEWEST_IN_LINE 10 /* zeros one after the other that are no measurement any more */
 #define LINE_SHARE     5  /* and this part of the scan */
 #define FEWEST_EMPTY   3
 #define OTHER_SCALE    4.0 /* times: no run makes a coating that much better all over */

@@ -193,7 +193,7 @@ static bc_status write_process(const bc_process *from, bc_learn_result *out, bc_
         const bc_learn_material *material = &out->material[m];
         bc_process_row *row = bc_process_own_row(&out->process, material->name);
         row->tooling = material->next_tooling;
-        /* Of a layer that is new, nobody knows by what it will always be off. */
+        /* The constant error of a new layer is not known beforehand. */
         row->thickness_sigma = hypot(material->within.sigma.value, out->between_layers.sigma.value);
         row->run_thickness_sigma =
             (row->run_thickness_sigma < 0.0 ? -1.0 : 1.0) * fmin(MOST_SIGMA, out->between_runs.sigma.value);

@@ -69,7 +69,7 @@ static bc_status check_entry(sqlite3_stmt *statement, bc_record_check *check, bc
     if (number == NULL)
         return bc_fail_memory(error);
     if (sqlite3_column_int(statement, 1) == 0 || sqlite3_column_int(statement, 2) == 0)
-        return add_fault(check, error, "%s is not whole: it lacks its command line, its result or its verdict.",
+        return add_fault(check, error, "%s is incomplete: it lacks its command line, its result or its verdict.",
                          number);
     return BC_OK;
 }

@@ -33,7 +33,7 @@ void bc_flow_fill(bc_flow *flow, double left, double top, double right, double b
     cairo_fill(flow->cairo);
 }
 
-/* `length` bytes of a text, with a zero behind them; "" without memory. */
+/* `length` bytes of a text, with a zero after them; "" without memory. */
 static const char *piece(bc_flow *flow, const char *text, size_t length)
 {
     flow->scratch.length = 0;

@@ -113,7 +113,7 @@ const char *bc_stated_word(bc_stated stated)
 {
     static const char *const word[] = {
         [BC_STATED_NOT] = "not stated",       [BC_STATED_OPTION] = "by the option",
-        [BC_STATED_HEADER] = "by the header", [BC_STATED_CELLS] = "by the % behind the numbers",
+        [BC_STATED_HEADER] = "by the header", [BC_STATED_CELLS] = "by the % after the numbers",
         [BC_STATED_VALUES] = "by the values", [BC_STATED_WORDS] = "by the file's words"};
     return word[stated];
 }

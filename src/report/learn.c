@@ -90,7 +90,7 @@ static void add_drift(const bc_learn_result *result, bc_text *lines)
 {
     char text[RANGE_SIZE];
     if (!result->drift_known) {
-        bc_text_add(lines, "A drift is looked for from %d runs on.\n", BC_LEARN_DRIFT_LEAST);
+        bc_text_add(lines, "A drift is tested from %d runs on.\n", BC_LEARN_DRIFT_LEAST);
         return;
     }
     for (size_t m = 0; m < result->materials; m++) {
@@ -149,7 +149,8 @@ bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_e
     bc_text lines = {0};
     add_head(report, &lines);
     bc_add_lines(out, &lines);
-    bc_text_add(out, "\nThickness on the part over what was asked, and the probability that it is off:\n");
+    bc_text_add(out,
+                "\nThickness on the part divided by the thickness asked for, and the probability\nthat it is off:\n");
     add_tooling(report->result, out);
     bc_text_add(out, "\nScatter, and how many such runs it takes to know it to 20 %%:\n");
     add_scatter(report->result, out);
@@ -157,12 +158,12 @@ bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_e
     lines = (bc_text){0};
     if (!report->result->layers_known)
         bc_text_add(&lines,
-                    "No design has two layers of one material: what a layer is off in every run alike counts as "
+                    "No design has two layers of one material: an error that a layer has in every run counts as "
                     "tooling.\n");
     add_drift(report->result, &lines);
     add_index(report->result, &lines);
-    bc_text_add(&lines, "In the process file a layer's scatter is that within a run and that between layers together: "
-                        "by what a new layer will always be off nobody knows.\n");
+    bc_text_add(&lines, "In the process file a layer's scatter is that within a run and that between layers combined: "
+                        "the constant error of a new layer is not known beforehand.\n");
     bc_add_lines(out, &lines);
     return bc_text_end(out, error);
 }
@@ -223,7 +224,7 @@ bc_status bc_report_learn_csv(const bc_learn_report *report, bc_text *out, bc_er
     add_head(report, &words);
     for (size_t m = 0; m < result->materials; m++) {
         const bc_learn_material *material = &result->material[m];
-        bc_text_add(&words, "%s: came out at %.4f of what was asked (95 %%: %s), ", material->name,
+        bc_text_add(&words, "%s: came out at %.4f times the thickness asked for (95 %%: %s), ", material->name,
                     material->factor.value, range(&material->factor, 1.0, 4, text));
         bc_text_add(&words, "layers within a run %.2f %% (%s)\n", 100.0 * material->within.sigma.value,
                     range(&material->within.sigma, 100.0, 2, text));

@@ -8,7 +8,7 @@
 
 #define GAP        2  /* columns between cells */
 #define LEAST_CUT  12 /* less than this of a cell says nothing */
-#define MARK_WIDTH 3  /* of the dots behind a cut cell */
+#define MARK_WIDTH 3  /* of the dots after a cut cell */
 
 void bc_table_row(bc_table *table)
 {

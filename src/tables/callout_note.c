@@ -49,7 +49,7 @@ static bc_status read_amount(bc_note *n, amount *a, bc_error *error)
     if (n->token[n->at].kind == BC_TOKEN_TO || n->token[n->at].kind == BC_TOKEN_PLUS_MINUS) {
         between = n->token[n->at].kind;
         if (n->token[n->at + 1].kind != BC_TOKEN_NUMBER)
-            return bc_callout_ask(n->text, n->token[n->at].at, error, "expected a number behind the '%s'",
+            return bc_callout_ask(n->text, n->token[n->at].at, error, "expected a number after the '%s'",
                                   between == BC_TOKEN_TO ? "-" : "+-");
         second = &n->token[n->at + 1];
         n->at += 2;
@@ -59,8 +59,7 @@ static bc_status read_amount(bc_note *n, amount *a, bc_error *error)
     if (second == NULL)
         second_unit = unit;
     else if (second_unit == NULL && unit != NULL)
-        return bc_callout_ask(n->text, second->at, error,
-                              "expected a unit (nm, um, deg) behind the second number, too");
+        return bc_callout_ask(n->text, second->at, error, "expected a unit (nm, um, deg) after the second number, too");
     if (second_unit == NULL && n->token[n->at].kind == BC_TOKEN_AND)
         second_unit = unit_of_list(&n->token[n->at]);
     if (unit == NULL)
@@ -110,7 +109,7 @@ static bc_status add_angle(bc_note *n, const amount *a, bc_error *error)
     amount angle = *a;
     if (a->comma)
         return bc_callout_ask(n->text, a->at, error,
-                              "the comma may be decimal or part two angles; expected a point, or a blank behind it");
+                              "the comma may be decimal or part two angles; expected a point, or a blank after it");
     if (a->is_tolerance && a->from < 0.0 && a->to >= -a->from) {
         angle.from = 0.0; /* 0 +- 15 degrees: a cone about the normal, 0 to 15 */
         angle.to = fmax(a->to, -a->from);
@@ -120,7 +119,7 @@ static bc_status add_angle(bc_note *n, const amount *a, bc_error *error)
     return add_condition(n, BC_NOTE_ANGLE, (bc_note_condition){.from = angle.from, .to = angle.to, .at = a->at}, error);
 }
 
-/* "0.5 % max reflectance, 400-700 nm": the only quantity of a note with one limit may stand behind its number. */
+/* "0.5 % max reflectance, 400-700 nm": the only quantity of a note with one limit may follow its number. */
 static void claim_quantity(bc_note *n, bc_note_limit *l)
 {
     size_t quantity = 0;
@@ -156,7 +155,7 @@ static bc_status add_limit(bc_note *n, const amount *a, bc_error *error)
     if (!l->has_quantity)
         claim_quantity(n, l);
     if (!l->has_quantity)
-        return bc_callout_ask(n->text, l->at, error, "a limit of what? expected R, T or A before it");
+        return bc_callout_ask(n->text, l->at, error, "a limit without a quantity; expected R, T or A before it");
     l->percent = a->from;
     l->end = n->token[n->at - 1].at;
     n->limits++;
@@ -215,8 +214,8 @@ static bool has_band_from(const bc_note *n, size_t position)
     return false;
 }
 
-/* Whether a statistic belongs to the limit before it: right behind its percent sign ("R < 0.5 % average"), there in
- * brackets, or behind its own band, where nothing of another limit follows ("R < 0.5 % 400-700 nm avg, 0-30 deg"). */
+/* Whether a statistic belongs to the limit before it: right after its percent sign ("R < 0.5 % average"), there in
+ * brackets, or after its own band, where nothing of another limit follows ("R < 0.5 % 400-700 nm avg, 0-30 deg"). */
 static bool is_behind(const bc_note *n)
 {
     const bc_token *here = &n->token[n->at];
@@ -261,7 +260,7 @@ static bc_status read_angle_from_zero(bc_note *n, bc_error *error)
     bc_status status = read_amount(n, &a, error);
     if (status == BC_OK && !a.is_single)
         return bc_callout_ask(n->text, a.at, error,
-                              "a range behind a comparison; expected one angle, or the range alone");
+                              "a range after a comparison; expected one angle, or the range alone");
     a.from = 0.0;
     n->angle_announced = false;
     return status == BC_OK ? add_angle(n, &a, error) : status;

@@ -84,10 +84,9 @@ static bc_status read_number(const char *text, size_t at, bc_token *token, size_
                 "point, or a number without the comma",
                 (int)(end - at), text + at);
         if ((text[end] == ',' || text[end] == '.') && isdigit((unsigned char)text[end + 1]))
-            return bc_callout_ask(
-                text, at, error,
-                "more than one comma or point in a number; expected one, and blanks behind the commas "
-                "of a list");
+            return bc_callout_ask(text, at, error,
+                                  "more than one comma or point in a number; expected one, and blanks after the commas "
+                                  "of a list");
     }
     if (end - at >= sizeof digits)
         return bc_callout_ask(text, at, error, "too many digits; expected a number of at most %zu", sizeof digits - 1);

@@ -41,8 +41,8 @@ static bc_status check_percent(const bc_note *n, const bc_note_limit *l, size_t 
     return BC_OK;
 }
 
-/* The conditions of one kind that hold for limit `which`: all of them where all stand before the first limit or behind
- * the last one, else those that stand behind it and before the next. Returns how many; `item` gets them. */
+/* The conditions of one kind that hold for limit `which`: all of them where all stand before the first limit or after
+ * the last one, else those that stand after it and before the next. Returns how many; `item` gets them. */
 static bc_status conditions_of(const bc_note *n, size_t kind, size_t which, const bc_note_condition *item[BC_NOTE_MOST],
                                size_t *count, bc_error *error)
 {
@@ -59,12 +59,12 @@ static bc_status conditions_of(const bc_note *n, size_t kind, size_t which, cons
     for (size_t i = 0; i < of->count && !before && !behind && n->limits > 1; i++)
         if (of->item[i].position == 0)
             return bc_callout_ask(n->text, of->item[i].at, error,
-                                  "does this %s hold for every limit? expected it once behind the last limit, or one "
-                                  "behind each",
+                                  "does this %s hold for every limit? expected it once after the last limit, or one "
+                                  "after each",
                                   kind_words[kind]);
     if (*count == 0 && of->count > 0)
         return bc_callout_ask(n->text, n->limit[which].at, error,
-                              "which %s does this limit hold for? expected one behind each limit, or one behind the "
+                              "which %s does this limit hold for? expected one after each limit, or one after the "
                               "last limit for all",
                               kind_words[kind]);
     return BC_OK;

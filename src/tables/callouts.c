@@ -106,7 +106,7 @@ static bool cut_word(char *text, size_t words, const char *const *word)
     return false;
 }
 
-/* `<= 0.5` or `>= 99`; also as a spreadsheet has it: the signs for "at most" and "at least", a % behind the number. */
+/* `<= 0.5` or `>= 99`; also as a spreadsheet has it: the signs for "at most" and "at least", a % after the number. */
 static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     static const char *const percent_words[] = {"%", "percent"};
@@ -125,7 +125,7 @@ static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, 
     const bool has_word = cut_word(number, 2, percent_words);
     *exported = *exported || i >= STRICT || has_word;
     if (strlen(text) >= sizeof number || bc_number_parse(number, 0, &percent) != BC_NUMBER_OK)
-        return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent behind '%s', as in '<= 0.5' or '>= 99'",
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent after '%s', as in '<= 0.5' or '>= 99'",
                            senses[i].sign);
     if (percent < 0 || percent > 100)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit from 0 to 100 percent");

@@ -126,14 +126,14 @@ static bc_status fail_at_cell(const line_reader *reader, long line, bc_error *er
                    reader->count + 1, found, expected);
 }
 
-/* libcsv stopped at `rest`: a quote where none may be, or text behind a closing one. */
+/* libcsv stopped at `rest`: a quote where none may be, or text after a closing one. */
 static bc_status fail_quoting(const line_reader *reader, char *rest, bc_error *error)
 {
     char shown[BC_ESCAPED_SIZE], found[BC_ESCAPED_SIZE + 80];
     rest[strcspn(rest, "\r\n")] = '\0';
     bc_escaped(rest, shown);
     if (reader->parser.quoted) {
-        snprintf(found, sizeof found, "'%s' behind the closing quote of the cell that began in line %ld", shown,
+        snprintf(found, sizeof found, "'%s' after the closing quote of the cell that began in line %ld", shown,
                  reader->cell_line);
         return fail_at_cell(reader, reader->line, error, found, "a separator or the end of the line there");
     }

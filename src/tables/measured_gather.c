@@ -79,7 +79,7 @@ static bc_status add_point(gatherer *all, size_t line, size_t column, double wav
         return fail_cell(all, line, place, "a number (rows without a value may only stand at the ends of a scan)",
                          error);
     if (all->any_value && percent != points->percent)
-        return fail_cell(all, line, place, "a % behind every value or behind none", error);
+        return fail_cell(all, line, place, "a % after every value or after none", error);
     all->any_value = true;
     points->percent = percent;
     if (choice->uncertainty != MEASURED_NONE &&

@@ -230,7 +230,7 @@ static bc_status refuse_stray_rows(const measured_table *table, bc_error *error)
             continue;
         char shown[BC_ESCAPED_SIZE];
         return bc_fail(error, BC_ERROR_INPUT,
-                       "%s:%zu: found '%s', a row of numbers behind words; expected all rows of a scan together, or "
+                       "%s:%zu: found '%s', a row of numbers after words; expected all rows of a scan together, or "
                        "their header above them",
                        table->path, line + 1, bc_escaped(table->lines->line[line], shown));
     }

@@ -100,7 +100,7 @@ static void take_mean(const measured_points *points, size_t first, size_t end, b
         file->uncertainty[at] = largest;
 }
 
-/* The mean of neighbours takes the place `at`, which is none behind `first`. */
+/* The mean of neighbours takes the place `at`, which is none after `first`. */
 static void average(bc_measured_file *file, size_t first, size_t end, size_t at)
 {
     const double n = (double)(end - first);

@@ -41,7 +41,7 @@ static bool says(const statements *all, double value)
     return false;
 }
 
-/* A number that begins at *at, with a decimal point or comma; *at moves behind it. */
+/* A number that begins at *at, with a decimal point or comma; *at moves past it. */
 static bool take_number(const char **at, double *value)
 {
     char digits[NUMBER_LENGTH];
@@ -66,7 +66,7 @@ static bool is_letter(char byte)
     return (byte >= 'a' && byte <= 'z') || (byte & 0x80) != 0;
 }
 
-/* 1 for degrees behind a number, DEGREES for radians, 0 for neither; a temperature is none. */
+/* 1 for degrees after a number, DEGREES for radians, 0 for neither; a temperature is none. */
 static double angle_unit(const char *at)
 {
     at += strspn(at, " \t-_");
@@ -178,7 +178,7 @@ static void look_for_polarization(const measured_words *all, bool header, size_t
         out->unclear = line;
 }
 
-/* The part behind the name of a setting ("Mode: %T"), when it is one that says what was measured. */
+/* The part after the name of a setting ("Mode: %T"), when it is one that says what was measured. */
 static const char *mode_value(const char *line)
 {
     static const char *const keys[] = {

@@ -59,10 +59,10 @@ typedef struct measured_block {
 size_t bc_measured_width(const measured_table *table, size_t line);
 /* "" beyond the last one. */
 const char *bc_measured_cell(const measured_table *table, size_t line, size_t place);
-/* Whether a whole cell is a number, perhaps with a % behind it; *value is it times ten to the power of `shift`. `value`
+/* Whether a whole cell is a number, perhaps with a % after it; *value is it times ten to the power of `shift`. `value`
  * and `percent` may be NULL. */
 bool bc_measured_number(bc_decimal decimal, const char *cell, int shift, double *value, bool *percent);
-/* Whether a cell begins as a number does, and is neither a date, nor a time, nor words behind a number. */
+/* Whether a cell begins as a number does, and is neither a date, nor a time, nor words after a number. */
 bool bc_measured_like_number(const char *cell);
 /* The header's cell, and the cell of the row of units below it; "" where there is none. */
 const char *bc_measured_header(const measured_table *table, const measured_block *block, size_t place);
@@ -152,7 +152,7 @@ typedef struct measured_points {
     size_t left_out; /* rows at an end with no value */
     size_t gaps, gap_capacity;
     measured_point *gap; /* between them a value is missing: wavelength, scan, line and place alone */
-    bool percent;        /* a % stands behind every value */
+    bool percent;        /* a % follows every value */
     measured_choice choice;
     measured_block block; /* whose header says what the columns are */
 } measured_points;

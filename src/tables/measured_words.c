@@ -29,7 +29,7 @@ static const char *const quantity_words[][6] = {
     [BC_A] = {"absorptance", NULL},
 };
 
-/* The letter by itself, or with a number or a plane behind it: R, R2, Rs, Rp. */
+/* The letter by itself, or with a number or a plane after it: R, R2, Rs, Rp. */
 static bool has_letter(const measured_words *all, char letter)
 {
     for (const char *word = all->word; (word = strchr(word, ' ')) != NULL;) {

@@ -133,7 +133,7 @@ START_TEST(a_process_is_learned)
     }
     const outcome result = expect(0, NULL, "process learn --shop shop --process process.csv --next-process next.csv");
     expect_piece(&result, "By 3 runs of 1 design, the uncertainty of each fit taken out.");
-    expect_piece(&result, "A drift is looked for from 5 runs on.");
+    expect_piece(&result, "A drift is tested from 5 runs on.");
     ck_assert_ptr_nonnull(strstr(content("next.csv"), "# between runs "));
     expect(0, NULL, "process learn --shop shop --process process.csv --json -o recorded.json");
     expect(

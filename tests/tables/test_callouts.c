@@ -151,7 +151,7 @@ static const refusal refusals[] = {
      ROW("x,R,every,,1,2,0,unpolarized"),
      0,
      {"column 4 (limit_percent): found ''; expected a limit in percent"}},
-    {"no number", ROW("x,R,max,<=,1,2,0,unpolarized"), 0, {"found '<='; expected a number of percent behind '<='"}},
+    {"no number", ROW("x,R,max,<=,1,2,0,unpolarized"), 0, {"found '<='; expected a number of percent after '<='"}},
     {"nan", ROW("x,T,min,>= nan,1,2,0,unpolarized"), 0, {"found '>= nan'; expected a number"}},
     {"over 100",
      ROW("x,R,max,<= 100.1,1,2,0,unpolarized"),

@@ -26,7 +26,7 @@ double bc_number_read(const char *text, char **end);
 /* How many bytes at the start of `text` form a number without a sign; 0 when none do. */
 size_t bc_number_length(const char *text);
 
-/* What is wrong, to stand in brackets behind the text that was found; "" when there is nothing to add. */
+/* What is wrong, to stand in brackets after the text that was found; "" when there is nothing to add. */
 const char *bc_number_remark(bc_number_status status);
 
 /* The shortest of 15 or 17 digits that reads back as `value`. Returns `out`. */
