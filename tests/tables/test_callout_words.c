@@ -209,7 +209,7 @@ static const struct {
     {"R < 0 % 400-700 nm", "no real coating meets 0 percent", 0},
     {"T > 100 % 400-700 nm", "no real coating meets 100 percent", 0},
     {"R < 120 % 400-700 nm", "from 0 to 100 percent", 0},
-    {"< 0.5 % 400-700 nm", "a limit without a quantity?", 0},
+    {"< 0.5 % 400-700 nm", "a limit without a quantity;", 0},
     {"Rv < 0.5 %", "'Rv' is not among the words", 0},
     {"luminous R < 0.5 %", "'luminous' is not among the words", 0},
     {"R < 0.5 % VIS", "'VIS' is not among the words", 10},
