@@ -185,6 +185,30 @@ static bc_status read_token(const char *text, size_t *at, bc_token *token, size_
     return found->kind == BC_TOKEN_WEIGHT ? read_weight(text, at, &token[*count - 1], error) : BC_OK;
 }
 
+/* "between 400 and 700 nm" is a range: its "and" becomes "to". */
+static bc_status join_between(const char *text, bc_token *token, size_t count, bc_error *error)
+{
+    for (size_t i = 0; i + 1 < count; i++) {
+        size_t at = i + 1;
+        if (token[i].kind != BC_TOKEN_FILLER || token[i].choice != BC_FILLER_BETWEEN)
+            continue;
+        while (token[at].kind == BC_TOKEN_FILLER || token[at].kind == BC_TOKEN_ANGLE) /* "between wavelengths of" */
+            at++;
+        const bool number = token[at].kind == BC_TOKEN_NUMBER;
+        at += number;
+        if (token[at].kind == BC_TOKEN_LENGTH || token[at].kind == BC_TOKEN_DEGREE)
+            at++;
+        const bool joined = token[at].kind == BC_TOKEN_TO || (token[at].kind == BC_TOKEN_AND && token[at].length > 0 &&
+                                                              strchr(",:()[]", text[token[at].at]) == NULL);
+        if (!number || !joined || token[at + 1].kind != BC_TOKEN_NUMBER)
+            return bc_callout_ask(
+                text, token[i].at, error,
+                "'between' needs two wavelengths or two angles; expected words such as 'between 400 and 700 nm'");
+        token[at].kind = BC_TOKEN_TO;
+    }
+    return BC_OK;
+}
+
 bc_status bc_callout_tokens(const char *text, bc_token *token, size_t *count, bc_error *error)
 {
     bc_status status = check_text(text, error);
@@ -198,9 +222,10 @@ bc_status bc_callout_tokens(const char *text, bc_token *token, size_t *count, bc
         else
             status = read_token(text, &at, token, count, error);
     }
-    if (status == BC_OK)
-        add(token, count, BC_TOKEN_NOTE_END, 0, strlen(text), 0);
-    return status;
+    if (status != BC_OK)
+        return status;
+    add(token, count, BC_TOKEN_NOTE_END, 0, strlen(text), 0);
+    return join_between(text, token, *count, error);
 }
 
 /* The columns of `text` up to byte `at`, one for each character. */

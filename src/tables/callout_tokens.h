@@ -22,9 +22,12 @@ typedef enum bc_token_kind {
     BC_TOKEN_ANGLE,        /* "AOI" */
     BC_TOKEN_NORMAL,       /* "normal incidence" */
     BC_TOKEN_AND,          /* "and", a comma, a colon: what parts items */
-    BC_TOKEN_FILLER,       /* words without meaning of their own: "for", "over", "band" */
+    BC_TOKEN_FILLER,       /* words without meaning of their own: "for", "over", "band"; or BC_FILLER_BETWEEN */
     BC_TOKEN_NOTE_END,     /* a semicolon, a line end, the end of the text */
 } bc_token_kind;
+
+/* The choice of the filler "between", whose "and" is that of a range. */
+#define BC_FILLER_BETWEEN 1
 
 typedef enum bc_stated {
     BC_STATED_NOTHING,
