@@ -18,6 +18,7 @@ typedef enum bc_token_kind {
     BC_TOKEN_PLUS_MINUS,
     BC_TOKEN_POLARIZATION, /* value: a bc_polarization */
     BC_TOKEN_SCOPE,        /* value: a bc_stated_scope */
+    BC_TOKEN_WEIGHT,       /* weight: what the name behind it stands for */
     BC_TOKEN_ANGLE,        /* "AOI" */
     BC_TOKEN_NORMAL,       /* "normal incidence" */
     BC_TOKEN_AND,          /* "and", a comma, a colon: what parts items */
@@ -33,7 +34,8 @@ typedef enum bc_stated {
     BC_STATED_MAX,
     BC_STATED_MIN,
     BC_STATED_AVERAGE,
-    BC_STATED_EVERY
+    BC_STATED_EVERY,
+    BC_STATED_LUMINOUS
 } bc_stated;
 
 typedef enum bc_stated_sense {
@@ -50,9 +52,10 @@ typedef enum bc_stated_scope { BC_STATED_SURFACE, BC_STATED_BOTH_SURFACES, BC_ST
 
 typedef struct bc_token {
     bc_token_kind kind;
-    int choice;        /* of the enumeration that belongs to the kind */
-    double value;      /* of a number, or of a length in nm */
-    bool comma;        /* the number has a decimal comma */
+    int choice;   /* of the enumeration that belongs to the kind */
+    double value; /* of a number, or of a length in nm */
+    bool comma;   /* the number has a decimal comma */
+    const bc_weight *weight;
     size_t at, length; /* bytes of the text */
 } bc_token;
 
