@@ -199,7 +199,7 @@ static bc_status say_what_is_known(bc_pool *pool, bc_quote_result *result, bc_er
     bc_status status = BC_OK;
     for (size_t o = 0; status == BC_OK && o < result->options && !bc_watch_stopped(pool->watch); o++) {
         bc_quote_option *option = &result->option[o];
-        if (isfinite(option->yield))
+        if (isfinite(option->yield) && option->limit_used <= 1.0)
             status = bc_known_yield_find(pool->problem, &option->stack, pool->request->process, option->yield,
                                          pool->request->threads, &watch, &option->known, error);
     }
