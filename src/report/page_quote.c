@@ -29,8 +29,8 @@ static void add_options(bc_document *document, const bc_quote_report *report)
     bc_document_add_heading(document, "Options");
     const bool any_known = bc_any_known(report->result);
     bc_document_add_table(document,
-                          any_known ? "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|known, by the runs "
-                                      "behind the process>|hours per load>|expected loads>|expected hours>|"
+                          any_known ? "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|known>|hours per "
+                                      "load>|expected loads>|expected hours>|"
                                     : "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|"
                                       "expected loads>|expected hours>|");
     for (size_t o = 0; o < report->result->options; o++) {
