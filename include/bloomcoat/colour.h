@@ -28,6 +28,14 @@ void bc_colour_wavelengths(double *wavelength_nm);
  * `luminous` is the luminous reflectance of spectacle optics (ISO 13666, from memory). */
 void bc_colour_of(const double *R, bc_illuminant illuminant, bc_observer observer, bc_colour *colour);
 
+/* The colour difference CIEDE2000 of two colours under the same light (kL = kC = kH = 1): Sharma, Wu and Dalal, Color
+ * Res. Appl. 30, 21 (2005); CIE 142. Only L, a and b are read. */
+double bc_colour_difference(const bc_colour *one, const bc_colour *other);
+
+/* How a screen shows it (sRGB, IEC 61966-2-1; each 0 to 1), made as bright as a surface of luminous reflectance `Y`: an
+ * approximation. The light's white becomes the screen's by scaling X, Y and Z; what a screen cannot show is cut. */
+void bc_colour_screen(const bc_colour *colour, bc_illuminant illuminant, bc_observer observer, double Y, double rgb[3]);
+
 /* A callout's value from X/Xn, Y/Yn and Z/Zn, in hundredths: C*ab, or the distance from the target. slope[] (may be
  * NULL) is its derivative with each; at the target itself, where there is none, 0. */
 double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3]);

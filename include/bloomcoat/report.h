@@ -9,6 +9,8 @@
  */
 #include <bloomcoat/acceptance.h>
 #include <bloomcoat/callout_words.h>
+#include <bloomcoat/colour.h>
+#include <bloomcoat/colour_runs.h>
 #include <bloomcoat/conditions.h>
 #include <bloomcoat/correction.h>
 #include <bloomcoat/curves.h>
@@ -27,7 +29,6 @@
 #include <bloomcoat/runs.h>
 #include <bloomcoat/scatter.h>
 #include <bloomcoat/sensitivity.h>
-#include <bloomcoat/colour.h>
 #include <bloomcoat/shop.h>
 #include <bloomcoat/standard_check.h>
 #include <bloomcoat/yield.h>
@@ -220,11 +221,14 @@ typedef struct bc_colour_report {
     size_t angles;
     const double *aoi_rad;
     const bc_colour *colour; /* [angles] */
+    const char *process_path;
+    const bc_colour_runs *runs; /* NULL: none were simulated */
 } bc_colour_report;
 
 bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc_error *error);
-/* stack, illuminant, observer_deg, polarization, white {X, Y, Z, x, y}, angles[] {aoi_deg, X, Y, Z, x, y, L, a, b, chroma,
- * hue_deg, luminous_percent}, sources[], cautions[]. */
+/* stack, illuminant, observer_deg, polarization, white {X, Y, Z, x, y}, angles[] {aoi_deg, X, Y, Z, x, y, L, a, b,
+ * chroma, hue_deg, luminous_percent, scatter {a_sigma, b_sigma, luminous_sigma_percent, difference_from_design,
+ * difference_between_runs}}, runs, seed, process_file, sources[], cautions[]. */
 bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc_error *error);
 
 /* A stack as it was designed, and at other conditions. */

@@ -4,10 +4,13 @@
 #include "numbers.h"
 #include "page.h"
 #include "plot.h"
+#include "progress.h"
 #include <stdlib.h>
 
 #define USUAL_ANGLES   7 /* 0 to 60 degrees */
 #define USUAL_STEP_DEG 10.0
+#define USUAL_RUNS     2000UL
+#define MOST_RUNS      200000UL
 
 static bc_status read_back(cli_session *session, bc_error *error)
 {
@@ -48,18 +51,53 @@ static bc_status write_report(cli_session *session, const bc_colour_report *repo
     return cli_write_results(session, status, &text, &picture, NULL, error);
 }
 
+static bc_status read_runs(const cli_arguments *arguments, bc_yield_options *options, bc_error *error)
+{
+    unsigned long runs = USUAL_RUNS, threads = 0;
+    bc_status status = cli_count(arguments, "runs", 1, MOST_RUNS, &runs, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
+    options->runs = runs;
+    options->threads = threads;
+    return status;
+}
+
+/* The lot, where a process says what goes wrong. */
+static bc_status simulate(cli_session *session, const bc_colour_report *report, bc_yield_options *options,
+                          bc_colour_runs *runs, bc_error *error)
+{
+    const bc_colour_view view = {report->stack,    report->back,   report->polarization, report->illuminant,
+                                 report->observer, report->angles, report->aoi_rad};
+    cli_progress progress;
+    bc_status status;
+    options->progress = cli_progress_step;
+    options->progress_context = &progress;
+    cli_progress_start(&progress, session->quiet);
+    status = bc_colour_simulate(&view, &session->process, options, runs, error);
+    cli_progress_end(&progress);
+    return status;
+}
+
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_colour_report report = {.stack = &session->stack, .back = &session->back};
+    bc_yield_options options = {.seed = 1};
+    bc_colour_runs runs = {0};
     cli_angles all = {0};
     bc_colour *colour = NULL;
     bc_status status = cli_read_angles(session->arguments, USUAL_ANGLES, USUAL_STEP_DEG, &all, error);
     if (status == BC_OK)
         status = read_view(session->arguments, &report, error);
     if (status == BC_OK)
+        status = read_runs(session->arguments, &options, error);
+    if (status == BC_OK)
         status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK)
         status = read_back(session, error);
+    if (status == BC_OK && cli_has(session->arguments, "process"))
+        status = cli_read_process(session, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK && (colour = calloc(all.count, sizeof *colour)) == NULL)
@@ -72,8 +110,16 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         report.angles = all.count;
         report.aoi_rad = all.aoi_rad;
         report.colour = colour;
+    }
+    if (status == BC_OK && cli_has(session->arguments, "process")) {
+        status = simulate(session, &report, &options, &runs, error);
+        report.process_path = session->process_path;
+        report.runs = &runs;
+    }
+    if (status == BC_OK) {
         status = write_report(session, &report, error);
     }
+    bc_colour_runs_clear(&runs);
     free(colour);
     free(all.aoi_rad);
     *met = true;
@@ -88,6 +134,10 @@ static const cli_option options[] = {
     {"back", "none|uncoated|same|STACK", false,
      "the second surface; none: the reflection of the coated surface alone (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
+    {"process", "FILE", false, "errors of the chamber (CSV): how far the colour scatters over simulated runs"},
+    {"runs", "N", false, "simulated runs (default 2000)"},
+    {"seed", "N", false, "of the random errors; the same seed gives the same bytes (default 1)"},
+    {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTIONS_PLOT,
     CLI_OPTIONS_CHANGES,
     CLI_OPTION_CHANGED_STACK,
@@ -100,7 +150,8 @@ const cli_command cli_colour = {
     .summary = "The colour of the residual reflection and the luminous reflectance, angle by angle.",
     .details =
         "Sums of R over 380 to 780 nm every 5 nm, weighted by an illuminant and the CIE's observer. The luminous "
-        "reflectance is weighted by the illuminant and the photopic eye. --plot draws the path in the a*b* plane.",
+        "reflectance is weighted by the illuminant and the photopic eye. --plot draws the path in the a*b* plane. With "
+        "--process it says how far the colour scatters from run to run, in CIEDE2000.",
     .example = "colour examples/window-stack.csv --aoi 0,30,60",
     .option = options,
     .run = run,

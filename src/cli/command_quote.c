@@ -99,6 +99,15 @@ static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
     return status;
 }
 
+/* Air, or a cement between two glasses. */
+static bc_status read_incident(cli_session *session, bc_medium *incident, bc_error *error)
+{
+    const char *name = cli_value(session->arguments, "incident");
+    const bc_status status =
+        bc_medium_find(session->materials, name == NULL ? "air" : name, "--incident", incident, error);
+    return status == BC_OK && name != NULL ? cli_note_medium(session, incident, error) : status;
+}
+
 static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
 {
     bc_status status = cli_read_problem(session, NULL, &p->problem, error);
@@ -110,7 +119,7 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
         status = cli_read_layers(session, NULL, &p->problem.materials, &p->layers, error);
     p->problem.material = p->layers;
     if (status == BC_OK)
-        status = bc_medium_find(session->materials, "air", NULL, &p->problem.incident, error);
+        status = read_incident(session, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
         p->problem.minimum_nm = cli_minimum_of(p->request.process, p->problem.materials, p->layers);
     return status;
@@ -379,6 +388,7 @@ static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
     CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
     {"materials", "A,B,..", true, "layer materials, names or constant indices (default: those of the process)"},
+    {"incident", "NAME", false, "the incident medium (default air)"},
     {"process", "FILE", false,
      "rates, tooling factors and errors of the chamber (CSV); without it yields and hours are not known. The layers it "
      "has rows for are "

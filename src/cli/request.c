@@ -189,7 +189,14 @@ static bc_status save_key(const cli_session *session, const char *key, size_t su
 static bc_status save_callout(const bc_callout *callout, size_t surface, bc_request *request, bc_error *error)
 {
     bc_text words = {0};
-    bc_status status = bc_report_callout_words(callout, &words, error);
+    bc_status status;
+    if (callout->weight != NULL && !bc_callout_has_own_band(callout) &&
+        bc_weight_shipped(bc_weight_name(callout->weight)) == NULL)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--save: callout '%s' is weighted by a table of your own, '%s', which a request does not hold; "
+                       "expected a weight that comes with the program",
+                       callout->name, bc_weight_name(callout->weight));
+    status = bc_report_callout_words(callout, &words, error);
     if (status == BC_OK)
         status = bc_request_add(request, "callout", words.data, surface, 0, error);
     if (status == BC_OK && callout->name[0] != '\0')

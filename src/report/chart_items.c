@@ -115,7 +115,10 @@ static void draw_bar(const bc_chart_panel *panel, const bc_chart_box *frame, con
     const double left = bc_chart_map_x(panel, frame, item->from), right = bc_chart_map_x(panel, frame, item->to);
     const double top = clamp_y(panel, frame, item->high), bottom = clamp_y(panel, frame, item->low);
     double width;
-    bc_pen_tint(cairo, item->style, item->bad ? 0.12 : 0.4);
+    if (item->rgb != NULL)
+        cairo_set_source_rgb(cairo, item->rgb[0], item->rgb[1], item->rgb[2]);
+    else
+        bc_pen_tint(cairo, item->style, item->bad ? 0.12 : 0.4);
     cairo_rectangle(cairo, left, top, right - left, bottom - top);
     cairo_fill_preserve(cairo);
     bc_pen_grey(cairo, item->bad ? 0.6 : 0.0);

@@ -2,16 +2,11 @@
 /*
  * The colour of a stack's reflection, angle by angle.
  */
-#include "internal/chart_scale.h"
+#include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include "internal/parts.h"
-#include "internal/plot_words.h"
 #include "print.h"
 #include <math.h>
-
-#define ROOM       0.12 /* of the range of a* and b*, around the path */
-#define LEAST_ROOM 0.5  /* of a* and b* */
-#define MOST_NAMED 7    /* angles with a label of their own */
 
 static const double observer_deg[] = {[BC_OBSERVER_2] = 2.0, [BC_OBSERVER_10] = 10.0};
 
@@ -57,6 +52,37 @@ static void add_table(const bc_colour_report *report, bc_text *out)
     bc_table_write(&table, out);
 }
 
+static void add_scatter(const bc_colour_report *report, bc_text *out)
+{
+    static const char *const heading[] = {"deg", "a* sd", "b* sd", "luminous % sd", "from design", "run to run"};
+    bc_table table = {.columns = 6, .right = {true, true, true, true, true, true}};
+    bc_text words = {0};
+    bc_text_add(&words,
+                "Over %zu simulated runs (process %s, seed %lu): standard deviations, and the colour difference "
+                "CIEDE2000 that 95 %% of the runs stay below, from the design and from one another.",
+                report->runs->runs, report->process_path, report->runs->seed);
+    bc_text_wrap_gathered(out, 0, &words);
+    if (report->runs->no_errors) {
+        bc_text_add(out, "The process gives no error of any kind: every run is the design.\n\n");
+        return;
+    }
+    bc_table_row(&table);
+    for (size_t column = 0; column < table.columns; column++)
+        bc_table_cell(&table, column, "%s", heading[column]);
+    for (size_t i = 0; i < report->angles; i++) {
+        const bc_colour_scatter *scatter = &report->runs->scatter[i];
+        bc_table_row(&table);
+        bc_table_cell(&table, 0, "%.4g", bc_degrees(report->aoi_rad[i]));
+        BC_NUMBER_CELL(&table, 1, "%.2f", scatter->a_sigma);
+        BC_NUMBER_CELL(&table, 2, "%.2f", scatter->b_sigma);
+        BC_NUMBER_CELL(&table, 3, "%.4f", 100.0 * scatter->luminous_sigma);
+        BC_NUMBER_CELL(&table, 4, "%.2f", scatter->from_design);
+        BC_NUMBER_CELL(&table, 5, "%.2f", scatter->between);
+    }
+    bc_table_write(&table, out);
+    bc_text_add(out, "\n");
+}
+
 bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc_error *error)
 {
     bc_check_result result;
@@ -78,6 +104,8 @@ bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc
                 bc_illuminant_word(report->illuminant));
     bc_text_wrap_gathered(out, 0, &words);
     bc_text_add(out, "\n");
+    if (report->runs != NULL)
+        add_scatter(report, out);
     bc_sources_text(&media, out);
     bc_cautions_text(1, &media, out);
     return bc_text_end(out, error);
@@ -90,6 +118,16 @@ static void add_xyz(bc_json *json, cJSON *into, const bc_colour *colour)
     bc_json_number(json, into, "Z", colour->Z, 12);
     bc_json_number(json, into, "x", colour->x, 12);
     bc_json_number(json, into, "y", colour->y, 12);
+}
+
+static void add_scatter_json(const bc_colour_scatter *scatter, cJSON *row, bc_json *json)
+{
+    cJSON *into = bc_json_object(json, row, "scatter");
+    bc_json_number(json, into, "a_sigma", scatter->a_sigma, 12);
+    bc_json_number(json, into, "b_sigma", scatter->b_sigma, 12);
+    bc_json_number(json, into, "luminous_sigma_percent", 100.0 * scatter->luminous_sigma, 12);
+    bc_json_number(json, into, "difference_from_design", scatter->from_design, 12);
+    bc_json_number(json, into, "difference_between_runs", scatter->between, 12);
 }
 
 bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc_error *error)
@@ -119,79 +157,15 @@ bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc
         bc_json_number(&json, row, "chroma", colour->chroma, 12);
         bc_json_number(&json, row, "hue_deg", bc_degrees(colour->hue), 12);
         bc_json_number(&json, row, "luminous_percent", 100.0 * colour->luminous, 12);
+        if (report->runs != NULL)
+            add_scatter_json(&report->runs->scatter[i], row, &json);
+    }
+    if (report->runs != NULL) {
+        bc_json_number(&json, json.root, "runs", (double)report->runs->runs, 15);
+        bc_json_number(&json, json.root, "seed", (double)report->runs->seed, 15);
+        bc_json_string(&json, json.root, "process_file", report->process_path);
     }
     bc_sources_json(&media, &json);
     bc_cautions_json(1, &media, &json);
     return bc_json_close(&json, out, error);
-}
-
-static bc_chart_range around(double least, double most)
-{
-    const double room = fmax(ROOM * (most - least), LEAST_ROOM);
-    return bc_chart_whole_steps((bc_chart_range){fmin(least, 0.0) - room, fmax(most, 0.0) + room}, 6);
-}
-
-/* Grey: where a* and b* are 0. */
-static void add_axes(bc_chart *chart)
-{
-    bc_chart_item *item = bc_chart_add(chart, BC_CHART_LEVEL);
-    if (item != NULL)
-        item->low = 0.0;
-    item = bc_chart_add(chart, BC_CHART_RULE);
-    if (item != NULL)
-        item->from = item->to = 0.0;
-}
-
-static void add_path(bc_chart *chart, const bc_colour_report *report)
-{
-    const size_t every = 1 + (report->angles - 1) / MOST_NAMED;
-    double *a = bc_chart_array(chart, report->angles), *b = bc_chart_array(chart, report->angles);
-    bc_chart_item *path = bc_chart_add(chart, BC_CHART_LINE);
-    if (a == NULL || b == NULL || path == NULL)
-        return;
-    path->count = report->angles;
-    path->x = a;
-    path->y = b;
-    for (size_t i = 0; i < report->angles; i++) {
-        bc_chart_item *mark = bc_chart_add(chart, BC_CHART_MARK);
-        if (mark == NULL)
-            return;
-        a[i] = mark->from = mark->to = report->colour[i].a;
-        b[i] = mark->low = report->colour[i].b;
-        if (i % every == 0 || i + 1 == report->angles)
-            bc_print(mark->text, sizeof mark->text, "%.4g°", bc_degrees(report->aoi_rad[i]));
-    }
-}
-
-bc_status bc_plot_colour(const bc_colour_report *report, const bc_plot_options *options, bc_text *out, bc_error *error)
-{
-    bc_plot_extent a = BC_PLOT_NO_EXTENT, b = BC_PLOT_NO_EXTENT;
-    bc_chart chart;
-    bc_chart_panel *panel;
-    bc_chart_note *note;
-    bc_chart_open(&chart, options);
-    for (size_t i = 0; i < report->angles; i++) {
-        const double at = 0.0;
-        bc_plot_stretch(&a, 1, &at, &report->colour[i].a, -1.0, 1.0);
-        bc_plot_stretch(&b, 1, &at, &report->colour[i].b, -1.0, 1.0);
-    }
-    panel = bc_chart_add_panel(&chart);
-    if (panel != NULL) {
-        bc_print(panel->heading, sizeof panel->heading, "Colour of the reflection, %s, %g° observer, %s",
-                 bc_illuminant_word(report->illuminant), observer_deg[report->observer],
-                 bc_polarization_word(report->polarization));
-        bc_print(panel->x.name, sizeof panel->x.name, "a*");
-        bc_print(panel->y.name, sizeof panel->y.name, "b*");
-        panel->x.range = around(a.least, a.most);
-        panel->y.range = around(b.least, b.most);
-        add_axes(&chart);
-        add_path(&chart, report);
-    }
-    note = bc_chart_add_note(&chart);
-    if (note != NULL)
-        bc_print(
-            note->text, sizeof note->text,
-            "Angles of incidence along the path; grey is at a* = b* = 0. Luminous reflectance %.3f %% at %.4g°. %s",
-            100.0 * report->colour[0].luminous, bc_degrees(report->aoi_rad[0]), BC_PREDICTED);
-    return bc_chart_write(&chart, options, out, error);
 }

@@ -15,6 +15,7 @@ TCase *zones_case(void);
 TCase *curves_case(void);
 TCase *colour_case(void);
 TCase *colour_callouts_case(void);
+TCase *colour_difference_case(void);
 TCase *memory_case(void);
 
 #endif

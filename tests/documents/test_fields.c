@@ -144,7 +144,7 @@ static const char *const lines[] = {
     "sensitivity one.csv --callouts part.csv",
     "sensitivity one.csv" CURVED,
     "shift " STACK " --callouts part.csv --packing 0.9",
-    "colour " STACK,
+    "colour " STACK " --runs 50" PROCESS,
     "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
     "200" PROCESS,
     "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,

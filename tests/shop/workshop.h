@@ -57,6 +57,7 @@ TCase *conditions_case(void);
 TCase *influence_case(void);
 TCase *scale_case(void);
 TCase *percentiles_case(void);
+TCase *colour_runs_case(void);
 TCase *shift_case(void);
 TCase *refusals_case(void);
 TCase *load_case(void);

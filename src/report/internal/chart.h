@@ -34,7 +34,8 @@ typedef struct bc_chart_item {
     double from, to, low, high;
     size_t count;
     const double *x, *y, *lower;
-    double scale; /* of y and lower; 0 counts as 1 */
+    const double *rgb; /* [3] of a bar that is a colour itself; NULL: its style's */
+    double scale;      /* of y and lower; 0 counts as 1 */
     bool bad;
     char text[BC_CHART_TEXT];   /* is placed where it hides nothing */
     char brief[BC_CHART_BRIEF]; /* takes its place where there is no room */

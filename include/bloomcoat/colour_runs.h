@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_COLOUR_RUNS_H
+#define BLOOMCOAT_COLOUR_RUNS_H
+/*
+ * The colour of many simulated runs of one stack: how far it scatters over a lot.
+ *
+ * The runs are those of bc_yield() with the same seed: the same errors of layers, indices and the whole run. What is
+ * seen to differ is a colour difference CIEDE2000 (bc_colour_difference()), of a run from the design, and of one run
+ * from another. As a rule of thumb 1 is about what an eye tells apart side by side (common practice, no source); of
+ * reflections as dark as an antireflection coating's it tells less.
+ */
+#include <bloomcoat/colour.h>
+#include <bloomcoat/yield.h>
+
+BC_API_BEGIN
+
+/* Whose colour, seen how. */
+typedef struct bc_colour_view {
+    const bc_stack *stack;
+    const bc_back *back;          /* BC_BACK_NONE: the coated surface alone */
+    bc_polarization polarization; /* not BC_POL_EACH */
+    bc_illuminant illuminant;
+    bc_observer observer;
+    size_t angles;
+    const double *aoi_rad; /* [angles], all different */
+} bc_colour_view;
+
+/* At one angle. */
+typedef struct bc_colour_scatter {
+    double a_sigma, b_sigma, luminous_sigma; /* standard deviations over the runs; of luminous a fraction */
+    double from_design;                      /* CIEDE2000 that 95 % of the runs stay below, from the design */
+    double between;                          /* and 95 % of pairs of runs, from one another; NAN of one run */
+    bc_colour *run;                          /* [runs] */
+} bc_colour_scatter;
+
+typedef struct bc_colour_runs {
+    size_t runs, angles;
+    unsigned long seed;
+    bool no_errors;             /* the process gives no error of any kind: every run is the design */
+    bc_colour_scatter *scatter; /* [angles] */
+} bc_colour_runs;
+
+/* Simulate options->runs runs (seed, threads and progress as for bc_yield(); what it says of callouts does not count).
+ * A stop by the progress is BC_OK with the runs done. On success *out must be released with bc_colour_runs_clear(). The
+ * errors are those of bc_yield() and bc_colour_compute(). */
+bc_status bc_colour_simulate(const bc_colour_view *view, const bc_process *process, const bc_yield_options *options,
+                             bc_colour_runs *out, bc_error *error);
+void bc_colour_runs_clear(bc_colour_runs *runs);
+
+BC_API_END
+
+#endif

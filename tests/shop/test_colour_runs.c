@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "workshop.h"
+#include <bloomcoat/colour_runs.h>
+#include <math.h>
+
+#define ANGLES 2
+static const double aoi_rad[ANGLES] = {0.0, 0.6};
+
+static bc_colour_view view_of(const workshop *w)
+{
+    return (bc_colour_view){.stack = &w->stack, .angles = ANGLES, .aoi_rad = aoi_rad};
+}
+
+static bc_colour_runs simulate(const workshop *w, size_t runs, size_t threads)
+{
+    const bc_colour_view view = view_of(w);
+    const bc_yield_options options = {.runs = runs, .seed = 7, .threads = threads};
+    bc_colour_runs out;
+    bc_error error = {0};
+    ck_assert_msg(bc_colour_simulate(&view, &w->process, &options, &out, &error) == BC_OK, "%s", error.message);
+    return out;
+}
+
+static bc_colour colour_at(workshop *w, double thickness_nm, int angle)
+{
+    bc_colour colour;
+    w->stack.layer[0].thickness_nm = thickness_nm;
+    ck_assert_int_eq(bc_colour_compute(&w->stack, NULL, aoi_rad[angle], BC_POL_UNPOLARIZED, BC_ILLUMINANT_D65,
+                                       BC_OBSERVER_2, &colour, NULL),
+                     BC_OK);
+    w->stack.layer[0].thickness_nm = 95.0;
+    return colour;
+}
+
+/* Small errors of one layer move its colour along a straight line: the scatter is the slope times theirs, within what
+ * 4000 runs leave open (1 / sqrt(2 runs), four times). The difference from the design has half a normal distribution:
+ * 95 % lie below 1.96 sigma; of two runs the difference has sqrt(2) sigma. */
+START_TEST(small_errors_of_one_layer)
+{
+    const double sigma = 0.0005, room = 4.0 / sqrt(2.0 * 4000.0);
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    w.stack.layer[0].thickness_nm = 95.0;
+    workshop_errors(&w, "*", sigma, 0.0, 0.0);
+    bc_colour_runs runs = simulate(&w, 4000, 2);
+    ck_assert(runs.runs == 4000 && runs.angles == ANGLES && !runs.no_errors);
+    for (int i = 0; i < ANGLES; i++) {
+        const bc_colour_scatter *scatter = &runs.scatter[i];
+        const bc_colour more = colour_at(&w, 95.0 * (1.0 + sigma), i), less = colour_at(&w, 95.0 * (1.0 - sigma), i);
+        const double a = 0.5 * fabs(more.a - less.a), b = 0.5 * fabs(more.b - less.b);
+        const double one_sigma = 0.5 * bc_colour_difference(&more, &less);
+        ck_assert_double_eq_tol(scatter->a_sigma, a, room * a + 1e-4);
+        ck_assert_double_eq_tol(scatter->b_sigma, b, room * b + 1e-4);
+        ck_assert_double_eq_tol(scatter->luminous_sigma, 0.5 * fabs(more.luminous - less.luminous), 1e-6);
+        ck_assert_double_eq_tol(scatter->from_design, 1.96 * one_sigma, 0.06 * one_sigma + 0.12 * one_sigma);
+        ck_assert_double_eq_tol(scatter->between, 1.96 * sqrt(2.0) * one_sigma, 0.25 * one_sigma);
+    }
+    bc_colour_runs_clear(&runs);
+    workshop_close(&w);
+}
+END_TEST
+
+START_TEST(no_errors_and_any_threads)
+{
+    workshop w;
+    workshop_open(&w, "air", "1.38,2.1", "1.52");
+    bc_colour_runs runs = simulate(&w, 100, 1);
+    ck_assert(runs.no_errors && runs.runs == 1);
+    ck_assert_double_lt(runs.scatter[0].from_design, 1e-9);
+    ck_assert(isnan(runs.scatter[0].between));
+    bc_colour_runs_clear(&runs);
+    workshop_errors(&w, "*", 0.01, 0.005, 0.01);
+    bc_colour_runs one = simulate(&w, 100, 1), three = simulate(&w, 100, 3);
+    for (int i = 0; i < ANGLES; i++) {
+        ck_assert(one.scatter[i].a_sigma == three.scatter[i].a_sigma);
+        ck_assert(one.scatter[i].between == three.scatter[i].between);
+    }
+    bc_colour_runs_clear(&one);
+    bc_colour_runs_clear(&three);
+    workshop_close(&w);
+}
+END_TEST
+
+TCase *colour_runs_case(void)
+{
+    TCase *tests = tcase_create("colour_runs");
+    tcase_add_test(tests, small_errors_of_one_layer);
+    tcase_add_test(tests, no_errors_and_any_threads);
+    return tests;
+}
