@@ -39,6 +39,8 @@ typedef struct bc_callout {
     double limit;                    /* a fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST. Of a colour: a hundredth */
     double from_nm, to_nm;           /* from <= to; equal: one wavelength */
     double aoi_from_rad, aoi_to_rad; /* from <= to, in [0, pi/2); equal: one angle */
+    double
+        cone_rad; /* half-angle of a cone of unpolarized light about each of these angles (cone.h); 0: parallel light */
     bc_polarization polarization;
     bc_scope scope;
     char substrate[BC_NAME_SIZE]; /* empty: every glass */

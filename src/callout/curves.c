@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <bloomcoat/cone.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/sampling.h>
 #include <bloomcoat/zones.h>
@@ -11,13 +12,14 @@
 #define MOST_POINTS    ((size_t)4001)
 #define MOST_IN_LIGHT  6 /* curves; where the ends of an angle range make more of them, the worst angle has to do */
 #define ANGLES         3
+#define POINTS_IN_CONE 12
 #define SAME_ANGLE_RAD 0.002 /* a tenth of a degree: two curves closer than this look like one */
 
 bool bc_same_light(const bc_callout *one, const bc_callout *other)
 {
     return one->quantity == other->quantity && one->scope == other->scope && one->polarization == other->polarization &&
            one->aoi_from_rad == other->aoi_from_rad && one->aoi_to_rad == other->aoi_to_rad &&
-           strcmp(one->substrate, other->substrate) == 0;
+           one->cone_rad == other->cone_rad && strcmp(one->substrate, other->substrate) == 0;
 }
 
 typedef struct reach {
@@ -121,8 +123,11 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
     const bc_callout *callout = light->callout;
     const bool each = callout->polarization == BC_POL_EACH && aoi_rad > 0.0;
     bc_spectrum spectrum;
-    bc_status status = bc_spectrum_compute(stack, callout->scope == BC_SCOPE_PART ? back : NULL, curves->count,
-                                           curves->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, error);
+    bc_cone cone;
+    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, POINTS_IN_CONE, &cone, error);
+    if (status == BC_OK)
+        status = bc_cone_spectrum(stack, callout->scope == BC_SCOPE_PART ? back : NULL, curves->count,
+                                  curves->wavelength_nm, &cone, &spectrum, error);
     if (status != BC_OK)
         return status;
     for (int second = 0; status == BC_OK && second <= (int)each; second++) {

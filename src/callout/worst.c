@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "worst.h"
 #include <bloomcoat/colour.h>
+#include <bloomcoat/cone.h>
 #include <bloomcoat/sampling.h>
 #include <float.h>
 #include <gsl/gsl_errno.h>
@@ -19,6 +20,7 @@ typedef struct probe {
     const bc_callout *callout;
     const bc_back *back;
     bc_polarization plane;
+    size_t cone_points;
     size_t count;
     double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     double at_nm, at_aoi_rad;       /* the variable that stands still during a line search */
@@ -37,11 +39,22 @@ static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quanti
     return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
 }
 
+/* At one angle, or over the cone about it. */
+static bc_status look(const probe *p, size_t count, const double *wavelength_nm, double aoi_rad, bc_spectrum *spectrum)
+{
+    bc_cone cone;
+    bc_status status;
+    if (!(p->callout->cone_rad > 0.0))
+        return bc_spectrum_compute(p->stack, p->back, count, wavelength_nm, aoi_rad, BC_PATH_AUTO, spectrum, p->error);
+    status = bc_cone_open(aoi_rad, p->callout->cone_rad, p->cone_points, &cone, p->error);
+    return status == BC_OK ? bc_cone_spectrum(p->stack, p->back, count, wavelength_nm, &cone, spectrum, p->error)
+                           : status;
+}
+
 static bc_status value_at(const probe *p, double wavelength_nm, double aoi_rad, double *value)
 {
     bc_spectrum spectrum;
-    const bc_status status =
-        bc_spectrum_compute(p->stack, p->back, 1, &wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
+    const bc_status status = look(p, 1, &wavelength_nm, aoi_rad, &spectrum);
     if (status == BC_OK) {
         *value = quantity_of(&spectrum, p->callout->quantity, p->plane)[0];
         bc_spectrum_clear(&spectrum);
@@ -63,8 +76,7 @@ static double mean_of(const probe *p, const double *value)
 static bc_status mean_at(const probe *p, double aoi_rad, double *value)
 {
     bc_spectrum spectrum;
-    const bc_status status =
-        bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
+    const bc_status status = look(p, p->count, p->wavelength_nm, aoi_rad, &spectrum);
     if (status == BC_OK) {
         *value = mean_of(p, quantity_of(&spectrum, p->callout->quantity, p->plane));
         bc_spectrum_clear(&spectrum);
@@ -238,8 +250,7 @@ static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
         {BC_POL_UNPOLARIZED, BC_POL_UNPOLARIZED}, {BC_POL_S, BC_POL_S}, {BC_POL_P, BC_POL_P}, {BC_POL_S, BC_POL_P}};
     const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
     bc_spectrum spectrum;
-    bc_status status =
-        bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
+    bc_status status = look(p, p->count, p->wavelength_nm, aoi_rad, &spectrum);
     for (int k = 0; status == BC_OK && k <= last; k++) {
         const double *value;
         p->plane = planes[p->callout->polarization][k];
@@ -313,6 +324,7 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
     if (status != BC_OK)
         return status;
     angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);
+    p.cone_points = bc_cone_points(callout->aoi_to_rad, callout->cone_rad, callout->from_nm, fringes.tilt_nm);
     p.count = bc_sampling_wavelengths(callout, fringes.optical_nm);
     if (p.count > MOST_SAMPLES / angles)
         return bc_fail(

@@ -20,7 +20,7 @@ bc_status bc_zone_callout(const bc_zone *zone, const bc_callout *callout, bc_cal
         return BC_OK;
     local->aoi_from_rad = slope < from ? from - slope : fmax(slope - to, 0.0);
     local->aoi_to_rad = slope + to;
-    if (local->aoi_to_rad < GRAZING)
+    if (local->aoi_to_rad + callout->cone_rad < GRAZING)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT,
                    "callout '%s': light at %.4g degrees to the axis meets the surface %.6g mm from the axis, where it "

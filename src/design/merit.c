@@ -245,26 +245,30 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
 }
 
 /* The quantity of a row, or its slope with `layer`, at every wavelength of its segment. */
-static void collect(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, double *value)
+static void collect(const bc_segments *segments, const bc_row *row, bool slope, size_t layer, double *value)
 {
-    memset(value, 0, segment->count * sizeof(double));
-    for (unsigned p = 0; p < 2; p++)
-        if (row->share[p] > 0.0)
-            quantity(segment, row, (bc_plane)p, slope, layer, row->share[p], value);
+    memset(value, 0, segments->segment[row->segment].count * sizeof(double));
+    for (size_t m = 0; m < (row->members == 0 ? 1 : row->members); m++) {
+        const bc_segment *segment = &segments->segment[row->members == 0 ? row->segment : row->member[m]];
+        const double share = row->members == 0 ? 1.0 : row->member_share[m];
+        for (unsigned p = 0; p < 2; p++)
+            if (row->share[p] > 0.0)
+                quantity(segment, row, (bc_plane)p, slope, layer, share * row->share[p], value);
+    }
 }
 
 static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row *row, bool slope, size_t layer,
                       double *target)
 {
     const bc_segment *segment = &segments->segment[row->segment];
-    collect(segment, row, slope, layer, merit->weight);
+    collect(segments, row, slope, layer, merit->weight);
     reduce(row, segment, slope, merit->weight, target);
 }
 
 void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
 {
     const bc_row *asked = &merit->scenario[0].row[row];
-    collect(&merit->scenario[0].segment[asked->segment], asked, false, 0, value);
+    collect(&merit->scenario[0], asked, false, 0, value);
 }
 
 /* The layers of the scenario at hand as they are at the segment's zone. */
@@ -343,11 +347,12 @@ static bool gather_weights(bc_merit *merit, const bc_segments *segments, size_t 
     memset(merit->plane_weight[1], 0, segment->count * sizeof(double));
     for (size_t r = 0; r < segments->rows; r++) {
         const bc_row *row = &segments->row[r];
-        if (row->segment != s || !is_square(segments, row))
+        const double counts = bc_row_share(row, s);
+        if (counts == 0.0 || !is_square(segments, row))
             continue;
         any = true;
         for (unsigned p = 0; p < 2; p++) {
-            const double factor = 2.0 * fabs(row->factor) * row->share[p] * grows * grows;
+            const double factor = counts * 2.0 * fabs(row->factor) * row->share[p] * grows * grows;
             double *weight = merit->plane_weight[normal ? 0 : p];
             if (row->callout->statistic == BC_EXTREME)
                 for (size_t i = 0; i < segment->count; i++)
@@ -420,8 +425,9 @@ double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsig
                 merit->weight[i] = 2.0 * (re[i] * merit->drho[0][i] + im[i] * merit->drho[1][i]);
             for (size_t r = 0; r < merit->scenario[0].rows; r++) {
                 const bc_row *row = &merit->scenario[0].row[r];
-                if (row->segment == s && row->share[p] > 0.0)
-                    sum += row_insertion(segment, row, z, merit->weight, row->share[p]);
+                const double counts = bc_row_share(row, s);
+                if (counts > 0.0 && row->share[p] > 0.0)
+                    sum += row_insertion(segment, row, z, merit->weight, counts * row->share[p]);
             }
         }
     }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "segments.h"
 #include "arena.h"
+#include <bloomcoat/cone.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,6 +10,7 @@
 #define SEARCH_SAMPLES           28
 #define SEARCH_SAMPLES_PER_LAYER 4
 #define MOST_SEARCH_SAMPLES      201
+#define SEARCH_POINTS            4 /* in a piece of a cone */
 
 /* From zone to zone of a curved surface: in the logarithm of the thickness, and in the slope where it counts. */
 #define SEARCH_FACTOR_STEP  0.10
@@ -187,6 +189,7 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
     bc_row *row = &segments->row[segments->rows++];
     *row = (bc_row){.callout = callout,
                     .segment = segment,
+                    .aoi_rad = segments->segment[segment].aoi_rad,
                     .share = {s_share, 1.0 - s_share},
                     .offset = callout->sense == BC_AT_MOST ? 0.0 : -1.0 / room,
                     .factor = 1.0 / room,
@@ -195,11 +198,69 @@ static void add_row(bc_segments *segments, const bc_callout *callout, size_t seg
     segments->constraints += row->count;
 }
 
-/* Rows of one callout on one glass at one zone and angle. */
-static void add_angle(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t samples, size_t glass,
-                      const bc_zone *zone)
+/* What is laid out: on a plane surface one zone, NULL. */
+typedef struct layout {
+    const bc_design_problem *problem;
+    const bc_sampling_extras *extras;
+    size_t zones;
+} layout;
+
+double bc_row_share(const bc_row *row, size_t segment)
 {
-    const size_t s = find_segment(segments, callout, aoi_rad, glass, zone);
+    if (row->members == 0)
+        return row->segment == segment ? 1.0 : 0.0;
+    for (size_t m = 0; m < row->members; m++)
+        if (row->member[m] == segment)
+            return row->member_share[m];
+    return 0.0;
+}
+
+static size_t count_points(const bc_callout *callout, bc_density density, bc_fringes fringes, double aoi_rad)
+{
+    return density == BC_DENSITY_SEARCH ? SEARCH_POINTS
+                                        : bc_cone_points(aoi_rad, callout->cone_rad, callout->from_nm,
+                                                         density == BC_DENSITY_VERDICT ? fringes.tilt_nm : 0.0);
+}
+
+/* One row of many segments. */
+static bc_status add_cone(bc_segments *segments, const bc_callout *callout, double aoi_rad, size_t samples,
+                          size_t points, size_t glass, const bc_zone *zone, bc_error *error)
+{
+    bc_row *row;
+    bc_cone cone;
+    size_t *member;
+    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, points, &cone, error);
+    if (status != BC_OK)
+        return status;
+    member = calloc(cone.count, sizeof *member + sizeof(double));
+    if (member == NULL)
+        return bc_fail_memory(error);
+    for (size_t m = 0; m < cone.count; m++) {
+        member[m] = find_segment(segments, callout, cone.aoi_rad[m], glass, zone);
+        segments->segment[member[m]].count = samples;
+    }
+    add_row(segments, callout, member[0], 0.5);
+    row = &segments->row[segments->rows - 1];
+    row->members = cone.count;
+    row->member = member;
+    row->member_share = (double *)(void *)(member + cone.count);
+    row->aoi_rad = aoi_rad;
+    memcpy(row->member_share, cone.share, cone.count * sizeof(double));
+    return BC_OK;
+}
+
+/* Rows of one callout on one glass at one zone and angle. */
+static bc_status add_angle(const layout *plan, bc_segments *segments, const bc_callout *callout, double aoi_rad,
+                           size_t glass, const bc_zone *zone, bc_error *error)
+{
+    const bc_density density = plan->extras->density;
+    const bc_fringes fringes = bc_scale_fringes(plan->extras->fringes, zone == NULL ? 1.0 : zone->thickness_factor);
+    const size_t samples = count_samples(callout, density, plan->problem->max_layers, fringes);
+    size_t s;
+    if (callout->cone_rad > 0.0)
+        return add_cone(segments, callout, aoi_rad, samples, count_points(callout, density, fringes, aoi_rad), glass,
+                        zone, error);
+    s = find_segment(segments, callout, aoi_rad, glass, zone);
     segments->segment[s].count = samples;
     if (callout->polarization == BC_POL_UNPOLARIZED)
         add_row(segments, callout, s, 0.5);
@@ -207,15 +268,18 @@ static void add_angle(bc_segments *segments, const bc_callout *callout, double a
         add_row(segments, callout, s, 1.0);
     if (callout->polarization == BC_POL_P || (callout->polarization == BC_POL_EACH && aoi_rad > 0.0))
         add_row(segments, callout, s, 0.0);
+    return BC_OK;
 }
 
 /* And at every angle of its range, where it reads as `local`. */
-static void add_callout(bc_segments *segments, const bc_callout *callout, const bc_callout *local, size_t angles,
-                        size_t samples, size_t glass, const bc_zone *zone)
+static bc_status add_callout(const layout *plan, bc_segments *segments, const bc_callout *callout,
+                             const bc_callout *local, size_t angles, size_t glass, const bc_zone *zone, bc_error *error)
 {
-    for (size_t a = 0; a < angles; a++)
-        add_angle(segments, callout, bc_sampling_at(local->aoi_from_rad, local->aoi_to_rad, angles, a), samples, glass,
-                  zone);
+    bc_status status = BC_OK;
+    for (size_t a = 0; status == BC_OK && a < angles; a++)
+        status = add_angle(plan, segments, callout, bc_sampling_at(local->aoi_from_rad, local->aoi_to_rad, angles, a),
+                           glass, zone, error);
+    return status;
 }
 
 static bc_status open_segment(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,
@@ -234,13 +298,6 @@ static bc_status open_segment(const bc_design_problem *problem, const bc_samplin
                        "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
     return open_engine(problem, max_layers, extras->values_only, segment, error);
 }
-
-/* What is laid out: on a plane surface one zone, NULL. */
-typedef struct layout {
-    const bc_design_problem *problem;
-    const bc_sampling_extras *extras;
-    size_t zones;
-} layout;
 
 /* So many of the problem's zones that thickness and, where it counts, slope change little from one to the next. */
 static size_t count_zones(const bc_design_problem *problem, bc_density density)
@@ -284,8 +341,8 @@ static bc_status add_zone(const layout *plan, size_t glass, const bc_zone *zone,
             continue;
         status = read_at(zone, callout, &local, error);
         if (status == BC_OK)
-            add_callout(segments, callout, &local, count_angles(&local, plan->extras->density, fringes),
-                        count_samples(callout, plan->extras->density, problem->max_layers, fringes), glass, zone);
+            status = add_callout(plan, segments, callout, &local, count_angles(&local, plan->extras->density, fringes),
+                                 glass, zone, error);
     }
     return status;
 }
@@ -324,16 +381,23 @@ static bc_status add_rows(const layout *plan, bc_segments *segments, bc_error *e
 }
 
 /* After the rows of the density, which they may repeat. */
-static void add_spots(const layout *plan, bc_segments *segments)
+static bc_status add_spots(const layout *plan, bc_segments *segments, bc_error *error)
 {
-    for (size_t i = 0; i < plan->extras->extra_samples; i++) {
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < plan->extras->extra_samples; i++) {
         const bc_extra_sample *extra_sample = &plan->extras->extra_sample[i];
-        const bc_fringes fringes = bc_scale_fringes(
-            plan->extras->fringes, extra_sample->zone == NULL ? 1.0 : extra_sample->zone->thickness_factor);
-        add_angle(segments, extra_sample->callout, extra_sample->aoi_rad,
-                  count_samples(extra_sample->callout, plan->extras->density, plan->problem->max_layers, fringes),
-                  extra_sample->glass, extra_sample->zone);
+        status = add_angle(plan, segments, extra_sample->callout, extra_sample->aoi_rad, extra_sample->glass,
+                           extra_sample->zone, error);
     }
+    return status;
+}
+
+static bool any_cone(const bc_design_problem *problem)
+{
+    for (size_t c = 0; c < problem->callouts->count; c++)
+        if (problem->callouts->callout[c].cone_rad > 0.0)
+            return true;
+    return false;
 }
 
 bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_extras *extras, bc_segments *segments,
@@ -347,14 +411,14 @@ bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_e
     if (status != BC_OK)
         return status;
     most += 2 * extras->extra_samples;
-    segments->segment = calloc(most + 1, sizeof *segments->segment);
+    segments->segment = calloc(most * (any_cone(problem) ? BC_CONE_MOST : 1) + 1, sizeof *segments->segment);
     segments->row = calloc(most + 1, sizeof *segments->row);
     if (segments->segment == NULL || segments->row == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)
         status = add_rows(&plan, segments, error);
     if (status == BC_OK)
-        add_spots(&plan, segments);
+        status = add_spots(&plan, segments, error);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++)
         if (segments->segment[s].count > segments->longest)
             segments->longest = segments->segment[s].count;
@@ -397,7 +461,7 @@ void bc_segments_clear(bc_segments *segments)
         free(segments->segment[s].wavelength_nm);
     }
     for (size_t r = 0; r < segments->rows; r++)
-        free(segments->row[r].gradient);
+        free(segments->row[r].gradient), free(segments->row[r].member);
     free(segments->segment);
     free(segments->row);
     memset(segments, 0, sizeof *segments);

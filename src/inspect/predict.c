@@ -237,7 +237,7 @@ bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, c
                    .stack = *inspection->setup->design};
     bc_status status;
     *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
-    if (glass == NULL)
+    if (glass == NULL || callout->cone_rad > 0.0)
         return BC_OK;
     p.stack.substrate = *glass;
     gsl_set_error_handler_off();

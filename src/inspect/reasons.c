@@ -64,14 +64,15 @@ static bool suits_scope(const bc_inspection *inspection, const bc_callout *callo
 static bool suits_by_correction(const bc_inspection *inspection, const bc_callout *callout)
 {
     const double aoi = callout->aoi_from_rad;
-    return callout->aoi_to_rad == aoi && aoi <= NEAR_NORMAL + 1e-9 &&
+    return callout->cone_rad == 0.0 && callout->aoi_to_rad == aoi && aoi <= NEAR_NORMAL + 1e-9 &&
            inspection->setup->aoi_rad <= NEAR_NORMAL + 1e-9 && inspection->result->good_fit &&
            (callout->polarization != BC_POL_EACH || aoi == 0.0);
 }
 
 static bool is_at_angle(const bc_inspect_setup *setup, const bc_callout *callout)
 {
-    return setup->aoi_rad >= callout->aoi_from_rad - SAME_ANGLE && setup->aoi_rad <= callout->aoi_to_rad + SAME_ANGLE;
+    return callout->cone_rad == 0.0 && setup->aoi_rad >= callout->aoi_from_rad - SAME_ANGLE &&
+           setup->aoi_rad <= callout->aoi_to_rad + SAME_ANGLE;
 }
 
 static bool only_at_angle(const bc_inspect_setup *setup, const bc_callout *callout)
@@ -125,7 +126,11 @@ static void explain_angle(const bc_inspection *inspection, bc_inspect_finding *f
 {
     const bc_callout *callout = finding->callout;
     const double measured = inspection->setup->aoi_rad * DEGREES;
-    if (callout->aoi_from_rad < callout->aoi_to_rad)
+    if (callout->cone_rad > 0.0)
+        bc_print(finding->text, sizeof finding->text,
+                 "asked over a cone of light of half-angle %g degrees, measured at %g degrees",
+                 callout->cone_rad * DEGREES, measured);
+    else if (callout->aoi_from_rad < callout->aoi_to_rad)
         bc_print(finding->text, sizeof finding->text, "asked from %g to %g degrees, measured at %g degrees only",
                  callout->aoi_from_rad * DEGREES, callout->aoi_to_rad * DEGREES, measured);
     else

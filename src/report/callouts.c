@@ -48,6 +48,19 @@ static const char *light_of(const bc_callout *callout)
     return callout->colour == BC_NO_COLOUR ? "" : light[callout->illuminant][callout->observer];
 }
 
+#define ANGLES_SIZE (3 * BC_NUMBER_SIZE + 12)
+
+/* "0..30", "20 cone 10" */
+static void add_angles(const bc_callout *callout, char out[ANGLES_SIZE])
+{
+    char half[BC_NUMBER_SIZE];
+    add_span(out, ANGLES_SIZE, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+    if (!(callout->cone_rad > 0.0))
+        return;
+    bc_number_format(degrees(callout->cone_rad), half);
+    bc_print(out + strlen(out), ANGLES_SIZE - strlen(out), " cone %s", half);
+}
+
 static void add_table(const bc_callouts *callouts, bc_text *out)
 {
     static const char *const heading[] = {"callout", "limit", "nm", "deg", "pol", "scope"};
@@ -58,9 +71,9 @@ static void add_table(const bc_callouts *callouts, bc_text *out)
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *callout = &callouts->callout[i];
         const char *weight = bc_weight_word(callout);
-        char nm[2 * BC_NUMBER_SIZE + 4], deg[2 * BC_NUMBER_SIZE + 4], limit[BC_PRINTED_SIZE];
+        char nm[2 * BC_NUMBER_SIZE + 4], deg[ANGLES_SIZE], limit[BC_PRINTED_SIZE];
         add_span(nm, sizeof nm, callout->from_nm, callout->to_nm);
-        add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+        add_angles(callout, deg);
         bc_table_row(&table);
         bc_table_cell(&table, 0, "%s", callout->name);
         bc_print_limit(limit, callout);
@@ -141,11 +154,11 @@ bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptio
         const bc_callout *callout = &callouts->callout[i];
         const char *weight = bc_weight_word(callout);
         const bool percent = callout->colour == BC_NO_COLOUR;
-        char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[2 * BC_NUMBER_SIZE + 4];
+        char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[ANGLES_SIZE];
         bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
         bc_number_format(callout->from_nm, from);
         bc_number_format(callout->to_nm, to);
-        add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+        add_angles(callout, deg);
         bc_add_csv_cell(out, callout->name);
         bc_text_add(out, ",%s,%s,%s%s%s,%s,%s,%s,%s,%s,", bc_quantity_word(callout->quantity),
                     callout->colour == BC_NO_COLOUR ? bc_statistic_word(callout) : colour_word(callout),
@@ -180,6 +193,7 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
         bc_json_number(&json, row, "to_nm", callout->to_nm, 15);
         bc_json_number(&json, row, "aoi_from_deg", bc_degrees(callout->aoi_from_rad), 12);
         bc_json_number(&json, row, "aoi_to_deg", bc_degrees(callout->aoi_to_rad), 12);
+        bc_json_number(&json, row, "cone_deg", bc_degrees(callout->cone_rad), 12);
         bc_json_string(&json, row, "polarization", bc_polarization_word(callout->polarization));
         bc_json_string(&json, row, "scope", bc_scope_word(callout->scope));
         bc_json_string(&json, row, "substrate", callout->substrate[0] == '\0' ? NULL : callout->substrate);
@@ -205,6 +219,8 @@ void bc_add_callout(bc_text *out, const bc_callout *callout)
     if (callout->aoi_to_rad > callout->aoi_from_rad)
         bc_text_add(out, "..%.4g", bc_degrees(callout->aoi_to_rad));
     bc_text_add(out, " deg");
+    if (callout->cone_rad > 0.0)
+        bc_text_add(out, ", cone %.4g deg", bc_degrees(callout->cone_rad));
     if (callout->polarization != BC_POL_UNPOLARIZED)
         bc_text_add(out, ", %s",
                     callout->polarization == BC_POL_EACH ? "s and p each"

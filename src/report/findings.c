@@ -53,7 +53,10 @@ static void add_row(bc_table *table, const bc_finding *finding, bool units, bool
     bc_table_cell(table, 4, "%s", number);
     if (callout->statistic == BC_EXTREME) /* an average is nowhere */
         bc_table_cell(table, 5, "%.1f", finding->at_nm);
-    bc_table_cell(table, 6, "%.4g", bc_degrees(finding->at_aoi_rad));
+    if (callout->cone_rad > 0.0)
+        bc_table_cell(table, 6, "%.4g cone %.4g", bc_degrees(finding->at_aoi_rad), bc_degrees(callout->cone_rad));
+    else
+        bc_table_cell(table, 6, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_table_cell(table, 7, "%s", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)
         bc_table_cell(table, 8, "%.3f", finding->zone->radius_mm);
@@ -149,6 +152,7 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_number(json, row, "to_nm", callout->to_nm, 12);
     bc_json_number(json, row, "at_nm", callout->statistic == BC_EXTREME ? finding->at_nm : NAN, 12);
     bc_json_number(json, row, "aoi_deg", bc_degrees(finding->at_aoi_rad), 12);
+    bc_json_number(json, row, "cone_deg", bc_degrees(callout->cone_rad), 12);
     bc_json_string(json, row, "polarization", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)
         bc_json_number(json, row, "radius_mm", finding->zone->radius_mm, 12);

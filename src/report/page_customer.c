@@ -83,7 +83,7 @@ void bc_customer_callout(bc_document *document, const bc_callout *callout, const
     bc_document_take(document, &limit);
     bc_plot_band(words, callout->from_nm, callout->to_nm);
     bc_document_cell(document, "%s", words);
-    bc_plot_angles(words, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_plot_angles_of(callout, words);
     bc_document_cell(document, "%s", words);
     bc_document_cell(document, "%s", light_of(callout));
     bc_document_cell(document, "%s%s%s", callout->scope == BC_SCOPE_PART ? "the whole part" : "one surface",
@@ -95,7 +95,7 @@ void bc_customer_add_callout(bc_text *words, const bc_callout *callout)
     char band[64], angles[64];
     add_limit(words, callout);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
-    bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_plot_angles_of(callout, angles);
     bc_text_add(words, ", %s, %s, %s%s", band, angles, light_of(callout),
                 callout->scope == BC_SCOPE_PART ? ", the whole part" : "");
 }

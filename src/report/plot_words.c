@@ -105,6 +105,13 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad)
         bc_print(to, 64, "%.3g–%.3g°", bc_degrees(from_rad), bc_degrees(to_rad));
 }
 
+void bc_plot_angles_of(const bc_callout *callout, char to[64])
+{
+    bc_plot_angles(to, callout->aoi_from_rad, callout->aoi_to_rad);
+    if (callout->cone_rad > 0.0)
+        bc_print(to + strlen(to), 64 - strlen(to), " cone %.3g°", bc_degrees(callout->cone_rad));
+}
+
 const char *bc_plot_mean_word(const bc_callout *callout)
 {
     return callout->colour != BC_NO_COLOUR    ? ""
@@ -122,9 +129,9 @@ static const char *plane_words(const bc_callout *callout)
 
 void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout)
 {
-    const bool normal = callout->aoi_to_rad == 0.0;
+    const bool normal = callout->aoi_to_rad == 0.0 && callout->cone_rad == 0.0;
     char angles[64];
-    bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_plot_angles_of(callout, angles);
     bc_print(to, BC_CHART_TEXT, "%s%s%s%s%s%s", normal ? "Normal incidence" : angles,
              normal ? "" : plane_words(callout), callout->scope == BC_SCOPE_PART ? ", whole part" : "",
              callout->substrate[0] == '\0' ? "" : ", ", callout->substrate,
@@ -150,7 +157,7 @@ void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
     char band[64], angles[64], limit[BC_PLOT_LIMIT];
     bc_plot_limit(callout, limit);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
-    bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_plot_angles_of(callout, angles);
     bc_print(to, BC_CHART_TEXT, "%s%s%s%s" BC_PLOT_NO_BREAK "%s, %s, %s%s%s", bc_plot_mean_word(callout),
              bc_quantity_word(callout->quantity), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
              limit, band, angles, callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),

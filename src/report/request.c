@@ -29,6 +29,11 @@ static bc_status add_conditions(const bc_callout *callout, bc_text *out, bc_erro
     add_span(out, callout->from_nm, callout->to_nm);
     bc_text_add(out, " nm, ");
     add_span(out, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
+    if (callout->cone_rad > 0.0) {
+        char half[BC_NUMBER_SIZE];
+        bc_number_format(degrees(callout->cone_rad), half);
+        bc_text_add(out, " deg, cone %s", half);
+    }
     bc_text_add(out, " deg, %s, per %s",
                 callout->polarization == BC_POL_EACH ? "s and p each" : bc_polarization_word(callout->polarization),
                 bc_scope_word(callout->scope));

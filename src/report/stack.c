@@ -112,5 +112,8 @@ void bc_add_stack(bc_text *words, const bc_stack *stack)
     for (size_t j = stack->layers; j-- > 0;)
         bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,
                     stack->layer[j].thickness_nm);
-    bc_text_add(words, " nm; on %s.", stack->substrate.name);
+    bc_text_add(words, " nm; on %s", stack->substrate.name);
+    if (strcmp(stack->incident.name, "air") != 0)
+        bc_text_add(words, ", light from %s", stack->incident.name);
+    bc_text_add(words, ".");
 }

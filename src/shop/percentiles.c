@@ -75,7 +75,7 @@ static bc_status describe(const bc_run_worker *worker, const bc_row *row, bc_per
     const bc_segment *segment = &bc_merit_segments(worker->merit)->segment[row->segment];
     *curve = (bc_percentile_curve){.callout = row->callout,
                                    .substrate = &worker->runs->model.problem.substrate[segment->glass],
-                                   .aoi_rad = segment->aoi_rad,
+                                   .aoi_rad = row->aoi_rad,
                                    .zone = segment->zone,
                                    .polarization = polarization_of(row),
                                    .count = segment->count};

@@ -108,6 +108,14 @@ static bc_status add_band(bc_note *n, const amount *a, bc_error *error)
 static bc_status add_angle(bc_note *n, const amount *a, bc_error *error)
 {
     amount angle = *a;
+    if (n->cone_announced) {
+        n->cone_announced = false;
+        if (!a->is_single || a->comma || !(a->from > 0.0) || a->from >= 90.0 || n->cone > 0.0)
+            return bc_callout_ask(n->text, a->at, error,
+                                  "expected one half-angle of a cone in a note, above 0 and below 90 degrees");
+        n->cone = a->from;
+        return BC_OK;
+    }
     if (a->comma)
         return bc_callout_ask(n->text, a->at, error,
                               "the comma may be decimal or part two angles; expected a point, or a blank after it");
@@ -390,6 +398,10 @@ static bc_status read_item(bc_note *n, bc_error *error)
     case BC_TOKEN_NORMAL:
         n->at++;
         return add_angle(n, &normal, error);
+    case BC_TOKEN_CONE:
+        n->cone_announced = n->angle_announced = true;
+        n->at++;
+        return BC_OK;
     case BC_TOKEN_ANGLE:
         n->angle_announced = true;
         n->at++;

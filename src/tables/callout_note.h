@@ -43,6 +43,8 @@ typedef struct bc_note {
     bc_note_limit limit[BC_NOTE_MOST];
     bc_note_limit head;                    /* the words of a limit whose number has not come yet */
     bool has_head, angle_announced, minus; /* minus: before a number of a colour */
+    bool cone_announced;
+    double cone; /* half-angle in degrees, of the note; 0: none */
     bool has_illuminant, has_observer;
     bc_illuminant illuminant;
     bc_observer observer;

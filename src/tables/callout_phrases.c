@@ -189,6 +189,10 @@ static const bc_phrase phrases[] = {
     {"theta", BC_TOKEN_ANGLE, 0, 0},
     {"\xCE\xB8", BC_TOKEN_ANGLE, 0, 0}, /* Greek theta */
     {"angles", BC_TOKEN_ANGLE, 0, 0},
+    {"cone", BC_TOKEN_CONE, 0, 0},
+    {"cone half angle", BC_TOKEN_CONE, 0, 0},
+    {"half cone angle", BC_TOKEN_CONE, 0, 0},
+    {"cone of half angle", BC_TOKEN_CONE, 0, 0},
     {"normal incidence", BC_TOKEN_NORMAL, 0, 0},
     {"at normal incidence", BC_TOKEN_NORMAL, 0, 0},
     {"normal", BC_TOKEN_NORMAL, 0, 0},

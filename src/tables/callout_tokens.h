@@ -22,6 +22,7 @@ typedef enum bc_token_kind {
     BC_TOKEN_ILLUMINANT,   /* value: a bc_illuminant */
     BC_TOKEN_OBSERVER,     /* value: a bc_observer */
     BC_TOKEN_ANGLE,        /* "AOI" */
+    BC_TOKEN_CONE,         /* "cone": its half-angle follows */
     BC_TOKEN_NORMAL,       /* "normal incidence" */
     BC_TOKEN_AND,          /* "and", a comma, a colon: what parts items */
     BC_TOKEN_FILLER,       /* words without meaning of their own: "for", "over", "band"; or BC_FILLER_BETWEEN */

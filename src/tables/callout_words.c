@@ -151,10 +151,17 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
         .to_nm = luminous || colour ? BC_CIE_TO_NM : r->band->to,
         .aoi_from_rad = r->angle == NULL ? 0.0 : r->angle->from * DEGREE,
         .aoi_to_rad = r->angle == NULL ? 0.0 : r->angle->to * DEGREE,
+        .cone_rad = n->cone * DEGREE,
         .polarization = r->polarization,
         .scope = r->scope};
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
         return bc_callout_ask(n->text, r->limit->at, error, "%s", inner.message);
+    if (n->cone > 0.0 && r->polarization != BC_POL_UNPOLARIZED)
+        return bc_callout_ask(n->text, r->limit->at, error,
+                              "s or p over a cone, whose rays have planes of their own; expected unpolarized light");
+    if (callout->aoi_to_rad + callout->cone_rad >= M_PI_2)
+        return bc_callout_ask(n->text, r->limit->at, error,
+                              "expected an angle and a half-angle of the cone that stay below 90 degrees");
     make_name(callouts, callout);
     callouts->count++;
     return BC_OK;

@@ -221,14 +221,30 @@ static const char *find_range(const char *text, size_t *length, bool *exported)
     return NULL;
 }
 
-/* One angle, or `0..30`. */
+/* What stands before `cone`, and the half-angle behind it; 0: there is none. */
+static bool cut_cone(const char *cell, char text[128], double *half, bool *exported)
+{
+    const char *word = strcasestr(cell, "cone");
+    const size_t length = word == NULL ? strlen(cell) : (size_t)(word - cell);
+    *half = 0.0;
+    if (length >= 128)
+        return false;
+    memcpy(text, cell, length);
+    text[length] = '\0';
+    return word == NULL || (read_angle(word + 4, strlen(word + 4), half, exported) && *half > 0.0);
+}
+
+/* One angle, or `0..30`, each with or without a cone about it. */
 static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
-    const char *text = bc_csv_text(csv, row, AOI_DEG);
+    char text[128];
     size_t size = 0;
+    double from = 0, to = 0, half = 0;
+    bool good = cut_cone(bc_csv_text(csv, row, AOI_DEG), text, &half, exported);
     const char *part = find_range(text, &size, exported);
-    double from = 0, to = 0;
-    bool good;
+    if (!good)
+        return bc_csv_fail(csv, row, AOI_DEG, error,
+                           "a cone's half-angle in degrees above 0 and below 90 behind the angle, as in '20 cone 10'");
     if (part == NULL) {
         good = read_angle(text, strlen(text), &from, exported);
         to = from;
@@ -241,6 +257,14 @@ static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout,
                            "an angle in degrees from 0 to below 90, such as 0, or a range of them, such as 0..30");
     if (to < from)
         return bc_csv_fail(csv, row, AOI_DEG, error, "a range of angles that rises, such as 0..30");
+    if (half > 0 && callout->polarization != BC_POL_UNPOLARIZED)
+        return bc_csv_fail(csv, row, AOI_DEG, error,
+                           "one angle or a range: over a cone the planes of s and p differ from ray to ray, so its "
+                           "light is unpolarized");
+    if (to + half >= 90)
+        return bc_csv_fail(csv, row, AOI_DEG, error,
+                           "an angle and a half-angle of the cone that stay below 90 degrees");
+    callout->cone_rad = half * (M_PI / 180);
     callout->aoi_from_rad = from * (M_PI / 180);
     callout->aoi_to_rad = to * (M_PI / 180);
     return BC_OK;

@@ -42,6 +42,12 @@ static void add_every_kind(problem *p)
     row->weight = bc_weight_luminous();
     add_colour(problem_add(p, 0.08, 380.0, 780.0, 20.0), BC_CHROMA)->scope = BC_SCOPE_PART;
     add_colour(problem_add(p, 0.003, 380.0, 780.0, 30.0), BC_COLOUR_X)->target = 0.0031;
+    problem_add(p, 0.02, 450.0, 650.0, 20.0)->cone_rad = 0.15;
+    row = problem_add(p, 0.02, 450.0, 650.0, 10.0);
+    row->cone_rad = 0.5;
+    row->statistic = BC_AVERAGE;
+    row->quantity = BC_A;
+    row->sense = BC_AT_MOST;
     row = problem_add(p, 0.4, 500.0, 500.0, 0.0);
     row->sense = BC_AT_LEAST;
     p->design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};

@@ -52,6 +52,8 @@ static const phrasing understood[] = {
     {"Rmax < 1 % 425-675 nm, Rv < 0.5 %", "R max <= 1 425..675 nm" AT_NORMAL " | R lum <= 0.5 380..780 nm" AT_NORMAL},
     {"Ravg < 0.5 % 425-675 nm weighted by photopic*A", "R avg A*photopic <= 0.5 425..675 nm" AT_NORMAL},
     {"R average weight: D65 <= 0.5 %, 425-675 nm", "R avg D65 <= 0.5 425..675 nm" AT_NORMAL},
+    {"Ravg < 0.5 % 425-675 nm, AOI 20 deg, cone 10 deg", "R avg <= 0.5 425..675 nm 20 cone 10 deg unpol surface"},
+    {"R < 0.5 % 633 nm cone half-angle 12.5", "R max <= 0.5 633 nm 0 cone 12.5 deg unpol surface"},
     {"chroma <= 8, 0-30 deg", "R chroma D65 2 <= 8 380..780 nm 0..30 deg unpol surface"},
     {"C*ab < 8, Rmax < 1 % 425-675 nm",
      "R chroma D65 2 <= 8 380..780 nm" AT_NORMAL " | R max <= 1 425..675 nm" AT_NORMAL},
@@ -175,6 +177,8 @@ static void describe(const bc_callouts *callouts, char *out, size_t size)
         char nm[64], deg[64], target[32] = "", light[64] = "";
         snprintf(nm, sizeof nm, c->from_nm == c->to_nm ? "%.9g" : "%.9g..%.9g", c->from_nm, c->to_nm);
         snprintf(deg, sizeof deg, from == to ? "%.9g" : "%.9g..%.9g", from, to);
+        if (c->cone_rad > 0)
+            snprintf(deg + strlen(deg), sizeof deg - strlen(deg), " cone %.9g", c->cone_rad * 180 / M_PI);
         if (c->colour > BC_CHROMA)
             snprintf(target, sizeof target, " %.9g", 100 * c->target);
         if (c->colour != BC_NO_COLOUR)
@@ -244,6 +248,10 @@ static const struct {
     {"R < 120 % 400-700 nm", "from 0 to 100 percent", 0},
     {"< 0.5 % 400-700 nm", "a limit without a quantity;", 0},
     {"Rv < 0.5 %, 425-675 nm", "the band of a luminous value or a colour is 380-780 nm", 12},
+    {"Rs < 1 % 633 nm, cone 10 deg", "s or p over a cone", 0},
+    {"R < 1 % 633 nm, 80 deg, cone 10 deg", "stay below 90 degrees", 0},
+    {"R < 1 % 633 nm, cone 0 deg", "expected one half-angle", 21},
+    {"R<1% 633nm cone 5 deg cone 9 deg", "expected one half-angle", 27},
     {"chroma <= 8 %", "a unit behind the limit of a colour", 10},
     {"chroma >= 8", "a lowest value of a colour", 0},
     {"chroma 8", "highest or a lowest value", 0},

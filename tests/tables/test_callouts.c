@@ -113,6 +113,13 @@ static const refusal refusals[] = {
      0,
      {"callouts.csv:1: found from_nm to_um for the band; expected the columns from_nm and to_nm, or from_um and "
       "to_um"}},
+    {"a cone without its half-angle",
+     ROW("x,R,max,<= 1,1,2,20 cone,unpolarized"),
+     0,
+     {"found '20 cone'; expected a cone's"}},
+    {"a cone of s", ROW("x,R,max,<= 1,1,2,20 cone 10,s"), 0, {"over a cone the planes of s and p differ"}},
+    {"a cone beyond 90 degrees", ROW("x,R,max,<= 1,1,2,70..80 cone 10,unpolarized"), 0, {"stay below 90 degrees"}},
+    {"a cone alone", ROW("x,R,max,<= 1,1,2,cone 10,unpolarized"), 0, {"found 'cone 10'; expected an angle in degrees"}},
     {"no rows", HEADER "\n", 0, {"callouts.csv:1: found a header and no rows; expected rows"}},
     {"no name",
      ROW(",R,max,<= 1,1,2,0,unpolarized"),

@@ -26,7 +26,11 @@ typedef struct bc_segment {
 
 typedef struct bc_row {
     const bc_callout *callout;
-    size_t segment;
+    size_t segment; /* of a cone of light the first of its members */
+    size_t members; /* segments that a cone is the mean of; 0: the one */
+    size_t *member;
+    double *member_share;  /* [members] they add up to 1 */
+    double aoi_rad;        /* of the cone's axis; of any other row its segment's */
     double share[2];       /* of s and p in the value; they add up to 1 */
     double offset, factor; /* u = offset + factor * value */
     double *gradient;      /* [samples] of a colour: of its value with R or T at each, where it was evaluated last */
@@ -48,6 +52,9 @@ typedef struct bc_sampling_extras {
     const bc_extra_sample *extra_sample;
     bool values_only; /* no slope will be asked for */
 } bc_sampling_extras;
+
+/* What a segment counts for in a row's value; 0: nothing. */
+double bc_row_share(const bc_row *row, size_t segment);
 
 /* Segments and rows, without engines: to count what they would take. */
 bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_extras *extras, bc_segments *segments,
