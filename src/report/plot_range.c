@@ -59,6 +59,8 @@ bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits)
     const double most = limits->most, least = limits->least;
     const double above = limits->values.most, below = limits->values.least;
     double from = 0.0, to = 1.0;
+    if (isnan(most) && isnan(least)) /* colours alone */
+        return bc_plot_range(limits->values);
     if (!isnan(most) && !isnan(least) && most > least) {
         from = fmin(least - BESIDE_WINDOW * (most - least), below);
         to = fmax(most + BESIDE_WINDOW * (most - least), above);
