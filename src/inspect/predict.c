@@ -12,26 +12,38 @@
 #define LEAST_SCATTER 0.03
 #define USUAL_INDEX   0.01
 
-/* The fitted stack at every angle and in every plane a callout asks about. */
-typedef struct predictor {
-    const bc_inspection *inspection;
-    const bc_fit *fit;
-    const bc_solution *solution;
+/* A callout at every angle and in every plane it names. */
+struct bc_prospect {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
     double *wavelength_nm;
     bc_model_spectrum *simulated; /* [angles * planes] */
-    gsl_matrix *spread;           /* Cholesky factor of the covariance of layers and dn */
+};
+
+/* The fitted stack drawn within its covariance. */
+typedef struct predictor {
+    const bc_fit *fit;
+    const bc_solution *solution;
+    bc_prospect *prospect;
+    gsl_matrix *spread; /* Cholesky factor of the covariance of layers and dn */
     double *thickness_nm, *dn, *normal;
 } predictor;
 
+void bc_prospect_close(bc_prospect *prospect)
+{
+    if (prospect == NULL)
+        return;
+    for (size_t i = 0; prospect->simulated != NULL && i < prospect->angles * prospect->planes; i++)
+        bc_model_spectrum_close(&prospect->simulated[i]);
+    free(prospect->simulated);
+    free(prospect->wavelength_nm);
+    free(prospect);
+}
+
 static void close_predictor(predictor *p)
 {
-    for (size_t i = 0; p->simulated != NULL && i < p->angles * p->planes; i++)
-        bc_model_spectrum_close(&p->simulated[i]);
-    free(p->simulated);
-    free(p->wavelength_nm);
+    bc_prospect_close(p->prospect);
     free(p->thickness_nm);
     free(p->dn);
     free(p->normal);
@@ -48,7 +60,7 @@ static const bc_medium *find_glass(const bc_inspect_setup *setup, const bc_callo
     return NULL;
 }
 
-static bc_status set_grid(predictor *p, bc_error *error)
+static bc_status set_grid(bc_prospect *p, bc_error *error)
 {
     bc_fringes fringes;
     bc_status status = bc_fringes_of(&p->stack, NULL, p->callout->from_nm, &fringes, error);
@@ -66,9 +78,8 @@ static bc_status set_grid(predictor *p, bc_error *error)
     return BC_OK;
 }
 
-static bc_status open_sights(predictor *p, bc_error *error)
+static bc_status open_sights(bc_prospect *p, const bc_inspect_setup *setup, bc_error *error)
 {
-    const bc_inspect_setup *setup = p->inspection->setup;
     const bc_back *back = setup->part_back.kind != BC_BACK_NONE ? &setup->part_back : &setup->back;
     const bool is_part = p->callout->scope == BC_SCOPE_PART;
     bc_status status = BC_OK;
@@ -85,6 +96,31 @@ static bc_status open_sights(predictor *p, bc_error *error)
                                        polarization, &p->simulated[a * p->planes + q], error);
         }
     return status;
+}
+
+bc_status bc_prospect_open(const bc_inspect_setup *setup, const bc_callout *callout, bc_prospect **prospect,
+                           bc_error *error)
+{
+    const bc_medium *glass = find_glass(setup, callout);
+    bc_status status;
+    *prospect = NULL;
+    if (glass == NULL)
+        return BC_OK;
+    *prospect = calloc(1, sizeof **prospect);
+    if (*prospect == NULL)
+        return bc_fail_memory(error);
+    (*prospect)->callout = callout;
+    (*prospect)->stack = *setup->design;
+    (*prospect)->stack.substrate = *glass;
+    status = set_grid(*prospect, error);
+    if (status == BC_OK)
+        status = open_sights(*prospect, setup, error);
+    if (status == BC_OK)
+        return BC_OK;
+    bc_prospect_close(*prospect);
+    *prospect = NULL;
+    /* What no table reaches cannot be predicted; that is no reason not to judge what was measured. */
+    return status == BC_ERROR_INPUT ? BC_OK : status;
 }
 
 /* Layers and dn are drawn from their own block of the covariance. */
@@ -140,16 +176,15 @@ static bool is_worse(const bc_callout *callout, double one, double than)
     return callout->sense == BC_AT_MOST ? one > than : one < than;
 }
 
-/* The callout's value for the layers drawn last: the worst, or the worst of the means. */
-static double judge(predictor *p, double *at_nm)
+double bc_prospect_value(bc_prospect *p, const double *thickness_nm, const double *dn, double *at_nm)
 {
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
     for (size_t s = 0; s < p->angles * p->planes; s++) {
         bc_model_spectrum *simulated = &p->simulated[s];
         double mean = 0.0;
         for (size_t m = 0; m < simulated->materials; m++)
-            bc_model_spectrum_shift_index(simulated, m, p->dn[m]);
-        bc_model_spectrum_compute(simulated, p->thickness_nm, false);
+            bc_model_spectrum_shift_index(simulated, m, dn[m]);
+        bc_model_spectrum_compute(simulated, thickness_nm, false);
         for (size_t i = 0; i < p->count; i++) {
             const double value = value_at(simulated, p->callout->quantity, i);
             mean += bc_sampling_weight(p->count, i) * value;
@@ -173,14 +208,14 @@ static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction
         return bc_fail_memory(error);
     gsl_rng_set(random, SEED);
     draw(p, NULL);
-    prediction->at_nm = p->callout->from_nm;
-    prediction->value = judge(p, &prediction->at_nm);
+    prediction->at_nm = p->prospect->callout->from_nm;
+    prediction->value = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &prediction->at_nm);
     for (size_t i = 0; i < draws; i++) {
         double value;
         draw(p, random);
-        value = judge(p, &at_nm);
+        value = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &at_nm);
         square += (value - prediction->value) * (value - prediction->value);
-        meet += bc_limit_used(p->callout, value) <= 1.0;
+        meet += bc_limit_used(p->prospect->callout, value) <= 1.0;
     }
     prediction->sigma = sqrt(square / (double)draws);
     prediction->share = (double)meet / (double)draws;
@@ -222,26 +257,17 @@ void bc_belief_clear(bc_belief *belief)
 bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error)
 {
-    const bc_medium *glass = find_glass(inspection->setup, callout);
-    predictor p = {.inspection = inspection,
-                   .fit = belief == NULL ? &inspection->fit : &belief->fit,
-                   .solution = belief == NULL ? &inspection->solution : &belief->solution,
-                   .callout = callout,
-                   .stack = *inspection->setup->design};
+    predictor p = {.fit = belief == NULL ? &inspection->fit : &belief->fit,
+                   .solution = belief == NULL ? &inspection->solution : &belief->solution};
     bc_status status;
     *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
-    if (glass == NULL)
-        return BC_OK;
-    p.stack.substrate = *glass;
     gsl_set_error_handler_off();
-    status = set_grid(&p, error);
-    if (status == BC_OK)
-        status = open_sights(&p, error);
-    if (status == BC_OK)
+    status = bc_prospect_open(inspection->setup, callout, &p.prospect, error);
+    if (status == BC_OK && p.prospect != NULL)
         status = set_spread(&p, error);
-    if (status == BC_OK)
+    if (status == BC_OK && p.prospect != NULL)
         status = run_draws(&p, draws, prediction, error);
     close_predictor(&p);
-    /* What no table reaches cannot be predicted; that is no reason not to judge what was measured. */
+    /* A covariance that is none predicts nothing. */
     return status == BC_ERROR_INPUT ? BC_OK : status;
 }

@@ -245,15 +245,23 @@ static void decisive_json(const bc_inspect_report *report, const bc_inspect_resu
     bc_json_string(json, item, "substrate", report->setup->design->substrate.name);
 }
 
+static void gain_json(const bc_next_gain *gain, bool corrected, cJSON *object, bc_json *json)
+{
+    const double seen = gain->weighed ? 1.0 : NAN;
+    bc_json_bool(json, object, "corrected", corrected);
+    bc_json_number(json, object, "limit_used_as_it_was", seen * gain->used_as_it_was, 12);
+    bc_json_number(json, object, "limit_used_corrected", seen * gain->used_corrected, 12);
+    bc_json_number(json, object, "rms_as_it_was_percent", seen * 100.0 * gain->rms_as_it_was, 12);
+    bc_json_number(json, object, "rms_corrected_percent", seen * 100.0 * gain->rms_corrected, 12);
+    bc_json_number(json, object, "better", seen * gain->better, 12);
+}
+
 static void next_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
     cJSON *object = bc_json_object(json, into, "next_run");
-    bc_json_bool(json, object, "corrected", result->corrected);
-    bc_json_number(json, object, "rms_as_it_was_percent", result->corrected ? 100.0 * result->next_rms_as_it_was : NAN,
-                   12);
-    bc_json_number(json, object, "rms_corrected_percent", result->corrected ? 100.0 * result->next_rms_corrected : NAN,
-                   12);
-    bc_json_number(json, object, "better", result->corrected ? result->next_better : NAN, 12);
+    bc_json_string(json, object, "because", bc_next_word(result->next_because));
+    gain_json(&result->next_gain, result->corrected, object, json);
+    gain_json(&result->tooling_gain, result->tooling_corrected, bc_json_object(json, object, "tooling"), json);
 }
 
 void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)

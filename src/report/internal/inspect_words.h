@@ -23,6 +23,7 @@
 const char *bc_conformity_word(bc_verdict verdict); /* accept, reject, undecided */
 const char *bc_reason_word(bc_undecided reason);    /* uncertainty, not covered, ... */
 const char *bc_cause_word(bc_cause_kind kind);      /* as designed, common factor, ... */
+const char *bc_next_word(bc_next_reason reason);     /* corrected, no gain, ... */
 const char *bc_noise_word(bc_noise_source source);  /* repeats, scan, ... */
 const char *bc_measured_unit_word(bc_measured_unit unit);
 const char *bc_wavelength_unit_word(bc_wavelength_unit unit);
