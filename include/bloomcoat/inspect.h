@@ -390,9 +390,9 @@ typedef struct bc_inspect_result {
      * the two there, fractions; NAN where it was not needed or does not exist. */
     double differ_at_45, differ_in_range, wider_from_nm, wider_to_nm;
 
-    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty and half
-     * of what there is to explain (the scan about its mean, or its distance from the design, rms); and the likeliest
-     * cause is one that keeps the design's layers, substrate and second surface. */
+    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty and not
+     * more than half of the scan's rms about its mean or a twentieth of its level; and the likeliest cause is one that
+     * keeps the design's layers, substrate and second surface. */
     bool good_fit;
     double residual; /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     size_t layers;

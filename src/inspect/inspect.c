@@ -100,7 +100,7 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     bool outliers = false;
     bc_status status = bc_fit_again(inspection, &setup, error);
     if (status == BC_OK)
-        bc_find_structure(inspection);
+        bc_find_most_left(inspection);
     if (status == BC_OK)
         status = bc_find_outliers(inspection, &outliers, error);
     if (status == BC_OK && outliers)

@@ -16,7 +16,7 @@ typedef struct bc_inspection {
     bc_reading
         without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;            /* [materials] of the solution */
-    double structure;      /* what there is to explain: see bc_is_good_fit() */
+    double most_left;      /* by a good fit, where the noise is not the measure: see bc_is_good_fit() */
     double *model_nm;      /* [layers] as the likeliest cause has them */
     bc_stack stood_for[2]; /* by the two likeliest causes */
     double *stood_for_dn[2];
@@ -25,14 +25,12 @@ typedef struct bc_inspection {
 } bc_inspection;
 
 /* Whether a fit leaves no more than noise, or than the instrument's uncertainty. That uncertainty is mostly one offset
- * of the whole scan: however large it is, a fit that leaves more than half of inspection->structure has explained
- * nothing.
- */
+ * of the whole scan: however large it is, a fit that leaves more than inspection->most_left has explained nothing. */
 bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution);
 
-/* Set inspection->structure: rms of the scan about its own mean, or of its distance from the design, whichever is more.
- */
-void bc_find_structure(bc_inspection *inspection);
+/* Set inspection->most_left: half of the scan's rms about its own mean, or a twentieth of its level (R, or 1 - T), what
+ * is more. */
+void bc_find_most_left(bc_inspection *inspection);
 
 /* What was measured, to be fitted as it was said to be. */
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);

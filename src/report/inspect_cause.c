@@ -8,6 +8,7 @@
 #define NO_DOUBT    1e4  /* beyond which nobody wants the figure */
 #define TELLS       3.0  /* times the noise two spectra must differ to be told apart by one scan */
 #define LEAST_NOISE 1e-4
+#define NOISE_ALONE 2.0 /* times the noise: what a fit leaves is then noise, and little else */
 
 const char *bc_cause_word(bc_cause_kind kind)
 {
@@ -231,6 +232,9 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
     bc_text_add(out, ".");
     add_factor(out, result);
     add_odds(out, result);
+    if (cause->residual > NOISE_ALONE)
+        bc_text_add(out, " It leaves %.2g %% rms, %.2g times the noise: another cause may hide in that.",
+                    100.0 * cause->rms, cause->residual);
     bc_text_add(out, "\n");
 }
 
@@ -309,6 +313,8 @@ void bc_cause_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
     bc_json_number(json, object, "size_uncertainty",
                    BC_COVERAGE * size_shown(&result->cause[0], result->cause[0].size_sigma), 12);
     bc_json_number(json, object, "odds", result->cause_odds, 12);
+    bc_json_number(json, object, "leaves_percent", 100.0 * result->cause[0].rms, 12);
+    bc_json_number(json, object, "leaves_over_noise", result->cause[0].residual, 12);
     bc_json_number(json, object, "differ_at_45_deg_percent", 100.0 * result->differ_at_45, 12);
     bc_json_number(json, object, "differ_in_wider_range_percent", 100.0 * result->differ_in_range, 12);
     array = bc_json_array(json, object, "others");

@@ -87,6 +87,11 @@ START_TEST(a_doubtful_cause_says_what_would_tell)
     expect_inspected(&all, "Neither 45 degrees nor a wider range", true);
     all.result[0].cause_odds = 1e9;
     expect_inspected(&all, "More than 10,000 times likelier", true);
+    expect_inspected(&all, "may hide", false);
+    all.result[0].cause[0] = (bc_cause){.kind = BC_CAUSE_MATERIAL_FACTOR, .size = 0.02, .rms = 5e-4, .residual = 3.0};
+    strcpy(all.result[0].cause[0].material.name, "soft");
+    expect_inspected(&all, "all layers of soft off by one factor", true);
+    expect_inspected(&all, "It leaves 0.05 % rms, 3 times the noise: another cause may hide in that.", true);
     expect_inspected(&all,
                      "Corrected, the next run is expected to use 0.6 of the limit that it comes nearest to, "
                      "instead of 0.9, and to be the better one in 90 % of runs.",
