@@ -4,8 +4,8 @@
 /*
  * Callouts: what a drawing asks of a coating, row by row. Plain data; every row must hold.
  */
-#include <bloomcoat/materials.h>
 #include <bloomcoat/polarization.h>
+#include <bloomcoat/weight.h>
 
 BC_API_BEGIN
 
@@ -14,7 +14,7 @@ BC_API_BEGIN
 typedef enum bc_quantity { BC_R, BC_T, BC_A } bc_quantity;
 typedef enum bc_statistic {
     BC_EXTREME, /* the limit holds at every wavelength of the band */
-    BC_AVERAGE, /* the band mean, equal weight per nm */
+    BC_AVERAGE, /* the band mean, weighted where the callout has a weight, else with equal weight per nm */
 } bc_statistic;
 typedef enum bc_sense { BC_AT_MOST, BC_AT_LEAST } bc_sense;
 typedef enum bc_scope {
@@ -34,6 +34,8 @@ typedef struct bc_callout {
     bc_scope scope;
     char substrate[BC_NAME_SIZE]; /* empty: every glass */
     long line;                    /* in the file it came from; 0: made by hand */
+    /* Of an average; NULL: equal weight per nm. With bc_weight_luminous() the band is 380 to 780 nm. */
+    const bc_weight *weight;
 } bc_callout;
 
 typedef struct bc_callouts {
@@ -50,6 +52,12 @@ void bc_callouts_clear(bc_callouts *callouts);
 
 /* Whether a callout is for the substrate of this name. */
 bool bc_callout_applies(const bc_callout *callout, const char *substrate);
+
+/* Whether its value is the luminous one, see bc_weight_luminous(). */
+bool bc_callout_is_luminous(const bc_callout *callout);
+
+/* Whether the weight covers the band and is not 0 all over it; BC_ERROR_INPUT says which. */
+bc_status bc_callout_check_weight(const bc_callout *callout, bc_error *error);
 
 BC_API_END
 

@@ -5,18 +5,12 @@
  * The colour of residual reflection, and luminous reflectance: sums of R over 380 to 780 nm every 5 nm, weighted by an
  * illuminant and the eye.
  */
+#include <bloomcoat/cie.h>
 #include <bloomcoat/spectrum.h>
 
 BC_API_BEGIN
 
-#define BC_COLOUR_ROWS    81
-#define BC_COLOUR_FROM_NM 380.0
-#define BC_COLOUR_STEP_NM 5.0
-
-typedef enum bc_illuminant { BC_ILLUMINANT_D65, BC_ILLUMINANT_A, BC_ILLUMINANT_D50 } bc_illuminant;
-#define BC_ILLUMINANTS 3
-typedef enum bc_observer { BC_OBSERVER_2, BC_OBSERVER_10 } bc_observer; /* CIE 1931 and CIE 1964 */
-#define BC_OBSERVERS 2
+#define BC_COLOUR_ROWS BC_CIE_ROWS
 
 typedef struct bc_colour {
     double X, Y, Z;     /* tristimulus values; Y is 100 where all light is reflected */

@@ -42,7 +42,9 @@ void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medi
 
 /* Evenly spaced wavelengths from from_nm to to_nm, both included: at least 201, in steps of at most from_nm / 400 and
  * of at most a sixteenth of the narrowest fringe, from_nm^2 / (2 optical_nm), that layers of that optical thickness can
- * make. One for a band of one wavelength, else an odd number (Simpson's rule). */
+ * make; under a weight also at most half a step of its rows, down to a 4000th of the band. One for a band of one
+ * wavelength, else an odd number (Simpson's rule). A luminous value is defined by its 81 wavelengths
+ * (bc_weight_luminous()), whatever the fringes. */
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm);
 
 /* Evenly spaced angles, both ends included, at most `most_rad` apart. */
@@ -55,8 +57,13 @@ size_t bc_sampling_verdict_angles(const bc_callout *callout, double tilt_nm);
 /* Sample i of `count` from `from` to `to`, the ends exact. */
 double bc_sampling_at(double from, double to, size_t count, size_t i);
 
-/* Weight of sample i in the mean over the band: Simpson's rule divided by the width; `count` odd. They add up to 1. */
-double bc_sampling_weight(size_t count, size_t i);
+/* Those `count` wavelengths, and what each weighs in the average over the band; either may be NULL. Simpson's rule,
+ * times the callout's weight where it has one; a luminous value is a plain sum. The weights add up to 1. */
+void bc_sampling_set(const bc_callout *callout, size_t count, double *wavelength_nm, double *weight);
+
+/* Turn the weights of a rule with equal weight per nm at `count` wavelengths (nm) into those of the callout's average;
+ * they add up to 1. Where so few wavelengths miss all of the weight, they weigh alike. */
+void bc_sampling_weigh(const bc_callout *callout, size_t count, const double *wavelength_nm, double *weight);
 
 BC_API_END
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "colour_tables.h"
+#include <bloomcoat/colour.h>
 #include <math.h>
 
 #define STRAIGHT_BELOW (216.0 / 24389.0) /* (6/29)^3, of CIELAB */
@@ -9,7 +9,7 @@
 void bc_colour_wavelengths(double *wavelength_nm)
 {
     for (int i = 0; i < BC_COLOUR_ROWS; i++)
-        wavelength_nm[i] = BC_COLOUR_FROM_NM + BC_COLOUR_STEP_NM * i;
+        wavelength_nm[i] = BC_CIE_FROM_NM + BC_CIE_STEP_NM * i;
 }
 
 /* X, Y and Z of R, or (NULL) of a surface that reflects all; Y of the latter is 100. */
@@ -17,7 +17,7 @@ static void tristimulus(const double *R, bc_illuminant illuminant, bc_observer o
 {
     double sum[3] = {0.0, 0.0, 0.0}, white = 0.0;
     for (int i = 0; i < BC_COLOUR_ROWS; i++) {
-        const bc_colour_row *row = &bc_colour_table[i];
+        const bc_cie_row *row = &bc_cie_table[i];
         const double light = row->illuminant[illuminant];
         for (int c = 0; c < 3; c++)
             sum[c] += (R == NULL ? 1.0 : R[i]) * light * row->observer[observer][c];

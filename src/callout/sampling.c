@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/check.h>
+#include <bloomcoat/cie.h>
 #include <bloomcoat/sampling.h>
 #include <math.h>
 
 #define FEWEST_INTERVALS             200
 #define STEPS_IN_SHORTEST_WAVELENGTH 400.0
 #define STEPS_IN_FRINGE              16.0
+#define STEPS_IN_ROW                 2.0 /* of a weight */
+#define MOST_FOR_WEIGHT              4000.0
 #define ANGLES_APART                 (5.0 * M_PI / 180.0)
 #define ANGLES_IN_FRINGE             8.0
 
@@ -78,11 +81,17 @@ void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medi
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm)
 {
     const double width = callout->to_nm - callout->from_nm;
+    if (bc_callout_is_luminous(callout))
+        return BC_CIE_ROWS;
     const double by_wavelength = ceil(width / callout->from_nm * STEPS_IN_SHORTEST_WAVELENGTH);
     const double by_fringe = ceil(width * 2.0 * optical_nm / (callout->from_nm * callout->from_nm) * STEPS_IN_FRINGE);
-    const double intervals = fmax(FEWEST_INTERVALS, fmax(by_wavelength, by_fringe));
+    double intervals = fmax(FEWEST_INTERVALS, fmax(by_wavelength, by_fringe));
     if (width <= 0.0)
         return 1;
+    if (callout->weight != NULL) {
+        const double row_nm = bc_weight_finest_nm(callout->weight, callout->from_nm, callout->to_nm);
+        intervals = fmax(intervals, fmin(MOST_FOR_WEIGHT, STEPS_IN_ROW * width / row_nm));
+    }
     return 2 * (size_t)ceil(intervals / 2.0) + 1;
 }
 
@@ -109,9 +118,40 @@ double bc_sampling_at(double from, double to, size_t count, size_t i)
     return from + (to - from) * (double)i / (double)(count - 1);
 }
 
-double bc_sampling_weight(size_t count, size_t i)
+static double simpson(size_t count, size_t i)
 {
     if (count == 1)
         return 1.0;
     return (i == 0 || i == count - 1 ? 1.0 : i % 2 == 1 ? 4.0 : 2.0) / (3.0 * (double)(count - 1));
+}
+
+void bc_sampling_weigh(const bc_callout *callout, size_t count, const double *wavelength_nm, double *weight)
+{
+    double sum = 0.0;
+    if (callout->weight == NULL)
+        return;
+    for (size_t i = 0; i < count; i++) {
+        weight[i] *= bc_weight_at(callout->weight, wavelength_nm[i]);
+        sum += weight[i];
+    }
+    for (size_t i = 0; i < count; i++)
+        weight[i] = sum > 0.0 ? weight[i] / sum : 1.0 / (double)count;
+}
+
+void bc_sampling_set(const bc_callout *callout, size_t count, double *wavelength_nm, double *weight)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        const double nm = bc_sampling_at(callout->from_nm, callout->to_nm, count, i);
+        if (wavelength_nm != NULL)
+            wavelength_nm[i] = nm;
+        if (weight == NULL)
+            continue;
+        weight[i] = bc_callout_is_luminous(callout) ? 1.0 : simpson(count, i);
+        if (callout->weight != NULL)
+            weight[i] *= bc_weight_at(callout->weight, nm);
+        sum += weight[i];
+    }
+    for (size_t i = 0; weight != NULL && callout->weight != NULL && i < count; i++)
+        weight[i] /= sum;
 }

@@ -19,9 +19,9 @@ typedef struct probe {
     const bc_back *back;
     bc_polarization plane;
     size_t count;
-    double *wavelength_nm;
-    double at_nm, at_aoi_rad; /* the variable that stands still during a line search */
-    bc_status status;         /* of an evaluation inside GSL's minimizer, which cannot pass one on */
+    double *wavelength_nm, *weight; /* [count] in one allocation */
+    double at_nm, at_aoi_rad;       /* the variable that stands still during a line search */
+    bc_status status;               /* of an evaluation inside GSL's minimizer, which cannot pass one on */
     bc_error *error;
 } probe;
 
@@ -48,11 +48,11 @@ static bc_status value_at(const probe *p, double wavelength_nm, double aoi_rad, 
     return status;
 }
 
-static double mean_of(const double *value, size_t count)
+static double mean_of(const probe *p, const double *value)
 {
     double mean = 0.0;
-    for (size_t i = 0; i < count; i++)
-        mean += bc_sampling_weight(count, i) * value[i];
+    for (size_t i = 0; i < p->count; i++)
+        mean += p->weight[i] * value[i];
     return mean;
 }
 
@@ -62,7 +62,7 @@ static bc_status mean_at(const probe *p, double aoi_rad, double *value)
     const bc_status status =
         bc_spectrum_compute(p->stack, p->back, p->count, p->wavelength_nm, aoi_rad, BC_PATH_AUTO, &spectrum, p->error);
     if (status == BC_OK) {
-        *value = mean_of(quantity_of(&spectrum, p->callout->quantity, p->plane), p->count);
+        *value = mean_of(p, quantity_of(&spectrum, p->callout->quantity, p->plane));
         bc_spectrum_clear(&spectrum);
     }
     return status;
@@ -225,7 +225,7 @@ static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *w
     bc_worst band = {.value = p->callout->sense == BC_AT_MOST ? -DBL_MAX : DBL_MAX};
     for (size_t i = 0; i < p->count; i++)
         keep_if_worse(p, &band, value[i], p->wavelength_nm[i], aoi_rad);
-    keep_if_worse(p, worst, mean_of(value, p->count), band.at_nm, aoi_rad);
+    keep_if_worse(p, worst, mean_of(p, value), band.at_nm, aoi_rad);
 }
 
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
@@ -316,15 +316,16 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
             "%.0f nm of layers need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
             "points are computed: narrow the band or the angles, or thin the layers",
             bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
-    p.wavelength_nm = malloc(p.count * sizeof(double));
+    p.wavelength_nm = malloc(2 * p.count * sizeof(double));
     of_angle = malloc(angles * sizeof *of_angle);
     *worst = nothing_yet(callout);
     if (p.wavelength_nm == NULL || of_angle == NULL)
         status = bc_fail_memory(error);
-    for (size_t i = 0; status == BC_OK && i < p.count; i++)
-        p.wavelength_nm[i] = bc_sampling_at(callout->from_nm, callout->to_nm, p.count, i);
-    if (status == BC_OK)
+    if (status == BC_OK) {
+        p.weight = p.wavelength_nm + p.count;
+        bc_sampling_set(callout, p.count, p.wavelength_nm, p.weight);
         status = scan_angles(&p, angles, of_angle, worst);
+    }
     free(p.wavelength_nm);
     free(of_angle);
     return status;

@@ -14,8 +14,7 @@ static bc_status read_back(cli_session *session, bc_error *error)
     const bc_status status = cli_read_back_or_none(session, error);
     return status != BC_OK || session->back.kind == BC_BACK_NONE
                ? status
-               : cli_need_thickness(session, &session->stack.substrate, BC_COLOUR_FROM_NM,
-                                    BC_COLOUR_FROM_NM + BC_COLOUR_STEP_NM * (BC_COLOUR_ROWS - 1), error);
+               : cli_need_thickness(session, &session->stack.substrate, BC_CIE_FROM_NM, BC_CIE_TO_NM, error);
 }
 
 static bc_status read_view(const cli_arguments *arguments, bc_colour_report *report, bc_error *error)

@@ -19,13 +19,14 @@ static const struct {
 #define STARTING_FILES (sizeof starting_files / sizeof starting_files[0])
 
 /* Nothing that is there already is written over. */
-static bc_status write_starting_file(const char *folder, size_t which, bc_error *error)
+static bc_status write_starting_file(const char *folder, size_t which, bool *written, bc_error *error)
 {
     bc_text text = {0};
     char *path;
     struct stat info;
     bc_status status = cli_path_in(folder, starting_files[which].name, &path, error);
-    if (status == BC_OK && stat(path, &info) != 0) {
+    *written = status == BC_OK && lstat(path, &info) != 0;
+    if (*written) {
         bc_text_add(&text, "%s", starting_files[which].text);
         status = text.failed ? bc_fail_memory(error) : cli_output_write(path, &text, error);
         bc_text_clear(&text);
@@ -111,9 +112,42 @@ static bc_status check(cli_session *session, const char *folder, bc_error *error
     return status;
 }
 
-static bc_status init(cli_session *session, const char *folder, bc_error *error)
+/* The starting files that were written, or those that were not. */
+static void add_names(bc_text *text, const char *title, const bool *written, bool which)
+{
+    bool first = true;
+    for (size_t i = 0; i < STARTING_FILES; i++)
+        if (written[i] == which) {
+            bc_text_add(text, "%s%s", first ? title : ", ", starting_files[i].name);
+            first = false;
+        }
+    bc_text_add(text, "%s", first ? "" : "\n");
+}
+
+static bc_status say_written(const cli_session *session, const char *folder, const bool *written, bc_error *error)
 {
     bc_text text = {0};
+    bool any = false;
+    for (size_t i = 0; i < STARTING_FILES; i++)
+        any = any || written[i];
+    bc_text_add(&text, "The shop's folder: ");
+    bc_text_add_plain(&text, folder);
+    bc_text_add(&text, "\n");
+    add_names(&text, "Written: ", written, true);
+    add_names(&text, "There already, and left as it is: ", written, false);
+    if (any)
+        bc_text_add(&text, "The figures in what was written are examples: replace them by your own.\n");
+    bc_text_add(&text, "Put your own dispersion tables into tables/.\n'bloomcoat shop check' reads all of it.\n");
+    bc_status status = bc_text_end(&text, error);
+    if (status == BC_OK)
+        status = cli_output_write(session->output, &text, error);
+    bc_text_clear(&text);
+    return status;
+}
+
+static bc_status init(cli_session *session, const char *folder, bc_error *error)
+{
+    bool written[STARTING_FILES] = {false};
     char *tables = NULL;
     bc_status status = cli_make_folder(folder, error);
     if (status == BC_OK)
@@ -122,20 +156,10 @@ static bc_status init(cli_session *session, const char *folder, bc_error *error)
         status = cli_make_folder(tables, error);
     free(tables);
     for (size_t i = 0; status == BC_OK && i < STARTING_FILES; i++)
-        status = write_starting_file(folder, i, error);
+        status = write_starting_file(folder, i, &written[i], error);
     if (status != BC_OK || session->quiet)
         return status;
-    if (session->json)
-        return check(session, folder, error);
-    bc_text_add(&text, "A shop's folder: ");
-    bc_text_add_plain(&text, folder);
-    bc_text_add(&text, "\nIts figures are examples: replace them by your own in process.csv, chamber.csv and\n"
-                       "shop.csv, put your own dispersion tables into tables/, and run 'bloomcoat shop check'.\n");
-    status = bc_text_end(&text, error);
-    if (status == BC_OK)
-        status = cli_output_write(session->output, &text, error);
-    bc_text_clear(&text);
-    return status;
+    return session->json ? check(session, folder, error) : say_written(session, folder, written, error);
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)

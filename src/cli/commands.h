@@ -8,7 +8,7 @@
 
 extern const cli_command cli_spectrum, cli_check, cli_draft, cli_refine, cli_quote, cli_yield, cli_deposit, cli_lens,
     cli_inspect, cli_materials, cli_callouts, cli_shop, cli_sensitivity, cli_index, cli_standard, cli_shift, cli_colour,
-    cli_record, cli_process;
+    cli_record, cli_process, cli_desk;
 
 /* The command called `word`. */
 bc_status cli_find_command(const char *word, const cli_command **command, bc_error *error);

@@ -20,9 +20,9 @@
 #define LIST_SIZE  400 /* for the names of all commands */
 
 static const cli_command *const commands[] = {
-    &cli_spectrum, &cli_check,   &cli_draft,     &cli_refine,   &cli_quote,  &cli_yield,       &cli_deposit,
-    &cli_lens,     &cli_inspect, &cli_materials, &cli_callouts, &cli_shop,   &cli_sensitivity, &cli_index,
-    &cli_standard, &cli_shift,   &cli_colour,    &cli_record,   &cli_process};
+    &cli_spectrum, &cli_check,   &cli_draft,     &cli_refine,   &cli_quote,   &cli_yield,       &cli_deposit,
+    &cli_lens,     &cli_inspect, &cli_materials, &cli_callouts, &cli_shop,    &cli_sensitivity, &cli_index,
+    &cli_standard, &cli_shift,   &cli_colour,    &cli_record,   &cli_process, &cli_desk};
 #define COMMANDS (sizeof commands / sizeof commands[0])
 
 static int fail(bc_status status, const bc_error *error)

@@ -260,8 +260,7 @@ static bc_status fill_plan(bc_light_builder *b, const bc_light_plan *plan, light
     if (plan->band == BC_LIGHT_AVERAGE && plan->wavelengths > 1) {
         weight = *weights;
         *weights += plan->wavelengths;
-        for (size_t i = 0; i < plan->wavelengths; i++)
-            weight[i] = bc_sampling_weight(plan->wavelengths, i);
+        bc_sampling_set(plan->callout, plan->wavelengths, NULL, weight);
     }
     add_rows(light, plan, group, weight);
     light->samples += light->group[group].count;

@@ -163,8 +163,10 @@ void bc_light_wavelengths(const bc_light_builder *b, const bc_light_plan *plan, 
     size_t coarse = 0, done = 0;
     if (plan->band == BC_LIGHT_SPOT)
         nm[done++] = plan->at_nm;
-    for (size_t i = 0; plan->band == BC_LIGHT_AVERAGE && i < plan->wavelengths; i++)
-        nm[done++] = bc_sampling_at(callout->from_nm, callout->to_nm, plan->wavelengths, i);
+    if (plan->band == BC_LIGHT_AVERAGE) {
+        bc_sampling_set(callout, plan->wavelengths, nm, NULL);
+        done = plan->wavelengths;
+    }
     for (size_t i = 0; plan->band < BC_LIGHT_AVERAGE && i < all && done < plan->wavelengths; i++) {
         const bool is_coarse = coarse < COARSE && coarse_at(all, coarse) == i;
         coarse += is_coarse;

@@ -43,22 +43,21 @@ static size_t count_angles(const bc_callout *callout, bc_density density, bc_fri
 static void set_samples(bc_segment *segment, bc_density density)
 {
     const size_t last = segment->count - 1;
-    const double width = segment->to_nm - segment->from_nm;
-    for (size_t i = 0; i <= last; i++) {
-        if (density != BC_DENSITY_SEARCH || last == 0)
-            segment->wavelength_nm[i] = bc_sampling_at(segment->from_nm, segment->to_nm, segment->count, i);
-        else
-            segment->wavelength_nm[i] =
-                1.0 / bc_sampling_at(1.0 / segment->from_nm, 1.0 / segment->to_nm, segment->count, i);
+    const double from_nm = segment->callout->from_nm, to_nm = segment->callout->to_nm;
+    if (density != BC_DENSITY_SEARCH || last == 0) {
+        bc_sampling_set(segment->callout, segment->count, segment->wavelength_nm, segment->weight);
+        return;
     }
-    segment->wavelength_nm[0] = segment->from_nm; /* 1 / (1 / x) may leave the table by a rounding */
-    segment->wavelength_nm[last] = segment->to_nm;
+    for (size_t i = 0; i <= last; i++)
+        segment->wavelength_nm[i] = 1.0 / bc_sampling_at(1.0 / from_nm, 1.0 / to_nm, segment->count, i);
+    segment->wavelength_nm[0] = from_nm; /* 1 / (1 / x) may leave the table by a rounding */
+    segment->wavelength_nm[last] = to_nm;
     for (size_t i = 0; i <= last; i++) {
         const double before = segment->wavelength_nm[i == 0 ? 0 : i - 1];
         const double after = segment->wavelength_nm[i == last ? last : i + 1];
-        segment->weight[i] = density != BC_DENSITY_SEARCH || last == 0 ? bc_sampling_weight(segment->count, i)
-                                                                       : 0.5 * (after - before) / width;
+        segment->weight[i] = 0.5 * (after - before) / (to_nm - from_nm);
     }
+    bc_sampling_weigh(segment->callout, segment->count, segment->wavelength_nm, segment->weight);
 }
 
 /* The indices of every medium on the grid, for as long as an engine is being set up. */
@@ -163,13 +162,13 @@ static size_t find_segment(bc_segments *segments, const bc_callout *callout, dou
     size_t s;
     for (s = 0; s < segments->count; s++) {
         const bc_segment *segment = &segments->segment[s];
-        if (segment->from_nm == callout->from_nm && segment->to_nm == callout->to_nm && segment->aoi_rad == aoi_rad &&
-            segment->glass == glass && segment->is_part == is_part && segment->zone == zone)
+        if (segment->callout->from_nm == callout->from_nm && segment->callout->to_nm == callout->to_nm &&
+            segment->callout->weight == callout->weight && segment->aoi_rad == aoi_rad && segment->glass == glass &&
+            segment->is_part == is_part && segment->zone == zone)
             return s;
     }
     segments->count++;
-    segments->segment[s] = (bc_segment){.from_nm = callout->from_nm,
-                                        .to_nm = callout->to_nm,
+    segments->segment[s] = (bc_segment){.callout = callout,
                                         .aoi_rad = aoi_rad,
                                         .glass = glass,
                                         .is_part = is_part,

@@ -1,10 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "band.h"
+#include <bloomcoat/cie.h>
 #include <math.h>
 
 #define SAME_NM  1e-9 /* of a wavelength */
 #define POINTS   4    /* of a cubic */
 #define DIVISION 2    /* of a wide step */
+
+#define PIECES_IN_ROW 8.0 /* of a weight: its integral over a step is summed in pieces */
+#define MOST_PIECES   1000.0
+#define WHOLE_STEPS   ((size_t)4000)
 
 static bool is_gap(const bc_curve *curve, size_t k, double step_limit_nm)
 {
@@ -130,18 +135,78 @@ void bc_band_points(const bc_curve *curve, const bc_callout *callout, double ste
         add_end(curve, callout->to_nm, step_limit_nm, band);
 }
 
+/* What `nm` in a step counts for point k at one of its ends: a straight line from 1 to 0. */
+static double share_of(const bc_curve *curve, size_t step, size_t k, double nm)
+{
+    const double along =
+        (nm - curve->wavelength_nm[step]) / (curve->wavelength_nm[step + 1] - curve->wavelength_nm[step]);
+    return step == k ? 1.0 - along : along;
+}
+
+/* The sum of the wavelengths that define a luminous value. One that was measured belongs to its reading alone. */
+static double luminous_weight_of(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < BC_CIE_ROWS; i++) {
+        const double nm = BC_CIE_FROM_NM + BC_CIE_STEP_NM * (double)i, weight = bc_weight_at(callout->weight, nm);
+        size_t step;
+        if (same(nm, curve->wavelength_nm[k]))
+            sum += weight;
+        else if (find_step(curve, nm, step_limit_nm, &step) && (step == k || step + 1 == k) &&
+                 !same(nm, curve->wavelength_nm[step]) && !same(nm, curve->wavelength_nm[step + 1]))
+            sum += weight * share_of(curve, step, k, nm);
+    }
+    return sum;
+}
+
+/* One step's part of the integral of the weight times what point k counts there. */
+static double weighted_step(const bc_curve *curve, const bc_callout *callout, size_t step, size_t k, double from,
+                            double to)
+{
+    const double finest = bc_weight_finest_nm(callout->weight, from, to);
+    const double pieces = ceil(fmin(MOST_PIECES, PIECES_IN_ROW * fmax(1.0, (to - from) / finest)));
+    const double width = (to - from) / pieces;
+    double sum = 0.0;
+    for (double piece = 0.5; piece < pieces; piece += 1.0) {
+        const double nm = from + piece * width;
+        sum += width * bc_weight_at(callout->weight, nm) * share_of(curve, step, k, nm);
+    }
+    return sum;
+}
+
 /* The weight of point k in the integral over the steps on either side of it that lie in the band and are no gaps. */
 static double weight_of(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k)
 {
     const double *nm = curve->wavelength_nm;
     double sum = 0.0;
+    if (bc_callout_is_luminous(callout))
+        return luminous_weight_of(curve, callout, step_limit_nm, k);
     for (size_t step = k > 0 ? k - 1 : 0; step <= k && step + 1 < curve->count; step++) {
         const double from = fmax(nm[step], callout->from_nm), to = fmin(nm[step + 1], callout->to_nm);
         const double middle = 0.5 * (from + to), width = nm[step + 1] - nm[step];
-        if (from < to && !is_gap(curve, step, step_limit_nm))
+        if (!(from < to) || is_gap(curve, step, step_limit_nm))
+            continue;
+        if (callout->weight != NULL)
+            sum += weighted_step(curve, callout, step, k, from, to);
+        else
             sum += (to - from) * (step == k ? nm[k + 1] - middle : middle - nm[k - 1]) / width;
     }
     return sum;
+}
+
+/* Of a band that is covered: the sum of weight_of() over all points. */
+static double whole_weight(const bc_callout *callout)
+{
+    const size_t last = bc_callout_is_luminous(callout) ? BC_CIE_ROWS - 1 : WHOLE_STEPS;
+    const double step_nm = (callout->to_nm - callout->from_nm) / (double)last;
+    double sum = 0.0;
+    for (size_t i = 0; i <= last; i++)
+        sum +=
+            (i == 0 || i == last ? 0.5 : 1.0) * bc_weight_at(callout->weight, callout->from_nm + (double)i * step_nm);
+    if (!bc_callout_is_luminous(callout))
+        return step_nm * sum;
+    return sum + 0.5 * (bc_weight_at(callout->weight, callout->from_nm) +
+                        bc_weight_at(callout->weight, callout->to_nm)); /* a plain sum */
 }
 
 void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
@@ -156,6 +221,8 @@ void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_
     survey(curve, callout, step_limit_nm, band);
     for (size_t k = 0; k < curve->count; k++)
         total += weight_of(curve, callout, step_limit_nm, k);
+    if (callout->weight != NULL && band->covered_share < 1.0)
+        band->covered_share = fmin(1.0, total / whole_weight(callout));
     if (!(total > 0.0))
         return;
     for (size_t k = 0; k < curve->count; k++) {

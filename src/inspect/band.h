@@ -22,7 +22,8 @@ typedef struct bc_band {
     double covered_from_nm, covered_to_nm;               /* NAN when nothing is covered */
     double widest_nm;
     bool reaches_ends, has_gap;
-    double covered_share; /* of the width, gaps left out; 1 for one wavelength that is covered */
+    double covered_share; /* of the width (of a weight: of its integral), gaps left out; 1 for one wavelength that is
+                             covered */
     double worst_nm;      /* of a mean row */
 } bc_band;
 
@@ -32,7 +33,8 @@ size_t bc_band_room(size_t count);
 /* Every measured point in the band, its ends interpolated, and a point in the middle where steps are wide. */
 void bc_band_points(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
-/* The mean over what is covered: trapezoids, the ends of the band interpolated. */
+/* The mean over what is covered: trapezoids, the ends of the band interpolated; under the callout's weight,
+ * where it has one. covered_share is then that of the weight. */
 void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
 #endif

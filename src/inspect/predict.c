@@ -17,8 +17,8 @@ struct bc_prospect {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
-    double *wavelength_nm;
-    bc_model_spectrum *simulated; /* [angles * planes] */
+    double *wavelength_nm, *weight; /* [count] in one allocation */
+    bc_model_spectrum *simulated;   /* [angles * planes] */
 };
 
 /* The fitted stack drawn within its covariance. */
@@ -69,12 +69,12 @@ static bc_status set_grid(bc_prospect *p, bc_error *error)
     p->count = bc_sampling_wavelengths(p->callout, fringes.optical_nm);
     p->angles = bc_sampling_verdict_angles(p->callout, fringes.tilt_nm);
     p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
-    p->wavelength_nm = calloc(p->count, sizeof *p->wavelength_nm);
+    p->wavelength_nm = calloc(p->count, 2 * sizeof *p->wavelength_nm);
     p->simulated = calloc(p->angles * p->planes, sizeof *p->simulated);
     if (p->wavelength_nm == NULL || p->simulated == NULL)
         return bc_fail_memory(error);
-    for (size_t i = 0; i < p->count; i++)
-        p->wavelength_nm[i] = bc_sampling_at(p->callout->from_nm, p->callout->to_nm, p->count, i);
+    p->weight = p->wavelength_nm + p->count;
+    bc_sampling_set(p->callout, p->count, p->wavelength_nm, p->weight);
     return BC_OK;
 }
 
@@ -187,7 +187,7 @@ double bc_prospect_value(bc_prospect *p, const double *thickness_nm, const doubl
         bc_model_spectrum_compute(simulated, thickness_nm, false);
         for (size_t i = 0; i < p->count; i++) {
             const double value = value_at(simulated, p->callout->quantity, i);
-            mean += bc_sampling_weight(p->count, i) * value;
+            mean += p->weight[i] * value;
             if (p->callout->statistic == BC_EXTREME && is_worse(p->callout, value, worst)) {
                 worst = value;
                 *at_nm = p->wavelength_nm[i];

@@ -90,11 +90,12 @@ class _Callout(Structure):
     _fields_ = [("name", c_char * 128), ("quantity", c_int), ("statistic", c_int), ("sense", c_int),
                 ("limit", c_double), ("from_nm", c_double), ("to_nm", c_double), ("aoi_from_rad", c_double),
                 ("aoi_to_rad", c_double), ("polarization", c_int), ("scope", c_int), ("substrate", c_char * 64),
-                ("line", c_long)]
+                ("line", c_long), ("weight", c_void_p)]
 
 
 class _Callouts(Structure):
-    _fields_ = [("count", c_size_t), ("callout", POINTER(_Callout)), ("sha256", c_char * _SHA256)]
+    _fields_ = [("count", c_size_t), ("callout", POINTER(_Callout)), ("exported", c_bool),
+                ("sha256", c_char * _SHA256)]
 
 
 class _Finding(Structure):

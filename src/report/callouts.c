@@ -46,12 +46,14 @@ static void add_table(const bc_callouts *callouts, bc_text *out)
         bc_table_cell(&table, column, "%s", heading[column]);
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *callout = &callouts->callout[i];
+        const char *weight = bc_weight_word(callout);
         char nm[2 * BC_NUMBER_SIZE + 4], deg[2 * BC_NUMBER_SIZE + 4];
         add_span(nm, sizeof nm, callout->from_nm, callout->to_nm);
         add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
         bc_table_row(&table);
         bc_table_cell(&table, 0, "%s", callout->name);
-        bc_table_cell(&table, 1, "%s %s %s %.6g %%", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+        bc_table_cell(&table, 1, "%s %s%s%s %s %.6g %%", bc_quantity_word(callout->quantity),
+                      bc_statistic_word(callout), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
                       bc_sense_word(callout->sense), 100.0 * callout->limit);
         bc_table_cell(&table, 2, "%s", nm);
         bc_table_cell(&table, 3, "%s", deg);
@@ -85,12 +87,17 @@ void bc_add_csv_cell(bc_text *out, const char *text)
 
 bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error)
 {
+    bool weighted = false;
+    for (size_t i = 0; i < callouts->count; i++)
+        weighted = weighted || bc_weight_word(&callouts->callout[i]) != NULL;
     for (size_t i = 0; i < ASSUMPTIONS; i++)
         if (assumptions & assumption_words[i].bit)
             bc_text_add(out, "# %s\n", assumption_words[i].sentence);
-    bc_text_add(out, "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate\n");
+    bc_text_add(out, "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate%s\n",
+                weighted ? ",weight" : "");
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *callout = &callouts->callout[i];
+        const char *weight = bc_weight_word(callout);
         char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[2 * BC_NUMBER_SIZE + 4];
         bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
         bc_number_format(callout->from_nm, from);
@@ -101,7 +108,7 @@ bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptio
                     bc_statistic_word(callout), bc_sense_word(callout->sense), limit, from, to, deg,
                     bc_polarization_word(callout->polarization), bc_scope_word(callout->scope));
         bc_add_csv_cell(out, callout->substrate);
-        bc_text_add(out, "\n");
+        bc_text_add(out, "%s%s\n", weighted ? "," : "", weight == NULL ? "" : weight);
     }
     return bc_text_end(out, error);
 }
@@ -118,6 +125,7 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
         bc_json_string(&json, row, "name", callout->name);
         bc_json_string(&json, row, "quantity", bc_quantity_word(callout->quantity));
         bc_json_string(&json, row, "statistic", bc_statistic_word(callout));
+        bc_json_string(&json, row, "weight", bc_weight_word(callout));
         bc_json_string(&json, row, "sense", bc_sense_word(callout->sense));
         bc_json_number(&json, row, "limit_percent", 100.0 * callout->limit, 12);
         bc_json_number(&json, row, "from_nm", callout->from_nm, 15);
@@ -137,8 +145,10 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
 
 void bc_add_callout(bc_text *out, const bc_callout *callout)
 {
-    bc_text_add(out, "%s %s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                bc_sense_word(callout->sense), 100.0 * callout->limit, callout->from_nm);
+    const char *weight = bc_weight_word(callout);
+    bc_text_add(out, "%s %s%s%s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, bc_sense_word(callout->sense),
+                100.0 * callout->limit, callout->from_nm);
     if (callout->to_nm > callout->from_nm)
         bc_text_add(out, "..%g", callout->to_nm);
     bc_text_add(out, " nm, %.4g", bc_degrees(callout->aoi_from_rad));

@@ -31,10 +31,12 @@ static bool any_part(const bc_check_result *result)
 static void add_row(bc_table *table, const bc_finding *finding, bool color)
 {
     const bc_callout *callout = finding->callout;
+    const char *weight = bc_weight_word(callout);
     char number[BC_PRINTED_SIZE];
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", callout->name);
-    bc_table_cell(table, 1, "%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+    bc_table_cell(table, 1, "%s %s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                  weight == NULL ? "" : " ", weight == NULL ? "" : weight,
                   callout->scope == BC_SCOPE_PART ? " part" : "");
     bc_print_value(number, finding);
     bc_table_cell(table, 2, "%s", number);
@@ -126,6 +128,7 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_string(json, row, "substrate", finding->substrate->name);
     bc_json_string(json, row, "quantity", bc_quantity_word(callout->quantity));
     bc_json_string(json, row, "statistic", bc_statistic_word(callout));
+    bc_json_string(json, row, "weight", bc_weight_word(callout));
     bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
     bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);

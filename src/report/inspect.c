@@ -102,10 +102,12 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
 {
     const bc_callout *callout = finding->callout;
     const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
+    const char *weight = bc_weight_word(callout);
     bc_text verdict = {0};
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", callout->name);
-    bc_table_cell(table, 1, "%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+    bc_table_cell(table, 1, "%s %s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                  weight == NULL ? "" : " ", weight == NULL ? "" : weight,
                   callout->scope == BC_SCOPE_PART ? " part" : "");
     BC_NUMBER_CELL(table, 2, "%.4f", 100.0 * finding->value);
     BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * uncertainty);

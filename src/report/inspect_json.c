@@ -68,6 +68,7 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_string(json, row, "text", finding->text[0] == '\0' ? NULL : finding->text);
     bc_json_string(json, row, "quantity", bc_quantity_word(callout->quantity));
     bc_json_string(json, row, "statistic", bc_statistic_word(callout));
+    bc_json_string(json, row, "weight", bc_weight_word(callout));
     bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
     bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);

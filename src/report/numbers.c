@@ -71,7 +71,15 @@ const char *bc_quantity_word(bc_quantity quantity)
 
 const char *bc_statistic_word(const bc_callout *callout)
 {
-    return callout->statistic == BC_AVERAGE ? "average" : callout->sense == BC_AT_MOST ? "max" : "min";
+    return bc_callout_is_luminous(callout)    ? "luminous"
+           : callout->statistic == BC_AVERAGE ? "average"
+           : callout->sense == BC_AT_MOST     ? "max"
+                                              : "min";
+}
+
+const char *bc_weight_word(const bc_callout *callout)
+{
+    return callout->weight == NULL || bc_callout_is_luminous(callout) ? NULL : bc_weight_name(callout->weight);
 }
 
 const char *bc_sense_word(bc_sense sense)

@@ -66,10 +66,12 @@ static const char *light_of(const bc_callout *callout)
 
 static void add_limit(bc_text *words, const bc_callout *callout)
 {
+    const char *weight = bc_weight_word(callout);
     char limit[BC_PLOT_NUMBER];
     bc_plot_percent(callout->limit, limit);
-    bc_text_add(words, "%s %s %s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%", bc_quantity_word(callout->quantity),
-                bc_statistic_word(callout), callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+    bc_text_add(words, "%s %s%s%s %s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%", bc_quantity_word(callout->quantity),
+                bc_statistic_word(callout), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
+                callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
 }
 
 void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter)

@@ -193,7 +193,10 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
     if (worst->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
     bc_print(to, BC_CHART_TEXT, "%s %s" NO_BREAK "%% at %s%.3g°%s%s%s",
-             worst->callout->statistic == BC_AVERAGE ? "Average" : "Worst", value, at, bc_degrees(worst->at_aoi_rad),
+             bc_callout_is_luminous(worst->callout)    ? "Luminous"
+             : worst->callout->statistic == BC_AVERAGE ? "Average"
+                                                       : "Worst",
+             value, at, bc_degrees(worst->at_aoi_rad),
              !each                                ? ""
              : worst->at_polarization == BC_POL_S ? NO_BREAK "s"
                                                   : NO_BREAK "p",

@@ -105,6 +105,11 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad)
         bc_print(to, 64, "%.3g–%.3g°", bc_degrees(from_rad), bc_degrees(to_rad));
 }
 
+const char *bc_plot_mean_word(const bc_callout *callout)
+{
+    return bc_callout_is_luminous(callout) ? "luminous " : callout->statistic == BC_AVERAGE ? "average " : "";
+}
+
 static const char *plane_words(const bc_callout *callout)
 {
     static const char *const words[] = {
@@ -125,13 +130,15 @@ void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout)
 
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
 {
+    const char *weight = bc_weight_word(callout);
     char band[64], angles[64], limit[BC_PLOT_NUMBER];
     bc_plot_percent(callout->limit, limit);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
-    bc_print(to, BC_CHART_TEXT, "%s%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%, %s, %s%s%s",
-             callout->statistic == BC_AVERAGE ? "average " : "", bc_quantity_word(callout->quantity),
-             callout->sense == BC_AT_MOST ? "≤" : "≥", limit, band, angles,
+    bc_print(to, BC_CHART_TEXT,
+             "%s%s%s%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%, %s, %s%s%s",
+             bc_plot_mean_word(callout), bc_quantity_word(callout->quantity), weight == NULL ? "" : " weighted by ",
+             weight == NULL ? "" : weight, callout->sense == BC_AT_MOST ? "≤" : "≥", limit, band, angles,
              callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),
              callout->scope == BC_SCOPE_PART ? ", whole part" : "");
 }
@@ -162,7 +169,7 @@ void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char 
     item->low = 100.0 * callout->limit;
     item->bad = callout->sense == BC_AT_LEAST;
     bc_print(item->text, sizeof item->text, "%s%s%s%s %s %%", letter, letter[0] == '\0' ? "" : ": ",
-             mean ? "average " : "", callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+             bc_plot_mean_word(callout), callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
     bc_print(item->brief, sizeof item->brief, "%s", letter);
     bc_chart_add_key(chart, BC_CHART_EVERYWHERE, mean ? BC_CHART_LIMIT : BC_CHART_KEEP_OUT, 0, false,
                      mean ? "limit of the average" : "outside the limit");

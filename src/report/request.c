@@ -25,10 +25,12 @@ static double degrees(double rad)
 
 bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_error *error)
 {
+    const char *weight = bc_weight_word(callout);
     char limit[BC_NUMBER_SIZE];
     bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
-    bc_text_add(out, "%s %s %s %s %%, ", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                bc_sense_word(callout->sense), limit);
+    bc_text_add(out, "%s %s%s%s %s %s %%, ", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, bc_sense_word(callout->sense),
+                limit);
     add_span(out, callout->from_nm, callout->to_nm);
     bc_text_add(out, " nm, ");
     add_span(out, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));

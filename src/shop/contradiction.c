@@ -28,7 +28,7 @@ static bool bands_meet(const bc_callout *least, const bc_callout *most)
         return within(least, most);
     if (least->statistic == BC_EXTREME)
         return within(most, least);
-    return within(least, most) && within(most, least);
+    return within(least, most) && within(most, least) && least->weight == most->weight;
 }
 
 /* Energy: with R at least a, T and A are at most 1 - a each. */

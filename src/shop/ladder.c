@@ -9,7 +9,6 @@
 
 #define STARTS        5      /* designs of one number of layers that are refined under errors */
 #define AGAIN         2      /* and those refined once more, from where that ended */
-#define NEAR          0.02   /* of the total thickness: designs that differ less are taken for one */
 #define RAISED        1      /* whose yield is raised, in each of two orders */
 #define ROUNDS        12     /* at most */
 #define PERFECT       0.9995 /* yield to which nothing need be added */
@@ -27,26 +26,12 @@ static const double spreads[] = {1.8, 3.0, 4.5}, spreads_again[] = {2.4, 3.7, 6.
 #define SPREADS       (sizeof spreads / sizeof *spreads)
 #define SHARE_WITHOUT 0.9 /* of the progress, where a design is as asked */
 
-/* Whether a refinement of one would be one of the other. */
-static bool is_near(const bc_stack *a, const bc_stack *b)
-{
-    double differ = 0.0;
-    if (a->layers != b->layers)
-        return false;
-    for (size_t j = 0; j < a->layers; j++) {
-        if (a->layer[j].material.dispersion != b->layer[j].material.dispersion)
-            return false;
-        differ += fabs(a->layer[j].thickness_nm - b->layer[j].thickness_nm);
-    }
-    return differ < NEAR * bc_stack_total_nm(b);
-}
-
 /* Take all that are near to it; returns whether this step was made of one of them already. */
 static bool take(const bc_pool *pool, size_t which, bc_made step, bool *taken)
 {
     bool made = false;
     for (size_t i = 0; i < pool->count; i++)
-        if (is_near(&pool->design[i].stack, &pool->design[which].stack)) {
+        if (bc_pool_near(&pool->design[i].stack, &pool->design[which].stack)) {
             taken[i] = true;
             made = made || (pool->design[i].made & step) != 0;
         }

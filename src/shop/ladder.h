@@ -12,8 +12,12 @@
 #define BC_MOST_LADDER_WORK 3e10
 
 /* Fill the pool with the designs of short searches, few layers first, and climb the ladder where the yield is known; as
- * far as the watch lets it. `proof` (may be NULL): what request->proof asks for. */
+ * far as the watch lets it, with an effort of 1 at most and a seed of its own: what it finds depends on nothing else of
+ * the request. `proof` (may be NULL): what request->proof asks for. */
 bc_status bc_ladder_search(bc_pool *pool, bc_proof *proof, bc_error *error);
+
+/* Once more with the request's seed, as much longer as its effort says. */
+bc_status bc_ladder_search_more(bc_pool *pool, bc_error *error);
 
 /* By the calling thread: so much of this part is done. */
 void bc_ladder_report(bc_pool *pool, const bc_ladder_part *part, double fraction, double limit_used);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define FIRST_SEED   1u /* of every quote: another seed, or more effort, only adds to what this search finds */
+#define FIRST_SEED   1u /* of the first search, whatever the request's */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
 #define FEW_LAYERS   4 /* with more than these a search is for the usual number, or more */
@@ -130,19 +130,14 @@ static bc_status search_all(bc_pool *pool, double effort, unsigned long seed, bo
                            error);
 }
 
-/* More effort searches once more, so much longer. */
 bc_status bc_ladder_search(bc_pool *pool, bc_proof *proof, bc_error *error)
 {
     const bc_quote_request *request = pool->request;
-    const bool robust = bc_yield_is_known(request), twice = request->effort > 1.0;
-    const bc_ladder_part whole = pool->part;
-    bc_status status;
-    if (twice)
-        pool->part.to = whole.from + (whole.to - whole.from) / (1.0 + request->effort);
-    status = search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, robust, proof, error);
-    pool->part = (bc_ladder_part){twice ? pool->part.to : whole.from, whole.to};
-    if (status == BC_OK && twice)
-        status = search_all(pool, request->effort, request->seed, robust, proof, error);
-    pool->part = whole;
-    return status;
+    return search_all(pool, fmin(request->effort, 1.0), FIRST_SEED, bc_yield_is_known(request), proof, error);
+}
+
+bc_status bc_ladder_search_more(bc_pool *pool, bc_error *error)
+{
+    const bc_quote_request *request = pool->request;
+    return search_all(pool, request->effort, request->seed, bc_yield_is_known(request), NULL, error);
 }

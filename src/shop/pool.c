@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define NEAR 0.02 /* of the total thickness: designs that differ less are taken for one */
+
 static bool same(const bc_stack *a, const bc_stack *b)
 {
     if (a->layers != b->layers)
@@ -30,6 +32,19 @@ static bc_status make_room(bc_pool *pool, bc_error *error)
     pool->design = grown;
     pool->room = room;
     return BC_OK;
+}
+
+bool bc_pool_near(const bc_stack *a, const bc_stack *b)
+{
+    double differ = 0.0;
+    if (a->layers != b->layers)
+        return false;
+    for (size_t j = 0; j < a->layers; j++) {
+        if (a->layer[j].material.dispersion != b->layer[j].material.dispersion)
+            return false;
+        differ += fabs(a->layer[j].thickness_nm - b->layer[j].thickness_nm);
+    }
+    return differ < NEAR * bc_stack_total_nm(b);
 }
 
 bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack)

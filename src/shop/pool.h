@@ -63,6 +63,8 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
 
 /* The design with just these layers; NULL: it is not in the pool. */
 bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack);
+/* Whether a refinement of one would be one of the other. */
+bool bc_pool_near(const bc_stack *a, const bc_stack *b);
 void bc_pool_clear(bc_pool *pool);
 
 #endif

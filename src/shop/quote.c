@@ -182,13 +182,73 @@ static bool is_hopeless(const bc_quote_result *result)
     return result->obstacle == BC_OBSTACLE_SIZE || result->obstacle == BC_OBSTACLE_CONTRADICTION;
 }
 
-static bc_status search(bc_pool *pool, bc_quote_result *result, bc_error *error)
+static bool wants_exceptions(bc_pool *pool, const bc_quote_result *result)
 {
-    bc_status status = bc_standards_start(pool, result, error);
+    return result->verdict != BC_FEASIBLE && !bc_watch_ask(pool->watch) && !is_hopeless(result);
+}
+
+/* A watch for a part of the quote: its progress is a share of the whole. */
+typedef struct part_watch {
+    bc_watch watch;
+    bc_watch *whole;
+    double from, to;
+} part_watch;
+
+static bool pass_on(void *context, double fraction, double limit_used)
+{
+    const part_watch *part = context;
+    bc_watch_report(part->whole, part->from + (part->to - part->from) * fraction, limit_used);
+    return !bc_watch_stopped(part->whole);
+}
+
+/* All that a quote of effort 1 does, its exceptions included. A longer search begins with it, so that every design
+ * found with less effort is there: the longer one can only add to them. */
+static bc_status search_first(bc_pool *pool, bc_quote_result *result, double share, bc_error *error)
+{
+    const bc_quote_request *asked = pool->request;
+    bc_quote_request usual = *asked;
+    part_watch part = {.whole = pool->watch, .from = 0.0, .to = share};
+    part.watch = (bc_watch){.progress = pass_on, .context = &part, .limit_used = INFINITY};
+    usual.effort = 1.0;
+    pool->request = &usual;
+    pool->watch = &part.watch;
+    bc_status status = bc_ladder_search(pool, &result->proof, error);
     if (status == BC_OK)
-        status = bc_ladder_search(pool, &result->proof, error);
+        status = bc_options_choose(pool, result, error);
+    if (status == BC_OK)
+        status = explain(pool, result, error);
+    if (status == BC_OK && wants_exceptions(pool, result))
+        status = bc_exceptions_find(pool, result, error);
+    drop_exceptions(result);
+    pool->request = asked;
+    pool->watch = part.whole;
+    return status;
+}
+
+/* By the search, and by what else could be offered where that does not do. */
+static bc_status search(bc_pool *pool, bc_quote_result *result, bool standard_does, bc_error *error)
+{
+    const bool twice = pool->request->effort > 1.0;
+    const double first = twice ? 1.0 / (1.0 + pool->request->effort) : 0.0;
+    part_watch part = {.whole = pool->watch, .from = first, .to = 1.0};
+    bc_status status = bc_standards_start(pool, result, error);
+    part.watch = (bc_watch){.progress = pass_on, .context = &part, .limit_used = INFINITY};
+    if (status == BC_OK && twice)
+        status = search_first(pool, result, first, error);
+    pool->watch = &part.watch;
+    if (status == BC_OK)
+        status = twice ? bc_ladder_search_more(pool, error) : bc_ladder_search(pool, &result->proof, error);
     result->searched = true;
-    return status == BC_OK ? bc_options_choose(pool, result, error) : status;
+    if (status == BC_OK)
+        status = bc_options_choose(pool, result, error);
+    if (status == BC_OK && standard_does)
+        status = bc_standards_put_first(pool->request, result, error);
+    if (status == BC_OK)
+        status = explain(pool, result, error);
+    if (status == BC_OK && !standard_does && wants_exceptions(pool, result))
+        status = except(pool, result, error);
+    pool->watch = part.whole;
+    return status;
 }
 
 /* Most requests are repeats: what the shop makes already is looked at before a search, and does without one. */
@@ -196,15 +256,13 @@ static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     bc_status status = bc_standards_hold(pool, result, error);
     const bool standard_does = status == BC_OK && bc_standard_does(result);
-    if (status == BC_OK && (!standard_does || pool->request->search_too))
-        status = search(pool, result, error);
-    if (status == BC_OK && standard_does)
+    if (status == BC_OK && (!standard_does || pool->request->search_too)) {
+        status = search(pool, result, standard_does, error);
+    } else if (status == BC_OK) {
         status = bc_standards_put_first(pool->request, result, error);
-    if (status == BC_OK)
-        status = explain(pool, result, error);
-    if (status == BC_OK && !standard_does && result->verdict != BC_FEASIBLE && !bc_watch_ask(pool->watch) &&
-        !is_hopeless(result))
-        status = except(pool, result, error);
+        if (status == BC_OK)
+            status = explain(pool, result, error);
+    }
     result->stopped = bc_watch_stopped(pool->watch);
     return status;
 }

@@ -25,6 +25,9 @@ static reach reach_of(const bc_callouts *asked, size_t which)
         const bc_callout *row = &asked->callout[c];
         if (!counts(which, c))
             continue;
+        r.most_rad = fmax(r.most_rad, row->aoi_to_rad);
+        if (bc_callout_is_luminous(row)) /* its band is its definition */
+            continue;
         if (row->from_nm < r.from_nm) {
             r.from_nm = row->from_nm;
             r.from_width_nm = row->to_nm - row->from_nm;
@@ -33,7 +36,6 @@ static reach reach_of(const bc_callouts *asked, size_t which)
             r.to_nm = row->to_nm;
             r.to_width_nm = row->to_nm - row->from_nm;
         }
-        r.most_rad = fmax(r.most_rad, row->aoi_to_rad);
     }
     return r;
 }
@@ -92,7 +94,7 @@ void bc_relax_to(const bc_callouts *asked, size_t which, bc_exception_kind kind,
             continue;
         if (kind == BC_EXCEPT_ANGLE)
             cut_angle(&changed[c], most);
-        else
+        else if (!bc_callout_is_luminous(&changed[c]))
             cut_band(&changed[c], kind == BC_EXCEPT_TO ? -INFINITY : r.from_nm + moved,
                      kind == BC_EXCEPT_FROM ? INFINITY : r.to_nm - moved);
     }

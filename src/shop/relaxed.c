@@ -10,7 +10,8 @@
 
 #define BACK_STEPS     6     /* an offer that fails it is made easier so often */
 #define LIMIT_STEP     1.004 /* by so much where it is a limit */
-#define LIMIT_STARTS   3     /* whose limits are found exactly */
+#define LIMIT_STARTS   6     /* whose limits are found exactly */
+#define LIMIT_RAISED   3     /* of these, whose yields are raised */
 #define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
 #define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
@@ -208,21 +209,59 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
     return status;
 }
 
+/* The designs of the pool that need the lowest factor by their forecasts, no two of them near. */
+static size_t list_by_factor(const bc_pool *pool, size_t most, size_t *start)
+{
+    size_t count = 0;
+    while (count < most) {
+        size_t best = pool->count;
+        for (size_t i = 0; i < pool->count; i++) {
+            bool fresh = isfinite(pool->design[i].forecast.factor);
+            for (size_t k = 0; fresh && k < count; k++)
+                fresh = i != start[k] && !bc_pool_near(&pool->design[i].stack, &pool->design[start[k]].stack);
+            if (fresh && (best == pool->count || pool->design[i].forecast.factor < pool->design[best].forecast.factor))
+                best = i;
+        }
+        if (best == pool->count)
+            break;
+        start[count++] = best;
+    }
+    return count;
+}
+
+/* Into `best`, in order of their factors. */
+static void insert_by_factor(bc_found *trial, bc_found *best, size_t *count)
+{
+    size_t place = *count;
+    while (place > 0 && trial->forecast.factor < best[place - 1].forecast.factor)
+        place--;
+    if (place < LIMIT_RAISED) {
+        if (*count == LIMIT_RAISED)
+            bc_stack_clear(&best[LIMIT_RAISED - 1].stack);
+        else
+            (*count)++;
+        memmove(&best[place + 1], &best[place], (*count - 1 - place) * sizeof *best);
+        best[place] = *trial;
+        memset(trial, 0, sizeof *trial);
+    }
+    bc_stack_clear(&trial->stack);
+}
+
 /* All limits by one factor: a refinement does not depend on it, so the pool's best are all there is to look at. */
-static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, bc_error *error)
+static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, size_t *count, bc_error *error)
 {
     size_t start[LIMIT_STARTS];
-    const size_t count = bc_try_list_starts(attempt->pool, LIMIT_STARTS, start);
+    const size_t starts = list_by_factor(attempt->pool, LIMIT_STARTS, start);
     bc_status status = BC_OK;
-    for (size_t k = 0; status == BC_OK && k < count; k++) {
-        bc_stack trial = {0};
-        bc_forecast forecast = {INFINITY, NAN, INFINITY, INFINITY};
-        status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial, error);
+    *count = 0;
+    for (size_t k = 0; status == BC_OK && k < starts && !bc_try_stopped(attempt); k++) {
+        bc_found trial = {.forecast = {INFINITY, NAN, INFINITY, INFINITY}};
+        status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial.stack, error);
         if (status == BC_OK)
-            status = factor_of(attempt, &trial, true, &forecast.factor, error);
+            status = factor_of(attempt, &trial.stack, true, &trial.forecast.factor, error);
         if (status == BC_OK)
-            bc_found_keep(&trial, &forecast, best);
-        bc_stack_clear(&trial);
+            insert_by_factor(&trial, best, count);
+        bc_stack_clear(&trial.stack);
     }
     return status;
 }
@@ -261,6 +300,27 @@ static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_foun
     return status;
 }
 
+/* The best of all limits, or of the one, with the factor it needs. */
+static bc_status find_for_limits(const bc_try *attempt, changed *change, bool all, bc_found *best, bc_error *error)
+{
+    bc_found found[LIMIT_RAISED];
+    size_t count = 0;
+    bc_status status =
+        all ? choose_for_limits(attempt, found, &count, error) : refine_for_limit(attempt, change, &found[0], error);
+    if (!all)
+        count = found[0].stack.layers > 0;
+    for (size_t k = 0; k < count; k++) {
+        if (status == BC_OK && bc_yield_is_known(attempt->pool->request))
+            status = raise_at_limits(attempt, change, &found[k], error);
+        if (status == BC_OK)
+            status = factor_of(attempt, &found[k].stack, true, &found[k].forecast.factor, error);
+        if (status == BC_OK)
+            bc_found_keep(&found[k].stack, &found[k].forecast, best);
+        bc_stack_clear(&found[k].stack);
+    }
+    return status;
+}
+
 static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *error)
 {
     bc_exception *exception = attempt->exception;
@@ -269,11 +329,9 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
     bc_found best = {0};
     double factor = INFINITY;
     bool good = false;
-    bc_status status = all ? choose_for_limits(attempt, &best, error) : refine_for_limit(attempt, change, &best, error);
-    if (status == BC_OK && best.stack.layers > 0 && bc_yield_is_known(attempt->pool->request))
-        status = raise_at_limits(attempt, change, &best, error);
+    bc_status status = find_for_limits(attempt, change, all, &best, error);
     if (status == BC_OK && best.stack.layers > 0)
-        status = factor_of(attempt, &best.stack, true, &factor, error);
+        factor = best.forecast.factor;
     for (int back = 0; status == BC_OK && isfinite(factor) && !good && back <= BACK_STEPS && !bc_try_stopped(attempt);
          back++) {
         bc_relax_limits(asked, exception->callout, factor, change->callouts.callout);

@@ -169,6 +169,8 @@ static bc_status climb(contest *c, const bc_draft_result *draft, bc_error *error
     const bc_ladder_part again = {0.0, 1.0};
     size_t enough;
     bc_status status = c->options->search_effort > 0.0 ? bc_ladder_search(&pool, NULL, error) : BC_OK;
+    if (status == BC_OK && c->options->search_effort > 1.0)
+        status = bc_ladder_search_more(&pool, error);
     pool.part = (bc_ladder_part){c->options->search_effort > 0.0 ? SEARCHED : 0.0, 1.0};
     if (status == BC_OK)
         status = add_draft(&pool, draft, error);

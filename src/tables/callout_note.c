@@ -237,8 +237,22 @@ static bc_status read_statistic(bc_note *n, bc_error *error)
     const bool behind = is_behind(n);
     bc_note_limit *to = behind ? &n->limit[n->limits - 1] : head_of(n);
     if (to->statistic != BC_STATED_NOTHING && to->statistic != (bc_stated)here->choice)
-        return bc_callout_ask(n->text, here->at, error, "two statistics for one limit; expected max, min or average");
+        return bc_callout_ask(n->text, here->at, error,
+                              "two statistics for one limit; expected max, min, average or luminous");
     to->statistic = (bc_stated)here->choice;
+    n->at++;
+    return BC_OK;
+}
+
+/* Of the limit that is being said, else of the one before. */
+static bc_status read_weight(bc_note *n, bc_error *error)
+{
+    const bc_token *here = &n->token[n->at];
+    bc_note_limit *to = n->has_head || n->limits == 0 ? head_of(n) : &n->limit[n->limits - 1];
+    if (to->weight != NULL)
+        return bc_callout_ask(n->text, here->at, error,
+                              "two weights for one limit; expected one, or a product of them");
+    to->weight = here->weight;
     n->at++;
     return BC_OK;
 }
@@ -311,6 +325,8 @@ static bc_status read_item(bc_note *n, bc_error *error)
         return read_quantity(n, error);
     case BC_TOKEN_STATISTIC:
         return read_statistic(n, error);
+    case BC_TOKEN_WEIGHT:
+        return read_weight(n, error);
     case BC_TOKEN_SENSE:
         if (here->choice == BC_STATED_EQUAL && (!n->has_head || is_of_condition(here))) { /* "AOI = 0 deg" */
             n->at++;

@@ -29,6 +29,7 @@ typedef struct bc_note_limit {
     bc_stated statistic;
     bc_stated_sense sense;
     bc_polarization polarization;
+    const bc_weight *weight;
     double percent;
     size_t at, end; /* bytes: of its first word, of its percent sign */
 } bc_note_limit;

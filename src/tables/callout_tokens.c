@@ -34,7 +34,7 @@ static void add(bc_token *token, size_t *count, bc_token_kind kind, int choice, 
     token[(*count)++] = (bc_token){.kind = kind, .choice = choice, .at = at, .length = length};
 }
 
-/* "R", and what is written onto it: "Ravg", "R_max", "Rs", "Rp,avg" (up to the comma). 0: no quantity. */
+/* "R", and what is written onto it: "Ravg", "R_max", "Rs", "Rp,avg" (up to the comma), "Rv". 0: no quantity. */
 static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t *count)
 {
     bc_quantity quantity = BC_R;
@@ -51,6 +51,10 @@ static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t
         more = found != NULL && (found->kind == BC_TOKEN_STATISTIC || found->kind == BC_TOKEN_POLARIZATION);
         if (more) {
             add(token, count, found->kind, found->choice, at + from, length);
+        } else if (letter == 'v') { /* "Rv": of the eye, V(lambda) */
+            length = 1;
+            more = true;
+            add(token, count, BC_TOKEN_STATISTIC, BC_STATED_LUMINOUS, at + from, length);
         } else if (letter == 's' || letter == 'p') { /* "Rsavg" */
             length = 1;
             more = true;
@@ -98,6 +102,24 @@ static bc_status read_number(const char *text, size_t at, bc_token *token, size_
     token[*count - 1].comma = decimals > 0 && mark == ',';
     if (bc_number_parse(digits, 0, &token[*count - 1].value) != BC_NUMBER_OK)
         return bc_callout_ask(text, at, error, "'%s' is out of range; expected an ordinary number", digits);
+    return BC_OK;
+}
+
+/* The name behind "weighted by": of a weight that comes with the program, since words have no folders of tables. */
+static bc_status read_weight(const char *text, size_t *at, bc_token *token, bc_error *error)
+{
+    char name[BC_WEIGHT_NAME_SIZE];
+    size_t length;
+    while (bc_blank_length(text + *at) > 0 || text[*at] == ':' || text[*at] == '=')
+        *at += bc_blank_length(text + *at) > 0 ? bc_blank_length(text + *at) : 1;
+    length = strspn(text + *at, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+*");
+    bc_print(name, sizeof name, "%.*s", (int)length, text + *at);
+    token->weight = bc_weight_shipped(name);
+    if (token->weight == NULL)
+        return bc_callout_ask(text, *at, error,
+                              "expected a weight: photopic, scotopic, D65, A, D50, or a lamp and an eye as in "
+                              "D65*photopic; a table of your own goes into a callouts file");
+    *at += length;
     return BC_OK;
 }
 
@@ -160,6 +182,30 @@ static bc_status read_token(const char *text, size_t *at, bc_token *token, size_
     add(token, count, found->kind, found->choice, *at, length);
     token[*count - 1].value = found->value;
     *at += length;
+    return found->kind == BC_TOKEN_WEIGHT ? read_weight(text, at, &token[*count - 1], error) : BC_OK;
+}
+
+/* "between 400 and 700 nm" is a range: its "and" becomes "to". */
+static bc_status join_between(const char *text, bc_token *token, size_t count, bc_error *error)
+{
+    for (size_t i = 0; i + 1 < count; i++) {
+        size_t at = i + 1;
+        if (token[i].kind != BC_TOKEN_FILLER || token[i].choice != BC_FILLER_BETWEEN)
+            continue;
+        while (token[at].kind == BC_TOKEN_FILLER || token[at].kind == BC_TOKEN_ANGLE) /* "between wavelengths of" */
+            at++;
+        const bool number = token[at].kind == BC_TOKEN_NUMBER;
+        at += number;
+        if (token[at].kind == BC_TOKEN_LENGTH || token[at].kind == BC_TOKEN_DEGREE)
+            at++;
+        const bool joined = token[at].kind == BC_TOKEN_TO || (token[at].kind == BC_TOKEN_AND && token[at].length > 0 &&
+                                                              strchr(",:()[]", text[token[at].at]) == NULL);
+        if (!number || !joined || token[at + 1].kind != BC_TOKEN_NUMBER)
+            return bc_callout_ask(
+                text, token[i].at, error,
+                "'between' needs two wavelengths or two angles; expected words such as 'between 400 and 700 nm'");
+        token[at].kind = BC_TOKEN_TO;
+    }
     return BC_OK;
 }
 
@@ -176,9 +222,10 @@ bc_status bc_callout_tokens(const char *text, bc_token *token, size_t *count, bc
         else
             status = read_token(text, &at, token, count, error);
     }
-    if (status == BC_OK)
-        add(token, count, BC_TOKEN_NOTE_END, 0, strlen(text), 0);
-    return status;
+    if (status != BC_OK)
+        return status;
+    add(token, count, BC_TOKEN_NOTE_END, 0, strlen(text), 0);
+    return join_between(text, token, *count, error);
 }
 
 /* The columns of `text` up to byte `at`, one for each character. */

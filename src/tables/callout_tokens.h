@@ -18,19 +18,24 @@ typedef enum bc_token_kind {
     BC_TOKEN_PLUS_MINUS,
     BC_TOKEN_POLARIZATION, /* value: a bc_polarization */
     BC_TOKEN_SCOPE,        /* value: a bc_stated_scope */
+    BC_TOKEN_WEIGHT,       /* weight: what the name behind it stands for */
     BC_TOKEN_ANGLE,        /* "AOI" */
     BC_TOKEN_NORMAL,       /* "normal incidence" */
     BC_TOKEN_AND,          /* "and", a comma, a colon: what parts items */
-    BC_TOKEN_FILLER,       /* words without meaning of their own: "for", "over", "band" */
+    BC_TOKEN_FILLER,       /* words without meaning of their own: "for", "over", "band"; or BC_FILLER_BETWEEN */
     BC_TOKEN_NOTE_END,     /* a semicolon, a line end, the end of the text */
 } bc_token_kind;
+
+/* The choice of the filler "between", whose "and" is that of a range. */
+#define BC_FILLER_BETWEEN 1
 
 typedef enum bc_stated {
     BC_STATED_NOTHING,
     BC_STATED_MAX,
     BC_STATED_MIN,
     BC_STATED_AVERAGE,
-    BC_STATED_EVERY
+    BC_STATED_EVERY,
+    BC_STATED_LUMINOUS
 } bc_stated;
 
 typedef enum bc_stated_sense {
@@ -47,9 +52,10 @@ typedef enum bc_stated_scope { BC_STATED_SURFACE, BC_STATED_BOTH_SURFACES, BC_ST
 
 typedef struct bc_token {
     bc_token_kind kind;
-    int choice;        /* of the enumeration that belongs to the kind */
-    double value;      /* of a number, or of a length in nm */
-    bool comma;        /* the number has a decimal comma */
+    int choice;   /* of the enumeration that belongs to the kind */
+    double value; /* of a number, or of a length in nm */
+    bool comma;   /* the number has a decimal comma */
+    const bc_weight *weight;
     size_t at, length; /* bytes of the text */
 } bc_token;
 

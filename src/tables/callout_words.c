@@ -2,11 +2,13 @@
 #include "callout_note.h"
 #include "number.h"
 #include "print.h"
+#include <bloomcoat/cie.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define DEGREE         (M_PI / 180.0)
+#define SAME_NM        1e-6
 #define MARGIN_PERCENT 1e-6 /* as in callout files: no real coating comes nearer to 0 or 100 percent */
 
 static const char *const kind_words[BC_NOTE_KINDS] = {"band", "angle of incidence", "polarization", "surface or part"};
@@ -94,12 +96,16 @@ static void make_name(const bc_callouts *callouts, bc_callout *callout)
     const char *plane = polarization[callout->polarization];
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], base[BC_CALLOUT_NAME_SIZE - 16];
     const char *statistic = callout->statistic == BC_AVERAGE ? "avg" : callout->sense == BC_AT_MOST ? "max" : "min";
+    const char *weight = callout->weight == NULL ? "" : bc_weight_name(callout->weight);
     bc_number_format(callout->from_nm, from);
     bc_number_format(callout->to_nm, to);
-    if (callout->from_nm == callout->to_nm)
+    if (bc_callout_is_luminous(callout))
+        bc_print(base, sizeof base, "%sv%s", quantity[callout->quantity], plane);
+    else if (callout->from_nm == callout->to_nm)
         bc_print(base, sizeof base, "%s%s %s nm%s", quantity[callout->quantity], statistic, from, plane);
     else
-        bc_print(base, sizeof base, "%s%s %s-%s nm%s", quantity[callout->quantity], statistic, from, to, plane);
+        bc_print(base, sizeof base, "%s%s %s%s%s-%s nm%s", quantity[callout->quantity], statistic, weight,
+                 weight[0] == '\0' ? "" : " ", from, to, plane);
     memcpy(callout->name, base, strlen(base) + 1);
     for (int number = 2; name_is_taken(callouts, callout->name); number++)
         bc_print(callout->name, sizeof callout->name, "%s (%d)", base, number);
@@ -108,6 +114,8 @@ static void make_name(const bc_callouts *callouts, bc_callout *callout)
 static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, bc_error *error)
 {
     bc_callout *grown, *callout;
+    const bool luminous = r->limit->statistic == BC_STATED_LUMINOUS;
+    bc_error inner = {0};
     if (callouts->count == BC_NOTE_MOST)
         return bc_callout_ask(n->text, r->limit->at, error, "more than %d callouts; expected fewer", BC_NOTE_MOST);
     grown = realloc(callouts->callout, (callouts->count + 1) * sizeof *grown);
@@ -117,15 +125,18 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
     callout = &grown[callouts->count];
     *callout = (bc_callout){
         .quantity = r->limit->quantity,
-        .statistic = r->limit->statistic == BC_STATED_AVERAGE ? BC_AVERAGE : BC_EXTREME,
+        .statistic = luminous || r->limit->statistic == BC_STATED_AVERAGE ? BC_AVERAGE : BC_EXTREME,
+        .weight = luminous ? bc_weight_luminous() : r->limit->weight,
         .sense = r->limit->sense == BC_STATED_AT_MOST || r->limit->sense == BC_STATED_BELOW ? BC_AT_MOST : BC_AT_LEAST,
         .limit = r->limit->percent / 100.0,
-        .from_nm = r->band->from,
-        .to_nm = r->band->to,
+        .from_nm = luminous ? BC_CIE_FROM_NM : r->band->from,
+        .to_nm = luminous ? BC_CIE_TO_NM : r->band->to,
         .aoi_from_rad = r->angle == NULL ? 0.0 : r->angle->from * DEGREE,
         .aoi_to_rad = r->angle == NULL ? 0.0 : r->angle->to * DEGREE,
         .polarization = r->polarization,
         .scope = r->scope};
+    if (bc_callout_check_weight(callout, &inner) != BC_OK)
+        return bc_callout_ask(n->text, r->limit->at, error, "%s", inner.message);
     make_name(callouts, callout);
     callouts->count++;
     return BC_OK;
@@ -180,11 +191,35 @@ static bc_status settle_statistic(const bc_note *n, const row *r, unsigned *assu
     if (r->limit->statistic == BC_STATED_AVERAGE && !is_band)
         return bc_callout_ask(n->text, r->band->at, error,
                               "an average over one wavelength; expected a band with two ends, such as 425-675 nm");
+    if (r->limit->statistic == BC_STATED_LUMINOUS &&
+        (fabs(r->band->from - BC_CIE_FROM_NM) > SAME_NM || fabs(r->band->to - BC_CIE_TO_NM) > SAME_NM))
+        return bc_callout_ask(n->text, r->band->at, error,
+                              "the band of a luminous value is 380-780 nm; expected that, or none");
+    if (r->limit->weight != NULL && r->limit->statistic != BC_STATED_AVERAGE)
+        return bc_callout_ask(n->text, r->limit->at, error, "a weight without an average; expected avg, or no weight");
     if (r->limit->statistic == BC_STATED_NOTHING && is_band)
         *assumptions |= BC_ASSUMED_EXTREME;
     if (r->limit->sense == BC_STATED_BELOW || r->limit->sense == BC_STATED_ABOVE)
         *assumptions |= BC_SAID_STRICTLY;
     return BC_OK;
+}
+
+/* The bands of a limit. That of a luminous one is its definition: among limits of another kind, theirs is not meant. */
+static bc_status bands_of(const bc_note *n, size_t which, const bc_note_condition *band[BC_NOTE_MOST], size_t *bands,
+                          bc_error *error)
+{
+    static const bc_note_condition visible = {.from = BC_CIE_FROM_NM, .to = BC_CIE_TO_NM};
+    const bool luminous = n->limit[which].statistic == BC_STATED_LUMINOUS;
+    bool others = false;
+    bc_status status = BC_OK;
+    *bands = 0;
+    for (size_t l = 0; l < n->limits; l++)
+        others = others || n->limit[l].statistic != BC_STATED_LUMINOUS;
+    if (!luminous || !others)
+        status = conditions_of(n, BC_NOTE_BAND, which, band, bands, error);
+    if (status == BC_OK && luminous && *bands == 0)
+        band[(*bands)++] = &visible;
+    return status;
 }
 
 /* The rows of one limit: each of its bands under each of its angles. */
@@ -197,7 +232,7 @@ static bc_status make_rows(bc_note *n, size_t which, bc_callouts *callouts, unsi
     if (status == BC_OK)
         status = check_percent(n, r.limit, r.limit->at, error);
     if (status == BC_OK)
-        status = conditions_of(n, BC_NOTE_BAND, which, band, &bands, error);
+        status = bands_of(n, which, band, &bands, error);
     if (status == BC_OK && bands == 0)
         return bc_callout_ask(n->text, r.limit->at, error,
                               "no band or wavelength for this limit; expected one, such as 425-675 nm");

@@ -4,6 +4,7 @@
 #include "number.h"
 #include "utf8.h"
 #include <bloomcoat/callouts.h>
+#include <bloomcoat/cie.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,13 +24,14 @@ enum {
     SUBSTRATE,
     FROM_UM, /* in place of FROM_NM and TO_NM */
     TO_UM,
+    WEIGHT,
     COLUMNS,
 };
 
 static const bc_csv_column columns[COLUMNS] = {
-    {"name", true},     {"quantity", true},   {"statistic", true}, {"limit_percent", true},
-    {"from_nm", false}, {"to_nm", false},     {"aoi_deg", true},   {"polarization", true},
-    {"scope", false},   {"substrate", false}, {"from_um", false},  {"to_um", false},
+    {"name", true},     {"quantity", true}, {"statistic", true},    {"limit_percent", true}, {"from_nm", false},
+    {"to_nm", false},   {"aoi_deg", true},  {"polarization", true}, {"scope", false},        {"substrate", false},
+    {"from_um", false}, {"to_um", false},   {"weight", false},
 };
 static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization",
                                      COLUMNS, columns};
@@ -42,11 +44,13 @@ static const char *const polarizations[] = {"unpolarized", "s", "p", "each"};
 static const struct {
     const char *word;
     bc_statistic statistic;
-    bool at_most, at_least;
+    bool at_most, at_least, luminous;
 } statistics[] = {
-    {"max", BC_EXTREME, true, false},  {"min", BC_EXTREME, false, true}, {"average", BC_AVERAGE, true, true},
-    {"every", BC_EXTREME, true, true}, {"abs", BC_EXTREME, true, true},  {"peak", BC_EXTREME, true, false},
-    {"mean", BC_AVERAGE, true, true},  {"avg", BC_AVERAGE, true, true},
+    {"max", BC_EXTREME, true, false, false},    {"min", BC_EXTREME, false, true, false},
+    {"average", BC_AVERAGE, true, true, false}, {"luminous", BC_AVERAGE, true, true, true},
+    {"every", BC_EXTREME, true, true, false},   {"abs", BC_EXTREME, true, true, false},
+    {"peak", BC_EXTREME, true, false, false},   {"mean", BC_AVERAGE, true, true, false},
+    {"avg", BC_AVERAGE, true, true, false},
 };
 static const char *const scopes[] = {"surface", "part"};
 
@@ -55,6 +59,8 @@ static const bc_csv_range range_um = {0.001, false, 1e9, 3, "a wavelength in um 
 
 /* Percent that a limit may come near to the ideal of 0 or 100: no coating and no spectrophotometer goes there. */
 #define MARGIN_PERCENT 1e-6
+
+#define WEIGHT_LOOKS 4000 /* steps of a band: as fine as an average samples it for its weight */
 
 static bc_status read_name(const bc_csv *csv, size_t row, char name[BC_CALLOUT_NAME_SIZE], bc_error *error)
 {
@@ -155,6 +161,12 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     const bc_csv_range *range = in_um ? &range_um : &range_nm;
     const size_t from = in_um ? FROM_UM : FROM_NM, to = in_um ? TO_UM : TO_NM;
     char shown[BC_ESCAPED_SIZE];
+    if (bc_callout_is_luminous(callout) && bc_csv_text(csv, row, from)[0] == '\0' &&
+        bc_csv_text(csv, row, to)[0] == '\0') { /* there is no other band it could mean */
+        callout->from_nm = BC_CIE_FROM_NM;
+        callout->to_nm = BC_CIE_TO_NM;
+        return BC_OK;
+    }
     bc_status status = bc_csv_number(csv, row, from, range, &callout->from_nm, error);
     if (status == BC_OK)
         status = bc_csv_number(csv, row, to, range, &callout->to_nm, error);
@@ -163,6 +175,32 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     if (callout->to_nm < callout->from_nm)
         return bc_csv_fail(csv, row, to, error, "a wavelength not below %s, which is '%s'", columns[from].name,
                            bc_escaped(bc_csv_text(csv, row, from), shown));
+    if (bc_callout_is_luminous(callout) && callout->from_nm != BC_CIE_FROM_NM)
+        return bc_csv_fail(csv, row, from, error, "380 nm, or nothing: the band of a luminous value is 380 to 780 nm");
+    if (bc_callout_is_luminous(callout) && callout->to_nm != BC_CIE_TO_NM)
+        return bc_csv_fail(csv, row, to, error, "780 nm, or nothing: the band of a luminous value is 380 to 780 nm");
+    return BC_OK;
+}
+
+/* A weight goes with an average, and must be there all over its band. */
+static bc_status read_weight(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout,
+                             bc_error *error)
+{
+    const char *name = bc_csv_text(csv, row, WEIGHT);
+    char where[BC_CSV_WHERE_SIZE];
+    bc_error inner = {0};
+    if (name[0] == '\0')
+        return BC_OK;
+    if (callout->statistic != BC_AVERAGE)
+        return bc_csv_fail(csv, row, WEIGHT, error, "nothing: a weight goes with the statistic average");
+    if (bc_callout_is_luminous(callout))
+        return bc_csv_fail(csv, row, WEIGHT, error, "nothing: a luminous value has the weight D65*photopic");
+    const bc_status status =
+        bc_materials_weight(materials, name, bc_csv_where(csv, row, WEIGHT, where), &callout->weight, error);
+    if (status != BC_OK)
+        return status;
+    if (bc_callout_check_weight(callout, &inner) != BC_OK)
+        return bc_fail(error, BC_ERROR_INPUT, "%s: %s", where, inner.message);
     return BC_OK;
 }
 
@@ -250,6 +288,7 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
             continue;
         *exported = *exported || strcmp(text, statistics[i].word) != 0;
         callout->statistic = statistics[i].statistic;
+        callout->weight = statistics[i].luminous ? bc_weight_luminous() : NULL;
         if (callout->sense == BC_AT_MOST ? statistics[i].at_most : statistics[i].at_least)
             return BC_OK;
         return bc_csv_fail(csv, row, STATISTIC, error,
@@ -257,7 +296,7 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
                                                         : "'min' with a limit '>=': '%s' goes with '<='",
                            text);
     }
-    return bc_csv_fail(csv, row, STATISTIC, error, "'max' (with <=), 'min' (with >=) or 'average'");
+    return bc_csv_fail(csv, row, STATISTIC, error, "'max' (with <=), 'min' (with >=), 'average' or 'luminous'");
 }
 
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
@@ -308,6 +347,8 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
         status = read_statistic(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = read_band(csv, row, callout, error);
+    if (status == BC_OK)
+        status = read_weight(csv, row, materials, callout, error);
     if (status == BC_OK)
         status = read_angles(csv, row, callout, exported, error);
     if (status == BC_OK)
@@ -379,4 +420,29 @@ void bc_callouts_clear(bc_callouts *callouts)
 bool bc_callout_applies(const bc_callout *callout, const char *substrate)
 {
     return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
+}
+
+bool bc_callout_is_luminous(const bc_callout *callout)
+{
+    return callout->weight == bc_weight_luminous();
+}
+
+bc_status bc_callout_check_weight(const bc_callout *callout, bc_error *error)
+{
+    double from_nm, to_nm;
+    bool any = false;
+    if (callout->weight == NULL)
+        return BC_OK;
+    bc_weight_range(callout->weight, &from_nm, &to_nm);
+    if (callout->from_nm < from_nm || callout->to_nm > to_nm)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the weight '%s' is there from %g to %g nm; expected one that covers the band, %g to %g nm",
+                       bc_weight_name(callout->weight), from_nm, to_nm, callout->from_nm, callout->to_nm);
+    for (int i = 0; i <= WEIGHT_LOOKS; i++)
+        any = any || bc_weight_at(callout->weight,
+                                  callout->from_nm + (callout->to_nm - callout->from_nm) * i / WEIGHT_LOOKS) > 0.0;
+    return any ? BC_OK
+               : bc_fail(error, BC_ERROR_INPUT,
+                         "the weight '%s' is 0 from %g to %g nm; expected one above 0 in the band",
+                         bc_weight_name(callout->weight), callout->from_nm, callout->to_nm);
 }

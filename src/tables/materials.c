@@ -7,6 +7,7 @@
 #include "materials_store.h"
 #include "nearest.h"
 #include "place.h"
+#include "weight_build.h"
 #include <dirent.h>
 #include <errno.h>
 #include <stdarg.h>
@@ -32,9 +33,12 @@ void bc_materials_free(bc_materials *materials)
         free(materials->folder[i]);
     for (size_t i = 0; i < materials->known; i++)
         bc_dispersion_free(materials->dispersion[i]);
+    for (size_t i = 0; i < materials->weights; i++)
+        bc_weight_free(materials->weight[i]);
     for (size_t i = 0; i < materials->names; i++)
         free(materials->name[i]);
     free(materials->folder);
+    free(materials->weight);
     free(materials->dispersion);
     free(materials->name);
     free(materials);

@@ -4,13 +4,15 @@
 /*
  * What a bc_materials holds.
  */
-#include <bloomcoat/materials.h>
+#include <bloomcoat/weight.h>
 
 struct bc_materials {
     size_t folders, folder_capacity;
     char **folder;
     size_t known, known_capacity;
     bc_dispersion **dispersion; /* handed out so far */
+    size_t weights, weight_capacity;
+    bc_weight **weight; /* likewise */
     size_t names, name_capacity;
     char **name; /* as bc_materials_list() last found them */
 };

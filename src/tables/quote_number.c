@@ -46,16 +46,30 @@ static bc_status largest_of(const char *path, unsigned long *largest, bc_error *
     return status;
 }
 
+/* After a write cut short the next one says why. */
+static bool write_whole(int file, const char *text, size_t size)
+{
+    while (size > 0) {
+        const ssize_t written = write(file, text, size);
+        if (written < 0 && errno != EINTR)
+            return false;
+        if (written > 0) {
+            text += written;
+            size -= (size_t)written;
+        }
+    }
+    return true;
+}
+
 /* A line that was not written whole is taken back. */
 static bc_status append(int file, const char *path, off_t length, unsigned long number, bc_error *error)
 {
     char text[64], last = '\n';
-    int size;
     if (length > 0 && pread(file, &last, 1, length - 1) != 1)
         return fail_file(path, "read", error);
-    size =
+    const int size =
         snprintf(text, sizeof text, "%s%s%lu\n", length == 0 ? "quote_number\n" : "", last == '\n' ? "" : "\n", number);
-    if (write(file, text, (size_t)size) == size && fsync(file) == 0)
+    if (write_whole(file, text, (size_t)size) && fsync(file) == 0)
         return BC_OK;
     const bc_status status = fail_file(path, "written", error);
     if (ftruncate(file, length) != 0)

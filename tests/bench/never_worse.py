@@ -20,7 +20,7 @@ def is_worse(new, old):
     if new["verdict"] == "feasible" and new["hours"] is not None:
         return new["hours"] > 1.01 * old["hours"]
     if new["verdict"] == "marginal":
-        return new["yield"] < old["yield"] - 1.0
+        return new["yield"] < old["yield"] - 0.3
     return new["used"] > 1.01 * old["used"]
 
 

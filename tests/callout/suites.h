@@ -7,6 +7,7 @@ TCase *sampling_case(void);
 TCase *limits_case(void);
 TCase *every_case(void);
 TCase *mean_case(void);
+TCase *weighted_case(void);
 TCase *angles_case(void);
 TCase *glasses_case(void);
 TCase *parts_case(void);

@@ -3,7 +3,6 @@
  * Colour of the reflection, held against what the CIE publishes and against closed forms.
  */
 #include "bench.h"
-#include "colour_tables.h"
 #include "suites.h"
 #include <bloomcoat/colour.h>
 #include <math.h>
@@ -37,9 +36,9 @@ START_TEST(the_photopic_eye)
 {
     double sum = 0.0;
     for (int i = 0; i < BC_COLOUR_ROWS; i++)
-        sum += BC_COLOUR_STEP_NM * bc_colour_table[i].observer[BC_OBSERVER_2][1];
+        sum += BC_CIE_STEP_NM * bc_cie_table[i].observer[BC_OBSERVER_2][1];
     ck_assert_double_eq_tol(sum, 106.857, 0.01);
-    ck_assert_double_eq(bc_colour_table[36].illuminant[BC_ILLUMINANT_D65], 100.0);
+    ck_assert_double_eq(bc_cie_table[36].illuminant[BC_ILLUMINANT_D65], 100.0);
 }
 END_TEST
 

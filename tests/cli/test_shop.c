@@ -3,6 +3,7 @@
 #include "scan.h"
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --quiet"
 
@@ -12,10 +13,15 @@
 START_TEST(a_fresh_folder_works)
 {
     write_inputs();
-    expect(0, NULL, "shop init shop");
+    const outcome first = expect(0, NULL, "shop init shop");
+    expect_piece(&first, "Written: process.csv, chamber.csv, shop.csv The figures");
     ck_assert_ptr_nonnull(strstr(content("shop/process.csv"), "EXAMPLE FIGURES"));
     scratch_write("shop/shop.csv", "key,value\nyield_percent,80\n");
-    expect(0, NULL, "shop init shop");
+    ck_assert_int_eq(unlink(scratch_path("shop/chamber.csv")), 0);
+    const outcome second = expect(0, NULL, "shop init shop");
+    expect_piece(&second, "Written: chamber.csv There already, and left as it is: process.csv, shop.csv The figures");
+    const outcome third = expect(0, NULL, "shop init shop");
+    expect_piece(&third, "shop There already, and left as it is: process.csv, chamber.csv, shop.csv Put");
     const outcome result = expect(0, NULL, "shop check shop");
     expect_piece(&result, "every file was read");
     expect_piece(&result, "yield_percent: 80");

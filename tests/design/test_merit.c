@@ -25,6 +25,12 @@ static void add_every_kind(problem *p)
     row->statistic = BC_AVERAGE;
     row = problem_add(p, 0.03, 450.0, 650.0, 0.0);
     row->scope = BC_SCOPE_PART;
+    row = problem_add(p, 0.01, 450.0, 650.0, 0.0);
+    row->statistic = BC_AVERAGE;
+    row->weight = bc_weight_shipped("A*photopic");
+    row = problem_add(p, 0.02, 380.0, 780.0, 30.0);
+    row->statistic = BC_AVERAGE;
+    row->weight = bc_weight_luminous();
     row = problem_add(p, 0.4, 500.0, 500.0, 0.0);
     row->sense = BC_AT_LEAST;
     p->design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};

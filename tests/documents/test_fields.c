@@ -186,6 +186,7 @@ static const char *const lines[] = {
     "record show D-0001 --shop shop",
     "record reopen D-0001 --shop shop",
     "record check --shop damaged",
+    "desk --no-browser --seconds 0",
     "materials",
     "materials MgF2",
 };

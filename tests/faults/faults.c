@@ -55,6 +55,7 @@ const char *const fault_lines[] = {
     "record list --shop recorded --json",
     "record reopen D-0001 --shop recorded",
     "record check --shop recorded",
+    "standard add BBAR stack.csv --callouts callouts.csv --shop recorded --replace",
     "process learn scan.csv second.csv third.csv --stack stack.csv --process process.csv --json",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
@@ -93,6 +94,9 @@ void fault_write_inputs(void)
     if (mkdir(scratch_path("recorded"), 0700) == 0) {
         scratch_write("recorded/shop.csv", "key,value\nvalidity_days,30\n");
         run("refine stack.csv --callouts callouts.csv --shop recorded --record --quiet");
+        /* One more than the coating: the one before that is kept, so that any number of runs leaves the same. */
+        run("standard add BBAR stack.csv --callouts callouts.csv --shop recorded");
+        run("standard add BBAR stack.csv --callouts callouts.csv --shop recorded --replace");
     }
     scratch_write("out.csv", "as it was");
     scratch_write("out.txt", "as it was");

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "chart.h"
+#include "desk.h"
 #include "fuzz.h"
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/inspect.h>
@@ -64,6 +65,7 @@ bc_status __wrap_bc_spectrum_compute(const bc_stack *stack, const bc_back *back,
                                      const double *wavelength_nm, double aoi_rad, bc_path path, bc_spectrum *spectrum,
                                      bc_error *error);
 bc_status __wrap_cli_output_write(const char *path, const bc_text *text, bc_error *error);
+bc_status __wrap_desk_open(const desk_options *options, desk **out, bc_error *error);
 
 bc_status __wrap_bc_draft(const bc_design_problem *problem, const bc_draft_options *options, bc_draft_result *result,
                           bc_error *error)
@@ -167,6 +169,13 @@ bc_status __wrap_cli_output_write(const char *path, const bc_text *text, bc_erro
     (void)error;
     fuzz_expect(text->data != NULL && text->data[text->length] == '\0', "a text that ends");
     return BC_OK;
+}
+
+bc_status __wrap_desk_open(const desk_options *options, desk **out, bc_error *error)
+{
+    fuzz_expect(options->port <= 65535 && options->seconds >= 0.0, "a port and a time");
+    *out = NULL;
+    return stop_here(error);
 }
 
 static void enter_folder(void)

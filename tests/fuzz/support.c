@@ -41,7 +41,7 @@ void fuzz_set_file(const uint8_t *bytes, size_t size)
     file_size = size;
 }
 
-/* The linker puts these two in place of bc_file_read() and its name in the room. */
+/* The linker puts these two in place of bc_file_read() and its name in its module. */
 bc_status __real_bc_file_read(const char *path, char **bytes, size_t *length, bc_error *error);
 bc_status __wrap_bc_file_read(const char *path, char **bytes, size_t *length, bc_error *error);
 

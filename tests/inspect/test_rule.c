@@ -126,6 +126,45 @@ START_TEST(mean_in_closed_form)
 }
 END_TEST
 
+/* Weighted means of a straight line, which trapezoids have exactly, against sums written out; and their noise. */
+START_TEST(weighted_means_in_closed_form)
+{
+    const bool luminous = _i == 0;
+    const double from = luminous ? 380.0 : 420.0, to = luminous ? 780.0 : 640.0, step = luminous ? 5.0 : 0.01;
+    const bc_weight *weight = luminous ? bc_weight_luminous() : bc_weight_shipped("A*photopic");
+    double sum = 0.0, moment = 0.0, squares = 0.0, share[140] = {0.0};
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    b.setup.witness_certain = true;
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, LIMIT, from, to)->weight = weight;
+    ck_assert_int_eq(bc_measurement_alloc(140, BC_MEASURED_R | BC_MEASURED_R_DEVIATION, &scan, NULL), BC_OK);
+    for (size_t i = 0; i < 140; i++) { /* 377 to 794 nm: few of them at a wavelength of the sum */
+        scan.wavelength_nm[i] = 377.0 + 3.0 * (double)i;
+        scan.R.value[i] = 0.001 + 2e-6 * (scan.wavelength_nm[i] - 380.0);
+        scan.R.deviation[i] = NOISE;
+    }
+    scan.repeats = 100000;
+    for (double nm = luminous ? from : from + 0.5 * step; nm <= to; nm += step) {
+        const double w = bc_weight_at(weight, nm), at = (nm - 377.0) / 3.0, along = at - floor(at);
+        sum += w;
+        moment += w * (0.001 + 2e-6 * (nm - 380.0));
+        share[(size_t)at] += w * (1.0 - along);
+        share[(size_t)at + 1] += w * along;
+    }
+    for (size_t i = 0; i < 140; i++)
+        squares += share[i] * share[i] / (sum * sum);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.verdict, BC_ACCEPT);
+    ck_assert_double_eq_tol(result.finding[0].value, moment / sum, luminous ? 1e-14 : 1e-9);
+    ck_assert_double_eq_tol(result.finding[0].random, NOISE * sqrt(squares), luminous ? 1e-14 : 1e-9);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* An uncertainty that came with every value adds in quadrature; and the margin is what it says: with all values worse
  * by it the probability is the confidence. */
 START_TEST(column_and_margin)
@@ -190,6 +229,7 @@ TCase *rule_case(void)
     tcase_add_loop_test(tests, at_the_limit, 0, 16);
     tcase_add_loop_test(tests, away_from_the_limit, 0, 16);
     tcase_add_test(tests, mean_in_closed_form);
+    tcase_add_loop_test(tests, weighted_means_in_closed_form, 0, 2);
     tcase_add_loop_test(tests, column_and_margin, 0, 2);
     tcase_add_test(tests, nothing_uncertain);
     return tests;

@@ -36,9 +36,9 @@ expect()
 [ "$(complete -p bloomcoat)" = "complete -F _bloomcoat bloomcoat" ] || fail "bash does not know the completion"
 
 # Commands.
-expect "--help --version callouts check colour deposit draft help index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" ""
-expect "deposit draft" d
-expect "callouts check colour deposit draft index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" help ""
+expect "--help --version callouts check colour deposit desk draft help index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" ""
+expect "deposit desk draft" d
+expect "callouts check colour deposit desk draft index inspect lens materials process quote record refine sensitivity shift shop spectrum standard yield" help ""
 expect "" anneal ""
 
 # Options, and nothing that the command does not take.
@@ -102,6 +102,7 @@ given()
     record) echo "list --shop shop" ;;
     process) echo "learn window-witness-7.txt --stack window-stack.csv --column 2" ;;
     standard) echo "list --shop shop" ;;
+    desk) echo --no-browser --seconds 0 ;;
     callouts) echo "R<1%@550nm" ;;
     *) fail "no line to try the options of '$1' with" ;;
     esac

@@ -14,6 +14,7 @@ int main(void)
     srunner_add_suite(runner, materials_suite());
     srunner_add_suite(runner, glass_code_suite());
     srunner_add_suite(runner, stack_suite());
+    srunner_add_suite(runner, weights_suite());
     srunner_add_suite(runner, callouts_suite());
     srunner_add_suite(runner, callout_words_suite());
     srunner_add_suite(runner, process_suite());

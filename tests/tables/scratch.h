@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_TEST_SCRATCH_H
 #define BLOOMCOAT_TEST_SCRATCH_H
 /*
- * What the tests of this room share: a folder to write files into, and how a refusal is checked.
+ * What the tests of this module share: a folder to write files into, and how a refusal is checked.
  */
 #include <bloomcoat/materials.h>
 #include <check.h>

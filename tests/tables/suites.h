@@ -14,6 +14,7 @@ Suite *materials_suite(void);
 Suite *glass_code_suite(void);
 Suite *glasses_suite(void);
 Suite *stack_suite(void);
+Suite *weights_suite(void);
 Suite *callouts_suite(void);
 Suite *callout_words_suite(void);
 Suite *process_suite(void);

@@ -44,6 +44,14 @@ static const phrasing understood[] = {
     {"peak R < 1 %, 400-700 nm", "R max <= 1 400..700 nm" AT_NORMAL},
     {"Rabs < 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
     {"R < 0.5 % at every wavelength 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
+    {"Rv < 0.5 %", "R lum <= 0.5 380..780 nm" AT_NORMAL},
+    {"\xCF\x81_v < 0.5 % 380-780 nm", "R lum <= 0.5 380..780 nm" AT_NORMAL},
+    {"tau_v >= 98 %, 0.38-0.78 um, per part", "T lum >= 98 380..780 nm 0 deg unpol part"},
+    {"luminous reflectance < 0.5 %", "R lum <= 0.5 380..780 nm" AT_NORMAL},
+    {"Rmax < 1 %, Rv < 0.5 %, 425-675 nm", "R max <= 1 425..675 nm" AT_NORMAL " | R lum <= 0.5 380..780 nm" AT_NORMAL},
+    {"Rmax < 1 % 425-675 nm, Rv < 0.5 %", "R max <= 1 425..675 nm" AT_NORMAL " | R lum <= 0.5 380..780 nm" AT_NORMAL},
+    {"Ravg < 0.5 % 425-675 nm weighted by photopic*A", "R avg A*photopic <= 0.5 425..675 nm" AT_NORMAL},
+    {"R average weight: D65 <= 0.5 %, 425-675 nm", "R avg D65 <= 0.5 425..675 nm" AT_NORMAL},
     {"rho < 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
     {"\xCF\x81 \xE2\x89\xA4 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
     {"\xCF\x84 \xE2\x89\xA5 99 % 400-700 nm", "T min >= 99 400..700 nm" AT_NORMAL},
@@ -97,6 +105,13 @@ static const phrasing understood[] = {
     {"A reflectance of 0.5 % max", NULL},
     {"a reflectance of less than 0.5 % at 633 nm", "R max <= 0.5 633 nm" AT_NORMAL},
     {"reflectance must be no greater than 0.5 % across 400 to 700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
+    {"R < 0.3 % between 0.5 and 0.6 um", "R max <= 0.3 500..600 nm" AT_NORMAL},
+    {"AR coat, R < 0.3 % between 500 nm and 600 nm, between 0 and 30 deg",
+     "R max <= 0.3 500..600 nm 0..30 deg unpol surface"},
+    {"R < 0.3 % for wavelengths between 500 - 600 nm and at 850 nm",
+     "R max <= 0.3 500..600 nm 0 deg unpol surface | R max <= 0.3 850 nm" AT_NORMAL},
+    {"avg R < 0.5 % throughout 400-700 nm; R < 1 % everywhere, 400-700 nm",
+     "R avg <= 0.5 400..700 nm 0 deg unpol surface | R max <= 1 400..700 nm" AT_NORMAL},
     {"BBAR 400-700 nm Ravg<0.5%", "R avg <= 0.5 400..700 nm" AT_NORMAL},
     {"V-coat, R<0.2% @ 532nm", "R max <= 0.2 532 nm" AT_NORMAL},
     {"R<1.0% 8-12 microns avg", "R avg <= 1 8000..12000 nm" AT_NORMAL},
@@ -147,14 +162,17 @@ static void describe(const bc_callouts *callouts, char *out, size_t size)
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *c = &callouts->callout[i];
         const double from = c->aoi_from_rad * 180 / M_PI, to = c->aoi_to_rad * 180 / M_PI;
+        const char *weight = c->weight == NULL || bc_callout_is_luminous(c) ? NULL : bc_weight_name(c->weight);
         char nm[64], deg[64];
         snprintf(nm, sizeof nm, c->from_nm == c->to_nm ? "%.9g" : "%.9g..%.9g", c->from_nm, c->to_nm);
         snprintf(deg, sizeof deg, from == to ? "%.9g" : "%.9g..%.9g", from, to);
-        snprintf(out + strlen(out), size - strlen(out), "%s%s %s %s %.9g %s nm %s deg %s %s", i == 0 ? "" : " | ",
+        snprintf(out + strlen(out), size - strlen(out), "%s%s %s%s%s %s %.9g %s nm %s deg %s %s", i == 0 ? "" : " | ",
                  quantity[c->quantity],
-                 c->statistic == BC_AVERAGE ? "avg"
-                 : c->sense == BC_AT_MOST   ? "max"
-                                            : "min",
+                 bc_callout_is_luminous(c)    ? "lum"
+                 : c->statistic == BC_AVERAGE ? "avg"
+                 : c->sense == BC_AT_MOST     ? "max"
+                                              : "min",
+                 weight == NULL ? "" : " ", weight == NULL ? "" : weight,
                  c->sense == BC_AT_MOST ? "<=" : ">=", 100 * c->limit, nm, deg, pol[c->polarization],
                  c->scope == BC_SCOPE_PART ? "part" : "surface");
     }
@@ -210,8 +228,14 @@ static const struct {
     {"T > 100 % 400-700 nm", "no real coating meets 100 percent", 0},
     {"R < 120 % 400-700 nm", "from 0 to 100 percent", 0},
     {"< 0.5 % 400-700 nm", "a limit without a quantity;", 0},
-    {"Rv < 0.5 %", "'Rv' is not among the words", 0},
-    {"luminous R < 0.5 %", "'luminous' is not among the words", 0},
+    {"Rv < 0.5 %, 425-675 nm", "the band of a luminous value is 380-780 nm", 12},
+    {"Rvis < 0.5 %", "'Rvis' is not among the words", 0},
+    {"Rv max < 0.5 %", "two statistics", 3},
+    {"Rmax < 0.5 % weighted by D65, 400-700 nm", "a weight without an average", 0},
+    {"Rv < 0.5 % weighted by D65", "a weight without an average", 0},
+    {"Ravg < 0.5 % weighted by D66, 400-700 nm", "expected a weight: photopic", 25},
+    {"Ravg weight A, weight D65 < 0.5 %, 400-700 nm", "two weights for one limit", 15},
+    {"Ravg < 0.5 % weighted by photopic, 400-800 nm", "the weight 'photopic' is there from 380 to 780 nm", 0},
     {"R < 0.5 % VIS", "'VIS' is not among the words", 10},
     {"R < 0.5 dB 400-700 nm", "'dB' is not among the words", 8},
     {"R < 0.5 \xE2\x80\xB0 400-700 nm", "is not among the words", 8},
@@ -220,6 +244,9 @@ static const struct {
     {"400-700 nm Ravg <= 0.5 % 425-675 nm, Rmax <= 1 %", "does this band hold for every limit", 0},
     {"R T < 1 % 400-700 nm", "has no limit yet", 2},
     {"R < 1 % < 2 % 400-700 nm", NULL, 0},
+    {"R < 1 % between 400, 700 nm", "'between' needs two wavelengths", 8},
+    {"R between 400 nm < 1 %", "'between' needs two wavelengths", 2},
+    {"R < 1 % 400-700 nm between", "'between' needs two wavelengths", 19},
     {"R < < 2 % 400-700 nm", "a second comparison", 4},
     {"R < 400-700 nm", "a limit without '%'", 4},
     {"R < nm", "expected a number before it", 4},
@@ -235,7 +262,7 @@ static const struct {
     {"R < 0.5% at 633 nm, not 532 nm", "'not' is not among the words", 20},
     {"R not < 0.5 % 633 nm", "'not' is not among the words", 2},
     {"R < 0.5 % 400-700 nm except 589 nm", "'except' is not among the words", 21},
-    {"R between 0.2 % and 0.5 % at 633 nm", "'between' is not among the words", 2},
+    {"R between 0.2 % and 0.5 % at 633 nm", "'between' needs two wavelengths", 2},
     {"R <= 0.5 % 400-700 nm at 20\xC2\xB0"
      "C",
      "'C' is not among the words", 28},

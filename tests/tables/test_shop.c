@@ -2,7 +2,11 @@
 #include "scratch.h"
 #include "suites.h"
 #include <bloomcoat/shop.h>
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -110,6 +114,45 @@ START_TEST(quote_numbers_go_on)
 }
 END_TEST
 
+static void expect_content(const char *name, const char *expected)
+{
+    char text[256];
+    FILE *file = fopen(scratch_path(name), "r");
+    ck_assert_ptr_nonnull(file);
+    text[fread(text, 1, sizeof text - 1, file)] = '\0';
+    fclose(file);
+    ck_assert_str_eq(text, expected);
+}
+
+/* A disk that is full in the middle of the line: no number is given, the file is as it was, and the next one is right. */
+START_TEST(quote_number_on_a_full_disk)
+{
+    static const char before[] = "quote_number\n1050\n";
+    bc_shop shop;
+    unsigned long number;
+    scratch_write("shop.csv", "key,value\nfirst_quote_number,1041\n");
+    ck_assert_int_eq(bc_shop_read(scratch_folder(), &shop, NULL), BC_OK);
+    scratch_write("quote-numbers.csv", before);
+    for (rlim_t more = 0; more < 5; more++) {
+        int how;
+        if (fork() == 0) {
+            const struct rlimit limit = {sizeof before - 1 + more, RLIM_INFINITY};
+            bc_error error = {0};
+            signal(SIGXFSZ, SIG_IGN);
+            setrlimit(RLIMIT_FSIZE, &limit);
+            const bc_status status = bc_shop_take_quote_number(&shop, &number, &error);
+            _exit(status == BC_ERROR_IO && strstr(error.message, strerror(EFBIG)) != NULL ? 0 : 1);
+        }
+        ck_assert_int_gt(wait(&how), 0);
+        ck_assert_int_eq(how, 0);
+        expect_content("quote-numbers.csv", before);
+    }
+    ck_assert_int_eq(bc_shop_take_quote_number(&shop, &number, NULL), BC_OK);
+    ck_assert_uint_eq(number, 1051);
+    bc_shop_clear(&shop);
+}
+END_TEST
+
 static const struct {
     const char *text;
     const char *pieces[PIECES];
@@ -170,6 +213,7 @@ Suite *shop_suite(void)
     tcase_add_test(tcase, every_part_may_be_missing);
     tcase_add_test(tcase, no_quote_number_is_given_twice);
     tcase_add_test(tcase, quote_numbers_go_on);
+    tcase_add_test(tcase, quote_number_on_a_full_disk);
     tcase_add_loop_test(tcase, what_is_wrong_is_refused, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, what_is_no_shop_is_refused);
     tcase_add_test(tcase, a_link_to_nothing_is_refused);

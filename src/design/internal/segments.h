@@ -2,22 +2,23 @@
 #ifndef BLOOMCOAT_SEGMENTS_H
 #define BLOOMCOAT_SEGMENTS_H
 /*
- * The callouts laid out for the engine. A segment is one band at one angle on one glass at one zone, with an engine of
- * its own; rows that ask about the same light share it. A row is one callout in one segment, for one plane or the mean
- * of both.
+ * The callouts laid out for the engine. A segment is one band with one weight at one angle on one glass at one zone,
+ * with an engine of its own; rows that ask about the same light share it. A row is one callout in one segment, for one
+ * plane or the mean of both.
  */
 #include "merit.h"
 #include <bloomcoat/sampling.h>
 
 typedef struct bc_segment {
-    double from_nm, to_nm, aoi_rad;
+    const bc_callout *callout; /* the first that asks about it: its band, and its weight */
+    double aoi_rad;
     size_t glass;
     bool is_part;
     const bc_zone *zone;     /* NULL: a plane surface */
     double thickness_factor; /* of the zone: of every layer */
     size_t count;
     double *wavelength_nm; /* [count] */
-    double *weight;        /* [count] of the band mean, per nm; they add up to 1 */
+    double *weight;        /* [count] of the band mean; they add up to 1 */
     bc_surface *surface;
     bc_part *part; /* NULL unless is_part */
 } bc_segment;

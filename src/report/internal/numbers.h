@@ -19,8 +19,10 @@ void bc_print_used_percent(char to[BC_PRINTED_SIZE], double limit_used); /* for 
 /* Three decimals, or as many as it takes to read back as the same double. */
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);
 
-const char *bc_quantity_word(bc_quantity quantity);             /* R, T, A */
-const char *bc_statistic_word(const bc_callout *callout);       /* max, min, average */
+const char *bc_quantity_word(bc_quantity quantity);       /* R, T, A */
+const char *bc_statistic_word(const bc_callout *callout); /* max, min, average, luminous */
+/* The weight of an average as a callout states it; NULL: none, or that of the statistic itself. */
+const char *bc_weight_word(const bc_callout *callout);
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
 const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each */
 const char *bc_illuminant_word(bc_illuminant illuminant);       /* D65, A, D50 */

@@ -51,6 +51,8 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad);
 void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout);
 /* "R ≤ 0.5 % mean, 420–680 nm, 0–30°" */
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout);
+/* "average ", "luminous ", or nothing. */
+const char *bc_plot_mean_word(const bc_callout *callout);
 /* a, b, ... z, aa, ab, ... */
 void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index);
 

@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "gate.h"
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/random.h>
+
+bc_status desk_random(char *to, size_t size, bc_error *error)
+{
+    static const char digit[] = "0123456789abcdef";
+    for (size_t i = 0; i + 1 < size; i++) {
+        unsigned char byte;
+        ssize_t got;
+        do
+            got = getrandom(&byte, 1, 0);
+        while (got < 0 && errno == EINTR);
+        if (got != 1)
+            return bc_fail(error, BC_ERROR_IO, "the system gives no random numbers: %s", strerror(errno));
+        to[i] = digit[byte & 15];
+    }
+    to[size - 1] = '\0';
+    return BC_OK;
+}
+
+bc_status desk_gate_make(unsigned port, desk_gate *gate, bc_error *error)
+{
+    bc_status status;
+    *gate = (desk_gate){.port = port};
+    snprintf(gate->cookie_name, sizeof gate->cookie_name, "bloomcoat-%u", port);
+    status = desk_random(gate->secret, sizeof gate->secret, error);
+    return status == BC_OK ? desk_random(gate->cookie, sizeof gate->cookie, error) : status;
+}
+
+/* In a time that does not depend on where they differ. */
+static bool same_secret(const char *secret, const char *found, size_t length)
+{
+    unsigned char differ = 0;
+    if (length != DESK_SECRET_SIZE - 1)
+        return false;
+    for (size_t i = 0; i < length; i++)
+        differ |= (unsigned char)(secret[i] ^ found[i]);
+    return differ == 0;
+}
+
+static bool has_cookie(const desk_gate *gate, const char *cookies)
+{
+    const size_t name = strlen(gate->cookie_name);
+    while (cookies != NULL && *cookies != '\0') {
+        const char *value;
+        size_t length;
+        cookies += strspn(cookies, "; ");
+        length = strcspn(cookies, ";");
+        value = cookies + name + 1;
+        if (length > name && memcmp(cookies, gate->cookie_name, name) == 0 && cookies[name] == '=' &&
+            same_secret(gate->cookie, value, length - name - 1))
+            return true;
+        cookies += length;
+    }
+    return false;
+}
+
+static bool own_host(const desk_gate *gate, const char *host)
+{
+    char own[32];
+    if (host == NULL)
+        return false;
+    snprintf(own, sizeof own, "127.0.0.1:%u", gate->port);
+    if (strcmp(host, own) == 0)
+        return true;
+    snprintf(own, sizeof own, "localhost:%u", gate->port);
+    return strcmp(host, own) == 0;
+}
+
+/* A browser says where the page came from that asks: of every post, and of what a script fetches. */
+static bool own_origin(const desk_caller *caller, bool posts)
+{
+    if (caller->origin == NULL && posts)
+        return false;
+    if (caller->origin != NULL &&
+        (strncmp(caller->origin, "http://", 7) != 0 || strcmp(caller->origin + 7, caller->host) != 0))
+        return false;
+    return caller->site == NULL || strcmp(caller->site, "same-origin") == 0 ||
+           (!posts && strcmp(caller->site, "none") == 0);
+}
+
+desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller)
+{
+    static const char open[] = "/open/";
+    const bool reads = strcmp(caller->method, "GET") == 0 || strcmp(caller->method, "HEAD") == 0;
+    const bool posts = strcmp(caller->method, "POST") == 0;
+    if (!own_host(gate, caller->host))
+        return DESK_WRONG_HOST;
+    if (!reads && !posts)
+        return DESK_WRONG_METHOD;
+    if (reads && strncmp(caller->path, open, sizeof open - 1) == 0) {
+        const char *found = caller->path + sizeof open - 1;
+        return same_secret(gate->secret, found, strlen(found)) ? DESK_GIVE_COOKIE : DESK_NO_SECRET;
+    }
+    if (!has_cookie(gate, caller->cookies))
+        return DESK_NO_SECRET;
+    if (!own_origin(caller, posts))
+        return DESK_WRONG_ORIGIN;
+    if (posts && (caller->type == NULL || strncmp(caller->type, "application/json", 16) != 0))
+        return DESK_WRONG_TYPE;
+    return DESK_LET_IN;
+}

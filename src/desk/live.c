@@ -1,0 +1,192 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "live.h"
+#include "text.h"
+#include <bloomcoat/callout_words.h>
+#include <bloomcoat/check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MOST_LAYERS      60
+#define MOST_TOTAL_NM    40e3
+#define MOST_WAVELENGTHS 2001
+#define MOST_ANGLES      8
+#define MOST_USES        2000 /* then the materials are read anew: constants are kept as long as they are open */
+
+/* What 'check' takes for callouts of a part, where nothing else is said. */
+static const bc_back same_back = {.kind = BC_BACK_SAME};
+
+typedef struct live_task {
+    bc_stack stack;
+    bc_callouts callouts;
+    const char *words;
+    size_t wavelengths;
+    double wavelength_nm[MOST_WAVELENGTHS];
+    size_t angles;
+    double aoi_rad[MOST_ANGLES];
+    bc_spectrum spectrum[MOST_ANGLES];
+    bc_check_result check;
+} live_task;
+
+void desk_live_open(desk_live *live, const desk_options *options, const desk_folder *home)
+{
+    *live = (desk_live){.options = options, .home = home};
+    pthread_mutex_init(&live->lock, NULL);
+}
+
+void desk_live_clear(desk_live *live)
+{
+    bc_materials_free(live->materials);
+    pthread_mutex_destroy(&live->lock);
+}
+
+static double number(const cJSON *request, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(request, name);
+    return cJSON_IsNumber(item) ? item->valuedouble : NAN;
+}
+
+static const char *string(const cJSON *request, const char *name)
+{
+    return cJSON_GetStringValue(cJSON_GetObjectItemCaseSensitive(request, name));
+}
+
+static bc_status find_medium(desk_live *live, const char *name, bc_medium *medium, bc_error *error)
+{
+    if (name == NULL)
+        return bc_fail(error, BC_ERROR_INPUT, "a material is missing");
+    return bc_medium_find(live->materials, name, NULL, medium, error);
+}
+
+static bc_status take_layers(desk_live *live, const cJSON *layers, bc_stack *stack, bc_error *error)
+{
+    const cJSON *item;
+    size_t number_of = 1;
+    bc_status status = BC_OK;
+    cJSON_ArrayForEach(item, layers)
+    {
+        bc_layer *layer = &stack->layer[bc_layer_index(stack->layers, number_of)];
+        if (status != BC_OK)
+            return status;
+        layer->thickness_nm = number(item, "thickness_nm");
+        if (!(layer->thickness_nm > 0.0 && layer->thickness_nm <= MOST_TOTAL_NM))
+            return bc_fail(error, BC_ERROR_INPUT, "layer %zu: expected a thickness above 0 and up to %.0f nm",
+                           number_of, MOST_TOTAL_NM);
+        status = find_medium(live, string(item, "material"), &layer->material, error);
+        number_of++;
+    }
+    if (status == BC_OK && bc_stack_total_nm(stack) > MOST_TOTAL_NM)
+        status = bc_fail(error, BC_ERROR_INPUT, "the layers are %.0f nm thick in all; a page computes up to %.0f nm",
+                         bc_stack_total_nm(stack), MOST_TOTAL_NM);
+    return status;
+}
+
+static bc_status take_stack(desk_live *live, const cJSON *request, bc_stack *stack, bc_error *error)
+{
+    const cJSON *layers = cJSON_GetObjectItemCaseSensitive(request, "layers");
+    const int count = cJSON_GetArraySize(layers);
+    bc_status status;
+    if (count < 0 || count > MOST_LAYERS)
+        return bc_fail(error, BC_ERROR_INPUT, "found %d layers; a page computes up to %d", count, MOST_LAYERS);
+    status = bc_stack_alloc((size_t)count, stack, error);
+    if (status == BC_OK)
+        status = find_medium(live, string(request, "incident"), &stack->incident, error);
+    if (status == BC_OK)
+        status = find_medium(live, string(request, "substrate"), &stack->substrate, error);
+    return status == BC_OK ? take_layers(live, layers, stack, error) : status;
+}
+
+static bc_status take_grid(const cJSON *request, live_task *task, bc_error *error)
+{
+    const double from = number(request, "from_nm"), to = number(request, "to_nm"), step = number(request, "step_nm");
+    const double steps = floor((to - from) / step * (1.0 + 1e-9) + 1e-9);
+    const cJSON *angles = cJSON_GetObjectItemCaseSensitive(request, "aoi_deg"), *item;
+    if (!(from > 0.0 && to >= from && step > 0.0 && steps < MOST_WAVELENGTHS))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "expected wavelengths from a shorter to a longer one, and at most %d of them", MOST_WAVELENGTHS);
+    task->wavelengths = (size_t)steps + 1;
+    for (size_t i = 0; i < task->wavelengths; i++)
+        task->wavelength_nm[i] = fmin(from + (double)i * step, to);
+    cJSON_ArrayForEach(item, angles)
+    {
+        if (!cJSON_IsNumber(item) || !(item->valuedouble >= 0.0 && item->valuedouble < 90.0) ||
+            task->angles == MOST_ANGLES)
+            return bc_fail(error, BC_ERROR_INPUT, "expected up to %d angles of 0 to below 90 degrees", MOST_ANGLES);
+        task->aoi_rad[task->angles++] = item->valuedouble * (M_PI / 180.0);
+    }
+    return task->angles > 0 ? BC_OK : bc_fail(error, BC_ERROR_INPUT, "expected an angle of incidence");
+}
+
+bc_status desk_live_materials(desk_live *live, bc_error *error)
+{
+    if (live->materials != NULL && live->uses++ < MOST_USES)
+        return BC_OK;
+    bc_materials_free(live->materials);
+    live->materials = NULL;
+    live->uses = 1;
+    return live->options->open_materials(live->options->context, &live->materials, error);
+}
+
+static bc_status compute(live_task *task, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < task->angles; i++)
+        status = bc_spectrum_compute(&task->stack, NULL, task->wavelengths, task->wavelength_nm, task->aoi_rad[i],
+                                     BC_PATH_AUTO, &task->spectrum[i], error);
+    if (status == BC_OK && task->callouts.count > 0)
+        status = bc_check(&task->stack, &task->callouts, 0, NULL, &same_back, &task->check, error);
+    return status;
+}
+
+static bc_status write_figures(const live_task *task, bc_text *out, bc_error *error)
+{
+    const bc_spectrum_report spectrum = {.angles = task->angles,
+                                         .aoi_rad = task->aoi_rad,
+                                         .spectrum = task->spectrum,
+                                         .polarization = BC_POL_UNPOLARIZED,
+                                         .stack = &task->stack};
+    const bc_check_report check = {.stack_path = "stack.csv",
+                                   .callouts_path = task->words,
+                                   .stack = &task->stack,
+                                   .result = &task->check,
+                                   .back = &same_back,
+                                   .back_assumed = true};
+    bc_text part = {0};
+    bc_status status = bc_report_spectrum_json(&spectrum, &part, error);
+    bc_text_add(out, "{\"spectrum\": %s, \"check\": ", status == BC_OK ? part.data : "");
+    bc_text_clear(&part);
+    if (status == BC_OK && task->check.count > 0)
+        status = bc_report_check_json(&check, &part, error);
+    bc_text_add(out, "%s}\n", part.data == NULL ? "null" : part.data);
+    bc_text_clear(&part);
+    return status == BC_OK ? bc_text_end(out, error) : status;
+}
+
+bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error)
+{
+    live_task *task = calloc(1, sizeof *task);
+    bc_status status;
+    if (task == NULL)
+        return bc_fail_memory(error);
+    task->words = string(request, "callouts");
+    pthread_mutex_lock(&live->lock);
+    status = desk_live_materials(live, error);
+    if (status == BC_OK)
+        status = take_stack(live, request, &task->stack, error);
+    if (status == BC_OK)
+        status = take_grid(request, task, error);
+    if (status == BC_OK && task->words != NULL && task->words[strspn(task->words, " \n\t")] != '\0')
+        status = bc_callouts_parse(task->words, &task->callouts, NULL, error);
+    if (status == BC_OK)
+        status = compute(task, error);
+    if (status == BC_OK)
+        status = write_figures(task, out, error);
+    pthread_mutex_unlock(&live->lock);
+    for (size_t i = 0; i < task->angles; i++)
+        bc_spectrum_clear(&task->spectrum[i]);
+    bc_check_result_clear(&task->check);
+    bc_callouts_clear(&task->callouts);
+    bc_stack_clear(&task->stack);
+    free(task);
+    return status;
+}

@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_DESK_LIVE_H
+#define BLOOMCOAT_DESK_LIVE_H
+/*
+ * What must follow a layer's border while it is dragged: computed in this process, by the same functions of the library
+ * as 'spectrum' and 'check', and written by the same functions as their --json.
+ */
+#include "desk.h"
+#include "folder.h"
+#include <bloomcoat/report.h>
+#include <cjson/cJSON.h>
+#include <pthread.h>
+
+typedef struct desk_live {
+    pthread_mutex_t lock; /* materials are read on first use, by one thread at a time */
+    const desk_options *options;
+    const desk_folder *home;
+    bc_materials *materials;
+    size_t uses; /* of these materials, since they were opened */
+} desk_live;
+
+void desk_live_open(desk_live *live, const desk_options *options, const desk_folder *home);
+void desk_live_clear(desk_live *live);
+
+/* {"incident", "substrate", "layers": [{"material", "thickness_nm"}], "from_nm", "to_nm", "step_nm", "aoi_deg": [],
+ * "callouts": "words"}, layers from the substrate on. Writes {"spectrum": as of 'spectrum', "check": as of 'check', or
+ * null without callouts}. BC_ERROR_INPUT, with a message for a person, when it cannot be computed, or is too much for a
+ * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles. */
+bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
+
+/* The materials, open; under the lock. */
+bc_status desk_live_materials(desk_live *live, bc_error *error);
+
+/* {"kind": "stack" or "callouts", "name", "contents": BASE64}: such a file, read as every command reads it. Writes
+ * {"incident", "substrate", "layers": [{"material", "thickness_nm", "fixed"}]} from the substrate on, or {"words"}. */
+bc_status desk_live_read(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
+
+/* {"words": text}: the words of a drawing. Writes {"notes": [{"text", "callouts": as of 'callouts', or "error"}]}, a
+ * note for each line or part between semicolons. */
+bc_status desk_words_understand(const cJSON *request, bc_text *out, bc_error *error);
+
+/* What the page must have before anyone asks: {"version", "shop": path or null, "tables": [], "materials": [] (layers
+ * and others by name), "glasses": []}. */
+bc_status desk_live_about(desk_live *live, bc_text *out, bc_error *error);
+
+#endif

@@ -1,0 +1,6 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+import { el, fill } from "./look.js";
+export class ShopView {
+  constructor(root) { this.root = root; }
+  open() { fill(this.root, el("h1", { id: "h-shop" }, "Shop")); }
+}

@@ -1,0 +1,11 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_TEST_DESK_SUITES_H
+#define BLOOMCOAT_TEST_DESK_SUITES_H
+
+#include <check.h>
+
+Suite *gate_suite(void);
+Suite *command_suite(void);
+Suite *jobs_suite(void);
+
+#endif

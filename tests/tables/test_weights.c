@@ -1,0 +1,196 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "scratch.h"
+#include "suites.h"
+#include <bloomcoat/callouts.h>
+#include <bloomcoat/cie.h>
+#include <math.h>
+#include <string.h>
+
+static const bc_weight *find(bc_materials *materials, const char *name)
+{
+    const bc_weight *weight = NULL;
+    bc_error error = {0};
+    ck_assert_msg(bc_materials_weight(materials, name, NULL, &weight, &error) == BC_OK, "%s", error.message);
+    return weight;
+}
+
+/* The integral of V(lambda) is 106.857 nm (CIE 018:2019, 1 nm steps from 360 to 830 nm). V'(lambda) peaks at 507 nm,
+ * with 0.998 at 505 and 0.997 at 510 nm (the same, from memory). */
+START_TEST(what_the_cie_publishes)
+{
+    const bc_weight *photopic = bc_weight_shipped("photopic"), *scotopic = bc_weight_shipped("scotopic");
+    double integral = 0.0, from_nm, to_nm;
+    for (double nm = 380.5; nm < 780.0; nm += 1.0)
+        integral += bc_weight_at(photopic, nm);
+    ck_assert_double_eq_tol(integral, 106.857, 0.01);
+    ck_assert_double_eq(bc_weight_at(photopic, 555.0), 1.0);
+    ck_assert_double_eq_tol(bc_weight_at(scotopic, 505.0), 0.998, 5e-4);
+    ck_assert_double_eq_tol(bc_weight_at(scotopic, 510.0), 0.997, 5e-4);
+    ck_assert_double_eq_tol(bc_weight_at(bc_weight_shipped("D65"), 560.0), 100.0, 1e-12);
+    bc_weight_range(photopic, &from_nm, &to_nm);
+    ck_assert(from_nm == 380.0 && to_nm == 780.0);
+    ck_assert(bc_weight_at(photopic, 379.9) == 0.0 && bc_weight_at(photopic, 780.1) == 0.0);
+}
+END_TEST
+
+/* The spectrum of illuminant A is that of a full radiator: 100 (560/l)^5 (e^(1.435e7/(2848*560)) - 1) /
+ * (e^(1.435e7/(2848 l)) - 1) (ISO/CIE 11664-2). */
+START_TEST(illuminant_a_is_its_formula)
+{
+    const bc_weight *lamp = bc_weight_shipped("A");
+    for (int i = 0; i < BC_CIE_ROWS; i++) {
+        const double nm = 380.0 + 5.0 * i;
+        const double value =
+            100.0 * pow(560.0 / nm, 5.0) * expm1(1.435e7 / (2848.0 * 560.0)) / expm1(1.435e7 / (2848.0 * nm));
+        ck_assert_double_eq_tol(bc_weight_at(lamp, nm), value, 1e-5 * value);
+    }
+}
+END_TEST
+
+START_TEST(products)
+{
+    bc_materials *materials = scratch_materials();
+    const bc_weight *one = find(materials, "D65*photopic");
+    scratch_write("detector.csv", "wavelength_nm,weight\n400,0\n500,2\n1000,1\n");
+    ck_assert_ptr_eq(one, find(materials, "photopic*D65"));
+    ck_assert_ptr_ne(one, bc_weight_luminous());
+    const bc_weight *own = find(materials, "A*detector");
+    ck_assert_ptr_eq(own, find(materials, "A*detector"));
+    ck_assert_str_eq(bc_weight_name(own), "A*detector");
+    for (double nm = 390.0; nm <= 790.0; nm += 7.3) {
+        const double detector = nm < 400.0 ? 0.0 : nm < 500.0 ? 2.0 * (nm - 400.0) / 100.0 : 2.0 - (nm - 500.0) / 500.0;
+        ck_assert_double_eq_tol(
+            bc_weight_at(one, nm),
+            bc_weight_at(bc_weight_shipped("D65"), nm) * bc_weight_at(bc_weight_shipped("photopic"), nm), 1e-12);
+        ck_assert_double_eq_tol(bc_weight_at(own, nm), bc_weight_at(bc_weight_shipped("A"), nm) * detector, 1e-9);
+    }
+    double from_nm, to_nm;
+    bc_weight_range(own, &from_nm, &to_nm);
+    ck_assert(from_nm == 400.0 && to_nm == 780.0);
+    ck_assert_double_eq(bc_weight_finest_nm(own, 400.0, 780.0), 5.0);
+    bc_materials_free(materials);
+}
+END_TEST
+
+static const struct {
+    const char *bytes, *name, *sentence;
+} refused[] = {
+    {NULL, "D66", "weight: found 'D66'; expected photopic, scotopic, D65, A, D50"},
+    {NULL, "D65*", "found ''; expected photopic"},
+    {NULL, "../w", "found '../w'; expected photopic"},
+    {NULL, "D65*A*D50*photopic*scotopic", "expected a product of at most 4 weights"},
+    {"wavelength_nm,weight\n400,1\n", "w", "found a table of one row"},
+    {"wavelength_nm,wavelength_um,weight\n400,0.4,1\n500,0.5,1\n", "w", "found both wavelength_nm and wavelength_um"},
+    {"weight\n1\n2\n", "w", "found no column wavelength_nm or wavelength_um"},
+    {"wavelength_nm,weight\n400,1\n400,1\n", "w",
+     "w.csv:3: column 1 (wavelength_nm): found '400'; expected a wavelength above"},
+    {"wavelength_nm,weight\n400,1\n500,-1\n", "w", "w.csv:3: column 2 (weight): found '-1'; expected a weight from 0"},
+    {"wavelength_nm,weight\n400,0\n500,0\n", "w", "expected a weight above 0 in one row"},
+    {"wavelength_nm,n\n400,0\n500,0\n", "w", "found 'n', an unknown column"},
+    {"wavelength_um,weight\n0.9,1\n1.1,1\n", "w*A", "expected weights that have wavelengths in common"},
+};
+
+START_TEST(what_is_no_weight)
+{
+    bc_materials *materials = scratch_materials();
+    const bc_weight *weight;
+    bc_error error = {0};
+    if (refused[_i].bytes != NULL)
+        scratch_write("w.csv", refused[_i].bytes);
+    ck_assert_int_eq(bc_materials_weight(materials, refused[_i].name, NULL, &weight, &error), BC_ERROR_INPUT);
+    ck_assert_msg(strstr(error.message, refused[_i].sentence) != NULL, "%s", error.message);
+    bc_materials_free(materials);
+}
+END_TEST
+
+#define HEAD "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,weight\n"
+
+START_TEST(in_callouts)
+{
+    bc_materials *materials = scratch_materials();
+    bc_callouts callouts;
+    bc_error error = {0};
+    const char *path = scratch_write("callouts.csv", HEAD "eye,R,luminous,<= 0.5,,,0,unpolarized,\n"
+                                                          "stated,T,Luminous,>= 98,380,780,0,unpolarized,\n"
+                                                          "lamp,R,average,<= 0.5,425,675,0,unpolarized,D65*photopic\n"
+                                                          "plain,R,average,<= 0.5,425,675,0,unpolarized,\n");
+    ck_assert_msg(bc_callouts_read(path, materials, &callouts, &error) == BC_OK, "%s", error.message);
+    for (int i = 0; i < 2; i++) {
+        ck_assert(bc_callout_is_luminous(&callouts.callout[i]) && callouts.callout[i].statistic == BC_AVERAGE);
+        ck_assert(callouts.callout[i].from_nm == 380.0 && callouts.callout[i].to_nm == 780.0);
+    }
+    ck_assert_ptr_eq(callouts.callout[2].weight, bc_weight_shipped("D65*photopic"));
+    ck_assert(!bc_callout_is_luminous(&callouts.callout[2]));
+    ck_assert_ptr_null(callouts.callout[3].weight);
+    bc_callouts_clear(&callouts);
+    bc_materials_free(materials);
+}
+END_TEST
+
+static const refusal refused_rows[] = {
+    {"a weight of an extreme",
+     HEAD "x,R,max,<= 1,425,675,0,unpolarized,D65\n",
+     0,
+     {":2: column 9 (weight): found 'D65'; expected nothing: a weight goes with the statistic average"}},
+    {"a weight of a luminous value",
+     HEAD "x,R,luminous,<= 1,,,0,unpolarized,D65\n",
+     0,
+     {"column 9 (weight): found 'D65'; expected nothing: a luminous value has the weight D65*photopic"}},
+    {"another band of a luminous value",
+     HEAD "x,R,luminous,<= 1,400,780,0,unpolarized,\n",
+     0,
+     {"column 5 (from_nm): found '400'; expected 380 nm, or nothing"}},
+    {"half a band of a luminous value",
+     HEAD "x,R,luminous,<= 1,380,,0,unpolarized,\n",
+     0,
+     {"column 6 (to_nm): found '' (not a number); expected a wavelength"}},
+    {"a band beyond the weight",
+     HEAD "x,R,average,<= 1,425,800,0,unpolarized,photopic\n",
+     0,
+     {"column 9 (weight): the weight 'photopic' is there from 380 to 780 nm; expected one that covers the band, 425 to "
+      "800 nm"}},
+    {"no such weight", HEAD "x,R,average,<= 1,425,675,0,unpolarized,Photopic\n", 0, {"(weight): found 'Photopic'"}},
+};
+
+START_TEST(in_callouts_refused)
+{
+    bc_materials *materials = scratch_materials();
+    bc_callouts callouts;
+    bc_error error = {0};
+    const bc_status status =
+        bc_callouts_read(scratch_write("callouts.csv", refused_rows[_i].bytes), materials, &callouts, &error);
+    expect_refusal(refused_rows[_i].what, status, &error, BC_ERROR_INPUT, refused_rows[_i].pieces);
+    bc_materials_free(materials);
+}
+END_TEST
+
+/* 0 all over the band: there is no average. */
+START_TEST(a_weight_of_nothing)
+{
+    bc_materials *materials = scratch_materials();
+    bc_callout callout = {.statistic = BC_AVERAGE, .from_nm = 410.0, .to_nm = 490.0};
+    bc_error error = {0};
+    scratch_write("gap.csv", "wavelength_nm,weight\n300,1\n400,0\n500,0\n600,1\n");
+    callout.weight = find(materials, "gap");
+    ck_assert_int_eq(bc_callout_check_weight(&callout, &error), BC_ERROR_INPUT);
+    ck_assert_str_eq(error.message, "the weight 'gap' is 0 from 410 to 490 nm; expected one above 0 in the band");
+    callout.to_nm = 501.0;
+    ck_assert_int_eq(bc_callout_check_weight(&callout, &error), BC_OK);
+    bc_materials_free(materials);
+}
+END_TEST
+
+Suite *weights_suite(void)
+{
+    Suite *suite = suite_create("weights");
+    TCase *tests = scratch_case("all");
+    tcase_add_test(tests, what_the_cie_publishes);
+    tcase_add_test(tests, illuminant_a_is_its_formula);
+    tcase_add_test(tests, products);
+    tcase_add_loop_test(tests, what_is_no_weight, 0, sizeof refused / sizeof *refused);
+    tcase_add_test(tests, in_callouts);
+    tcase_add_loop_test(tests, in_callouts_refused, 0, sizeof refused_rows / sizeof *refused_rows);
+    tcase_add_test(tests, a_weight_of_nothing);
+    suite_add_tcase(suite, tests);
+    return suite;
+}
