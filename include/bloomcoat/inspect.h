@@ -136,6 +136,18 @@ typedef enum bc_points_reason {
     BC_POINTS_QUANTITY,  /* A is a difference of two scans */
 } bc_points_reason;
 
+/* What an uncertainty is made of. */
+typedef enum bc_uncertainty_part {
+    BC_PART_NOISE,
+    BC_PART_READING, /* that of the readings which all wavelengths share */
+    BC_PART_SCALE,
+    BC_PART_WAVELENGTH,
+    BC_PART_ANGLE,   /* of the correction to the callout's angle */
+    BC_PART_INDEX,   /* what was known of the indices beforehand, */
+    BC_PART_PROCESS, /* of the layers */
+    BC_PARTS
+} bc_uncertainty_part;
+
 #define BC_INSPECT_TEXT_SIZE 320
 
 typedef struct bc_inspect_finding {
@@ -151,6 +163,7 @@ typedef struct bc_inspect_finding {
     double limit_used;
     double at_nm;              /* where it is worst; of a mean row where the worst point of the band is */
     double random, systematic; /* standard uncertainties of `value`; of an every row those at at_nm */
+    double part[BC_PARTS];     /* the same by source; the squares add up to that of both; NAN when not judged */
     double probability;        /* that the true value meets the limit (at every wavelength); NAN when not judged */
     double excess_probability; /* every rows: how often a spectrum at the limit would show this excess; else NAN */
     double margin;             /* the values could be worse by this everywhere and the row be just accepted; < 0: they
@@ -286,6 +299,7 @@ typedef struct bc_cause {
 
 typedef struct bc_layer_estimate {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
+    double part_nm[BC_PARTS];              /* by source; the squares add up to that of sigma_nm */
     bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
     size_t group;  /* index into `group` of the result, or SIZE_MAX */
     bool off;      /* differs from the design by more than chance explains (all layers together: 1 %) */

@@ -89,8 +89,9 @@ void bc_prospect_close(bc_prospect *prospect);
  */
 typedef struct bc_prediction {
     double value, sigma, share, at_nm;
+    double part[BC_PARTS]; /* of sigma, by source */
 } bc_prediction;
-bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
+bc_status bc_predict(bc_inspection *inspection, bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error);
 
 #endif

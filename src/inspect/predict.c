@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "inspection.h"
+#include "parts.h"
 #include <bloomcoat/sampling.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
@@ -11,6 +11,8 @@
 #define SEED          271828
 #define LEAST_SCATTER 0.03
 #define USUAL_INDEX   0.01
+#define DIFFERENCE_NM 0.05
+#define DIFFERENCE_N  1e-4
 
 /* A callout at every angle and in every plane it names. */
 struct bc_prospect {
@@ -23,7 +25,7 @@ struct bc_prospect {
 
 /* The fitted stack drawn within its covariance. */
 typedef struct predictor {
-    const bc_fit *fit;
+    bc_fit *fit;
     const bc_solution *solution;
     bc_prospect *prospect;
     gsl_matrix *spread; /* Cholesky factor of the covariance of layers and dn */
@@ -199,6 +201,41 @@ double bc_prospect_value(bc_prospect *p, const double *thickness_nm, const doubl
     return worst;
 }
 
+/* The slope of the callout's value in the layers and dn, by central differences at the solution. */
+static void find_slope(predictor *p, double *slope)
+{
+    const size_t layers = p->fit->layers, size = layers + (p->fit->has_index ? p->fit->materials : 0);
+    double at_nm;
+    draw(p, NULL);
+    for (size_t v = 0; v < size; v++) {
+        double *variable = v < layers ? &p->thickness_nm[v] : &p->dn[v - layers];
+        const double middle = *variable;
+        const double step = v < layers ? fmin(DIFFERENCE_NM, 0.5 * middle) : DIFFERENCE_N;
+        double side[2];
+        for (int s = 0; s < 2; s++) {
+            *variable = middle + (s == 0 ? -step : step);
+            side[s] = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &at_nm);
+        }
+        *variable = middle;
+        slope[v] = step > 0.0 ? (side[1] - side[0]) / (2.0 * step) : 0.0;
+    }
+}
+
+static bc_status share_out(predictor *p, bc_prediction *prediction, bc_error *error)
+{
+    double *slope = calloc(p->solution->size + 1, sizeof *slope);
+    bc_fit_inputs inputs = {0};
+    bc_status status = slope == NULL ? bc_fail_memory(error) : bc_fit_inputs_open(p->fit, p->solution, &inputs, error);
+    if (status == BC_OK) {
+        find_slope(p, slope);
+        bc_fit_inputs_share(&inputs, slope, prediction->part);
+        bc_parts_stretch(prediction->sigma, prediction->part);
+    }
+    bc_fit_inputs_close(&inputs);
+    free(slope);
+    return status;
+}
+
 static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction, bc_error *error)
 {
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
@@ -254,19 +291,21 @@ void bc_belief_clear(bc_belief *belief)
     bc_fit_close(&belief->fit);
 }
 
-bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
+bc_status bc_predict(bc_inspection *inspection, bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error)
 {
     predictor p = {.fit = belief == NULL ? &inspection->fit : &belief->fit,
                    .solution = belief == NULL ? &inspection->solution : &belief->solution};
     bc_status status;
-    *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
+    *prediction = (bc_prediction){NAN, NAN, NAN, NAN, {0}};
     gsl_set_error_handler_off();
     status = bc_prospect_open(inspection->setup, callout, &p.prospect, error);
     if (status == BC_OK && p.prospect != NULL)
         status = set_spread(&p, error);
     if (status == BC_OK && p.prospect != NULL)
         status = run_draws(&p, draws, prediction, error);
+    if (status == BC_OK && p.prospect != NULL && belief != NULL)
+        status = share_out(&p, prediction, error);
     close_predictor(&p);
     /* A covariance that is none predicts nothing. */
     return status == BC_ERROR_INPUT ? BC_OK : status;

@@ -56,6 +56,14 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_number(json, object, "confidence", setup->confidence, 12);
 }
 
+/* Expanded uncertainties by source. */
+static void parts_json(const double *part, double by, const char *name, cJSON *row, bc_json *json)
+{
+    cJSON *object = bc_json_object(json, row, name);
+    for (size_t p = 0; p < BC_PARTS; p++)
+        bc_json_number(json, object, bc_part_word((bc_uncertainty_part)p), by * part[p], 12);
+}
+
 static void finding_json(const bc_inspect_report *report, const bc_inspect_finding *finding, cJSON *array,
                          bc_json *json)
 {
@@ -73,6 +81,7 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
     bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);
     bc_json_number(json, row, "uncertainty_percent", 100.0 * uncertainty, 12);
+    parts_json(finding->part, report->setup->coverage_factor * 100.0, "uncertainty_parts_percent", row, json);
     bc_json_number(json, row, "limit_percent", 100.0 * callout->limit, 12);
     bc_json_number(json, row, "limit_used", finding->limit_used, 12);
     bc_json_number(json, row, "probability", finding->probability, 12);
@@ -106,6 +115,7 @@ static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *j
         bc_json_number(json, row, "design_nm", layer->design_nm, 15);
         bc_json_number(json, row, "fitted_nm", layer->fitted_nm, 12);
         bc_json_number(json, row, "uncertainty_nm", BC_COVERAGE * layer->sigma_nm, 12);
+        parts_json(layer->part_nm, BC_COVERAGE, "uncertainty_parts_nm", row, json);
         bc_json_bool(json, row, "known", layer->known);
         bc_json_bool(json, row, "off", layer->off);
         bc_json_number(json, row, "group", layer->group == SIZE_MAX ? NAN : (double)layer->group, 15);
