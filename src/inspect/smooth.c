@@ -237,7 +237,7 @@ static bc_status look_at_rest(linear *l, bc_error *error)
         smooth->why = BC_POINTS_FEW;
         return BC_OK;
     }
-    const double chi = sqrt(in_one * fmax(LEAST_CHI, square / smooth->freedom));
+    const double chi = sqrt(fmax(LEAST_CHI, in_one * square / smooth->freedom));
     for (size_t r = 0; r < l->fit.setup.readings; r++) {
         double *root = smooth->root[l->fit.setup.reading[r]->quantity == BC_T ? 1 : 0];
         for (size_t i = 0; i < smooth->count * smooth->size; i++)

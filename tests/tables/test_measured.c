@@ -201,7 +201,7 @@ START_TEST(missing_in_one_of_two)
     const bc_measured_options T = {.columns = 1, .column = other, .unit = BC_UNIT_PERCENT};
     char text[4096] = "nm,R (%),T (%)\n", *end = text + strlen(text);
     bc_measured_file first, second;
-    for (int nm = 400; nm < 500; nm += 2)
+    for (int nm = 400; nm < 600; nm += 2)
         end += sprintf(end,
                        nm == 430                ? "%d,,98\n"
                        : nm == 450 || nm == 410 ? "%d,1,*\n"
@@ -211,9 +211,9 @@ START_TEST(missing_in_one_of_two)
     read_good(text, &R, &first);
     read_good(text, &T, &second);
     ck_assert_int_eq(bc_measured_file_pair(&first, &second, NULL), BC_OK);
-    ck_assert_uint_eq(first.count, 46);
-    ck_assert_uint_eq(second.count, 46);
-    for (size_t i = 0; i < 46; i++)
+    ck_assert_uint_eq(first.count, 96);
+    ck_assert_uint_eq(second.count, 96);
+    for (size_t i = 0; i < 96; i++)
         ck_assert(first.wavelength_nm[i] == second.wavelength_nm[i] && first.line[i] == second.line[i] &&
                   first.value[i] == 0.01 && second.value[i] == 0.98);
     ck_assert_uint_eq(first.missing, 4);
