@@ -78,11 +78,13 @@ typedef struct bc_learn_material {
     bool tooling_known;
     double tooling;                               /* the reference's; 1 where it gives none */
     bc_interval factor;                           /* 1 + a_m */
+    double factor_variance;                       /* of the instrument's wavelengths, too */
     double probability, correction, next_tooling; /* as in bc_runs_material */
     bc_learn_sigma within;
     bc_learn_drift drift;
     size_t index_runs;       /* runs with a fitted index; below 3 nothing is estimated */
-    bc_interval index_sigma; /* standard deviation of n from run to run */
+    bc_interval index_sigma; /* standard deviation of n from run to run, */
+    double index_freedom;    /* known with so many degrees of freedom */
     double index_before;     /* NAN: the process says nothing */
 } bc_learn_material;
 
@@ -94,7 +96,9 @@ typedef struct bc_learn_result {
     bool about_lines;  /* some material drifts: all scatter is about the lines, factors are those of the middle */
     size_t materials;
     bc_learn_material *material; /* [materials] by first appearance */
-    bc_process process;          /* the reference with the new figures; a layer's scatter has both kinds in it */
+    /* The reference with the new figures, and the runs that each is worth. A layer's scatter has both kinds in it. A
+     * tooling factor is worth fewer runs where it was left although it is off, or drifts. */
+    bc_process process;
 } bc_learn_result;
 
 #define BC_LEARN_LEAST       3

@@ -16,6 +16,17 @@
 
 BC_API_BEGIN
 
+/* How well the figures of a row are known: as by so many runs, 2 or more; 0: as if they were exact. A standard
+ * deviation is known like that of so many independent values (one degree of freedom less), a tooling factor like their
+ * average, with the scatter of a layer and that of a run. Not whole where a fit of many layers says what they are
+ * worth.
+ */
+typedef struct bc_process_runs {
+    double
+        counted; /* in the shop's history: what a person writes, and what the others are where nothing else is said */
+    double tooling, thickness_sigma, run_thickness_sigma, index_sigma;
+} bc_process_runs;
+
 /* One row of the file, or what the file says of one material in the end. */
 typedef struct bc_process_row {
     char material[BC_NAME_SIZE]; /* "*": all materials, where their own row says nothing */
@@ -45,6 +56,8 @@ typedef struct bc_process_row {
     double minimum_nm;
     /* How hot the part is in this shop's process, degrees Celsius; else the material's table says what is common. */
     double process_c;
+    /* `runs` in the file, and tooling_factor_runs, thickness_sigma_runs, run_thickness_sigma_runs, index_sigma_runs. */
+    bc_process_runs runs;
 
     long line; /* in the file it came from; 0: made by hand */
 } bc_process_row;
@@ -59,7 +72,8 @@ typedef struct bc_process {
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,
- * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`. A material, or `*` for all others, has at
+ * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`, `runs`, and the runs of single figures (of
+ * those that a row has and says no runs of, they are its `runs`). A material, or `*` for all others, has at
  * most one row, and a material that is named must exist in `materials` (a misspelt one would silently be treated as all
  * others). A cell may be empty. On success *process must be released with bc_process_clear(). */
 bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error);

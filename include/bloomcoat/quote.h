@@ -98,6 +98,7 @@ typedef struct bc_quote_option {
     bc_stack stack;
     double total_nm, limit_used;
     double yield, yield_low, yield_high;      /* NAN: not known */
+    bc_known_yield known;                     /* what the runs behind the process file leave open; runs 0: nothing */
     double layer_hours;                       /* the layers alone; NAN: a rate is not known */
     double hours_per_load;                    /* NAN: a rate or the chamber is not known */
     size_t loads;                             /* for the quantity, when every run is good; 0: not known */

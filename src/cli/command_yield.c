@@ -79,6 +79,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_yield_options options = {.seed = 1,
                                 .most_work = BC_MOST_YIELD_WORK,
                                 .influence = true,
+                                .known_yield = true,
                                 .sigma_for_yield = true,
                                 .percentiles =
                                     session->json || session->plot != NULL || cli_has(session->arguments, "report")};

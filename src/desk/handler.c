@@ -202,9 +202,22 @@ static enum MHD_Result get_result(desk_state *state, struct MHD_Connection *conn
     return done;
 }
 
+static enum MHD_Result get_shop_file(desk_state *state, struct MHD_Connection *connection, const char *name)
+{
+    bc_text text = {0};
+    bc_error error = {0};
+    const bc_status status = desk_shop_file(state->jobs.options, name, &text, &error);
+    const enum MHD_Result done =
+        status == BC_OK ? desk_answer_text(connection, MHD_HTTP_OK, "text/csv; charset=utf-8", DESK_REPORT_POLICY,
+                                           text.length, text.data == NULL ? "" : text.data)
+                        : desk_answer_refusal(connection, MHD_HTTP_NOT_FOUND, "The shop's folder has no such file.");
+    bc_text_clear(&text);
+    return done;
+}
+
 static enum MHD_Result get(desk_state *state, struct MHD_Connection *connection, const char *path)
 {
-    static const char result[] = "/result/";
+    static const char result[] = "/result/", shop[] = "/shop/";
     const desk_page *page = desk_page_find(path);
     if (page != NULL)
         return desk_answer_text(connection, MHD_HTTP_OK, page->type, DESK_POLICY, page->length, page->data);
@@ -214,6 +227,8 @@ static enum MHD_Result get(desk_state *state, struct MHD_Connection *connection,
         const bc_status status = desk_live_about(&state->live, &text, &error);
         return answer_figures(connection, status, &text, &error);
     }
+    if (strncmp(path, shop, sizeof shop - 1) == 0)
+        return get_shop_file(state, connection, path + sizeof shop - 1);
     if (strncmp(path, result, sizeof result - 1) == 0)
         return get_result(state, connection, path + sizeof result - 1);
     return desk_answer_refusal(connection, MHD_HTTP_NOT_FOUND, "The desk has no such page.");

@@ -201,6 +201,21 @@ static void complete_mean(row_verdict *d)
     d->band.systematic[0] *= share;
 }
 
+/* A weighted average is accepted where the worst values light can have (1, or 0) in the rest of its band would not
+ * matter: a lamp and an eye have little weight at the ends of theirs. complete_mean() has scaled the uncertainties. */
+static void accept_whatever_the_rest(row_verdict *d)
+{
+    const double share = d->band.covered_share, value = d->band.value[0];
+    const double worst = at_most(d) ? share * value + 1.0 - share : share * value;
+    const double slack = at_most(d) ? d->callout->limit - worst : worst - d->callout->limit;
+    const bc_slacks slacks = {1, &slack, d->band.random, d->band.systematic, d->curve.freedom};
+    const double probability = bc_conformity(&slacks, 0.0);
+    if (d->callout->weight == NULL || probability < d->inspection->setup->confidence)
+        return;
+    d->finding->probability = probability;
+    d->finding->rest = 1.0 - share;
+}
+
 /* The rule on the curve. */
 static bc_status decide_on_curve(row_verdict *d, bc_error *error)
 {
@@ -242,6 +257,8 @@ static bc_status decide(row_verdict *d, bc_error *error)
     finding->verdict = BC_UNDECIDED;
     if (d->band.count == 0)
         return BC_OK;
+    if (d->callout->colour != BC_NO_COLOUR && d->band.covered_share < 1.0)
+        return BC_OK; /* what was not seen can have any colour */
     if (mean && d->band.covered_share < 1.0)
         complete_mean(d);
     finding->probability = bc_conformity(&slacks, 0.0);
@@ -250,6 +267,8 @@ static bc_status decide(row_verdict *d, bc_error *error)
         finding->verdict = BC_ACCEPT;
     else if (mean && finding->probability <= 1.0 - confidence)
         finding->verdict = BC_REJECT;
+    if (mean && d->band.covered_share < 1.0)
+        accept_whatever_the_rest(d);
     if (mean || finding->verdict == BC_ACCEPT)
         return status;
     for (size_t i = 0; i < d->band.count; i++)
@@ -272,7 +291,7 @@ static void share_out(row_verdict *d)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
-    if (d->band.count > 0)
+    if (d->band.count > 0 && d->callout->colour == BC_NO_COLOUR)
         bc_measured_parts(d->inspection->setup, reading, d->callout->quantity == BC_A ? &readings->T : NULL,
                           (size_t)(d->curve.wavelength_nm - readings->wavelength_nm), &d->curve, d->callout,
                           d->callout->statistic == BC_AVERAGE ? NAN : d->finding->at_nm, d->finding->random,
@@ -304,7 +323,7 @@ static bc_status judge_measured(row_verdict *d, bc_error *error)
     status = finding->judged == BC_JUDGED_CURVE ? decide_on_curve(d, error) : decide(d, error);
     if (status != BC_OK)
         return status;
-    reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
+    reason = d->match.reason != BC_DECIDED ? d->match.reason : finding->rest > 0.0 ? BC_DECIDED : coverage_of(&d->band);
     if (finding->verdict == BC_REJECT) {
         finding->reason = BC_DECIDED;
         return BC_OK;
@@ -343,7 +362,8 @@ static void judge_from_fit(row_verdict *d, const bc_prediction *prediction)
     finding->at_nm = prediction->at_nm;
     finding->random = 0.0;
     finding->systematic = prediction->sigma;
-    memcpy(finding->part, prediction->part, sizeof finding->part);
+    if (d->callout->colour == BC_NO_COLOUR)
+        memcpy(finding->part, prediction->part, sizeof finding->part);
     finding->probability = prediction->share;
     finding->excess_probability = finding->margin = NAN;
     finding->back_removed = finding->angle_corrected = false;

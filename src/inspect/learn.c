@@ -8,12 +8,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TWO_SIDED  0.975
-#define LEVEL      0.05 /* of the test for a drift, over all materials */
-#define WELL_KNOWN 1.2  /* the upper end of an interval over its value: known to 20 % */
-#define NO_LAYERS  1e-5 /* a scatter between layers as good as none */
-#define MOST_RUNS  1000.0
-#define MOST_SIGMA 0.5 /* of a run, in a process file */
+#define TWO_SIDED    0.975
+#define LEVEL        0.05 /* of the test for a drift, over all materials */
+#define WELL_KNOWN   1.2  /* the upper end of an interval over its value: known to 20 % */
+#define NO_LAYERS    1e-5 /* a scatter between layers as good as none */
+#define MOST_RUNS    1000.0
+#define MOST_SIGMA   0.5 /* of a run, in a process file, */
+#define FEWEST_WORTH 2.0 /* and runs that a figure is worth */
+#define MOST_WORTH   1e6
 
 /* ---- what it says ---- */
 
@@ -47,6 +49,7 @@ static void set_factor(bc_learn_material *material, double a, double variance, d
 {
     const double quantile = gsl_cdf_tdist_Pinv(TWO_SIDED, freedom), wide = quantile * sqrt(variance);
     material->factor = (bc_interval){1.0 + a, 1.0 + a - wide, 1.0 + a + wide};
+    material->factor_variance = variance;
     material->correction = bc_tooling_correction(a, variance * pow(quantile / gsl_cdf_ugaussian_Pinv(TWO_SIDED), 2.0),
                                                  &material->probability);
     material->next_tooling = material->tooling * material->correction;
@@ -179,10 +182,45 @@ static void say_index(size_t count, const bc_learn_run *run, bc_learn_material *
                              (index_misfit(count, run, material->name, exp(best + d)) +
                               index_misfit(count, run, material->name, exp(best - d)) - 2.0 * least) /
                              (d * d);
-    material->index_sigma = spread_of(exp(best), fmax(0.5 * curvature, 0.25));
+    material->index_freedom = fmax(0.5 * curvature, 0.25);
+    material->index_sigma = spread_of(exp(best), material->index_freedom);
 }
 
 /* ---- the process file ---- */
+
+/* Runs are written with three digits. */
+static double worth(double runs)
+{
+    const double unit = pow(10.0, floor(log10(fmax(runs, FEWEST_WORTH))) - 2.0);
+    return fmin(fmax(round(runs / unit) * unit, FEWEST_WORTH), MOST_WORTH);
+}
+
+/* Degrees of freedom of a layer's scatter of both kinds (after Satterthwaite, of variances). */
+static double freedom_of_layers(const bc_learn_result *out, const bc_learn_sigma *within)
+{
+    const double own = pow(within->sigma.value, 2.0), shared = pow(out->between_layers.sigma.value, 2.0);
+    const double sum =
+        own * own / within->freedom + (shared > 0.0 ? shared * shared / out->between_layers.freedom : 0.0);
+    return (own + shared) * (own + shared) / sum;
+}
+
+/* What the figures of a material are worth. Its tooling is off by what is not known of its factor, by what was not
+ * corrected, and by half of a drift, for the factor is that of the middle. */
+static bc_process_runs runs_of(const bc_learn_result *out, const bc_learn_material *material, const bc_process_row *row)
+{
+    const double left = material->factor.value - material->correction;
+    const double drifted = material->drift.drifts ? 0.5 * material->drift.change.value : 0.0;
+    const double off = material->factor_variance + left * left + drifted * drifted;
+    const double scatter = pow(row->thickness_sigma, 2.0) + pow(row->run_thickness_sigma, 2.0);
+    bc_process_runs runs = {.counted = (double)material->runs,
+                            .tooling = worth(scatter / off),
+                            .thickness_sigma = worth(freedom_of_layers(out, &material->within) + 1.0),
+                            .run_thickness_sigma = worth(out->between_runs.freedom + 1.0),
+                            .index_sigma = row->runs.index_sigma};
+    if (material->index_runs >= BC_LEARN_LEAST)
+        runs.index_sigma = worth(material->index_freedom + 1.0);
+    return runs;
+}
 
 static bc_status write_process(const bc_process *from, bc_learn_result *out, bc_error *error)
 {
@@ -202,6 +240,7 @@ static bc_status write_process(const bc_process *from, bc_learn_result *out, bc_
             row->index_sigma = material->index_sigma.value;
             row->has_index_sigma = out->process.has_index_sigma = true;
         }
+        row->runs = runs_of(out, material, row);
     }
     out->process.has_tooling = out->process.has_thickness_sigma = out->process.has_run_thickness_sigma = true;
     out->process.sha256[0] = '\0';

@@ -318,6 +318,8 @@ static bc_status write_process(const bc_process *from, bc_runs *out, bc_error *e
         row->thickness_sigma = out->material[m].sigma.value;
         row->run_thickness_sigma = (row->run_thickness_sigma < 0.0 ? -1.0 : 1.0) * fmin(0.5, out->run_sigma.value);
         row->has_tooling = row->has_thickness_sigma = row->has_run_thickness_sigma = true;
+        row->runs.counted = row->runs.tooling = row->runs.thickness_sigma = row->runs.run_thickness_sigma =
+            (double)out->runs;
     }
     out->process.has_tooling = out->process.has_thickness_sigma = out->process.has_run_thickness_sigma = true;
     out->process.sha256[0] = '\0';

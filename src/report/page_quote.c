@@ -2,6 +2,7 @@
 #include "internal/page_customer.h"
 #include "internal/page_parts.h"
 #include "internal/quote_words.h"
+#include "internal/yield_words.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,19 +27,26 @@ static void add_options(bc_document *document, const bc_quote_report *report)
 {
     bc_text loads = {0};
     bc_document_add_heading(document, "Options");
-    bc_document_add_table(
-        document, "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|expected loads>|"
-                  "expected hours>|");
+    const bool any_known = bc_any_known(report->result);
+    bc_document_add_table(document,
+                          any_known ? "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|known>|hours per "
+                                      "load>|expected loads>|expected hours>|"
+                                    : "layers>|total nm>|used>|runs that succeed, %>|95 % interval>|hours per load>|"
+                                      "expected loads>|expected hours>|");
     for (size_t o = 0; o < report->result->options; o++) {
         const bc_quote_option *option = &report->result->option[o];
         char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE];
         bc_option_cells(report, o, cell);
         for (size_t column = 0; column < BC_OPTION_CELLS; column++) {
             bc_document_cell(document, "%s", cell[column]);
-            if (column == 3 && isfinite(option->yield))
+            if (column == BC_OPTION_YIELD && isfinite(option->yield))
                 bc_document_cell(document, "%.1f–%.1f", 100.0 * option->yield_low, 100.0 * option->yield_high);
-            else if (column == 3)
+            else if (column == BC_OPTION_YIELD)
                 bc_document_cell(document, "?");
+            if (column == BC_OPTION_YIELD && any_known) {
+                bc_print_known(cell[column], &option->known);
+                bc_document_cell(document, "%s", cell[column]);
+            }
         }
     }
     bc_add_loads(&loads, report);

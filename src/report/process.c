@@ -16,15 +16,54 @@ typedef struct column {
     bool any;
 } column;
 
-enum { RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, PROCESS_C, COLUMNS };
+enum {
+    RATE,
+    TOOLING,
+    THICKNESS_SIGMA,
+    RUN_THICKNESS_SIGMA,
+    INDEX_SIGMA,
+    MINIMUM,
+    PROCESS_C,
+    RUNS,
+    TOOLING_RUNS,
+    THICKNESS_SIGMA_RUNS,
+    RUN_THICKNESS_SIGMA_RUNS,
+    INDEX_SIGMA_RUNS,
+    COLUMNS
+};
+
+/* Of a figure where they are not those that were counted. */
+static bool says_runs(const bc_process_row *row, double of_figure)
+{
+    return of_figure > 0.0 && of_figure != row->runs.counted;
+}
 
 static bool look_up(const bc_process_row *row, int which, double *value)
 {
-    const bool has[COLUMNS] = {
-        row->has_rate,        row->has_tooling, row->has_thickness_sigma, row->has_run_thickness_sigma,
-        row->has_index_sigma, row->has_minimum, row->has_process_c};
-    const double values[COLUMNS] = {row->rate_nm_per_s, row->tooling,    row->thickness_sigma, row->run_thickness_sigma,
-                                    row->index_sigma,   row->minimum_nm, row->process_c};
+    const bool has[COLUMNS] = {row->has_rate,
+                               row->has_tooling,
+                               row->has_thickness_sigma,
+                               row->has_run_thickness_sigma,
+                               row->has_index_sigma,
+                               row->has_minimum,
+                               row->has_process_c,
+                               row->runs.counted > 0.0,
+                               says_runs(row, row->runs.tooling),
+                               says_runs(row, row->runs.thickness_sigma),
+                               says_runs(row, row->runs.run_thickness_sigma),
+                               says_runs(row, row->runs.index_sigma)};
+    const double values[COLUMNS] = {row->rate_nm_per_s,
+                                    row->tooling,
+                                    row->thickness_sigma,
+                                    row->run_thickness_sigma,
+                                    row->index_sigma,
+                                    row->minimum_nm,
+                                    row->process_c,
+                                    row->runs.counted,
+                                    row->runs.tooling,
+                                    row->runs.thickness_sigma,
+                                    row->runs.run_thickness_sigma,
+                                    row->runs.index_sigma};
     *value = values[which];
     return has[which];
 }
@@ -72,7 +111,12 @@ bc_status bc_report_process_csv(const bc_process *process, const char *comments,
                                {"run_thickness_sigma_percent", PERCENT, false},
                                {"index_sigma", 0, false},
                                {"minimum_nm", 0, false},
-                               {"process_c", 0, false}};
+                               {"process_c", 0, false},
+                               {"runs", 0, false},
+                               {"tooling_factor_runs", 0, false},
+                               {"thickness_sigma_runs", 0, false},
+                               {"run_thickness_sigma_runs", 0, false},
+                               {"index_sigma_runs", 0, false}};
     bc_text_add_comments(out, comments);
     bc_text_add(out, "material");
     for (int which = 0; which < COLUMNS; which++) {

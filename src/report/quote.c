@@ -3,6 +3,7 @@
 #include "internal/proof_words.h"
 #include "internal/quote_words.h"
 #include "internal/table.h"
+#include "internal/yield_words.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,14 +48,19 @@ static void options_text(const bc_quote_report *report, bc_text *out)
         .columns = BC_OPTION_CELLS, .right = {true, true, true, true, true, true, true, false}, .indent = 2};
     bc_table_row(&table);
     for (size_t column = 0; column < table.columns; column++)
-        bc_table_cell(&table, column, "%s", heading[column]);
+        bc_table_cell(&table, column, "%s%s", heading[column],
+                      column == BC_OPTION_YIELD && bc_any_known(report->result) ? " (known)" : "");
     for (size_t o = 0; o < report->result->options; o++) {
-        char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE];
+        char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE], known[BC_PRINTED_SIZE];
         bc_option_cells(report, o, cell);
         bc_table_row(&table);
+        bc_print_known(known, &report->result->option[o].known);
         for (size_t column = 0; column < table.columns; column++)
-            bc_table_cell(&table, column, "%s%s", column == BC_OPTION_MARK && cell[column][0] != '\0' ? "<- " : "",
-                          cell[column]);
+            if (column == BC_OPTION_YIELD && known[0] != '\0')
+                bc_table_cell(&table, column, "%s (%s)", cell[column], known);
+            else
+                bc_table_cell(&table, column, "%s%s", column == BC_OPTION_MARK && cell[column][0] != '\0' ? "<- " : "",
+                              cell[column]);
     }
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
@@ -177,6 +183,7 @@ static void options_json(const bc_quote_report *report, bc_json *json)
         bc_json_number(json, row, "total_nm", option->total_nm, 15);
         bc_json_number(json, row, "limit_used", option->limit_used, 12);
         yield_json(option->yield, option->yield_low, option->yield_high, row, json);
+        bc_known_yield_json(&option->known, row, json);
         bc_json_number(json, row, "layer_hours", option->layer_hours, 12);
         bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
         bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
@@ -218,7 +225,8 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     if (exception->found && exception->kind == BC_EXCEPT_LIMIT)
         bc_json_number(json, row, "limit_factor", exception->factor, 12);
     if ((exception->callout != BC_NO_CALLOUT || exception->all != NULL) && exception->kind != BC_EXCEPT_DROPPED) {
-        bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);
+        bc_json_number(json, row, "limit_percent",
+                       exception->offered.colour == BC_NO_COLOUR ? 100.0 * exception->offered.limit : NAN, 12);
         bc_json_number(json, row, "from_nm", exception->offered.from_nm, 12);
         bc_json_number(json, row, "to_nm", exception->offered.to_nm, 12);
         bc_json_number(json, row, "aoi_from_deg", bc_degrees(exception->offered.aoi_from_rad), 12);

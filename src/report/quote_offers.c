@@ -38,6 +38,14 @@ void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_O
     mark(result, which, cell[BC_OPTION_MARK]);
 }
 
+bool bc_any_known(const bc_quote_result *result)
+{
+    bool any = false;
+    for (size_t o = 0; o < result->options; o++)
+        any = any || result->option[o].known.runs > 0.0;
+    return any;
+}
+
 static void add_confident(bc_text *words, const bc_quote_request *request, const bc_quote_option *option)
 {
     const double percent = 100.0 * (request->confidence > 0.0 ? request->confidence : 0.95);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/quote_words.h"
 #include "internal/numbers.h"
+#include "internal/yield_words.h"
 #include <math.h>
 
 #define WORTH_SAYING 1e-6 /* of k */
@@ -147,6 +148,24 @@ static void add_stopped(bc_text *out, const bc_quote_result *result)
                 result->verdict == BC_FEASIBLE ? "" : "; a search to its end may find better");
 }
 
+/* What the runs behind the process leave open, beside a verdict that goes by its figures. */
+static void add_known(bc_text *out, const bc_quote_report *report)
+{
+    const bc_quote_result *result = report->result;
+    const bc_quote_option *option = &result->option[result->recommended];
+    const double asked = report->request->yield;
+    if (!(option->known.runs > 0.0))
+        return;
+    bc_text_add(out, " ");
+    bc_add_known_yield(out, &option->known);
+    if (option->yield >= asked && option->known.low < asked)
+        bc_text_add(out, ". The verdict goes by the process file; that %g succeed is not certain", 100.0 * asked);
+    else if (option->yield < asked && option->known.high >= asked)
+        bc_text_add(out, ". The verdict goes by the process file; that fewer than %g succeed is not certain",
+                    100.0 * asked);
+    bc_text_add(out, ".");
+}
+
 void bc_add_why(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
@@ -160,6 +179,7 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
     }
     if (option->standard != NULL) {
         add_standard(out, report);
+        add_known(out, report);
         return;
     }
     bc_add_layers(out, option->stack.layers);
@@ -179,18 +199,19 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
             used);
     else
         add_yield(out, report, used);
+    add_known(out, report);
 }
 
 static void add_decisive(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
     const bc_finding *finding = &result->check.finding[result->decisive_finding];
-    char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE];
+    char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE], limit[BC_PRINTED_SIZE];
     bc_print_value(value, finding);
     bc_print_used(used, finding->limit_used);
-    bc_text_add(out, "\"%s\" decides on %s: %s %% against %s %g %%, worst at ", finding->callout->name,
-                finding->substrate->name, value, bc_sense_word(finding->callout->sense),
-                100.0 * finding->callout->limit);
+    bc_print_limit(limit, finding->callout);
+    bc_text_add(out, "\"%s\" decides on %s: %s%s against %s, worst at ", finding->callout->name,
+                finding->substrate->name, value, bc_unit_behind(finding->callout), limit);
     if (finding->callout->statistic == BC_EXTREME) /* an average is at no wavelength */
         bc_text_add(out, "%.1f nm and ", finding->at_nm);
     bc_text_add(out, "%.4g degrees (limit_used %s)", bc_degrees(finding->at_aoi_rad), used);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
 #include "internal/yield_words.h"
+#include "print.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -49,6 +50,24 @@ static int decimals_for(const bc_yield_result *result)
     return width > 0.5 ? 1 : width > 0.05 ? 2 : 3;
 }
 
+void bc_print_known(char to[BC_PRINTED_SIZE], const bc_known_yield *known)
+{
+    const double width = 100.0 * (known->high - known->low);
+    const int decimals = width > 5.0 ? 0 : width > 0.5 ? 1 : 2;
+    to[0] = '\0';
+    if (known->runs > 0.0)
+        bc_print(to, BC_PRINTED_SIZE, "%.*f to %.*f", decimals, 100.0 * known->low, decimals, 100.0 * known->high);
+}
+
+void bc_add_known_yield(bc_text *out, const bc_known_yield *known)
+{
+    char bounds[BC_PRINTED_SIZE];
+    bc_print_known(bounds, known);
+    if (known->runs > 0.0)
+        bc_text_add(out, "The process is known by %.3g runs: that leaves a yield of %s of 100 runs (95 %% interval)", known->runs,
+                    bounds);
+}
+
 static void add_share(bc_text *lines, const bc_yield_result *result)
 {
     const double of_hundred = 100.0 * result->yield;
@@ -68,6 +87,11 @@ static void add_share(bc_text *lines, const bc_yield_result *result)
                     " %zu of %zu simulated run%s did (seed %lu). The interval is that of the simulation; how well the "
                     "process file describes the chamber is not in it.",
                     result->good, result->runs, plural(result->runs), result->seed);
+        if (result->known.runs > 0.0) {
+            bc_text_add(lines, "\n");
+            bc_add_known_yield(lines, &result->known);
+            bc_text_add(lines, ", %.1f on the average.", 100.0 * result->known.average);
+        }
     }
     bc_text_add(lines, "\n");
 }
@@ -305,6 +329,15 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
     return bc_text_end(out, error);
 }
 
+void bc_known_yield_json(const bc_known_yield *known, cJSON *row, bc_json *json)
+{
+    const bool any = known->runs > 0.0;
+    bc_json_number(json, row, "process_runs", any ? known->runs : NAN, 6);
+    bc_json_number(json, row, "yield_known_low_percent", any ? 100.0 * known->low : NAN, 12);
+    bc_json_number(json, row, "yield_known_high_percent", any ? 100.0 * known->high : NAN, 12);
+    bc_json_number(json, row, "yield_known_average_percent", any ? 100.0 * known->average : NAN, 12);
+}
+
 static void influences_json(const bc_yield_report *report, bc_json *json)
 {
     const bc_stack *stack = report->check.stack;
@@ -391,6 +424,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     bc_json_number(&json, json.root, "yield_percent", 100.0 * result->yield, 12);
     bc_json_number(&json, json.root, "yield_low_percent", 100.0 * result->yield_low, 12);
     bc_json_number(&json, json.root, "yield_high_percent", 100.0 * result->yield_high, 12);
+    bc_known_yield_json(&result->known, json.root, &json);
     bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
     bc_json_number(&json, json.root, "runs_asked", (double)result->asked, 15);
     bc_json_number(&json, json.root, "good", (double)result->good, 15);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "contradiction.h"
 #include "exceptions.h"
+#include "known_yield.h"
 #include "ladder.h"
 #include "options.h"
 #include "reasons.h"
@@ -251,6 +252,20 @@ static bc_status search(bc_pool *pool, bc_quote_result *result, bool standard_do
     return status;
 }
 
+/* What the runs behind the process leave open of the yields; no verdict goes by it. */
+static bc_status say_what_is_known(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    bc_thread_watch watch = {pool->watch, true};
+    bc_status status = BC_OK;
+    for (size_t o = 0; status == BC_OK && o < result->options && !bc_watch_stopped(pool->watch); o++) {
+        bc_quote_option *option = &result->option[o];
+        if (isfinite(option->yield) && option->limit_used <= 1.0)
+            status = bc_known_yield_find(pool->problem, &option->stack, pool->request->process, option->yield,
+                                         pool->request->threads, &watch, &option->known, error);
+    }
+    return status;
+}
+
 /* Most requests are repeats: what the shop makes already is looked at before a search, and does without one. */
 static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
@@ -263,6 +278,8 @@ static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
         if (status == BC_OK)
             status = explain(pool, result, error);
     }
+    if (status == BC_OK)
+        status = say_what_is_known(pool, result, error);
     result->stopped = bc_watch_stopped(pool->watch);
     return status;
 }

@@ -1,10 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "random.h"
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
+#include <gsl/gsl_qrng.h>
 #include <gsl/gsl_randist.h>
 #include <stdint.h>
 
-#define GOLDEN_GAMMA UINT64_C(0x9e3779b97f4a7c15) /* 2^64 / the golden ratio, odd */
+#define MOST_DIMENSIONS 40                           /* of gsl_qrng_sobol */
+#define GOLDEN_GAMMA    UINT64_C(0x9e3779b97f4a7c15) /* 2^64 / the golden ratio, odd */
 
 /* The finalizer of SplitMix64: every bit of the argument reaches every bit of the result. */
 static uint64_t mix(uint64_t z)
@@ -50,4 +53,21 @@ void bc_random_normal(gsl_rng *random, size_t count, double *value)
 {
     for (size_t i = 0; i < count; i++)
         value[i] = gsl_ran_gaussian_ziggurat(random, 1.0);
+}
+
+bc_status bc_random_even(gsl_rng *random, size_t count, size_t numbers, double *value, bc_error *error)
+{
+    const unsigned dimensions = numbers < MOST_DIMENSIONS ? (unsigned)numbers : MOST_DIMENSIONS;
+    gsl_qrng *sequence = gsl_qrng_alloc(gsl_qrng_sobol, dimensions);
+    double point[MOST_DIMENSIONS];
+    if (sequence == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i < count; i++, value += numbers) {
+        gsl_qrng_get(sequence, point);
+        for (unsigned d = 0; d < dimensions; d++)
+            value[d] = gsl_cdf_ugaussian_Pinv(point[d]);
+        bc_random_normal(random, numbers - dimensions, value + dimensions);
+    }
+    gsl_qrng_free(sequence);
+    return BC_OK;
 }

@@ -11,7 +11,7 @@
 #include <bloomcoat/error.h>
 #include <gsl/gsl_rng.h>
 
-typedef enum bc_purpose { BC_FOR_YIELD, BC_FOR_INFLUENCE, BC_FOR_INFLUENCE_ANEW } bc_purpose;
+typedef enum bc_purpose { BC_FOR_YIELD, BC_FOR_INFLUENCE, BC_FOR_INFLUENCE_ANEW, BC_FOR_PROCESS } bc_purpose;
 
 bc_status bc_random_alloc(gsl_rng **out, bc_error *error);
 
@@ -20,5 +20,10 @@ void bc_random_begin(gsl_rng *random, unsigned long seed, bc_purpose purpose, si
 
 /* `count` independent normal numbers of mean 0 and standard deviation 1. */
 void bc_random_normal(gsl_rng *random, size_t count, double *value);
+
+/* `count` vectors of `numbers` of them, value[vector * numbers + number], spread as evenly as can be: the first 40
+ * numbers of each are a Sobol' sequence (Sobol', USSR Comput. Math. Math. Phys. 7, 86 (1967); GSL's), which is of 2^m -
+ * 1 vectors most even; any others are random ones. */
+bc_status bc_random_even(gsl_rng *random, size_t count, size_t numbers, double *value, bc_error *error);
 
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "budget.h"
 #include "influence.h"
+#include "known_yield.h"
 #include "merit_work.h"
 #include "percentiles.h"
 #include "scale.h"
@@ -157,6 +158,9 @@ bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, cons
         return status;
     status = run_all(runs, &bounded, &curves, result, error);
     bc_curves_close(&curves);
+    if (status == BC_OK && options->known_yield && !runs->stopped && !result->no_errors)
+        status =
+            bc_known_yield_find(problem, stack, process, result->yield, options->threads, NULL, &result->known, error);
     bc_runs_free(runs);
     if (status != BC_OK)
         bc_yield_result_clear(result);

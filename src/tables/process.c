@@ -4,7 +4,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MATERIAL, RATE, TOOLING, THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, MINIMUM, PROCESS_C, COLUMNS };
+enum {
+    MATERIAL,
+    RATE,
+    TOOLING,
+    THICKNESS_SIGMA,
+    RUN_THICKNESS_SIGMA,
+    INDEX_SIGMA,
+    MINIMUM,
+    PROCESS_C,
+    RUNS,
+    TOOLING_RUNS,
+    THICKNESS_SIGMA_RUNS,
+    RUN_THICKNESS_SIGMA_RUNS,
+    INDEX_SIGMA_RUNS,
+    COLUMNS
+};
 
 static const bc_csv_column columns[COLUMNS] = {
     {"material", true},
@@ -15,15 +30,24 @@ static const bc_csv_column columns[COLUMNS] = {
     {"index_sigma", false},
     {"minimum_nm", false},
     {"process_c", false},
+    {"runs", false},
+    {"tooling_factor_runs", false},
+    {"thickness_sigma_runs", false},
+    {"run_thickness_sigma_runs", false},
+    {"index_sigma_runs", false},
 };
 static const bc_csv_schema schema = {
     "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,minimum_nm,"
-    "process_c",
+    "process_c,runs",
     COLUMNS, columns};
 
 #define ALL_OTHERS "*"
 
 #define PERCENT (-2) /* as a power of ten */
+#define A_NUMBER_OF_RUNS                                                                                               \
+    {                                                                                                                  \
+        2, false, 1e6, 0, "the number of runs it was learned from, from 2 to 1000000"                                  \
+    }
 
 static const bc_csv_range ranges[COLUMNS] = {
     [RATE] = {0, true, 1e6, 0, "a rate in nm per second above 0 and at most 1000000"},
@@ -40,6 +64,11 @@ static const bc_csv_range ranges[COLUMNS] = {
     [INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
     [MINIMUM] = {0, false, 1e6, 0, "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
     [PROCESS_C] = {-273.15, false, 5000, 0, "how hot the part is while it is coated, in degrees Celsius up to 5000"},
+    [RUNS] = A_NUMBER_OF_RUNS,
+    [TOOLING_RUNS] = A_NUMBER_OF_RUNS,
+    [THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
+    [RUN_THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
+    [INDEX_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
 };
 
 static double *value_of(bc_process_row *row, size_t column)
@@ -52,13 +81,19 @@ static double *value_of(bc_process_row *row, size_t column)
         [INDEX_SIGMA] = &row->index_sigma,
         [MINIMUM] = &row->minimum_nm,
         [PROCESS_C] = &row->process_c,
+        [RUNS] = &row->runs.counted,
+        [TOOLING_RUNS] = &row->runs.tooling,
+        [THICKNESS_SIGMA_RUNS] = &row->runs.thickness_sigma,
+        [RUN_THICKNESS_SIGMA_RUNS] = &row->runs.run_thickness_sigma,
+        [INDEX_SIGMA_RUNS] = &row->runs.index_sigma,
     };
     return value[column];
 }
 
+/* NULL: a number of runs, which is given where it is not 0. */
 static bool *flag_of(bc_process_row *row, size_t column)
 {
-    bool *const flag[COLUMNS] = {
+    bool *const flag[RUNS] = {
         [RATE] = &row->has_rate,
         [TOOLING] = &row->has_tooling,
         [THICKNESS_SIGMA] = &row->has_thickness_sigma,
@@ -67,7 +102,13 @@ static bool *flag_of(bc_process_row *row, size_t column)
         [MINIMUM] = &row->has_minimum,
         [PROCESS_C] = &row->has_process_c,
     };
-    return flag[column];
+    return column < RUNS ? flag[column] : NULL;
+}
+
+static bool is_given(bc_process_row *row, size_t column)
+{
+    const bool *flag = flag_of(row, column);
+    return flag == NULL ? *value_of(row, column) > 0.0 : *flag;
 }
 
 /* A row without a value. */
@@ -106,6 +147,24 @@ static bc_status read_material(const bc_csv *csv, size_t row, bc_materials *mate
     return status;
 }
 
+/* The column of the runs that a figure is known by; COLUMNS: it has none. */
+static size_t runs_of(size_t figure)
+{
+    return figure == TOOLING               ? TOOLING_RUNS
+           : figure == THICKNESS_SIGMA     ? THICKNESS_SIGMA_RUNS
+           : figure == RUN_THICKNESS_SIGMA ? RUN_THICKNESS_SIGMA_RUNS
+           : figure == INDEX_SIGMA         ? INDEX_SIGMA_RUNS
+                                           : COLUMNS;
+}
+
+/* Figures of the row itself that say no runs of their own. */
+static void share_runs(bc_process_row *row)
+{
+    for (size_t figure = TOOLING; figure <= INDEX_SIGMA; figure++)
+        if (is_given(row, figure) && !is_given(row, runs_of(figure)))
+            *value_of(row, runs_of(figure)) = row->runs.counted;
+}
+
 static bc_status read_values(const bc_csv *csv, size_t row, bc_process_row *out, bc_error *error)
 {
     for (size_t column = RATE; column < COLUMNS; column++) {
@@ -114,8 +173,10 @@ static bc_status read_values(const bc_csv *csv, size_t row, bc_process_row *out,
         bc_status status = bc_csv_number(csv, row, column, &ranges[column], value_of(out, column), error);
         if (status != BC_OK)
             return status;
-        *flag_of(out, column) = true;
+        if (flag_of(out, column) != NULL)
+            *flag_of(out, column) = true;
     }
+    share_runs(out);
     return BC_OK;
 }
 
@@ -170,15 +231,18 @@ void bc_process_clear(bc_process *process)
     *process = (bc_process){0};
 }
 
-/* Values of `over` replace those of `row`. */
+/* Values of `over` replace those of `row`, with the runs they are known by. */
 static void overlay(bc_process_row *row, const bc_process_row *over)
 {
     bc_process_row copy = *over;
     for (size_t column = RATE; column < COLUMNS; column++) {
-        if (!*flag_of(&copy, column))
+        if (!is_given(&copy, column))
             continue;
         *value_of(row, column) = *value_of(&copy, column);
-        *flag_of(row, column) = true;
+        if (flag_of(row, column) != NULL)
+            *flag_of(row, column) = true;
+        if (runs_of(column) != COLUMNS)
+            *value_of(row, runs_of(column)) = 0.0;
     }
     row->line = over->line;
 }

@@ -99,6 +99,31 @@ START_TEST(a_design_that_fails_ends_with_one)
 }
 END_TEST
 
+/* A number of runs typed into the process file: how well the yield is known, in the answers of yield and quote. */
+START_TEST(runs_behind_the_process)
+{
+    write_process();
+    scratch_write("known.csv", "material,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,runs\n"
+                               "*,1,3,1,6\n");
+    const outcome result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process known.csv --runs 300");
+    expect_piece(&result, "The process is known by 6 runs: that leaves a yield of ");
+    cJSON *root =
+        parse(expect(0, NULL, "yield stack.csv --callouts callouts.csv --process known.csv --runs 300 --json").out);
+    ck_assert_double_eq(number_of(root, "process_runs"), 6.0);
+    ck_assert_double_lt(number_of(root, "yield_known_low_percent"), number_of(root, "yield_percent"));
+    ck_assert_double_lt(number_of(root, "yield_known_average_percent"), number_of(root, "yield_known_high_percent"));
+    cJSON_Delete(root);
+    root = parse(run("quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process known.csv "
+                     "--effort 0.05 --json")
+                     .out);
+    ck_assert_double_eq(number_of(array_of(root, "options")->child, "process_runs"), 6.0);
+    cJSON_Delete(root);
+    root = parse(expect(0, NULL, YIELD " --json").out);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "process_runs")));
+    cJSON_Delete(root);
+}
+END_TEST
+
 START_TEST(what_the_process_does_not_give_is_said)
 {
     write_process();
@@ -127,7 +152,8 @@ typedef struct wrong_line {
 static const wrong_line wrong[] = {
     {"yield --callouts callouts.csv --process process.csv", "yield needs a STACK"},
     {"yield stack.csv --process process.csv", "yield needs --callouts"},
-    {"yield stack.csv --callouts callouts.csv", "yield needs --process FILE, the errors of the chamber; without one 'sensitivity'"},
+    {"yield stack.csv --callouts callouts.csv",
+     "yield needs --process FILE, the errors of the chamber; without one 'sensitivity'"},
     {YIELD " --seed -1", "--seed: found '-1'"},
     {"yield stack.csv --callouts callouts.csv --process process.csv --runs 0", "--runs: found '0'"},
     {"yield stack.csv --callouts callouts.csv --process process.csv --runs 2.5", "a whole number"},
@@ -224,6 +250,7 @@ Suite *yield_suite(void)
     tcase_add_test(tcase, yield_in_json);
     tcase_add_test(tcase, yield_repeats_itself);
     tcase_add_test(tcase, a_design_that_fails_ends_with_one);
+    tcase_add_test(tcase, runs_behind_the_process);
     tcase_add_test(tcase, what_the_process_does_not_give_is_said);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, draft_with_a_process_chooses_by_yield);

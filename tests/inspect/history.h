@@ -8,7 +8,7 @@
 #include "witness.h"
 #include <bloomcoat/learn.h>
 
-#define HISTORY_MATERIALS 2 /* "2.10", the outer one's, and "1.38" */
+#define HISTORY_MATERIALS 2 /* "1.38", the outer one's, and "2.10" */
 
 typedef struct history_truth {
     double off[HISTORY_MATERIALS], line[HISTORY_MATERIALS]; /* shares; a line's change from first to last */

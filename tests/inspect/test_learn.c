@@ -71,6 +71,14 @@ START_TEST(a_history_is_learned)
     ck_assert_double_eq(learned.run_thickness_sigma, result.between_runs.sigma.value);
     ck_assert_double_eq(learned.index_sigma, result.material[0].index_sigma.value);
     ck_assert_double_ge(learned.thickness_sigma, result.material[0].within.sigma.value);
+    /* What each figure is worth: three layers of a run say more of a layer's scatter than of the run's. The tooling is
+     * known as by the average of so many runs, less for what layers are always off by. */
+    ck_assert_double_eq(learned.runs.counted, RUNS);
+    ck_assert(learned.runs.run_thickness_sigma > 0.6 * RUNS && learned.runs.run_thickness_sigma < 1.6 * RUNS);
+    ck_assert_double_gt(bc_process_for(&result.process, result.material[1].name).runs.thickness_sigma,
+                        learned.runs.run_thickness_sigma);
+    ck_assert(learned.runs.tooling > 5.0 && learned.runs.tooling < 1.6 * RUNS);
+    ck_assert_double_ge(learned.runs.index_sigma, 10.0);
     /* 24 runs know the run's scatter to +-30 %, and a layer's, of which each has three, better */
     ck_assert_uint_gt(result.between_runs.runs_needed, 40);
     ck_assert_uint_lt(result.between_runs.runs_needed, 120);

@@ -88,6 +88,8 @@ START_TEST(a_tooling_that_is_off)
     ck_assert_double_eq(row.tooling, high->next_tooling);
     ck_assert_double_eq(row.thickness_sigma, high->sigma.value);
     ck_assert_double_eq(row.run_thickness_sigma, runs.run_sigma.value);
+    ck_assert(row.runs.counted == RUNS && row.runs.tooling == RUNS && row.runs.run_thickness_sigma == RUNS);
+    ck_assert_double_eq(bc_process_for(&runs.process, "other").runs.counted, 0.0);
     ck_assert_double_eq(bc_process_for(&runs.process, "other").thickness_sigma, 0.01);
     bc_runs_clear(&runs);
     /* One of them explains nothing: left out. One alone is no scatter. */

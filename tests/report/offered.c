@@ -98,6 +98,7 @@ static void fill_result(offered *all)
                                        NAN,
                                        NAN,
                                        NAN,
+                                       {0.0, NAN, NAN, NAN},
                                        0.0,
                                        NAN,
                                        0,
@@ -110,8 +111,25 @@ static void fill_result(offered *all)
                                        0,
                                        0,
                                        NULL};
-    all->option[1] = (bc_quote_option){
-        all->base.stack, 125.033, 0.84, 0.75, 0.72, 0.78, 0.07, 1.25, 2, 2.5, 2.7, 3.4, 4, 40, 1000, 20000, 3, NULL};
+    all->option[1] = (bc_quote_option){all->base.stack,
+                                       125.033,
+                                       0.84,
+                                       0.75,
+                                       0.72,
+                                       0.78,
+                                       {0.0, NAN, NAN, NAN},
+                                       0.07,
+                                       1.25,
+                                       2,
+                                       2.5,
+                                       2.7,
+                                       3.4,
+                                       4,
+                                       40,
+                                       1000,
+                                       20000,
+                                       3,
+                                       NULL};
     all->fails[1] = 0.2;
     all->result = (bc_quote_result){.verdict = BC_MARGINAL,
                                     .yield_known = true,

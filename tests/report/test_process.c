@@ -17,7 +17,8 @@ static bc_process_row row_of(const char *material, double factor)
                           .thickness_sigma = 0.015 / factor,
                           .run_thickness_sigma = -0.007 * factor,
                           .index_sigma = 0.01 / 3.0 * factor,
-                          .minimum_nm = 8.0 * factor};
+                          .minimum_nm = 8.0 * factor,
+                          .runs = {6.0, 6.0 * factor, 6.0, 6.0, 11.5}};
     strcpy(row.material, material);
     return row;
 }
@@ -33,6 +34,8 @@ static void expect_same(const bc_process_row *one, const bc_process_row *other)
               one->run_thickness_sigma == other->run_thickness_sigma);
     ck_assert(one->has_index_sigma == other->has_index_sigma && one->index_sigma == other->index_sigma);
     ck_assert(one->has_minimum == other->has_minimum && one->minimum_nm == other->minimum_nm);
+    ck_assert(one->runs.counted == other->runs.counted && one->runs.thickness_sigma == other->runs.thickness_sigma);
+    ck_assert(one->runs.index_sigma == other->runs.index_sigma && one->runs.tooling == other->runs.tooling);
 }
 
 START_TEST(process_file_reads_back)
@@ -46,6 +49,7 @@ START_TEST(process_file_reads_back)
         bc_text text = {0};
         bc_error error = {0};
         rows[2].has_tooling = i % 2 == 0;
+        rows[2].runs.tooling = i % 2 == 0 ? 6.0 : 0.0;
         rows[2].tooling = i % 2 == 0 ? 1.0 + 1.0 / (i + 3) : 1.0;
         ck_assert_int_eq(bc_report_process_csv(&process, "one,line\nand another", &text, NULL), BC_OK);
         bc_status status = bc_process_read(scratch_write("process.csv", text.data), all.materials, &back, &error);

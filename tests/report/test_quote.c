@@ -188,6 +188,34 @@ START_TEST(what_more_materials_could_do)
 }
 END_TEST
 
+/* Beside the verdict, which stays; in the table of the options; nothing on the customer's page. */
+START_TEST(what_is_known_of_the_process)
+{
+    static const char *const shaky[] = {
+        "The process is known by 6 runs: that leaves a yield of 70 to 99 of 100 runs (95 % "
+        "interval). The verdict goes by the process file; that 90 succeed is not certain.",
+        "yield % (known)", "94.0 (70 to 99)", NULL};
+    static const char *const hopeful[] = {"that fewer than 90 succeed is not certain.", NULL};
+    static const char *const nothing[] = {"is known by", "(known)", "not certain", NULL};
+    offered all;
+    open_offered(&all);
+    expect_words(&all, nothing, false);
+    all.option[1].known = (bc_known_yield){6.0, 0.7, 0.99, 0.9};
+    expect_words(&all, hopeful, true);
+    all.result.verdict = BC_FEASIBLE;
+    all.option[1].yield = 0.94;
+    expect_words(&all, shaky, true);
+    cJSON *root = json_of(&all);
+    const cJSON *option = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "options"), 1);
+    ck_assert_double_eq(number_of(option, "process_runs"), 6.0);
+    ck_assert_double_eq_tol(number_of(option, "yield_known_low_percent"), 70.0, 1e-9);
+    ck_assert(cJSON_IsNull(
+        cJSON_GetObjectItem(cJSON_GetArrayItem(cJSON_GetObjectItem(root, "options"), 0), "yield_known_high_percent")));
+    cJSON_Delete(root);
+    fixture_close(&all.base);
+}
+END_TEST
+
 START_TEST(each_gap_is_told)
 {
     offered all;
@@ -303,6 +331,7 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
     markup page;
     offered all;
     open_offered(&all);
+    all.option[1].known = (bc_known_yield){6.0, 0.7, 0.99, 0.9};
     if (_i == 2)
         all.result.verdict = BC_FEASIBLE;
     if (_i > 2) {
@@ -365,6 +394,7 @@ Suite *quote_suite(void)
     tcase_add_test(tcase, each_remark_is_told);
     tcase_add_loop_test(tcase, each_verdict_has_its_reason, 0, 5);
     tcase_add_test(tcase, what_more_materials_could_do);
+    tcase_add_test(tcase, what_is_known_of_the_process);
     tcase_add_test(tcase, each_gap_is_told);
     tcase_add_test(tcase, both_faces_are_loads_of_their_own);
     tcase_add_loop_test(tcase, a_page_says_what_the_text_says, 0, 3);

@@ -78,6 +78,32 @@ START_TEST(shares_have_the_digits_of_their_interval)
 }
 END_TEST
 
+/* What the runs behind the process leave open; nothing where it says none. */
+START_TEST(what_is_known_of_the_process)
+{
+    offered all;
+    bc_text text = {0};
+    cJSON *root;
+    open_offered(&all);
+    expect_words(&all, "The process is known by", false);
+    all.runs.known = (bc_known_yield){6.0, 0.884, 0.991, 0.945};
+    expect_words(&all,
+                 "The process is known by 6 runs: that leaves a yield of 88 to 99 of 100 runs (95 % interval), "
+                 "94.5 on the average.",
+                 true);
+    all.runs.known.low = 0.9884;
+    expect_words(&all, "that leaves a yield of 98.84 to 99.10 of", true);
+    ck_assert_int_eq(bc_report_yield_json(&all.yield, &text, NULL), BC_OK);
+    root = parse(&text);
+    ck_assert_double_eq(number_of(root, "process_runs"), 6.0);
+    ck_assert_double_eq_tol(number_of(root, "yield_known_low_percent"), 98.84, 1e-9);
+    ck_assert_double_eq_tol(number_of(root, "yield_known_average_percent"), 94.5, 1e-9);
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 START_TEST(no_errors_and_a_process_that_would_do)
 {
     static const struct {
@@ -167,6 +193,7 @@ Suite *yield_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_add_loop_test(tcase, the_error_that_decides, 0, OFFERED_INFLUENCES);
     tcase_add_loop_test(tcase, shares_have_the_digits_of_their_interval, 0, 6);
+    tcase_add_test(tcase, what_is_known_of_the_process);
     tcase_add_test(tcase, no_errors_and_a_process_that_would_do);
     tcase_add_test(tcase, what_the_process_says_stands_beside_its_error);
     tcase_add_test(tcase, json_has_it_all);

@@ -27,7 +27,8 @@ START_TEST(simulated_runs)
     workshop_errors(&w, "*", 0.02, 0.01, 0.01);
     w.options.runs = 40;
     w.options.threads = 1;
-    w.options.influence = w.options.sigma_for_yield = w.options.percentiles = true;
+    w.options.influence = w.options.sigma_for_yield = w.options.percentiles = w.options.known_yield = true;
+    w.row[0].runs = (bc_process_runs){6.0, 6.0, 6.0, 6.0, 6.0};
     ck_assert_uint_gt(fail_each_allocation(yield, &w), 20);
     workshop_close(&w);
 }

@@ -52,6 +52,7 @@ void expect_share(const bc_yield_result *result, double expected);
 TCase *random_case(void);
 TCase *proportion_case(void);
 TCase *yield_case(void);
+TCase *known_case(void);
 TCase *conditions_case(void);
 TCase *influence_case(void);
 TCase *scale_case(void);

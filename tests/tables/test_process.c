@@ -137,6 +137,37 @@ START_TEST(nothing_known)
 }
 END_TEST
 
+static void expect_runs(const bc_process *process, const char *material, bc_process_runs expected)
+{
+    const bc_process_runs runs = bc_process_for(process, material).runs;
+    ck_assert_msg(runs.counted == expected.counted && runs.tooling == expected.tooling &&
+                      runs.thickness_sigma == expected.thickness_sigma &&
+                      runs.run_thickness_sigma == expected.run_thickness_sigma &&
+                      runs.index_sigma == expected.index_sigma,
+                  "%s: %g %g %g %g %g", material, runs.counted, runs.tooling, runs.thickness_sigma,
+                  runs.run_thickness_sigma, runs.index_sigma);
+}
+
+/* `runs` is for every figure of the row that says no other; a figure comes with the runs of the row it comes from. */
+START_TEST(runs_behind_the_figures)
+{
+    bc_process process;
+    read_good("material,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,runs,"
+              "thickness_sigma_runs,index_sigma_runs\n"
+              "*,1,2,0.7,0.01,30,61.5,\n"
+              "MgF2,1.02,1.5,,,6,,\n"
+              "HfO2,,1,,0.02,,,8\n",
+              &process);
+    expect_runs(&process, "SiO2", (bc_process_runs){30, 30, 61.5, 30, 30});
+    expect_runs(&process, "MgF2", (bc_process_runs){6, 6, 6, 30, 30});
+    expect_runs(&process, "HfO2", (bc_process_runs){30, 30, 0, 30, 8});
+    bc_process_clear(&process);
+    read_good("material,thickness_sigma_percent\n*,1\n", &process);
+    expect_runs(&process, "MgF2", (bc_process_runs){0});
+    bc_process_clear(&process);
+}
+END_TEST
+
 /* Rows filled in by hand are zero where nothing is said, and neutral all the same once asked for. */
 START_TEST(made_by_hand)
 {
@@ -271,6 +302,14 @@ static const refusal refusals[] = {
      {"process.csv:2: column 7 (minimum_nm): found '-8'; expected the thinnest layer the chamber can control in nm, "
       "from 0 to 1000000"}},
     {"minimum too large", ROW("MgF2,0.4,1,1,1,0.01,1000001"), 0, {"column 7 (minimum_nm): found '1000001'; expected"}},
+    {"one run",
+     "material,thickness_sigma_percent,runs\nMgF2,1,1\n",
+     0,
+     {"process.csv:2: column 3 (runs): found '1'; expected the number of runs it was learned from, from 2 to 1000000"}},
+    {"no runs of a figure",
+     "material,thickness_sigma_percent,thickness_sigma_runs\nMgF2,1,0\n",
+     0,
+     {"column 3 (thickness_sigma_runs): found '0'; expected the number of runs"}},
     {"columns in another order",
      "tooling_factor,material\nmuch,MgF2\n",
      0,
@@ -338,6 +377,7 @@ Suite *process_suite(void)
     tcase_add_test(tcase, merged);
     tcase_add_test(tcase, without_the_others);
     tcase_add_test(tcase, nothing_known);
+    tcase_add_test(tcase, runs_behind_the_figures);
     tcase_add_test(tcase, made_by_hand);
     tcase_add_test(tcase, ends_of_the_ranges);
     tcase_add_loop_test(tcase, refused, 0, COUNT(refusals));

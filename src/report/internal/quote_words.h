@@ -34,8 +34,12 @@ void bc_standards_json(const bc_quote_report *report, bc_json *json); /* standar
 /* An option's row: layers, total nm, limit_used, yield %, hours per load, loads and hours expected ("?": not known),
  * mark. */
 #define BC_OPTION_CELLS 8
+#define BC_OPTION_YIELD 3
 #define BC_OPTION_MARK  7 /* "recommended", "nearest", the name of a standard coating, or "" */
 void bc_option_cells(const bc_quote_report *report, size_t which, char cell[BC_OPTION_CELLS][BC_PRINTED_SIZE]);
+
+/* Whether the runs behind the process leave something open of some option's yield. */
+bool bc_any_known(const bc_quote_result *result);
 
 /* Parts per load, loads, those that the failing runs add, and blanks; nothing where no part can be made. */
 void bc_add_loads(bc_text *words, const bc_quote_report *report);

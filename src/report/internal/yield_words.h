@@ -4,11 +4,22 @@
 /*
  * Simulated runs in words: what their text and their page say alike. Sentences are written one a line.
  */
+#include "json.h"
+#include "numbers.h"
 #include "parts.h"
 
 #define BC_INFLUENCE_WORDS                                                                                             \
     "An influence counts what an error does alone and together with others, so they may add up to more than 1. Layer " \
     "1 is next to the substrate."
+
+/* "88 to 99", of 100; and "The process is known by 6 runs: that leaves a yield of 88 to 99 of 100 runs (95 % interval)".
+ * Nothing where the process says no runs. */
+void bc_print_known(char to[BC_PRINTED_SIZE], const bc_known_yield *known);
+void bc_add_known_yield(bc_text *out, const bc_known_yield *known);
+/* process_runs, yield_known_low_percent, yield_known_high_percent, yield_known_average_percent; null where it says
+ * none.
+ */
+void bc_known_yield_json(const bc_known_yield *known, cJSON *row, bc_json *json);
 
 /* How many runs will meet the callouts, whether the design does, and the errors at which 95 % would. */
 void bc_add_yield(bc_text *lines, const bc_yield_report *report);

@@ -1,0 +1,124 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * What a process that is known by some runs leaves open of a yield: of one layer, whose yield is elementary.
+ */
+#include "workshop.h"
+#include <gsl/gsl_randist.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define LAYER_N 1.38
+#define GLASS_N 1.52
+#define NM      550.0
+#define LIMIT   0.0135
+#define DRAWS   40000
+#define TAIL    0.025
+#define CHANCE  0.01  /* of a share of 1023 processes behind a bound */
+#define HARDLY  0.004 /* of a yield */
+
+typedef struct figures {
+    double sigma, bias, runs, bias_runs, tooling_runs; /* runs 0: exact */
+} figures;
+
+/* The yield of a layer that is off by `off` and scatters by `spread`: R <= LIMIT between two thicknesses
+ * (test_yield.c).
+ */
+static double yield_of(double off, double spread)
+{
+    const double upper = (1.0 - LAYER_N) / (1.0 + LAYER_N), lower = (LAYER_N - GLASS_N) / (LAYER_N + GLASS_N);
+    const double both = upper * upper * lower * lower;
+    const double cosine =
+        (LIMIT * (1.0 + both) - upper * upper - lower * lower) / (2.0 * upper * lower * (1.0 - LIMIT));
+    const double least = acos(cosine) / PI, most = 2.0 - least; /* of the quarter wave */
+    return normal_below((most - 1.0 - off) / spread) - normal_below((least - 1.0 - off) / spread);
+}
+
+static double factor(gsl_rng *random, double runs)
+{
+    return runs > 0.0 ? sqrt((runs - 1.0) / gsl_ran_chisq(random, runs - 1.0)) : 1.0;
+}
+
+/* Share of processes, drawn here by GSL's own numbers, whose yield is below `bound`. */
+static double share_below(const figures *f, double bound)
+{
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    size_t below = 0;
+    for (int i = 0; i < DRAWS; i++) {
+        const double sigma = f->sigma * factor(random, f->runs), bias = f->bias * factor(random, f->bias_runs);
+        const double spread = hypot(sigma, bias);
+        const double off = f->tooling_runs > 0.0 ? spread / sqrt(f->tooling_runs) * gsl_ran_gaussian(random, 1.0) : 0.0;
+        below += yield_of(off, spread) < bound;
+    }
+    gsl_rng_free(random);
+    return (double)below / DRAWS;
+}
+
+/* Within what 1023 processes say of a share, and what 1023 runs of each tell of a yield. */
+static void expect_quantile(const figures *f, double bound, double share)
+{
+    const double below = share_below(f, bound - HARDLY), above = share_below(f, bound + HARDLY);
+    ck_assert_msg(below < share + CHANCE && above > share - CHANCE,
+                  "%g to %g of the processes have a yield below %g, not %g", below, above, bound, share);
+}
+
+static bc_yield_result result_of(const figures *f, size_t threads)
+{
+    workshop w;
+    bc_yield_result result;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_ask(&w, LIMIT, NM, NM, 0.0);
+    w.stack.layer[0].thickness_nm = NM / (4.0 * LAYER_N);
+    workshop_errors(&w, "*", f->sigma, f->bias, 0.0);
+    w.row[0].runs = (bc_process_runs){0.0, f->tooling_runs, f->runs, f->bias_runs, 0.0};
+    w.options.known_yield = true;
+    w.options.threads = threads;
+    result = workshop_run(&w);
+    workshop_close(&w);
+    return result;
+}
+
+START_TEST(bounds_of_one_layer)
+{
+    static const figures cases[] = {
+        {0.06, 0.0, 6.0, 0.0, 0.0},   /* the layer's scatter alone is known by 6 runs */
+        {0.0, 0.06, 0.0, 6.0, 0.0},   /* the run's */
+        {0.05, 0.0, 0.0, 0.0, 4.0},   /* only the tooling is open */
+        {0.05, 0.03, 20.0, 8.0, 8.0}, /* all of it */
+        {0.02, 0.01, 5.0, 5.0, 5.0},  /* the file's own figures fail hardly any */
+    };
+    const figures *f = &cases[_i];
+    bc_yield_result result = result_of(f, 2), again = result_of(f, 1);
+    double fewest = INFINITY;
+    expect_quantile(f, result.known.low, TAIL);
+    expect_quantile(f, result.known.high, 1.0 - TAIL);
+    ck_assert(result.known.low < result.yield && result.known.low < result.known.average);
+    ck_assert(result.known.average <= result.known.high && result.known.high <= 1.0);
+    fewest = f->runs > 0.0 ? fmin(fewest, f->runs) : fewest;
+    fewest = f->bias_runs > 0.0 ? fmin(fewest, f->bias_runs) : fewest;
+    fewest = f->tooling_runs > 0.0 ? fmin(fewest, f->tooling_runs) : fewest;
+    ck_assert_double_eq(result.known.runs, fewest);
+    ck_assert(again.known.low == result.known.low && again.known.high == result.known.high);
+    bc_yield_result_clear(&result);
+    bc_yield_result_clear(&again);
+}
+END_TEST
+
+START_TEST(exact_figures_leave_nothing_open)
+{
+    const figures exact = {0.05, 0.03, 0.0, 0.0, 0.0}, of_nothing = {0.05, 0.0, 0.0, 9.0, 0.0};
+    bc_yield_result result = result_of(&exact, 1);
+    ck_assert(result.known.runs == 0.0 && isnan(result.known.low) && isnan(result.known.high));
+    bc_yield_result_clear(&result);
+    result = result_of(&of_nothing, 1); /* 9 runs behind a sigma of 0 */
+    ck_assert(result.known.runs == 0.0);
+    bc_yield_result_clear(&result);
+}
+END_TEST
+
+TCase *known_case(void)
+{
+    TCase *tcase = tcase_create("known");
+    tcase_add_loop_test(tcase, bounds_of_one_layer, 0, 5);
+    tcase_add_test(tcase, exact_figures_leave_nothing_open);
+    return tcase;
+}
