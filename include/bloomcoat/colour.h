@@ -5,7 +5,7 @@
  * The colour of residual reflection, and luminous reflectance: sums of R over 380 to 780 nm every 5 nm, weighted by an
  * illuminant and the eye.
  */
-#include <bloomcoat/cie.h>
+#include <bloomcoat/callouts.h>
 #include <bloomcoat/spectrum.h>
 
 BC_API_BEGIN
@@ -27,6 +27,10 @@ void bc_colour_wavelengths(double *wavelength_nm);
  * Y/Yn, Z/Zn by cube roots with the straight piece below (6/29)^3, section 8.2.1 (ISO/CIE 11664-4). With D65,
  * `luminous` is the luminous reflectance of spectacle optics (ISO 13666, from memory). */
 void bc_colour_of(const double *R, bc_illuminant illuminant, bc_observer observer, bc_colour *colour);
+
+/* A callout's value from X/Xn, Y/Yn and Z/Zn, in hundredths: C*ab, or the distance from the target. slope[] (may be
+ * NULL) is its derivative with each; at the target itself, where there is none, 0. */
+double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3]);
 
 /* The white point: of R = 1. */
 void bc_colour_white(bc_illuminant illuminant, bc_observer observer, bc_colour *white);

@@ -40,8 +40,9 @@
  * a point as any. A value that is missing beside the worst of the band leaves a max or min row undecided.
  *
  * NEVER ACCEPTED. A band that the scan does not cover wholly, or covers in steps wider than an eighth of the narrowest
- * fringe from_nm^2 / (2 sum n d) the design can have, is undecided (rejected when the covered part rejects). So is a
- * row about another quantity, angle, polarization, scope or glass than what was measured, unless one of these helps:
+ * fringe from_nm^2 / (2 sum n d) the design can have, is undecided (rejected when the covered part rejects; a
+ * weighted average is accepted where no value of R or T in the rest could matter, which is said; a colour never). So is
+ * a row about another quantity, angle, polarization, scope or glass than what was measured, unless one of these helps:
  *   angle       measured at 15 degrees at most for a row at one angle of 15 at most: the value is corrected by the
  *               difference of the two in the fitted stack, and the correction c counts as known to c / sqrt(3)
  *               (rectangular of half-width c; GUM, JCGM 100:2008, 4.3.7), if the fit is good.
@@ -157,8 +158,9 @@ typedef struct bc_inspect_finding {
                                   would have to be better by so much; NAN when not judged */
     size_t samples;            /* measured points in the band */
     double covered_from_nm, covered_to_nm; /* of the band; NAN when none of it is */
-    double widest_step_nm;                 /* in the band, 0 with one sample */
-    double step_limit_nm;                  /* what it may be at most */
+    double rest; /* of an average's weight, not measured and accepted all the same: no value there matters; else 0 */
+    double widest_step_nm; /* in the band, 0 with one sample */
+    double step_limit_nm;  /* what it may be at most */
 
     bool angle_corrected; /* measured near normal incidence, corrected to the row's angle; by at most: */
     double largest_correction;

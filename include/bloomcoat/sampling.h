@@ -61,6 +61,11 @@ double bc_sampling_at(double from, double to, size_t count, size_t i);
  * times the callout's weight where it has one; a luminous value is a plain sum. The weights add up to 1. */
 void bc_sampling_set(const bc_callout *callout, size_t count, double *wavelength_nm, double *weight);
 
+/* Of a colour: the weights of X/Xn, Y/Yn and Z/Zn, `count` each, at wavelengths (nm) where a rule with equal weight per
+ * nm has the weights `rule`; NULL: a plain sum. Each third adds up to 1. */
+void bc_sampling_colour(const bc_callout *callout, size_t count, const double *wavelength_nm, const double *rule,
+                        double *weight);
+
 /* Turn the weights of a rule with equal weight per nm at `count` wavelengths (nm) into those of the callout's average;
  * they add up to 1. Where so few wavelengths miss all of the weight, they weigh alike. */
 void bc_sampling_weigh(const bc_callout *callout, size_t count, const double *wavelength_nm, double *weight);

@@ -9,6 +9,7 @@
  * folders of the materials. A product is written `D65*photopic`. Only the shape of a weight counts, not its height.
  * Between rows a weight is a straight line (CIE 015:2018, section 7.2.1 allows it for the illuminants, from memory).
  */
+#include <bloomcoat/cie.h>
 #include <bloomcoat/materials.h>
 
 BC_API_BEGIN
@@ -32,6 +33,12 @@ const char *bc_weight_name(const bc_weight *weight);
 /* D65 times V(lambda), summed from 380 to 780 nm every 5 nm: luminous reflectance and transmittance as ISO 8980-4 and
  * ISO 13666 define them for spectacle lenses (from memory). */
 const bc_weight *bc_weight_luminous(void);
+
+/* An illuminant times one of an observer's three functions (0: x, 1: y, 2: z), summed likewise (CIE 015:2018, 7.1). */
+const bc_weight *bc_weight_tristimulus(bc_illuminant illuminant, bc_observer observer, int function);
+
+/* Whether the weight is a sum over the CIE's wavelengths, which are then all of its band, and not an integral. */
+bool bc_weight_is_sum(const bc_weight *weight);
 
 /* The weight of this name among those that come with the program and their products of a lamp and an eye, in either
  * order; NULL: there is none. */

@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/colour.h>
+#include <float.h>
 #include <math.h>
+#include <string.h>
 
 #define STRAIGHT_BELOW (216.0 / 24389.0) /* (6/29)^3, of CIELAB */
 #define STRAIGHT_SLOPE (24389.0 / 27.0)  /* (29/3)^3 */
-#define GREY           1e-9              /* chroma below which there is no hue */
+#define A_FACTOR       500.0
+#define B_FACTOR       200.0
+#define GREY           1e-9 /* chroma below which there is no hue */
 
 void bc_colour_wavelengths(double *wavelength_nm)
 {
@@ -48,8 +52,8 @@ void bc_colour_of(const double *R, bc_illuminant illuminant, bc_observer observe
         .x = value[0] / sum, /* 0 / 0 is NAN */
         .y = value[1] / sum,
         .L = 116.0 * f[1] - 16.0,
-        .a = 500.0 * (f[0] - f[1]),
-        .b = 200.0 * (f[1] - f[2]),
+        .a = A_FACTOR * (f[0] - f[1]),
+        .b = B_FACTOR * (f[1] - f[2]),
         .luminous = photopic[1] / 100.0,
     };
     colour->chroma = hypot(colour->a, colour->b);
@@ -77,4 +81,65 @@ bc_status bc_colour_compute(const bc_stack *stack, const bc_back *back, double a
     bc_colour_of(spectrum.R[polarization], illuminant, observer, colour);
     bc_spectrum_clear(&spectrum);
     return BC_OK;
+}
+
+static double lightness_slope(double share)
+{
+    return share > STRAIGHT_BELOW ? 1.0 / (3.0 * pow(cbrt(share), 2.0)) : STRAIGHT_SLOPE / 116.0;
+}
+
+/* a* (first 0) or b* (first 1), and its slopes. */
+static double opponent(const double share[3], int first, double factor, double slope[3])
+{
+    memset(slope, 0, 3 * sizeof *slope);
+    slope[first] = factor * lightness_slope(share[first]);
+    slope[first + 1] = -factor * lightness_slope(share[first + 1]);
+    return factor * (lightness(share[first]) - lightness(share[first + 1]));
+}
+
+/* x (which 0) or y (which 1), and its slopes. */
+static double chromaticity(const bc_callout *callout, const double share[3], int which, double slope[3])
+{
+    double white[3], sum = 0.0;
+    tristimulus(NULL, callout->illuminant, callout->observer, white);
+    memset(slope, 0, 3 * sizeof *slope);
+    for (int c = 0; c < 3; c++)
+        sum += white[c] * share[c];
+    if (!(sum > DBL_MIN)) /* nothing is reflected: no colour is seen, and none is wrong */
+        return 100.0 * callout->target;
+    for (int c = 0; c < 3; c++)
+        slope[c] = white[c] / sum * ((c == which) - white[which] * share[which] / sum);
+    return white[which] * share[which] / sum;
+}
+
+double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3])
+{
+    double a_slope[3], b_slope[3], value = 0.0, away;
+    switch (callout->colour) {
+    case BC_NO_COLOUR:
+        break;
+    case BC_CHROMA: {
+        const double a = opponent(share, 0, A_FACTOR, a_slope), b = opponent(share, 1, B_FACTOR, b_slope);
+        value = hypot(a, b);
+        for (int c = 0; slope != NULL && c < 3; c++)
+            slope[c] = value > 0.0 ? (a * a_slope[c] + b * b_slope[c]) / value / 100.0 : 0.0;
+        return value / 100.0;
+    }
+    case BC_COLOUR_A:
+        value = opponent(share, 0, A_FACTOR, a_slope);
+        break;
+    case BC_COLOUR_B:
+        value = opponent(share, 1, B_FACTOR, a_slope);
+        break;
+    case BC_COLOUR_X:
+        value = chromaticity(callout, share, 0, a_slope);
+        break;
+    case BC_COLOUR_Y:
+        value = chromaticity(callout, share, 1, a_slope);
+        break;
+    }
+    away = value / 100.0 - callout->target;
+    for (int c = 0; slope != NULL && c < 3; c++)
+        slope[c] = (away > 0.0 ? 1.0 : away < 0.0 ? -1.0 : 0.0) * a_slope[c] / 100.0;
+    return fabs(away);
 }

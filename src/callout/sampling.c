@@ -81,7 +81,7 @@ void bc_asked_band(const bc_callouts *callouts, size_t substrates, const bc_medi
 size_t bc_sampling_wavelengths(const bc_callout *callout, double optical_nm)
 {
     const double width = callout->to_nm - callout->from_nm;
-    if (bc_callout_is_luminous(callout))
+    if (bc_callout_has_own_band(callout))
         return BC_CIE_ROWS;
     const double by_wavelength = ceil(width / callout->from_nm * STEPS_IN_SHORTEST_WAVELENGTH);
     const double by_fringe = ceil(width * 2.0 * optical_nm / (callout->from_nm * callout->from_nm) * STEPS_IN_FRINGE);
@@ -147,11 +147,24 @@ void bc_sampling_set(const bc_callout *callout, size_t count, double *wavelength
             wavelength_nm[i] = nm;
         if (weight == NULL)
             continue;
-        weight[i] = bc_callout_is_luminous(callout) ? 1.0 : simpson(count, i);
+        weight[i] = bc_callout_has_own_band(callout) ? 1.0 : simpson(count, i);
         if (callout->weight != NULL)
             weight[i] *= bc_weight_at(callout->weight, nm);
         sum += weight[i];
     }
     for (size_t i = 0; weight != NULL && callout->weight != NULL && i < count; i++)
         weight[i] /= sum;
+}
+
+void bc_sampling_colour(const bc_callout *callout, size_t count, const double *wavelength_nm, const double *rule,
+                        double *weight)
+{
+    bc_callout one = *callout;
+    for (int function = 0; function < 3; function++) {
+        double *of_function = weight + (size_t)function * count;
+        one.weight = bc_weight_tristimulus(callout->illuminant, callout->observer, function);
+        for (size_t i = 0; i < count; i++)
+            of_function[i] = rule == NULL ? 1.0 : rule[i];
+        bc_sampling_weigh(&one, count, wavelength_nm, of_function);
+    }
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "worst.h"
+#include <bloomcoat/colour.h>
 #include <bloomcoat/sampling.h>
 #include <float.h>
 #include <gsl/gsl_errno.h>
@@ -19,7 +20,7 @@ typedef struct probe {
     const bc_back *back;
     bc_polarization plane;
     size_t count;
-    double *wavelength_nm, *weight; /* [count] in one allocation */
+    double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     double at_nm, at_aoi_rad;       /* the variable that stands still during a line search */
     bc_status status;               /* of an evaluation inside GSL's minimizer, which cannot pass one on */
     bc_error *error;
@@ -48,12 +49,15 @@ static bc_status value_at(const probe *p, double wavelength_nm, double aoi_rad, 
     return status;
 }
 
+/* The average over the band, or what is made of the three averages of a colour. */
 static double mean_of(const probe *p, const double *value)
 {
-    double mean = 0.0;
-    for (size_t i = 0; i < p->count; i++)
-        mean += p->weight[i] * value[i];
-    return mean;
+    const size_t means = p->callout->colour == BC_NO_COLOUR ? 1 : 3;
+    double mean[3] = {0.0, 0.0, 0.0};
+    for (size_t m = 0; m < means; m++)
+        for (size_t i = 0; i < p->count; i++)
+            mean[m] += p->weight[m * p->count + i] * value[i];
+    return means == 1 ? mean[0] : bc_colour_callout_value(p->callout, mean, NULL);
 }
 
 static bc_status mean_at(const probe *p, double aoi_rad, double *value)
@@ -316,7 +320,7 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
             "%.0f nm of layers need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
             "points are computed: narrow the band or the angles, or thin the layers",
             bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
-    p.wavelength_nm = malloc(2 * p.count * sizeof(double));
+    p.wavelength_nm = malloc(4 * p.count * sizeof(double));
     of_angle = malloc(angles * sizeof *of_angle);
     *worst = nothing_yet(callout);
     if (p.wavelength_nm == NULL || of_angle == NULL)
@@ -324,6 +328,8 @@ bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const 
     if (status == BC_OK) {
         p.weight = p.wavelength_nm + p.count;
         bc_sampling_set(callout, p.count, p.wavelength_nm, p.weight);
+        if (callout->colour != BC_NO_COLOUR)
+            bc_sampling_colour(callout, p.count, p.wavelength_nm, NULL, p.weight);
         status = scan_angles(&p, angles, of_angle, worst);
     }
     free(p.wavelength_nm);

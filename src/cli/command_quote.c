@@ -278,59 +278,6 @@ static cli_quoted quoted_of(const quoting *one)
                                    .result = &one->result}};
 }
 
-static bc_status record_surface(bc_record *record, const quoting *one, size_t surface, const char *verdict,
-                                bc_error *error)
-{
-    const bc_callouts *callouts = &one->session.callouts;
-    const char *name = cli_request_surface(one->session.request, one->session.surface);
-    const bc_quote_option *option = &one->result.option[one->result.recommended];
-    const size_t layers = one->result.options == 0 ? 0 : option->stack.layers;
-    bc_record_quote quote = {surface, name, verdict, NAN, NAN, NAN, NAN, NAN};
-    bc_status status = BC_OK;
-    for (size_t i = 0; status == BC_OK && i < callouts->count; i++) {
-        const bc_callout *callout = &callouts->callout[i];
-        bc_text words = {0};
-        status = bc_report_callout_words(callout, &words, error);
-        if (status == BC_OK)
-            status = bc_record_add_callout(
-                record, &(bc_record_callout){surface, name, callout->name, words.data, callout->substrate}, error);
-        bc_text_clear(&words);
-    }
-    if (one->result.options > 0)
-        quote = (bc_record_quote){surface,
-                                  name,
-                                  verdict,
-                                  option->limit_used,
-                                  option->yield,
-                                  option->yield_low,
-                                  option->yield_high,
-                                  option->expected_hours};
-    if (status == BC_OK)
-        status = bc_record_add_quote(record, &quote, error);
-    for (size_t i = 0; status == BC_OK && i < layers; i++)
-        status = bc_record_add_layer(record,
-                                     &(bc_record_layer){surface, bc_layer_number(layers, i),
-                                                        option->stack.layer[i].material.name,
-                                                        option->stack.layer[i].thickness_nm},
-                                     error);
-    return status;
-}
-
-/* The entry of the shop's record, before anything is written: a page has its number. */
-static bc_status record(size_t count, const quoting *all, bc_error *error)
-{
-    static const char *const word[] = {
-        [BC_FEASIBLE] = "feasible", [BC_MARGINAL] = "marginal", [BC_NOT_FEASIBLE] = "not feasible"};
-    bc_feasibility worst = BC_FEASIBLE;
-    bc_status status;
-    for (size_t s = 0; s < count; s++)
-        worst = all[s].result.verdict > worst ? all[s].result.verdict : worst;
-    status = cli_recording_begin(&all[0].session, BC_RECORD_QUOTE, word[worst], error);
-    for (size_t s = 0; status == BC_OK && cli_recording_record() != NULL && s < count; s++)
-        status = record_surface(cli_recording_record(), &all[s], s + 1, word[all[s].result.verdict], error);
-    return status;
-}
-
 /* All is read before anything is computed. */
 static bc_status quote_all(size_t count, quoting *all, const cli_arguments *base, const bc_request *request, bool *met,
                            bc_error *error)
@@ -352,7 +299,7 @@ static bc_status quote_all(size_t count, quoting *all, const cli_arguments *base
         *met = *met && all[s].result.verdict == BC_FEASIBLE;
     }
     if (status == BC_OK)
-        status = record(count, all, error);
+        status = cli_record_quotes(count, quoted, error);
     return status == BC_OK ? cli_write_quotes(count, quoted, error) : status;
 }
 

@@ -16,6 +16,9 @@ typedef struct cli_quoted {
 /* --quote-number, --request-number, --validity-days, --page-foot. */
 bc_status cli_read_quote_reference(const cli_arguments *arguments, bc_page_reference *reference, bc_error *error);
 
+/* The entry of the shop's record, where one is kept; before anything is written: a page has its number. */
+bc_status cli_record_quotes(size_t count, const cli_quoted *quoted, bc_error *error);
+
 /* Everything is made before anything is written. */
 bc_status cli_write_quotes(size_t count, const cli_quoted *quoted, bc_error *error);
 

@@ -4,6 +4,7 @@
 #include "budget.h"
 #include "segments.h"
 #include "sums.h"
+#include <bloomcoat/colour.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -182,16 +183,41 @@ void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn)
         shift_index(&merit->scenario[s], material, dn);
 }
 
-/* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
-static void reduce(const bc_row *row, const bc_segment *segment, double offset, const double *value, double *target)
+/* A colour's value, and in the row's gradient what it changes with R or T at each wavelength. */
+static double colour_of(const bc_row *row, const bc_segment *segment, const double *value)
 {
+    const double *weight = segment->colour;
+    double share[3] = {0.0, 0.0, 0.0}, slope[3], colour;
+    for (size_t c = 0; c < 3; c++)
+        for (size_t i = 0; i < segment->count; i++)
+            share[c] += weight[c * segment->count + i] * value[i];
+    colour = bc_colour_callout_value(row->callout, share, slope);
+    for (size_t i = 0; i < segment->count; i++)
+        row->gradient[i] =
+            slope[0] * weight[i] + slope[1] * weight[segment->count + i] + slope[2] * weight[2 * segment->count + i];
+    return colour;
+}
+
+/* What a mean is made of, or how a colour changes. */
+static const double *weights_of(const bc_row *row, const bc_segment *segment)
+{
+    return row->gradient != NULL ? row->gradient : segment->weight;
+}
+
+/* Turn per-wavelength values (or slopes) of one quantity into those of the row's constraints. */
+static void reduce(const bc_row *row, const bc_segment *segment, bool slope, const double *value, double *target)
+{
+    const double offset = slope ? 0.0 : row->offset;
     if (row->callout->statistic == BC_EXTREME) {
         for (size_t i = 0; i < segment->count; i++)
             target[i] = offset + row->factor * value[i];
+    } else if (row->gradient != NULL && !slope) {
+        target[0] = offset + row->factor * colour_of(row, segment, value);
     } else {
+        const double *weight = weights_of(row, segment);
         double mean = 0.0;
         for (size_t i = 0; i < segment->count; i++)
-            mean += segment->weight[i] * value[i];
+            mean += weight[i] * value[i];
         target[0] = offset + row->factor * mean;
     }
 }
@@ -232,7 +258,7 @@ static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row
 {
     const bc_segment *segment = &segments->segment[row->segment];
     collect(segment, row, slope, layer, merit->weight);
-    reduce(row, segment, slope ? 0.0 : row->offset, merit->weight, target);
+    reduce(row, segment, slope, merit->weight, target);
 }
 
 void bc_merit_curve(const bc_merit *merit, size_t row, double *value)
@@ -301,7 +327,7 @@ static bool is_square(const bc_segments *segments, const bc_row *row)
 {
     const bc_segment *segment = &segments->segment[row->segment];
     const bc_callout *callout = row->callout;
-    return segment->part == NULL &&
+    return segment->part == NULL && row->gradient == NULL &&
            ((callout->quantity == BC_R && callout->sense == BC_AT_MOST) ||
             (callout->quantity == BC_T && callout->sense == BC_AT_LEAST && !bc_surface_absorbs(segment->surface)));
 }
@@ -374,9 +400,10 @@ static double row_insertion(const bc_segment *segment, const bc_row *row, const 
                             double share)
 {
     const double sign = row->callout->quantity == BC_R ? 1.0 : row->callout->quantity == BC_T ? -1.0 : 0.0;
+    const double *weight = weights_of(row, segment);
     double sum = 0.0;
     for (size_t i = 0; i < segment->count; i++)
-        sum += dR[i] * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * segment->weight[i]);
+        sum += dR[i] * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * weight[i]);
     return sign * share * row->factor * segment->thickness_factor * sum;
 }
 

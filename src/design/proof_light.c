@@ -176,6 +176,11 @@ static bc_status set_quantity(bc_light_builder *b, const bc_light_plan *plan, li
         say_weakened(light, callout->name, "a bound on A is not known");
         return BC_OK;
     }
+    if (callout->colour != BC_NO_COLOUR) {
+        *usable = false;
+        say_weakened(light, callout->name, "a bound on a colour is not known");
+        return BC_OK;
+    }
     if (x->dim) {
         say_weakened(light, callout->name, "its light meets a medium beyond the critical angle");
         return BC_OK;

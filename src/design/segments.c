@@ -46,6 +46,8 @@ static void set_samples(bc_segment *segment, bc_density density)
     const double from_nm = segment->callout->from_nm, to_nm = segment->callout->to_nm;
     if (density != BC_DENSITY_SEARCH || last == 0) {
         bc_sampling_set(segment->callout, segment->count, segment->wavelength_nm, segment->weight);
+        if (segment->colour != NULL)
+            bc_sampling_colour(segment->callout, segment->count, segment->wavelength_nm, NULL, segment->colour);
         return;
     }
     for (size_t i = 0; i <= last; i++)
@@ -57,6 +59,8 @@ static void set_samples(bc_segment *segment, bc_density density)
         const double after = segment->wavelength_nm[i == last ? last : i + 1];
         segment->weight[i] = 0.5 * (after - before) / (to_nm - from_nm);
     }
+    if (segment->colour != NULL)
+        bc_sampling_colour(segment->callout, segment->count, segment->wavelength_nm, segment->weight, segment->colour);
     bc_sampling_weigh(segment->callout, segment->count, segment->wavelength_nm, segment->weight);
 }
 
@@ -217,11 +221,13 @@ static void add_callout(bc_segments *segments, const bc_callout *callout, const 
 static bc_status open_segment(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,
                               bc_segment *segment, bc_error *error)
 {
+    const bool is_colour = segment->callout->colour != BC_NO_COLOUR;
     /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): a segment has a sample */
-    segment->wavelength_nm = calloc(2 * segment->count, sizeof(double));
+    segment->wavelength_nm = calloc((is_colour ? 5 : 2) * segment->count, sizeof(double));
     if (segment->wavelength_nm == NULL)
         return bc_fail_memory(error);
     segment->weight = segment->wavelength_nm + segment->count;
+    segment->colour = is_colour ? segment->weight + segment->count : NULL;
     set_samples(segment, extras->density);
     if (segment->is_part && problem->back.kind == BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
@@ -357,12 +363,27 @@ bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_e
     return status;
 }
 
+static bc_status open_gradients(bc_segments *segments, bc_error *error)
+{
+    for (size_t r = 0; r < segments->rows; r++) {
+        bc_row *row = &segments->row[r];
+        if (row->callout->colour == BC_NO_COLOUR)
+            continue;
+        row->gradient = calloc(segments->segment[row->segment].count, sizeof(double));
+        if (row->gradient == NULL)
+            return bc_fail_memory(error);
+    }
+    return BC_OK;
+}
+
 bc_status bc_segments_alloc(const bc_design_problem *problem, size_t max_layers, const bc_sampling_extras *extras,
                             bc_segments *segments, bc_error *error)
 {
     bc_status status = bc_segments_plan(problem, extras, segments, error);
     for (size_t s = 0; status == BC_OK && s < segments->count; s++)
         status = open_segment(problem, extras, max_layers, &segments->segment[s], error);
+    if (status == BC_OK)
+        status = open_gradients(segments, error);
     if (status != BC_OK)
         bc_segments_clear(segments);
     return status;
@@ -375,6 +396,8 @@ void bc_segments_clear(bc_segments *segments)
         bc_part_free(segments->segment[s].part);
         free(segments->segment[s].wavelength_nm);
     }
+    for (size_t r = 0; r < segments->rows; r++)
+        free(segments->row[r].gradient);
     free(segments->segment);
     free(segments->row);
     memset(segments, 0, sizeof *segments);

@@ -45,7 +45,8 @@ enum MHD_Result desk_answer_refusal(struct MHD_Connection *connection, unsigned 
     char page[1024];
     const int length = snprintf(page, sizeof page,
                                 "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
-                                "<title>bloomcoat</title></head>\n<body><h1>bloomcoat</h1>\n<p>%s</p></body></html>\n",
+                                "<title>bloomcoat</title><link rel=\"icon\" "
+                                "href=\"data:,\"></head>\n<body><h1>bloomcoat</h1>\n<p>%s</p></body></html>\n",
                                 words);
     return desk_answer_text(connection, status, "text/html; charset=utf-8", DESK_POLICY, (size_t)length, page);
 }
@@ -67,17 +68,18 @@ enum MHD_Result desk_answer_error(struct MHD_Connection *connection, bc_status s
 
 /* No redirection: a browser that came from elsewhere, from a file or a mail, would leave the cookie out of the request
  * that follows. What this page itself leads to is asked from the same site. */
-enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value)
+enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value, bool secure)
 {
-    static const char page[] =
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>bloomcoat</title>"
-        "<meta http-equiv=\"refresh\" content=\"0; url=/\"></head>"
-        "<body><p><a href=\"/\">To the desk</a></p></body></html>\n";
+    static const char page[] = "<!doctype html>\n<html lang=\"en\"><head><meta "
+                               "charset=\"utf-8\"><title>bloomcoat</title><link rel=\"icon\" href=\"data:,\">"
+                               "<meta http-equiv=\"refresh\" content=\"0; url=/\"></head>"
+                               "<body><p><a href=\"/\">To the desk</a></p></body></html>\n";
     struct MHD_Response *response = make(sizeof page - 1, page);
     char cookie[256];
     if (response == NULL)
         return MHD_NO;
-    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict", name, value);
+    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict%s", name, value,
+             secure ? "; Secure" : "");
     MHD_add_response_header(response, "Set-Cookie", cookie);
     return send_response(connection, MHD_HTTP_OK, response, "text/html; charset=utf-8", DESK_POLICY);
 }

@@ -61,6 +61,7 @@ static const known_option known[] = {
     {"effort", WORD},
     {"prove", WORD},
     {"runs", WORD},
+    {"seconds", WORD},
     {"quantity", WORD},
     {"part-diameter-mm", WORD},
     {"failed-part", WORD},

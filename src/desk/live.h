@@ -39,8 +39,12 @@ bc_status desk_live_read(desk_live *live, const cJSON *request, bc_text *out, bc
  * note for each line or part between semicolons. */
 bc_status desk_words_understand(const cJSON *request, bc_text *out, bc_error *error);
 
-/* What the page must have before anyone asks: {"version", "shop": path or null, "tables": [], "materials": [] (layers
+/* What the page must have before anyone asks: {"version", "shop": path or null, "process": whether it has
+ * a process file, "tables": [], "materials": [] (layers
  * and others by name), "glasses": []}. */
 bc_status desk_live_about(desk_live *live, bc_text *out, bc_error *error);
+
+/* process.csv, shop.csv or chamber-N of the shop's folder, as it is. BC_ERROR_INPUT when there is none. */
+bc_status desk_shop_file(const desk_options *options, const char *name, bc_text *out, bc_error *error);
 
 #endif

@@ -6,6 +6,7 @@
 #include "json.h"
 #include "live.h"
 #include <bloomcoat/callouts.h>
+#include <bloomcoat/shop.h>
 #include <bloomcoat/version.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -139,6 +140,17 @@ static void add_names(bc_json *json, const char *name, size_t count, const char 
     }
 }
 
+static bool has_process(const desk_options *options)
+{
+    bc_shop shop;
+    bool has;
+    if (options->shop == NULL || bc_shop_read(options->shop, &shop, NULL) != BC_OK)
+        return false;
+    has = shop.process != NULL;
+    bc_shop_clear(&shop);
+    return has;
+}
+
 bc_status desk_live_about(desk_live *live, bc_text *out, bc_error *error)
 {
     const char *const *name = NULL;
@@ -151,6 +163,7 @@ bc_status desk_live_about(desk_live *live, bc_text *out, bc_error *error)
         bc_json_open(&json);
         bc_json_string(&json, json.root, "version", bc_version());
         bc_json_string(&json, json.root, "shop", live->options->shop);
+        bc_json_bool(&json, json.root, "process", has_process(live->options));
         add_names(&json, "tables", live->options->tables, live->options->table);
         status = bc_materials_list(live->materials, &count, &name, error);
         add_names(&json, "materials", status == BC_OK ? count : 0, name);

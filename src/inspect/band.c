@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "band.h"
 #include <bloomcoat/cie.h>
+#include <bloomcoat/colour.h>
 #include <math.h>
 
 #define SAME_NM  1e-9 /* of a wavelength */
@@ -143,13 +144,15 @@ static double share_of(const bc_curve *curve, size_t step, size_t k, double nm)
     return step == k ? 1.0 - along : along;
 }
 
-/* The sum of the wavelengths that define a luminous value. One that was measured belongs to its reading alone. */
-static double luminous_weight_of(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k)
+/* A sum over the wavelengths of the CIE. One that was measured belongs to its reading alone. */
+static double summed_weight_of(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k)
 {
     double sum = 0.0;
     for (size_t i = 0; i < BC_CIE_ROWS; i++) {
         const double nm = BC_CIE_FROM_NM + BC_CIE_STEP_NM * (double)i, weight = bc_weight_at(callout->weight, nm);
         size_t step;
+        if ((k > 0 && nm < curve->wavelength_nm[k - 1]) || (k + 1 < curve->count && nm > curve->wavelength_nm[k + 1]))
+            continue;
         if (same(nm, curve->wavelength_nm[k]))
             sum += weight;
         else if (find_step(curve, nm, step_limit_nm, &step) && (step == k || step + 1 == k) &&
@@ -179,8 +182,8 @@ static double weight_of(const bc_curve *curve, const bc_callout *callout, double
 {
     const double *nm = curve->wavelength_nm;
     double sum = 0.0;
-    if (bc_callout_is_luminous(callout))
-        return luminous_weight_of(curve, callout, step_limit_nm, k);
+    if (bc_callout_has_own_band(callout))
+        return summed_weight_of(curve, callout, step_limit_nm, k);
     for (size_t step = k > 0 ? k - 1 : 0; step <= k && step + 1 < curve->count; step++) {
         const double from = fmax(nm[step], callout->from_nm), to = fmin(nm[step + 1], callout->to_nm);
         const double middle = 0.5 * (from + to), width = nm[step + 1] - nm[step];
@@ -197,16 +200,49 @@ static double weight_of(const bc_curve *curve, const bc_callout *callout, double
 /* Of a band that is covered: the sum of weight_of() over all points. */
 static double whole_weight(const bc_callout *callout)
 {
-    const size_t last = bc_callout_is_luminous(callout) ? BC_CIE_ROWS - 1 : WHOLE_STEPS;
+    const size_t last = bc_callout_has_own_band(callout) ? BC_CIE_ROWS - 1 : WHOLE_STEPS;
     const double step_nm = (callout->to_nm - callout->from_nm) / (double)last;
     double sum = 0.0;
     for (size_t i = 0; i <= last; i++)
         sum +=
             (i == 0 || i == last ? 0.5 : 1.0) * bc_weight_at(callout->weight, callout->from_nm + (double)i * step_nm);
-    if (!bc_callout_is_luminous(callout))
+    if (!bc_callout_has_own_band(callout))
         return step_nm * sum;
     return sum + 0.5 * (bc_weight_at(callout->weight, callout->from_nm) +
                         bc_weight_at(callout->weight, callout->to_nm)); /* a plain sum */
+}
+
+static bc_callout of_function(const bc_callout *callout, int function)
+{
+    bc_callout one = *callout;
+    one.weight = bc_weight_tristimulus(callout->illuminant, callout->observer, function);
+    return one;
+}
+
+/* A colour, and what each reading's uncertainty does to it to first order. */
+static void append_colour(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
+{
+    double total[3] = {0.0, 0.0, 0.0}, share[3] = {0.0, 0.0, 0.0}, slope[3], variance = 0.0, systematic = 0.0, value;
+    for (int c = 0; c < 3; c++) {
+        const bc_callout one = of_function(callout, c);
+        for (size_t k = 0; k < curve->count; k++) {
+            const double weight = weight_of(curve, &one, step_limit_nm, k);
+            total[c] += weight;
+            share[c] += weight * curve->value[k];
+        }
+        share[c] /= total[c];
+    }
+    value = bc_colour_callout_value(callout, share, slope);
+    for (size_t k = 0; k < curve->count; k++) {
+        double weight = 0.0;
+        for (int c = 0; c < 3; c++) {
+            const bc_callout one = of_function(callout, c);
+            weight += slope[c] * weight_of(curve, &one, step_limit_nm, k) / total[c];
+        }
+        variance += weight * weight * curve->random[k] * curve->random[k];
+        systematic += weight * curve->systematic[k];
+    }
+    append(band, 0.5 * (callout->from_nm + callout->to_nm), value, variance, systematic);
 }
 
 void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
@@ -225,6 +261,10 @@ void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_
         band->covered_share = fmin(1.0, total / whole_weight(callout));
     if (!(total > 0.0))
         return;
+    if (callout->colour != BC_NO_COLOUR) {
+        append_colour(curve, callout, step_limit_nm, band);
+        return;
+    }
     for (size_t k = 0; k < curve->count; k++) {
         const double weight = weight_of(curve, callout, step_limit_nm, k) / total;
         value += weight * curve->value[k];

@@ -34,7 +34,8 @@ size_t bc_band_room(size_t count);
 void bc_band_points(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
 /* The mean over what is covered: trapezoids, the ends of the band interpolated; under the callout's weight,
- * where it has one. covered_share is then that of the weight. */
+ * where it has one. covered_share is then that of the weight. Of a
+ * colour one value, with its uncertainty to first order. */
 void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
 #endif

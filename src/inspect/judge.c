@@ -198,6 +198,21 @@ static void complete_mean(row_verdict *d)
     d->band.systematic[0] *= share;
 }
 
+/* A weighted average is accepted where the worst values light can have (1, or 0) in the rest of its band would not
+ * matter: a lamp and an eye have little weight at the ends of theirs. complete_mean() has scaled the uncertainties. */
+static void accept_whatever_the_rest(row_verdict *d)
+{
+    const double share = d->band.covered_share, value = d->band.value[0];
+    const double worst = at_most(d) ? share * value + 1.0 - share : share * value;
+    const double slack = at_most(d) ? d->callout->limit - worst : worst - d->callout->limit;
+    const bc_slacks slacks = {1, &slack, d->band.random, d->band.systematic, d->curve.freedom};
+    const double probability = bc_conformity(&slacks, 0.0);
+    if (d->callout->weight == NULL || probability < d->inspection->setup->confidence)
+        return;
+    d->finding->probability = probability;
+    d->finding->rest = 1.0 - share;
+}
+
 /* The rule on the curve. */
 static bc_status decide_on_curve(row_verdict *d, bc_error *error)
 {
@@ -239,6 +254,8 @@ static bc_status decide(row_verdict *d, bc_error *error)
     finding->verdict = BC_UNDECIDED;
     if (d->band.count == 0)
         return BC_OK;
+    if (d->callout->colour != BC_NO_COLOUR && d->band.covered_share < 1.0)
+        return BC_OK; /* what was not seen can have any colour */
     if (mean && d->band.covered_share < 1.0)
         complete_mean(d);
     finding->probability = bc_conformity(&slacks, 0.0);
@@ -247,6 +264,8 @@ static bc_status decide(row_verdict *d, bc_error *error)
         finding->verdict = BC_ACCEPT;
     else if (mean && finding->probability <= 1.0 - confidence)
         finding->verdict = BC_REJECT;
+    if (mean && d->band.covered_share < 1.0)
+        accept_whatever_the_rest(d);
     if (mean || finding->verdict == BC_ACCEPT)
         return status;
     for (size_t i = 0; i < d->band.count; i++)
@@ -288,7 +307,7 @@ static bc_status judge_measured(row_verdict *d, bc_error *error)
     status = finding->judged == BC_JUDGED_CURVE ? decide_on_curve(d, error) : decide(d, error);
     if (status != BC_OK)
         return status;
-    reason = d->match.reason != BC_DECIDED ? d->match.reason : coverage_of(&d->band);
+    reason = d->match.reason != BC_DECIDED ? d->match.reason : finding->rest > 0.0 ? BC_DECIDED : coverage_of(&d->band);
     if (finding->verdict == BC_REJECT) {
         finding->reason = BC_DECIDED;
         return BC_OK;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "inspection.h"
+#include <bloomcoat/colour.h>
 #include <bloomcoat/sampling.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
@@ -20,7 +21,7 @@ typedef struct predictor {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
-    double *wavelength_nm, *weight; /* [count] in one allocation */
+    double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     bc_model_spectrum *simulated;   /* [angles * planes] */
     gsl_matrix *spread;             /* Cholesky factor of the covariance of layers and dn */
     double *thickness_nm, *dn, *normal;
@@ -57,12 +58,14 @@ static bc_status set_grid(predictor *p, bc_error *error)
     p->count = bc_sampling_wavelengths(p->callout, fringes.optical_nm);
     p->angles = bc_sampling_verdict_angles(p->callout, fringes.tilt_nm);
     p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
-    p->wavelength_nm = calloc(p->count, 2 * sizeof *p->wavelength_nm);
+    p->wavelength_nm = calloc(p->count, 4 * sizeof *p->wavelength_nm);
     p->simulated = calloc(p->angles * p->planes, sizeof *p->simulated);
     if (p->wavelength_nm == NULL || p->simulated == NULL)
         return bc_fail_memory(error);
     p->weight = p->wavelength_nm + p->count;
     bc_sampling_set(p->callout, p->count, p->wavelength_nm, p->weight);
+    if (p->callout->colour != BC_NO_COLOUR)
+        bc_sampling_colour(p->callout, p->count, p->wavelength_nm, NULL, p->weight);
     return BC_OK;
 }
 
@@ -146,20 +149,24 @@ static double judge(predictor *p, double *at_nm)
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
     for (size_t s = 0; s < p->angles * p->planes; s++) {
         bc_model_spectrum *simulated = &p->simulated[s];
-        double mean = 0.0;
+        const size_t means = p->callout->colour == BC_NO_COLOUR ? 1 : 3;
+        double mean[3] = {0.0, 0.0, 0.0};
         for (size_t m = 0; m < simulated->materials; m++)
             bc_model_spectrum_shift_index(simulated, m, p->dn[m]);
         bc_model_spectrum_compute(simulated, p->thickness_nm, false);
         for (size_t i = 0; i < p->count; i++) {
             const double value = value_at(simulated, p->callout->quantity, i);
-            mean += p->weight[i] * value;
+            for (size_t m = 0; m < means; m++)
+                mean[m] += p->weight[m * p->count + i] * value;
             if (p->callout->statistic == BC_EXTREME && is_worse(p->callout, value, worst)) {
                 worst = value;
                 *at_nm = p->wavelength_nm[i];
             }
         }
-        if (p->callout->statistic == BC_AVERAGE && is_worse(p->callout, mean, worst))
-            worst = mean;
+        if (means > 1)
+            mean[0] = bc_colour_callout_value(p->callout, mean, NULL);
+        if (p->callout->statistic == BC_AVERAGE && is_worse(p->callout, mean[0], worst))
+            worst = mean[0];
     }
     return worst;
 }

@@ -175,6 +175,12 @@ void bc_explain_reason(const bc_inspection *inspection, bc_inspect_finding *find
     finding->text[0] = '\0';
     switch (finding->reason) {
     case BC_DECIDED:
+        if (finding->rest > 0.0)
+            bc_print(finding->text, sizeof finding->text,
+                     "measured from %.6g to %.6g nm; the rest of the band has %.2g %% of the weight, and the limit is "
+                     "met whatever is there",
+                     finding->covered_from_nm, finding->covered_to_nm, 100.0 * finding->rest);
+        break;
     case BC_UNDECIDED_HELD: /* explained when it is held */
         break;
     case BC_UNDECIDED_UNCERTAINTY:

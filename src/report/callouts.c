@@ -19,6 +19,7 @@ static const struct {
     {BC_ASSUMED_EXTREME, "A limit without 'average' holds at every wavelength of its band."},
     {BC_SAID_BOTH_SURFACES, "Both surfaces: each of the two is to meet the limits by itself."},
     {BC_SAID_STRICTLY, "'<' and '>' are read as '<=' and '>='."},
+    {BC_ASSUMED_LIGHT, "No illuminant or no observer stated for a colour: D65 and 2 degrees assumed."},
 };
 #define ASSUMPTIONS (sizeof assumption_words / sizeof assumption_words[0])
 
@@ -37,6 +38,16 @@ static double degrees(double rad)
     return round(bc_degrees(rad) * 1e9) / 1e9;
 }
 
+/* ", D65, 2 deg observer" behind a colour. */
+static const char *light_of(const bc_callout *callout)
+{
+    static const char *const light[BC_ILLUMINANTS][BC_OBSERVERS] = {
+        [BC_ILLUMINANT_D65] = {", D65, 2 deg observer", ", D65, 10 deg observer"},
+        [BC_ILLUMINANT_A] = {", illuminant A, 2 deg observer", ", illuminant A, 10 deg observer"},
+        [BC_ILLUMINANT_D50] = {", D50, 2 deg observer", ", D50, 10 deg observer"}};
+    return callout->colour == BC_NO_COLOUR ? "" : light[callout->illuminant][callout->observer];
+}
+
 static void add_table(const bc_callouts *callouts, bc_text *out)
 {
     static const char *const heading[] = {"callout", "limit", "nm", "deg", "pol", "scope"};
@@ -47,14 +58,14 @@ static void add_table(const bc_callouts *callouts, bc_text *out)
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *callout = &callouts->callout[i];
         const char *weight = bc_weight_word(callout);
-        char nm[2 * BC_NUMBER_SIZE + 4], deg[2 * BC_NUMBER_SIZE + 4];
+        char nm[2 * BC_NUMBER_SIZE + 4], deg[2 * BC_NUMBER_SIZE + 4], limit[BC_PRINTED_SIZE];
         add_span(nm, sizeof nm, callout->from_nm, callout->to_nm);
         add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
         bc_table_row(&table);
         bc_table_cell(&table, 0, "%s", callout->name);
-        bc_table_cell(&table, 1, "%s %s%s%s %s %.6g %%", bc_quantity_word(callout->quantity),
-                      bc_statistic_word(callout), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
-                      bc_sense_word(callout->sense), 100.0 * callout->limit);
+        bc_print_limit(limit, callout);
+        bc_table_cell(&table, 1, "%s %s%s%s %s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                      weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, limit, light_of(callout));
         bc_table_cell(&table, 2, "%s", nm);
         bc_table_cell(&table, 3, "%s", deg);
         bc_table_cell(&table, 4, "%s", bc_polarization_word(callout->polarization));
@@ -85,30 +96,66 @@ void bc_add_csv_cell(bc_text *out, const char *text)
     bc_text_add(out, "\"");
 }
 
+/* As a callouts file has it. */
+static const char *colour_word(const bc_callout *callout)
+{
+    static const char *const word[] = {"", "chroma", "a", "b", "x", "y"};
+    return word[callout->colour];
+}
+
+/* Without the rounding of a hundredth. */
+static double in_units(double hundredths)
+{
+    return round(hundredths * 1e13) / 1e11;
+}
+
+static void add_colour_cells(const bc_callout *callout, bc_text *out)
+{
+    char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE];
+    if (callout->colour == BC_NO_COLOUR) {
+        bc_text_add(out, ",,,");
+        return;
+    }
+    bc_number_format(in_units(callout->target - callout->limit), from);
+    bc_number_format(in_units(callout->target + callout->limit), to);
+    if (bc_has_target(callout))
+        bc_text_add(out, ",%s..%s", from, to);
+    else
+        bc_text_add(out, ",<= %s", to);
+    bc_text_add(out, ",%s,%s", bc_illuminant_word(callout->illuminant),
+                callout->observer == BC_OBSERVER_2 ? "2" : "10");
+}
+
 bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptions, bc_text *out, bc_error *error)
 {
-    bool weighted = false;
+    bool weighted = false, coloured = false;
     for (size_t i = 0; i < callouts->count; i++)
-        weighted = weighted || bc_weight_word(&callouts->callout[i]) != NULL;
+        weighted = weighted || bc_weight_word(&callouts->callout[i]) != NULL,
+        coloured = coloured || callouts->callout[i].colour != BC_NO_COLOUR;
     for (size_t i = 0; i < ASSUMPTIONS; i++)
         if (assumptions & assumption_words[i].bit)
             bc_text_add(out, "# %s\n", assumption_words[i].sentence);
-    bc_text_add(out, "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate%s\n",
-                weighted ? ",weight" : "");
+    bc_text_add(out, "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate%s%s\n",
+                weighted ? ",weight" : "", coloured ? ",limit,illuminant,observer" : "");
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *callout = &callouts->callout[i];
         const char *weight = bc_weight_word(callout);
+        const bool percent = callout->colour == BC_NO_COLOUR;
         char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[2 * BC_NUMBER_SIZE + 4];
         bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
         bc_number_format(callout->from_nm, from);
         bc_number_format(callout->to_nm, to);
         add_span(deg, sizeof deg, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
         bc_add_csv_cell(out, callout->name);
-        bc_text_add(out, ",%s,%s,%s %s,%s,%s,%s,%s,%s,", bc_quantity_word(callout->quantity),
-                    bc_statistic_word(callout), bc_sense_word(callout->sense), limit, from, to, deg,
-                    bc_polarization_word(callout->polarization), bc_scope_word(callout->scope));
+        bc_text_add(out, ",%s,%s,%s%s%s,%s,%s,%s,%s,%s,", bc_quantity_word(callout->quantity),
+                    callout->colour == BC_NO_COLOUR ? bc_statistic_word(callout) : colour_word(callout),
+                    percent ? bc_sense_word(callout->sense) : "", percent ? " " : "", percent ? limit : "", from, to,
+                    deg, bc_polarization_word(callout->polarization), bc_scope_word(callout->scope));
         bc_add_csv_cell(out, callout->substrate);
-        bc_text_add(out, "%s%s\n", weighted ? "," : "", weight == NULL ? "" : weight);
+        bc_text_add(out, "%s%s", weighted ? "," : "", weight == NULL ? "" : weight);
+        if (coloured)
+            add_colour_cells(callout, out);
+        bc_text_add(out, "\n");
     }
     return bc_text_end(out, error);
 }
@@ -127,7 +174,8 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
         bc_json_string(&json, row, "statistic", bc_statistic_word(callout));
         bc_json_string(&json, row, "weight", bc_weight_word(callout));
         bc_json_string(&json, row, "sense", bc_sense_word(callout->sense));
-        bc_json_number(&json, row, "limit_percent", 100.0 * callout->limit, 12);
+        bc_amount_json(&json, row, "limit", callout, callout->limit);
+        bc_colour_of_json(&json, row, callout);
         bc_json_number(&json, row, "from_nm", callout->from_nm, 15);
         bc_json_number(&json, row, "to_nm", callout->to_nm, 15);
         bc_json_number(&json, row, "aoi_from_deg", bc_degrees(callout->aoi_from_rad), 12);
@@ -146,9 +194,11 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
 void bc_add_callout(bc_text *out, const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
-    bc_text_add(out, "%s %s%s%s %s %.6g %%, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, bc_sense_word(callout->sense),
-                100.0 * callout->limit, callout->from_nm);
+    char limit[BC_PRINTED_SIZE];
+    bc_print_limit(limit, callout);
+    bc_text_add(out, "%s %s%s%s %s%s, %g", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, limit, light_of(callout),
+                callout->from_nm);
     if (callout->to_nm > callout->from_nm)
         bc_text_add(out, "..%g", callout->to_nm);
     bc_text_add(out, " nm, %.4g", bc_degrees(callout->aoi_from_rad));

@@ -49,7 +49,8 @@ void bc_pen_grey(cairo_t *cairo, double level)
 
 void bc_pen_dash(cairo_t *cairo, int style, double width)
 {
-    const int which = style < 0 ? 0 : style % DASHES;
+    /* Shifted by one each time the colours begin anew: the same pair comes back after all others. */
+    const int which = style < 0 ? 0 : (style + style / COLORS) % DASHES;
     double length[6];
     for (int i = 0; i < dash_parts[which]; i++)
         length[i] = width * dash[which][i];

@@ -140,8 +140,8 @@ static void stack_json(const bc_check_report *report, cJSON *stacks, bc_json *js
         cJSON *one = bc_json_object(json, callouts, NULL);
         bc_json_string(json, one, "name", finding->callout->name);
         bc_json_string(json, one, "substrate", finding->substrate->name);
-        bc_json_number(json, one, "value_percent", 100.0 * finding->value, 12);
-        bc_json_number(json, one, "limit_percent", 100.0 * finding->callout->limit, 12);
+        bc_amount_json(json, one, "value", finding->callout, finding->value);
+        bc_amount_json(json, one, "limit", finding->callout, finding->callout->limit);
         bc_json_number(json, one, "limit_used", finding->limit_used, 12);
         bc_json_bool(json, one, "pass", finding->pass);
     }

@@ -28,19 +28,27 @@ static bool any_part(const bc_check_result *result)
     return false;
 }
 
-static void add_row(bc_table *table, const bc_finding *finding, bool color)
+static bool any_colour(const bc_check_result *result)
+{
+    for (size_t i = 0; i < result->count; i++)
+        if (result->finding[i].callout->colour != BC_NO_COLOUR)
+            return true;
+    return false;
+}
+
+/* With units where they differ from row to row. */
+static void add_row(bc_table *table, const bc_finding *finding, bool units, bool color)
 {
     const bc_callout *callout = finding->callout;
-    const char *weight = bc_weight_word(callout);
     char number[BC_PRINTED_SIZE];
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", callout->name);
-    bc_table_cell(table, 1, "%s %s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                  weight == NULL ? "" : " ", weight == NULL ? "" : weight,
-                  callout->scope == BC_SCOPE_PART ? " part" : "");
+    bc_print_quantity(number, callout);
+    bc_table_cell(table, 1, "%s", number);
     bc_print_value(number, finding);
-    bc_table_cell(table, 2, "%s", number);
-    bc_table_cell(table, 3, "%s %.6g", bc_sense_word(callout->sense), 100.0 * callout->limit);
+    bc_table_cell(table, 2, "%s%s", number, units ? bc_unit_behind(callout) : "");
+    bc_table_cell(table, 3, "%s %.6g%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
+                  units ? bc_unit_behind(callout) : "");
     bc_print_used(number, finding->limit_used);
     bc_table_cell(table, 4, "%s", number);
     if (callout->statistic == BC_EXTREME) /* an average is nowhere */
@@ -58,8 +66,10 @@ static void add_row(bc_table *table, const bc_finding *finding, bool color)
 
 static void glass_text(const bc_check_report *report, const bc_medium *glass, bc_text *out)
 {
-    static const char *const heading[] = {"callout", "quantity", "value %", "limit %", "used",
-                                          "at nm",   "deg",      "pol",     "at mm",   ""};
+    const bool units = any_colour(report->result);
+    const char *const heading[] = {
+        "callout", "quantity", units ? "value" : "value %", units ? "limit" : "limit %", "used", "at nm", "deg", "pol",
+        "at mm",   ""};
     /* Where on the surface: a column of a curved one. */
     bc_table table = {.columns = report->curved == NULL ? 9 : 10,
                       .right = {false, false, true, false, true, true, true, false, report->curved != NULL, false}};
@@ -68,7 +78,7 @@ static void glass_text(const bc_check_report *report, const bc_medium *glass, bc
         bc_table_cell(&table, column, "%s", heading[column]);
     for (size_t i = 0; i < report->result->count; i++)
         if (report->result->finding[i].substrate == glass)
-            add_row(&table, &report->result->finding[i], report->color);
+            add_row(&table, &report->result->finding[i], units, report->color);
     bc_text_add(out, "On %s:\n", glass->name);
     bc_table_write(&table, out);
     bc_text_add(out, "\n");
@@ -131,8 +141,9 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_string(json, row, "weight", bc_weight_word(callout));
     bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
-    bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);
-    bc_json_number(json, row, "limit_percent", 100.0 * callout->limit, 12);
+    bc_amount_json(json, row, "value", callout, finding->value);
+    bc_amount_json(json, row, "limit", callout, callout->limit);
+    bc_colour_of_json(json, row, callout);
     bc_json_number(json, row, "limit_used", finding->limit_used, 12);
     bc_json_number(json, row, "from_nm", callout->from_nm, 12);
     bc_json_number(json, row, "to_nm", callout->to_nm, 12);

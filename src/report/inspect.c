@@ -102,16 +102,16 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
 {
     const bc_callout *callout = finding->callout;
     const double uncertainty = report->setup->coverage_factor * hypot(finding->random, finding->systematic);
-    const char *weight = bc_weight_word(callout);
+    char quantity[BC_PRINTED_SIZE];
     bc_text verdict = {0};
     bc_table_row(table);
     bc_table_cell(table, 0, "%s", callout->name);
-    bc_table_cell(table, 1, "%s %s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                  weight == NULL ? "" : " ", weight == NULL ? "" : weight,
-                  callout->scope == BC_SCOPE_PART ? " part" : "");
+    bc_print_quantity(quantity, callout);
+    bc_table_cell(table, 1, "%s", quantity);
     BC_NUMBER_CELL(table, 2, "%.4f", 100.0 * finding->value);
     BC_NUMBER_CELL(table, 3, "%.4f", 100.0 * uncertainty);
-    bc_table_cell(table, 4, "%s %.6g", bc_sense_word(callout->sense), 100.0 * callout->limit);
+    bc_table_cell(table, 4, "%s %.6g%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
+                  callout->colour == BC_NO_COLOUR ? "" : " (no %)");
     BC_NUMBER_CELL(table, 5, "%.3f", finding->limit_used);
     BC_NUMBER_CELL(table, 6, "%.3f", finding->probability);
     BC_NUMBER_CELL(table, 7, "%.1f",

@@ -71,13 +71,14 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_string(json, row, "weight", bc_weight_word(callout));
     bc_json_string(json, row, "sense", bc_sense_word(callout->sense));
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
-    bc_json_number(json, row, "value_percent", 100.0 * finding->value, 12);
-    bc_json_number(json, row, "uncertainty_percent", 100.0 * uncertainty, 12);
-    bc_json_number(json, row, "limit_percent", 100.0 * callout->limit, 12);
+    bc_amount_json(json, row, "value", callout, finding->value);
+    bc_amount_json(json, row, "uncertainty", callout, uncertainty);
+    bc_amount_json(json, row, "limit", callout, callout->limit);
+    bc_colour_of_json(json, row, callout);
     bc_json_number(json, row, "limit_used", finding->limit_used, 12);
     bc_json_number(json, row, "probability", finding->probability, 12);
     bc_json_number(json, row, "excess_probability", finding->excess_probability, 12);
-    bc_json_number(json, row, "margin_percent", 100.0 * finding->margin, 12);
+    bc_amount_json(json, row, "margin", callout, finding->margin);
     bc_json_number(json, row, "at_nm", callout->statistic == BC_EXTREME ? finding->at_nm : NAN, 12);
     bc_json_number(json, row, "from_nm", callout->from_nm, 12);
     bc_json_number(json, row, "to_nm", callout->to_nm, 12);

@@ -149,10 +149,11 @@ static void means_json(const bc_inspect_report *report, bc_json *json)
     }
     callouts = bc_json_array(json, json->root, "callouts");
     for (size_t i = 0; i < lot->callouts; i++) {
+        const bc_callout *callout = &report->setup->callouts->callout[i];
         cJSON *row = bc_json_object(json, callouts, NULL);
-        bc_json_string(json, row, "name", report->setup->callouts->callout[i].name);
-        bc_json_number(json, row, "value_percent", lot->value[i].count == 0 ? NAN : 100.0 * lot->value[i].mean, 12);
-        bc_json_number(json, row, "limit_percent", 100.0 * report->setup->callouts->callout[i].limit, 12);
+        bc_json_string(json, row, "name", callout->name);
+        bc_amount_json(json, row, "value", callout, lot->value[i].count == 0 ? NAN : lot->value[i].mean);
+        bc_amount_json(json, row, "limit", callout, callout->limit);
     }
 }
 

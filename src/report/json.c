@@ -111,6 +111,24 @@ void bc_json_interval(const bc_interval *interval, double times, const char *nam
     bc_json_number(json, into, high, times * interval->high, 12);
 }
 
+void bc_amount_json(bc_json *json, cJSON *parent, const char *name, const bc_callout *callout, double value)
+{
+    char percent[64];
+    bc_print(percent, sizeof percent, "%s_percent", name);
+    bc_json_number(json, parent, percent, callout->colour == BC_NO_COLOUR ? 100.0 * value : NAN, 12);
+    if (callout->colour != BC_NO_COLOUR)
+        bc_json_number(json, parent, name, 100.0 * value, 12);
+}
+
+void bc_colour_of_json(bc_json *json, cJSON *parent, const bc_callout *callout)
+{
+    if (callout->colour == BC_NO_COLOUR)
+        return;
+    bc_json_number(json, parent, "target", bc_has_target(callout) ? 100.0 * callout->target : NAN, 12);
+    bc_json_string(json, parent, "illuminant", bc_illuminant_word(callout->illuminant));
+    bc_json_number(json, parent, "observer_deg", callout->observer == BC_OBSERVER_2 ? 2.0 : 10.0, 12);
+}
+
 bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error)
 {
     char *printed = json->failed ? NULL : cJSON_Print(json->root);

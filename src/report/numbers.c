@@ -71,15 +71,47 @@ const char *bc_quantity_word(bc_quantity quantity)
 
 const char *bc_statistic_word(const bc_callout *callout)
 {
-    return bc_callout_is_luminous(callout)    ? "luminous"
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"};
+    return callout->colour != BC_NO_COLOUR    ? colour[callout->colour]
+           : bc_callout_is_luminous(callout)  ? "luminous"
            : callout->statistic == BC_AVERAGE ? "average"
            : callout->sense == BC_AT_MOST     ? "max"
                                               : "min";
 }
 
+const char *bc_unit_behind(const bc_callout *callout)
+{
+    return callout->colour == BC_NO_COLOUR ? " %" : "";
+}
+
+bool bc_has_target(const bc_callout *callout)
+{
+    return callout->colour > BC_CHROMA;
+}
+
+void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout)
+{
+    if (bc_has_target(callout))
+        bc_print(to, BC_PRINTED_SIZE, "%.6g +- %.6g", 100.0 * callout->target, 100.0 * callout->limit);
+    else
+        bc_print(to, BC_PRINTED_SIZE, "%s %.6g%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
+                 bc_unit_behind(callout));
+}
+
+void bc_print_quantity(char to[BC_PRINTED_SIZE], const bc_callout *callout)
+{
+    const char *weight = bc_weight_word(callout);
+    char target[BC_NUMBER_SIZE + 8] = "";
+    if (bc_has_target(callout))
+        bc_print(target, sizeof target, " from %.6g", 100.0 * callout->target);
+    bc_print(to, BC_PRINTED_SIZE, "%s %s%s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+             weight == NULL ? "" : " ", weight == NULL ? "" : weight, target,
+             callout->scope == BC_SCOPE_PART ? " part" : "");
+}
+
 const char *bc_weight_word(const bc_callout *callout)
 {
-    return callout->weight == NULL || bc_callout_is_luminous(callout) ? NULL : bc_weight_name(callout->weight);
+    return callout->weight == NULL || bc_callout_has_own_band(callout) ? NULL : bc_weight_name(callout->weight);
 }
 
 const char *bc_sense_word(bc_sense sense)

@@ -67,11 +67,11 @@ static const char *light_of(const bc_callout *callout)
 static void add_limit(bc_text *words, const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
-    char limit[BC_PLOT_NUMBER];
-    bc_plot_percent(callout->limit, limit);
-    bc_text_add(words, "%s %s%s%s %s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%", bc_quantity_word(callout->quantity),
-                bc_statistic_word(callout), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
-                callout->sense == BC_AT_MOST ? "≤" : "≥", limit);
+    const bool colour = callout->colour != BC_NO_COLOUR; /* its limit says what it is */
+    char limit[BC_PLOT_LIMIT];
+    bc_plot_limit(callout, limit);
+    bc_text_add(words, "%s %s%s%s%s%s", bc_quantity_word(callout->quantity), colour ? "" : bc_statistic_word(callout),
+                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, colour ? "" : " ", limit);
 }
 
 void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter)

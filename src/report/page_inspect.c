@@ -32,18 +32,21 @@ static void add_head(bc_document *document, const bc_inspect_report *report)
 static void add_decision(bc_text *words, const bc_inspect_report *report, const bc_inspect_result *result)
 {
     const bc_inspect_finding *finding;
+    char limit[BC_PRINTED_SIZE];
     if (result->count == 0) {
         bc_text_add(words, "%s", BC_NO_CALLOUTS);
         return;
     }
     finding = &result->finding[result->decisive];
+    bc_print_limit(limit, finding->callout);
     bc_text_add(words, "\"%s\" decides", finding->callout->name);
     if (isfinite(finding->value))
-        bc_text_add(words, ": %.4f %% with an expanded uncertainty of %.4f %%, where %s %s %.6g %% is asked",
-                    100.0 * finding->value,
+        bc_text_add(words, ": %.4f%s with an expanded uncertainty of %.4f%s, where %s %s%s%s is asked",
+                    100.0 * finding->value, bc_unit_behind(finding->callout),
                     100.0 * report->setup->coverage_factor * hypot(finding->random, finding->systematic),
-                    bc_quantity_word(finding->callout->quantity), bc_sense_word(finding->callout->sense),
-                    100.0 * finding->callout->limit);
+                    bc_unit_behind(finding->callout), bc_quantity_word(finding->callout->quantity),
+                    finding->callout->colour == BC_NO_COLOUR ? "" : bc_statistic_word(finding->callout),
+                    finding->callout->colour == BC_NO_COLOUR ? "" : " ", limit);
     if (isfinite(finding->probability))
         bc_text_add(words, "; the true value meets that with a probability of %.3f", finding->probability);
     bc_text_add(words, ".");

@@ -99,8 +99,11 @@ static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_l
 static void add_worst(bc_chart *chart, const bc_finding *worst, const char *letter)
 {
     const bool mean = worst->callout->statistic == BC_AVERAGE;
-    bc_chart_item *item = bc_chart_add(chart, mean ? BC_CHART_MEAN : BC_CHART_MARK);
+    bc_chart_item *item;
     char value[BC_PLOT_NUMBER];
+    if (worst->callout->colour != BC_NO_COLOUR) /* not on this axis */
+        return;
+    item = bc_chart_add(chart, mean ? BC_CHART_MEAN : BC_CHART_MARK);
     if (item == NULL)
         return;
     bc_plot_value(value, worst);
@@ -129,8 +132,10 @@ static bc_plot_limits limits_of(const bc_check_result *result, const bc_check_cu
         if (!bc_same_light(callout, light->callout))
             continue;
         bc_plot_add_limit(&limits, callout);
-        limits.values.least = fmin(limits.values.least, result->finding[f].value);
-        limits.values.most = fmax(limits.values.most, result->finding[f].value);
+        if (callout->colour == BC_NO_COLOUR) {
+            limits.values.least = fmin(limits.values.least, result->finding[f].value);
+            limits.values.most = fmax(limits.values.most, result->finding[f].value);
+        }
         for (size_t c = 0; c < light->curves; c++)
             bc_plot_stretch(&limits.values, curves->count, curves->wavelength_nm, light->curve[c].value,
                             callout->from_nm, callout->to_nm);
@@ -192,11 +197,13 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
     bc_plot_value(value, worst);
     if (worst->callout->statistic == BC_EXTREME)
         bc_print(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
-    bc_print(to, BC_CHART_TEXT, "%s %s" NO_BREAK "%% at %s%.3g°%s%s%s",
-             bc_callout_is_luminous(worst->callout)    ? "Luminous"
+    bc_print(to, BC_CHART_TEXT, "%s %s%s at %s%.3g°%s%s%s",
+             bc_has_target(worst->callout)             ? "Off by"
+             : worst->callout->colour == BC_CHROMA     ? "Chroma"
+             : bc_callout_is_luminous(worst->callout)  ? "Luminous"
              : worst->callout->statistic == BC_AVERAGE ? "Average"
                                                        : "Worst",
-             value, at, bc_degrees(worst->at_aoi_rad),
+             value, worst->callout->colour == BC_NO_COLOUR ? NO_BREAK "%" : "", at, bc_degrees(worst->at_aoi_rad),
              !each                                ? ""
              : worst->at_polarization == BC_POL_S ? NO_BREAK "s"
                                                   : NO_BREAK "p",

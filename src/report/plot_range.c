@@ -46,6 +46,8 @@ bc_chart_range bc_plot_range(bc_plot_extent extent)
 
 void bc_plot_add_limit(bc_plot_limits *limits, const bc_callout *callout)
 {
+    if (callout->colour != BC_NO_COLOUR) /* not on this axis */
+        return;
     if (callout->sense == BC_AT_MOST)
         limits->most = fmax(callout->limit, isnan(limits->most) ? callout->limit : limits->most);
     else

@@ -155,7 +155,7 @@ static void add_worst(bc_chart *chart, const bc_inspect_finding *finding, const 
     const bool mean = finding->callout->statistic == BC_AVERAGE, bad = finding->verdict == BC_REJECT;
     bc_chart_item *item;
     char value[BC_PLOT_NUMBER];
-    if (!isfinite(finding->value))
+    if (!isfinite(finding->value) || finding->callout->colour != BC_NO_COLOUR)
         return;
     item = bc_chart_add(chart, mean ? BC_CHART_MEAN : BC_CHART_MARK);
     if (item == NULL)
@@ -217,9 +217,10 @@ static void finding_words(const bc_inspect_report *report, size_t worst, const b
     if (report->witnesses > 1)
         bc_print(whose, sizeof whose, ", %.*s", LONGEST_NAME, report->result[worst].label);
     bc_print(to, BC_CHART_TEXT,
-             "%s %s" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%.2g" BC_PLOT_NO_BREAK "%%%s%s; uses %.20s" BC_PLOT_NO_BREAK
+             "%s %s" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%.2g%s%s%s; uses %.20s" BC_PLOT_NO_BREAK
              "%% of the limit; %s.",
-             how, value, 100.0 * uncertainty, at, whose, used, verdict);
+             how, value, 100.0 * uncertainty, finding->callout->colour == BC_NO_COLOUR ? BC_PLOT_NO_BREAK "%" : "", at,
+             whose, used, verdict);
 }
 
 void bc_seen_add_notes(bc_chart *chart, const bc_inspect_report *report)

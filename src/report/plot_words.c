@@ -107,7 +107,10 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad)
 
 const char *bc_plot_mean_word(const bc_callout *callout)
 {
-    return bc_callout_is_luminous(callout) ? "luminous " : callout->statistic == BC_AVERAGE ? "average " : "";
+    return callout->colour != BC_NO_COLOUR    ? ""
+           : bc_callout_is_luminous(callout)  ? "luminous "
+           : callout->statistic == BC_AVERAGE ? "average "
+                                              : "";
 }
 
 static const char *plane_words(const bc_callout *callout)
@@ -128,18 +131,29 @@ void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout)
              callout->substrate[0] == '\0' ? "" : " only");
 }
 
+void bc_plot_limit(const bc_callout *callout, char to[BC_PLOT_LIMIT])
+{
+    char limit[BC_PLOT_NUMBER];
+    bc_plot_percent(callout->limit, limit); /* a colour's hundredths likewise */
+    if (bc_has_target(callout))
+        bc_print(to, BC_PLOT_LIMIT, "%s" BC_PLOT_NO_BREAK "%.5g" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%s",
+                 bc_statistic_word(callout), 100.0 * callout->target, limit);
+    else
+        bc_print(to, BC_PLOT_LIMIT, "%s%s%s" BC_PLOT_NO_BREAK "%s%s", callout->colour == BC_NO_COLOUR ? "" : "chroma",
+                 callout->colour == BC_NO_COLOUR ? "" : BC_PLOT_NO_BREAK, callout->sense == BC_AT_MOST ? "≤" : "≥",
+                 limit, callout->colour == BC_NO_COLOUR ? BC_PLOT_NO_BREAK "%" : "");
+}
+
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
-    char band[64], angles[64], limit[BC_PLOT_NUMBER];
-    bc_plot_percent(callout->limit, limit);
+    char band[64], angles[64], limit[BC_PLOT_LIMIT];
+    bc_plot_limit(callout, limit);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles(angles, callout->aoi_from_rad, callout->aoi_to_rad);
-    bc_print(to, BC_CHART_TEXT,
-             "%s%s%s%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%s" BC_PLOT_NO_BREAK "%%, %s, %s%s%s",
-             bc_plot_mean_word(callout), bc_quantity_word(callout->quantity), weight == NULL ? "" : " weighted by ",
-             weight == NULL ? "" : weight, callout->sense == BC_AT_MOST ? "≤" : "≥", limit, band, angles,
-             callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),
+    bc_print(to, BC_CHART_TEXT, "%s%s%s%s" BC_PLOT_NO_BREAK "%s, %s, %s%s%s", bc_plot_mean_word(callout),
+             bc_quantity_word(callout->quantity), weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight,
+             limit, band, angles, callout->polarization == BC_POL_UNPOLARIZED ? "" : plane_words(callout),
              callout->scope == BC_SCOPE_PART ? ", whole part" : "");
 }
 
@@ -160,7 +174,10 @@ void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char 
 {
     const bool mean = callout->statistic == BC_AVERAGE;
     char limit[BC_PLOT_NUMBER];
-    bc_chart_item *item = bc_chart_add(chart, mean ? BC_CHART_LIMIT : BC_CHART_KEEP_OUT);
+    bc_chart_item *item;
+    if (callout->colour != BC_NO_COLOUR) /* not on this axis */
+        return;
+    item = bc_chart_add(chart, mean ? BC_CHART_LIMIT : BC_CHART_KEEP_OUT);
     if (item == NULL)
         return;
     bc_plot_percent(callout->limit, limit);

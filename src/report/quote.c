@@ -225,7 +225,8 @@ static void exception_json(const bc_quote_report *report, const bc_exception *ex
     if (exception->found && exception->kind == BC_EXCEPT_LIMIT)
         bc_json_number(json, row, "limit_factor", exception->factor, 12);
     if ((exception->callout != BC_NO_CALLOUT || exception->all != NULL) && exception->kind != BC_EXCEPT_DROPPED) {
-        bc_json_number(json, row, "limit_percent", 100.0 * exception->offered.limit, 12);
+        bc_json_number(json, row, "limit_percent",
+                       exception->offered.colour == BC_NO_COLOUR ? 100.0 * exception->offered.limit : NAN, 12);
         bc_json_number(json, row, "from_nm", exception->offered.from_nm, 12);
         bc_json_number(json, row, "to_nm", exception->offered.to_nm, 12);
         bc_json_number(json, row, "aoi_from_deg", bc_degrees(exception->offered.aoi_from_rad), 12);

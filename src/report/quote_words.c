@@ -206,12 +206,12 @@ static void add_decisive(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
     const bc_finding *finding = &result->check.finding[result->decisive_finding];
-    char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE];
+    char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE], limit[BC_PRINTED_SIZE];
     bc_print_value(value, finding);
     bc_print_used(used, finding->limit_used);
-    bc_text_add(out, "\"%s\" decides on %s: %s %% against %s %g %%, worst at ", finding->callout->name,
-                finding->substrate->name, value, bc_sense_word(finding->callout->sense),
-                100.0 * finding->callout->limit);
+    bc_print_limit(limit, finding->callout);
+    bc_text_add(out, "\"%s\" decides on %s: %s%s against %s, worst at ", finding->callout->name,
+                finding->substrate->name, value, bc_unit_behind(finding->callout), limit);
     if (finding->callout->statistic == BC_EXTREME) /* an average is at no wavelength */
         bc_text_add(out, "%.1f nm and ", finding->at_nm);
     bc_text_add(out, "%.4g degrees (limit_used %s)", bc_degrees(finding->at_aoi_rad), used);

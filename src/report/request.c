@@ -23,14 +23,9 @@ static double degrees(double rad)
     return round(bc_degrees(rad) * 1e9) / 1e9;
 }
 
-bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_error *error)
+/* The band, the angles and what else a limit holds under. */
+static bc_status add_conditions(const bc_callout *callout, bc_text *out, bc_error *error)
 {
-    const char *weight = bc_weight_word(callout);
-    char limit[BC_NUMBER_SIZE];
-    bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
-    bc_text_add(out, "%s %s%s%s %s %s %%, ", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, bc_sense_word(callout->sense),
-                limit);
     add_span(out, callout->from_nm, callout->to_nm);
     bc_text_add(out, " nm, ");
     add_span(out, degrees(callout->aoi_from_rad), degrees(callout->aoi_to_rad));
@@ -38,6 +33,45 @@ bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_er
                 callout->polarization == BC_POL_EACH ? "s and p each" : bc_polarization_word(callout->polarization),
                 bc_scope_word(callout->scope));
     return bc_text_end(out, error);
+}
+
+/* Hundredths without their rounding. */
+static void add_number(bc_text *out, double hundredths)
+{
+    char number[BC_NUMBER_SIZE];
+    bc_number_format(round(hundredths * 1e13) / 1e11, number);
+    bc_text_add(out, "%s", number);
+}
+
+/* "R chroma <= 8, illuminant D65, observer 2, ", "R a* 2 +- 4, ..." */
+static void add_colour(const bc_callout *callout, bc_text *out)
+{
+    static const char *const word[] = {"", "chroma", "a*", "b*", "chromaticity x", "chromaticity y"};
+    bc_text_add(out, "%s %s ", bc_quantity_word(callout->quantity), word[callout->colour]);
+    if (bc_has_target(callout)) {
+        add_number(out, callout->target);
+        bc_text_add(out, " +- ");
+    } else {
+        bc_text_add(out, "<= ");
+    }
+    add_number(out, callout->limit);
+    bc_text_add(out, ", illuminant %s, observer %s, ", bc_illuminant_word(callout->illuminant),
+                callout->observer == BC_OBSERVER_2 ? "2" : "10");
+}
+
+bc_status bc_report_callout_words(const bc_callout *callout, bc_text *out, bc_error *error)
+{
+    const char *weight = bc_weight_word(callout);
+    char limit[BC_NUMBER_SIZE];
+    bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
+    if (callout->colour != BC_NO_COLOUR) {
+        add_colour(callout, out);
+        return add_conditions(callout, out, error);
+    }
+    bc_text_add(out, "%s %s%s%s %s %s %%, ", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+                weight == NULL ? "" : " weighted by ", weight == NULL ? "" : weight, bc_sense_word(callout->sense),
+                limit);
+    return add_conditions(callout, out, error);
 }
 
 bc_status bc_report_request_csv(const bc_request *request, bc_text *out, bc_error *error)

@@ -76,11 +76,12 @@ bc_status bc_report_sensitivity_text(const bc_sensitivity_report *report, bc_tex
     table_of(report, -1, out);
     for (size_t f = 0; f < check->count && f < MOST_TABLES && report->result->layers > 0; f++) {
         const bc_finding *finding = &check->finding[f];
-        bc_text_add(out, "\nChange in %% of \"");
+        bc_text_add(out, finding->callout->colour == BC_NO_COLOUR ? "\nChange in %% of \"" : "\nChange of \"");
         bc_text_add_plain(out, finding->callout->name);
-        bc_text_add(out, "\" on %s, %s %s %.4f %%, limit %.6g %%:\n", finding->substrate->name,
+        bc_text_add(out, "\" on %s, %s %s %.4f%s, limit %.6g%s:\n", finding->substrate->name,
                     bc_quantity_word(finding->callout->quantity), bc_statistic_word(finding->callout),
-                    100.0 * finding->value, 100.0 * finding->callout->limit);
+                    100.0 * finding->value, bc_unit_behind(finding->callout), 100.0 * finding->callout->limit,
+                    bc_unit_behind(finding->callout));
         table_of(report, (long)f, out);
     }
     if (check->count > MOST_TABLES)

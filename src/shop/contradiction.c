@@ -34,7 +34,7 @@ static bool bands_meet(const bc_callout *least, const bc_callout *most)
 /* Energy: with R at least a, T and A are at most 1 - a each. */
 static bool contradict(const bc_callout *least, const bc_callout *other)
 {
-    if (least->sense != BC_AT_LEAST || !same_light(least, other))
+    if (least->sense != BC_AT_LEAST || other->colour != BC_NO_COLOUR || !same_light(least, other))
         return false;
     if (other->sense == BC_AT_MOST)
         return other->quantity == least->quantity && least->limit > other->limit + CLEARLY && bands_meet(least, other);

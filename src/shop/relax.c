@@ -26,7 +26,7 @@ static reach reach_of(const bc_callouts *asked, size_t which)
         if (!counts(which, c))
             continue;
         r.most_rad = fmax(r.most_rad, row->aoi_to_rad);
-        if (bc_callout_is_luminous(row)) /* its band is its definition */
+        if (bc_callout_has_own_band(row)) /* its band is its definition */
             continue;
         if (row->from_nm < r.from_nm) {
             r.from_nm = row->from_nm;
@@ -94,7 +94,7 @@ void bc_relax_to(const bc_callouts *asked, size_t which, bc_exception_kind kind,
             continue;
         if (kind == BC_EXCEPT_ANGLE)
             cut_angle(&changed[c], most);
-        else if (!bc_callout_is_luminous(&changed[c]))
+        else if (!bc_callout_has_own_band(&changed[c]))
             cut_band(&changed[c], kind == BC_EXCEPT_TO ? -INFINITY : r.from_nm + moved,
                      kind == BC_EXCEPT_FROM ? INFINITY : r.to_nm - moved);
     }

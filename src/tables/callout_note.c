@@ -60,7 +60,8 @@ static bc_status read_amount(bc_note *n, amount *a, bc_error *error)
         second_unit = unit;
     else if (second_unit == NULL && unit != NULL)
         return bc_callout_ask(n->text, second->at, error, "expected a unit (nm, um, deg) after the second number, too");
-    if (second_unit == NULL && n->token[n->at].kind == BC_TOKEN_AND)
+    const bool bare = n->has_head && bc_stated_colour(n->head.statistic); /* "chroma <= 8, 30 deg" */
+    if (!bare && second_unit == NULL && n->token[n->at].kind == BC_TOKEN_AND)
         second_unit = unit_of_list(&n->token[n->at]);
     if (unit == NULL)
         unit = second_unit;
@@ -163,12 +164,44 @@ static bc_status add_limit(bc_note *n, const amount *a, bc_error *error)
     return BC_OK;
 }
 
+bool bc_stated_colour(bc_stated statistic)
+{
+    return statistic >= BC_STATED_CHROMA;
+}
+
+/* "chroma <= 8", "a* 2 +- 4": numbers without a unit. */
+static bc_status add_colour_limit(bc_note *n, const amount *a, bc_error *error)
+{
+    bc_note_limit *l = &n->limit[n->limits];
+    const bool chroma = n->head.statistic == BC_STATED_CHROMA;
+    if (n->limits == BC_NOTE_MOST)
+        return bc_callout_ask(n->text, a->at, error, "more than %d limits in one note; expected fewer", BC_NOTE_MOST);
+    if (a->has_unit)
+        return bc_callout_ask(n->text, a->at, error, "a unit behind the limit of a colour; expected the number alone");
+    if (chroma ? !a->is_single || n->minus : !a->is_tolerance)
+        return bc_callout_ask(n->text, a->at, error,
+                              chroma ? "expected one number above 0, as in chroma <= 8"
+                                     : "expected a value with a tolerance, as in a* 2 +- 4");
+    *l = n->head;
+    if (!l->has_quantity)
+        l->quantity = BC_R; /* a coating's colour is that of its reflection */
+    l->has_quantity = true;
+    l->target = chroma ? 0.0 : 0.5 * (a->from + a->to) * (n->minus ? -1.0 : 1.0);
+    l->percent = chroma ? a->from : 0.5 * (a->to - a->from);
+    l->end = n->token[n->at - 1].at;
+    n->limits++;
+    n->has_head = n->minus = false;
+    return BC_OK;
+}
+
 static bc_status read_number_item(bc_note *n, bc_error *error)
 {
     amount a;
     bc_status status = read_amount(n, &a, error);
     if (status != BC_OK)
         return status;
+    if (n->has_head && bc_stated_colour(n->head.statistic))
+        return add_colour_limit(n, &a, error);
     const bool inside = n->has_head && n->head.has_quantity && n->head.sense == BC_STATED_NO_SENSE && a.has_unit &&
                         a.unit != BC_TOKEN_PERCENT;
     if ((n->has_head && !inside) || (a.has_unit && a.unit == BC_TOKEN_PERCENT))
@@ -314,6 +347,22 @@ static bool is_of_condition(const bc_token *sign)
     return unit->kind == BC_TOKEN_LENGTH || unit->kind == BC_TOKEN_DEGREE;
 }
 
+/* The light and the eye of the note's colours. */
+static bc_status read_light(bc_note *n, bc_error *error)
+{
+    const bc_token *here = &n->token[n->at++];
+    bool *has = here->kind == BC_TOKEN_OBSERVER ? &n->has_observer : &n->has_illuminant;
+    if (*has)
+        return bc_callout_ask(n->text, here->at, error, "expected one illuminant and one observer in a note");
+    *has = true;
+    n->light_at = here->at;
+    if (here->kind == BC_TOKEN_OBSERVER)
+        n->observer = (bc_observer)here->choice;
+    else
+        n->illuminant = (bc_illuminant)here->choice;
+    return BC_OK;
+}
+
 static bc_status read_item(bc_note *n, bc_error *error)
 {
     const bc_token *here = &n->token[n->at];
@@ -345,10 +394,19 @@ static bc_status read_item(bc_note *n, bc_error *error)
         n->angle_announced = true;
         n->at++;
         return BC_OK;
+    case BC_TOKEN_ILLUMINANT:
+    case BC_TOKEN_OBSERVER:
+        return read_light(n, error);
+    case BC_TOKEN_TO:
+        if (n->has_head && bc_stated_colour(n->head.statistic) && here[1].kind == BC_TOKEN_NUMBER) {
+            n->minus = true;
+            n->at++;
+            return BC_OK;
+        }
+        return bc_callout_ask(n->text, here->at, error, "expected a number before it");
     case BC_TOKEN_PERCENT:
     case BC_TOKEN_LENGTH:
     case BC_TOKEN_DEGREE:
-    case BC_TOKEN_TO:
     case BC_TOKEN_PLUS_MINUS:
         return bc_callout_ask(n->text, here->at, error, "expected a number before it");
     case BC_TOKEN_AND:

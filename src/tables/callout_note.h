@@ -30,8 +30,8 @@ typedef struct bc_note_limit {
     bc_stated_sense sense;
     bc_polarization polarization;
     const bc_weight *weight;
-    double percent;
-    size_t at, end; /* bytes: of its first word, of its percent sign */
+    double percent, target; /* of a colour in its own units */
+    size_t at, end;         /* bytes: of its first word, of its percent sign */
 } bc_note_limit;
 
 /* One note being read. */
@@ -41,11 +41,18 @@ typedef struct bc_note {
     size_t at; /* the next token */
     size_t limits;
     bc_note_limit limit[BC_NOTE_MOST];
-    bc_note_limit head; /* the words of a limit whose number has not come yet */
-    bool has_head, angle_announced;
-    size_t claimed; /* the token of a quantity that a limit before it has taken; 0: none */
+    bc_note_limit head;                    /* the words of a limit whose number has not come yet */
+    bool has_head, angle_announced, minus; /* minus: before a number of a colour */
+    bool has_illuminant, has_observer;
+    bc_illuminant illuminant;
+    bc_observer observer;
+    size_t light_at; /* bytes: where one of them stands */
+    size_t claimed;  /* the token of a quantity that a limit before it has taken; 0: none */
     bc_note_conditions of[BC_NOTE_KINDS];
 } bc_note;
+
+/* Whether a statistic is about a colour. */
+bool bc_stated_colour(bc_stated statistic);
 
 /* Read the note that begins at note->at, whose text and tokens are set and all else zero, up to the token that ends it.
  */

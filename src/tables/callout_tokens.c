@@ -171,12 +171,14 @@ static bc_status read_token(const char *text, size_t *at, bc_token *token, size_
         *at += length;
         return BC_OK;
     }
-    if (isdigit((unsigned char)text[*at]) || (text[*at] == '.' && isdigit((unsigned char)text[*at + 1]))) {
+    found = bc_longest_phrase(text + *at, &length);
+    const bool is_number =
+        isdigit((unsigned char)text[*at]) || (text[*at] == '.' && isdigit((unsigned char)text[*at + 1]));
+    if (is_number && (found == NULL || found->kind != BC_TOKEN_OBSERVER)) { /* "2 deg observer" is one phrase */
         const bc_status status = read_number(text, *at, token, count, error);
         *at += status == BC_OK ? token[*count - 1].length : 0;
         return status;
     }
-    found = bc_longest_phrase(text + *at, &length);
     if (found == NULL)
         return ask_word(text, *at, error);
     add(token, count, found->kind, found->choice, *at, length);

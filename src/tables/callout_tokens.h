@@ -19,6 +19,8 @@ typedef enum bc_token_kind {
     BC_TOKEN_POLARIZATION, /* value: a bc_polarization */
     BC_TOKEN_SCOPE,        /* value: a bc_stated_scope */
     BC_TOKEN_WEIGHT,       /* weight: what the name behind it stands for */
+    BC_TOKEN_ILLUMINANT,   /* value: a bc_illuminant */
+    BC_TOKEN_OBSERVER,     /* value: a bc_observer */
     BC_TOKEN_ANGLE,        /* "AOI" */
     BC_TOKEN_NORMAL,       /* "normal incidence" */
     BC_TOKEN_AND,          /* "and", a comma, a colon: what parts items */
@@ -35,7 +37,12 @@ typedef enum bc_stated {
     BC_STATED_MIN,
     BC_STATED_AVERAGE,
     BC_STATED_EVERY,
-    BC_STATED_LUMINOUS
+    BC_STATED_LUMINOUS,
+    BC_STATED_CHROMA, /* and on: in the order of bc_colour_value */
+    BC_STATED_COLOUR_A,
+    BC_STATED_COLOUR_B,
+    BC_STATED_COLOUR_X,
+    BC_STATED_COLOUR_Y
 } bc_stated;
 
 typedef enum bc_stated_sense {

@@ -16,6 +16,9 @@ static const char *const kind_words[BC_NOTE_KINDS] = {"band", "angle of incidenc
 /* Max goes with at most, min with at least; where only one of the two is there, it says the other. */
 static bc_status settle_sense(const bc_note *n, bc_note_limit *l, bc_error *error)
 {
+    if (bc_stated_colour(l->statistic) && (l->statistic != BC_STATED_CHROMA || l->sense == BC_STATED_BETTER) &&
+        (l->sense == BC_STATED_NO_SENSE || l->sense == BC_STATED_EQUAL || l->sense == BC_STATED_BETTER))
+        l->sense = BC_STATED_AT_MOST;
     if (l->sense == BC_STATED_BETTER)
         l->sense = l->quantity == BC_T ? BC_STATED_ABOVE : BC_STATED_BELOW;
     if (l->sense == BC_STATED_NO_SENSE || l->sense == BC_STATED_EQUAL)
@@ -25,6 +28,8 @@ static bc_status settle_sense(const bc_note *n, bc_note_limit *l, bc_error *erro
     if (l->sense == BC_STATED_NO_SENSE)
         return bc_callout_ask(n->text, l->at, error, "is this limit a highest or a lowest value? expected <= or >=");
     const bool at_most = l->sense == BC_STATED_AT_MOST || l->sense == BC_STATED_BELOW;
+    if (!at_most && bc_stated_colour(l->statistic))
+        return bc_callout_ask(n->text, l->at, error, "a lowest value of a colour: expected <=");
     if (l->statistic == (at_most ? BC_STATED_MIN : BC_STATED_MAX))
         return bc_callout_ask(n->text, l->at, error,
                               at_most ? "a minimum with '<=': expected max with '<=', or min with '>='"
@@ -35,6 +40,10 @@ static bc_status settle_sense(const bc_note *n, bc_note_limit *l, bc_error *erro
 static bc_status check_percent(const bc_note *n, const bc_note_limit *l, size_t at, bc_error *error)
 {
     const bool at_most = l->sense == BC_STATED_AT_MOST || l->sense == BC_STATED_BELOW;
+    if (bc_stated_colour(l->statistic))
+        return l->percent >= MARGIN_PERCENT
+                   ? BC_OK
+                   : bc_callout_ask(n->text, at, error, "expected a limit above 0: no coating has a colour exactly");
     if (l->percent > 100.0)
         return bc_callout_ask(n->text, at, error, "expected a limit from 0 to 100 percent");
     if (at_most ? l->percent < MARGIN_PERCENT : l->percent > 100.0 - MARGIN_PERCENT)
@@ -92,6 +101,7 @@ static bool name_is_taken(const bc_callouts *callouts, const char *name)
 static void make_name(const bc_callouts *callouts, bc_callout *callout)
 {
     static const char *const quantity[] = {"R", "T", "A"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"};
     static const char *const polarization[] = {"", " s", " p", " s and p"};
     const char *plane = polarization[callout->polarization];
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], base[BC_CALLOUT_NAME_SIZE - 16];
@@ -101,6 +111,8 @@ static void make_name(const bc_callouts *callouts, bc_callout *callout)
     bc_number_format(callout->to_nm, to);
     if (bc_callout_is_luminous(callout))
         bc_print(base, sizeof base, "%sv%s", quantity[callout->quantity], plane);
+    else if (callout->colour != BC_NO_COLOUR)
+        bc_print(base, sizeof base, "%s %s%s", quantity[callout->quantity], colour[callout->colour], plane);
     else if (callout->from_nm == callout->to_nm)
         bc_print(base, sizeof base, "%s%s %s nm%s", quantity[callout->quantity], statistic, from, plane);
     else
@@ -114,7 +126,7 @@ static void make_name(const bc_callouts *callouts, bc_callout *callout)
 static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, bc_error *error)
 {
     bc_callout *grown, *callout;
-    const bool luminous = r->limit->statistic == BC_STATED_LUMINOUS;
+    const bool luminous = r->limit->statistic == BC_STATED_LUMINOUS, colour = bc_stated_colour(r->limit->statistic);
     bc_error inner = {0};
     if (callouts->count == BC_NOTE_MOST)
         return bc_callout_ask(n->text, r->limit->at, error, "more than %d callouts; expected fewer", BC_NOTE_MOST);
@@ -125,12 +137,18 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
     callout = &grown[callouts->count];
     *callout = (bc_callout){
         .quantity = r->limit->quantity,
-        .statistic = luminous || r->limit->statistic == BC_STATED_AVERAGE ? BC_AVERAGE : BC_EXTREME,
-        .weight = luminous ? bc_weight_luminous() : r->limit->weight,
+        .statistic = luminous || colour || r->limit->statistic == BC_STATED_AVERAGE ? BC_AVERAGE : BC_EXTREME,
+        .weight = luminous ? bc_weight_luminous()
+                  : colour ? bc_weight_tristimulus(n->illuminant, n->observer, 1)
+                           : r->limit->weight,
+        .colour = colour ? (bc_colour_value)(r->limit->statistic - BC_STATED_CHROMA + BC_CHROMA) : BC_NO_COLOUR,
+        .illuminant = n->illuminant,
+        .observer = n->observer,
+        .target = r->limit->target / 100.0,
         .sense = r->limit->sense == BC_STATED_AT_MOST || r->limit->sense == BC_STATED_BELOW ? BC_AT_MOST : BC_AT_LEAST,
         .limit = r->limit->percent / 100.0,
-        .from_nm = luminous ? BC_CIE_FROM_NM : r->band->from,
-        .to_nm = luminous ? BC_CIE_TO_NM : r->band->to,
+        .from_nm = luminous || colour ? BC_CIE_FROM_NM : r->band->from,
+        .to_nm = luminous || colour ? BC_CIE_TO_NM : r->band->to,
         .aoi_from_rad = r->angle == NULL ? 0.0 : r->angle->from * DEGREE,
         .aoi_to_rad = r->angle == NULL ? 0.0 : r->angle->to * DEGREE,
         .polarization = r->polarization,
@@ -185,16 +203,23 @@ static bc_status settle_scope(const bc_note *n, size_t which, row *r, unsigned *
     return status;
 }
 
+static bool has_own_band(const bc_note_limit *limit)
+{
+    return limit->statistic == BC_STATED_LUMINOUS || bc_stated_colour(limit->statistic);
+}
+
 static bc_status settle_statistic(const bc_note *n, const row *r, unsigned *assumptions, bc_error *error)
 {
     const bool is_band = r->band->from < r->band->to;
     if (r->limit->statistic == BC_STATED_AVERAGE && !is_band)
         return bc_callout_ask(n->text, r->band->at, error,
                               "an average over one wavelength; expected a band with two ends, such as 425-675 nm");
-    if (r->limit->statistic == BC_STATED_LUMINOUS &&
+    if (bc_stated_colour(r->limit->statistic) && !(n->has_illuminant && n->has_observer))
+        *assumptions |= BC_ASSUMED_LIGHT;
+    if (has_own_band(r->limit) &&
         (fabs(r->band->from - BC_CIE_FROM_NM) > SAME_NM || fabs(r->band->to - BC_CIE_TO_NM) > SAME_NM))
         return bc_callout_ask(n->text, r->band->at, error,
-                              "the band of a luminous value is 380-780 nm; expected that, or none");
+                              "the band of a luminous value or a colour is 380-780 nm; expected that, or none");
     if (r->limit->weight != NULL && r->limit->statistic != BC_STATED_AVERAGE)
         return bc_callout_ask(n->text, r->limit->at, error, "a weight without an average; expected avg, or no weight");
     if (r->limit->statistic == BC_STATED_NOTHING && is_band)
@@ -204,20 +229,21 @@ static bc_status settle_statistic(const bc_note *n, const row *r, unsigned *assu
     return BC_OK;
 }
 
-/* The bands of a limit. That of a luminous one is its definition: among limits of another kind, theirs is not meant. */
+/* The bands of a limit. That of a luminous one or a colour is its definition: among limits of another kind, theirs is
+ * not meant. */
 static bc_status bands_of(const bc_note *n, size_t which, const bc_note_condition *band[BC_NOTE_MOST], size_t *bands,
                           bc_error *error)
 {
     static const bc_note_condition visible = {.from = BC_CIE_FROM_NM, .to = BC_CIE_TO_NM};
-    const bool luminous = n->limit[which].statistic == BC_STATED_LUMINOUS;
+    const bool own = has_own_band(&n->limit[which]);
     bool others = false;
     bc_status status = BC_OK;
     *bands = 0;
     for (size_t l = 0; l < n->limits; l++)
-        others = others || n->limit[l].statistic != BC_STATED_LUMINOUS;
-    if (!luminous || !others)
+        others = others || !has_own_band(&n->limit[l]);
+    if (!own || !others)
         status = conditions_of(n, BC_NOTE_BAND, which, band, bands, error);
-    if (status == BC_OK && luminous && *bands == 0)
+    if (status == BC_OK && own && *bands == 0)
         band[(*bands)++] = &visible;
     return status;
 }
@@ -255,10 +281,25 @@ static bc_status make_rows(bc_note *n, size_t which, bc_callouts *callouts, unsi
     return status;
 }
 
+/* An illuminant is one of colours; a luminous value has D65. */
+static bc_status check_light(const bc_note *n, bc_error *error)
+{
+    bool any = false;
+    for (size_t l = 0; l < n->limits; l++)
+        any = any || bc_stated_colour(n->limit[l].statistic) ||
+              (n->limit[l].statistic == BC_STATED_LUMINOUS && n->illuminant == BC_ILLUMINANT_D65 && !n->has_observer);
+    if (any || (!n->has_illuminant && !n->has_observer))
+        return BC_OK;
+    return bc_callout_ask(n->text, n->light_at, error,
+                          "an illuminant or an observer without a colour; expected one such as chroma <= 8");
+}
+
 /* The rows of the next note. */
 static bc_status read_note(bc_note *n, bc_callouts *callouts, unsigned *assumptions, bc_error *error)
 {
     bc_status status = bc_note_read(n, error);
+    if (status == BC_OK)
+        status = check_light(n, error);
     for (size_t which = 0; status == BC_OK && which < n->limits; which++)
         status = make_rows(n, which, callouts, assumptions, error);
     n->at++;

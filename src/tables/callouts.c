@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "csv_file.h"
+#include "callout_columns.h"
 #include "escaped.h"
 #include "number.h"
 #include "utf8.h"
@@ -11,27 +11,11 @@
 #include <string.h>
 #include <strings.h>
 
-enum {
-    NAME,
-    QUANTITY,
-    STATISTIC,
-    LIMIT_PERCENT,
-    FROM_NM,
-    TO_NM,
-    AOI_DEG,
-    POLARIZATION,
-    SCOPE,
-    SUBSTRATE,
-    FROM_UM, /* in place of FROM_NM and TO_NM */
-    TO_UM,
-    WEIGHT,
-    COLUMNS,
-};
-
 static const bc_csv_column columns[COLUMNS] = {
-    {"name", true},     {"quantity", true}, {"statistic", true},    {"limit_percent", true}, {"from_nm", false},
-    {"to_nm", false},   {"aoi_deg", true},  {"polarization", true}, {"scope", false},        {"substrate", false},
-    {"from_um", false}, {"to_um", false},   {"weight", false},
+    {"name", true},     {"quantity", true},   {"statistic", true},   {"limit_percent", true},
+    {"from_nm", false}, {"to_nm", false},     {"aoi_deg", true},     {"polarization", true},
+    {"scope", false},   {"substrate", false}, {"from_um", false},    {"to_um", false},
+    {"weight", false},  {"limit", false},     {"illuminant", false}, {"observer", false},
 };
 static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization",
                                      COLUMNS, columns};
@@ -59,8 +43,6 @@ static const bc_csv_range range_um = {0.001, false, 1e9, 3, "a wavelength in um 
 
 /* Percent that a limit may come near to the ideal of 0 or 100: no coating and no spectrophotometer goes there. */
 #define MARGIN_PERCENT 1e-6
-
-#define WEIGHT_LOOKS 4000 /* steps of a band: as fine as an average samples it for its weight */
 
 static bc_status read_name(const bc_csv *csv, size_t row, char name[BC_CALLOUT_NAME_SIZE], bc_error *error)
 {
@@ -161,7 +143,7 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     const bc_csv_range *range = in_um ? &range_um : &range_nm;
     const size_t from = in_um ? FROM_UM : FROM_NM, to = in_um ? TO_UM : TO_NM;
     char shown[BC_ESCAPED_SIZE];
-    if (bc_callout_is_luminous(callout) && bc_csv_text(csv, row, from)[0] == '\0' &&
+    if (bc_callout_has_own_band(callout) && bc_csv_text(csv, row, from)[0] == '\0' &&
         bc_csv_text(csv, row, to)[0] == '\0') { /* there is no other band it could mean */
         callout->from_nm = BC_CIE_FROM_NM;
         callout->to_nm = BC_CIE_TO_NM;
@@ -175,10 +157,12 @@ static bc_status read_band(const bc_csv *csv, size_t row, bc_callout *callout, b
     if (callout->to_nm < callout->from_nm)
         return bc_csv_fail(csv, row, to, error, "a wavelength not below %s, which is '%s'", columns[from].name,
                            bc_escaped(bc_csv_text(csv, row, from), shown));
-    if (bc_callout_is_luminous(callout) && callout->from_nm != BC_CIE_FROM_NM)
-        return bc_csv_fail(csv, row, from, error, "380 nm, or nothing: the band of a luminous value is 380 to 780 nm");
-    if (bc_callout_is_luminous(callout) && callout->to_nm != BC_CIE_TO_NM)
-        return bc_csv_fail(csv, row, to, error, "780 nm, or nothing: the band of a luminous value is 380 to 780 nm");
+    if (bc_callout_has_own_band(callout) && callout->from_nm != BC_CIE_FROM_NM)
+        return bc_csv_fail(csv, row, from, error,
+                           "380 nm, or nothing: the band of a luminous value or a colour is 380 to 780 nm");
+    if (bc_callout_has_own_band(callout) && callout->to_nm != BC_CIE_TO_NM)
+        return bc_csv_fail(csv, row, to, error,
+                           "780 nm, or nothing: the band of a luminous value or a colour is 380 to 780 nm");
     return BC_OK;
 }
 
@@ -191,7 +175,7 @@ static bc_status read_weight(const bc_csv *csv, size_t row, bc_materials *materi
     bc_error inner = {0};
     if (name[0] == '\0')
         return BC_OK;
-    if (callout->statistic != BC_AVERAGE)
+    if (callout->statistic != BC_AVERAGE || callout->colour != BC_NO_COLOUR)
         return bc_csv_fail(csv, row, WEIGHT, error, "nothing: a weight goes with the statistic average");
     if (bc_callout_is_luminous(callout))
         return bc_csv_fail(csv, row, WEIGHT, error, "nothing: a luminous value has the weight D65*photopic");
@@ -262,9 +246,8 @@ static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout,
     return BC_OK;
 }
 
-/* A word of a list, in any case; an optional column may be left empty, which means the first word. */
-static bc_status read_word(const bc_csv *csv, size_t row, size_t column, size_t count, const char *const *word,
-                           size_t *choice, bool *exported, bc_error *error)
+bc_status bc_callout_read_word(const bc_csv *csv, size_t row, size_t column, size_t count, const char *const *word,
+                               size_t *choice, bool *exported, bc_error *error)
 {
     const char *text = bc_csv_text(csv, row, column);
     *choice = 0;
@@ -296,19 +279,21 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
                                                         : "'min' with a limit '>=': '%s' goes with '<='",
                            text);
     }
-    return bc_csv_fail(csv, row, STATISTIC, error, "'max' (with <=), 'min' (with >=), 'average' or 'luminous'");
+    return bc_csv_fail(
+        csv, row, STATISTIC, error,
+        "'max' (with <=), 'min' (with >=), 'average', 'luminous', or of the colour 'chroma', 'a', 'b', 'x' or 'y'");
 }
 
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     size_t quantity, polarization = BC_POL_UNPOLARIZED, scope;
-    bc_status status = read_word(csv, row, QUANTITY, 3, quantities, &quantity, exported, error);
+    bc_status status = bc_callout_read_word(csv, row, QUANTITY, 3, quantities, &quantity, exported, error);
     if (status == BC_OK)
         status = strcasecmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
                      ? BC_OK
-                     : read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, exported, error);
+                     : bc_callout_read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, exported, error);
     if (status == BC_OK)
-        status = read_word(csv, row, SCOPE, 2, scopes, &scope, exported, error);
+        status = bc_callout_read_word(csv, row, SCOPE, 2, scopes, &scope, exported, error);
     if (status != BC_OK)
         return status;
     callout->quantity = (bc_quantity)quantity;
@@ -334,6 +319,17 @@ static bc_status read_substrate(const bc_csv *csv, size_t row, bc_materials *mat
     return status;
 }
 
+/* The limit and the statistic of a row that is not about a colour. */
+static bc_status read_plain(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
+{
+    bc_status status = bc_callout_refuse_colour(csv, row, error);
+    if (status == BC_OK)
+        status = read_limit(csv, row, callout, exported, error);
+    if (status == BC_OK)
+        status = read_statistic(csv, row, callout, exported, error);
+    return status;
+}
+
 static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout, bool *exported,
                           bc_error *error)
 {
@@ -341,10 +337,11 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
     bc_status status = read_name(csv, row, callout->name, error);
     if (status == BC_OK)
         status = read_words(csv, row, callout, exported, error);
-    if (status == BC_OK)
-        status = read_limit(csv, row, callout, exported, error);
-    if (status == BC_OK)
-        status = read_statistic(csv, row, callout, exported, error);
+    callout->colour = bc_callout_read_colour_word(csv, row);
+    if (status == BC_OK && callout->colour != BC_NO_COLOUR)
+        status = bc_callout_read_colour(csv, row, callout, exported, error);
+    else if (status == BC_OK)
+        status = read_plain(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = read_band(csv, row, callout, error);
     if (status == BC_OK)
@@ -409,40 +406,4 @@ bc_status bc_callouts_read(const char *path, bc_materials *materials, bc_callout
     if (status != BC_OK)
         bc_callouts_clear(callouts);
     return status;
-}
-
-void bc_callouts_clear(bc_callouts *callouts)
-{
-    free(callouts->callout);
-    *callouts = (bc_callouts){0};
-}
-
-bool bc_callout_applies(const bc_callout *callout, const char *substrate)
-{
-    return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
-}
-
-bool bc_callout_is_luminous(const bc_callout *callout)
-{
-    return callout->weight == bc_weight_luminous();
-}
-
-bc_status bc_callout_check_weight(const bc_callout *callout, bc_error *error)
-{
-    double from_nm, to_nm;
-    bool any = false;
-    if (callout->weight == NULL)
-        return BC_OK;
-    bc_weight_range(callout->weight, &from_nm, &to_nm);
-    if (callout->from_nm < from_nm || callout->to_nm > to_nm)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "the weight '%s' is there from %g to %g nm; expected one that covers the band, %g to %g nm",
-                       bc_weight_name(callout->weight), from_nm, to_nm, callout->from_nm, callout->to_nm);
-    for (int i = 0; i <= WEIGHT_LOOKS; i++)
-        any = any || bc_weight_at(callout->weight,
-                                  callout->from_nm + (callout->to_nm - callout->from_nm) * i / WEIGHT_LOOKS) > 0.0;
-    return any ? BC_OK
-               : bc_fail(error, BC_ERROR_INPUT,
-                         "the weight '%s' is 0 from %g to %g nm; expected one above 0 in the band",
-                         bc_weight_name(callout->weight), callout->from_nm, callout->to_nm);
 }

@@ -29,22 +29,37 @@
     }
 
 static const bc_weight shipped[] = {
-    {"D65", 1, {D65}},
-    {"A", 1, {A}},
-    {"D50", 1, {D50}},
-    {"photopic", 1, {PHOTOPIC}},
-    {"scotopic", 1, {SCOTOPIC}},
-    {"D65*photopic", 2, {D65, PHOTOPIC}},
-    {"A*photopic", 2, {A, PHOTOPIC}},
-    {"D50*photopic", 2, {D50, PHOTOPIC}},
-    {"D65*scotopic", 2, {D65, SCOTOPIC}},
-    {"A*scotopic", 2, {A, SCOTOPIC}},
-    {"D50*scotopic", 2, {D50, SCOTOPIC}},
+    {"D65", false, 1, {D65}},
+    {"A", false, 1, {A}},
+    {"D50", false, 1, {D50}},
+    {"photopic", false, 1, {PHOTOPIC}},
+    {"scotopic", false, 1, {SCOTOPIC}},
+    {"D65*photopic", false, 2, {D65, PHOTOPIC}},
+    {"A*photopic", false, 2, {A, PHOTOPIC}},
+    {"D50*photopic", false, 2, {D50, PHOTOPIC}},
+    {"D65*scotopic", false, 2, {D65, SCOTOPIC}},
+    {"A*scotopic", false, 2, {A, SCOTOPIC}},
+    {"D50*scotopic", false, 2, {D50, SCOTOPIC}},
 };
 #define SHIPPED (sizeof shipped / sizeof shipped[0])
 
 /* Another object than the product of the same name: how it is summed is part of its definition. */
-static const bc_weight luminous = {"D65*photopic", 2, {D65, PHOTOPIC}};
+static const bc_weight luminous = {"D65*photopic", true, 2, {D65, PHOTOPIC}};
+
+#define FUNCTION(observer_, function_)                                                                                 \
+    {                                                                                                                  \
+        .cie = offsetof(bc_cie_row, observer[observer_][function_])                                                    \
+    }
+#define FUNCTIONS(name, lamp, observer_)                                                                               \
+    {                                                                                                                  \
+        {name, true, 2, {lamp, FUNCTION(observer_, 0)}}, {name, true, 2, {lamp, FUNCTION(observer_, 1)}},              \
+            {name, true, 2, {lamp, FUNCTION(observer_, 2)}},                                                           \
+    }
+static const bc_weight tristimulus[BC_ILLUMINANTS][BC_OBSERVERS][3] = {
+    [BC_ILLUMINANT_D65] = {FUNCTIONS("D65", D65, BC_OBSERVER_2), FUNCTIONS("D65", D65, BC_OBSERVER_10)},
+    [BC_ILLUMINANT_A] = {FUNCTIONS("A", A, BC_OBSERVER_2), FUNCTIONS("A", A, BC_OBSERVER_10)},
+    [BC_ILLUMINANT_D50] = {FUNCTIONS("D50", D50, BC_OBSERVER_2), FUNCTIONS("D50", D50, BC_OBSERVER_10)},
+};
 
 static double cie_value(size_t row, size_t member)
 {
@@ -116,6 +131,16 @@ const char *bc_weight_name(const bc_weight *weight)
 const bc_weight *bc_weight_luminous(void)
 {
     return &luminous;
+}
+
+const bc_weight *bc_weight_tristimulus(bc_illuminant illuminant, bc_observer observer, int function)
+{
+    return &tristimulus[illuminant][observer][function];
+}
+
+bool bc_weight_is_sum(const bc_weight *weight)
+{
+    return weight->sum;
 }
 
 bool bc_weight_shipped_factor(const char *name, bc_weight_factor *factor)

@@ -14,6 +14,7 @@ typedef struct bc_weight_factor {
 
 struct bc_weight {
     char name[BC_WEIGHT_NAME_SIZE];
+    bool sum; /* over the rows of the CIE's tables */
     size_t factors;
     bc_weight_factor factor[BC_WEIGHT_FACTORS];
 };

@@ -8,8 +8,9 @@
 
 int main(void)
 {
-    TCase *(*const cases[])(void) = {sampling_case, limits_case, every_case, mean_case,   weighted_case, angles_case,
-                                     glasses_case,  parts_case,  zones_case, curves_case, colour_case,   memory_case};
+    TCase *(*const cases[])(void) = {sampling_case, limits_case,          every_case, mean_case,  weighted_case,
+                                     angles_case,   glasses_case,         parts_case, zones_case, curves_case,
+                                     colour_case,   colour_callouts_case, memory_case};
     Suite *suite = suite_create("callout");
     SRunner *runner;
     int failed;

@@ -14,6 +14,7 @@ TCase *parts_case(void);
 TCase *zones_case(void);
 TCase *curves_case(void);
 TCase *colour_case(void);
+TCase *colour_callouts_case(void);
 TCase *memory_case(void);
 
 #endif

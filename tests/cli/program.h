@@ -55,6 +55,17 @@ bool exists(const char *name);
 /* The files in the scratch folder. */
 size_t count_files(void);
 
+/* How many of a loop's runs to make where only names, locales and places differ: a few of them under the sanitizers,
+ * which such runs show nothing new. */
+static inline int few_if_sanitized(int count)
+{
+#ifdef __SANITIZE_ADDRESS__
+    return count < 4 ? count : 4;
+#else
+    return count;
+#endif
+}
+
 Suite *command_line_suite(void);
 Suite *results_suite(void);
 Suite *files_suite(void);

@@ -162,8 +162,8 @@ Suite *written_suite(void)
     Suite *suite = suite_create("files written");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 600); /* with the sanitizers on a busy machine */
-    tcase_add_loop_test(tcase, country_and_hour_do_not_show_in_a_file, 0, WRITERS);
-    tcase_add_loop_test(tcase, a_file_may_be_called_anything, 0, WRITERS);
+    tcase_add_loop_test(tcase, country_and_hour_do_not_show_in_a_file, 0, few_if_sanitized(WRITERS));
+    tcase_add_loop_test(tcase, a_file_may_be_called_anything, 0, few_if_sanitized(WRITERS));
     tcase_add_loop_test(tcase, many_write_at_once, 0, 2); /* a picture and a page */
     suite_add_tcase(suite, tcase);
     return suite;

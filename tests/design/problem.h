@@ -5,7 +5,7 @@
 #include <bloomcoat/draft.h>
 #include <check.h>
 
-#define MOST_CALLOUTS 8
+#define MOST_CALLOUTS 10
 #define MOST_MEDIA    4
 
 typedef struct problem {

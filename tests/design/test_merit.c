@@ -10,6 +10,15 @@
 static const unsigned material[LAYERS] = {0, 1, 0, 1};
 static const double thickness_nm[LAYERS] = {90.0, 55.0, 30.0, 12.0};
 
+static bc_callout *add_colour(bc_callout *row, bc_colour_value colour)
+{
+    row->statistic = BC_AVERAGE;
+    row->colour = colour;
+    row->observer = BC_OBSERVER_10;
+    row->weight = bc_weight_tristimulus(row->illuminant, row->observer, 1);
+    return row;
+}
+
 /* One row of every kind a callout can be. */
 static void add_every_kind(problem *p)
 {
@@ -31,6 +40,8 @@ static void add_every_kind(problem *p)
     row = problem_add(p, 0.02, 380.0, 780.0, 30.0);
     row->statistic = BC_AVERAGE;
     row->weight = bc_weight_luminous();
+    add_colour(problem_add(p, 0.08, 380.0, 780.0, 20.0), BC_CHROMA)->scope = BC_SCOPE_PART;
+    add_colour(problem_add(p, 0.003, 380.0, 780.0, 30.0), BC_COLOUR_X)->target = 0.0031;
     row = problem_add(p, 0.4, 500.0, 500.0, 0.0);
     row->sense = BC_AT_LEAST;
     p->design.back = (bc_back){.kind = BC_BACK_SAME, .substrate_mm = 2.0};

@@ -78,6 +78,7 @@ class Browser:
 
     def size(self, width, height):
         self.command("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
+        self.command("Emulation.setScrollbarsHidden", hidden=True)
 
     def command(self, name, **parameters):
         return self.ask("POST", "/goog/cdp/execute", {"cmd": name, "params": parameters})

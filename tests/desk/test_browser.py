@@ -1,8 +1,199 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Three people's tasks in Debian's chromium."""
+"""Three people's tasks in Debian's chromium: typed, dragged, chosen and clicked. With PICTURES=DIR it leaves pictures there."""
+import json
+import os
+import re
+import shlex
 import shutil
+import subprocess
 import sys
+import tempfile
+import time
+import unittest
+
+from browser import Browser, Desk
 
 if not shutil.which("chromedriver") or not shutil.which("chromium"):
     print("not tried: there is no chromium with its driver here")
     sys.exit(77)
+
+PROGRAM, EXAMPLES = os.environ["BLOOMCOAT"], os.environ["EXAMPLES"]
+PICTURES = os.environ.get("PICTURES")
+VIEW = "@id='view-%s'"
+
+
+class InABrowser(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
+        cls.shop = shutil.copytree(EXAMPLES + "/shop", cls.folder.name + "/shop")
+        cls.desk = Desk(PROGRAM, cls.shop)
+        cls.browser = Browser(cls.folder.name)
+        cls.origin = cls.desk.address.split("/open/")[0]
+        cls.browser.open(cls.desk.address)
+        cls.browser.wait("return document.querySelector('#view-ask h1')")
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.browser.__exit__()
+        cls.desk.__exit__()
+        cls.folder.cleanup()
+
+    def tearDown(self):
+        """Nothing complained, nothing left the machine, and nothing is wider than the page."""
+        complaints = [entry for entry in self.browser.log("browser") if entry["level"] == "SEVERE"]
+        self.assertEqual(complaints, [])
+        elsewhere = [address for address in self.browser.requests() if not address.startswith((self.origin + "/", "data:", "blob:", "chrome", "about:"))]
+        self.assertEqual(elsewhere, [])
+
+    def go(self, hash):
+        self.browser.open(self.origin + "/#" + hash)
+        self.browser.wait("return document.querySelector('#view-%s:not([hidden]) h1')" % hash.split("?")[0])
+
+    def verdict(self, view):
+        return self.browser.wait("const v = document.querySelector('#view-%s .verdict .word'); return v && !document.querySelector('#view-%s .working') && v.textContent" % (view, view), 240)
+
+    def look(self, name):
+        """At both widths nothing sticks out; and the pictures, for whoever wants to see them."""
+        for width in (390, 1280):
+            self.browser.size(width, 900)
+            time.sleep(0.2)
+            self.assertLessEqual(self.browser.run("return document.documentElement.scrollWidth"), width, name)
+            if PICTURES:
+                self.browser.picture("%s/%s-%d.png" % (PICTURES, name, width))
+
+    def figure(self, value, digits):
+        return self.browser.run("return import('/look.js').then((m) => m.figure(arguments[0], arguments[1]))", value, digits)
+
+    def printed(self, view, files=()):
+        """What the command line that the page shows prints."""
+        line = self.browser.run("return [...document.querySelectorAll('#view-%s .command code')].pop().textContent" % view)
+        self.assertTrue(line.startswith("bloomcoat "), line)
+        with tempfile.TemporaryDirectory() as folder:
+            for name, text in files:
+                with open(folder + "/" + name, "w") as file:
+                    file.write(text)
+            words = [word for word in shlex.split(line)[1:] if word != "--record"]
+            return json.loads(subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300).stdout)
+
+    def test_the_quoter(self):
+        b, view = self.browser, VIEW % "ask"
+        self.go("ask")
+        box = b.find("//*[%s]//textarea" % view)
+        b.type(box, "Ravg <= 0.5 % and Rmax <= 1 %, 425-675 nm, AOI 0-30 degree shiny")
+        self.assertEqual(b.wait("const m = document.querySelector('#view-ask mark'); return m && m.textContent"), "shiny")
+        b.type(box, "\ue003" * len(" shiny"))
+        b.wait("return !document.querySelector('#view-ask mark') && document.querySelector('#view-ask td')")
+        b.click(b.find("//*[%s]//summary[starts-with(., 'I have nd')]" % view))
+        b.type(b.field("nd", view), "1.517")
+        b.type(b.field("Vd", view), "64.2")
+        self.assertEqual(b.run("return document.querySelector('#view-ask input[list]').value"), "517642")
+        b.type(b.field("Quantity", view), "200")
+        b.type(b.field("Diameter", view), "60")
+        b.click(b.button("Can we make it?", view))
+        self.assertEqual(self.verdict("ask"), "Feasible")
+        shown = b.wait("return [...document.querySelectorAll('#view-ask tr.marked td')].map((c) => c.textContent)")
+        option = [o for o in self.printed("ask")["options"] if o["recommended"]][0]
+        expected = [str(option["layers"]), self.figure(option["total_nm"], 4), self.figure(100 * option["limit_used"], 3) + " %", self.figure(option["yield_percent"], 3),
+                    self.figure(option["hours_per_load"], 3), self.figure(option["expected_hours"], 3)]
+        self.assertEqual(shown[:6], expected)
+        b.wait("return document.querySelector('#view-ask').textContent.includes('Q-0001')")
+        for page in ["customer.html", "customer.pdf", "internal.html", "request.csv"]:
+            address = b.run("return document.querySelector(`#view-ask a[href*='/%s']`).href" % page)
+            self.assertEqual(b.run("return fetch(arguments[0]).then((r) => r.status)", address), 200)
+        self.look("quote")
+        # reload: the request is still there; and the record has it
+        asked = b.run("return location.href")
+        b.open("about:blank")
+        b.open(asked)
+        b.wait("return document.querySelector('#view-ask textarea') && document.querySelector('#view-ask textarea').value.startsWith('Ravg')")
+        b.click(b.wait("return [...document.querySelectorAll('#view-ask button')].find((x) => x.getAttribute('aria-label') === 'Open Q-0001')"))
+        b.wait("return document.querySelector('#view-ask').textContent.includes('Q-0001 of')")
+
+    def test_the_engineer(self):
+        b, view = self.browser, VIEW % "design"
+        self.go("design?incident=air&layers=Al2O3:75.211,Ta2O5:109.445,Al2O3:29.864,MgF2:75.575&substrate=517642&callouts=Rmax+%3C%3D+1+%25%2C+425-675+nm%2C+AOI+0-30+deg&aoi=0,30&nm=400,700,1")
+        self.assertEqual(self.verdict("design"), "Meets every callout")
+        curve = "return document.querySelector('#view-design .curve.c0').getAttribute('d')"
+        before, address = b.run(curve), b.run("return location.href")
+        b.drag(b.find("//*[%s]//*[@data-border='1']" % view), [(5, 0)] * 8)
+        after = b.wait("const d = document.querySelector('#view-design .curve.c0').getAttribute('d'); return d !== arguments[0] && d".replace("arguments[0]", json.dumps(before)))
+        moved = b.wait("const n = document.querySelector(`[data-place='t1']`).valueAsNumber; return n > 115 && n")
+        self.assertNotEqual(b.run("return location.href"), address)
+        self.assertIn("Ta2O5%3A" + str(moved), b.run("return location.href"))
+        self.check_figures()
+        b.click(b.button("Undo", view))
+        self.assertEqual(b.wait("return location.href"), address)
+        b.wait("return document.querySelector('#view-design .curve.c0').getAttribute('d') === " + json.dumps(before))
+        b.click(b.button("Redo", view))
+        b.wait("return document.querySelector('#view-design .curve.c0').getAttribute('d') === " + json.dumps(after))
+        # by keyboard
+        b.run("document.querySelector(`[data-border='1']`).focus()")
+        b.ask("POST", "/actions", {"actions": [{"type": "key", "id": "keys", "actions": [{"type": "keyDown", "value": "\ue012"}, {"type": "keyUp", "value": "\ue012"}]}]})
+        b.wait("return document.querySelector(`[data-place='t1']`).valueAsNumber === " + repr(moved - 1).rstrip("0").rstrip("."))
+        b.click(b.button("Lay this one beneath", view))
+        b.wait("return document.querySelectorAll('#view-design .chart .pinned').length >= 2")
+        b.click(b.button("Refine", view))
+        b.wait("return [...document.querySelectorAll('#view-design .verdict .word')].some((w) => w.textContent === 'Refined')", 120)
+        b.click(b.find("//*[%s]//button[@title='Split in two' and @data-place='Split in two1']" % view))
+        b.wait("return document.querySelectorAll('#view-design .layer-table tbody tr').length === 5")
+        self.check_figures()
+        self.look("design")
+        # the address holds all of it
+        address = b.run("return location.href")
+        shown = b.run("return [...document.querySelectorAll('#view-design .layer-table input')].map((i) => i.value)")
+        b.open("about:blank")
+        b.open(address)
+        self.verdict("design")
+        self.assertEqual(b.run("return [...document.querySelectorAll('#view-design .layer-table input')].map((i) => i.value)"), shown)
+
+    def check_figures(self):
+        """The callouts as they are shown, against the command line with the stack file of the page."""
+        b = self.browser
+        time.sleep(0.5)
+        stack = b.run("return import('/design.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
+        shown = b.run("return [...document.querySelectorAll('#view-design table.stacked tbody tr')].map((r) => [...r.cells].map((c) => c.textContent)).filter((r) => r.length === 7)")
+        found = self.printed("design", [("stack.csv", stack)])
+        self.assertEqual([row[1] for row in shown], [self.figure(c["value_percent"], 4) for c in found["callouts"]])
+        self.assertEqual([row[3] for row in shown], [self.figure(100 * c["limit_used"], 3) + " %" for c in found["callouts"]])
+
+    def test_the_inspector(self):
+        b, view = self.browser, VIEW % "inspect"
+        self.go("inspect")
+        b.type(b.find("//*[%s]//textarea" % view), "Rmax <= 0.8 %, 425-675 nm, 0 deg; Ravg <= 0.5 %, 425-675 nm, 0-30 deg")
+        b.type(b.find("//*[@id='stack-of-scan']"), EXAMPLES + "/window-stack.csv")
+        b.type(b.field("Angle of incidence", view), "8")
+        b.type(b.field("Uncertainty", view), "0.05")
+        b.type(b.find("//*[@id='scans']"), EXAMPLES + "/window-witness-7.txt")
+        self.assertEqual(self.verdict("inspect"), "A question about the file")
+        b.click(b.find("//*[%s]//button[starts-with(., 'Column 2')]" % view))
+        b.wait("return document.querySelector('#view-inspect .chart .dots')", 120)
+        self.assertEqual(self.verdict("inspect"), "Rejected")
+        with open(EXAMPLES + "/window-witness-7.txt") as scan, open(EXAMPLES + "/window-stack.csv") as stack:
+            found = self.printed("inspect", [("window-witness-7.txt", scan.read()), ("stack.csv", stack.read())])
+        shown = b.run("return [...document.querySelectorAll('#view-inspect table.stacked tbody tr')].map((r) => [...r.cells].map((c) => c.textContent))")
+        self.assertEqual([row[3] for row in shown if len(row) == 7], [self.figure(layer["fitted_nm"], 5) for layer in found["layers"]])
+        self.assertEqual([row[1] for row in shown if len(row) == 5], [self.figure(c["value_percent"], 4) for c in found["callouts"]])
+        self.assertIn("HfO2", b.run("return document.querySelector('#view-inspect').textContent"))
+        address = b.run("return document.querySelector(`#view-inspect a[href*='certificate.html']`).href")
+        self.assertIn("nonconformity", b.run("return fetch(arguments[0]).then((r) => r.text())", address).lower())
+        self.look("inspect")
+        # one scan more makes a lot
+        b.type(b.find("//*[@id='scans']"), EXAMPLES + "/window-witness-8.txt")
+        self.assertEqual(self.verdict("inspect"), "A question about the file")
+        b.click(b.find("//*[%s]//button[starts-with(., 'Column 2')]" % view))
+        b.wait("return document.querySelector('#view-inspect').textContent.includes('1 accepted, 1 rejected')", 240)
+        self.look("lot")
+
+    def test_the_shop(self):
+        b = self.browser
+        self.go("shop")
+        b.wait("const t = document.querySelector('#view-shop').textContent; return t.includes('BBAR-VIS') && t.includes('thickness_sigma_percent') && t.includes('load_diameter_mm')")
+        self.look("shop")
+        self.assertEqual(b.run("return document.querySelectorAll('h1').length"), 4)
+        unnamed = b.run("return [...document.querySelectorAll('input, textarea, select')].filter((i) => !i.labels.length && !i.getAttribute('aria-label') && i.type !== 'file').length")
+        self.assertEqual(unnamed, 0)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -14,7 +14,7 @@ typedef struct format {
 
 static const format formats[] = {
     {"stack", 2, "check file.csv --callouts callouts.csv"},
-    {"callouts", 1, "check stack.csv --callouts file.csv"},
+    {"callouts", 2, "check stack.csv --callouts file.csv"},
     {"process", 2, "deposit stack.csv --process file.csv --monitor-nm 550"},
     {"chamber", 1, "deposit stack.csv --chamber file.csv --monitor-nm 550"},
     {"material", 1, "materials file --tables ."},

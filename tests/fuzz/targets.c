@@ -12,5 +12,6 @@ const fuzz_target fuzz_targets[] = {
     {"request", fuzz_request},
     {"measured", fuzz_measured},
     {"command_line", fuzz_command_line},
+    {"web", fuzz_web},
     {NULL, NULL},
 };

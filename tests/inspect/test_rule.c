@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "witness.h"
+#include <bloomcoat/colour.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_randist.h>
 #include <math.h>
+#include <string.h>
 
 /*
  * The rule against flat spectra, whose true value is known everywhere: bare glass of any reflectance will do, for the
@@ -165,6 +167,89 @@ START_TEST(weighted_means_in_closed_form)
 }
 END_TEST
 
+/* Measured from 400 to 720 nm, as many instruments do: the rest has 0.02 % of the weight of a luminous value. */
+START_TEST(luminous_short_of_its_band)
+{
+    static const double limits[] = {0.00155, 0.00145, 0.00135}; /* value 0.0014 over what is covered */
+    static const bc_verdict verdicts[] = {BC_ACCEPT, BC_UNDECIDED, BC_REJECT};
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    b.setup.witness_certain = true;
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, limits[_i], 380.0, 780.0)->weight = bc_weight_luminous();
+    ck_assert_int_eq(bc_measurement_alloc(161, BC_MEASURED_R | BC_MEASURED_R_DEVIATION, &scan, NULL), BC_OK);
+    for (size_t i = 0; i < 161; i++) {
+        scan.wavelength_nm[i] = 400.0 + 2.0 * (double)i;
+        scan.R.value[i] = 0.0014 + (i % 2 == 0 ? 1e-6 : -1e-6); /* one number throughout would be held */
+        scan.R.deviation[i] = NOISE;
+    }
+    scan.repeats = 100000;
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.verdict, verdicts[_i]);
+    ck_assert_double_eq_tol(result.finding[0].value, 0.0014, 1e-6);
+    if (_i == 0) {
+        double outside = 0.0, all = 0.0;
+        for (int row = 0; row < BC_CIE_ROWS; row++) {
+            const double weight = bc_weight_at(bc_weight_luminous(), 380.0 + 5.0 * row);
+            all += weight;
+            outside += row < 4 || row > 68 ? weight : 0.0;
+        }
+        ck_assert_double_eq_tol(result.finding[0].rest, outside / all, 1e-12);
+        ck_assert_ptr_nonnull(strstr(result.finding[0].text, "measured from 400 to 720 nm"));
+    }
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* The chroma of readings of two per cent that rise by half, its noise by differences, and no verdict on half a band. */
+START_TEST(chroma_of_readings)
+{
+    const bool whole = _i == 0;
+    const size_t count = whole ? 81 : 65;
+    double R[BC_CIE_ROWS], squares = 0.0;
+    bc_colour colour, moved;
+    bench b;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    b.setup.witness_certain = true;
+    bc_callout *callout = bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.5, 380.0, 780.0);
+    callout->colour = BC_CHROMA;
+    callout->weight = bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1);
+    ck_assert_int_eq(bc_measurement_alloc(count, BC_MEASURED_R | BC_MEASURED_R_DEVIATION, &scan, NULL), BC_OK);
+    for (size_t i = 0; i < BC_CIE_ROWS; i++) {
+        R[i] = 0.02 + 1e-4 * (double)i;
+        if (i >= count)
+            continue;
+        scan.wavelength_nm[i] = 380.0 + 5.0 * (double)i;
+        scan.R.value[i] = R[i];
+        scan.R.deviation[i] = NOISE;
+    }
+    scan.repeats = 100000;
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.verdict, whole ? BC_ACCEPT : BC_UNDECIDED);
+    bc_colour_of(R, BC_ILLUMINANT_D65, BC_OBSERVER_2, &colour);
+    for (size_t i = 0; whole && i < BC_CIE_ROWS; i++) {
+        R[i] += 1e-7;
+        bc_colour_of(R, BC_ILLUMINANT_D65, BC_OBSERVER_2, &moved);
+        R[i] -= 1e-7;
+        squares += pow((moved.chroma - colour.chroma) / 1e-7 * NOISE, 2.0);
+    }
+    if (whole) {
+        ck_assert_double_eq_tol(100.0 * result.finding[0].value, colour.chroma, 1e-10);
+        ck_assert_double_eq_tol(100.0 * result.finding[0].random, sqrt(squares), 1e-4 * sqrt(squares));
+    } else {
+        ck_assert_int_eq(result.finding[0].reason, BC_UNDECIDED_NOT_COVERED);
+    }
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* An uncertainty that came with every value adds in quadrature; and the margin is what it says: with all values worse
  * by it the probability is the confidence. */
 START_TEST(column_and_margin)
@@ -229,6 +314,8 @@ TCase *rule_case(void)
     tcase_add_loop_test(tests, at_the_limit, 0, 16);
     tcase_add_loop_test(tests, away_from_the_limit, 0, 16);
     tcase_add_test(tests, mean_in_closed_form);
+    tcase_add_loop_test(tests, luminous_short_of_its_band, 0, 3);
+    tcase_add_loop_test(tests, chroma_of_readings, 0, 2);
     tcase_add_loop_test(tests, weighted_means_in_closed_form, 0, 2);
     tcase_add_loop_test(tests, column_and_margin, 0, 2);
     tcase_add_test(tests, nothing_uncertain);

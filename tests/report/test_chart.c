@@ -126,6 +126,56 @@ static const struct clip_row {
     {{0, 5, 10, 5}, {0, 5, 10, 5}, true},    /* along the edge */
 };
 
+typedef struct look {
+    double red, green, blue, dash[8];
+    int dashes;
+} look;
+
+static look look_of(cairo_t *cairo, int style)
+{
+    look l = {0};
+    bc_pen_color(cairo, style);
+    bc_pen_dash(cairo, style, 1.0);
+    l.dashes = cairo_get_dash_count(cairo);
+    ck_assert_int_le(l.dashes, 8);
+    cairo_get_dash(cairo, l.dash, NULL);
+    ck_assert_int_eq(cairo_pattern_get_rgba(cairo_get_source(cairo), &l.red, &l.green, &l.blue, NULL),
+                     CAIRO_STATUS_SUCCESS);
+    return l;
+}
+
+static bool same_dashes(const look *a, const look *b)
+{
+    return a->dashes == b->dashes && memcmp(a->dash, b->dash, sizeof a->dash) == 0;
+}
+
+/* A print in grey shows seven curves apart, by their dashes; and dark enough on white that thin lines are seen: 2:1 at
+ * least, as contrast is defined in WCAG 2 (from memory). */
+START_TEST(curves_can_be_told_apart)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 8, 8);
+    cairo_t *cairo = cairo_create(surface);
+    look all[49];
+    for (int i = 0; i < 49; i++)
+        all[i] = look_of(cairo, i);
+    for (int i = 0; i < 49; i++) {
+        const double channel[3] = {all[i].red, all[i].green, all[i].blue}, weight[3] = {0.2126, 0.7152, 0.0722};
+        double luminance = 0.05;
+        for (int c = 0; c < 3; c++)
+            luminance +=
+                weight[c] * (channel[c] <= 0.04045 ? channel[c] / 12.92 : pow((channel[c] + 0.055) / 1.055, 2.4));
+        ck_assert_double_ge(1.05 / luminance, 2.0);
+        for (int j = 0; j < i; j++)
+            if (same_dashes(&all[i], &all[j]))
+                ck_assert_msg(
+                    i >= 7 && (all[i].red != all[j].red || all[i].green != all[j].green || all[i].blue != all[j].blue),
+                    "styles %d and %d look alike", i, j);
+    }
+    cairo_destroy(cairo);
+    cairo_surface_destroy(surface);
+}
+END_TEST
+
 START_TEST(segments_are_clipped)
 {
     const bc_chart_box box = {0.0, 0.0, 10.0, 5.0};
@@ -402,6 +452,7 @@ Suite *chart_suite(void)
 {
     Suite *suite = suite_create("chart");
     TCase *tcase = tcase_create("all");
+    tcase_add_test(tcase, curves_can_be_told_apart);
     tcase_add_loop_test(tcase, ticks, 0, sizeof tick_rows / sizeof *tick_rows);
     tcase_add_test(tcase, ticks_by_decades);
     tcase_add_test(tcase, a_range_of_no_width_has_no_ticks);

@@ -52,6 +52,14 @@ static const phrasing understood[] = {
     {"Rmax < 1 % 425-675 nm, Rv < 0.5 %", "R max <= 1 425..675 nm" AT_NORMAL " | R lum <= 0.5 380..780 nm" AT_NORMAL},
     {"Ravg < 0.5 % 425-675 nm weighted by photopic*A", "R avg A*photopic <= 0.5 425..675 nm" AT_NORMAL},
     {"R average weight: D65 <= 0.5 %, 425-675 nm", "R avg D65 <= 0.5 425..675 nm" AT_NORMAL},
+    {"chroma <= 8, 0-30 deg", "R chroma D65 2 <= 8 380..780 nm 0..30 deg unpol surface"},
+    {"C*ab < 8, Rmax < 1 % 425-675 nm",
+     "R chroma D65 2 <= 8 380..780 nm" AT_NORMAL " | R max <= 1 425..675 nm" AT_NORMAL},
+    {"a* -2 +- 4, b* = 3 \xC2\xB1 1.5, 10 deg, illuminant A, 10 deg observer",
+     "R a* A 10 -2 <= 4 380..780 nm 10 deg unpol surface | R b* A 10 3 <= 1.5 380..780 nm 10 deg unpol surface"},
+    {"chromaticity x 0.31 +- 0.02 D50", "R x D50 2 0.31 <= 0.02 380..780 nm" AT_NORMAL},
+    {"T chroma <= 3 per part", "T chroma D65 2 <= 3 380..780 nm 0 deg unpol part"},
+    {"Rv < 0.5 % D65", "R lum <= 0.5 380..780 nm" AT_NORMAL},
     {"rho < 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
     {"\xCF\x81 \xE2\x89\xA4 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
     {"\xCF\x84 \xE2\x89\xA5 99 % 400-700 nm", "T min >= 99 400..700 nm" AT_NORMAL},
@@ -158,21 +166,28 @@ static const phrasing understood[] = {
 static void describe(const bc_callouts *callouts, char *out, size_t size)
 {
     static const char *const quantity[] = {"R", "T", "A"}, *const pol[] = {"unpol", "s", "p", "each"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"}, *const lamp[] = {"D65", "A", "D50"};
     out[0] = '\0';
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *c = &callouts->callout[i];
         const double from = c->aoi_from_rad * 180 / M_PI, to = c->aoi_to_rad * 180 / M_PI;
-        const char *weight = c->weight == NULL || bc_callout_is_luminous(c) ? NULL : bc_weight_name(c->weight);
-        char nm[64], deg[64];
+        const char *weight = c->weight == NULL || bc_callout_has_own_band(c) ? NULL : bc_weight_name(c->weight);
+        char nm[64], deg[64], target[32] = "", light[64] = "";
         snprintf(nm, sizeof nm, c->from_nm == c->to_nm ? "%.9g" : "%.9g..%.9g", c->from_nm, c->to_nm);
         snprintf(deg, sizeof deg, from == to ? "%.9g" : "%.9g..%.9g", from, to);
-        snprintf(out + strlen(out), size - strlen(out), "%s%s %s%s%s %s %.9g %s nm %s deg %s %s", i == 0 ? "" : " | ",
+        if (c->colour > BC_CHROMA)
+            snprintf(target, sizeof target, " %.9g", 100 * c->target);
+        if (c->colour != BC_NO_COLOUR)
+            snprintf(light, sizeof light, " %s %s%s", lamp[c->illuminant], c->observer == BC_OBSERVER_2 ? "2" : "10",
+                     target);
+        snprintf(out + strlen(out), size - strlen(out), "%s%s %s%s%s%s %s %.9g %s nm %s deg %s %s", i == 0 ? "" : " | ",
                  quantity[c->quantity],
-                 bc_callout_is_luminous(c)    ? "lum"
+                 c->colour != BC_NO_COLOUR    ? colour[c->colour]
+                 : bc_callout_is_luminous(c)  ? "lum"
                  : c->statistic == BC_AVERAGE ? "avg"
                  : c->sense == BC_AT_MOST     ? "max"
                                               : "min",
-                 weight == NULL ? "" : " ", weight == NULL ? "" : weight,
+                 light, weight == NULL ? "" : " ", weight == NULL ? "" : weight,
                  c->sense == BC_AT_MOST ? "<=" : ">=", 100 * c->limit, nm, deg, pol[c->polarization],
                  c->scope == BC_SCOPE_PART ? "part" : "surface");
     }
@@ -228,7 +243,16 @@ static const struct {
     {"T > 100 % 400-700 nm", "no real coating meets 100 percent", 0},
     {"R < 120 % 400-700 nm", "from 0 to 100 percent", 0},
     {"< 0.5 % 400-700 nm", "a limit without a quantity;", 0},
-    {"Rv < 0.5 %, 425-675 nm", "the band of a luminous value is 380-780 nm", 12},
+    {"Rv < 0.5 %, 425-675 nm", "the band of a luminous value or a colour is 380-780 nm", 12},
+    {"chroma <= 8 %", "a unit behind the limit of a colour", 10},
+    {"chroma >= 8", "a lowest value of a colour", 0},
+    {"chroma 8", "highest or a lowest value", 0},
+    {"chroma <= 0", "expected a limit above 0", 0},
+    {"chroma <= 8 +- 1", "expected one number above 0", 10},
+    {"a* <= 5", "expected a value with a tolerance", 6},
+    {"chroma <= 8, 425-675 nm", "the band of a luminous value or a colour is 380-780 nm", 13},
+    {"Rmax < 1 % 425-675 nm, D65", "an illuminant or an observer without a colour", 23},
+    {"chroma <= 8, D65, illuminant A", "expected one illuminant", 18},
     {"Rvis < 0.5 %", "'Rvis' is not among the words", 0},
     {"Rv max < 0.5 %", "two statistics", 3},
     {"Rmax < 0.5 % weighted by D65, 400-700 nm", "a weight without an average", 0},

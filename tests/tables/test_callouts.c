@@ -141,7 +141,8 @@ static const refusal refusals[] = {
     {"statistic",
      ROW("x,R,evry,<= 1,1,2,0,unpolarized"),
      0,
-     {"column 3 (statistic): found 'evry'; expected 'max' (with <=), 'min' (with >=), 'average' or 'luminous'"}},
+     {"column 3 (statistic): found 'evry'; expected 'max' (with <=), 'min' (with >=), 'average', 'luminous', or of the "
+      "colour"}},
     {"a bare limit",
      ROW("x,R,every,0.5,1,2,0,unpolarized"),
      0,

@@ -103,6 +103,36 @@ START_TEST(what_is_no_weight)
 }
 END_TEST
 
+#define COLOUR_HEAD                                                                                                    \
+    "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,limit,illuminant,observer\n"
+
+START_TEST(colours_in_callouts)
+{
+    bc_materials *materials = scratch_materials();
+    bc_callouts callouts;
+    bc_error error = {0};
+    const char *path = scratch_write("callouts.csv", COLOUR_HEAD "c,R,chroma,,,,0..30,unpolarized,<= 8,,\n"
+                                                                 "a,T,a,,380,780,0,s,-6..2,A,10\n"
+                                                                 "x,R,x,,,,0,unpolarized,0.3..0.34,D50,2\n"
+                                                                 "plain,R,max,<= 1,425,675,0,unpolarized,,,\n");
+    ck_assert_msg(bc_callouts_read(path, materials, &callouts, &error) == BC_OK, "%s", error.message);
+    const bc_callout *row = callouts.callout;
+    ck_assert(row[0].colour == BC_CHROMA && row[0].sense == BC_AT_MOST && row[0].statistic == BC_AVERAGE);
+    ck_assert(row[0].from_nm == 380.0 && row[0].to_nm == 780.0 && row[0].target == 0.0);
+    ck_assert_double_eq_tol(row[0].limit, 0.08, 1e-15);
+    ck_assert_ptr_eq(row[0].weight, bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1));
+    ck_assert(row[1].colour == BC_COLOUR_A && row[1].quantity == BC_T && row[1].illuminant == BC_ILLUMINANT_A);
+    ck_assert(row[1].observer == BC_OBSERVER_10 && bc_callout_has_own_band(&row[1]));
+    ck_assert_double_eq_tol(row[1].target, -0.02, 1e-15);
+    ck_assert_double_eq_tol(row[1].limit, 0.04, 1e-15);
+    ck_assert(row[2].colour == BC_COLOUR_X && row[2].illuminant == BC_ILLUMINANT_D50);
+    ck_assert_double_eq_tol(row[2].target, 0.0032, 1e-15);
+    ck_assert(row[3].colour == BC_NO_COLOUR && row[3].weight == NULL);
+    bc_callouts_clear(&callouts);
+    bc_materials_free(materials);
+}
+END_TEST
+
 #define HEAD "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,weight\n"
 
 START_TEST(in_callouts)
@@ -139,7 +169,7 @@ static const refusal refused_rows[] = {
     {"another band of a luminous value",
      HEAD "x,R,luminous,<= 1,400,780,0,unpolarized,\n",
      0,
-     {"column 5 (from_nm): found '400'; expected 380 nm, or nothing"}},
+     {"column 5 (from_nm): found '400'; expected 380 nm, or nothing: the band of a luminous value or a colour"}},
     {"half a band of a luminous value",
      HEAD "x,R,luminous,<= 1,380,,0,unpolarized,\n",
      0,
@@ -149,6 +179,26 @@ static const refusal refused_rows[] = {
      0,
      {"column 9 (weight): the weight 'photopic' is there from 380 to 780 nm; expected one that covers the band, 425 to "
       "800 nm"}},
+    {"a colour in percent",
+     COLOUR_HEAD "x,R,chroma,<= 8,,,0,unpolarized,,,\n",
+     0,
+     {"column 4 (limit_percent): found '<= 8'; expected nothing: a colour is not in percent"}},
+    {"a chroma at least", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,>= 8,,\n", 0, {"found '>= 8'; expected a chroma"}},
+    {"a chroma of 0", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,<= 0,,\n", 0, {"found '<= 0'; expected a chroma"}},
+    {"a range of chroma", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,0..8,,\n", 0, {"found '0..8'; expected a chroma"}},
+    {"a limit of a*", COLOUR_HEAD "x,R,a,,,,0,unpolarized,<= 8,,\n", 0, {"found '<= 8'; expected a range written"}},
+    {"a falling range", COLOUR_HEAD "x,R,b,,,,0,unpolarized,5..-5,,\n", 0, {"expected a range that rises"}},
+    {"a half range", COLOUR_HEAD "x,R,b,,,,0,unpolarized,5..,,\n", 0, {"found '5..'; expected a range"}},
+    {"no such lamp", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,<= 8,F2,\n", 0, {"column 10 (illuminant): found 'F2'"}},
+    {"no such eye", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,<= 8,,3\n", 0, {"column 11 (observer): found '3'"}},
+    {"a lamp of a maximum",
+     COLOUR_HEAD "x,R,max,<= 1,1,2,0,unpolarized,,D65,\n",
+     0,
+     {"column 10 (illuminant): found 'D65'; expected nothing: the column belongs to the statistics chroma"}},
+    {"a colour of another band",
+     COLOUR_HEAD "x,R,chroma,,400,700,0,unpolarized,<= 8,,\n",
+     0,
+     {"column 5 (from_nm): found '400'; expected 380 nm, or nothing"}},
     {"no such weight", HEAD "x,R,average,<= 1,425,675,0,unpolarized,Photopic\n", 0, {"(weight): found 'Photopic'"}},
 };
 
@@ -189,6 +239,7 @@ Suite *weights_suite(void)
     tcase_add_test(tests, products);
     tcase_add_loop_test(tests, what_is_no_weight, 0, sizeof refused / sizeof *refused);
     tcase_add_test(tests, in_callouts);
+    tcase_add_test(tests, colours_in_callouts);
     tcase_add_loop_test(tests, in_callouts_refused, 0, sizeof refused_rows / sizeof *refused_rows);
     tcase_add_test(tests, a_weight_of_nothing);
     suite_add_tcase(suite, tests);

@@ -19,6 +19,7 @@ typedef struct bc_segment {
     size_t count;
     double *wavelength_nm; /* [count] */
     double *weight;        /* [count] of the band mean; they add up to 1 */
+    double *colour;        /* [3 * count] of the three means of a colour; NULL: none */
     bc_surface *surface;
     bc_part *part; /* NULL unless is_part */
 } bc_segment;
@@ -28,6 +29,7 @@ typedef struct bc_row {
     size_t segment;
     double share[2];       /* of s and p in the value; they add up to 1 */
     double offset, factor; /* u = offset + factor * value */
+    double *gradient;      /* [samples] of a colour: of its value with R or T at each, where it was evaluated last */
     size_t first, count;   /* its constraints */
 } bc_row;
 

@@ -5,7 +5,9 @@ import { run, complaint, resultAddress, text } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { address } from "./design.js";
 
-const FIELDS = ["callouts", "substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number", "both", "onerun", "search"];
+const FIELDS = ["callouts", "substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number", "both", "onerun", "search", "unkept"];
+const TONE = { feasible: "good", marginal: "care", "not feasible": "bad" };
+const WORD = { feasible: "Feasible", marginal: "Marginal", "not feasible": "Not feasible" };
 const REPORTS = ["customer.html", "customer.pdf", "internal.html", "internal.pdf", "request.csv", "price.csv"];
 
 export class AskView {
@@ -33,6 +35,7 @@ export class AskView {
     this.both = checkbox("Both faces are coated", false, () => { this.onerun.label.hidden = !this.both.box.checked; this.keep(); });
     this.onerun = checkbox("in the same run", false, typed);
     this.search = checkbox("Look for other coatings even where a standard coating does", false, typed);
+    this.unkept = checkbox("Keep this out of the record", false, typed);
     this.onerun.label.hidden = true;
     this.result = el("div", {});
     this.status = el("div", { "aria-live": "polite" });
@@ -49,13 +52,13 @@ export class AskView {
         el("details", { open: !this.about.shop }, el("summary", {}, "Layer materials, names and numbers"),
           el("div", { class: "fields" }, field("Layer materials", this.materials, this.about.shop ? "empty: those of the shop's process" : "with commas"),
             field("Title", this.title), field("Part number", this.part), field("Quote number", this.number)),
-          el("div", { class: "row" }, this.search.label)),
+          el("div", { class: "row" }, this.search.label, this.about.shop && this.unkept.label)),
         el("div", { class: "row" }, this.go = el("button", { type: "submit", class: "main" }, "Can we make it?"))));
     this.record = el("div", {});
     this.find = el("input", { type: "search", size: 20, oninput: () => { clearTimeout(this.timer); this.timer = setTimeout(() => this.list(), 250); } });
     fill(this.root, el("h1", { id: "h-ask" }, "Quote"),
       el("p", { class: "lead" }, "Type the coating note of the drawing as it stands there. What is understood appears below it, while you type."),
-      el("div", { class: "two" }, el("div", {}, form), el("div", {}, this.status, this.result)),
+      el("div", { class: "two answers" }, el("div", {}, form), el("div", {}, this.status, this.result)),
       this.about.shop && el("div", { class: "sheet" }, el("h2", {}, "Earlier requests"), field("Find by any word", this.find), this.record));
   }
 
@@ -71,13 +74,13 @@ export class AskView {
     return { callouts: this.callouts.box.value, substrate: this.substrate.value.trim(), quantity: this.quantity.value, diameter: this.diameter.value,
       radius: this.radius.value, aperture: this.aperture.value, materials: this.materials.value.replace(/\s+/g, ""), title: this.title.value.trim(),
       part: this.part.value.trim(), number: this.number.value.trim(), both: this.both.box.checked ? "1" : "", onerun: this.onerun.box.checked ? "1" : "",
-      search: this.search.box.checked ? "1" : "" };
+      search: this.search.box.checked ? "1" : "", unkept: this.unkept.box.checked ? "1" : "" };
   }
 
   put(values) {
     this.callouts.box.value = values.callouts || "";
     for (const name of ["substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number"]) this[name].value = values[name] || "";
-    for (const name of ["both", "onerun", "search"]) this[name].box.checked = !!values[name];
+    for (const name of ["both", "onerun", "search", "unkept"]) this[name].box.checked = !!values[name];
     this.onerun.label.hidden = !this.both.box.checked;
     this.callouts.ask();
   }
@@ -96,7 +99,8 @@ export class AskView {
     this.shown = true;
   }
 
-  request(v) {
+  // What is asked, without the papers about it.
+  question(v) {
     const options = v.callouts.split("\n").map((w) => w.trim()).filter(Boolean).map((w) => ["callout", w]);
     const one = (name, value) => { if (value) options.push([name, value]); };
     one("substrate", v.substrate);
@@ -108,21 +112,27 @@ export class AskView {
     if (v.both) options.push(["both-sides", null]);
     if (v.both && v.onerun) options.push(["one-run", null]);
     if (v.search) options.push(["search", null]);
+    options.push(["json", null]);
+    return { command: "quote", operands: [], files: {}, options };
+  }
+
+  request(v) {
+    const body = this.question(v), options = body.options;
+    const one = (name, value) => { if (value) options.push([name, value]); };
     one("title", v.title);
     one("part-number", v.part);
     one("quote-number", v.number);
     options.push(["date", today()]);
     for (const name of REPORTS.slice(0, 2)) options.push(["report", name]);
     for (const name of REPORTS.slice(2, 4)) options.push(["internal-report", name]);
-    options.push(["save", "request.csv"], ["price-csv", "price.csv"], ["json", null]);
-    if (this.about.shop) options.push(["record", null]);
-    return { command: "quote", operands: [], files: {}, results: REPORTS, options };
+    options.push(["save", "request.csv"], ["price-csv", "price.csv"]);
+    if (this.about.shop && !v.unkept) options.push(["record", null]);
+    return { ...body, results: REPORTS };
   }
 
   async ask() {
-    const v = this.values(), says = el("span", {}, "Computing");
-    const began = performance.now();
-    let line = "";
+    const v = this.values();
+    this.began = performance.now();
     if (this.job) this.job.cancel();
     if (!v.callouts.trim() || !v.substrate) {
       fill(this.status, verdict("care", "Something is missing", !v.callouts.trim() ? "Type what the drawing asks for." : "Name the substrate: its six-digit code, its name, or nd and Vd."));
@@ -131,26 +141,44 @@ export class AskView {
     }
     this.keep();
     fill(this.result);
-    const job = this.job = run(this.request(v), { progress: (now) => { says.textContent = now; }, command: (c) => { line = c; } });
-    fill(this.status, el("div", { class: "sheet working" }, says, button("Stop with the best so far", () => job.stop(), { class: "small" })));
+    this.first = el("div", {});
     try {
-      const result = await job.done;
+      const look = await this.work({ ...this.question(v), options: [...this.question(v).options, ["seconds", "0.5"], ["prove", "0"]] }, "First look", false);
+      if (look.exit > 1) {
+        fill(this.status, verdict("care", "A question first", ...complaint(look).split("\n")));
+        return;
+      }
+      this.root.dataset.first = (performance.now() - this.began).toFixed(0);
+      const known = look.out.verdict === "feasible" || !look.out.interrupted;
+      fill(this.first, verdict(known ? TONE[look.out.verdict] : "", known ? WORD[look.out.verdict] : "Not decided yet",
+        known ? look.out.why : "No standard coating does it as it is. The search goes on; the best of the first half second: " + look.out.why));
+      const result = await this.work(this.request(v), "Searching, and writing the pages", true);
       if (result.exit > 1) fill(this.status, verdict("care", "A question first", ...complaint(result).split("\n")));
-      else this.show(result, line, v);
-      this.root.dataset.milliseconds = (performance.now() - began).toFixed(0);
+      else this.show(result, this.line, v);
+      this.root.dataset.milliseconds = (performance.now() - this.began).toFixed(0);
       if (this.about.shop) this.list();
     } catch (error) {
       if (error.name !== "AbortError") fill(this.status, verdict("care", "Not computed", error.message));
     }
-    if (this.job === job) this.job = null;
+  }
+
+  // One command, with its progress; what was found before stays above it.
+  async work(body, words, stops) {
+    const says = el("span", {}, words);
+    const job = this.job = run(body, { progress: (now) => { says.textContent = now; }, command: (c) => { this.line = c; } });
+    fill(this.status, this.first, el("div", { class: "sheet working" }, says, stops && button("Stop with the best so far", () => job.stop(), { class: "small" })));
+    try {
+      return await job.done;
+    } finally {
+      if (this.job === job) this.job = null;
+    }
   }
 
   show(result, line, v) {
     const q = result.out;
-    const kind = { feasible: "good", marginal: "care", "not feasible": "bad" }[q.verdict];
     const files = result.results;
     const link = (name, words) => files.includes(name) && el("a", { href: resultAddress(result, name) + (name.endsWith("html") ? "" : "?download"), target: name.endsWith("html") ? "_blank" : null }, words);
-    fill(this.status, verdict(kind, q.verdict[0].toUpperCase() + q.verdict.slice(1), q.why, q.interrupted && "The search was stopped: this is the best so far."));
+    fill(this.status, verdict(TONE[q.verdict], WORD[q.verdict], q.why, q.interrupted && "The search was stopped: this is the best so far."));
     fill(this.result,
       el("div", { class: "sheet" }, el("h2", {}, "To send and to keep"),
         el("ul", {}, [link("customer.html", "Page for the customer"), link("customer.pdf", "the same as PDF"), link("internal.html", "Report for the house"),
@@ -177,7 +205,7 @@ export class AskView {
 
   designOf(stack, q, v) {
     return address({ incident: q.incident || "air", substrate: v.substrate, layers: stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
-      callouts: v.callouts, aoi: [0, 30], ...this.band(), step: 1, back: null });
+      callouts: v.callouts, aoi: [0, 30], ...this.band(), step: 1, quantity: "R", back: null });
   }
 
   // A little more than the callouts ask about.
@@ -220,7 +248,7 @@ export class AskView {
     const words = this.find.value.trim();
     try {
       const result = await run({ command: "record", operands: words ? ["search", words] : ["list"], options: [["json", null]] }).done;
-      const entries = result.out ? result.out.entries : [];
+      const entries = result.out ? result.out.entries.filter((e) => e.kind === "quote") : [];
       fill(this.record, entries.length ? this.entries(entries) : el("p", { class: "hint" }, words ? "Nothing in the record has these words." : "The record is empty."));
     } catch (error) {
       fill(this.record, el("p", { class: "hint" }, error.message));
@@ -228,9 +256,29 @@ export class AskView {
   }
 
   entries(entries) {
-    return table("The shop's record", ["Number", "What", "Made", "Outcome", ""], entries.slice(0, 50).map((e) => [e.number, e.title || e.summary || e.command || "", e.date || e.made || "", e.outcome || e.verdict || "",
+    return table("The shop's record, the newest first", ["Number", "Asked", "Made", "Outcome", ""], entries.slice(-60).reverse().map((e) => [e.number, e.subject || e.command, e.date, e.verdict || "",
       button("Open", () => this.openEntry(e.number), { class: "small", "aria-label": "Open " + e.number })]), { class: "stacked" });
   }
 
-  async openEntry() {}
+  // The request of an entry, as it was asked: its command line names all that was typed here.
+  async openEntry(number) {
+    const result = await run({ command: "record", operands: ["show", number], options: [["json", null]] }).done;
+    if (!result.out) {
+      fill(this.status, verdict("care", "Not opened", complaint(result)));
+      return;
+    }
+    const given = {}, words = result.out.command_line;
+    for (let i = 1; i < words.length; i++) {
+      const [, name, value] = /^--([a-z-]+)(?:=(.*))?$/s.exec(words[i]) || [];
+      if (!name) continue;
+      const next = value !== undefined ? value : i + 1 < words.length && !words[i + 1].startsWith("--") ? words[++i] : "1";
+      given[name] = name in given && name === "callout" ? given[name] + "\n" + next : next;
+    }
+    this.put({ callouts: given.callout, substrate: given.substrate, quantity: given.quantity, diameter: given["part-diameter-mm"], radius: given["radius-mm"],
+      aperture: given["clear-aperture-mm"], materials: given.materials, title: given.title, part: given["part-number"], both: given["both-sides"], onerun: given["one-run"], search: given.search });
+    this.keep();
+    fill(this.status, el("p", { class: "hint" }, number + " of " + result.out.date + " was " + result.out.verdict + ". It can be asked again, or changed."));
+    fill(this.result);
+    this.callouts.box.focus();
+  }
 }

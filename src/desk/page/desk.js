@@ -32,7 +32,7 @@ async function start() {
     facts.glasses.concat(facts.materials.filter((m) => /^\d{6}$/.test(m) && !facts.glasses.includes(m))).map((m) => el("option", { value: m }))));
   views.design = new DesignView(document.getElementById("view-design"), facts);
   views.ask = new AskView(document.getElementById("view-ask"), facts);
-  views.inspect = new InspectView(document.getElementById("view-inspect"), facts);
+  views.inspect = new InspectView(document.getElementById("view-inspect"), facts, views.design);
   views.shop = new ShopView(document.getElementById("view-shop"), facts);
   addEventListener("hashchange", () => show(true));
   show(false);

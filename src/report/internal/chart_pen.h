@@ -8,7 +8,8 @@
 #include "lettering.h"
 #include <cairo.h>
 
-/* Style 0, 1, ... of a curve; the colours repeat after 7 and the dashes after 5, so 35 look different. */
+/* Style 0, 1, ... of a curve. Seven have dashes of their own, so that a print in grey shows which is which; 49 differ in
+ * colour or dashes. */
 void bc_pen_color(cairo_t *cairo, int style);
 void bc_pen_dash(cairo_t *cairo, int style, double width);
 /* The style's colour mixed with white: strength 1 is the colour itself. */

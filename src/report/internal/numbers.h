@@ -20,7 +20,15 @@ void bc_print_used_percent(char to[BC_PRINTED_SIZE], double limit_used); /* for 
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);
 
 const char *bc_quantity_word(bc_quantity quantity);       /* R, T, A */
-const char *bc_statistic_word(const bc_callout *callout); /* max, min, average, luminous */
+const char *bc_statistic_word(const bc_callout *callout); /* max, min, average, luminous, chroma ... */
+/* " %", or nothing behind a value of a colour. */
+const char *bc_unit_behind(const bc_callout *callout);
+/* Whether its value is a distance from a target. */
+bool bc_has_target(const bc_callout *callout);
+/* "<= 0.5 %", "<= 8" (a chroma), "2 +- 4" (a* and the like). */
+void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout);
+/* For a table: "R average D65*photopic part", "R a* from 2". */
+void bc_print_quantity(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* The weight of an average as a callout states it; NULL: none, or that of the statistic itself. */
 const char *bc_weight_word(const bc_callout *callout);
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */

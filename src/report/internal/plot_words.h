@@ -51,6 +51,9 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad);
 void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout);
 /* "R ≤ 0.5 % mean, 420–680 nm, 0–30°" */
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout);
+/* "≤ 0.5 %", "chroma ≤ 8", "a* 2 ± 4". */
+#define BC_PLOT_LIMIT (2 * BC_PLOT_NUMBER + 64)
+void bc_plot_limit(const bc_callout *callout, char to[BC_PLOT_LIMIT]);
 /* "average ", "luminous ", or nothing. */
 const char *bc_plot_mean_word(const bc_callout *callout);
 /* a, b, ... z, aa, ab, ... */

@@ -1,0 +1,86 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "callout_columns.h"
+#include "number.h"
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+
+#define LEAST_COLOUR 1e-6
+#define MOST_COLOUR  200.0
+
+static const struct {
+    const char *word;
+    bc_colour_value colour;
+} colours[] = {{"chroma", BC_CHROMA}, {"a", BC_COLOUR_A}, {"b", BC_COLOUR_B}, {"x", BC_COLOUR_X}, {"y", BC_COLOUR_Y}};
+static const char *const illuminants[] = {"D65", "A", "D50"};
+static const char *const observers[] = {"2", "10"};
+
+bc_colour_value bc_callout_read_colour_word(const bc_csv *csv, size_t row)
+{
+    for (size_t i = 0; i < sizeof colours / sizeof colours[0]; i++)
+        if (strcasecmp(bc_csv_text(csv, row, STATISTIC), colours[i].word) == 0)
+            return colours[i].colour;
+    return BC_NO_COLOUR;
+}
+
+static bc_status read_chroma_limit(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, LIMIT);
+    double most;
+    const size_t sign = strncmp(text, "<=", 2) == 0 ? 2 : 0;
+    if (sign == 0 || bc_number_parse(text + sign + strspn(text + sign, " \t"), 0, &most) != BC_NUMBER_OK ||
+        !(most >= LEAST_COLOUR && most <= MOST_COLOUR))
+        return bc_csv_fail(csv, row, LIMIT, error, "a chroma C*ab written as '<= 8', up to 200");
+    callout->limit = most / 100.0;
+    return BC_OK;
+}
+
+static bc_status read_colour_range(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, LIMIT), *part = strstr(text, "..");
+    char first[64];
+    double from = 0.0, to = 0.0;
+    if (part == NULL || (size_t)(part - text) >= sizeof first)
+        return bc_csv_fail(csv, row, LIMIT, error, "a range written as '-3..5'");
+    memcpy(first, text, (size_t)(part - text));
+    first[part - text] = '\0';
+    if (bc_number_parse(first, 0, &from) != BC_NUMBER_OK || bc_number_parse(part + 2, 0, &to) != BC_NUMBER_OK ||
+        fabs(from) > MOST_COLOUR || fabs(to) > MOST_COLOUR || !(to - from >= LEAST_COLOUR))
+        return bc_csv_fail(csv, row, LIMIT, error, "a range that rises, written as '-3..5', within -200 and 200");
+    callout->target = 0.5 * (from + to) / 100.0;
+    callout->limit = 0.5 * (to - from) / 100.0;
+    return BC_OK;
+}
+
+bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
+{
+    size_t illuminant, observer;
+    bc_status status = BC_OK;
+    callout->sense = BC_AT_MOST;
+    callout->statistic = BC_AVERAGE;
+    if (bc_csv_text(csv, row, LIMIT_PERCENT)[0] != '\0')
+        return bc_csv_fail(csv, row, LIMIT_PERCENT, error,
+                           "nothing: a colour is not in percent, its limit is in the column limit");
+    status = callout->colour == BC_CHROMA ? read_chroma_limit(csv, row, callout, error)
+                                          : read_colour_range(csv, row, callout, error);
+    if (status == BC_OK)
+        status = bc_callout_read_word(csv, row, ILLUMINANT, 3, illuminants, &illuminant, exported, error);
+    if (status == BC_OK)
+        status = bc_callout_read_word(csv, row, OBSERVER, 2, observers, &observer, exported, error);
+    if (status != BC_OK)
+        return status;
+    callout->illuminant = (bc_illuminant)illuminant;
+    callout->observer = (bc_observer)observer;
+    callout->weight = bc_weight_tristimulus(callout->illuminant, callout->observer, 1);
+    return BC_OK;
+}
+
+bc_status bc_callout_refuse_colour(const bc_csv *csv, size_t row, bc_error *error)
+{
+    static const size_t only[] = {LIMIT, ILLUMINANT, OBSERVER};
+    for (size_t i = 0; i < 3; i++)
+        if (bc_csv_text(csv, row, only[i])[0] != '\0')
+            return bc_csv_fail(csv, row, only[i], error,
+                               "nothing: the column belongs to the statistics chroma, a, b, x and y");
+    return BC_OK;
+}
