@@ -132,6 +132,11 @@ void fuzz_callouts(const uint8_t *bytes, size_t size)
     bc_materials_free(materials);
 }
 
+static bool is_runs(double runs)
+{
+    return runs == 0.0 || (runs >= 2.0 && runs <= 1e6);
+}
+
 static void expect_process_row(const bc_process_row *row)
 {
     fuzz_expect(memchr(row->material, '\0', sizeof row->material) != NULL && row->material[0] != '\0', "a material");
@@ -142,6 +147,9 @@ static void expect_process_row(const bc_process_row *row)
     fuzz_expect(fabs(row->run_thickness_sigma) <= 0.5, "a bias within a half");
     fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
     fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
+    fuzz_expect(is_runs(row->runs.counted) && is_runs(row->runs.tooling) && is_runs(row->runs.thickness_sigma) &&
+                    is_runs(row->runs.run_thickness_sigma) && is_runs(row->runs.index_sigma),
+                "no runs, or 2 and more");
 }
 
 /* What is read of a text is a callout that a file could hold, and reads back from the file that is written of it. */
