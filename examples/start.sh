@@ -111,11 +111,30 @@ for run in 7 8; do
     sed -n '/^Verdict/,/^+-/{/^+-/!p;};/^What the run/,/^Layer 1/{/^Layer 1/!p;}' $demo/window-witness-$run.txt
 done
 echo
+echo "Thirty runs of the window (invented), each inspected and kept in the shop's record; what they say of the chamber:"
+rm -rf $demo/shop
+cp -RL examples/shop $demo/shop
+for run in examples/history/run-*.txt; do
+    # A run that is rejected ends with exit code 1, and is recorded as well.
+    $bloomcoat inspect "$run" --stack examples/window-stack.csv --callouts examples/window-callouts.csv --uncertainty-percent 0.05 \
+        --shop $demo/shop --record --quiet -o $demo/window-run.txt || [ $? -eq 1 ]
+done
+show $bloomcoat process learn --shop $demo/shop --next-process $demo/learned.csv --quiet -o $demo/window-learned.txt
+sed -n '/^Scatter/,/^$/p' $demo/window-learned.txt
+grep -v '^#' $demo/learned.csv
+show $bloomcoat yield examples/window-stack.csv --callouts examples/window-callouts.csv --process $demo/learned.csv --quiet -o $demo/window-yield.txt
+sed -n '/^Of 100 runs/,/^The design itself/{/^The design/!p;}' $demo/window-yield.txt
+echo
+echo "And did one of them leave its lines?"
+show $bloomcoat process chart --shop $demo/shop --plot $demo/window-runs.svg --quiet -o $demo/window-runs.txt || [ $? -eq 1 ]
+sed -n '/^ALARM/,$p' $demo/window-runs.txt
+echo
 echo "Objective and window meet their callouts. Change a thickness in $demo/objective.csv and run the check again: the"
 echo "effect shows at once."
 echo
 echo "Pictures to look at, in $demo/: window.svg (what it was designed for), objective-signal.svg (what the optical monitor"
-echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (measured against its design)."
+echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (measured against its design), window-runs.svg (its runs on"
+echo "control charts)."
 echo "Pages for the customer: window-quote.pdf, and the certificates window-certificate-7.pdf and -8.pdf. For the house, with the"
 echo "recipe and the fit: window-quote-internal.pdf, window-witness-7.pdf."
 echo "A predicted spectrum is no measurement: coat a witness and measure it."

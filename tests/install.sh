@@ -61,7 +61,8 @@ $CXX -Wall -Wextra -Wpedantic -Werror -fsyntax-only -I"$prefix/include" "$work"/
 # The shared library shows what the headers declare, all of it and nothing else.
 nm -D --defined-only "$prefix"/lib*/libbloomcoat.so "$prefix"/lib/*/libbloomcoat.so 2>/dev/null |
     awk 'NF == 3 {print $3}' | LC_ALL=C sort >"$work/shown"
-cat "$prefix"/include/bloomcoat/*.h | sed 's,/\*.*\*/,,; /\/\*/,/\*\//d' | grep -o '\bbc_[a-z0-9_A-Z]*(' | tr -d '(' |
+cat "$prefix"/include/bloomcoat/*.h | sed 's,/\*.*\*/,,; /\/\*/,/\*\//d' |
+    sed -n 's/^extern .*\(bc_[a-z0-9_A-Z]*\)\[.*/\1(/p; t; p' | grep -o '\bbc_[a-z0-9_A-Z]*(' | tr -d '(' |
     LC_ALL=C sort -u >"$work/declared"
 nm -g --defined-only "$prefix"/lib*/libbloomcoat.a "$prefix"/lib/*/libbloomcoat.a 2>/dev/null |
     awk 'NF == 3 {print $3}' | LC_ALL=C sort -u | LC_ALL=C comm -12 - "$work/declared" >"$work/expected"

@@ -137,6 +137,18 @@ typedef enum bc_points_reason {
     BC_POINTS_QUANTITY,  /* A is a difference of two scans */
 } bc_points_reason;
 
+/* What an uncertainty is made of. */
+typedef enum bc_uncertainty_part {
+    BC_PART_NOISE,
+    BC_PART_READING, /* that of the readings which all wavelengths share */
+    BC_PART_SCALE,
+    BC_PART_WAVELENGTH,
+    BC_PART_ANGLE,   /* of the correction to the callout's angle */
+    BC_PART_INDEX,   /* what was known of the indices beforehand, */
+    BC_PART_PROCESS, /* of the layers */
+    BC_PARTS
+} bc_uncertainty_part;
+
 #define BC_INSPECT_TEXT_SIZE 320
 
 typedef struct bc_inspect_finding {
@@ -152,6 +164,8 @@ typedef struct bc_inspect_finding {
     double limit_used;
     double at_nm;              /* where it is worst; of a mean row where the worst point of the band is */
     double random, systematic; /* standard uncertainties of `value`; of an every row those at at_nm */
+    double part[BC_PARTS];     /* the same by source; the squares add up to that of both; NAN of a colour, and when not
+                                  judged */
     double probability;        /* that the true value meets the limit (at every wavelength); NAN when not judged */
     double excess_probability; /* every rows: how often a spectrum at the limit would show this excess; else NAN */
     double margin;             /* the values could be worse by this everywhere and the row be just accepted; < 0: they
@@ -288,6 +302,7 @@ typedef struct bc_cause {
 
 typedef struct bc_layer_estimate {
     double design_nm, fitted_nm, sigma_nm; /* sigma_nm: standard error */
+    double part_nm[BC_PARTS];              /* by source; the squares add up to that of sigma_nm */
     bool known;    /* to better than about a fortieth of its thickness; false: do not show fitted_nm as a fact */
     size_t group;  /* index into `group` of the result, or SIZE_MAX */
     bool off;      /* differs from the design by more than chance explains (all layers together: 1 %) */
@@ -343,6 +358,28 @@ typedef struct bc_absorption {
     double most_nm, edge_nm;
 } bc_absorption;
 
+/* What was decided for the next run. */
+typedef enum bc_next_reason {
+    BC_NEXT_NO_FIT,
+    BC_NEXT_CORRECTED,
+    BC_NEXT_NO_GAIN,        /* a correction would not gain on average, or in too few runs */
+    BC_NEXT_AS_DESIGNED,    /* the layers are as designed, as far as the scan shows */
+    BC_NEXT_CHANCE,         /* the process's own scatter and the uncertainty of the fit explain the errors */
+    BC_NEXT_CHANCE_ASSUMED, /* the same, with a scatter of 1 % of each layer of which no process says it */
+    BC_NEXT_INDEX,          /* an index is off, which no thickness mends */
+    BC_NEXT_READING,        /* the reading is off, not the layers */
+    BC_NEXT_REASONS
+} bc_next_reason;
+
+/* The next run as it was and corrected: averages over 200 drawn runs, of both likeliest causes by their odds, of what
+ * is known of their sizes, and of the process's scatter. */
+typedef struct bc_next_gain {
+    bool weighed;                          /* false: nothing below is set */
+    double used_as_it_was, used_corrected; /* the largest limit_used over the callouts; NAN: none can be computed */
+    double rms_as_it_was, rms_corrected;   /* distance from the design's spectrum, fractions */
+    double better; /* share of runs in which the corrected one is the better: in limit_used where there is one */
+} bc_next_gain;
+
 typedef struct bc_inspect_result {
     char label[BC_LABEL_SIZE];
     bc_verdict verdict; /* accept only when all rows accept; reject when any row rejects; without callouts undecided.
@@ -370,8 +407,9 @@ typedef struct bc_inspect_result {
      * the two there, fractions; NAN where it was not needed or does not exist. */
     double differ_at_45, differ_in_range, wider_from_nm, wider_to_nm;
 
-    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty; and the
-     * likeliest cause is one that keeps the design's layers, substrate and second surface. */
+    /* What the fit leaves is at most twice the noise, or at most 0.01 %, or at most the systematic uncertainty and not
+     * more than half of the scan's rms about its mean or a twentieth of its level; and the likeliest cause is one that
+     * keeps the design's layers, substrate and second surface. */
     bool good_fit;
     double residual; /* rms of what the fit leaves, in units of the noise (noise taken as at least 1e-5) */
     size_t layers;
@@ -393,15 +431,16 @@ typedef struct bc_inspect_result {
 
     bc_stack fitted; /* the design with fitted thicknesses (materials as in the design) */
     /* What to ask the chamber for, with the tooling as it is: the design over what is predicted to come again. Only
-     * what is systematic is corrected: nothing after random errors of the process' own size, nothing where the reading
-     * is off, and what is corrected is shrunk by what the process scatters anyway. */
+     * what is systematic is corrected: nothing after random errors of the process's own size, nothing where the reading
+     * is off; what is corrected is shrunk by what the process scatters anyway; and nothing is corrected unless it gains
+     * on average and in at least 80 % of runs. */
     bc_stack next_stack;
     bool corrected; /* false: it is the design */
-    /* Expected of the next run, over draws of what is predicted and of new scatter: rms distance from the design's
-     * spectrum, as it was and corrected, and the share of draws in which the corrected run is the better one. 0 unless
-     * corrected. */
-    double next_rms_as_it_was, next_rms_corrected, next_better;
-    bc_process next_process; /* or: the design with this tooling. Do one of the two, not both. */
+    bc_next_reason next_because;
+    bc_next_gain next_gain;    /* of the corrected stack; not weighed where there is nothing to correct */
+    bool tooling_corrected;    /* some next_tooling differs from its tooling */
+    bc_next_gain tooling_gain; /* of the corrected tooling, in place of the stack */
+    bc_process next_process;   /* or: the design with this tooling. Do one of the two, not both. */
     void *memory;
 } bc_inspect_result;
 

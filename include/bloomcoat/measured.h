@@ -139,6 +139,11 @@ bc_status bc_measured_file_read(const char *path, const bc_measured_options *opt
                                 bc_error *error);
 void bc_measured_file_clear(bc_measured_file *file);
 
+/* Two columns of one file: a wavelength at which either has no value is taken out of both, and counts as missing in
+ * both.
+ */
+bc_status bc_measured_file_pair(bc_measured_file *one, bc_measured_file *other, bc_error *error);
+
 /* A scan of more than `most` wavelengths becomes one of about half as many at most: neighbours within an even share of
  * its range are replaced by their mean, so that noise falls as it does in a mean. Each keeps the line of its first, and
  * both ends stay. A detector that reads on while the grating turns writes such files; nothing in a coating is as

@@ -137,6 +137,9 @@ static bc_status read_t_column(const reading *all, cli_witness *witness, bc_erro
     if (status != BC_OK)
         return status;
     witness->has_T = true;
+    status = bc_measured_file_pair(&witness->R, &witness->T, error);
+    if (status != BC_OK)
+        return status;
     bool same = witness->R.count == witness->T.count;
     for (size_t i = 0; same && i < witness->R.count; i++)
         same = witness->R.wavelength_nm[i] == witness->T.wavelength_nm[i];

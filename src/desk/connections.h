@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <time.h>
 
-#define DESK_MOST_CONNECTIONS 96
+#define DESK_MOST_CONNECTIONS 256
 #define DESK_HEAD_SECONDS     20 /* from the last answer, or the beginning, to a whole head */
 #define DESK_BODY_SECONDS     60 /* from the head to the end of the body */
 

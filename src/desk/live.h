@@ -35,7 +35,8 @@ bc_status desk_live_materials(desk_live *live, bc_error *error);
  * {"incident", "substrate", "layers": [{"material", "thickness_nm", "fixed"}]} from the substrate on, or {"words"}. */
 bc_status desk_live_read(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
 
-/* {"words": text}: the words of a drawing. Writes {"notes": [{"text", "callouts": as of 'callouts', or "error"}]}, a
+/* {"words": text}: the words of a drawing. Writes {"notes": [{"text", "callouts": as of 'callouts' and
+ * "words" of each of them, or "error"}]}, a
  * note for each line or part between semicolons. */
 bc_status desk_words_understand(const cJSON *request, bc_text *out, bc_error *error);
 

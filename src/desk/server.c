@@ -15,7 +15,7 @@
 #define STACK_BYTES  (1 << 20) /* of a connection's thread */
 #define MEMORY_BYTES 32768     /* of a connection: its head, and what is sent at once */
 #define IDLE_SECONDS 30
-#define BACKLOG      64
+#define BACKLOG      256
 
 struct desk {
     const desk_options *options;

@@ -10,6 +10,20 @@
 
 #define NOTE_ENDS ";\r\n"
 
+/* Each of them in words that are read back to the same. */
+static void add_words(cJSON *row, const bc_callouts *callouts, bc_json *json)
+{
+    cJSON *list = bc_json_array(json, row, "words");
+    for (size_t i = 0; i < callouts->count; i++) {
+        bc_text words = {0};
+        cJSON *item = NULL;
+        if (bc_report_callout_words(&callouts->callout[i], &words, NULL) == BC_OK)
+            item = cJSON_CreateString(words.data);
+        json->failed = json->failed || item == NULL || !cJSON_AddItemToArray(list, item);
+        bc_text_clear(&words);
+    }
+}
+
 static void add_note(cJSON *notes, const char *note, bc_json *json)
 {
     bc_callouts callouts = {0};
@@ -23,9 +37,10 @@ static void add_note(cJSON *notes, const char *note, bc_json *json)
         status = bc_report_callouts_json(&callouts, assumptions, &text, &problem);
         understood = status == BC_OK ? cJSON_Parse(text.data) : NULL;
     }
-    if (understood != NULL)
+    if (understood != NULL) {
         json->failed = !cJSON_AddItemToObject(row, "callouts", understood) || json->failed;
-    else
+        add_words(row, &callouts, json);
+    } else
         bc_json_string(json, row, "error", problem.message);
     bc_text_clear(&text);
     bc_callouts_clear(&callouts);

@@ -38,7 +38,8 @@ bc_status bc_correct_angle(const bc_inspection *inspection, const bc_back *back,
     for (size_t i = 0; status == BC_OK && i < curve->count; i++) {
         const double correction = value_at(&asked, callout->quantity, i) - value_at(&measured, callout->quantity, i);
         curve->value[i] += correction;
-        curve->systematic[i] = hypot(curve->systematic[i], correction / RECTANGULAR);
+        curve->angle[i] = fabs(correction) / RECTANGULAR;
+        curve->systematic[i] = hypot(curve->systematic[i], curve->angle[i]);
         *largest = fabs(correction) > fabs(*largest) ? correction : *largest;
     }
     bc_model_spectrum_close(&measured);

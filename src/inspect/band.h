@@ -11,6 +11,7 @@ typedef struct bc_curve {
     size_t count;
     const double *wavelength_nm;
     double *value, *random, *systematic; /* [count] */
+    double *angle;                       /* [count] of `systematic` what a correction to another angle adds */
     double freedom;                      /* behind `random` */
 } bc_curve;
 

@@ -268,21 +268,34 @@ static bc_status settle(bc_inspection *inspection, bc_candidate *c, double infla
         status = weigh(inspection, c, &t, STEPS, inflation, error);
     if (status == BC_OK && c->cause.kind != BC_CAUSE_ANGLE)
         status = find_size(inspection, c, &t, error);
-    for (size_t j = 0; status == BC_OK && first && t.fit.layers == inspection->fit.layers && j < t.fit.layers; j++) {
+    for (size_t j = 0; status == BC_OK && first && t.fit.layers == inspection->fit.layers && j < t.fit.layers; j++)
         inspection->model_nm[j] = t.point.thickness_nm[j];
-        inspection->systematic_nm[j] =
-            t.stack.layer[j].thickness_nm + t.fit.prior_bias[1][j] * t.point.shared[BC_SHARED_COMMON];
-    }
     if (status == BC_OK)
         status = bc_differ_keep(inspection, &t.stack, &t.point, t.fit.materials, first ? 0 : 1, error);
     close_trial(&t);
     return status;
 }
 
-/* Whether two candidates say the same: random errors of whatever size. */
-static bool say_the_same(const bc_cause *one, const bc_cause *other)
+static bool same_material(const bc_medium *one, const bc_medium *other)
 {
-    return one->kind == other->kind && one->kind == BC_CAUSE_RANDOM;
+    return one->dispersion == other->dispersion;
+}
+
+/* Whether one cause is a factor of a material, and the other the only layer of it. */
+static bool is_only_layer(const bc_stack *design, const bc_cause *material, const bc_cause *layer)
+{
+    size_t count = 0;
+    for (size_t j = 0; j < design->layers; j++)
+        count += same_material(&design->layer[j].material, &material->material);
+    return material->kind == BC_CAUSE_MATERIAL_FACTOR && layer->kind == BC_CAUSE_LAYER && count == 1 &&
+           same_material(&design->layer[layer->layer[0]].material, &material->material);
+}
+
+/* Whether two candidates say the same: random errors of whatever size, or the only layer of a material off. */
+static bool say_the_same(const bc_stack *design, const bc_cause *one, const bc_cause *other)
+{
+    return (one->kind == other->kind && one->kind == BC_CAUSE_RANDOM) || is_only_layer(design, one, other) ||
+           is_only_layer(design, other, one);
 }
 
 static void keep(bc_inspection *inspection, bc_candidates *all)
@@ -291,10 +304,10 @@ static void keep(bc_inspection *inspection, bc_candidates *all)
     const double best = all->candidate[0].score;
     for (size_t i = 0; i < all->count && result->causes < BC_CAUSES_KEPT; i++) {
         bc_candidate *c = &all->candidate[i];
-        bool told = c->failed;
+        bool known = c->failed;
         for (size_t k = 0; k < result->causes; k++)
-            told = told || say_the_same(&result->cause[k], &c->cause);
-        if (told)
+            known = known || say_the_same(inspection->setup->design, &result->cause[k], &c->cause);
+        if (known)
             continue;
         all->candidate[result->causes] = *c;
         c = &all->candidate[result->causes];

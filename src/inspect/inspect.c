@@ -63,7 +63,6 @@ static void lay_out(bc_inspection *inspection, bc_arena *arena)
     result->pull = bc_arena_take(arena, layers, sizeof(double));
     result->hypothesis = bc_arena_take(arena, MOST_HYPOTHESES, sizeof *result->hypothesis);
     inspection->model_nm = bc_arena_take(arena, layers, sizeof(double));
-    inspection->systematic_nm = bc_arena_take(arena, layers, sizeof(double));
     inspection->dn = bc_arena_take(arena, layers, sizeof(double));
     inspection->without_loss.value = bc_arena_take(arena, readings->count, sizeof(double));
     inspection->without_loss.systematic = bc_arena_take(arena, readings->count, sizeof(double));
@@ -100,6 +99,8 @@ static bc_status explain(bc_inspection *inspection, bc_error *error)
     bc_solution *solution = &inspection->solution;
     bool outliers = false;
     bc_status status = bc_fit_again(inspection, &setup, error);
+    if (status == BC_OK)
+        bc_find_most_left(inspection);
     if (status == BC_OK)
         status = bc_find_outliers(inspection, &outliers, error);
     if (status == BC_OK && outliers)

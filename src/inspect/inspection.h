@@ -16,16 +16,21 @@ typedef struct bc_inspection {
     bc_reading
         without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;            /* [materials] of the solution */
+    double most_left;      /* by a good fit, where the noise is not the measure: see bc_is_good_fit() */
     double *model_nm;      /* [layers] as the likeliest cause has them */
-    double *systematic_nm; /* [layers] what it would make of them again, but for one layer that is off by itself */
     bc_stack stood_for[2]; /* by the two likeliest causes */
     double *stood_for_dn[2];
     bc_arena arena; /* of the result */
     bc_inspect_result *result;
 } bc_inspection;
 
-/* Whether a fit leaves no more than noise, or than the instrument's uncertainty. */
+/* Whether a fit leaves no more than noise, or than the instrument's uncertainty. That uncertainty is mostly one offset
+ * of the whole scan: however large it is, a fit that leaves more than inspection->most_left has explained nothing. */
 bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution);
+
+/* Set inspection->most_left: half of the scan's rms about its own mean, or a twentieth of its level (R, or 1 - T), what
+ * is more. */
+void bc_find_most_left(bc_inspection *inspection);
 
 /* What was measured, to be fitted as it was said to be. */
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
@@ -69,13 +74,24 @@ typedef struct bc_belief {
 bc_status bc_believe(const bc_inspection *inspection, bc_belief *belief, bc_error *error);
 void bc_belief_clear(bc_belief *belief);
 
+/* A callout as layers of any thickness would meet it, on the glass it names. *prospect is NULL where that glass, its
+ * back or a table is not there. */
+typedef struct bc_prospect bc_prospect;
+bc_status bc_prospect_open(const bc_inspect_setup *setup, const bc_callout *callout, bc_prospect **prospect,
+                           bc_error *error);
+/* Its worst value, or the worst of its averages over the angles; *at_nm (of a max or min row) where that is. dn
+ * [materials]. */
+double bc_prospect_value(bc_prospect *prospect, const double *thickness_nm, const double *dn, double *at_nm);
+void bc_prospect_close(bc_prospect *prospect);
+
 /* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the covariance of
  * the belief (NULL: of the inspection's own fit), and the share of draws that meet it. NAN where it cannot be computed.
  */
 typedef struct bc_prediction {
     double value, sigma, share, at_nm;
+    double part[BC_PARTS]; /* of sigma, by source */
 } bc_prediction;
-bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
+bc_status bc_predict(bc_inspection *inspection, bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error);
 
 #endif

@@ -5,7 +5,25 @@
 
 #define GOOD_RESIDUAL 2.0  /* times the noise */
 #define GOOD_RMS      1e-4 /* 0.01 %, or the instrument's standard uncertainty where that is more */
+#define GOOD_SHARE    0.5  /* of the scan's shape, or */
+#define GOOD_LEVEL    0.05 /* of its level, where the noise is not the measure */
 #define GOOD_OFFSET   4.0  /* standard uncertainties */
+
+void bc_find_most_left(bc_inspection *inspection)
+{
+    const bc_fit_setup *setup = &inspection->fit.setup;
+    double shape = 0.0, level = 0.0;
+    for (size_t r = 0; r < setup->readings; r++) {
+        const double *value = setup->reading[r]->value + setup->first;
+        double mean = 0.0;
+        for (size_t i = 0; i < setup->count; i++)
+            mean += value[i] / (double)setup->count;
+        for (size_t i = 0; i < setup->count; i++)
+            shape += pow(value[i] - mean, 2.0) / (double)inspection->fit.rows;
+        level += pow(fmin(mean, 1.0 - mean), 2.0) / (double)setup->readings;
+    }
+    inspection->most_left = fmax(GOOD_SHARE * sqrt(shape), GOOD_LEVEL * sqrt(level));
+}
 
 bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution)
 {
@@ -17,7 +35,8 @@ bool bc_is_good_fit(const bc_inspection *inspection, const bc_solution *solution
     for (size_t r = 0; r < 2 && inspection->result->absorption.shape == BC_ABSORPTION_NONE; r++)
         if (fabs(solution->point.shared[BC_SHARED_FIRST + r]) > GOOD_OFFSET)
             return false;
-    return solution->residual <= GOOD_RESIDUAL || solution->rms <= uncertainty;
+    return solution->residual <= GOOD_RESIDUAL ||
+           solution->rms <= fmax(GOOD_RMS, fmin(uncertainty, inspection->most_left));
 }
 
 bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection)

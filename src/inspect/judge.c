@@ -2,6 +2,7 @@
 #include "conformity.h"
 #include "correct.h"
 #include "doubt.h"
+#include "parts.h"
 #include "reasons.h"
 #include "worst.h"
 #include <bloomcoat/sampling.h>
@@ -21,7 +22,7 @@ typedef struct row_verdict {
     bc_inspect_finding *finding;
     bc_arena arena;
     const bc_smooth *smooth;
-    const bc_belief *belief; /* NULL: nothing is judged from the fit */
+    bc_belief *belief; /* NULL: nothing is judged from the fit */
     bc_match match;
     bc_curve curve;
     bc_band band;
@@ -35,6 +36,7 @@ static void lay_out(row_verdict *d, bc_arena *arena)
     d->curve.value = bc_arena_take(arena, count, sizeof(double));
     d->curve.random = bc_arena_take(arena, count, sizeof(double));
     d->curve.systematic = bc_arena_take(arena, count, sizeof(double));
+    d->curve.angle = bc_arena_take(arena, count, sizeof(double));
     d->band.wavelength_nm = bc_arena_take(arena, room, sizeof(double));
     d->band.value = bc_arena_take(arena, room, sizeof(double));
     d->band.random = bc_arena_take(arena, room, sizeof(double));
@@ -64,6 +66,7 @@ static void take_values(row_verdict *d, size_t first, size_t count)
         d->curve.value[i] = reading->value[first + i];
         d->curve.random[i] = reading->noise[first + i];
         d->curve.systematic[i] = systematic_of(d, reading, first + i);
+        d->curve.angle[i] = 0.0;
         if (d->callout->quantity == BC_A) {
             d->curve.value[i] = 1.0 - reading->value[first + i] - readings->T.value[first + i];
             d->curve.random[i] = hypot(reading->noise[first + i], readings->T.noise[first + i]);
@@ -283,6 +286,18 @@ static bc_undecided coverage_of(const bc_band *band)
     return band->has_gap || band->count == 0 ? BC_UNDECIDED_STEPS : BC_DECIDED;
 }
 
+/* What the value's uncertainty is made of. */
+static void share_out(row_verdict *d)
+{
+    const bc_readings *readings = &d->inspection->readings;
+    const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
+    if (d->band.count > 0 && d->callout->colour == BC_NO_COLOUR)
+        bc_measured_parts(d->inspection->setup, reading, d->callout->quantity == BC_A ? &readings->T : NULL,
+                          (size_t)(d->curve.wavelength_nm - readings->wavelength_nm), &d->curve, d->callout,
+                          d->callout->statistic == BC_AVERAGE ? NAN : d->finding->at_nm, d->finding->random,
+                          d->finding->systematic, d->finding->part);
+}
+
 /* What was measured, as far as it bears on the callout. */
 static bc_status judge_measured(row_verdict *d, bc_error *error)
 {
@@ -302,6 +317,7 @@ static bc_status judge_measured(row_verdict *d, bc_error *error)
     else
         bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
     find_worst(d);
+    share_out(d);
     if (d->callout->statistic == BC_AVERAGE)
         find_worst_of_mean(d);
     status = finding->judged == BC_JUDGED_CURVE ? decide_on_curve(d, error) : decide(d, error);
@@ -346,6 +362,8 @@ static void judge_from_fit(row_verdict *d, const bc_prediction *prediction)
     finding->at_nm = prediction->at_nm;
     finding->random = 0.0;
     finding->systematic = prediction->sigma;
+    if (d->callout->colour == BC_NO_COLOUR)
+        memcpy(finding->part, prediction->part, sizeof finding->part);
     finding->probability = prediction->share;
     finding->excess_probability = finding->margin = NAN;
     finding->back_removed = finding->angle_corrected = false;
@@ -370,6 +388,7 @@ static bc_status judge(row_verdict *d, bc_error *error)
                                     .at_nm = NAN,
                                     .random = NAN,
                                     .systematic = NAN,
+                                    .part = {NAN, NAN, NAN, NAN, NAN, NAN, NAN},
                                     .probability = NAN,
                                     .excess_probability = NAN,
                                     .margin = NAN,
@@ -396,7 +415,7 @@ static bc_status judge(row_verdict *d, bc_error *error)
     return BC_OK;
 }
 
-static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, const bc_belief *belief, size_t c,
+static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, bc_belief *belief, size_t c,
                            bc_error *error)
 {
     row_verdict d = {.inspection = inspection,

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "inspection.h"
+#include "parts.h"
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
@@ -41,9 +41,16 @@ bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error)
     bc_inspect_result *result = inspection->result;
     const bc_solution *solution = &inspection->solution;
     const double z = gsl_cdf_ugaussian_Qinv(0.5 * CHANCE / (double)(result->layers + (result->layers == 0)));
-    (void)error;
-    for (size_t j = 0; j < result->layers; j++) {
+    bc_fit_inputs inputs;
+    double *slope = calloc(solution->size + 1, sizeof *slope);
+    bc_status status = bc_fit_inputs_open(&inspection->fit, solution, &inputs, error);
+    if (slope == NULL && status == BC_OK)
+        status = bc_fail_memory(error);
+    for (size_t j = 0; status == BC_OK && j < result->layers; j++) {
         bc_layer_estimate *layer = &result->layer[j];
+        slope[j] = 1.0;
+        bc_fit_inputs_share(&inputs, slope, layer->part_nm);
+        slope[j] = 0.0;
         layer->design_nm = inspection->setup->design->layer[j].thickness_nm;
         layer->fitted_nm = solution->point.thickness_nm[j];
         layer->sigma_nm = sigma_of(inspection, j);
@@ -58,7 +65,9 @@ bc_status bc_tell_layers(bc_inspection *inspection, bc_error *error)
         result->layer[j].beyond =
             result->layer[j].fitted_nm / (result->layer[j].design_nm * factor_of_others(result, j)) - 1.0;
     memcpy(inspection->dn, solution->point.dn, result->materials * sizeof(double));
-    return BC_OK;
+    bc_fit_inputs_close(&inputs);
+    free(slope);
+    return status;
 }
 
 /* What the factors of the materials are made from. */

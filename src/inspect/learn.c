@@ -191,8 +191,8 @@ static void say_index(size_t count, const bc_learn_run *run, bc_learn_material *
 /* Runs are written with three digits. */
 static double worth(double runs)
 {
-    const double unit = pow(10.0, floor(log10(fmax(runs, FEWEST_WORTH))) - 2.0);
-    return fmin(fmax(round(runs / unit) * unit, FEWEST_WORTH), MOST_WORTH);
+    const double scale = pow(10.0, 2.0 - floor(log10(fmax(runs, FEWEST_WORTH))));
+    return fmin(fmax(round(runs * scale) / scale, FEWEST_WORTH), MOST_WORTH);
 }
 
 /* Degrees of freedom of a layer's scatter of both kinds (after Satterthwaite, of variances). */

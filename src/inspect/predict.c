@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "inspection.h"
+#include "parts.h"
 #include <bloomcoat/colour.h>
 #include <bloomcoat/sampling.h>
 #include <gsl/gsl_errno.h>
@@ -12,27 +12,41 @@
 #define SEED          271828
 #define LEAST_SCATTER 0.03
 #define USUAL_INDEX   0.01
+#define DIFFERENCE_NM 0.05
+#define DIFFERENCE_N  1e-4
 
-/* The fitted stack at every angle and in every plane a callout asks about. */
-typedef struct predictor {
-    const bc_inspection *inspection;
-    const bc_fit *fit;
-    const bc_solution *solution;
+/* A callout at every angle and in every plane it names. */
+struct bc_prospect {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
     double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     bc_model_spectrum *simulated;   /* [angles * planes] */
-    gsl_matrix *spread;             /* Cholesky factor of the covariance of layers and dn */
+};
+
+/* The fitted stack drawn within its covariance. */
+typedef struct predictor {
+    bc_fit *fit;
+    const bc_solution *solution;
+    bc_prospect *prospect;
+    gsl_matrix *spread; /* Cholesky factor of the covariance of layers and dn */
     double *thickness_nm, *dn, *normal;
 } predictor;
 
+void bc_prospect_close(bc_prospect *prospect)
+{
+    if (prospect == NULL)
+        return;
+    for (size_t i = 0; prospect->simulated != NULL && i < prospect->angles * prospect->planes; i++)
+        bc_model_spectrum_close(&prospect->simulated[i]);
+    free(prospect->simulated);
+    free(prospect->wavelength_nm);
+    free(prospect);
+}
+
 static void close_predictor(predictor *p)
 {
-    for (size_t i = 0; p->simulated != NULL && i < p->angles * p->planes; i++)
-        bc_model_spectrum_close(&p->simulated[i]);
-    free(p->simulated);
-    free(p->wavelength_nm);
+    bc_prospect_close(p->prospect);
     free(p->thickness_nm);
     free(p->dn);
     free(p->normal);
@@ -49,7 +63,7 @@ static const bc_medium *find_glass(const bc_inspect_setup *setup, const bc_callo
     return NULL;
 }
 
-static bc_status set_grid(predictor *p, bc_error *error)
+static bc_status set_grid(bc_prospect *p, bc_error *error)
 {
     bc_fringes fringes;
     bc_status status = bc_fringes_of(&p->stack, NULL, p->callout->from_nm, &fringes, error);
@@ -69,9 +83,8 @@ static bc_status set_grid(predictor *p, bc_error *error)
     return BC_OK;
 }
 
-static bc_status open_sights(predictor *p, bc_error *error)
+static bc_status open_sights(bc_prospect *p, const bc_inspect_setup *setup, bc_error *error)
 {
-    const bc_inspect_setup *setup = p->inspection->setup;
     const bc_back *back = setup->part_back.kind != BC_BACK_NONE ? &setup->part_back : &setup->back;
     const bool is_part = p->callout->scope == BC_SCOPE_PART;
     bc_status status = BC_OK;
@@ -88,6 +101,31 @@ static bc_status open_sights(predictor *p, bc_error *error)
                                        polarization, &p->simulated[a * p->planes + q], error);
         }
     return status;
+}
+
+bc_status bc_prospect_open(const bc_inspect_setup *setup, const bc_callout *callout, bc_prospect **prospect,
+                           bc_error *error)
+{
+    const bc_medium *glass = find_glass(setup, callout);
+    bc_status status;
+    *prospect = NULL;
+    if (glass == NULL || callout->cone_rad > 0.0) /* a scan is made in parallel light */
+        return BC_OK;
+    *prospect = calloc(1, sizeof **prospect);
+    if (*prospect == NULL)
+        return bc_fail_memory(error);
+    (*prospect)->callout = callout;
+    (*prospect)->stack = *setup->design;
+    (*prospect)->stack.substrate = *glass;
+    status = set_grid(*prospect, error);
+    if (status == BC_OK)
+        status = open_sights(*prospect, setup, error);
+    if (status == BC_OK)
+        return BC_OK;
+    bc_prospect_close(*prospect);
+    *prospect = NULL;
+    /* What no table reaches cannot be predicted; that is no reason not to judge what was measured. */
+    return status == BC_ERROR_INPUT ? BC_OK : status;
 }
 
 /* Layers and dn are drawn from their own block of the covariance. */
@@ -143,8 +181,7 @@ static bool is_worse(const bc_callout *callout, double one, double than)
     return callout->sense == BC_AT_MOST ? one > than : one < than;
 }
 
-/* The callout's value for the layers drawn last: the worst, or the worst of the means. */
-static double judge(predictor *p, double *at_nm)
+double bc_prospect_value(bc_prospect *p, const double *thickness_nm, const double *dn, double *at_nm)
 {
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
     for (size_t s = 0; s < p->angles * p->planes; s++) {
@@ -152,8 +189,8 @@ static double judge(predictor *p, double *at_nm)
         const size_t means = p->callout->colour == BC_NO_COLOUR ? 1 : 3;
         double mean[3] = {0.0, 0.0, 0.0};
         for (size_t m = 0; m < simulated->materials; m++)
-            bc_model_spectrum_shift_index(simulated, m, p->dn[m]);
-        bc_model_spectrum_compute(simulated, p->thickness_nm, false);
+            bc_model_spectrum_shift_index(simulated, m, dn[m]);
+        bc_model_spectrum_compute(simulated, thickness_nm, false);
         for (size_t i = 0; i < p->count; i++) {
             const double value = value_at(simulated, p->callout->quantity, i);
             for (size_t m = 0; m < means; m++)
@@ -171,6 +208,41 @@ static double judge(predictor *p, double *at_nm)
     return worst;
 }
 
+/* The slope of the callout's value in the layers and dn, by central differences at the solution. */
+static void find_slope(predictor *p, double *slope)
+{
+    const size_t layers = p->fit->layers, size = layers + (p->fit->has_index ? p->fit->materials : 0);
+    double at_nm;
+    draw(p, NULL);
+    for (size_t v = 0; v < size; v++) {
+        double *variable = v < layers ? &p->thickness_nm[v] : &p->dn[v - layers];
+        const double middle = *variable;
+        const double step = v < layers ? fmin(DIFFERENCE_NM, 0.5 * middle) : DIFFERENCE_N;
+        double side[2];
+        for (int s = 0; s < 2; s++) {
+            *variable = middle + (s == 0 ? -step : step);
+            side[s] = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &at_nm);
+        }
+        *variable = middle;
+        slope[v] = step > 0.0 ? (side[1] - side[0]) / (2.0 * step) : 0.0;
+    }
+}
+
+static bc_status share_out(predictor *p, bc_prediction *prediction, bc_error *error)
+{
+    double *slope = calloc(p->solution->size + 1, sizeof *slope);
+    bc_fit_inputs inputs = {0};
+    bc_status status = slope == NULL ? bc_fail_memory(error) : bc_fit_inputs_open(p->fit, p->solution, &inputs, error);
+    if (status == BC_OK) {
+        find_slope(p, slope);
+        bc_fit_inputs_share(&inputs, slope, prediction->part);
+        bc_parts_stretch(prediction->sigma, prediction->part);
+    }
+    bc_fit_inputs_close(&inputs);
+    free(slope);
+    return status;
+}
+
 static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction, bc_error *error)
 {
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
@@ -180,14 +252,14 @@ static bc_status run_draws(predictor *p, size_t draws, bc_prediction *prediction
         return bc_fail_memory(error);
     gsl_rng_set(random, SEED);
     draw(p, NULL);
-    prediction->at_nm = p->callout->from_nm;
-    prediction->value = judge(p, &prediction->at_nm);
+    prediction->at_nm = p->prospect->callout->from_nm;
+    prediction->value = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &prediction->at_nm);
     for (size_t i = 0; i < draws; i++) {
         double value;
         draw(p, random);
-        value = judge(p, &at_nm);
+        value = bc_prospect_value(p->prospect, p->thickness_nm, p->dn, &at_nm);
         square += (value - prediction->value) * (value - prediction->value);
-        meet += bc_limit_used(p->callout, value) <= 1.0;
+        meet += bc_limit_used(p->prospect->callout, value) <= 1.0;
     }
     prediction->sigma = sqrt(square / (double)draws);
     prediction->share = (double)meet / (double)draws;
@@ -226,29 +298,22 @@ void bc_belief_clear(bc_belief *belief)
     bc_fit_close(&belief->fit);
 }
 
-bc_status bc_predict(const bc_inspection *inspection, const bc_belief *belief, const bc_callout *callout, size_t draws,
+bc_status bc_predict(bc_inspection *inspection, bc_belief *belief, const bc_callout *callout, size_t draws,
                      bc_prediction *prediction, bc_error *error)
 {
-    const bc_medium *glass = find_glass(inspection->setup, callout);
-    predictor p = {.inspection = inspection,
-                   .fit = belief == NULL ? &inspection->fit : &belief->fit,
-                   .solution = belief == NULL ? &inspection->solution : &belief->solution,
-                   .callout = callout,
-                   .stack = *inspection->setup->design};
+    predictor p = {.fit = belief == NULL ? &inspection->fit : &belief->fit,
+                   .solution = belief == NULL ? &inspection->solution : &belief->solution};
     bc_status status;
-    *prediction = (bc_prediction){NAN, NAN, NAN, NAN};
-    if (glass == NULL || callout->cone_rad > 0.0)
-        return BC_OK;
-    p.stack.substrate = *glass;
+    *prediction = (bc_prediction){NAN, NAN, NAN, NAN, {0}};
     gsl_set_error_handler_off();
-    status = set_grid(&p, error);
-    if (status == BC_OK)
-        status = open_sights(&p, error);
-    if (status == BC_OK)
+    status = bc_prospect_open(inspection->setup, callout, &p.prospect, error);
+    if (status == BC_OK && p.prospect != NULL)
         status = set_spread(&p, error);
-    if (status == BC_OK)
+    if (status == BC_OK && p.prospect != NULL)
         status = run_draws(&p, draws, prediction, error);
+    if (status == BC_OK && p.prospect != NULL && belief != NULL)
+        status = share_out(&p, prediction, error);
     close_predictor(&p);
-    /* What no table reaches cannot be predicted; that is no reason not to judge what was measured. */
+    /* A covariance that is none predicts nothing. */
     return status == BC_ERROR_INPUT ? BC_OK : status;
 }

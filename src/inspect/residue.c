@@ -2,11 +2,12 @@
 #include "residue.h"
 #include <math.h>
 
-#define FEWEST    10
-#define MOST_RMS  1.5 /* times the noise, whose estimate has an error too */
-#define LAGS      3
-#define MOST_LAGS 3.0 /* standard deviations of a sum of autocorrelations */
-#define MOST_SUM  4.5 /* and of a sum over a stretch, of which there are many */
+#define FEWEST     10
+#define MOST_ALIKE 0.9
+#define MOST_RMS   1.5 /* times the noise, whose estimate has an error too */
+#define LAGS       3
+#define MOST_LAGS  3.0 /* standard deviations of a sum of autocorrelations */
+#define MOST_SUM   4.5 /* and of a sum over a stretch, of which there are many */
 
 static double mean_square(size_t count, const double *rest)
 {
@@ -48,4 +49,17 @@ bool bc_residue_is_noise(size_t count, const double *rest)
     if (count < FEWEST || !(square > 0.0) || square > MOST_RMS * MOST_RMS)
         return false;
     return alike(count, rest, square) < MOST_LAGS && largest_sum(count, rest, square) < MOST_SUM;
+}
+
+double bc_residue_points_in_one(size_t count, const double *rest)
+{
+    double square = 0.0, product = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        square += rest[i] * rest[i];
+        product += i > 0 ? rest[i] * rest[i - 1] : 0.0;
+    }
+    if (count < FEWEST || !(square > 0.0) || !(product > 0.0))
+        return 1.0;
+    const double alike = fmin(MOST_ALIKE, product / square);
+    return (1.0 + alike) / (1.0 - alike);
 }

@@ -9,4 +9,8 @@
  * said to be none. */
 bool bc_residue_is_noise(size_t count, const double *rest);
 
+/* How many points of noise count as one where neighbours are alike: (1 + r) / (1 - r) of an autoregression of the first
+ * order (Box and Jenkins, Time Series Analysis, 3.2.3; from memory), r being the first autocorrelation, 0 if less. */
+double bc_residue_points_in_one(size_t count, const double *rest);
+
 #endif

@@ -211,7 +211,7 @@ static void lay_out(const linear *l, bc_smooth *smooth, bc_arena *arena)
 static bc_status look_at_rest(linear *l, bc_error *error)
 {
     bc_smooth *smooth = l->smooth;
-    double square = 0.0, used = 0.0, spent = 0.0, *rest = calloc(smooth->count, sizeof *rest);
+    double square = 0.0, used = 0.0, spent = 0.0, in_one = 1.0, *rest = calloc(smooth->count, sizeof *rest);
     if (rest == NULL)
         return bc_fail_memory(error);
     for (size_t r = 0; r < l->fit.setup.readings; r++) {
@@ -227,6 +227,7 @@ static bc_status look_at_rest(linear *l, bc_error *error)
             spent += pow(bc_smooth_sigma(smooth, reading->quantity, i) / noise, 2.0);
         }
         used += (double)kept;
+        in_one = fmax(in_one, bc_residue_points_in_one(kept, rest));
         if (smooth->why == BC_POINTS_NOT && !bc_residue_is_noise(kept, rest))
             smooth->why = BC_POINTS_NOT_NOISE;
     }
@@ -236,7 +237,7 @@ static bc_status look_at_rest(linear *l, bc_error *error)
         smooth->why = BC_POINTS_FEW;
         return BC_OK;
     }
-    const double chi = sqrt(fmax(LEAST_CHI, square / smooth->freedom));
+    const double chi = sqrt(fmax(LEAST_CHI, in_one * square / smooth->freedom));
     for (size_t r = 0; r < l->fit.setup.readings; r++) {
         double *root = smooth->root[l->fit.setup.reading[r]->quantity == BC_T ? 1 : 0];
         for (size_t i = 0; i < smooth->count * smooth->size; i++)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "solve.h"
+#include "residue.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -261,18 +262,16 @@ static double points_in_one(size_t count, const double *remainder)
 static bc_status find_inflation(bc_fit *fit, const bc_solution *solution, double *inflation, bc_error *error)
 {
     const double rows = (double)fit->rows, spent = fmin((double)solution->size, 0.5 * rows);
-    double *remainder, most = 1.0;
-    *inflation = fmax(1.0, solution->residual * sqrt(rows / (rows - spent)));
-    if (solution->residual < NO_NOISE)
-        return BC_OK;
-    remainder = calloc(fit->setup.count, sizeof *remainder);
+    const double left = solution->residual * sqrt(rows / (rows - spent));
+    double *remainder = calloc(fit->setup.count, sizeof *remainder), most = 1.0;
     if (remainder == NULL)
         return bc_fail_memory(error);
     for (size_t r = 0; r < fit->setup.readings; r++) {
         bc_fit_remainder(fit, &solution->point, r, remainder);
-        most = fmax(most, points_in_one(fit->setup.count, remainder));
+        most = fmax(most, solution->residual < NO_NOISE ? bc_residue_points_in_one(fit->setup.count, remainder)
+                                                        : points_in_one(fit->setup.count, remainder));
     }
-    *inflation *= sqrt(most);
+    *inflation = fmax(1.0, left * sqrt(most));
     free(remainder);
     return BC_OK;
 }

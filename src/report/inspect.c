@@ -122,7 +122,7 @@ static void finding_row(const bc_inspect_report *report, const bc_inspect_findin
     bc_text_clear(&verdict);
 }
 
-static void remarks(const bc_inspect_finding *finding, bc_text *lines)
+static void remarks(const bc_inspect_finding *finding, double coverage, bc_text *lines)
 {
     const char *name = finding->callout->name;
     if (finding->text[0] != '\0')
@@ -133,6 +133,7 @@ static void remarks(const bc_inspect_finding *finding, bc_text *lines)
     if (finding->back_removed)
         bc_text_add(lines, "\"%s\": the share of the uncoated back was taken out.\n", name);
     bc_add_judged(lines, finding);
+    bc_add_parts(lines, finding, coverage);
 }
 
 /* Whether a row is undecided only because something else was measured. */
@@ -164,7 +165,7 @@ void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const 
                 "accepted from %.4g up.\n",
                 report->setup->coverage_factor, report->setup->confidence);
     for (size_t i = 0; i < result->count; i++)
-        remarks(&result->finding[i], lines);
+        remarks(&result->finding[i], report->setup->coverage_factor, lines);
     if (from_fit_would_help(report, result))
         bc_text_add(lines, "With --from-fit such rows are judged on the stack fitted to the scan.\n");
 }
@@ -222,6 +223,7 @@ bool bc_fill_fitted(const bc_inspect_result *result, bc_table *table)
 void bc_add_fitted_words(bc_text *lines, const bc_inspect_result *result)
 {
     bc_text_add(lines, "Layer 1 is next to the substrate; +- is the expanded uncertainty (k = 2).\n");
+    bc_add_layer_parts(lines, result);
     for (size_t i = 0; i < result->groups; i++)
         bc_add_group(lines, result, &result->group[i]);
 }

@@ -2,11 +2,13 @@
 #include "internal/inspect_words.h"
 #include "internal/numbers.h"
 #include <math.h>
+#include <string.h>
 
 #define DOUBT       20.0 /* odds below which two causes are not told apart */
 #define NO_DOUBT    1e4  /* beyond which nobody wants the figure */
 #define TELLS       3.0  /* times the noise two spectra must differ to be told apart by one scan */
 #define LEAST_NOISE 1e-4
+#define NOISE_ALONE 2.0 /* times the noise: what a fit leaves is then noise, and little else */
 
 const char *bc_cause_word(bc_cause_kind kind)
 {
@@ -42,6 +44,18 @@ static size_t number(const bc_inspect_result *result, const bc_cause *cause, siz
     return bc_layer_number(result->layers, cause->layer[which]);
 }
 
+/* The only layer of a material, counted from the substrate; 0: it has several. */
+static size_t only_layer(const bc_inspect_result *result, const char *material)
+{
+    size_t count = 0, only = 0;
+    for (size_t i = 0; i < result->layers; i++)
+        if (strcmp(result->fitted.layer[i].material.name, material) == 0) {
+            count++;
+            only = bc_layer_number(result->layers, i);
+        }
+    return count == 1 ? only : 0;
+}
+
 /* A cause as half a sentence: "layers 4 and 5 swapped". */
 static void add_cause(bc_text *out, const bc_inspect_result *result, const bc_cause *cause)
 {
@@ -57,7 +71,10 @@ static void add_cause(bc_text *out, const bc_inspect_result *result, const bc_ca
         bc_text_add(out, "all layers off by one factor");
         break;
     case BC_CAUSE_MATERIAL_FACTOR:
-        bc_text_add(out, "all layers of %s off by one factor", material);
+        if (only_layer(result, material) > 0)
+            bc_text_add(out, "layer %zu (%s) off", only_layer(result, material), material);
+        else
+            bc_text_add(out, "all layers of %s off by one factor", material);
         break;
     case BC_CAUSE_LAYER:
         bc_text_add(out, "layer %zu (%s) off", number(result, cause, 0), material);
@@ -215,24 +232,65 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
     bc_text_add(out, ".");
     add_factor(out, result);
     add_odds(out, result);
+    if (cause->residual > NOISE_ALONE)
+        bc_text_add(out, " It leaves %.2g %% rms, %.2g times the noise: another cause may hide in that.",
+                    100.0 * cause->rms, cause->residual);
     bc_text_add(out, "\n");
+}
+
+/* What one way of correcting is expected to gain, from `before` on. */
+static void add_expected(bc_text *out, const bc_next_gain *gain)
+{
+    if (isfinite(gain->used_corrected))
+        bc_text_add(out,
+                    "the next run is expected to use %.2g of the limit that it comes nearest to, instead of %.2g, and "
+                    "to be the better one in %.0f %% of runs",
+                    gain->used_corrected, gain->used_as_it_was, 100.0 * gain->better);
+    else
+        bc_text_add(out,
+                    "the next run is expected %.2g %% rms away from the design's spectrum, instead of %.2g %%, and to "
+                    "be the better one in %.0f %% of runs",
+                    100.0 * gain->rms_corrected, 100.0 * gain->rms_as_it_was, 100.0 * gain->better);
+}
+
+static bool same_gain(const bc_next_gain *one, const bc_next_gain *other)
+{
+    return one->rms_corrected == other->rms_corrected && one->better == other->better;
 }
 
 void bc_add_gain(bc_text *out, const bc_inspect_result *result)
 {
-    if (result->corrected)
-        bc_text_add(
-            out,
-            "Corrected, the next run is expected %.2g %% rms away from the design's spectrum instead of %.2g %%, "
-            "and to be the better one in %.0f %% of runs.\n",
-            100.0 * result->next_rms_corrected, 100.0 * result->next_rms_as_it_was, 100.0 * result->next_better);
-    else if (result->good_fit)
-        bc_text_add(out, "Nothing to correct in the next run: %s.\n",
-                    result->cause[0].kind == BC_CAUSE_AS_DESIGNED ? "the layers are as designed"
-                    : result->cause[0].kind == BC_CAUSE_RANDOM
-                        ? "the errors are within what the process scatters, and will be others"
-                    : result->cause[0].kind == BC_CAUSE_INDEX ? "an index is no thickness"
-                                                              : "the reading is off, not the layers");
+    static const char *const nothing[BC_NEXT_REASONS] = {
+        [BC_NEXT_AS_DESIGNED] = "the layers are as designed, as far as the scan shows",
+        [BC_NEXT_CHANCE] = "the process's scatter and the uncertainty of the fit explain the errors, which will be "
+                           "others in the next run",
+        [BC_NEXT_CHANCE_ASSUMED] = "a scatter of 1 % of each layer (assumed where no process file gives it) and the "
+                                   "uncertainty of the fit explain the errors, which will be others in the next run",
+        [BC_NEXT_INDEX] = "an index is off, and no thickness mends that",
+        [BC_NEXT_READING] = "the reading is off, not the layers"};
+    const bc_next_gain *stack = &result->next_gain, *tooling = &result->tooling_gain;
+    if (nothing[result->next_because] != NULL)
+        bc_text_add(out, "Nothing to correct in the next run: %s.\n", nothing[result->next_because]);
+    if (stack->weighed) {
+        bc_text_add(out, result->corrected ? "Corrected, " : "No correction is worth it: corrected, ");
+        add_expected(out, stack);
+        bc_text_add(out, ".\n");
+    }
+    if (tooling->weighed && !same_gain(stack, tooling)) {
+        bc_text_add(out, "By the tooling instead: ");
+        add_expected(out, tooling);
+        bc_text_add(out, "%s.\n", result->tooling_corrected ? "" : "; so it stays");
+    }
+}
+
+const char *bc_next_word(bc_next_reason reason)
+{
+    static const char *const word[BC_NEXT_REASONS] = {
+        [BC_NEXT_NO_FIT] = "no fit",   [BC_NEXT_CORRECTED] = "corrected",
+        [BC_NEXT_NO_GAIN] = "no gain", [BC_NEXT_AS_DESIGNED] = "as designed",
+        [BC_NEXT_CHANCE] = "chance",   [BC_NEXT_CHANCE_ASSUMED] = "chance, scatter assumed",
+        [BC_NEXT_INDEX] = "index",     [BC_NEXT_READING] = "reading"};
+    return word[reason];
 }
 
 static void cause_json(const bc_inspect_result *result, const bc_cause *cause, cJSON *object, bc_json *json)
@@ -255,6 +313,8 @@ void bc_cause_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
     bc_json_number(json, object, "size_uncertainty",
                    BC_COVERAGE * size_shown(&result->cause[0], result->cause[0].size_sigma), 12);
     bc_json_number(json, object, "odds", result->cause_odds, 12);
+    bc_json_number(json, object, "leaves_percent", 100.0 * result->cause[0].rms, 12);
+    bc_json_number(json, object, "leaves_over_noise", result->cause[0].residual, 12);
     bc_json_number(json, object, "differ_at_45_deg_percent", 100.0 * result->differ_at_45, 12);
     bc_json_number(json, object, "differ_in_wider_range_percent", 100.0 * result->differ_in_range, 12);
     array = bc_json_array(json, object, "others");

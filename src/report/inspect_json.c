@@ -56,6 +56,14 @@ static void measured_json(const bc_inspect_report *report, size_t which, cJSON *
     bc_json_number(json, object, "confidence", setup->confidence, 12);
 }
 
+/* Expanded uncertainties by source. */
+static void parts_json(const double *part, double by, const char *name, cJSON *row, bc_json *json)
+{
+    cJSON *object = bc_json_object(json, row, name);
+    for (size_t p = 0; p < BC_PARTS; p++)
+        bc_json_number(json, object, bc_part_word((bc_uncertainty_part)p), by * part[p], 12);
+}
+
 static void finding_json(const bc_inspect_report *report, const bc_inspect_finding *finding, cJSON *array,
                          bc_json *json)
 {
@@ -73,6 +81,7 @@ static void finding_json(const bc_inspect_report *report, const bc_inspect_findi
     bc_json_string(json, row, "scope", bc_scope_word(callout->scope));
     bc_amount_json(json, row, "value", callout, finding->value);
     bc_amount_json(json, row, "uncertainty", callout, uncertainty);
+    parts_json(finding->part, report->setup->coverage_factor * 100.0, "uncertainty_parts_percent", row, json);
     bc_amount_json(json, row, "limit", callout, callout->limit);
     bc_colour_of_json(json, row, callout);
     bc_json_number(json, row, "limit_used", finding->limit_used, 12);
@@ -107,6 +116,7 @@ static void layers_json(const bc_inspect_result *result, cJSON *into, bc_json *j
         bc_json_number(json, row, "design_nm", layer->design_nm, 15);
         bc_json_number(json, row, "fitted_nm", layer->fitted_nm, 12);
         bc_json_number(json, row, "uncertainty_nm", BC_COVERAGE * layer->sigma_nm, 12);
+        parts_json(layer->part_nm, BC_COVERAGE, "uncertainty_parts_nm", row, json);
         bc_json_bool(json, row, "known", layer->known);
         bc_json_bool(json, row, "off", layer->off);
         bc_json_number(json, row, "group", layer->group == SIZE_MAX ? NAN : (double)layer->group, 15);
@@ -247,15 +257,23 @@ static void decisive_json(const bc_inspect_report *report, const bc_inspect_resu
     bc_json_string(json, item, "substrate", report->setup->design->substrate.name);
 }
 
+static void gain_json(const bc_next_gain *gain, bool corrected, cJSON *object, bc_json *json)
+{
+    const double seen = gain->weighed ? 1.0 : NAN;
+    bc_json_bool(json, object, "corrected", corrected);
+    bc_json_number(json, object, "limit_used_as_it_was", seen * gain->used_as_it_was, 12);
+    bc_json_number(json, object, "limit_used_corrected", seen * gain->used_corrected, 12);
+    bc_json_number(json, object, "rms_as_it_was_percent", seen * 100.0 * gain->rms_as_it_was, 12);
+    bc_json_number(json, object, "rms_corrected_percent", seen * 100.0 * gain->rms_corrected, 12);
+    bc_json_number(json, object, "better", seen * gain->better, 12);
+}
+
 static void next_json(const bc_inspect_result *result, cJSON *into, bc_json *json)
 {
     cJSON *object = bc_json_object(json, into, "next_run");
-    bc_json_bool(json, object, "corrected", result->corrected);
-    bc_json_number(json, object, "rms_as_it_was_percent", result->corrected ? 100.0 * result->next_rms_as_it_was : NAN,
-                   12);
-    bc_json_number(json, object, "rms_corrected_percent", result->corrected ? 100.0 * result->next_rms_corrected : NAN,
-                   12);
-    bc_json_number(json, object, "better", result->corrected ? result->next_better : NAN, 12);
+    bc_json_string(json, object, "because", bc_next_word(result->next_because));
+    gain_json(&result->next_gain, result->corrected, object, json);
+    gain_json(&result->tooling_gain, result->tooling_corrected, bc_json_object(json, object, "tooling"), json);
 }
 
 void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json)

@@ -4,10 +4,11 @@
 #include <math.h>
 #include <string.h>
 
-#define RED    "\033[31m"
-#define GREEN  "\033[32m"
-#define YELLOW "\033[33m"
-#define PLAIN  "\033[0m"
+#define LEAST_PART 0.05 /* of an uncertainty: a smaller one adds an eighth of a percent to it */
+#define RED        "\033[31m"
+#define GREEN      "\033[32m"
+#define YELLOW     "\033[33m"
+#define PLAIN      "\033[0m"
 
 const char *bc_conformity_word(bc_verdict verdict)
 {
@@ -76,6 +77,69 @@ void bc_add_judged(bc_text *lines, const bc_inspect_finding *finding)
     if (finding->reason == BC_DECIDED && isfinite(finding->doubt_nm))
         bc_text_add(lines, "\"%s\": the outlier at %.6g nm lies beside the value that decides, and did not count.\n",
                     name, finding->doubt_nm);
+}
+
+const char *bc_part_word(bc_uncertainty_part part)
+{
+    static const char *const word[BC_PARTS] = {
+        [BC_PART_NOISE] = "noise",           [BC_PART_READING] = "readings", [BC_PART_SCALE] = "scale",
+        [BC_PART_WAVELENGTH] = "wavelength", [BC_PART_ANGLE] = "angle",      [BC_PART_INDEX] = "index",
+        [BC_PART_PROCESS] = "process"};
+    return word[part];
+}
+
+static const char *const part_words[BC_PARTS] = {[BC_PART_NOISE] = "noise",
+                                                 [BC_PART_READING] = "the uncertainty of the measurement",
+                                                 [BC_PART_SCALE] = "that of its scale of R",
+                                                 [BC_PART_WAVELENGTH] = "that of its wavelengths",
+                                                 [BC_PART_ANGLE] = "the correction to the angle",
+                                                 [BC_PART_INDEX] = "the indices",
+                                                 [BC_PART_PROCESS] = "what the process leaves open of the layers"};
+
+void bc_add_parts(bc_text *lines, const bc_inspect_finding *finding, double coverage)
+{
+    const double all = hypot(finding->random, finding->systematic);
+    size_t named = 0;
+    for (size_t p = 0; p < BC_PARTS; p++) {
+        if (!(all > 0.0 && finding->part[p] >= LEAST_PART * all))
+            continue;
+        if (named++ == 0)
+            bc_text_add(lines, "\"%s\": in its +- are ", finding->callout->name);
+        else
+            bc_text_add(lines, ", ");
+        bc_text_add(lines, "%.2g %% of %s", coverage * 100.0 * finding->part[p], part_words[p]);
+    }
+    if (named > 0)
+        bc_text_add(lines, "%s.\n", named > 1 ? " (root of the sum of their squares)" : "");
+}
+
+static size_t largest_part(const double *part)
+{
+    size_t largest = 0;
+    for (size_t p = 1; p < BC_PARTS; p++)
+        largest = part[p] > part[largest] ? p : largest;
+    return largest;
+}
+
+void bc_add_layer_parts(bc_text *lines, const bc_inspect_result *result)
+{
+    bool any = false;
+    for (size_t p = 0; p < BC_PARTS; p++) {
+        bool named = false;
+        for (size_t i = result->layers; i-- > 0;) {
+            const bc_layer_estimate *layer = &result->layer[i];
+            if (!layer->known || !(layer->part_nm[p] > 0.0) || largest_part(layer->part_nm) != p)
+                continue;
+            if (named)
+                bc_text_add(lines, ", %zu", bc_layer_number(result->layers, i));
+            else
+                bc_text_add(lines, "%s%s in layer %zu", any ? "; " : "What adds most to the +-: ", part_words[p],
+                            bc_layer_number(result->layers, i));
+            any = named = true;
+        }
+    }
+    if (any)
+        bc_text_add(lines, ".\n");
 }
 
 void bc_add_outliers(bc_text *lines, const bc_inspect_result *result)

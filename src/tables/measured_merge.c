@@ -2,6 +2,7 @@
 #include "measured_steps.h"
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define SAME 1e-6 /* of a wavelength: the same one */
 
@@ -196,4 +197,57 @@ bc_status bc_measured_merge(const measured_table *table, measured_points *points
         file->scans += scan[s].line != (size_t)-1;
     free(scan);
     return status;
+}
+
+static void drop_row(bc_measured_file *file, size_t i)
+{
+    double *const numbers[] = {file->wavelength_nm, file->value, file->deviation_of_mean, file->uncertainty};
+    const size_t after = file->count - i - 1;
+    for (size_t a = 0; a < sizeof numbers / sizeof *numbers; a++)
+        if (numbers[a] != NULL)
+            memmove(numbers[a] + i, numbers[a] + i + 1, after * sizeof(double));
+    memmove(file->repeats + i, file->repeats + i + 1, after * sizeof *file->repeats);
+    memmove(file->line + i, file->line + i + 1, after * sizeof *file->line);
+    file->count--;
+}
+
+static void add_missing(bc_measured_file *file, double wavelength_nm, long line)
+{
+    size_t at = file->missing++;
+    while (at > 0 && file->missing_nm[at - 1] > wavelength_nm) {
+        file->missing_nm[at] = file->missing_nm[at - 1];
+        file->missing_line[at] = file->missing_line[at - 1];
+        at--;
+    }
+    file->missing_nm[at] = wavelength_nm;
+    file->missing_line[at] = line;
+}
+
+/* What `other` has no value for is taken out of `file`. */
+static bc_status leave_out(bc_measured_file *file, const bc_measured_file *other, bc_error *error)
+{
+    const size_t most = file->missing + other->missing;
+    double *missing_nm = realloc(file->missing_nm, (most + 1) * sizeof *missing_nm);
+    long *missing_line;
+    if (missing_nm == NULL)
+        return bc_fail_memory(error);
+    file->missing_nm = missing_nm;
+    missing_line = realloc(file->missing_line, (most + 1) * sizeof *missing_line);
+    if (missing_line == NULL)
+        return bc_fail_memory(error);
+    file->missing_line = missing_line;
+    for (size_t m = 0; m < other->missing; m++)
+        for (size_t i = 0; i < file->count; i++)
+            if (is_same(file->wavelength_nm[i], other->missing_nm[m])) {
+                drop_row(file, i);
+                add_missing(file, other->missing_nm[m], other->missing_line[m]);
+                break;
+            }
+    return BC_OK;
+}
+
+bc_status bc_measured_file_pair(bc_measured_file *one, bc_measured_file *other, bc_error *error)
+{
+    const bc_status status = leave_out(one, other, error);
+    return status == BC_OK ? leave_out(other, one, error) : status; /* what both miss is in neither any more */
 }

@@ -45,7 +45,7 @@ START_TEST(what_is_open_is_asked_with_a_caret)
     static const char *const wrong[][2] = {
         {"callouts R<1%", "no band or wavelength for this limit"},
         {"check stack.csv --callout R<1%400-700", "--callout: a number without a unit"},
-        {"draft --substrate 1.5 --materials 1.38 --callout Rv<1%", "'Rv' is not among the words"},
+        {"draft --substrate 1.5 --materials 1.38 --callout Rx<1%", "'Rx' is not among the words"},
     };
     write_inputs();
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {

@@ -55,7 +55,7 @@ static const wrong_line wrong[] = {
     {"chek stack.csv", "did you mean 'check'"},
     {"anneal stack.csv",
      "no command 'anneal'; expected spectrum, check, draft, refine, quote, yield, deposit, lens, inspect, "
-     "materials, callouts, shop, sensitivity, index, standard, shift, colour, record or process"},
+     "materials, callouts, shop, sensitivity, index, standard, shift, colour, record, process or desk"},
     {"--json", "expected a command first"},
     {"help chek", "did you mean 'check'"},
     {"help check stack.csv", "found 'stack.csv' after 'help check'"},

@@ -216,6 +216,8 @@ class OverASocket(unittest.TestCase):
         self.assertEqual([("error" in note) for note in notes], [False, True, False])
         self.assertEqual(notes[2]["callouts"]["callouts"][0]["limit_percent"], 99)
         self.assertIn("foo", notes[1]["error"])
+        again = self.client.figures("/words", {"words": "\n".join(notes[0]["words"] + notes[2]["words"])})["notes"]
+        self.assertEqual([note["callouts"]["callouts"] for note in again], [notes[0]["callouts"]["callouts"], notes[2]["callouts"]["callouts"]])
 
     def test_files_are_read_as_every_command_reads_them(self):
         with open(EXAMPLES + "/window-stack.csv") as file:

@@ -31,6 +31,7 @@ void fuzz_process(const uint8_t *bytes, size_t size);
 void fuzz_chamber(const uint8_t *bytes, size_t size);
 void fuzz_profile(const uint8_t *bytes, size_t size);
 void fuzz_request(const uint8_t *bytes, size_t size);
+void fuzz_reference(const uint8_t *bytes, size_t size);
 void fuzz_measured(const uint8_t *bytes, size_t size);
 /* The words of a command line, one a line. A slash reads as '_', so that no file outside the scratch folder is touched;
  * commands that compute for long are stopped where their computation would begin. */

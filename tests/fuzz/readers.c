@@ -4,6 +4,7 @@
 #include <bloomcoat/chamber.h>
 #include <bloomcoat/process.h>
 #include <bloomcoat/profile.h>
+#include <bloomcoat/reference.h>
 #include <bloomcoat/report.h>
 #include <bloomcoat/request.h>
 #include <bloomcoat/stack.h>
@@ -132,6 +133,11 @@ void fuzz_callouts(const uint8_t *bytes, size_t size)
     bc_materials_free(materials);
 }
 
+static bool is_runs(double runs)
+{
+    return runs == 0.0 || (runs >= 2.0 && runs <= 1e6);
+}
+
 static void expect_process_row(const bc_process_row *row)
 {
     fuzz_expect(memchr(row->material, '\0', sizeof row->material) != NULL && row->material[0] != '\0', "a material");
@@ -142,6 +148,9 @@ static void expect_process_row(const bc_process_row *row)
     fuzz_expect(fabs(row->run_thickness_sigma) <= 0.5, "a bias within a half");
     fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
     fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
+    fuzz_expect(is_runs(row->runs.counted) && is_runs(row->runs.tooling) && is_runs(row->runs.thickness_sigma) &&
+                    is_runs(row->runs.run_thickness_sigma) && is_runs(row->runs.index_sigma),
+                "no runs, or 2 and more");
 }
 
 /* What is read of a text is a callout that a file could hold, and reads back from the file that is written of it. */
@@ -266,4 +275,38 @@ void fuzz_profile(const uint8_t *bytes, size_t size)
         fuzz_expect(factor > 0.0 && isfinite(factor), "a factor above 0");
     }
     bc_profile_clear(&profile);
+}
+
+void fuzz_reference(const uint8_t *bytes, size_t size)
+{
+    bc_reference reference = {0};
+    bc_error error = {0};
+    bc_status status;
+    fuzz_set_file(bytes, size);
+    status = bc_reference_read(FUZZ_PATH, &reference, &error);
+    if (status != BC_OK) {
+        fuzz_expect_refusal(status, &error);
+        return;
+    }
+    fuzz_expect(reference.count >= 2 && reference.path != NULL, "two rows of a file");
+    fuzz_expect(reference.quantity == BC_R || reference.quantity == BC_T, "R or T");
+    for (size_t row = 0; row < reference.count; row++) {
+        const double *nm = reference.wavelength_nm, *value = reference.value;
+        fuzz_expect(row == 0 || nm[row] > nm[row - 1], "rising wavelengths");
+        fuzz_expect(value[row] > 0.0 && value[row] <= 1.0, "a value from 0 to 100 percent");
+        fuzz_expect(reference.uncertainty == NULL ||
+                        (reference.uncertainty[row] >= 0.0 && reference.uncertainty[row] <= 1.0),
+                    "an uncertainty from 0 to 100 percent");
+        if (row == 0)
+            continue;
+        const double middle = nm[row - 1] + (nm[row] - nm[row - 1]) / 2.0;
+        double between, uncertainty;
+        fuzz_expect(bc_reference_at(&reference, 1, &middle, &between, &uncertainty, &error) == BC_OK,
+                    "a value between rows");
+        fuzz_expect(is_between(between, value[row - 1] - 1e-12, value[row] + 1e-12) ||
+                        is_between(between, value[row] - 1e-12, value[row - 1] + 1e-12),
+                    "no overshoot");
+        fuzz_expect(uncertainty >= 0.0 && uncertainty <= 1.0, "an uncertainty between rows");
+    }
+    bc_reference_clear(&reference);
 }

@@ -10,6 +10,7 @@ const fuzz_target fuzz_targets[] = {
     {"chamber", fuzz_chamber},
     {"profile", fuzz_profile},
     {"request", fuzz_request},
+    {"reference", fuzz_reference},
     {"measured", fuzz_measured},
     {"command_line", fuzz_command_line},
     {"web", fuzz_web},

@@ -3,6 +3,8 @@
  * What a history of runs says of the chamber. How often the intervals hold the truth: tests/histories.
  */
 #include "history.h"
+#include "out_of_memory.h"
+#include <bloomcoat/control.h>
 #include <math.h>
 #include <string.h>
 
@@ -143,6 +145,49 @@ START_TEST(too_few_runs)
 }
 END_TEST
 
+typedef struct scarce {
+    size_t runs;
+    bc_learn_run *run;
+} scarce;
+
+/* A run out of its inspection, what a history says, and a chart. */
+static bc_status learn_in_scarce_memory(void *context, bc_error *error)
+{
+    static double value[] = {1.0, 1.1, 1.0, 1.2, 1.0};
+    static size_t number[] = {0, 1, 2, 3, 4};
+    const bc_control_series series = {.limit = NAN, .count = 5, .value = value, .run = number};
+    const scarce *s = context;
+    bc_learn_run one;
+    bc_learn_result result = {0};
+    bc_control_chart chart = {0};
+    bool does_count = false;
+    bc_status status = bc_learn_run_from(&pattern, &b.setup, &one, &does_count, error);
+    expect_memory_error(status == BC_OK ? does_count : one.layer == NULL);
+    bc_learn_run_clear(&one);
+    if (status == BC_OK)
+        status = bc_learn(s->runs, s->run, &process, &result, error);
+    expect_memory_error(status == BC_OK || (result.material == NULL && result.process.row == NULL));
+    if (status == BC_OK)
+        status = bc_control_chart_make(&series, 0, &chart, error);
+    expect_memory_error(status == BC_OK || (chart.alarm == NULL && chart.moving == NULL));
+    bc_control_chart_clear(&chart);
+    bc_learn_result_clear(&result);
+    return status;
+}
+
+START_TEST(scarce_memory)
+{
+    const history_truth was = {
+        .within = {0.005, 0.005}, .between_runs = 0.004, .between_layers = 0.001, .index = 0.005};
+    scarce s = {.runs = 5};
+    open();
+    s.run = history_make(&b, &pattern, &was, s.runs);
+    ck_assert_uint_gt(fail_each_allocation(learn_in_scarce_memory, &s), 20);
+    history_clear(s.runs, s.run);
+    close();
+}
+END_TEST
+
 TCase *learn_case(void)
 {
     TCase *tests = tcase_create("learn");
@@ -150,5 +195,6 @@ TCase *learn_case(void)
     tcase_add_test(tests, a_drift_is_found);
     tcase_add_test(tests, another_tooling_is_known);
     tcase_add_test(tests, too_few_runs);
+    tcase_add_test(tests, scarce_memory);
     return tests;
 }

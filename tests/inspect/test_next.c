@@ -108,6 +108,37 @@ START_TEST(single_layer_of_a_material)
 }
 END_TEST
 
+/* All layers 3 % thick. Of a limit that the run uses less of than the design would (its band lies where the error helps),
+ * nothing is corrected; of one that it uses more of, all is. */
+START_TEST(only_what_gains)
+{
+    static const double error[] = {1.03, 1.03, 1.03, 1.03, 1.03, 1.03};
+    bc_callout row = {.name = "row",
+                      .quantity = BC_R,
+                      .statistic = BC_EXTREME,
+                      .sense = BC_AT_MOST,
+                      .limit = 0.05,
+                      .from_nm = _i == 0 ? 740.0 : 400.0,
+                      .to_nm = _i == 0 ? 800.0 : 440.0,
+                      .polarization = BC_POL_UNPOLARIZED};
+    const bc_callouts callouts = {.count = 1, .callout = &row};
+    bench b;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.callouts = &callouts;
+    result = made_with(&b, error);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_COMMON_FACTOR);
+    ck_assert(result.next_gain.weighed && result.tooling_gain.weighed);
+    ck_assert_int_eq(result.corrected, _i == 1);
+    ck_assert_int_eq(result.next_because, _i == 0 ? BC_NEXT_NO_GAIN : BC_NEXT_CORRECTED);
+    ck_assert_int_eq(result.next_gain.used_corrected < result.next_gain.used_as_it_was, _i == 1);
+    ck_assert_double_eq_tol(result.next_stack.layer[2].thickness_nm, six_nm[2] / (_i == 0 ? 1.0 : 1.03), 0.2);
+    ck_assert_double_eq_tol(result.material[0].next_tooling, _i == 0 ? 1.0 : 1.03, 1e-3);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *next_case(void)
 {
     TCase *tests = tcase_create("next");
@@ -115,5 +146,6 @@ TCase *next_case(void)
     tcase_add_test(tests, tooling);
     tcase_add_loop_test(tests, tooling_stays, 0, 3);
     tcase_add_test(tests, single_layer_of_a_material);
+    tcase_add_loop_test(tests, only_what_gains, 0, 2);
     return tests;
 }

@@ -164,11 +164,35 @@ START_TEST(no_absorption)
 }
 END_TEST
 
+/* However large the uncertainty is said to be, fringes of something else are explained by nothing. */
+START_TEST(fringes_of_something_else)
+{
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.uncertainty = _i == 0 ? 0.01 : 0.1;
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    for (size_t i = 0; i < scan.count; i++)
+        scan.R.value[i] = 0.0035 + 0.003 * sin(scan.wavelength_nm[i] / 9.0);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_UNEXPLAINED);
+    ck_assert(!result.good_fit);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *wrong_case(void)
 {
     TCase *tests = tcase_create("wrong");
     tcase_add_loop_test(tests, named, 0, 2 * (int)MISTAKES);
     tcase_add_test(tests, ground_said_to_be_polished);
+    tcase_add_loop_test(tests, fringes_of_something_else, 0, 2);
     tcase_add_loop_test(tests, absorption, 0, 2);
     tcase_add_loop_test(tests, no_absorption, 0, 3);
     return tests;

@@ -7,6 +7,7 @@
 #include <gsl/gsl_min.h>
 #include <gsl/gsl_multifit_nlinear.h>
 #include <gsl/gsl_multilarge_nlinear.h>
+#include <gsl/gsl_qrng.h>
 #include <gsl/gsl_rng.h>
 #include <gsl/gsl_roots.h>
 #include <stdarg.h>
@@ -114,6 +115,7 @@ SCARCE_GSL(gsl_permutation *, gsl_permutation_alloc, (size_t n), (n))
 SCARCE_GSL(gsl_eigen_symmv_workspace *, gsl_eigen_symmv_alloc, (size_t n), (n))
 SCARCE_GSL(gsl_interp *, gsl_interp_alloc, (const gsl_interp_type *type, size_t n), (type, n))
 SCARCE_GSL(gsl_rng *, gsl_rng_alloc, (const gsl_rng_type *type), (type))
+SCARCE_GSL(gsl_qrng *, gsl_qrng_alloc, (const gsl_qrng_type *type, unsigned int d), (type, d))
 SCARCE_GSL(gsl_min_fminimizer *, gsl_min_fminimizer_alloc, (const gsl_min_fminimizer_type *type), (type))
 SCARCE_GSL(gsl_root_fsolver *, gsl_root_fsolver_alloc, (const gsl_root_fsolver_type *type), (type))
 SCARCE_GSL(gsl_multifit_nlinear_workspace *, gsl_multifit_nlinear_alloc,

@@ -7,5 +7,6 @@
 TCase *entries_case(void);
 TCase *refusals_case(void);
 TCase *survives_case(void);
+TCase *memory_case(void);
 
 #endif

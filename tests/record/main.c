@@ -4,7 +4,7 @@
 
 int main(void)
 {
-    TCase *(*const cases[])(void) = {entries_case, refusals_case, survives_case};
+    TCase *(*const cases[])(void) = {entries_case, refusals_case, survives_case, memory_case};
     Suite *suite = suite_create("record");
     SRunner *runner;
     int failed;

@@ -37,6 +37,7 @@ static void fill_findings(inspected *all)
                                                .at_nm = 500,
                                                .random = 0.0003,
                                                .systematic = 0.0004,
+                                               .part = {[BC_PART_NOISE] = 0.0003, [BC_PART_READING] = 0.0004},
                                                .probability = 0.999,
                                                .excess_probability = 0.5,
                                                .margin = 0.001,
@@ -52,13 +53,14 @@ static void fill_findings(inspected *all)
 static void fill_layers(inspected *all)
 {
     for (size_t i = 0; i < FIXTURE_LAYERS; i++)
-        all->layer[i] = (bc_layer_estimate){all->base.layer[i].thickness_nm,
-                                            1.02 * all->base.layer[i].thickness_nm,
-                                            0.25,
-                                            i == 0,
-                                            i == 0 ? SIZE_MAX : 0,
-                                            i == 0,
-                                            0.05};
+        all->layer[i] = (bc_layer_estimate){.design_nm = all->base.layer[i].thickness_nm,
+                                            .fitted_nm = 1.02 * all->base.layer[i].thickness_nm,
+                                            .sigma_nm = 0.25,
+                                            .part_nm = {[BC_PART_NOISE] = 0.15, [BC_PART_INDEX] = 0.2},
+                                            .known = i == 0,
+                                            .group = i == 0 ? SIZE_MAX : 0,
+                                            .off = i == 0,
+                                            .beyond = 0.05};
     all->member[0] = 1;
     all->member[1] = 2;
     all->weight[0] = all->weight[1] = 1;
@@ -107,9 +109,20 @@ static void fill_result(inspected *all, bc_inspect_result *result)
                                             {.kind = BC_CAUSE_RANDOM, .size = 0.01, .log_odds = -5.0}},
                                   .cause_odds = 150,
                                   .corrected = true,
-                                  .next_rms_as_it_was = 0.002,
-                                  .next_rms_corrected = 0.0004,
-                                  .next_better = 0.9,
+                                  .next_because = BC_NEXT_CORRECTED,
+                                  .next_gain = {.weighed = true,
+                                                .used_as_it_was = 0.9,
+                                                .used_corrected = 0.6,
+                                                .rms_as_it_was = 0.002,
+                                                .rms_corrected = 0.0004,
+                                                .better = 0.9},
+                                  .tooling_corrected = true,
+                                  .tooling_gain = {.weighed = true,
+                                                   .used_as_it_was = 0.9,
+                                                   .used_corrected = 0.6,
+                                                   .rms_as_it_was = 0.002,
+                                                   .rms_corrected = 0.0004,
+                                                   .better = 0.9},
                                   .good_fit = true,
                                   .layers = FIXTURE_LAYERS,
                                   .layer = all->layer,

@@ -41,7 +41,7 @@ START_TEST(each_cause_has_its_words)
         {{.kind = BC_CAUSE_RANDOM, .size = 0.012}, "random errors of the layers, of 1.2 % rms. As a whole"},
         {{.kind = BC_CAUSE_COMMON_FACTOR, .size = 0.02, .size_sigma = 0.001}, "by one factor, by +2.00 % (+- 0.2)"},
         {{.kind = BC_CAUSE_MATERIAL_FACTOR, .size = -0.02, .size_sigma = NAN},
-         "layers of hard off by one factor, by -2.00 %."},
+         "Likeliest cause: layer 2 (hard) off, by -2.00 %."},
         {{.kind = BC_CAUSE_LAYER, .layers = 1, .layer = {0, 0}, .size = 0.05, .size_sigma = NAN},
          "layer 3 (hard) off, by"},
         {{.kind = BC_CAUSE_INDEX, .size = 0.03, .size_sigma = 0.001}, "the index of hard off, by +0.0300 (+- 0.002)"},
@@ -87,8 +87,28 @@ START_TEST(a_doubtful_cause_says_what_would_tell)
     expect_inspected(&all, "Neither 45 degrees nor a wider range", true);
     all.result[0].cause_odds = 1e9;
     expect_inspected(&all, "More than 10,000 times likelier", true);
+    expect_inspected(&all, "may hide", false);
+    all.result[0].cause[0] = (bc_cause){.kind = BC_CAUSE_MATERIAL_FACTOR, .size = 0.02, .rms = 5e-4, .residual = 3.0};
+    strcpy(all.result[0].cause[0].material.name, "soft");
+    expect_inspected(&all, "all layers of soft off by one factor", true);
+    expect_inspected(&all, "It leaves 0.05 % rms, 3 times the noise: another cause may hide in that.", true);
+    expect_inspected(&all,
+                     "Corrected, the next run is expected to use 0.6 of the limit that it comes nearest to, "
+                     "instead of 0.9, and to be the better one in 90 % of runs.",
+                     true);
+    expect_inspected(&all, "By the tooling instead", false);
+    all.result[0].tooling_gain.better = 0.7;
+    all.result[0].tooling_corrected = false;
+    expect_inspected(&all, "in 70 % of runs; so it stays.", true);
+    all.result[0].next_gain.used_corrected = NAN;
+    expect_inspected(&all, "the next run is expected 0.04 % rms away from the design's spectrum, instead of 0.2 %",
+                     true);
     all.result[0].corrected = false;
-    expect_inspected(&all, "Nothing to correct in the next run", true);
+    all.result[0].next_because = BC_NEXT_NO_GAIN;
+    expect_inspected(&all, "No correction is worth it: corrected, the next run", true);
+    all.result[0].next_because = BC_NEXT_CHANCE_ASSUMED;
+    all.result[0].next_gain.weighed = all.result[0].tooling_gain.weighed = false;
+    expect_inspected(&all, "Nothing to correct in the next run: a scatter of 1 % of each layer (assumed", true);
     fixture_close(&all.base);
 }
 END_TEST

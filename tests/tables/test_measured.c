@@ -193,6 +193,39 @@ static size_t without_values(char *text, const char *sign, size_t first, size_t 
     return (size_t)(end - text);
 }
 
+/* Of two columns: where either has no value, both have none. */
+START_TEST(missing_in_one_of_two)
+{
+    static const char *const one[] = {"2"}, *const other[] = {"3"};
+    const bc_measured_options R = {.columns = 1, .column = one, .unit = BC_UNIT_PERCENT};
+    const bc_measured_options T = {.columns = 1, .column = other, .unit = BC_UNIT_PERCENT};
+    char text[4096] = "nm,R (%),T (%)\n", *end = text + strlen(text);
+    bc_measured_file first, second;
+    for (int nm = 400; nm < 600; nm += 2)
+        end += sprintf(end,
+                       nm == 430                ? "%d,,98\n"
+                       : nm == 450 || nm == 410 ? "%d,1,*\n"
+                       : nm == 470              ? "%d,,\n"
+                                                : "%d,1,98\n",
+                       nm);
+    read_good(text, &R, &first);
+    read_good(text, &T, &second);
+    ck_assert_int_eq(bc_measured_file_pair(&first, &second, NULL), BC_OK);
+    ck_assert_uint_eq(first.count, 96);
+    ck_assert_uint_eq(second.count, 96);
+    for (size_t i = 0; i < 96; i++)
+        ck_assert(first.wavelength_nm[i] == second.wavelength_nm[i] && first.line[i] == second.line[i] &&
+                  first.value[i] == 0.01 && second.value[i] == 0.98);
+    ck_assert_uint_eq(first.missing, 4);
+    ck_assert_uint_eq(second.missing, 4);
+    for (size_t m = 0; m < 4; m++)
+        ck_assert(first.missing_nm[m] == 410.0 + 20.0 * (double)m && second.missing_nm[m] == first.missing_nm[m] &&
+                  first.missing_line[m] == 7 + 10 * (long)m);
+    bc_measured_file_clear(&first);
+    bc_measured_file_clear(&second);
+}
+END_TEST
+
 /* One value in twenty may be missing within a scan. */
 START_TEST(missing_values)
 {
@@ -281,6 +314,7 @@ Suite *measured_suite(void)
     tcase_add_test(tcase, noise);
     tcase_add_test(tcase, what_was_left_out_is_told);
     tcase_add_loop_test(tcase, missing_values, 0, 5);
+    tcase_add_test(tcase, missing_in_one_of_two);
     tcase_add_test(tcase, rounded_once);
     tcase_add_test(tcase, many_rows);
     tcase_add_test(tcase, letters_beyond_the_first_thousands);

@@ -10,7 +10,8 @@
  *     bloomcoat-witnesses index 16       n, k and thickness of single layers, and how well their intervals hold
  *     bloomcoat-witnesses process 16     what the chamber is found to do, from many runs
  *
- * The number is that of runs a cause or a world. The same command prints the same table.
+ * The number is that of runs a cause or a world; a third word keeps to the rows of verdict, oblique and next whose name
+ * has it in it. The same command prints the same table.
  */
 #include "world.h"
 #include <stdio.h>
@@ -32,10 +33,11 @@ int main(int argc, char **argv)
         if (strcmp(argv[1], tables[t].name) == 0) {
             world w;
             world_open(&w);
+            w.only = argc > 3 ? argv[3] : "";
             tables[t].print(&w, runs);
             world_close(&w);
             return EXIT_SUCCESS;
         }
-    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next|index|oblique|process [RUNS]\n", stderr);
+    fputs("usage: bloomcoat-witnesses cause|coverage|verdict|next|index|oblique|process [RUNS [ROW]]\n", stderr);
     return EXIT_FAILURE;
 }

@@ -2,6 +2,7 @@
 #include "world.h"
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define SCATTER     0.01
 #define INDEX_SIGMA 0.005
@@ -135,8 +136,12 @@ static counts at_limit(world *w, size_t runs, double aoi_rad, double good_by, co
 
 static void show(world *w, size_t runs, const char *what, double aoi_rad, double good_by, const off *o)
 {
-    const counts c = at_limit(w, runs, aoi_rad, good_by, o);
-    const double all = (double)c.all;
+    counts c;
+    double all;
+    if (strstr(o->what, w->only) == NULL)
+        return;
+    c = at_limit(w, runs, aoi_rad, good_by, o);
+    all = (double)c.all;
     printf("%-22s %-16s accept %5.1f %%  undecided %5.1f %%  reject %5.1f %%  of %zu, %3.0f %% on the curve\n", o->what,
            what, 100.0 * (double)c.accepted / all, 100.0 * (double)(c.all - c.accepted - c.rejected) / all,
            100.0 * (double)c.rejected / all, c.all, 100.0 * (double)c.on_curve / all);

@@ -30,6 +30,7 @@ typedef struct world {
     bc_stack design[DESIGNS];
     reference *engine;
     gsl_rng *random;
+    const char *only;   /* rows of a table whose name has this in it */
     double noise;       /* standard deviation of a value, fraction */
     double uncertainty; /* expanded, k = 2: the offset is drawn from it */
 } world;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The quoter's view: what the drawing asks for, whether it can be made, and what to offer instead.
-import { el, fill, figure, field, checkbox, button, table, verdict, command, calloutWords, today, save } from "./look.js";
-import { run, complaint, resultAddress, text } from "./talk.js";
+import { el, fill, figure, field, checkbox, button, table, verdict, command, calloutWords, today, valueOf, limitOf } from "./look.js";
+import { run, complaint, resultAddress } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { address } from "./design.js";
 
@@ -188,7 +188,7 @@ export class AskView {
       q.options.length > 0 && el("div", { class: "sheet" }, el("h2", {}, "Coatings"), this.optionsTable(q, v)),
       q.callouts && q.callouts.length > 0 && el("div", { class: "sheet" }, el("h2", {}, "Callouts, of the recommended coating"),
         table("On " + (q.substrates || []).join(", "), ["Callout", { words: "Value %", number: true }, { words: "Limit %", number: true }, ""],
-          q.callouts.map((c) => [c.name, figure(c.value_percent, 4), c.sense + " " + c.limit_percent,
+          q.callouts.map((c) => [c.name, valueOf(c), limitOf(c),
             el("span", { class: c.pass ? "good-text" : "bad-text" }, c.pass ? "meets" : "FAILS")]), { class: "stacked" })),
       el("div", { class: "sheet" }, el("h2", {}, "Why"), [...q.reasons, ...q.materials, ...q.missing].map((w) => el("p", {}, w)),
         el("h3", {}, "Cautions"), q.cautions.map((w) => el("p", { class: "hint" }, w)), command(line)));
@@ -235,13 +235,13 @@ export class AskView {
     const words = rows.map((r) => {
       if (x.callout === null && x.limit_factor) {
         found = true;
-        return calloutWords({ ...r, limit_percent: +(r.limit_percent * x.limit_factor).toPrecision(4) });
+        return calloutWords({ ...r, limit_percent: r.limit_percent === null ? null : +(r.limit_percent * x.limit_factor).toPrecision(4) });
       }
-      if (r.name !== x.callout || x.from_nm === undefined) return calloutWords(r);
+      if (r.name !== x.callout || x.from_nm === undefined) return r.words;
       found = true;
       return calloutWords({ ...r, limit_percent: x.limit_percent, from_nm: x.from_nm, to_nm: x.to_nm, aoi_from_deg: x.aoi_from_deg, aoi_to_deg: x.aoi_to_deg });
     });
-    return found ? { ...v, callouts: words.join("\n") } : null;
+    return found && !words.includes(null) ? { ...v, callouts: words.join("\n") } : null;
   }
 
   async list() {

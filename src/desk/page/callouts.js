@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A box for the drawing's words, with how they are understood beneath, as they are typed.
-import { el, fill, table, button } from "./look.js";
+import { el, fill, table, button, limitOf } from "./look.js";
 import { understand, read, bytesOf } from "./talk.js";
 import { plainName } from "./look.js";
 
@@ -44,13 +44,13 @@ export class Callouts {
   }
 
   show(notes) {
-    const rows = notes.flatMap((n) => (n.callouts ? n.callouts.callouts : []));
+    const rows = notes.flatMap((n) => (n.callouts ? n.callouts.callouts.map((row, i) => ({ ...row, words: n.words[i] })) : []));
     this.understood = { rows, clear: notes.every((n) => n.callouts) };
     const assumptions = [...new Set(notes.flatMap((n) => (n.callouts ? n.callouts.assumptions : [])))];
     fill(this.says,
       notes.filter((n) => n.error).map((n) => this.question(n)),
       this.showsTable && rows.length > 0 && table("Understood", ["What", "Limit", "nm", "Degrees", "Polarization", "For"],
-        rows.map((r) => [r.quantity + " " + r.statistic, r.sense + " " + r.limit_percent + " %",
+        rows.map((r) => [r.quantity + " " + r.statistic, limitOf(r) + (r.limit_percent === null ? "" : " %"),
           r.from_nm === r.to_nm ? String(r.from_nm) : r.from_nm + " to " + r.to_nm,
           r.aoi_from_deg === r.aoi_to_deg ? String(r.aoi_from_deg) : r.aoi_from_deg + " to " + r.aoi_to_deg, r.polarization,
           r.scope === "part" ? "the part" : "one surface"]), { class: "stacked" }),

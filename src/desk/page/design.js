@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The engineer's view: a stack, its curve, its callouts. The address bar holds the whole of it.
-import { el, svg, fill, add, figure, field, checkbox, button, table, share, verdict, command, save, plainName } from "./look.js";
+import { el, svg, fill, figure, field, checkbox, button, table, share, verdict, command, save, plainName, valueOf, limitOf, isAverage } from "./look.js";
 import { Chart } from "./chart.js";
 import { live, run, read, bytesOf, bytesOfText, complaint, text, resultAddress } from "./talk.js";
 import { Callouts } from "./callouts.js";
@@ -104,6 +104,7 @@ export class DesignView {
     this.step = this.numberField("step");
     this.callouts = new Callouts((words) => this.change((s) => { s.callouts = words; }));
     this.file = el("input", { type: "file", accept: ".csv,text/csv", hidden: true, onchange: () => this.openFile() });
+    this.backFile = el("input", { type: "file", accept: ".csv,text/csv", hidden: true, onchange: () => this.openBack() });
     this.undoButton = button("Undo", () => this.undo());
     this.redoButton = button("Redo", () => this.redo());
     fill(this.root,
@@ -129,6 +130,7 @@ export class DesignView {
             el("div", { class: "fields" }, field("From (nm)", this.from), field("To (nm)", this.to), field("Step (nm)", this.step), field("Show", this.quantity), field("Angles of incidence (degrees)", this.aoi, "several with commas")),
             el("div", { class: "row" },
               button("Lay this one beneath", () => this.change((s) => { s.back = { layers: s.layers.map((l) => ({ ...l })), substrate: s.substrate, incident: s.incident }; })),
+              button("Lay a stack file beneath", () => this.backFile.click()), this.backFile,
               this.dropBack = button("Take it away again", () => this.change((s) => { s.back = null; })))),
           el("div", { class: "sheet" }, el("h2", {}, "Files"),
             el("div", { class: "row" },
@@ -244,7 +246,7 @@ export class DesignView {
           act("\u00d7", "Delete", (x) => x.splice(i, 1))]];
     });
     fill(this.rows, s.layers.length ? table("Layers in order of deposition, " + figure(s.layers.reduce((sum, l) => sum + l.nm, 0), 5) + " nm in all",
-      [{ words: "Layer", number: true }, "Material", "nm", "Kept", { words: this.effect ? "1 % adds (points)" : "", number: true }, ""], rows, { class: "stacked layer-table" }) : el("p", {}, "No layers: the bare surface."));
+      [{ words: "Layer", number: true }, "Material", "nm", "Kept", { words: this.effect ? "1 % adds" : "", number: true }, ""], rows, { class: "stacked layer-table" }) : el("p", {}, "No layers: the bare surface."));
     if (focus) {
       const again = this.rows.querySelector("[data-place='" + focus + "']");
       if (again) again.focus();
@@ -353,8 +355,8 @@ export class DesignView {
     const curves = spectrum.curves.map((c, i) => ({ name: q + " at " + c.aoi_deg + "\u00b0", y: c[field], style: "c" + (i % 4) }));
     if (this.state.back && this.backFigures)
       this.backFigures.spectrum.curves.forEach((c) => curves.push({ name: "beneath, " + c.aoi_deg + "\u00b0", y: c[field], style: "pinned" }));
-    const limits = (check ? check.callouts : []).filter((c) => c.quantity === q && c.scope === "surface").map((c) => ({
-      from: c.from_nm, to: c.to_nm, level: c.limit_percent, sense: c.sense, average: c.statistic === "average" || c.statistic === "mean" }));
+    const limits = (check ? check.callouts : []).filter((c) => c.quantity === q && c.limit_percent !== null && c.scope === "surface").map((c) => ({
+      from: c.from_nm, to: c.to_nm, level: c.limit_percent, sense: c.sense, average: isAverage(c) }));
     this.chart.yName = q === "T" ? "Transmittance (%)" : q === "A" ? "Absorptance (%)" : "Reflectance (%)";
     this.chart.show({ low: q === "T", x: spectrum.wavelength_nm, curves, limits });
     this.showCheck(check);
@@ -371,7 +373,7 @@ export class DesignView {
       "\u201c" + check.decisive.name + "\u201d decides: it uses " + figure(100 * check.limit_used, 4) + " % of its limit."));
     fill(this.lines, table("Callouts on " + this.state.substrate,
       ["Callout", { words: "Value %", number: true }, { words: "Limit %", number: true }, "Of the limit", { words: "Worst at nm", number: true }, { words: "deg", number: true }, ""],
-      check.callouts.map((c) => [c.name, figure(c.value_percent, 4), c.sense + " " + c.limit_percent, share(c.limit_used),
+      check.callouts.map((c) => [c.name, valueOf(c), limitOf(c), share(c.limit_used),
         c.at_nm === null ? "\u2013" : figure(c.at_nm, 4), figure(c.aoi_deg, 2), el("span", { class: c.pass ? "good-text" : "bad-text" }, c.pass ? "meets" : "FAILS")]), { class: "stacked" }));
   }
 
@@ -468,6 +470,17 @@ export class DesignView {
         if (callouts) s.callouts = callouts;
       });
       fill(this.news, el("p", {}, "Opened " + file.name + "."));
+    } catch (error) {
+      fill(this.news, verdict("care", "Not opened", error.message));
+    }
+  }
+  async openBack() {
+    const file = this.backFile.files[0];
+    this.backFile.value = "";
+    if (!file) return;
+    try {
+      const stack = await read("stack", plainName(file.name), await bytesOf(file));
+      this.change((s) => { s.back = { layers: stack.layers.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })), substrate: stack.substrate, incident: stack.incident }; });
     } catch (error) {
       fill(this.news, verdict("care", "Not opened", error.message));
     }

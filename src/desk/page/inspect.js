@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The inspector's view: scans dropped here, how each was read, the verdict, what the run did, and what to change.
-import { el, fill, figure, field, button, table, verdict, command, plainName, today } from "./look.js";
+import { el, fill, figure, field, button, table, verdict, command, plainName, today, valueOf, limitOf, isAverage } from "./look.js";
 import { run, complaint, resultAddress, bytesOf, bytesOfText } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { Chart } from "./chart.js";
-import { stackFile, address } from "./design.js";
+import { stackFile } from "./design.js";
 
 const REPORTS = ["certificate.html", "certificate.pdf", "internal.html", "next-stack.csv", "next-process.csv"];
 const TONE = { accept: "good", reject: "bad", undecided: "care" };
@@ -188,7 +188,7 @@ export class InspectView {
       el("div", { class: "sheet" }, el("h2", {}, "How " + w.measured.path + " was read"), this.readTable(w.measured)),
       el("div", { class: "sheet" }, el("h2", {}, "Callouts"), table("On " + w.measured.substrate,
         ["Callout", { words: "Value %", number: true }, { words: "\u00b1 %", number: true }, { words: "Limit %", number: true }, "Verdict"],
-        w.callouts.map((c) => [c.name, figure(c.value_percent, 4), figure(c.uncertainty_percent, 2), c.sense + " " + c.limit_percent,
+        w.callouts.map((c) => [c.name, valueOf(c), figure(c.limit_percent === null ? c.uncertainty : c.uncertainty_percent, 2), limitOf(c),
           [el("span", { class: TONE[c.verdict] + "-text" }, c.verdict === "accept" ? "accept" : c.verdict.toUpperCase()), c.text ? ": " + c.text : ""]]), { class: "stacked" })),
       el("div", { class: "sheet" }, el("h2", {}, "The curve"), this.chart.element,
         el("p", { class: "hint" }, "From the design by " + figure(o.rms_percent, 3) + " % rms, most at " + figure(o.worst_nm, 4) + " nm; from the fitted stack by " + figure(o.rms_fitted_percent, 3) + " % rms.")),
@@ -198,7 +198,7 @@ export class InspectView {
             l.fitted_nm === null ? "\u2013" : figure(100 * (l.fitted_nm / l.design_nm - 1), 3), l.off ? el("strong", {}, "off") : l.known ? "" : "not known"] })), { class: "stacked" })));
     this.chart.show({ x: o.wavelength_nm, curves: [{ name: "measured", y: o.measured_percent, dots: true, style: "dots" }, { name: "design", y: o.design_percent, style: "c1" },
       { name: "fitted stack", y: o.fitted_percent, style: "c0" }],
-    limits: w.callouts.filter((c) => c.quantity === o.quantity && c.scope === "surface").map((c) => ({ from: c.from_nm, to: c.to_nm, level: c.limit_percent, sense: c.sense, average: c.statistic === "average" })) });
+    limits: w.callouts.filter((c) => c.quantity === o.quantity && c.limit_percent !== null && c.scope === "surface").map((c) => ({ from: c.from_nm, to: c.to_nm, level: c.limit_percent, sense: c.sense, average: isAverage(c) })) });
   }
 
   readTable(m) {

@@ -134,8 +134,15 @@ export function today() {
   return [d.getFullYear(), String(d.getMonth() + 1).padStart(2, "0"), String(d.getDate()).padStart(2, "0")].join("-");
 }
 
-// A callout of --json in the drawing's words.
+// A value or a limit of a callout: in percent, but for a colour.
+const isColour = (c) => c.limit_percent === null;
+export const valueOf = (c) => (isColour(c) ? c.statistic + " " + figure(c.value, 4) : figure(c.value_percent, 4));
+export const limitOf = (c) => (!isColour(c) ? c.sense + " " + c.limit_percent : c.target === null ? c.sense + " " + c.limit : c.target + " \u00b1 " + c.limit);
+export const isAverage = (c) => ["average", "mean", "luminous"].includes(c.statistic);
+
+// A callout of --json in the drawing's words; null where these do not say all of it.
 export function calloutWords(row) {
+  if (isColour(row) || row.weight || row.statistic === "luminous") return null;
   const band = row.from_nm === row.to_nm ? row.from_nm + " nm" : row.from_nm + "-" + row.to_nm + " nm";
   const angle = row.aoi_from_deg === row.aoi_to_deg ? row.aoi_from_deg + " deg" : row.aoi_from_deg + "-" + row.aoi_to_deg + " deg";
   const each = { each: "s and p" }[row.polarization] || row.polarization;

@@ -23,6 +23,8 @@
 const char *bc_conformity_word(bc_verdict verdict); /* accept, reject, undecided */
 const char *bc_reason_word(bc_undecided reason);    /* uncertainty, not covered, ... */
 const char *bc_cause_word(bc_cause_kind kind);      /* as designed, common factor, ... */
+const char *bc_next_word(bc_next_reason reason);    /* corrected, no gain, ... */
+const char *bc_part_word(bc_uncertainty_part part); /* noise, readings, ... */
 const char *bc_noise_word(bc_noise_source source);  /* repeats, scan, ... */
 const char *bc_measured_unit_word(bc_measured_unit unit);
 const char *bc_wavelength_unit_word(bc_wavelength_unit unit);
@@ -54,6 +56,10 @@ bc_check_report bc_inspect_media(const bc_inspect_report *report, bc_check_resul
 /* What a row was judged on, and why not on the smooth curve: in a word, as a clause, as a sentence. */
 const char *bc_judged_word(bc_judged judged);
 const char *bc_points_word(bc_points_reason reason);
+/* Which source adds most to the uncertainty of each layer that is known. */
+void bc_add_layer_parts(bc_text *lines, const bc_inspect_result *result);
+/* What a row's uncertainty is made of. */
+void bc_add_parts(bc_text *lines, const bc_inspect_finding *finding, double coverage);
 void bc_add_judged(bc_text *lines, const bc_inspect_finding *finding);
 /* Readings that were left out of the fit. */
 void bc_add_outliers(bc_text *lines, const bc_inspect_result *result);
