@@ -119,3 +119,6 @@ echo "shows), concave-flat-lens.svg (from centre to rim), window-witness-7.svg (
 echo "Pages for the customer: window-quote.pdf, and the certificates window-certificate-7.pdf and -8.pdf. For the house, with the"
 echo "recipe and the fit: window-quote-internal.pdf, window-witness-7.pdf."
 echo "A predicted spectrum is no measurement: coat a witness and measure it."
+echo
+echo "All of this as a page in the browser, on the demo's shop:"
+echo "    $bloomcoat desk --shop examples/shop"

@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "desk.h"
 #include "escaped.h"
+#include "gate.h"
 #include "json.h"
 #include "output.h"
 #include "text.h"
@@ -133,6 +134,10 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     bc_status status = cli_count(session->arguments, "port", 0, 65535, &port, error);
     if (status == BC_OK)
         status = cli_number(session->arguments, "seconds", 0.0, 1e9, "a time in seconds", &options.seconds, error);
+    options.proxy = cli_value(session->arguments, "behind-proxy");
+    if (status == BC_OK && options.proxy != NULL && !desk_origin_is_plain(options.proxy))
+        status = cli_fail_value(error, "behind-proxy", options.proxy, "",
+                                "the address of the proxy, such as https://desk.example, in small letters");
     if (status == BC_OK)
         status = cli_check_output(session, error);
     if (status == BC_OK)
@@ -153,6 +158,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 static const cli_option options[] = {
     {"port", "N", false, "listen at this port (default: one that is free)"},
     {"no-browser", NULL, false, "print the address, and open no browser"},
+    {"behind-proxy", "ADDRESS", false,
+     "for several people: the address of a proxy on this machine that has its own login, such as https://desk.example"},
     {"seconds", "S", false, "end by itself after S seconds (default: with Ctrl-C)"},
     CLI_OPTION_END,
 };

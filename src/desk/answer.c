@@ -68,7 +68,7 @@ enum MHD_Result desk_answer_error(struct MHD_Connection *connection, bc_status s
 
 /* No redirection: a browser that came from elsewhere, from a file or a mail, would leave the cookie out of the request
  * that follows. What this page itself leads to is asked from the same site. */
-enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value)
+enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value, bool secure)
 {
     static const char page[] = "<!doctype html>\n<html lang=\"en\"><head><meta "
                                "charset=\"utf-8\"><title>bloomcoat</title><link rel=\"icon\" href=\"data:,\">"
@@ -78,7 +78,8 @@ enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char
     char cookie[256];
     if (response == NULL)
         return MHD_NO;
-    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict", name, value);
+    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict%s", name, value,
+             secure ? "; Secure" : "");
     MHD_add_response_header(response, "Set-Cookie", cookie);
     return send_response(connection, MHD_HTTP_OK, response, "text/html; charset=utf-8", DESK_POLICY);
 }

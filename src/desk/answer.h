@@ -24,7 +24,7 @@ enum MHD_Result desk_answer_refusal(struct MHD_Connection *connection, unsigned 
 /* {"error": message}, for a script. */
 enum MHD_Result desk_answer_error(struct MHD_Connection *connection, bc_status status, const char *message);
 /* A page with the cookie that leads on to the page itself. */
-enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value);
+enum MHD_Result desk_answer_cookie(struct MHD_Connection *connection, const char *name, const char *value, bool secure);
 /* A file of a job; `download`: to be stored, not shown. */
 enum MHD_Result desk_answer_result(struct MHD_Connection *connection, const char *name, const bc_text *text,
                                    bool download);

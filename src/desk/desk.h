@@ -15,6 +15,7 @@ typedef struct desk_options {
     size_t tables;            /* absolute paths of --tables, in order */
     const char *const *table; /* [tables] */
     unsigned port;            /* 0: any that is free */
+    const char *proxy;        /* the origin of a proxy before it, see gate.h; NULL: none */
     double seconds;           /* after which it ends by itself; INFINITY: never */
     /* The materials of a command with these tables and this shop; the caller frees them. */
     bc_status (*open_materials)(void *context, bc_materials **materials, bc_error *error);
@@ -28,7 +29,7 @@ typedef struct desk desk;
  */
 bc_status desk_open(const desk_options *options, desk **out, bc_error *error);
 unsigned desk_port(const desk *opened);
-/* http://127.0.0.1:PORT/open/SECRET, to be opened in a browser. */
+/* http://127.0.0.1:PORT/open/SECRET, or the same of the proxy, to be opened in a browser. */
 const char *desk_address(const desk *opened);
 /* A file that leads there, for nobody else to read: a command line, which everyone on this machine can see, need not
  * hold the secret. It is gone when the desk is closed. */

@@ -22,10 +22,10 @@ bc_status desk_random(char *to, size_t size, bc_error *error)
     return BC_OK;
 }
 
-bc_status desk_gate_make(unsigned port, desk_gate *gate, bc_error *error)
+bc_status desk_gate_make(unsigned port, const char *proxy, desk_gate *gate, bc_error *error)
 {
     bc_status status;
-    *gate = (desk_gate){.port = port};
+    *gate = (desk_gate){.port = port, .proxy = proxy};
     snprintf(gate->cookie_name, sizeof gate->cookie_name, "bloomcoat-%u", port);
     status = desk_random(gate->secret, sizeof gate->secret, error);
     return status == BC_OK ? desk_random(gate->cookie, sizeof gate->cookie, error) : status;
@@ -59,11 +59,35 @@ static bool has_cookie(const desk_gate *gate, const char *cookies)
     return false;
 }
 
+/* What follows "http://" or "https://". */
+static const char *host_of(const char *origin)
+{
+    static const char *const scheme[] = {"http://", "https://"};
+    for (size_t i = 0; i < 2; i++)
+        if (strncmp(origin, scheme[i], strlen(scheme[i])) == 0)
+            return origin + strlen(scheme[i]);
+    return NULL;
+}
+
+bool desk_origin_is_plain(const char *origin)
+{
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyz0123456789.-:";
+    const char *host = host_of(origin);
+    return host != NULL && host[0] != '\0' && strlen(host) < 200 && strspn(host, letters) == strlen(host);
+}
+
+static bool is_proxys(const desk_gate *gate, const char *host)
+{
+    return gate->proxy != NULL && strcmp(host, host_of(gate->proxy)) == 0;
+}
+
 static bool own_host(const desk_gate *gate, const char *host)
 {
     char own[32];
     if (host == NULL)
         return false;
+    if (is_proxys(gate, host))
+        return true;
     snprintf(own, sizeof own, "127.0.0.1:%u", gate->port);
     if (strcmp(host, own) == 0)
         return true;
@@ -72,11 +96,14 @@ static bool own_host(const desk_gate *gate, const char *host)
 }
 
 /* A browser says where the page came from that asks: of every post, and of what a script fetches. */
-static bool own_origin(const desk_caller *caller, bool posts)
+static bool own_origin(const desk_gate *gate, const desk_caller *caller, bool posts)
 {
+    const bool proxys = is_proxys(gate, caller->host);
     if (caller->origin == NULL && posts)
         return false;
-    if (caller->origin != NULL &&
+    if (caller->origin != NULL && proxys && strcmp(caller->origin, gate->proxy) != 0)
+        return false;
+    if (caller->origin != NULL && !proxys &&
         (strncmp(caller->origin, "http://", 7) != 0 || strcmp(caller->origin + 7, caller->host) != 0))
         return false;
     return caller->site == NULL || strcmp(caller->site, "same-origin") == 0 ||
@@ -98,7 +125,7 @@ desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller)
     }
     if (!has_cookie(gate, caller->cookies))
         return DESK_NO_SECRET;
-    if (!own_origin(caller, posts))
+    if (!own_origin(gate, caller, posts))
         return DESK_WRONG_ORIGIN;
     if (posts && (caller->type == NULL || strncmp(caller->type, "application/json", 16) != 0))
         return DESK_WRONG_TYPE;

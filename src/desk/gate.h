@@ -20,6 +20,7 @@ typedef struct desk_gate {
     unsigned port;
     char secret[DESK_SECRET_SIZE]; /* of the address */
     char cookie[DESK_SECRET_SIZE];
+    const char *proxy;    /* the origin that a proxy before it has, such as https://desk.example; NULL: there is none */
     char cookie_name[32]; /* has the port: browsers give cookies to every port of an address */
 } desk_gate;
 
@@ -40,7 +41,9 @@ typedef enum desk_verdict {
 } desk_verdict;
 
 /* Fresh secrets from the kernel. */
-bc_status desk_gate_make(unsigned port, desk_gate *gate, bc_error *error);
+bc_status desk_gate_make(unsigned port, const char *proxy, desk_gate *gate, bc_error *error);
+/* http:// or https://, a host, perhaps a port, and nothing behind it. */
+bool desk_origin_is_plain(const char *origin);
 desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller);
 
 /* `size` - 1 hexadecimal digits from the kernel's random numbers, and a zero. */

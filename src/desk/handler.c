@@ -91,7 +91,8 @@ static enum MHD_Result begin(desk_state *state, struct MHD_Connection *connectio
     exchange *mine;
     desk_connections_expect(&state->connections, descriptor_of(connection), DESK_BODY_SECONDS);
     if (verdict == DESK_GIVE_COOKIE)
-        return desk_answer_cookie(connection, state->gate.cookie_name, state->gate.cookie);
+        return desk_answer_cookie(connection, state->gate.cookie_name, state->gate.cookie,
+                                  state->gate.proxy != NULL && strncmp(state->gate.proxy, "https", 5) == 0);
     if (verdict != DESK_LET_IN)
         return refuse(connection, verdict);
     if (stated != NULL && strtoull(stated, NULL, 10) > DESK_BODY_BYTES)
@@ -130,6 +131,15 @@ static bool is_shallow(const char *text)
             depth--;
     }
     return true;
+}
+
+cJSON *desk_body_parse(const char *text)
+{
+    cJSON *request = is_shallow(text) ? cJSON_Parse(text) : NULL;
+    if (cJSON_IsObject(request))
+        return request;
+    cJSON_Delete(request);
+    return NULL;
 }
 
 static enum MHD_Result answer_figures(struct MHD_Connection *connection, bc_status status, bc_text *text,
@@ -253,10 +263,8 @@ enum MHD_Result desk_on_request(void *context, struct MHD_Connection *connection
         return get(state, connection, path);
     if (mine->too_much)
         return desk_answer_refusal(connection, MHD_HTTP_CONTENT_TOO_LARGE, "That is more than the desk takes at once.");
-    request = mine->body.length > 0 && is_shallow(mine->body.data) ? cJSON_Parse(mine->body.data) : NULL;
-    if (!cJSON_IsObject(request)) {
-        cJSON_Delete(request);
+    request = mine->body.length > 0 ? desk_body_parse(mine->body.data) : NULL;
+    if (request == NULL)
         return desk_answer_refusal(connection, MHD_HTTP_BAD_REQUEST, "That is no JSON that the desk reads.");
-    }
     return post(state, connection, path, request);
 }

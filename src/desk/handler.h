@@ -21,6 +21,9 @@ typedef struct desk_state {
     atomic_size_t body_bytes;
 } desk_state;
 
+/* A body: an object, not nested too deeply; else NULL. */
+cJSON *desk_body_parse(const char *text);
+
 /* For MHD_start_daemon(); the context is a desk_state. */
 enum MHD_Result desk_on_request(void *context, struct MHD_Connection *connection, const char *path, const char *method,
                                 const char *version, const char *data, size_t *length, void **exchange);

@@ -20,7 +20,7 @@
 struct desk {
     const desk_options *options;
     int listener;
-    char address[128];
+    char address[320];
     char *address_file;
     desk_folder home;
     desk_state state;
@@ -46,8 +46,12 @@ static bc_status listen_here(desk *d, bc_error *error)
                        d->options->port, strerror(errno));
     if (listen(d->listener, BACKLOG) != 0 || getsockname(d->listener, (struct sockaddr *)&at, &length) != 0)
         return bc_fail(error, BC_ERROR_IO, "port %u cannot be listened at: %s", d->options->port, strerror(errno));
-    status = desk_gate_make(ntohs(at.sin_port), &d->state.gate, error);
-    snprintf(d->address, sizeof d->address, "http://127.0.0.1:%u/open/%s", d->state.gate.port, d->state.gate.secret);
+    status = desk_gate_make(ntohs(at.sin_port), d->options->proxy, &d->state.gate, error);
+    if (d->options->proxy != NULL)
+        snprintf(d->address, sizeof d->address, "%s/open/%s", d->options->proxy, d->state.gate.secret);
+    else
+        snprintf(d->address, sizeof d->address, "http://127.0.0.1:%u/open/%s", d->state.gate.port,
+                 d->state.gate.secret);
     return status;
 }
 

@@ -9,7 +9,7 @@ static char cookie[256], secret_path[128];
 
 static void make_gate(void)
 {
-    ck_assert_int_eq(desk_gate_make(8123, &gate, NULL), BC_OK);
+    ck_assert_int_eq(desk_gate_make(8123, NULL, &gate, NULL), BC_OK);
     snprintf(cookie, sizeof cookie, "other=1; %s=%s", gate.cookie_name, gate.cookie);
     snprintf(secret_path, sizeof secret_path, "/open/%s", gate.secret);
 }
@@ -69,6 +69,33 @@ START_TEST(who_is_let_in)
 }
 END_TEST
 
+START_TEST(a_proxy_is_let_in_by_its_own_name)
+{
+    const struct {
+        desk_caller caller;
+        desk_verdict verdict;
+    } cases[] = {
+        {{"POST", "/run", "desk.example", "https://desk.example", "same-origin", "application/json", COOKIE},
+         DESK_LET_IN},
+        {{"POST", "/run", "desk.example", "http://desk.example", NULL, "application/json", COOKIE}, DESK_WRONG_ORIGIN},
+        {{"POST", "/run", "desk.example", ORIGIN, NULL, "application/json", COOKIE}, DESK_WRONG_ORIGIN},
+        {{"POST", "/run", HOST, "https://desk.example", NULL, "application/json", COOKIE}, DESK_WRONG_ORIGIN},
+        {{"GET", "/", "desk.example", NULL, NULL, NULL, NULL}, DESK_NO_SECRET},
+        {{"GET", "/", "desk.example:443", NULL, NULL, NULL, COOKIE}, DESK_WRONG_HOST},
+        {{"GET", "/", HOST, NULL, NULL, NULL, COOKIE}, DESK_LET_IN},
+    };
+    make_gate();
+    gate.proxy = "https://desk.example";
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        ck_assert_msg(desk_gate_judge(&gate, &cases[i].caller) == cases[i].verdict, "case %zu", i);
+    ck_assert(desk_origin_is_plain("https://desk.example:8443"));
+    ck_assert(!desk_origin_is_plain("https://desk.example/"));
+    ck_assert(!desk_origin_is_plain("desk.example"));
+    ck_assert(!desk_origin_is_plain("https://"));
+    ck_assert(!desk_origin_is_plain("https://a\r\nb"));
+}
+END_TEST
+
 /* One digit off, wherever. */
 START_TEST(every_digit_of_the_cookie_counts)
 {
@@ -89,7 +116,7 @@ START_TEST(no_two_gates_are_alike)
 {
     desk_gate other;
     make_gate();
-    ck_assert_int_eq(desk_gate_make(8123, &other, NULL), BC_OK);
+    ck_assert_int_eq(desk_gate_make(8123, NULL, &other, NULL), BC_OK);
     ck_assert_uint_eq(strlen(gate.secret), 64);
     ck_assert_uint_eq(strspn(gate.secret, "0123456789abcdef"), 64);
     ck_assert_str_ne(gate.secret, other.secret);
@@ -103,6 +130,7 @@ Suite *gate_suite(void)
     Suite *suite = suite_create("gate");
     TCase *tcase = tcase_create("all");
     tcase_add_test(tcase, who_is_let_in);
+    tcase_add_test(tcase, a_proxy_is_let_in_by_its_own_name);
     tcase_add_test(tcase, every_digit_of_the_cookie_counts);
     tcase_add_test(tcase, no_two_gates_are_alike);
     suite_add_tcase(suite, tcase);

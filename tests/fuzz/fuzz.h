@@ -37,6 +37,9 @@ void fuzz_measured(const uint8_t *bytes, size_t size);
  * commands that compute for long are stopped where their computation would begin. */
 void fuzz_command_line(const uint8_t *bytes, size_t size);
 
+/* A request to the desk: method and path, headers, an empty line, the body. */
+void fuzz_web(const uint8_t *bytes, size_t size);
+
 /* End the program unless `holds`. */
 void fuzz_expect(bool holds, const char *what);
 /* A refusal says why, in one line without control characters, and lays it on the input. */

@@ -9,7 +9,7 @@ root=$(cd "$(dirname "$0")/../.." && pwd)
 build=${FUZZ_BUILD:-$root/build/fuzz}
 runs=${1:-100000}
 [ $# -gt 0 ] && shift
-targets=${*:-dispersion stack callouts drawing process chamber profile request reference measured command_line}
+targets=${*:-dispersion stack callouts drawing process chamber profile request reference measured command_line web}
 jobs=$(nproc)
 
 for kind in plain sanitized; do

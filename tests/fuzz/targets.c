@@ -13,5 +13,6 @@ const fuzz_target fuzz_targets[] = {
     {"reference", fuzz_reference},
     {"measured", fuzz_measured},
     {"command_line", fuzz_command_line},
+    {"web", fuzz_web},
     {NULL, NULL},
 };

@@ -205,7 +205,7 @@ export class AskView {
 
   designOf(stack, q, v) {
     return address({ incident: q.incident || "air", substrate: v.substrate, layers: stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
-      callouts: v.callouts, aoi: [0, 30], ...this.band(), step: 1, back: null });
+      callouts: v.callouts, aoi: [0, 30], ...this.band(), step: 1, quantity: "R", back: null });
   }
 
   // A little more than the callouts ask about.

@@ -40,21 +40,27 @@ export class Chart {
     this.draw();
   }
 
+  // Reflectance begins at zero; transmittance where its curves are.
   range() {
     const d = this.data;
+    if (d.low) {
+      const all = d.curves.flatMap((c) => c.y).concat((d.limits || []).map((l) => l.level)).filter(Number.isFinite);
+      const least = Math.min(...all), most = Math.max(...all), more = Math.max(0.05 * (most - least), 0.01);
+      return [Math.max(0, least - more), most + more];
+    }
     let high = 0;
     for (const curve of d.curves) for (const y of curve.y) if (y !== null && y > high) high = y;
     const levels = (d.limits || []).filter((l) => l.sense === "<=").map((l) => l.level);
     if (levels.length) high = Math.min(Math.max(high, 1.15 * Math.max(...levels)), 4 * Math.max(...levels));
-    return high > 0 ? high * 1.05 : 1;
+    return [0, high > 0 ? high * 1.05 : 1];
   }
 
   draw() {
     const d = this.data, width = Math.max(260, this.element.clientWidth || 600);
     if (!d || d.x.length === 0) return;
-    const high = this.range(), x0 = d.x[0], x1 = d.x[d.x.length - 1];
+    const [low, high] = this.range(), x0 = d.x[0], x1 = d.x[d.x.length - 1];
     const X = (nm) => LEFT + (width - LEFT - RIGHT) * (x1 > x0 ? (nm - x0) / (x1 - x0) : 0.5);
-    const Y = (v) => HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * (v / high);
+    const Y = (v) => HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * ((v - low) / (high - low));
     const clip = (v) => Math.max(TOP - 1, Math.min(HEIGHT - BOTTOM, Y(v)));
     this.map = { X, x0, x1, width };
     const parts = [
@@ -62,7 +68,7 @@ export class Chart {
         svg("line", { class: "hatch-line", x1: 0, y1: 0, x2: 0, y2: 7 })),
         svg("clipPath", { id: "inside-" + this.id }, svg("rect", { x: LEFT, y: TOP, width: width - LEFT - RIGHT, height: HEIGHT - TOP - BOTTOM }))),
     ];
-    const xs = ticks(x0, x1, Math.max(3, Math.floor(width / 90))), ys = ticks(0, high, 6);
+    const xs = ticks(x0, x1, Math.max(3, Math.floor(width / 90))), ys = ticks(low, high, 6);
     for (const v of ys.list) {
       parts.push(svg("line", { class: "grid", x1: LEFT, x2: width - RIGHT, y1: Y(v), y2: Y(v) }));
       parts.push(svg("text", { x: LEFT - 6, y: Y(v) + 4, "text-anchor": "end" }, v.toFixed(decimalsOf(ys.step))));
@@ -73,7 +79,7 @@ export class Chart {
     }
     for (const l of d.limits || []) {
       const left = Math.max(X(l.from), LEFT), right = Math.min(X(l.to), width - RIGHT);
-      if (right < left || l.level > high) continue;
+      if (right < left || l.level > high || l.level < low) continue;
       if (!l.average) {
         const top = l.sense === "<=" ? TOP : Y(l.level), bottom = l.sense === "<=" ? Y(l.level) : HEIGHT - BOTTOM;
         parts.push(svg("rect", { fill: "url(#hatch-" + this.id + ")", x: left, width: Math.max(2, right - left), y: top, height: Math.max(0, bottom - top) }));

@@ -8,9 +8,10 @@ import { Callouts } from "./callouts.js";
 const FIRST = {
   incident: "air", substrate: "517642",
   layers: [["Al2O3", 75.211], ["Ta2O5", 109.445], ["Al2O3", 29.864], ["MgF2", 75.575]].map(([material, nm]) => ({ material, nm, fixed: false })),
-  callouts: "Ravg <= 0.5 % and Rmax <= 1 %, 425-675 nm, AOI 0-30 deg", aoi: [0, 30], from: 400, to: 700, step: 1, back: null,
+  callouts: "Ravg <= 0.5 % and Rmax <= 1 %, 425-675 nm, AOI 0-30 deg", aoi: [0, 30], from: 400, to: 700, step: 1, quantity: "R", back: null,
 };
 const THINNEST = 0.1;
+const QUANTITY = { R: "Reflectance", T: "Transmittance into the substrate", A: "Absorptance" };
 
 // -- the state as an address and as a file
 
@@ -22,6 +23,7 @@ export function address(state) {
   p.set("callouts", state.callouts);
   p.set("aoi", state.aoi.join(","));
   p.set("nm", [state.from, state.to, state.step].join(","));
+  if (state.quantity !== "R") p.set("show", state.quantity);
   if (state.back) p.set("beside", state.back.layers.map((l) => l.material + ":" + l.nm).join(",") + ";" + state.back.substrate);
   return "#design?" + p.toString();
 }
@@ -45,6 +47,7 @@ export function fromAddress(query) {
   return {
     incident: p.get("incident") || "air", substrate: p.get("substrate") || FIRST.substrate, layers: layersOf(p.get("layers")),
     callouts: p.get("callouts") || "", aoi: numbers("aoi", FIRST.aoi), from, to, step,
+    quantity: ["T", "A"].includes(p.get("show")) ? p.get("show") : "R",
     back: beside ? { layers: layersOf(beside), substrate: glass, incident: p.get("incident") || "air" } : null,
   };
 }
@@ -94,6 +97,8 @@ export class DesignView {
     this.incident = el("input", { list: "materials", size: 10, onchange: (e) => this.change((s) => { s.incident = e.target.value.trim(); }) });
     this.substrate = el("input", { list: "materials", size: 12, onchange: (e) => this.change((s) => { s.substrate = e.target.value.trim(); }) });
     this.aoi = el("input", { size: 10, inputmode: "decimal", onchange: (e) => this.changeAngles(e.target.value) });
+    this.quantity = el("select", { onchange: (e) => this.change((state) => { state.quantity = e.target.value; }) },
+      Object.entries(QUANTITY).map(([letter, words]) => el("option", { value: letter }, words)));
     this.from = this.numberField("from");
     this.to = this.numberField("to");
     this.step = this.numberField("step");
@@ -121,7 +126,7 @@ export class DesignView {
               button("What 1 % does", () => this.sensitivity())),
             this.makeDraftForm(), this.news),
           el("div", { class: "sheet" }, el("h2", {}, "Curve"),
-            el("div", { class: "fields" }, field("From (nm)", this.from), field("To (nm)", this.to), field("Step (nm)", this.step), field("Angles of incidence (degrees)", this.aoi, "several with commas")),
+            el("div", { class: "fields" }, field("From (nm)", this.from), field("To (nm)", this.to), field("Step (nm)", this.step), field("Show", this.quantity), field("Angles of incidence (degrees)", this.aoi, "several with commas")),
             el("div", { class: "row" },
               button("Lay this one beneath", () => this.change((s) => { s.back = { layers: s.layers.map((l) => ({ ...l })), substrate: s.substrate, incident: s.incident }; })),
               this.dropBack = button("Take it away again", () => this.change((s) => { s.back = null; })))),
@@ -206,6 +211,7 @@ export class DesignView {
     this.from.value = s.from;
     this.to.value = s.to;
     this.step.value = s.step;
+    this.quantity.value = s.quantity;
     this.callouts.set(s.callouts);
     this.undoButton.disabled = this.past.length === 0;
     this.redoButton.disabled = this.future.length === 0;
@@ -343,12 +349,14 @@ export class DesignView {
 
   show() {
     const { spectrum, check } = this.figures;
-    const curves = spectrum.curves.map((c, i) => ({ name: "R at " + c.aoi_deg + "\u00b0", y: c.R_percent, style: "c" + (i % 4) }));
+    const q = this.state.quantity, field = q + "_percent";
+    const curves = spectrum.curves.map((c, i) => ({ name: q + " at " + c.aoi_deg + "\u00b0", y: c[field], style: "c" + (i % 4) }));
     if (this.state.back && this.backFigures)
-      this.backFigures.spectrum.curves.forEach((c) => curves.push({ name: "beneath, " + c.aoi_deg + "\u00b0", y: c.R_percent, style: "pinned" }));
-    const limits = (check ? check.callouts : []).filter((c) => c.quantity === "R").map((c) => ({
+      this.backFigures.spectrum.curves.forEach((c) => curves.push({ name: "beneath, " + c.aoi_deg + "\u00b0", y: c[field], style: "pinned" }));
+    const limits = (check ? check.callouts : []).filter((c) => c.quantity === q && c.scope === "surface").map((c) => ({
       from: c.from_nm, to: c.to_nm, level: c.limit_percent, sense: c.sense, average: c.statistic === "average" || c.statistic === "mean" }));
-    this.chart.show({ x: spectrum.wavelength_nm, curves, limits });
+    this.chart.yName = q === "T" ? "Transmittance (%)" : q === "A" ? "Absorptance (%)" : "Reflectance (%)";
+    this.chart.show({ low: q === "T", x: spectrum.wavelength_nm, curves, limits });
     this.showCheck(check);
     this.showCommand();
   }

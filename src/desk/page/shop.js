@@ -10,6 +10,13 @@ function rowsOf(words) {
     [...line.matchAll(/("([^"]|"")*"|[^,]*)(,|$)/g)].map((m) => m[1]).slice(0, line.endsWith(",") ? undefined : -1).map((cell) => cell.replace(/^"|"$/g, "").replaceAll('""', '"')));
 }
 
+// A little more than its callouts ask about.
+function bandOf(callouts) {
+  const bands = callouts.map((c) => /([\d.]+?)(?:\.\.([\d.]+))? nm/.exec(c)).filter(Boolean);
+  const from = Math.min(...bands.map((m) => +m[1])), to = Math.max(...bands.map((m) => +(m[2] || m[1]))), more = Math.max(20, 0.1 * (to - from));
+  return bands.length && to > from - 1 ? { from: Math.max(200, Math.floor((from - more) / 10) * 10), to: Math.ceil((to + more) / 10) * 10 } : { from: 400, to: 700 };
+}
+
 export class ShopView {
   constructor(root, about) {
     this.root = root;
@@ -50,7 +57,7 @@ export class ShopView {
         const body = el("div", {});
         text("/shop/" + name).then((words) => {
           const [columns, ...rows] = rowsOf(words);
-          fill(body, table(path, columns, rows),
+          fill(body, table("As it is now", columns, rows),
             el("div", { class: "row" }, button("Take a copy", () => save(path.split("/").pop(), words), { class: "small" })));
         });
         return el("div", { class: "sheet" }, el("h2", {}, title), el("p", { class: "hint" }, "Edit " + path), body);
@@ -66,7 +73,7 @@ export class ShopView {
         table("Its stacks, in " + list.folder + "/" + s.name, ["Substrate", { words: "Layers", number: true }, { words: "nm", number: true }, ""],
           s.stacks.map((k) => [k.substrate, String(k.stack.length), figure(k.total_nm, 4),
             el("a", { href: address({ incident: "air", substrate: k.substrate, layers: k.stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
-              callouts: "", aoi: [0, 30], from: 400, to: 900, step: 1, back: null }) }, "Design")]))]));
+              callouts: s.callouts.join("\n").replaceAll("..", "-"), aoi: [0, 30], ...bandOf(s.callouts), step: 1, quantity: "R", back: null }) }, "Design")]))]));
   }
 
   materials() {
