@@ -17,6 +17,7 @@
 #include <bloomcoat/checksum.h>
 #include <bloomcoat/colour.h>
 #include <bloomcoat/conditions.h>
+#include <bloomcoat/control.h>
 #include <bloomcoat/curved.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/deposit.h>

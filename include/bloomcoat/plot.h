@@ -94,6 +94,11 @@ bc_status bc_plot_deposit(const bc_deposit_report *report, const bc_plot_options
 /* limit_used of each callout from the centre to the edge, and of the worst one with the factors that balance them. */
 bc_status bc_plot_lens(const bc_lens_report *report, const bc_plot_options *options, bc_text *out, bc_error *error);
 
+/* limit_used, the callout that uses most of its limit and the tooling factors, each above its ranges, ten charts at
+ * most; what raised an alarm is marked. BC_ERROR_INPUT where no chart has lines. */
+bc_status bc_plot_control(const bc_control_report *report, const bc_plot_options *options, bc_text *out,
+                          bc_error *error);
+
 /* n and, where there is any, k of a table with its rows. BC_ERROR_INPUT for a constant, of which there is nothing to
  * see. */
 bc_status bc_plot_material(const bc_dispersion *material, const bc_plot_options *options, bc_text *out,

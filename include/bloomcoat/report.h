@@ -16,6 +16,7 @@
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
 #include <bloomcoat/layer_index.h>
+#include <bloomcoat/control.h>
 #include <bloomcoat/learn.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/measured.h>
@@ -136,6 +137,27 @@ bc_status bc_report_learn_text(const bc_learn_report *report, bc_text *out, bc_e
 bc_status bc_report_learn_json(const bc_learn_report *report, bc_text *out, bc_error *error);
 /* The process file, with the intervals in comments. */
 bc_status bc_report_learn_csv(const bc_learn_report *report, bc_text *out, bc_error *error);
+
+/* Control charts of the runs of a shop. */
+typedef struct bc_control_report {
+    size_t runs;
+    const char *const *label; /* [runs] what each is called */
+    size_t others;            /* runs that were inspected against other callouts than the last one: of those limit_used
+                                 and callouts have none */
+    size_t baseline;          /* as asked for; 0: BC_CONTROL_BASELINE */
+    size_t charts;
+    const bc_control_chart *chart; /* [charts] */
+} bc_control_report;
+
+/* Whether the last run raised an alarm in some chart, or is part of one that goes on. */
+bool bc_control_report_sounds(const bc_control_report *report);
+
+bc_status bc_report_control_text(const bc_control_report *report, bc_text *out, bc_error *error);
+/* runs, other_callouts, last_run_in_alarm, charts[] {kind (limit_used, callout_percent, tooling_factor), name,
+ * limit_percent, baseline, average, sigma, line_low, line_high, range_average, range_line, mean_limit_used,
+ * limit_used_at_3_sigma, values[] {run, label, value, range}, alarms[] {rule (beyond, range, side, trend), from_run,
+ * to_run, raised_at_run, raised_at, high, words}}. */
+bc_status bc_report_control_json(const bc_control_report *report, bc_text *out, bc_error *error);
 
 /* The standard coatings of a shop; checked, where there are states. */
 typedef struct bc_standards_report {

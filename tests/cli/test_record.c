@@ -142,8 +142,46 @@ START_TEST(a_process_is_learned)
         "files.json");
     ck_assert_str_eq(content("recorded.json"), content("files.json"));
     expect(2, "found 2 runs that fit", "process learn one.csv two.csv --column R_percent --stack stack.csv");
-    expect(2, "expected 'learn' after 'process'", "process forget --shop shop");
+    expect(2, "expected 'learn' or 'chart' after 'process'", "process forget --shop shop");
+    expect(2, "--plot: found with 'learn'; expected with 'chart'", "process learn --shop shop --plot runs.svg");
+    expect(2, "--next-process: found with 'chart'; expected with 'learn'",
+           "process chart --shop shop --next-process x.csv");
     expect(2, "process learn needs the shop", "process learn");
+}
+END_TEST
+
+/* Control charts of what was recorded: the last run, thicker than the others by 5 %, is in an alarm, and ends it
+ * with 1. */
+START_TEST(runs_are_charted)
+{
+    make_shop();
+    expect(2, "found no record", "process chart --shop shop");
+    for (int i = 0; i < 7; i++) {
+        char line[200];
+        snprintf(line, sizeof line, "spectrum stack.csv --from 400 --to 700 --step 10 --scale %.3f --quiet -o scan.csv",
+                 i == 6 ? 1.05 : 1.0 + 0.002 * (i % 2));
+        expect(0, NULL, line);
+        ck_assert_int_le(
+            run("inspect scan.csv --column R_percent --stack stack.csv --callouts callouts.csv --shop shop "
+                "--record --quiet")
+                .code,
+            1);
+        if (i == 3) {
+            const outcome few = expect(0, NULL, "process chart --shop shop");
+            expect_piece(&few, "A chart has lines from 5 values on.");
+        }
+    }
+    const outcome result = expect(1, NULL, "process chart --shop shop --baseline 6 --plot runs.svg");
+    expect_piece(&result, "7 runs in the order they were made, I-0001 to I-0007.");
+    expect_piece(&result, "ALARM, tooling factor of 2.1: run 7 is above the line");
+    expect_piece(&result, "The last run is in an alarm.");
+    expect_piece(&result, "of its limit on the average of 7 runs, and ");
+    expect_narrow(result.out);
+    ck_assert_ptr_nonnull(strstr(content("runs.svg"), "</svg>"));
+    cJSON *root = parse(run("process chart --shop shop --baseline 6 --json").out);
+    ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(root, "last_run_in_alarm")));
+    ck_assert_double_eq(number_of(root, "runs"), 7.0);
+    cJSON_Delete(root);
 }
 END_TEST
 
@@ -157,6 +195,7 @@ Suite *cli_record_suite(void)
     tcase_add_test(tests, a_failed_command_leaves_no_entry);
     tcase_add_test(tests, wrong_words);
     tcase_add_test(tests, a_process_is_learned);
+    tcase_add_test(tests, runs_are_charted);
     suite_add_tcase(suite, tests);
     return suite;
 }

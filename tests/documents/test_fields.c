@@ -131,6 +131,7 @@ static void walk(const char *command, const char *path, const cJSON *value)
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
 #define WITNESS(run) BC_SOURCE_DIR "/examples/window-witness-" run ".txt"
 #define HISTORY(run) BC_SOURCE_DIR "/examples/history/run-0" run ".txt "
+#define LATER(run)   BC_SOURCE_DIR "/examples/history/run-2" run ".txt "
 #define WINDOW                                                                                                         \
     " --column 2 --stack " STACK " --callouts " BC_SOURCE_DIR                                                          \
     "/examples/window-callouts.csv --aoi 8 --uncertainty-percent 0.05"
@@ -182,6 +183,7 @@ static const char *const lines[] = {
     "inspect " WITNESS("7") " --lot-size 500 --plan 1" WINDOW,
     "process learn " HISTORY("1") HISTORY("2") HISTORY("3") HISTORY("4")
         HISTORY("5") "--fit-index --stack " STACK PROCESS,
+    "process chart " LATER("1") LATER("2") LATER("3") LATER("4") LATER("5") LATER("6") LATER("7") "--baseline 6" WINDOW,
     "record list --shop shop",
     "record show D-0001 --shop shop",
     "record reopen D-0001 --shop shop",

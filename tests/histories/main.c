@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * bloomcoat-histories [HISTORIES [sigmas|yields]]: how often each 95 % interval of bc_learn() holds the truth, for
- * histories of 5, 20 and 100 runs, where the process file's own figures are about right and where they are four times
- * off; how often a drift is claimed where there is none, and found where there is one. Then the same of the yield that
- * such a process leaves open.
+ * bloomcoat-histories [HISTORIES [sigmas|yields|charts]]: how often each 95 % interval of bc_learn() holds the truth,
+ * for histories of 5, 20 and 100 runs, where the process file's own figures are about right and where they are four
+ * times off; how often a drift is claimed where there is none, and found where there is one. Then the same of the yield
+ * that such a process leaves open, and what a control chart does.
  */
+#include "charts.h"
 #include "yields.h"
 #include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics.h>
@@ -120,9 +121,11 @@ START_TEST(tables)
     printf("Six layers of 1.38 and 2.10; R and T, 400 to 800 nm, noise 0.02 %%. %zu histories each.\n", histories);
     row.thickness_sigma = 0.008;
     row.run_thickness_sigma = 0.008;
-    if (strcmp(part, "sigmas") != 0)
+    if (part[0] == '\0' || strcmp(part, "charts") == 0)
+        chart_tables(b.random, histories);
+    if (part[0] == '\0' || strcmp(part, "yields") == 0)
         yield_tables(&b, &pattern, &was, &process, histories);
-    if (strcmp(part, "yields") != 0)
+    if (part[0] == '\0' || strcmp(part, "sigmas") == 0)
         sigma_tables(&b, &pattern, was, row, histories);
     bc_inspect_result_clear(&pattern);
     bench_close(&b);

@@ -12,7 +12,7 @@ int main(void)
                                      back_case,        fit_case,        run_case,     wrong_case,      groups_case,
                                      next_case,        lot_case,        refusal_case, memory_case,     prediction_case,
                                      layer_index_case, curve_case,      outlier_case, correction_case, runs_case,
-                                     learn_case,       acceptance_case, parts_case};
+                                     learn_case,       acceptance_case, parts_case,   control_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;
     int failed;

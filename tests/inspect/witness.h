@@ -94,6 +94,7 @@ TCase *runs_case(void);
 TCase *learn_case(void);
 TCase *acceptance_case(void);
 TCase *parts_case(void);
+TCase *control_case(void);
 
 /* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */
 extern const char *const six_index[6];

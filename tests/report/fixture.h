@@ -65,6 +65,7 @@ Suite *quote_suite(void);
 Suite *proof_words_suite(void);
 Suite *circumstances_suite(void);
 Suite *yield_suite(void);
+Suite *control_suite(void);
 
 /* From now on so many allocations of our own succeed; LONG_MAX: all do. */
 void memory_lasts(long allocations);

@@ -29,6 +29,7 @@ int main(void)
     srunner_add_suite(runner, proof_words_suite());
     srunner_add_suite(runner, circumstances_suite());
     srunner_add_suite(runner, yield_suite());
+    srunner_add_suite(runner, control_suite());
 #if defined(__SANITIZE_ADDRESS__)
     srunner_set_fork_status(runner,
                             CK_NOFORK); /* each fork would copy the sanitizer's tables and read all fonts anew */

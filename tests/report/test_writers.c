@@ -3,6 +3,7 @@
  * Memory that runs out under each writer of texts, JSON, pages and pictures: each allocation fails, alone or with all
  * after it. cJSON is given our allocator, which does not fail where Cairo's would.
  */
+#include "charted.h"
 #include "inspected.h"
 #include "offered.h"
 #include <bloomcoat/page.h>
@@ -22,6 +23,10 @@ typedef struct everything {
     bc_lens_report lens;
     bc_profile profile;
     bc_curved grown;
+    charted control;
+    bc_learn_material learned[2];
+    bc_learn_result learn;
+    bc_learn_report learning;
 } everything;
 
 static double at_mm[] = {0.0, 8.0, 15.0}, at_percent[] = {100.0, 96.0, 88.0};
@@ -69,6 +74,35 @@ static void open_lens(everything *all)
     all->lens.check.roughness_nm = 2.0;
 }
 
+static void open_learned(everything *all)
+{
+    const bc_learn_sigma sigma = {.sigma = {0.01, 0.008, 0.013}, .freedom = 40, .runs_needed = 30, .before = NAN};
+    all->learned[0] = (bc_learn_material){.name = "soft",
+                                          .layers = 40,
+                                          .runs = 20,
+                                          .tooling = 1.0,
+                                          .factor = {1.01, 1.0, 1.02},
+                                          .correction = 1.0,
+                                          .next_tooling = 1.0,
+                                          .within = sigma,
+                                          .drift = {{0.02, 0.01, 0.03}, 0.001, true},
+                                          .index_runs = 9,
+                                          .index_sigma = {0.004, 0.003, 0.006}};
+    all->learned[1] = all->learned[0];
+    strcpy(all->learned[1].name, "hard");
+    all->learned[1].index_runs = 0;
+    all->learn = (bc_learn_result){.runs = 20,
+                                   .designs = 2,
+                                   .between_runs = sigma,
+                                   .between_layers = sigma,
+                                   .layers_known = true,
+                                   .drift_known = true,
+                                   .materials = 2,
+                                   .material = all->learned,
+                                   .process = all->told.process};
+    all->learning = (bc_learn_report){.result = &all->learn, .left_out = 1, .older = 2};
+}
+
 static void open_all(everything *all)
 {
     memset(all, 0, sizeof *all);
@@ -76,12 +110,15 @@ static void open_all(everything *all)
     open_offered(&all->told);
     open_sheet(all);
     open_lens(all);
+    open_charted(&all->control);
+    open_learned(all);
 }
 
 static void close_all(everything *all)
 {
     bc_deposit_result_clear(&all->sheet);
     bc_lens_result_clear(&all->zones);
+    close_charted(&all->control);
     fixture_close(&all->told.base);
     fixture_close(&all->seen.base);
 }
@@ -135,11 +172,17 @@ static bc_status write_text(const everything *all, int which, bc_text *out, bc_e
         return bc_report_material_csv(soft(all), out, error);
     case 14:
         return bc_report_process_csv(&all->told.process, "by hand\nand twice", out, error);
+    case 15:
+        return bc_report_control_text(&all->control.report, out, error);
+    case 16:
+        return bc_report_learn_text(&all->learning, out, error);
+    case 17:
+        return bc_report_learn_csv(&all->learning, out, error);
     default:
         return bc_report_stack_csv(&base->stack, "by hand", out, error);
     }
 }
-#define TEXTS 16
+#define TEXTS 19
 
 static bc_status write_json(const everything *all, int which, bc_text *out, bc_error *error)
 {
@@ -162,11 +205,15 @@ static bc_status write_json(const everything *all, int which, bc_text *out, bc_e
         return bc_report_lens_json(&all->lens, out, error);
     case 7:
         return bc_report_deposit_json(&all->deposit, out, error);
+    case 8:
+        return bc_report_control_json(&all->control.report, out, error);
+    case 9:
+        return bc_report_learn_json(&all->learning, out, error);
     default:
         return bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 550.0, out, error);
     }
 }
-#define JSONS 9
+#define JSONS 11
 
 static bc_status draw(const everything *all, int which, bc_text *out, bc_error *error)
 {
@@ -198,11 +245,13 @@ static bc_status draw(const everything *all, int which, bc_text *out, bc_error *
         return bc_report_quotes_price_csv(2, twice, out, error);
     case 9:
         return bc_page_certificate(&certified, &page, out, error);
+    case 11:
+        return bc_plot_control(&all->control.report, &plot, out, error);
     default:
         return bc_plot_yield(&all->told.yield, &plot, out, error);
     }
 }
-#define DRAWN 12
+#define DRAWN 13
 
 #define WRITERS (TEXTS + JSONS + DRAWN)
 
