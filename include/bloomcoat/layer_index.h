@@ -11,10 +11,12 @@
  *     constant       n = A
  *     Cauchy         n = A + B / x^2,  or with a third term C / x^4
  *     Sellmeier      n^2 = 1 + B x^2 / (x^2 - L^2), the pole L below the measured range; or with a second term whose
- * pole lies above it and k is zero, K exp(b (1/x - 1/x0)) (an exponential absorption edge) or K (x0 / x)^b, k >= 0 and
- * falling with wavelength, x0 the middle of the range. All scans are fitted together by least squares (GSL), weighted
- * by their noise; the offset, the scale of R and the wavelength scale of the instrument are fitted too, each with its
- * stated uncertainty as prior. Models in which n rises with wavelength where the layer does not absorb are left out.
+ * pole lies above it
+ * and k is zero, K exp(b (1/x - 1/x0)) (an exponential absorption edge), K (x0 / x)^b, both falling with wavelength, or
+ * K exp(b u + c u^2) with u = 1/x - 1/x0 (an edge that is bent), x0 being the middle of the range. All scans are fitted
+ * together by least squares (GSL), weighted by their noise; the offset, the scale of R and the wavelength scale of the
+ * instrument are fitted too, each with its stated uncertainty as prior. Models in which n rises with wavelength where
+ * the layer does not absorb are left out.
  *
  * CHOICE. The models are compared by the corrected information criterion QAICc = chi2 / phi + 2 p + 2 p (p + 1) / (N -
  * p - 1), phi the misfit of the best of them where that is above the noise (Burnham and Anderson, Model Selection and
@@ -67,7 +69,7 @@ typedef enum bc_n_model {
     BC_N_MODELS
 } bc_n_model;
 
-typedef enum bc_k_model { BC_K_NONE, BC_K_EXPONENTIAL, BC_K_POWER, BC_K_MODELS } bc_k_model;
+typedef enum bc_k_model { BC_K_NONE, BC_K_EXPONENTIAL, BC_K_POWER, BC_K_BENT, BC_K_MODELS } bc_k_model;
 
 typedef enum bc_layer_shape { BC_LAYER_HOMOGENEOUS, BC_LAYER_GRADED, BC_LAYER_ROUGH, BC_LAYER_SHAPES } bc_layer_shape;
 
@@ -98,7 +100,7 @@ typedef struct bc_layer_index_result {
     double homogeneous_criterion;      /* of the chosen n and k in a layer without gradient or rough top */
     size_t n_coefficients, k_coefficients;
     double n_coefficient[BC_LAYER_COEFFICIENTS]; /* A, B, C; or B1, L1, B2, L2 (um) */
-    double k_coefficient[BC_LAYER_COEFFICIENTS]; /* K, b, x0 (um) */
+    double k_coefficient[BC_LAYER_COEFFICIENTS]; /* K, b, x0 (um), c */
     size_t pieces;
     double *thickness_nm, *thickness_sigma_nm; /* [pieces] standard */
     double gradient, gradient_sigma;           /* (n at the top - n at the substrate) / n; 0 unless graded */

@@ -130,7 +130,7 @@ static const struct known_command {
     {"record", TEXT, false, "|list|show|search|"},
     {"standard", WORD, false, "|list|show|"},
     {"shop", WORD, false, "|check|"},
-    {"process", WORD, true, "|learn|"},
+    {"process", WORD, true, "|learn|chart|"},
 };
 
 static const struct known_command *find_command(const char *name)

@@ -8,7 +8,7 @@
 #include "index_model.h"
 
 #define BC_INSTRUMENT      4 /* offsets of R and T, scale of R, shift of the wavelengths */
-#define BC_INDEX_VARIABLES (8 + 2 + BC_INSTRUMENT)
+#define BC_INDEX_VARIABLES (8 + 3 + BC_INSTRUMENT)
 
 /* One quantity of one scan. */
 typedef struct bc_index_entry {

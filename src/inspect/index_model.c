@@ -36,7 +36,8 @@ size_t bc_n_variables(bc_n_model model)
 
 size_t bc_k_variables(bc_k_model model)
 {
-    return model == BC_K_NONE ? 0 : 2;
+    static const size_t variables[BC_K_MODELS] = {0, 2, 2, 3};
+    return variables[model];
 }
 
 void bc_n_start(bc_n_model model, double n, double *variable)
@@ -61,6 +62,8 @@ void bc_k_start(bc_k_model model, double k, double *variable)
         return;
     variable[0] = log(fmax(k, LEAST_K));
     variable[1] = 1.0;
+    if (model == BC_K_BENT)
+        variable[2] = 0.0;
 }
 
 /* The squares of the poles, and the strength of the first that gives n in the middle. */
@@ -116,8 +119,12 @@ void bc_k_curve(bc_k_model model, const double *variable, const bc_index_range *
             k[i] = 0.0;
             continue;
         }
-        exponent = model == BC_K_EXPONENTIAL ? fabs(variable[1]) * (1.0 / x_um[i] - 1.0 / range->middle_um)
-                                             : fabs(variable[1]) * log(range->middle_um / x_um[i]);
+        if (model == BC_K_POWER) {
+            exponent = fabs(variable[1]) * log(range->middle_um / x_um[i]);
+        } else {
+            const double u = 1.0 / x_um[i] - 1.0 / range->middle_um;
+            exponent = (fabs(variable[1]) + (model == BC_K_BENT ? variable[2] * u : 0.0)) * u;
+        }
         k[i] = exp(fmin(fmax(variable[0] + exponent, log(LEAST_K)), log(MOST_K)));
     }
 }
@@ -163,7 +170,8 @@ size_t bc_k_coefficients(bc_k_model model, const double *variable, const bc_inde
     coefficient[0] = exp(variable[0]);
     coefficient[1] = fabs(variable[1]);
     coefficient[2] = range->middle_um;
-    return 3;
+    coefficient[3] = model == BC_K_BENT ? variable[2] : 0.0;
+    return model == BC_K_BENT ? 4 : 3;
 }
 
 bool bc_n_is_normal(bc_n_model n, bc_k_model k, const double *n_variable, const double *k_variable,

@@ -174,6 +174,16 @@ static bc_status correct_stack(bc_inspection *inspection, const bc_forecast fore
     return status;
 }
 
+/* Whether the layer is off by itself and the only one of its material, whose factor that then is too. */
+static bool is_only_one_off(const bc_inspection *inspection, const bc_cause *cause, size_t j)
+{
+    const unsigned *of_layer = inspection->fit.simulated.material;
+    size_t count = 0;
+    for (size_t i = 0; i < inspection->result->layers; i++)
+        count += of_layer[i] == of_layer[j];
+    return cause->kind == BC_CAUSE_LAYER && cause->layer[0] == j && count == 1;
+}
+
 /* Or the tooling of a material over what its layers have in common, if that is worth it. */
 static bc_status correct_tooling(bc_inspection *inspection, const bc_forecast forecast[2], const lasting *l,
                                  double *correction, bc_error *error)
@@ -182,7 +192,9 @@ static bc_status correct_tooling(bc_inspection *inspection, const bc_forecast fo
     bool any = false;
     bc_status status = BC_OK;
     for (size_t j = 0; j < result->layers; j++) {
-        correction[j] = factor_of(inspection, &result->cause[0], l, j);
+        correction[j] = is_only_one_off(inspection, &result->cause[0], j)
+                            ? forecast[0].factor[j]
+                            : factor_of(inspection, &result->cause[0], l, j);
         any = any || correction[j] != 1.0;
     }
     if (any) {

@@ -294,11 +294,16 @@ static void run_text(const bc_inspect_report *report, const bc_inspect_result *r
     bc_add_tooling(&lines, result);
     bc_add_gain(&lines, result);
     if (report->next_process_path != NULL)
-        bc_text_add(&lines, "Process with the new tooling: %s\n", report->next_process_path);
+        bc_text_add(&lines, "%s: %s\n",
+                    result->tooling_corrected ? "Process with the new tooling" : "Process, its tooling unchanged",
+                    report->next_process_path);
     if (report->next_stack_path != NULL)
-        bc_text_add(&lines, "Corrected stack for the next run, tooling factors unchanged: %s\n",
+        bc_text_add(&lines, "%s: %s\n",
+                    result->corrected ? "Corrected stack for the next run, tooling factors unchanged"
+                                      : "Stack for the next run, not corrected",
                     report->next_stack_path);
-    if (report->next_stack_path != NULL && report->next_process_path != NULL)
+    if (report->next_stack_path != NULL && report->next_process_path != NULL && result->corrected &&
+        result->tooling_corrected)
         bc_text_add(&lines, "Use one of the two, not both: each corrects the run by itself.\n");
     if (report->next_refused)
         bc_text_add(&lines, "Nothing was written for the next run: the fit does not explain the scan.\n");

@@ -94,7 +94,7 @@ static const char *const part_words[BC_PARTS] = {[BC_PART_NOISE] = "noise",
                                                  [BC_PART_WAVELENGTH] = "that of its wavelengths",
                                                  [BC_PART_ANGLE] = "the correction to the angle",
                                                  [BC_PART_INDEX] = "the indices",
-                                                 [BC_PART_PROCESS] = "what the process leaves open of the layers"};
+                                                 [BC_PART_PROCESS] = "the scatter of the process"};
 
 void bc_add_parts(bc_text *lines, const bc_inspect_finding *finding, double coverage)
 {
@@ -107,7 +107,7 @@ void bc_add_parts(bc_text *lines, const bc_inspect_finding *finding, double cove
             bc_text_add(lines, "\"%s\": in its +- are ", finding->callout->name);
         else
             bc_text_add(lines, ", ");
-        bc_text_add(lines, "%.2g %% of %s", coverage * 100.0 * finding->part[p], part_words[p]);
+        bc_text_add(lines, "%.2g %% from %s", coverage * 100.0 * finding->part[p], part_words[p]);
     }
     if (named > 0)
         bc_text_add(lines, "%s.\n", named > 1 ? " (root of the sum of their squares)" : "");
@@ -121,24 +121,28 @@ static size_t largest_part(const double *part)
     return largest;
 }
 
+static bool is_most(const bc_layer_estimate *layer, size_t p)
+{
+    return layer->known && layer->part_nm[p] > 0.0 && largest_part(layer->part_nm) == p;
+}
+
 void bc_add_layer_parts(bc_text *lines, const bc_inspect_result *result)
 {
-    bool any = false;
+    const char *between = "What adds most to the +-: ";
     for (size_t p = 0; p < BC_PARTS; p++) {
-        bool named = false;
+        size_t count = 0, named = 0;
+        for (size_t i = 0; i < result->layers; i++)
+            count += is_most(&result->layer[i], p);
         for (size_t i = result->layers; i-- > 0;) {
-            const bc_layer_estimate *layer = &result->layer[i];
-            if (!layer->known || !(layer->part_nm[p] > 0.0) || largest_part(layer->part_nm) != p)
+            if (!is_most(&result->layer[i], p))
                 continue;
-            if (named)
-                bc_text_add(lines, ", %zu", bc_layer_number(result->layers, i));
-            else
-                bc_text_add(lines, "%s%s in layer %zu", any ? "; " : "What adds most to the +-: ", part_words[p],
-                            bc_layer_number(result->layers, i));
-            any = named = true;
+            if (named++ == 0)
+                bc_text_add(lines, "%s%s (layer%s ", between, part_words[p], count > 1 ? "s" : "");
+            bc_text_add(lines, "%zu%s", bc_layer_number(result->layers, i), named < count ? ", " : ")");
+            between = "; ";
         }
     }
-    if (any)
+    if (between[0] == ';')
         bc_text_add(lines, ".\n");
 }
 

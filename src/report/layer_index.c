@@ -18,8 +18,10 @@ static const char *const n_word[BC_N_MODELS] = {
     [BC_N_SELLMEIER_1] = "Sellmeier, one term",
     [BC_N_SELLMEIER_2] = "Sellmeier, two terms",
 };
-static const char *const k_word[BC_K_MODELS] = {
-    [BC_K_NONE] = "no absorption", [BC_K_EXPONENTIAL] = "exponential edge", [BC_K_POWER] = "power of the wavelength"};
+static const char *const k_word[BC_K_MODELS] = {[BC_K_NONE] = "no absorption",
+                                                [BC_K_EXPONENTIAL] = "exponential edge",
+                                                [BC_K_POWER] = "power of the wavelength",
+                                                [BC_K_BENT] = "exponential edge, bent"};
 static const char *const shape_word[BC_LAYER_SHAPES] = {
     [BC_LAYER_HOMOGENEOUS] = "homogeneous", [BC_LAYER_GRADED] = "graded", [BC_LAYER_ROUGH] = "rough top"};
 
@@ -51,6 +53,9 @@ static void formula_words(const bc_layer_index_result *result, bc_text *out)
         break;
     case BC_K_EXPONENTIAL:
         bc_text_add(out, ", k = %.4g exp(%.4g (1/x - 1/%.4g))", k[0], k[1], k[2]);
+        break;
+    case BC_K_BENT:
+        bc_text_add(out, ", k = %.4g exp(%.4g u %+.4g u^2), u = 1/x - 1/%.4g", k[0], k[1], k[3], k[2]);
         break;
     case BC_K_POWER:
         bc_text_add(out, ", k = %.4g (%.4g / x)^%.4g", k[0], k[2], k[1]);

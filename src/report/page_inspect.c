@@ -114,7 +114,7 @@ static void add_run(bc_document *document, const bc_inspect_report *report)
     }
     bc_add_tooling(&lines, result);
     bc_add_gain(&lines, result);
-    if (report->next_stack_path != NULL)
+    if (report->next_stack_path != NULL && result->corrected)
         bc_text_add(&lines,
                     "A corrected stack for the next run, with unchanged tooling factors, was written: use it or the "
                     "corrected tooling, not both.\n");

@@ -267,6 +267,7 @@ START_TEST(formulas)
 {
     const bc_index_range range = {0.4, 0.7, 1.0};
     const double cauchy[] = {1.95, 0.012, 0.0008}, sellmeier[] = {1.9, -1.0, 0.05, -1.5};
+    const double bent[] = {-6.0, 3.0, 0.8};
     double c[BC_LAYER_COEFFICIENTS];
     ck_assert_uint_eq(bc_n_coefficients(BC_N_CAUCHY_3, cauchy, &range, c), 3);
     for (double x = 0.4; x < 1.0; x += 0.1)
@@ -280,6 +281,13 @@ START_TEST(formulas)
                                 1.0 + c[0] * x * x / (x * x - c[1] * c[1]) + c[2] * x * x / (x * x - c[3] * c[3]),
                                 1e-12);
     ck_assert_double_eq_tol(bc_n_at(BC_N_SELLMEIER_2, sellmeier, &range, 0.7), 1.9, 1e-12);
+    ck_assert_uint_eq(bc_k_variables(BC_K_BENT), 3);
+    ck_assert_uint_eq(bc_k_coefficients(BC_K_BENT, bent, &range, c), 4);
+    for (double x = 0.4; x < 1.0; x += 0.1) {
+        const double u = 1.0 / x - 1.0 / c[2];
+        ck_assert_double_eq_tol(bc_k_at(BC_K_BENT, bent, &range, x), c[0] * exp(c[1] * u + c[3] * u * u), 1e-12);
+    }
+    ck_assert_double_eq_tol(bc_k_at(BC_K_BENT, bent, &range, 0.7), exp(-6.0), 1e-12);
 }
 END_TEST
 

@@ -90,7 +90,7 @@ END_TEST
 START_TEST(single_layer_of_a_material)
 {
     static const char *const index[] = {"1.38", "2.10"};
-    static const double nm[] = {95.0, 130.0}, error[] = {1.0, 1.06};
+    static const double nm[] = {95.0, 130.0}, error[] = {1.0, 1.06}, more[] = {1.0, 1.12};
     bc_process_row row = {.material = "*", .tooling = 1.0, .has_thickness_sigma = true, .thickness_sigma = 0.03};
     const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true};
     bench b;
@@ -99,6 +99,10 @@ START_TEST(single_layer_of_a_material)
     result = made_with(&b, error);
     ck_assert(result.material[1].off);
     ck_assert_double_eq_tol(result.material[1].next_tooling, 1.06, 5e-3);
+    bc_inspect_result_clear(&result);
+    result = made_with(&b, more); /* then the layer is named, and is the material's factor too */
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_LAYER);
+    ck_assert_double_eq_tol(result.material[1].next_tooling, 1.12, 8e-3);
     bc_inspect_result_clear(&result);
     b.setup.process = &process;
     result = made_with(&b, error);

@@ -144,6 +144,10 @@ try() {
 { echo 'nm;R1;R2'; awk '{ print $1 ";" $2 ";" $2 }' rows; } | try right 'two columns, answered' --column 2 --column 3 \
     --unit percent
 { echo 'nm,Residual reflectance (%)'; rows_as '%g,%.4f'; } | try right 'the trade: residual reflectance'
+{ echo 'nm,%R,%T'; awk '{ print $1 "," $2 "," ($1 == 560 ? "*" : 100 - $2) }' rows; } |
+    try right 'T missing at one wavelength' --column 2 --t-column 3
+{ echo 'nm,%R,%T'; awk '{ print $1 "," ($1 == 600 ? "" : $2) "," 100 - $2 }' rows; } |
+    try right 'R missing at one wavelength' --column 2 --t-column 3
 { echo 'nm,%R'; echo '396,---'; rows_as '%g,%.4f'; echo '724,over'; } | try right 'words at the ends'
 
 # ---- never accepted ----

@@ -34,10 +34,10 @@ START_TEST(text_of_one_witness)
         "of "
         "runs",
         "not known",
-        "\"band\": in its +- are 0.06 % of noise, 0.08 % of the uncertainty of the measurement (root of the sum of "
+        "\"band\": in its +- are 0.06 % from noise, 0.08 % from the uncertainty of the measurement (root of the sum of "
         "their "
         "squares).",
-        "What adds most to the +-: the indices in layer 3.",
+        "What adds most to the +-: the indices (layer 3).",
         "layer 1 (soft) and 2 (hard); it determines only their optical thickness together: 102.0 nm at 500 nm "
         "(designed "
         "100.0",

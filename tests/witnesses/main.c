@@ -10,8 +10,8 @@
  *     bloomcoat-witnesses index 16       n, k and thickness of single layers, and how well their intervals hold
  *     bloomcoat-witnesses process 16     what the chamber is found to do, from many runs
  *
- * The number is that of runs a cause or a world; a third word keeps to the rows of verdict, oblique and next whose name
- * has it in it. The same command prints the same table.
+ * The number is that of runs a cause or a world; a third word keeps to the rows of verdict, oblique, next and index
+ * whose name has it in it. The same command prints the same table.
  */
 #include "world.h"
 #include <stdio.h>

@@ -147,7 +147,7 @@ void table_index(world *w, size_t runs)
         "%-14s %-4s %-5s  order wrong  refused  graded  d in 2u  n in 2u  k in 2u  |dn| mean  u(n) mean  s each\n",
         runs, "layer", "scan", "instr.");
     for (size_t m = 0; m < LAYERS; m++)
-        for (int variant = 0; variant < 4; variant++) {
+        for (int variant = 0; variant < 4 && strstr(kinds[m].name, w->only) != NULL; variant++) {
             tally all = {0};
             for (size_t r = 0; r < runs; r++)
                 one_layer(w, &kinds[m], variant % 2 == 1, variant >= 2, &all);

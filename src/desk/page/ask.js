@@ -10,6 +10,9 @@ const TONE = { feasible: "good", marginal: "care", "not feasible": "bad" };
 const WORD = { feasible: "Feasible", marginal: "Marginal", "not feasible": "Not feasible" };
 const REPORTS = ["customer.html", "customer.pdf", "internal.html", "internal.pdf", "request.csv", "price.csv"];
 
+// Why, without what the page says in its own words of a search that was stopped.
+const whyOf = (q) => q.why.replace(/^Interrupted, .*?best there is[^.]*\. /, "");
+
 export class AskView {
   constructor(root, about) {
     this.root = root;
@@ -151,7 +154,8 @@ export class AskView {
       this.root.dataset.first = (performance.now() - this.began).toFixed(0);
       const known = look.out.verdict === "feasible" || !look.out.interrupted;
       fill(this.first, verdict(known ? TONE[look.out.verdict] : "", known ? WORD[look.out.verdict] : "Not decided yet",
-        known ? look.out.why : "No standard coating does it as it is. The search goes on; the best of the first half second: " + look.out.why));
+        !known && look.out.standards.length > 0 && "None of the " + look.out.standards.length + " standard coatings looked at so far does it as it is.",
+        known ? look.out.why : "The search goes on. The best so far: " + whyOf(look.out)));
       const result = await this.work(this.request(v), "Searching, and writing the pages", true);
       if (result.exit > 1) fill(this.status, verdict("care", "A question first", ...complaint(result).split("\n")));
       else this.show(result, this.line, v);
@@ -178,7 +182,7 @@ export class AskView {
     const q = result.out;
     const files = result.results;
     const link = (name, words) => files.includes(name) && el("a", { href: resultAddress(result, name) + (name.endsWith("html") ? "" : "?download"), target: name.endsWith("html") ? "_blank" : null }, words);
-    fill(this.status, verdict(TONE[q.verdict], WORD[q.verdict], q.why, q.interrupted && "The search was stopped: this is the best so far."));
+    fill(this.status, verdict(TONE[q.verdict], WORD[q.verdict], whyOf(q), q.interrupted && "The search was stopped: this is the best so far, not the best there is."));
     fill(this.result,
       el("div", { class: "sheet" }, el("h2", {}, "To send and to keep"),
         el("ul", {}, [link("customer.html", "Page for the customer"), link("customer.pdf", "the same as PDF"), link("internal.html", "Report for the house"),

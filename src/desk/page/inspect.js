@@ -62,7 +62,8 @@ export class InspectView {
             el("div", { class: "fields" }, field("Angle of incidence (degrees)", this.aoi, "empty: what the file says"),
               field("Uncertainty (% absolute, k = 2)", this.uncertainty, this.about.shop ? "empty: what shop.csv says" : "of the instrument, as its certificate gives it"),
               field("Part number", this.part), field("Certificate number", this.certificate)),
-            el("div", { class: "row" }, button("Judge", () => this.judge(), { class: "main" })))),
+            el("div", { class: "row" }, button("Judge", () => this.judge(), { class: "main" }),
+              button("Control chart", () => this.controlChart(), { title: "of the dropped scans, or of the runs in the record" })))),
         el("div", {}, this.status, this.result)));
   }
 
@@ -222,5 +223,32 @@ export class InspectView {
     const size = c.size === null || c.size === undefined ? "" : ", by " + figure(c.size, 3) + " " + ({ percent: "%" }[c.size_unit] || c.size_unit || "");
     return el("p", {}, el("strong", {}, "Likeliest cause: " + (c.kind === "layer" ? where + " is off" : c.kind + (where ? ", " + where : "")) + size + "."),
       c.odds ? " " + figure(c.odds, 3) + " times likelier than the next." : "");
+  }
+  // Of the scans that were dropped, in the order of their runs; without scans of the runs in the shop's record.
+  async controlChart() {
+    const body = { command: "process", operands: ["chart"], files: {}, results: ["chart.svg"], options: [["plot", "chart.svg"], ["json", null]] };
+    if (this.scans.length && this.stack) {
+      const judged = this.request();
+      body.operands.push(...judged.operands);
+      body.files = judged.files;
+      body.options.push(...judged.options.filter(([name]) => ["stack", "callout", "aoi", "uncertainty-percent", ...Object.keys(ANSWERS), "column"].includes(name)));
+    }
+    if (this.job) this.job.cancel();
+    let line = "";
+    const job = this.job = run(body, { command: (c) => { line = c; } });
+    fill(this.status, el("div", { class: "sheet working" }, "Drawing the control chart"));
+    try {
+      const result = await job.done;
+      if (!result.results.includes("chart.svg")) {
+        fill(this.status, verdict("care", "No control chart", ...complaint(result).split("\n")));
+        return;
+      }
+      fill(this.status, verdict(result.exit === 1 ? "bad" : "good", result.exit === 1 ? "The last run is in an alarm" : "No alarm at the last run"),
+        el("div", { class: "sheet" }, el("h2", {}, "Control chart"), el("img", { class: "picture", src: resultAddress(result, "chart.svg"), alt: "Control charts, run by run; the command line below gives their values" }),
+          el("p", {}, el("a", { href: resultAddress(result, "chart.svg") + "?download" }, "Take the picture (SVG)")), command(line)));
+    } catch (error) {
+      if (error.name !== "AbortError") fill(this.status, verdict("care", "No control chart", error.message));
+    }
+    if (this.job === job) this.job = null;
   }
 }
