@@ -44,6 +44,7 @@ expect "" anneal ""
 # Options, and nothing that the command does not take.
 expect "--replace --report" check --rep
 expect "--replace" spectrum --rep
+expect "--replace" standard --rep
 expect "--monitor-from --monitor-glass --monitor-glass-back --monitor-glass-mm --monitor-nm --monitor-step --monitor-to" deposit --monitor-
 [[ " $(offered materials -) " == *" -o "* ]] || fail "-o is not offered"
 
@@ -100,7 +101,7 @@ given()
     materials) echo MgF2 ;;
     shop) echo "check shop" ;;
     record) echo "list --shop shop" ;;
-    process) echo "learn window-witness-7.txt --stack window-stack.csv --column 2" ;;
+    process) echo "chart window-witness-7.txt --stack window-stack.csv --callouts window-callouts.csv --column 2" ;;
     standard) echo "list --shop shop" ;;
     desk) echo --no-browser --seconds 0 ;;
     callouts) echo "R<1%@550nm" ;;
