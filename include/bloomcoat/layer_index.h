@@ -93,6 +93,11 @@ typedef struct bc_layer_curve {
     const double *wavelength_nm, *measured, *fitted, *noise; /* fractions; noise: one standard deviation */
 } bc_layer_curve;
 
+/* Wavelengths that the covariance is given at, the table's ends among them; its rows: the first piece's thickness, n at
+ * each of them, k at each. */
+#define BC_LAYER_POINTS     5
+#define BC_LAYER_COVARIANCE (1 + 2 * BC_LAYER_POINTS)
+
 typedef struct bc_layer_index_result {
     bc_layer_model chosen, next_model; /* next_model: the best other pair of n and k; criterion INFINITY: none */
     double other_thickness_nm;         /* of the first piece in the best other valley; NAN: none was found */
@@ -106,7 +111,8 @@ typedef struct bc_layer_index_result {
     double gradient, gradient_sigma;           /* (n at the top - n at the substrate) / n; 0 unless graded */
     double rough_nm, rough_sigma_nm;           /* of the sheet; 0 unless rough */
     size_t count; /* of the table, over the range that every scan of R or T taken together covers */
-    double *wavelength_nm, *n, *n_sigma, *k, *k_sigma; /* [count] */
+    double *wavelength_nm, *n, *n_sigma, *k, *k_sigma;           /* [count] */
+    double covariance[BC_LAYER_COVARIANCE][BC_LAYER_COVARIANCE]; /* standard, nm and nm^2 where thickness enters */
     double correlation; /* between n in the middle of the range and the first piece's thickness */
     double fringes;     /* 2 n d (1/first - 1/last): orders of interference within the range */
     double misfit;      /* root mean square of residual / noise; 1: as good as the noise allows */
@@ -118,6 +124,9 @@ typedef struct bc_layer_index_result {
     bc_layer_curve *curve; /* [curves] */
     void *memory;
 } bc_layer_index_result;
+
+/* The row of the table that the covariance's wavelength `point` (from 0) is. */
+size_t bc_layer_point(const bc_layer_index_result *result, size_t point);
 
 /* BC_ERROR_INPUT where the scans do not determine an index: a layer that cannot be told from the bare substrate, an
  * opaque one, too few points, or thickness and index that only their product is known of. */

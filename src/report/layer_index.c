@@ -289,6 +289,11 @@ bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_tex
     bc_json_number(&json, json.root, "residual_percent", 100.0 * result->residual, 9);
     bc_json_number(&json, json.root, "noise_percent", 100.0 * result->noise, 9);
     bc_json_number(&json, json.root, "misfit", result->misfit, 6);
+    rows = bc_json_array(&json, json.root, "covariance");
+    for (size_t a = 0; a < BC_LAYER_COVARIANCE && !json.failed; a++) {
+        cJSON *object = bc_json_object(&json, rows, NULL);
+        bc_json_numbers(&json, object, "row", BC_LAYER_COVARIANCE, result->covariance[a], 1.0);
+    }
     rows = bc_json_array(&json, json.root, "table_rows");
     for (size_t i = 0; i < result->count && !json.failed; i++) {
         cJSON *object = bc_json_object(&json, rows, NULL);
@@ -299,6 +304,21 @@ bc_status bc_report_layer_index_json(const bc_layer_index_report *report, bc_tex
         bc_json_number(&json, object, "k_uncertainty", expanded(report, result->k_sigma[i]), 6);
     }
     return bc_json_close(&json, out, error);
+}
+
+/* In comments: the table itself is read for n and k. */
+static void add_covariance(const bc_layer_index_result *result, bc_text *out)
+{
+    bc_text_add(out, "# covariance (standard, k = 1), a row each for the thickness in nm, then n, then k at");
+    for (size_t p = 0; p < BC_LAYER_POINTS; p++)
+        bc_text_add(out, "%s %.6g", p == 0 ? "" : ",", result->wavelength_nm[bc_layer_point(result, p)]);
+    bc_text_add(out, " nm:\n");
+    for (size_t a = 0; a < BC_LAYER_COVARIANCE; a++) {
+        bc_text_add(out, "#");
+        for (size_t b = 0; b < BC_LAYER_COVARIANCE; b++)
+            bc_text_add(out, " %.3g", result->covariance[a][b]);
+        bc_text_add(out, "\n");
+    }
 }
 
 bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_text *out, bc_error *error)
@@ -326,7 +346,9 @@ bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_te
     for (size_t i = 0; i <= last; i += last / 4)
         bc_text_add(out, "%s +-%.1g at %.6g nm", i > 0 ? "," : "", expanded(report, result->k_sigma[i]),
                     result->wavelength_nm[i]);
-    bc_text_add(out, "; correlation of n with thickness %.3f\nwavelength_nm,n,k\n", result->correlation);
+    bc_text_add(out, "; correlation of n with thickness %.3f\n", result->correlation);
+    add_covariance(result, out);
+    bc_text_add(out, "wavelength_nm,n,k\n");
     for (size_t i = 0; i <= last; i++)
         bc_text_add(out, "%.4f,%.6f,%.4g\n", result->wavelength_nm[i], result->n[i], result->k[i]);
     return bc_text_end(out, error);

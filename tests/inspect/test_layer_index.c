@@ -105,6 +105,31 @@ static void expect_truth(const single *s, const fitted *f, double most_n_sigma)
     }
 }
 
+/* The diagonal is the variances of the table; nothing is correlated by more than 1; and with thickness as n in the
+ * middle is. */
+static void expect_covariance(const bc_layer_index_result *result)
+{
+    double sigma[BC_LAYER_COVARIANCE];
+    sigma[0] = result->thickness_sigma_nm[0];
+    for (size_t p = 0; p < BC_LAYER_POINTS; p++) {
+        const size_t row = bc_layer_point(result, p);
+        sigma[1 + p] = result->n_sigma[row];
+        sigma[1 + BC_LAYER_POINTS + p] = result->k_sigma[row];
+    }
+    ck_assert_uint_eq(bc_layer_point(result, 0), 0);
+    ck_assert_uint_eq(bc_layer_point(result, BC_LAYER_POINTS - 1), result->count - 1);
+    for (size_t a = 0; a < BC_LAYER_COVARIANCE; a++)
+        for (size_t b = 0; b < BC_LAYER_COVARIANCE; b++) {
+            const double product = sigma[a] * sigma[b], found = result->covariance[a][b];
+            ck_assert_double_eq_tol(found, result->covariance[b][a], 1e-12 * product);
+            ck_assert_double_le(fabs(found), product * (1.0 + 1e-9));
+            if (a == b)
+                ck_assert_double_eq_tol(found, product, 1e-9 * product);
+        }
+    ck_assert_double_eq_tol(result->covariance[0][3], result->correlation * sigma[0] * sigma[3],
+                            1e-3 * sigma[0] * sigma[3]);
+}
+
 START_TEST(a_clear_layer)
 {
     fitted f;
@@ -129,6 +154,7 @@ START_TEST(an_absorbing_layer)
     s.edge = 8.0;
     fit(&s, true, 380.0, &f);
     expect_truth(&s, &f, 0.003);
+    expect_covariance(&f.result);
     ck_assert_int_ne(f.result.chosen.k, BC_K_NONE);
     done(&f);
 }
