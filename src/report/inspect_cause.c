@@ -241,16 +241,18 @@ void bc_add_run(bc_text *out, const bc_inspect_result *result)
 /* What one way of correcting is expected to gain, from `before` on. */
 static void add_expected(bc_text *out, const bc_next_gain *gain)
 {
+    /* 200 draws, all of them better, do not make it certain. */
+    const double better = fmin(floor(100.0 * gain->better), 99.0);
     if (isfinite(gain->used_corrected))
         bc_text_add(out,
                     "the next run is expected to use %.2g of the limit that it comes nearest to, instead of %.2g, and "
-                    "to be the better one in %.0f %% of runs",
-                    gain->used_corrected, gain->used_as_it_was, 100.0 * gain->better);
+                    "to be the better one in about %.0f %% of runs",
+                    gain->used_corrected, gain->used_as_it_was, better);
     else
         bc_text_add(out,
                     "the next run is expected %.2g %% rms away from the design's spectrum, instead of %.2g %%, and to "
-                    "be the better one in %.0f %% of runs",
-                    100.0 * gain->rms_corrected, 100.0 * gain->rms_as_it_was, 100.0 * gain->better);
+                    "be the better one in about %.0f %% of runs",
+                    100.0 * gain->rms_corrected, 100.0 * gain->rms_as_it_was, better);
 }
 
 static bool same_gain(const bc_next_gain *one, const bc_next_gain *other)

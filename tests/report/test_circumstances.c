@@ -94,12 +94,12 @@ START_TEST(a_doubtful_cause_says_what_would_tell)
     expect_inspected(&all, "It leaves 0.05 % rms, 3 times the noise: another cause may hide in that.", true);
     expect_inspected(&all,
                      "Corrected, the next run is expected to use 0.6 of the limit that it comes nearest to, "
-                     "instead of 0.9, and to be the better one in 90 % of runs.",
+                     "instead of 0.9, and to be the better one in about 90 % of runs.",
                      true);
     expect_inspected(&all, "By the tooling instead", false);
     all.result[0].tooling_gain.better = 0.7;
     all.result[0].tooling_corrected = false;
-    expect_inspected(&all, "in 70 % of runs; so it stays.", true);
+    expect_inspected(&all, "in about 70 % of runs; so it stays.", true);
     all.result[0].next_gain.used_corrected = NAN;
     expect_inspected(&all, "the next run is expected 0.04 % rms away from the design's spectrum, instead of 0.2 %",
                      true);

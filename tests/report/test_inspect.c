@@ -30,9 +30,8 @@ START_TEST(text_of_one_witness)
         "With --from-fit such rows are judged on the stack fitted to the scan.",
         "corrected to the callout's angle, by 0.02 % at most",
         "Likeliest cause: all layers off by one factor, by +2.00 % (+- 0.1). 150 times likelier than the next",
-        "expected to use 0.6 of the limit that it comes nearest to, instead of 0.9, and to be the better one in 90 % "
-        "of "
-        "runs",
+        "expected to use 0.6 of the limit that it comes nearest to, instead of 0.9, and to be the better one in "
+        "about 90 % of runs",
         "not known",
         "\"band\": in its +- are 0.06 % from noise, 0.08 % from the uncertainty of the measurement (root of the sum of "
         "their "
