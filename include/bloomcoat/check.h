@@ -45,6 +45,14 @@ bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t su
                    const bc_back *back, bc_check_result *result, bc_error *error);
 void bc_check_result_clear(bc_check_result *result);
 
+/* Called now and then with how far a check is: 0 to 1 of its samples. */
+typedef void (*bc_check_progress)(void *context, double fraction);
+
+/* bc_check(), which says how far it is; for stacks of so many layers that it takes long. The same result. */
+bc_status bc_check_with_progress(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
+                                 const bc_medium *substrate, const bc_back *back, bc_check_progress progress,
+                                 void *context, bc_check_result *result, bc_error *error);
+
 /* Set pass, limit_used and decisive from the findings. */
 void bc_check_result_conclude(bc_check_result *result);
 

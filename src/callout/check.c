@@ -20,7 +20,7 @@ static bc_status in_callout(const bc_callout *callout, bc_status status, bc_erro
 }
 
 static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const bc_callout *callout,
-                       const bc_back *back, bc_finding *finding, bc_error *error)
+                       const bc_back *back, bc_pace *pace, bc_finding *finding, bc_error *error)
 {
     const bool is_part = callout->scope == BC_SCOPE_PART;
     bc_worst worst;
@@ -29,7 +29,7 @@ static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const 
         return bc_fail(error, BC_ERROR_INPUT,
                        "callout '%s' has scope part; say what the back surface is: uncoated, same, or a stack file",
                        callout->name);
-    status = bc_find_worst(stack, callout, is_part ? back : NULL, &worst, error);
+    status = bc_find_worst(stack, callout, is_part ? back : NULL, pace, &worst, error);
     if (status != BC_OK)
         return in_callout(callout, status, error);
     /* A NaN loses every comparison: it would pass. */
@@ -49,7 +49,7 @@ static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const 
 }
 
 static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, const bc_callouts *callouts,
-                             const bc_back *back, bc_check_result *result, bc_error *error)
+                             const bc_back *back, bc_pace *pace, bc_check_result *result, bc_error *error)
 {
     const size_t before = result->count;
     bc_stack on_glass = *stack; /* the layers are shared, only the glass is another */
@@ -58,7 +58,7 @@ static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, 
         bc_status status;
         if (!bc_callout_applies(&callouts->callout[c], substrate->name))
             continue;
-        status = judge(&on_glass, substrate, &callouts->callout[c], back, &result->finding[result->count], error);
+        status = judge(&on_glass, substrate, &callouts->callout[c], back, pace, &result->finding[result->count], error);
         if (status != BC_OK)
             return status;
         result->count++;
@@ -69,10 +69,30 @@ static bc_status check_glass(const bc_stack *stack, const bc_medium *substrate, 
     return BC_OK;
 }
 
-bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,
-                   const bc_back *back, bc_check_result *result, bc_error *error)
+/* All samples of all callouts on one glass. What cannot be computed is said when it is its turn. */
+static double samples_of(const bc_stack *stack, const bc_medium *substrate, const bc_callouts *callouts,
+                         const bc_back *back)
+{
+    bc_stack on_glass = *stack;
+    double all = 0.0;
+    on_glass.substrate = *substrate;
+    for (size_t c = 0; c < callouts->count; c++) {
+        const bc_callout *callout = &callouts->callout[c];
+        const bool is_part = callout->scope == BC_SCOPE_PART;
+        double samples = 0.0;
+        if (bc_callout_applies(callout, substrate->name) &&
+            bc_worst_samples(&on_glass, callout, is_part ? back : NULL, &samples, NULL) == BC_OK)
+            all += samples;
+    }
+    return all;
+}
+
+bc_status bc_check_with_progress(const bc_stack *stack, const bc_callouts *callouts, size_t substrates,
+                                 const bc_medium *substrate, const bc_back *back, bc_check_progress progress,
+                                 void *context, bc_check_result *result, bc_error *error)
 {
     const size_t glasses = substrates == 0 ? 1 : substrates;
+    bc_pace pace = {.progress = progress, .context = context};
     bc_status status = BC_OK;
     memset(result, 0, sizeof *result);
     if (stack == NULL || callouts == NULL)
@@ -80,14 +100,23 @@ bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t su
     result->finding = calloc(glasses * callouts->count + 1, sizeof *result->finding);
     if (result->finding == NULL)
         return bc_fail_memory(error);
+    for (size_t g = 0; progress != NULL && g < glasses; g++)
+        pace.all += samples_of(stack, substrates == 0 ? &stack->substrate : &substrate[g], callouts, back);
     for (size_t g = 0; status == BC_OK && g < glasses; g++)
-        status = check_glass(stack, substrates == 0 ? &stack->substrate : &substrate[g], callouts, back, result, error);
+        status = check_glass(stack, substrates == 0 ? &stack->substrate : &substrate[g], callouts, back,
+                             progress == NULL ? NULL : &pace, result, error);
     if (status != BC_OK) {
         bc_check_result_clear(result);
         return status;
     }
     bc_check_result_conclude(result);
     return BC_OK;
+}
+
+bc_status bc_check(const bc_stack *stack, const bc_callouts *callouts, size_t substrates, const bc_medium *substrate,
+                   const bc_back *back, bc_check_result *result, bc_error *error)
+{
+    return bc_check_with_progress(stack, callouts, substrates, substrate, back, NULL, NULL, result, error);
 }
 
 void bc_check_result_conclude(bc_check_result *result)

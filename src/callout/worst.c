@@ -8,7 +8,10 @@
 #include <gsl/gsl_min.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
+#define BLOCK_LAYERS   2e7     /* of layers times wavelengths: after so many it is said how far a check is; */
+#define BLOCK_MULTIPLE 64      /* wavelengths, so that the vectors are those of one block */
 #define MOST_SAMPLES   4000000 /* of wavelengths times angles */
 #define PEAKS_FOLLOWED 8
 #define BRENT_STEPS    40
@@ -22,6 +25,8 @@ typedef struct probe {
     bc_polarization plane;
     size_t cone_points;
     size_t count;
+    bc_pace *pace;                  /* NULL: nobody wants to know how far it is */
+    double *value[2];               /* [count] of each plane */
     double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     double at_nm, at_aoi_rad;       /* the variable that stands still during a line search */
     bc_status status;               /* of an evaluation inside GSL's minimizer, which cannot pass one on */
@@ -244,23 +249,43 @@ static void scan_mean(probe *p, const double *value, double aoi_rad, bc_worst *w
     keep_if_worse(p, worst, mean_of(p, value), band.at_nm, aoi_rad);
 }
 
+/* The samples of one angle, in each of the planes. */
+static bc_status sample_angle(probe *p, double aoi_rad, size_t planes, const bc_polarization *plane)
+{
+    const size_t layers = p->stack->layers + 1;
+    const size_t whole = p->pace == NULL ? p->count : (size_t)(BLOCK_LAYERS / (double)layers) / BLOCK_MULTIPLE + 1;
+    const size_t block = p->pace == NULL ? p->count : whole * BLOCK_MULTIPLE;
+    bc_status status = BC_OK;
+    for (size_t from = 0; status == BC_OK && from < p->count; from += block) {
+        const size_t count = p->count - from < block ? p->count - from : block;
+        bc_spectrum spectrum;
+        status = look(p, count, p->wavelength_nm + from, aoi_rad, &spectrum);
+        if (status != BC_OK)
+            break;
+        for (size_t k = 0; k < planes; k++)
+            memcpy(p->value[k] + from, quantity_of(&spectrum, p->callout->quantity, plane[k]), count * sizeof(double));
+        bc_spectrum_clear(&spectrum);
+        if (p->pace != NULL) {
+            p->pace->done += (double)count;
+            p->pace->progress(p->pace->context, fmin(p->pace->done / p->pace->all, 1.0));
+        }
+    }
+    return status;
+}
+
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
 {
     static const bc_polarization planes[4][2] = {
         {BC_POL_UNPOLARIZED, BC_POL_UNPOLARIZED}, {BC_POL_S, BC_POL_S}, {BC_POL_P, BC_POL_P}, {BC_POL_S, BC_POL_P}};
-    const int last = p->callout->polarization == BC_POL_EACH ? 1 : 0;
-    bc_spectrum spectrum;
-    bc_status status = look(p, p->count, p->wavelength_nm, aoi_rad, &spectrum);
-    for (int k = 0; status == BC_OK && k <= last; k++) {
-        const double *value;
+    const size_t count = p->callout->polarization == BC_POL_EACH ? 2 : 1;
+    bc_status status = sample_angle(p, aoi_rad, count, planes[p->callout->polarization]);
+    for (size_t k = 0; status == BC_OK && k < count; k++) {
         p->plane = planes[p->callout->polarization][k];
-        value = quantity_of(&spectrum, p->callout->quantity, p->plane);
         if (p->callout->statistic == BC_AVERAGE)
-            scan_mean(p, value, aoi_rad, worst);
+            scan_mean(p, p->value[k], aoi_rad, worst);
         else
-            status = scan_band(p, value, aoi_rad, worst);
+            status = scan_band(p, p->value[k], aoi_rad, worst);
     }
-    bc_spectrum_clear(&spectrum);
     return status;
 }
 
@@ -313,32 +338,54 @@ static bc_status scan_angles(probe *p, size_t angles, bc_worst *of_angle, bc_wor
     return status;
 }
 
-bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const bc_back *back, bc_worst *worst,
-                        bc_error *error)
+/* How many wavelengths and angles one callout is sampled at. */
+static bc_status plan(probe *p, size_t *angles, bc_error *error)
 {
-    probe p = {.stack = stack, .callout = callout, .back = back, .error = error};
+    const bc_callout *callout = p->callout;
     bc_fringes fringes;
-    size_t angles;
-    bc_worst *of_angle;
-    bc_status status = bc_fringes_of(stack, back, callout->from_nm, &fringes, error);
+    bc_status status = bc_fringes_of(p->stack, p->back, callout->from_nm, &fringes, error);
     if (status != BC_OK)
         return status;
-    angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);
-    p.cone_points = bc_cone_points(callout->aoi_to_rad, callout->cone_rad, callout->from_nm, fringes.tilt_nm);
-    p.count = bc_sampling_wavelengths(callout, fringes.optical_nm);
-    if (p.count > MOST_SAMPLES / angles)
+    *angles = bc_sampling_verdict_angles(callout, fringes.tilt_nm);
+    p->cone_points = bc_cone_points(callout->aoi_to_rad, callout->cone_rad, callout->from_nm, fringes.tilt_nm);
+    p->count = bc_sampling_wavelengths(callout, fringes.optical_nm);
+    if (p->count > MOST_SAMPLES / *angles)
         return bc_fail(
             error, BC_ERROR_INPUT,
             "%.0f nm of layers need %zu wavelengths at %zu angles to find their narrowest fringe; at most %d "
             "points are computed: narrow the band or the angles, or thin the layers",
-            bc_stack_total_nm(stack), p.count, angles, MOST_SAMPLES);
-    p.wavelength_nm = malloc(4 * p.count * sizeof(double));
+            bc_stack_total_nm(p->stack), p->count, *angles, MOST_SAMPLES);
+    return BC_OK;
+}
+
+bc_status bc_worst_samples(const bc_stack *stack, const bc_callout *callout, const bc_back *back, double *samples,
+                           bc_error *error)
+{
+    probe p = {.stack = stack, .callout = callout, .back = back, .error = error};
+    size_t angles = 0;
+    const bc_status status = plan(&p, &angles, error);
+    *samples = (double)p.count * (double)angles;
+    return status;
+}
+
+bc_status bc_find_worst(const bc_stack *stack, const bc_callout *callout, const bc_back *back, bc_pace *pace,
+                        bc_worst *worst, bc_error *error)
+{
+    probe p = {.stack = stack, .callout = callout, .back = back, .pace = pace, .error = error};
+    size_t angles;
+    bc_worst *of_angle;
+    bc_status status = plan(&p, &angles, error);
+    if (status != BC_OK)
+        return status;
+    p.wavelength_nm = malloc(6 * p.count * sizeof(double));
     of_angle = malloc(angles * sizeof *of_angle);
     *worst = nothing_yet(callout);
     if (p.wavelength_nm == NULL || of_angle == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK) {
         p.weight = p.wavelength_nm + p.count;
+        p.value[0] = p.wavelength_nm + 4 * p.count;
+        p.value[1] = p.wavelength_nm + 5 * p.count;
         bc_sampling_set(callout, p.count, p.wavelength_nm, p.weight);
         if (callout->colour != BC_NO_COLOUR)
             bc_sampling_colour(callout, p.count, p.wavelength_nm, NULL, p.weight);

@@ -57,11 +57,12 @@ static bc_status check_one(cli_session *session, bool *met, bc_error *error)
     double roughness_nm = 0.0;
     cli_progress progress;
     bc_status status = cli_roughness(session, &roughness_nm, error);
-    cli_progress_wait(&progress, session->quiet, "checking %zu layers, %zu callouts", session->stack.layers,
-                      session->callouts.count);
+    cli_progress_wait(&progress, session->quiet, "checking %zu layer%s, %zu callout%s", session->stack.layers,
+                      session->stack.layers == 1 ? "" : "s", session->callouts.count,
+                      session->callouts.count == 1 ? "" : "s");
     if (status == BC_OK)
-        status = bc_check(&session->stack, &session->callouts, session->substrates, session->substrate, &session->back,
-                          &result, error);
+        status = bc_check_with_progress(&session->stack, &session->callouts, session->substrates, session->substrate,
+                                        &session->back, cli_progress_share, &progress, &result, error);
     cli_progress_end(&progress);
     if (status == BC_OK)
         status = write_report(session, &result, roughness_nm, error);

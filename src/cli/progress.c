@@ -76,18 +76,16 @@ static void write_line(const cli_progress *p)
     const double elapsed = seconds_since(&p->start);
     char left[40] = "", done[12] = "";
     char line[LINE_WIDTH + 1];
-    if (p->doing[0] != '\0') {
-        snprintf(line, sizeof line, "%.50s, %.0f s so far", p->doing, floor(fmin(elapsed, 1e6)));
-        line_stands = 1;
-        fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
-        fflush(stderr);
-        return;
-    }
     if (p->left >= 0.0)
         put_time(left, sizeof left, fmin(fmax(p->left - (elapsed - p->stated_at), 1.0), p->seconds));
     if (p->fraction >= 0.0)
         snprintf(done, sizeof done, "%3.0f %%  ", 100.0 * p->fraction);
-    snprintf(line, sizeof line, "%s%s %.3f so far  %s", done, p->figure_name, p->figure, left);
+    if (p->doing[0] != '\0' && left[0] == '\0')
+        snprintf(line, sizeof line, "%.50s, %.0f s so far", p->doing, floor(fmin(elapsed, 1e6)));
+    else if (p->doing[0] != '\0')
+        snprintf(line, sizeof line, "%s%.44s  %.20s", done, p->doing, left);
+    else
+        snprintf(line, sizeof line, "%s%s %.3f so far  %s", done, p->figure_name, p->figure, left);
     line_stands = 1;
     fprintf(stderr, "\r%-*s", LINE_WIDTH, line);
     fflush(stderr);
@@ -185,6 +183,17 @@ bool cli_progress_step(void *context, double fraction, double limit_used)
         pthread_mutex_unlock(&p->lock);
     }
     return goes_on;
+}
+
+void cli_progress_share(void *context, double fraction)
+{
+    cli_progress *p = context;
+    if (!p->writes)
+        return;
+    pthread_mutex_lock(&p->lock);
+    if (fraction > 0.0 && fraction != p->fraction)
+        foresee(p, fraction, seconds_since(&p->start));
+    pthread_mutex_unlock(&p->lock);
 }
 
 void cli_progress_end(cli_progress *p)

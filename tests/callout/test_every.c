@@ -7,6 +7,7 @@
 #include "brute.h"
 #include "near.h"
 #include "suites.h"
+#include <stdlib.h>
 
 /* Brent's method ends at an interval of 1e-7 of the place; a peak is flat there to rounding. */
 #define PLACE 1e-6 /* of the wavelength */
@@ -53,6 +54,51 @@ START_TEST(bare_glass)
             expect_near(find(&bench.stack, &callout, NULL).value, 0.0, 1e-14);
         }
     }
+}
+END_TEST
+
+typedef struct heard {
+    int calls;
+    double last;
+} heard;
+
+static void hear(void *context, double fraction)
+{
+    heard *h = context;
+    ck_assert_double_gt(fraction, h->last);
+    h->last = fraction;
+    h->calls++;
+}
+
+/* How far it is rises to the whole, over two rows and two substrates; and the result is that of a check without, to the
+ * last bit, though it computes the wavelengths in blocks. */
+START_TEST(a_long_check_says_how_far_it_is)
+{
+    enum { LAYERS = 2000 };
+    bc_layer *layer = calloc(LAYERS, sizeof *layer);
+    const bc_medium high = constant("high", 2.1), low = constant("low", 1.38);
+    bc_medium substrate[2] = {constant("1.52", 1.52), constant("1.7", 1.7)};
+    bc_callout row[2] = {callout_of(450.0, 720.0), callout_of(440.0, 700.0)};
+    const bc_callouts callouts = {.count = 2, .callout = row};
+    const bc_stack stack = {
+        .incident = constant("air", 1.0), .layers = LAYERS, .layer = layer, .substrate = substrate[0]};
+    bc_check_result plain, watched;
+    heard h = {0, 0.0};
+    row[1].statistic = BC_AVERAGE;
+    for (int j = 0; j < LAYERS; j++)
+        layer[j] = (bc_layer){.material = j % 2 == 0 ? high : low, .thickness_nm = 60.0 + 7 * j % 50};
+    ck_assert_int_eq(bc_check(&stack, &callouts, 2, substrate, NULL, &plain, NULL), BC_OK);
+    ck_assert_int_eq(bc_check_with_progress(&stack, &callouts, 2, substrate, NULL, hear, &h, &watched, NULL), BC_OK);
+    ck_assert_int_gt(h.calls, 4);
+    ck_assert_double_eq_tol(h.last, 1.0, 1e-12);
+    ck_assert_uint_eq(watched.count, 4);
+    for (size_t f = 0; f < plain.count; f++) {
+        ck_assert_double_eq(watched.finding[f].value, plain.finding[f].value);
+        ck_assert_double_eq(watched.finding[f].at_nm, plain.finding[f].at_nm);
+    }
+    bc_check_result_clear(&plain);
+    bc_check_result_clear(&watched);
+    free(layer);
 }
 END_TEST
 
@@ -314,5 +360,6 @@ TCase *every_case(void)
     tcase_add_test(tests, each_takes_the_worse_plane);
     tcase_add_test(tests, unpolarized);
     tcase_add_test(tests, band_of_one_wavelength);
+    tcase_add_test(tests, a_long_check_says_how_far_it_is);
     return tests;
 }
