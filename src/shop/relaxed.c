@@ -305,7 +305,9 @@ static bc_status find_for_limits(const bc_try *attempt, changed *change, bool al
 {
     bc_found found[LIMIT_RAISED];
     size_t count = 0;
-    bc_status status =
+    bc_status status;
+    memset(found, 0, sizeof found);
+    status =
         all ? choose_for_limits(attempt, found, &count, error) : refine_for_limit(attempt, change, &found[0], error);
     if (!all)
         count = found[0].stack.layers > 0;

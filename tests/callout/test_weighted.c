@@ -94,7 +94,7 @@ END_TEST
 
 static const bc_weight *from_file(bc_materials *materials, const char *text)
 {
-    static char folder[] = "/tmp/bloomcoat-weight-XXXXXX";
+    char folder[] = "/tmp/bloomcoat-weight-XXXXXX";
     const bc_weight *weight = NULL;
     bc_error error = {0};
     char path[64];
