@@ -16,6 +16,7 @@
 
 #define MOST_PRINTED  (16 << 20)
 #define MOST_SAID     (256 << 10)
+#define MOST_FOUND    (1 << 20)
 #define MEMORY_BYTES  (6ULL << 30) /* of addresses: a search takes 2 GB at most */
 #define FILE_BYTES    (64 << 20)
 #define QUICK_SECONDS 60
@@ -139,15 +140,25 @@ bc_status desk_job_start(desk_job *job, bc_error *error)
     return BC_OK;
 }
 
-/* What is written over, a line that a carriage return begins, is progress; what ends with its line is said. */
+static void end_line(desk_job *job)
+{
+    const char *line = job->line.data == NULL ? "" : job->line.data;
+    const bool found = job->line.length > 0 && line[0] == '{';
+    bc_text *to = found ? &job->found : &job->said;
+    if (to->length < (found ? MOST_FOUND : MOST_SAID)) {
+        bc_text_add_bytes(to, line, job->line.length);
+        bc_text_add_bytes(to, "\n", 1);
+    }
+}
+
+/* What is written over, a line that a carriage return begins, is progress; what ends with its line is said, or found.
+ */
 static void take_messages(desk_job *job, const char *piece, size_t length)
 {
     for (size_t i = 0; i < length; i++) {
         if (piece[i] == '\r' || piece[i] == '\n') {
-            if (piece[i] == '\n' && job->said.length < MOST_SAID) {
-                bc_text_add_bytes(&job->said, job->line.data == NULL ? "" : job->line.data, job->line.length);
-                bc_text_add_bytes(&job->said, "\n", 1);
-            }
+            if (piece[i] == '\n')
+                end_line(job);
             job->line.length = 0;
         } else if (job->line.length < MOST_SAID) {
             bc_text_add_bytes(&job->line, &piece[i], 1);
@@ -230,6 +241,7 @@ void desk_job_clear(desk_job *job)
     bc_text_clear(&job->printed);
     bc_text_clear(&job->said);
     bc_text_clear(&job->line);
+    bc_text_clear(&job->found);
     desk_command_clear(&job->command);
     *job = (desk_job){.folder = -1, .out = -1, .messages = -1};
 }

@@ -204,6 +204,26 @@ static void add_progress(desk_stream *stream)
     }
 }
 
+/* Each line is JSON of our own program; what is none is left out. */
+static void add_found(desk_stream *stream)
+{
+    bc_text *found = &stream->job.found;
+    const char *line = found->data, *end;
+    while (!found->failed && line != NULL && (end = memchr(line, '\n', found->length - (size_t)(line - found->data)))) {
+        cJSON *item = cJSON_ParseWithLength(line, (size_t)(end - line));
+        bc_json json;
+        bc_json_open(&json);
+        line = end + 1;
+        if (item != NULL && cJSON_AddItemToObject(json.root, "found", item)) {
+            add_line(stream, &json);
+        } else {
+            cJSON_Delete(item);
+            cJSON_Delete(json.root);
+        }
+    }
+    found->length = 0;
+}
+
 static void go_on(desk_stream *stream)
 {
     if (atomic_load(&stream->jobs->stopping)) {
@@ -212,6 +232,7 @@ static void go_on(desk_stream *stream)
         begin(stream);
     } else {
         const bool ended = desk_job_step(&stream->job, PAUSE_MS);
+        add_found(stream);
         if (ended)
             add_end(stream);
         else

@@ -6,7 +6,8 @@
  * the job.
  *
  *     {"job": ID, "command": the command line to copy}
- *     {"waits": true} while others run; {"progress": text}; an empty line where nothing happens
+ *     {"waits": text} while others run; {"progress": text}; {"found": an option or an exception of a quote}; an empty
+ *         line where nothing happens
  *     {"exit": code, "printed": standard output, "said": standard error, "results": [names of files]}
  */
 #include "job.h"

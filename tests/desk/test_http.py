@@ -249,6 +249,28 @@ class OverASocket(unittest.TestCase):
             text += piece
         return connection, text
 
+    def test_what_is_found_comes_one_by_one(self):
+        body = {"command": "quote", "options": [["callout", "Rmax <= 0.25 %, 430-670 nm, 0-20 deg"], ["substrate", "517642"], ["materials", "MgF2,HfO2"],
+                                                ["max-layers", "3"], ["effort", "0.1"], ["prove", "0"], ["json", None]]}
+        plain = json.loads(self.client.run(body)[-1]["printed"])
+        body["options"].append(["as-found", None])
+        lines = self.client.run(body)
+        found, end = [line["found"] for line in lines if "found" in line], lines[-1]
+        self.assertEqual(json.loads(end["printed"]), plain)
+        self.assertNotIn("{", end["said"])
+        self.assertNotIn("--as-found", lines[0]["command"])
+        self.assertTrue(plain["exceptions"])
+        for exception in plain["exceptions"]:
+            self.assertIn({"exception": exception}, found)
+        last = {line["option"]["layers"]: line["option"] for line in found if "option" in line}
+        self.assertGreaterEqual(len(last), len(plain["options"]))
+        for option in plain["options"]:
+            shown = dict(last[option["layers"]], recommended=option["recommended"], best_possible=option["best_possible"])
+            self.assertIs(shown.pop("forecast"), False)
+            for known in ("process_runs", "yield_known_low_percent", "yield_known_high_percent", "yield_known_average_percent"):
+                shown.pop(known, None), option.pop(known, None)  # found last of all, for the options that are left
+            self.assertEqual(shown, option)
+
     def children(self):
         with open("/proc/%d/task/%d/children" % (self.desk.process.pid, self.desk.process.pid)) as file:
             mine = file.read().split()
