@@ -137,12 +137,12 @@ class OverASocket(unittest.TestCase):
             self.assertIn(b"whoever has its whole address", answer)
             self.assertNotIn(b"Set-Cookie", answer)
         self.expect(403, self.client.post("/run", {"command": "materials"}, Cookie=None))
-        self.expect(403, self.client.get("/", Cookie="bloomcoat-%d=%s" % (self.desk.port, "0" * 64)))
+        self.expect(403, self.client.get("/", Cookie="bloomcoat-%d=%s-%s" % (self.desk.port, "0" * 32, "0" * 64)))
 
     def test_the_secret_becomes_a_strict_cookie(self):
         self.assertIn("200 OK", self.client.first.split("\r\n")[0])
         cookie = [line for line in self.client.first.split("\r\n") if line.startswith("Set-Cookie")][0]
-        self.assertRegex(cookie, r"^Set-Cookie: bloomcoat-\d+=[0-9a-f]{64}; Path=/; HttpOnly; SameSite=Strict$")
+        self.assertRegex(cookie, r"^Set-Cookie: bloomcoat-\d+=[0-9a-f]{32}-[0-9a-f]{64}; Path=/; HttpOnly; SameSite=Strict$")
         answer = self.client.get("/")
         self.expect(200, answer)
         self.assertIn(b"default-src 'none'; script-src 'self'; style-src 'self';", answer)
