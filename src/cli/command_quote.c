@@ -200,16 +200,20 @@ static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *e
 /* What is found while the search goes on, for standard error. */
 typedef struct showing {
     cli_progress *progress;
-    bool json;
+    bool json, begun;
     bc_quote_report report;
 } showing;
 
 static void show_found(void *context, const bc_quote_found *found)
 {
-    const showing *show = context;
+    showing *show = context;
     bc_text text = {0};
-    const bc_status status = show->json ? bc_report_found_json(&show->report, found, &text, NULL)
-                                        : bc_report_found_text(&show->report, found, &text, NULL);
+    bc_status status;
+    if (!show->json && !show->begun)
+        cli_progress_say(show->progress, "Found while the search goes on:\n");
+    show->begun = true;
+    status = show->json ? bc_report_found_json(&show->report, found, &text, NULL)
+                        : bc_report_found_text(&show->report, found, &text, NULL);
     if (status == BC_OK)
         cli_progress_say(show->progress, text.data);
     bc_text_clear(&text);

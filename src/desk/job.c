@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "job.h"
+#include "system_calls.h"
 #include "text.h"
 #include <errno.h>
 #include <fcntl.h>
@@ -72,7 +73,7 @@ static void become(const desk_job *job, int out, int messages, char *const *envi
     sigprocmask(SIG_SETMASK, &none, NULL);
     for (int number = 1; number < 32; number++)
         signal(number, SIG_DFL);
-    execve("/proc/self/exe", job->command.word, environment);
+    execve(desk_own_program, job->command.word, environment);
     _exit(3);
 }
 
@@ -103,13 +104,14 @@ static void make_environment(char *environment[], size_t size)
     static const char *const name[] = {"BLOOMCOAT_TABLES", "SOURCE_DATE_EPOCH", "HOME", "PATH",
                                        "ASAN_OPTIONS",     "LSAN_OPTIONS"};
     size_t count = 0;
-    for (size_t i = 0; i < sizeof name / sizeof name[0] && count + 2 < size; i++) {
+    for (size_t i = 0; i < sizeof name / sizeof name[0] && count + 3 < size; i++) {
         const char *value = getenv(name[i]);
         if (value != NULL && asprintf(&environment[count], "%s=%s", name[i], value) > 0)
             count++;
     }
     environment[count] = strdup("NO_COLOR=1");
-    environment[count + 1] = NULL;
+    environment[count + 1] = strdup(DESK_JOB_VARIABLE "=1");
+    environment[count + 2] = NULL;
 }
 
 bc_status desk_job_start(desk_job *job, bc_error *error)

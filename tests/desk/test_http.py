@@ -89,6 +89,13 @@ def stream_lines(answer):
     return (json.loads(line) for line in text.split(b"\n") if line)
 
 
+def filters(process):
+    """Filters of system calls that it has; None where the kernel has none."""
+    with open("/proc/%d/status" % process) as file:
+        found = [line.split()[1] for line in file if line.startswith("Seccomp_filters:")]
+    return int(found[0]) if found else None
+
+
 def has_terminals():
     try:
         for end in os.openpty():
@@ -298,6 +305,10 @@ class OverASocket(unittest.TestCase):
     def test_a_job_ends_when_its_page_goes_away(self):
         connection, _ = self.hard_quote()
         self.assertEqual(len(self.children()), 1)
+        if "libseccomp" in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout and filters(os.getpid()) is not None:
+            desks = filters(self.desk.process.pid) - filters(os.getpid())
+            jobs = filters(int(self.children().pop())) - filters(os.getpid())
+            self.assertEqual((desks, jobs), (1, 2))  # a job has its own beside the desk's
         connection.close()
         end = time.monotonic() + 20
         while self.children() and time.monotonic() < end:
