@@ -14,7 +14,7 @@ export class Found {
     this.says = el("span", { class: "found-so-far" });
     this.table = el("div", {});
     this.offers = el("div", {});
-    this.element = el("div", { hidden: true }, el("div", { class: "sheet" }, el("h2", {}, "Found so far"),
+    this.element = el("div", { class: "found", hidden: true }, el("div", { class: "sheet" }, el("h2", {}, "Found so far"),
       el("p", { class: "hint" }, "The search goes on, and better ones take their place."), this.table, this.offers));
   }
 
