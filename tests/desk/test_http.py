@@ -48,18 +48,19 @@ def status(answer):
 
 
 class Client:
-    """Whoever has the secret."""
+    """Whoever has the secret. Of a proxy its port, and headers of every request."""
 
-    def __init__(self, desk):
-        self.port = desk.port
-        self.host = "127.0.0.1:%d" % desk.port
-        path = desk.address.split(self.host)[1]
-        answer = raw(self.port, "GET %s HTTP/1.1\r\nHost: %s\r\nConnection: close\r\n\r\n" % (path, self.host))
+    def __init__(self, desk, port=None, **always):
+        self.port = port or desk.port
+        self.host = "127.0.0.1:%d" % self.port
+        self.always = always
+        self.cookie = None
+        answer = raw(self.port, self.head("GET", desk.address.split(self.host)[1]))
         self.first = answer.decode()
         self.cookie = [line for line in self.first.split("\r\n") if line.startswith("Set-Cookie: ")][0][12:].split(";")[0]
 
     def head(self, method, path, **other):
-        lines = {"Host": self.host, "Cookie": self.cookie, "Connection": "close", **other}
+        lines = {"Host": self.host, "Cookie": self.cookie, "Connection": "close", **self.always, **other}
         return "%s %s HTTP/1.1\r\n" % (method, path) + "".join("%s: %s\r\n" % (k.replace("_", "-"), v) for k, v in lines.items() if v is not None) + "\r\n"
 
     def get(self, path, **other):

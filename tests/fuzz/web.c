@@ -101,7 +101,7 @@ static void expect_figures(const cJSON *request, const uint8_t *bytes, size_t si
     } else {
         fuzz_expect(status == BC_ERROR_INPUT && error.message[0] != '\0', "a refusal has a message");
     }
-    if (live.materials == NULL)
+    if (live.open == NULL)
         bc_materials_free(options.context);
     desk_live_clear(&live);
     bc_text_clear(&text);
