@@ -74,6 +74,9 @@ class InABrowser(unittest.TestCase):
 
     def printed(self, view, files=()):
         """What the command line that the page shows prints."""
+        return json.loads(self.run_shown(view, files).stdout)
+
+    def run_shown(self, view, files):
         line = self.browser.run("return [...document.querySelectorAll('#view-%s .command code')].pop().textContent" % view)
         self.assertTrue(line.startswith("bloomcoat "), line)
         with tempfile.TemporaryDirectory() as folder:
@@ -81,7 +84,7 @@ class InABrowser(unittest.TestCase):
                 with open(folder + "/" + name, "w") as file:
                     file.write(text)
             words = [word for word in shlex.split(line)[1:] if word != "--record"]
-            return json.loads(subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300).stdout)
+            return subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300)
 
     def test_the_quoter(self):
         b, view = self.browser, VIEW % "ask"
@@ -230,7 +233,7 @@ class InABrowser(unittest.TestCase):
         """The callouts as they are shown, against the command line with the stack file of the page."""
         b = self.browser
         time.sleep(0.5)
-        stack = b.run("return import('/design.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
+        stack = b.run("return import('/state.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
         shown = b.run("return [...document.querySelectorAll('#view-design table.stacked tbody tr')].map((r) => [...r.cells].map((c) => c.textContent)).filter((r) => r.length === 7)")
         found = self.printed("design", [("stack.csv", stack)])
         self.assertEqual([row[1] for row in shown], [self.figure(c["value_percent"], 4) for c in found["callouts"]])
@@ -263,6 +266,26 @@ class InABrowser(unittest.TestCase):
         b.click(b.find("//*[%s]//button[starts-with(., 'Column 2')]" % view))
         b.wait("return document.querySelector('#view-inspect').textContent.includes('1 accepted, 1 rejected')", 240)
         self.look("lot")
+
+    def test_the_control_chart(self):
+        b, view = self.browser, VIEW % "inspect"
+        b.open("about:blank")  # no scan of another test
+        self.go("inspect")
+        b.type(b.find("//*[%s]//textarea" % view), "Rmax <= 0.8 %, 425-675 nm, 0 deg")
+        b.type(b.find("//*[@id='stack-of-scan']"), EXAMPLES + "/window-stack.csv")
+        b.type(b.field("Angle of incidence", view), "8")
+        b.type(b.field("Uncertainty", view), "0.05")
+        names = ["run-%02d.txt" % run for run in range(1, 9)]
+        b.type(b.find("//*[@id='scans']"), "\n".join(EXAMPLES + "/history/" + name for name in names))
+        b.click(b.button("Control chart", view))
+        b.wait("const i = document.querySelector('#view-inspect img.picture'); return i && i.complete && i.naturalWidth", 240)
+        files = []
+        for name, path in [(name, "/history/" + name) for name in names] + [("stack.csv", "/window-stack.csv")]:
+            with open(EXAMPLES + path) as file:
+                files.append((name, file.read()))
+        alarm = self.run_shown("inspect", files).returncode == 1
+        self.assertEqual(self.verdict("inspect"), "The last run is in an alarm" if alarm else "No alarm at the last run")
+        self.look("chart")
 
     def test_the_shop(self):
         b = self.browser

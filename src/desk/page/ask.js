@@ -4,7 +4,7 @@ import { el, fill, figure, field, checkbox, button, table, verdict, command, cal
 import { run, complaint, resultAddress } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { Found } from "./found.js";
-import { address } from "./design.js";
+import { address } from "./state.js";
 
 const FIELDS = ["callouts", "substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number", "both", "onerun", "search", "unkept"];
 const TONE = { feasible: "good", marginal: "care", "not feasible": "bad" };

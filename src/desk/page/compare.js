@@ -3,7 +3,7 @@
 import { el, fill, figure, field, button, table, save, plainName } from "./look.js";
 import { run, live, text, complaint, resultAddress } from "./talk.js";
 import { Chart } from "./chart.js";
-import { address, stackFile } from "./design.js";
+import { address, stackFile } from "./state.js";
 
 const NAMES = { tables: "Index tables", standards: "Standard coatings", record: "Entries of the record" };
 

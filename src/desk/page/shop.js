@@ -2,7 +2,7 @@
 // What the shop's folder holds, to look at. Editing is done in the files.
 import { el, fill, figure, button, table, save } from "./look.js";
 import { run, text, complaint } from "./talk.js";
-import { address } from "./design.js";
+import { address } from "./state.js";
 import { Compare } from "./compare.js";
 
 // The rows of one of our own CSV files, for the eye alone.
