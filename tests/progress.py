@@ -37,7 +37,7 @@ def many_callouts():
 
 
 RUNS = {
-    "draft": f"draft {LAYERS} --callouts wide.csv --max-layers 16 --effort 4",
+    "draft": f"draft {LAYERS} --callouts wide.csv --max-layers 12 --effort 1",
     "draft-deep": f"draft {LAYERS} --callouts wide.csv --max-layers 200",
     "draft-process": f"draft {LAYERS} --callouts visible.csv --process process.csv --max-layers 10 --effort 3",
     "refine": "refine s150.csv --callouts wide.csv",
