@@ -56,7 +56,7 @@ static void add_weights(bc_text *out)
     }
     bc_text_add(out, "\nWeights that come with the program, for the column 'weight' of callouts:\n");
     bc_text_wrap_gathered(out, 2, &words);
-    bc_text_add(out, "A product is written D65*photopic. NAME.csv with wavelength_nm and weight is one, too.\n");
+    bc_text_add(out, "A product is written D65*photopic; NAME.csv with a column weight is one, too.\n");
 }
 
 static void add_all_sources(size_t count, const bc_dispersion *const *material, bc_text *out)
