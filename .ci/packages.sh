@@ -20,5 +20,5 @@ need_packages() {
         apt-get -qq update && apt-get -qq install -y --no-install-recommends $missing" >/dev/null
 }
 
-BUILD_PACKAGES="gcc libc6-dev make cmake pkg-config libgsl-dev libcsv-dev libcjson-dev libsleef-dev libcairo2-dev libpango1.0-dev libmd-dev libsqlite3-dev libmicrohttpd-dev fonts-dejavu-core"
+BUILD_PACKAGES="gcc libc6-dev make cmake pkg-config libgsl-dev libcsv-dev libcjson-dev libsleef-dev libcairo2-dev libpango1.0-dev libmd-dev libsqlite3-dev libmicrohttpd-dev libseccomp-dev fonts-dejavu-core"
 TEST_PACKAGES="check g++ libmpc-dev libmpfr-dev libgmp-dev libexpat1-dev python3 python3-numpy poppler-utils chromium chromium-driver"

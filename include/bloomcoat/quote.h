@@ -65,6 +65,8 @@ typedef struct bc_remark {
     double from_nm, to_nm, k, at_nm, process_c, limit_c; /* those that the kind has */
 } bc_remark;
 
+typedef struct bc_quote_found bc_quote_found; /* below */
+
 typedef struct bc_quote_request {
     /* Callouts, glasses, layers, back, max_layers, minimum_nm, max_total_nm. */
     const bc_design_problem *problem;
@@ -92,6 +94,10 @@ typedef struct bc_quote_request {
     const bc_proof_options *proof; /* what to prove of few layers; NULL: nothing */
     bc_progress progress;          /* may be NULL */
     void *progress_context;
+    /* May be NULL: shown what is found while the search goes on, on the calling thread. The result does not depend on
+     * it. */
+    void (*found)(void *context, const bc_quote_found *found);
+    void *found_context;
 } bc_quote_request;
 
 typedef struct bc_quote_option {
@@ -175,6 +181,15 @@ typedef struct bc_exception {
     size_t runs;
     unsigned long seed;
 } bc_exception;
+
+/* Found on the way to a result: a design, or a change that could be offered. What is found later may do better, and an
+ * option with as many layers then takes its place. It stands only until the function that it is shown to returns, and
+ * in which order things are shown depends on the threads. */
+struct bc_quote_found {
+    const bc_quote_option *option; /* NULL: an exception was found */
+    bool forecast;                 /* its yield is a forecast (runs 0, no interval), its loads are not known yet */
+    const bc_exception *exception; /* NULL: an option was */
+};
 
 /* Whether more materials could help: Tikhonravov, Appl. Opt. 32, 5417 (1993). */
 typedef struct bc_material_limit {

@@ -12,13 +12,13 @@
 #include <bloomcoat/colour.h>
 #include <bloomcoat/colour_runs.h>
 #include <bloomcoat/conditions.h>
+#include <bloomcoat/control.h>
 #include <bloomcoat/correction.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/deposit.h>
 #include <bloomcoat/draft.h>
 #include <bloomcoat/inspect.h>
 #include <bloomcoat/layer_index.h>
-#include <bloomcoat/control.h>
 #include <bloomcoat/learn.h>
 #include <bloomcoat/lens.h>
 #include <bloomcoat/measured.h>
@@ -411,6 +411,13 @@ bc_status bc_report_quote_text(const bc_quote_report *report, bc_text *out, bc_e
  * (names), missing[], and of the recommended option pass, limit_used, callouts[] and what else bc_report_check_json()
  * writes. What is not known is null. */
 bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_error *error);
+/* What a quote finds on the way (request->found), while report->result is still being filled: an item of a list, or one
+ * line of JSON, {"option": {...}} or {"exception": {...}} with the fields of options[] and exceptions[], less
+ * recommended and best_possible, which are not known yet; "forecast" says that the yield is one. */
+bc_status bc_report_found_text(const bc_quote_report *report, const bc_quote_found *found, bc_text *out,
+                               bc_error *error);
+bc_status bc_report_found_json(const bc_quote_report *report, const bc_quote_found *found, bc_text *out,
+                               bc_error *error);
 
 /* Of a request with several surfaces, each with a quote of its own. */
 typedef struct bc_quote_surface {

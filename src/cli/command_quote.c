@@ -197,13 +197,42 @@ static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *e
     return BC_OK;
 }
 
+/* What is found while the search goes on, for standard error. */
+typedef struct showing {
+    cli_progress *progress;
+    bool json, begun;
+    bc_quote_report report;
+} showing;
+
+static void show_found(void *context, const bc_quote_found *found)
+{
+    showing *show = context;
+    bc_text text = {0};
+    bc_status status;
+    if (!show->json && !show->begun)
+        cli_progress_say(show->progress, "Found while the search goes on:\n");
+    show->begun = true;
+    status = show->json ? bc_report_found_json(&show->report, found, &text, NULL)
+                        : bc_report_found_text(&show->report, found, &text, NULL);
+    if (status == BC_OK)
+        cli_progress_say(show->progress, text.data);
+    bc_text_clear(&text);
+}
+
 static bc_status work_out(cli_session *session, papers *p, bc_quote_result *result, bc_error *error)
 {
     cli_progress progress;
+    showing show = {.progress = &progress,
+                    .json = session->json,
+                    .report = {.check = {.curved = cli_curved(session)}, .request = &p->request, .result = result}};
     bc_status status;
     p->request.problem = &p->problem;
     p->request.progress = cli_progress_step;
     p->request.progress_context = &progress;
+    if (cli_has(session->arguments, "as-found") && !session->quiet && !cli_rerunning()) {
+        p->request.found = show_found;
+        p->request.found_context = &show;
+    }
     p->proof = cli_proof_options(&p->wanted, session, p->problem.max_layers, p->request.threads);
     p->wanted.quiet = true; /* the quote's own progress goes on */
     if (p->proof.layers > 0)
@@ -214,6 +243,8 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
     progress.seconds = p->wanted.seconds;
     status = bc_quote(&p->request, result, error);
     cli_progress_end(&progress);
+    p->request.found = NULL;
+    p->request.progress = NULL;
     if (p->wanted.begun)
         cli_progress_end(&p->wanted.progress);
     return status;
@@ -356,6 +387,9 @@ static const cli_option options_table[] = {
      "highest temperature the part withstands, in degrees Celsius; materials that need more are refused (default: what "
      "the substrate's table says)"},
     {"search", NULL, false, "look for other coatings even where a standard coating of the shop does"},
+    {"as-found", NULL, false,
+     "while it searches, write options and counteroffers to standard error as they are found (with --json a line of "
+     "JSON each)"},
     {"max-layers", "N", false, "largest number of layers, 1 to 200 (default 8)"},
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},

@@ -5,6 +5,7 @@
 #include "progress.h"
 #include "recording.h"
 #include "shop.h"
+#include "system_calls.h"
 #include "text.h"
 #include <bloomcoat/version.h>
 #include <fcntl.h>
@@ -187,6 +188,8 @@ int main(int count, char **words)
     char list[LIST_SIZE];
     int code;
     prepare();
+    if (getenv(DESK_JOB_VARIABLE) != NULL)
+        desk_filter_system_calls(DESK_COMPUTES);
     if (count < 2) {
         bc_fail(&error, BC_ERROR_INPUT, "found nothing; expected %s; 'bloomcoat --help' says more",
                 list_commands(list));

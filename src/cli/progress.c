@@ -196,6 +196,19 @@ void cli_progress_share(void *context, double fraction)
     pthread_mutex_unlock(&p->lock);
 }
 
+void cli_progress_say(cli_progress *p, const char *text)
+{
+    if (p->writes)
+        pthread_mutex_lock(&p->lock);
+    if (line_stands)
+        fprintf(stderr, "\r%-*s\r", LINE_WIDTH, "");
+    line_stands = 0;
+    fputs(text, stderr);
+    fflush(stderr);
+    if (p->writes)
+        pthread_mutex_unlock(&p->lock);
+}
+
 void cli_progress_end(cli_progress *p)
 {
     if (p->writes) {

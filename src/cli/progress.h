@@ -32,8 +32,8 @@ void cli_interrupts_prepare(void);
 void cli_interrupts_keep_best(void);
 
 void cli_progress_start(cli_progress *progress, bool quiet);
-/* The line says what the work is at ("checking 1000 layers") and for how long; where cli_progress_share() is called, how
- * much of it is done and the time left. */
+/* The line says what the work is at ("checking 1000 layers") and for how long; where cli_progress_share() is called,
+ * how much of it is done and the time left. */
 void cli_progress_wait(cli_progress *progress, bool quiet, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 /* A bc_check_progress; `context` is a cli_progress. */
@@ -41,6 +41,8 @@ void cli_progress_share(void *context, double fraction);
 double cli_progress_seconds(const cli_progress *progress); /* since then */
 /* A bc_progress that asks to stop after an interrupt, or when the seconds are over; `context` is a cli_progress. */
 bool cli_progress_step(void *context, double fraction, double limit_used);
+/* Write this to standard error, above the line. */
+void cli_progress_say(cli_progress *progress, const char *text);
 /* Take the line away again. */
 void cli_progress_end(cli_progress *progress);
 

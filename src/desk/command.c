@@ -25,6 +25,7 @@ static const known_option known[] = {
     {"json", SWITCH},
     {"quiet", SWITCH},
     {"record", SWITCH},
+    {"as-found", SWITCH},
     {"search", SWITCH},
     {"both-sides", SWITCH},
     {"one-run", SWITCH},
@@ -343,7 +344,7 @@ static void add_words(const desk_command *command, size_t from, size_t to, bc_te
 {
     for (size_t i = from; i < to; i++) {
         const char *word = command->word[i], *value = strchr(word, '=');
-        if (strcmp(word, "--json") == 0)
+        if (strcmp(word, "--json") == 0 || strcmp(word, "--as-found") == 0)
             continue;
         if (i > 0)
             bc_text_add_bytes(out, " ", 1);

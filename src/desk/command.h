@@ -36,7 +36,8 @@ const char *desk_file_contents(const cJSON *item, size_t *length);
 /* BC_ERROR_INPUT for whatever is not on the list. `request` must outlive the command. */
 bc_status desk_command_make(const cJSON *request, const desk_options *options, desk_command *command, bc_error *error);
 void desk_command_clear(desk_command *command);
-/* The command as one would type it into a shell, where the files lie; without what a page alone needs (--json). */
+/* The command as one would type it into a shell, where the files lie; without what a page alone needs (--json,
+ * --as-found). */
 bc_status desk_command_line(const desk_command *command, bc_text *out, bc_error *error);
 
 #endif

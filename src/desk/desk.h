@@ -35,8 +35,8 @@ const char *desk_address(const desk *opened);
  * hold the secret. It is gone when the desk is closed. */
 const char *desk_address_file(const desk *opened);
 /* Answer until SIGINT, SIGTERM or SIGHUP comes, or the time is over; every process begun has ended then. From the first
- * answer on this process can write nowhere but in the shop's folder and the desk's own (where the kernel has
- * Landlock). */
+ * answer on this process can write nowhere but in the shop's folder and the desk's own, and makes no connection and
+ * starts no other program (where the kernel has Landlock and seccomp). */
 bc_status desk_serve(desk *opened, bc_error *error);
 void desk_close(desk *opened); /* NULL: nothing */
 

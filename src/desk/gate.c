@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "gate.h"
+#include <bloomcoat/checksum.h>
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
@@ -28,7 +29,7 @@ bc_status desk_gate_make(unsigned port, const char *proxy, desk_gate *gate, bc_e
     *gate = (desk_gate){.port = port, .proxy = proxy};
     snprintf(gate->cookie_name, sizeof gate->cookie_name, "bloomcoat-%u", port);
     status = desk_random(gate->secret, sizeof gate->secret, error);
-    return status == BC_OK ? desk_random(gate->cookie, sizeof gate->cookie, error) : status;
+    return status == BC_OK ? desk_random(gate->key, sizeof gate->key, error) : status;
 }
 
 /* In a time that does not depend on where they differ. */
@@ -42,7 +43,49 @@ static bool same_secret(const char *secret, const char *found, size_t length)
     return differ == 0;
 }
 
-static bool has_cookie(const desk_gate *gate, const char *cookies)
+static unsigned value_of(char digit)
+{
+    return digit <= '9' ? (unsigned)(digit - '0') : (unsigned)(digit - 'a') + 10;
+}
+
+/* The key fills one block of SHA-256, 64 bytes. */
+static void write_code(const desk_gate *gate, const char *person, char code[BC_SHA256_SIZE])
+{
+    enum { BLOCK = DESK_SECRET_SIZE - 1, DIGEST = 32 };
+    unsigned char inner[BLOCK + DESK_PERSON_SIZE], outer[BLOCK + DIGEST];
+    char digest[BC_SHA256_SIZE];
+    for (size_t i = 0; i < BLOCK; i++) {
+        inner[i] = (unsigned char)(gate->key[i] ^ 0x36);
+        outer[i] = (unsigned char)(gate->key[i] ^ 0x5c);
+    }
+    memcpy(inner + BLOCK, person, DESK_PERSON_SIZE - 1);
+    bc_sha256(inner, BLOCK + DESK_PERSON_SIZE - 1, digest);
+    for (size_t i = 0; i < DIGEST; i++)
+        outer[BLOCK + i] = (unsigned char)(16 * value_of(digest[2 * i]) + value_of(digest[2 * i + 1]));
+    bc_sha256(outer, sizeof outer, code);
+}
+
+void desk_gate_cookie(const desk_gate *gate, const char *person, char cookie[DESK_COOKIE_SIZE])
+{
+    memcpy(cookie, person, DESK_PERSON_SIZE - 1);
+    cookie[DESK_PERSON_SIZE - 1] = '-';
+    write_code(gate, person, cookie + DESK_PERSON_SIZE);
+}
+
+static bool is_valid(const desk_gate *gate, const char *value, size_t length, char person[DESK_PERSON_SIZE])
+{
+    char code[BC_SHA256_SIZE];
+    if (length != DESK_COOKIE_SIZE - 1 || value[DESK_PERSON_SIZE - 1] != '-')
+        return false;
+    memcpy(person, value, DESK_PERSON_SIZE - 1);
+    person[DESK_PERSON_SIZE - 1] = '\0';
+    if (strspn(person, "0123456789abcdef") != DESK_PERSON_SIZE - 1)
+        return false;
+    write_code(gate, person, code);
+    return same_secret(code, value + DESK_PERSON_SIZE, length - DESK_PERSON_SIZE);
+}
+
+static bool has_cookie(const desk_gate *gate, const char *cookies, char person[DESK_PERSON_SIZE])
 {
     const size_t name = strlen(gate->cookie_name);
     while (cookies != NULL && *cookies != '\0') {
@@ -52,10 +95,11 @@ static bool has_cookie(const desk_gate *gate, const char *cookies)
         length = strcspn(cookies, ";");
         value = cookies + name + 1;
         if (length > name && memcmp(cookies, gate->cookie_name, name) == 0 && cookies[name] == '=' &&
-            same_secret(gate->cookie, value, length - name - 1))
+            is_valid(gate, value, length - name - 1, person))
             return true;
         cookies += length;
     }
+    person[0] = '\0';
     return false;
 }
 
@@ -110,9 +154,10 @@ static bool own_origin(const desk_gate *gate, const desk_caller *caller, bool po
            (!posts && strcmp(caller->site, "none") == 0);
 }
 
-desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller)
+desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller, char person[DESK_PERSON_SIZE])
 {
     static const char open[] = "/open/";
+    const bool known = has_cookie(gate, caller->cookies, person);
     const bool reads = strcmp(caller->method, "GET") == 0 || strcmp(caller->method, "HEAD") == 0;
     const bool posts = strcmp(caller->method, "POST") == 0;
     if (!own_host(gate, caller->host))
@@ -123,7 +168,7 @@ desk_verdict desk_gate_judge(const desk_gate *gate, const desk_caller *caller)
         const char *found = caller->path + sizeof open - 1;
         return same_secret(gate->secret, found, strlen(found)) ? DESK_GIVE_COOKIE : DESK_NO_SECRET;
     }
-    if (!has_cookie(gate, caller->cookies))
+    if (!known)
         return DESK_NO_SECRET;
     if (!own_origin(gate, caller, posts))
         return DESK_WRONG_ORIGIN;

@@ -10,6 +10,7 @@
 typedef struct exchange {
     bc_text body;
     bool too_much;
+    char person[DESK_PERSON_SIZE];
 } exchange;
 
 static int descriptor_of(struct MHD_Connection *connection)
@@ -70,7 +71,7 @@ static enum MHD_Result refuse(struct MHD_Connection *connection, desk_verdict ve
 }
 
 static desk_verdict judge(const desk_state *state, struct MHD_Connection *connection, const char *path,
-                          const char *method)
+                          const char *method, char person[DESK_PERSON_SIZE])
 {
     const desk_caller caller = {.method = method,
                                 .path = path,
@@ -79,27 +80,42 @@ static desk_verdict judge(const desk_state *state, struct MHD_Connection *connec
                                 .site = header(connection, "Sec-Fetch-Site"),
                                 .type = header(connection, "Content-Type"),
                                 .cookies = header(connection, "Cookie")};
-    return desk_gate_judge(&state->gate, &caller);
+    return desk_gate_judge(&state->gate, &caller, person);
+}
+
+/* One that has a cookie keeps it. */
+static enum MHD_Result give_cookie(const desk_state *state, struct MHD_Connection *connection,
+                                   char person[DESK_PERSON_SIZE])
+{
+    char cookie[DESK_COOKIE_SIZE];
+    if (person[0] == '\0' && desk_random(person, DESK_PERSON_SIZE, NULL) != BC_OK)
+        return MHD_NO;
+    desk_gate_cookie(&state->gate, person, cookie);
+    return desk_answer_cookie(connection, state->gate.cookie_name, cookie,
+                              state->gate.proxy != NULL && strncmp(state->gate.proxy, "https", 5) == 0);
 }
 
 /* The head is there: is this someone to listen to? */
 static enum MHD_Result begin(desk_state *state, struct MHD_Connection *connection, const char *path, const char *method,
                              void **own)
 {
-    const desk_verdict verdict = judge(state, connection, path, method);
+    char person[DESK_PERSON_SIZE];
+    const desk_verdict verdict = judge(state, connection, path, method, person);
     const char *stated = header(connection, "Content-Length");
     exchange *mine;
     desk_connections_expect(&state->connections, descriptor_of(connection), DESK_BODY_SECONDS);
     if (verdict == DESK_GIVE_COOKIE)
-        return desk_answer_cookie(connection, state->gate.cookie_name, state->gate.cookie,
-                                  state->gate.proxy != NULL && strncmp(state->gate.proxy, "https", 5) == 0);
+        return give_cookie(state, connection, person);
     if (verdict != DESK_LET_IN)
         return refuse(connection, verdict);
     if (stated != NULL && strtoull(stated, NULL, 10) > DESK_BODY_BYTES)
         return desk_answer_refusal(connection, MHD_HTTP_CONTENT_TOO_LARGE, "That is more than the desk takes at once.");
     mine = calloc(1, sizeof *mine);
     *own = mine;
-    return mine == NULL ? MHD_NO : MHD_YES;
+    if (mine == NULL)
+        return MHD_NO;
+    memcpy(mine->person, person, sizeof mine->person);
+    return MHD_YES;
 }
 
 static void gather(desk_state *state, exchange *mine, const char *data, size_t length)
@@ -152,14 +168,15 @@ static enum MHD_Result answer_figures(struct MHD_Connection *connection, bc_stat
     return done;
 }
 
-static enum MHD_Result post(desk_state *state, struct MHD_Connection *connection, const char *path, cJSON *request)
+static enum MHD_Result post(desk_state *state, struct MHD_Connection *connection, const char *path, const char *person,
+                            cJSON *request)
 {
     bc_text text = {0};
     bc_error error = {0};
     bc_status status;
     desk_stream *stream;
     if (strcmp(path, "/run") == 0) {
-        status = desk_stream_open(&state->jobs, request, &stream, &error);
+        status = desk_stream_open(&state->jobs, person, request, &stream, &error);
         return status == BC_OK ? desk_answer_stream(connection, stream)
                                : desk_answer_error(connection, status, error.message);
     }
@@ -266,5 +283,5 @@ enum MHD_Result desk_on_request(void *context, struct MHD_Connection *connection
     request = mine->body.length > 0 ? desk_body_parse(mine->body.data) : NULL;
     if (request == NULL)
         return desk_answer_refusal(connection, MHD_HTTP_BAD_REQUEST, "That is no JSON that the desk reads.");
-    return post(state, connection, path, request);
+    return post(state, connection, path, mine->person, request);
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "job.h"
+#include "system_calls.h"
 #include "text.h"
 #include <errno.h>
 #include <fcntl.h>
@@ -16,6 +17,7 @@
 
 #define MOST_PRINTED  (16 << 20)
 #define MOST_SAID     (256 << 10)
+#define MOST_FOUND    (1 << 20)
 #define MEMORY_BYTES  (6ULL << 30) /* of addresses: a search takes 2 GB at most */
 #define FILE_BYTES    (64 << 20)
 #define QUICK_SECONDS 60
@@ -71,7 +73,7 @@ static void become(const desk_job *job, int out, int messages, char *const *envi
     sigprocmask(SIG_SETMASK, &none, NULL);
     for (int number = 1; number < 32; number++)
         signal(number, SIG_DFL);
-    execve("/proc/self/exe", job->command.word, environment);
+    execve(desk_own_program, job->command.word, environment);
     _exit(3);
 }
 
@@ -102,13 +104,14 @@ static void make_environment(char *environment[], size_t size)
     static const char *const name[] = {"BLOOMCOAT_TABLES", "SOURCE_DATE_EPOCH", "HOME", "PATH",
                                        "ASAN_OPTIONS",     "LSAN_OPTIONS"};
     size_t count = 0;
-    for (size_t i = 0; i < sizeof name / sizeof name[0] && count + 2 < size; i++) {
+    for (size_t i = 0; i < sizeof name / sizeof name[0] && count + 3 < size; i++) {
         const char *value = getenv(name[i]);
         if (value != NULL && asprintf(&environment[count], "%s=%s", name[i], value) > 0)
             count++;
     }
     environment[count] = strdup("NO_COLOR=1");
-    environment[count + 1] = NULL;
+    environment[count + 1] = strdup(DESK_JOB_VARIABLE "=1");
+    environment[count + 2] = NULL;
 }
 
 bc_status desk_job_start(desk_job *job, bc_error *error)
@@ -139,15 +142,25 @@ bc_status desk_job_start(desk_job *job, bc_error *error)
     return BC_OK;
 }
 
-/* What is written over, a line that a carriage return begins, is progress; what ends with its line is said. */
+static void end_line(desk_job *job)
+{
+    const char *line = job->line.data == NULL ? "" : job->line.data;
+    const bool found = job->line.length > 0 && line[0] == '{';
+    bc_text *to = found ? &job->found : &job->said;
+    if (to->length < (found ? MOST_FOUND : MOST_SAID)) {
+        bc_text_add_bytes(to, line, job->line.length);
+        bc_text_add_bytes(to, "\n", 1);
+    }
+}
+
+/* What is written over, a line that a carriage return begins, is progress; what ends with its line is said, or found.
+ */
 static void take_messages(desk_job *job, const char *piece, size_t length)
 {
     for (size_t i = 0; i < length; i++) {
         if (piece[i] == '\r' || piece[i] == '\n') {
-            if (piece[i] == '\n' && job->said.length < MOST_SAID) {
-                bc_text_add_bytes(&job->said, job->line.data == NULL ? "" : job->line.data, job->line.length);
-                bc_text_add_bytes(&job->said, "\n", 1);
-            }
+            if (piece[i] == '\n')
+                end_line(job);
             job->line.length = 0;
         } else if (job->line.length < MOST_SAID) {
             bc_text_add_bytes(&job->line, &piece[i], 1);
@@ -230,6 +243,7 @@ void desk_job_clear(desk_job *job)
     bc_text_clear(&job->printed);
     bc_text_clear(&job->said);
     bc_text_clear(&job->line);
+    bc_text_clear(&job->found);
     desk_command_clear(&job->command);
     *job = (desk_job){.folder = -1, .out = -1, .messages = -1};
 }

@@ -18,7 +18,8 @@ typedef struct desk_job {
     pid_t process;     /* 0: none runs */
     int out, messages; /* what it prints and says; -1: at its end */
     bc_text printed, said;
-    bc_text line; /* what it says just now, without an end: its progress */
+    bc_text line;  /* what it says just now, without an end: its progress */
+    bc_text found; /* lines of JSON: what it has found since this was emptied last (--as-found) */
     struct timespec start;
     atomic_bool stop; /* set by any thread: it is to end with the best so far */
     bool interrupted, ended;

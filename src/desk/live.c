@@ -11,7 +11,9 @@
 #define MOST_TOTAL_NM    40e3
 #define MOST_WAVELENGTHS 2001
 #define MOST_ANGLES      8
+#define MOST_CALLOUTS    64
 #define MOST_USES        2000 /* then the materials are read anew: constants are kept as long as they are open */
+#define MUCH             50e3 /* layers times wavelengths times angles: takes turns with others of its kind */
 
 /* What 'check' takes for callouts of a part, where nothing else is said. */
 static const bc_back same_back = {.kind = BC_BACK_SAME};
@@ -32,12 +34,53 @@ void desk_live_open(desk_live *live, const desk_options *options, const desk_fol
 {
     *live = (desk_live){.options = options, .home = home};
     pthread_mutex_init(&live->lock, NULL);
+    pthread_mutex_init(&live->turn, NULL);
+}
+
+/* Under the lock. */
+static void give_up(desk_open_materials *one)
+{
+    if (one == NULL || --one->users > 0)
+        return;
+    bc_materials_free(one->materials);
+    free(one);
 }
 
 void desk_live_clear(desk_live *live)
 {
-    bc_materials_free(live->materials);
+    give_up(live->open);
     pthread_mutex_destroy(&live->lock);
+    pthread_mutex_destroy(&live->turn);
+}
+
+bc_status desk_live_materials(desk_live *live, bc_error *error)
+{
+    bc_status status = BC_OK;
+    if (live->open != NULL && live->open->uses >= MOST_USES) {
+        give_up(live->open);
+        live->open = NULL;
+    }
+    if (live->open == NULL) {
+        desk_open_materials *fresh = calloc(1, sizeof *fresh);
+        if (fresh == NULL)
+            return bc_fail_memory(error);
+        status = live->options->open_materials(live->options->context, &fresh->materials, error);
+        if (status != BC_OK) {
+            free(fresh);
+            return status;
+        }
+        fresh->users = 1;
+        live->open = fresh;
+    }
+    live->open->uses++;
+    return BC_OK;
+}
+
+static void release(desk_live *live, desk_open_materials *taken)
+{
+    pthread_mutex_lock(&live->lock);
+    give_up(taken);
+    pthread_mutex_unlock(&live->lock);
 }
 
 static double number(const cJSON *request, const char *name)
@@ -51,14 +94,14 @@ static const char *string(const cJSON *request, const char *name)
     return cJSON_GetStringValue(cJSON_GetObjectItemCaseSensitive(request, name));
 }
 
-static bc_status find_medium(desk_live *live, const char *name, bc_medium *medium, bc_error *error)
+static bc_status find_medium(bc_materials *materials, const char *name, bc_medium *medium, bc_error *error)
 {
     if (name == NULL)
         return bc_fail(error, BC_ERROR_INPUT, "a material is missing");
-    return bc_medium_find(live->materials, name, NULL, medium, error);
+    return bc_medium_find(materials, name, NULL, medium, error);
 }
 
-static bc_status take_layers(desk_live *live, const cJSON *layers, bc_stack *stack, bc_error *error)
+static bc_status take_layers(bc_materials *materials, const cJSON *layers, bc_stack *stack, bc_error *error)
 {
     const cJSON *item;
     size_t number_of = 1;
@@ -72,7 +115,7 @@ static bc_status take_layers(desk_live *live, const cJSON *layers, bc_stack *sta
         if (!(layer->thickness_nm > 0.0 && layer->thickness_nm <= MOST_TOTAL_NM))
             return bc_fail(error, BC_ERROR_INPUT, "layer %zu: expected a thickness above 0 and up to %.0f nm",
                            number_of, MOST_TOTAL_NM);
-        status = find_medium(live, string(item, "material"), &layer->material, error);
+        status = find_medium(materials, string(item, "material"), &layer->material, error);
         number_of++;
     }
     if (status == BC_OK && bc_stack_total_nm(stack) > MOST_TOTAL_NM)
@@ -81,7 +124,7 @@ static bc_status take_layers(desk_live *live, const cJSON *layers, bc_stack *sta
     return status;
 }
 
-static bc_status take_stack(desk_live *live, const cJSON *request, bc_stack *stack, bc_error *error)
+static bc_status take_stack(bc_materials *materials, const cJSON *request, bc_stack *stack, bc_error *error)
 {
     const cJSON *layers = cJSON_GetObjectItemCaseSensitive(request, "layers");
     const int count = cJSON_GetArraySize(layers);
@@ -90,10 +133,10 @@ static bc_status take_stack(desk_live *live, const cJSON *request, bc_stack *sta
         return bc_fail(error, BC_ERROR_INPUT, "found %d layers; a page computes up to %d", count, MOST_LAYERS);
     status = bc_stack_alloc((size_t)count, stack, error);
     if (status == BC_OK)
-        status = find_medium(live, string(request, "incident"), &stack->incident, error);
+        status = find_medium(materials, string(request, "incident"), &stack->incident, error);
     if (status == BC_OK)
-        status = find_medium(live, string(request, "substrate"), &stack->substrate, error);
-    return status == BC_OK ? take_layers(live, layers, stack, error) : status;
+        status = find_medium(materials, string(request, "substrate"), &stack->substrate, error);
+    return status == BC_OK ? take_layers(materials, layers, stack, error) : status;
 }
 
 static bc_status take_grid(const cJSON *request, live_task *task, bc_error *error)
@@ -115,16 +158,6 @@ static bc_status take_grid(const cJSON *request, live_task *task, bc_error *erro
         task->aoi_rad[task->angles++] = item->valuedouble * (M_PI / 180.0);
     }
     return task->angles > 0 ? BC_OK : bc_fail(error, BC_ERROR_INPUT, "expected an angle of incidence");
-}
-
-bc_status desk_live_materials(desk_live *live, bc_error *error)
-{
-    if (live->materials != NULL && live->uses++ < MOST_USES)
-        return BC_OK;
-    bc_materials_free(live->materials);
-    live->materials = NULL;
-    live->uses = 1;
-    return live->options->open_materials(live->options->context, &live->materials, error);
 }
 
 static bc_status compute(live_task *task, bc_error *error)
@@ -162,31 +195,69 @@ static bc_status write_figures(const live_task *task, bc_text *out, bc_error *er
     return status == BC_OK ? bc_text_end(out, error) : status;
 }
 
+/* What is looked up in the materials, under the lock. */
+static bc_status prepare(desk_live *live, const cJSON *request, live_task *task, desk_open_materials **materials,
+                         bc_error *error)
+{
+    bc_status status;
+    pthread_mutex_lock(&live->lock);
+    status = desk_live_materials(live, error);
+    if (status == BC_OK) {
+        *materials = live->open;
+        live->open->users++;
+        status = take_stack(live->open->materials, request, &task->stack, error);
+    }
+    pthread_mutex_unlock(&live->lock);
+    return status;
+}
+
+static bc_status take_callouts(live_task *task, bc_error *error)
+{
+    bc_status status = BC_OK;
+    if (task->words != NULL && task->words[strspn(task->words, " \n\t")] != '\0')
+        status = bc_callouts_parse(task->words, &task->callouts, NULL, error);
+    if (status == BC_OK && task->callouts.count > MOST_CALLOUTS)
+        status = bc_fail(error, BC_ERROR_INPUT, "found %zu callouts; a page computes up to %d", task->callouts.count,
+                         MOST_CALLOUTS);
+    return status;
+}
+
+static bc_status compute_in_turn(desk_live *live, live_task *task, bc_error *error)
+{
+    const double layers = (double)(task->stack.layers + 1);
+    const bool much = layers * (double)task->wavelengths * (double)task->angles > MUCH || task->callouts.count > 8;
+    bc_status status;
+    if (much)
+        pthread_mutex_lock(&live->turn);
+    status = compute(task, error);
+    if (much)
+        pthread_mutex_unlock(&live->turn);
+    return status;
+}
+
 bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error)
 {
+    desk_open_materials *materials = NULL;
     live_task *task = calloc(1, sizeof *task);
     bc_status status;
     if (task == NULL)
         return bc_fail_memory(error);
     task->words = string(request, "callouts");
-    pthread_mutex_lock(&live->lock);
-    status = desk_live_materials(live, error);
-    if (status == BC_OK)
-        status = take_stack(live, request, &task->stack, error);
+    status = prepare(live, request, task, &materials, error);
     if (status == BC_OK)
         status = take_grid(request, task, error);
-    if (status == BC_OK && task->words != NULL && task->words[strspn(task->words, " \n\t")] != '\0')
-        status = bc_callouts_parse(task->words, &task->callouts, NULL, error);
     if (status == BC_OK)
-        status = compute(task, error);
+        status = take_callouts(task, error);
+    if (status == BC_OK)
+        status = compute_in_turn(live, task, error);
     if (status == BC_OK)
         status = write_figures(task, out, error);
-    pthread_mutex_unlock(&live->lock);
     for (size_t i = 0; i < task->angles; i++)
         bc_spectrum_clear(&task->spectrum[i]);
     bc_check_result_clear(&task->check);
     bc_callouts_clear(&task->callouts);
     bc_stack_clear(&task->stack);
     free(task);
+    release(live, materials);
     return status;
 }

@@ -11,12 +11,19 @@
 #include <cjson/cJSON.h>
 #include <pthread.h>
 
+/* Materials that several threads compute with; the last one closes them, when they are no longer the desk's. */
+typedef struct desk_open_materials {
+    bc_materials *materials;
+    size_t uses;  /* since they were opened */
+    size_t users; /* the desk itself, while they are its own, and whoever computes */
+} desk_open_materials;
+
 typedef struct desk_live {
-    pthread_mutex_t lock; /* materials are read on first use, by one thread at a time */
+    pthread_mutex_t lock; /* materials are read on first use, by one thread at a time; computing is done without it */
+    pthread_mutex_t turn; /* what takes long is computed one at a time, so that what is dragged is not kept waiting */
     const desk_options *options;
     const desk_folder *home;
-    bc_materials *materials;
-    size_t uses; /* of these materials, since they were opened */
+    desk_open_materials *open; /* NULL: none yet */
 } desk_live;
 
 void desk_live_open(desk_live *live, const desk_options *options, const desk_folder *home);
@@ -25,10 +32,10 @@ void desk_live_clear(desk_live *live);
 /* {"incident", "substrate", "layers": [{"material", "thickness_nm"}], "from_nm", "to_nm", "step_nm", "aoi_deg": [],
  * "callouts": "words"}, layers from the substrate on. Writes {"spectrum": as of 'spectrum', "check": as of 'check', or
  * null without callouts}. BC_ERROR_INPUT, with a message for a person, when it cannot be computed, or is too much for a
- * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles. */
+ * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles, 64 callouts. */
 bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
 
-/* The materials, open; under the lock. */
+/* See to it that live->open is there; under the lock. */
 bc_status desk_live_materials(desk_live *live, bc_error *error);
 
 /* {"kind": "stack" or "callouts", "name", "contents": BASE64}: such a file, read as every command reads it. Writes

@@ -98,11 +98,11 @@ static bc_status read_file(desk_live *live, const char *kind, const opened_file 
     bc_callouts callouts = {0};
     bc_status status;
     if (kind != NULL && strcmp(kind, "stack") == 0) {
-        status = bc_stack_read(file->path, live->materials, &stack, error);
+        status = bc_stack_read(file->path, live->open->materials, &stack, error);
         if (status == BC_OK)
             status = write_stack(&stack, out, error);
     } else if (kind != NULL && strcmp(kind, "callouts") == 0) {
-        status = bc_callouts_read(file->path, live->materials, &callouts, error);
+        status = bc_callouts_read(file->path, live->open->materials, &callouts, error);
         if (status == BC_OK)
             status = write_words(&callouts, out, error);
     } else {
@@ -165,10 +165,10 @@ bc_status desk_live_about(desk_live *live, bc_text *out, bc_error *error)
         bc_json_string(&json, json.root, "shop", live->options->shop);
         bc_json_bool(&json, json.root, "process", has_process(live->options));
         add_names(&json, "tables", live->options->tables, live->options->table);
-        status = bc_materials_list(live->materials, &count, &name, error);
+        status = bc_materials_list(live->open->materials, &count, &name, error);
         add_names(&json, "materials", status == BC_OK ? count : 0, name);
         if (status == BC_OK)
-            status = bc_materials_glasses(live->materials, &count, &name, error);
+            status = bc_materials_glasses(live->open->materials, &count, &name, error);
         add_names(&json, "glasses", status == BC_OK ? count : 0, name);
         if (status == BC_OK)
             status = bc_json_close(&json, out, error);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "confine.h"
 #include "handler.h"
+#include "system_calls.h"
 #include <arpa/inet.h>
 #include <errno.h>
 #include <math.h>
@@ -150,6 +151,7 @@ bc_status desk_serve(desk *opened, bc_error *error)
     const char *const folder[] = {opened->options->shop, opened->home.path};
     struct MHD_Daemon *daemon;
     desk_confine(2, folder);
+    desk_filter_system_calls(DESK_SERVES);
     daemon = start(opened);
     if (daemon != NULL) {
         opened->listener = -1; /* the daemon closes it */

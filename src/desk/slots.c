@@ -1,9 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "slots.h"
+#include <stdio.h>
+#include <string.h>
 
-void desk_slots_open(desk_slots *slots)
+#define SILENT_SECONDS 2 /* then others go first */
+
+void desk_slots_open(desk_slots *slots, size_t slow_each)
 {
-    *slots = (desk_slots){.free = {DESK_QUICK_SLOTS, DESK_SLOW_SLOTS}};
+    *slots = (desk_slots){.free = {DESK_QUICK_SLOTS, DESK_SLOW_SLOTS}, .slow_each = slow_each};
     pthread_mutex_init(&slots->lock, NULL);
 }
 
@@ -11,7 +15,7 @@ void desk_slots_open(desk_slots *slots)
 static size_t find(const desk_slots *slots, const void *who)
 {
     size_t at = 0;
-    while (at < slots->waiting && slots->who[at] != who)
+    while (at < slots->waiting && slots->line[at].who != who)
         at++;
     return at;
 }
@@ -21,45 +25,108 @@ static void take_out(desk_slots *slots, size_t at)
     if (at >= slots->waiting)
         return;
     slots->waiting--;
-    for (; at < slots->waiting; at++) {
-        slots->who[at] = slots->who[at + 1];
-        slots->slow[at] = slots->slow[at + 1];
+    memmove(&slots->line[at], &slots->line[at + 1], (slots->waiting - at) * sizeof *slots->line);
+}
+
+static size_t waits_for(const desk_slots *slots, const char *person)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < slots->waiting; i++)
+        count += strcmp(slots->line[i].person, person) == 0;
+    return count;
+}
+
+/* This person's turns; of somebody new in the place of whoever was served longest ago and has nothing running. */
+static desk_turn *turn_of(desk_slots *slots, const char *person)
+{
+    desk_turn *oldest = NULL;
+    for (size_t i = 0; i < DESK_MOST_PEOPLE; i++) {
+        desk_turn *one = &slots->turn[i];
+        const unsigned long last = one->last[0] > one->last[1] ? one->last[0] : one->last[1];
+        if (strcmp(one->person, person) == 0)
+            return one;
+        if (one->running[0] + one->running[1] == 0 && waits_for(slots, one->person) == 0 &&
+            (oldest == NULL || last < (oldest->last[0] > oldest->last[1] ? oldest->last[0] : oldest->last[1])))
+            oldest = one;
     }
+    if (oldest != NULL) {
+        *oldest = (desk_turn){.running = {0, 0}};
+        snprintf(oldest->person, sizeof oldest->person, "%s", person);
+    }
+    return oldest;
 }
 
-/* Nobody of its kind came before it. */
-static bool is_next(const desk_slots *slots, size_t place, bool slow)
+static bool is_silent(const desk_waiting *one, const struct timespec *now)
 {
-    for (size_t i = 0; i < place; i++)
-        if (slots->slow[i] == slow)
-            return false;
-    return true;
+    return now->tv_sec - one->asked.tv_sec > SILENT_SECONDS;
 }
 
-bool desk_slots_take(desk_slots *slots, const void *who, bool slow, bool *full)
+/* The place in the line of whoever is next; `waiting`: nobody. */
+static size_t find_next(desk_slots *slots, bool slow, const struct timespec *now)
 {
+    const desk_turn *best = NULL;
+    size_t next = slots->waiting;
+    for (size_t i = 0; i < slots->waiting; i++) {
+        const desk_turn *turn = turn_of(slots, slots->line[i].person);
+        if (slots->line[i].slow != slow || turn == NULL || is_silent(&slots->line[i], now) ||
+            (slow && turn->running[slow] >= slots->slow_each))
+            continue;
+        if (best == NULL || turn->running[slow] < best->running[slow] ||
+            (turn->running[slow] == best->running[slow] && turn->last[slow] < best->last[slow])) {
+            best = turn;
+            next = i;
+        }
+    }
+    return next;
+}
+
+static void join(desk_slots *slots, const void *who, const char *person, bool slow, bool *full)
+{
+    *full = slots->waiting == DESK_MOST_WAIT || waits_for(slots, person) == DESK_EACH_WAITS;
+    if (*full)
+        return;
+    slots->line[slots->waiting] = (desk_waiting){.who = who, .slow = slow};
+    snprintf(slots->line[slots->waiting++].person, DESK_PERSON_SIZE, "%s", person);
+}
+
+static void begin(desk_slots *slots, size_t place, bool slow)
+{
+    desk_turn *turn = turn_of(slots, slots->line[place].person);
+    turn->running[slow]++;
+    turn->last[slow] = ++slots->turns;
+    slots->free[slow]--;
+    take_out(slots, place);
+}
+
+bool desk_slots_take(desk_slots *slots, const void *who, const char *person, bool slow, bool *full)
+{
+    struct timespec now;
     size_t place;
-    bool mine;
+    bool mine = false;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    *full = false;
     pthread_mutex_lock(&slots->lock);
     place = find(slots, who);
-    *full = place == slots->waiting && slots->waiting == DESK_MOST_WAIT;
-    mine = slots->free[slow] > 0 && is_next(slots, place, slow);
-    if (mine) {
-        slots->free[slow]--;
-        take_out(slots, place);
-    } else if (place == slots->waiting && !*full) {
-        slots->who[place] = who;
-        slots->slow[place] = slow;
-        slots->waiting++;
+    if (place == slots->waiting)
+        join(slots, who, person, slow, full);
+    if (!*full) {
+        slots->line[place].asked = now;
+        mine = slots->free[slow] > 0 && find_next(slots, slow, &now) == place;
+        if (mine)
+            begin(slots, place, slow);
     }
     pthread_mutex_unlock(&slots->lock);
     return mine;
 }
 
-void desk_slots_give(desk_slots *slots, bool slow)
+void desk_slots_give(desk_slots *slots, const char *person, bool slow)
 {
+    desk_turn *turn;
     pthread_mutex_lock(&slots->lock);
     slots->free[slow]++;
+    turn = turn_of(slots, person);
+    if (turn != NULL && turn->running[slow] > 0)
+        turn->running[slow]--;
     pthread_mutex_unlock(&slots->lock);
 }
 

@@ -2,6 +2,7 @@
 #include "stream.h"
 #include "gate.h"
 #include "json.h"
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,7 +12,7 @@ struct desk_stream {
     desk_jobs *jobs;
     cJSON *request;
     desk_job job;
-    char id[DESK_ID_SIZE];
+    char id[DESK_ID_SIZE], person[DESK_PERSON_SIZE];
     bc_text pending; /* lines not yet given away, from `given` on */
     size_t given;
     bool slow, has_slot, started, done;
@@ -21,7 +22,7 @@ struct desk_stream {
 void desk_jobs_open(desk_jobs *jobs, const desk_options *options, const desk_folder *home, desk_results *results)
 {
     *jobs = (desk_jobs){.options = options, .home = home, .results = results};
-    desk_slots_open(&jobs->slots);
+    desk_slots_open(&jobs->slots, options->proxy != NULL ? 1 : DESK_SLOW_SLOTS);
     pthread_mutex_init(&jobs->lock, NULL);
 }
 
@@ -33,15 +34,19 @@ void desk_jobs_close(desk_jobs *jobs)
 
 static bool enlist(desk_jobs *jobs, desk_stream *stream)
 {
-    bool done = false;
+    size_t place = DESK_MOST_JOBS, theirs = 0;
     pthread_mutex_lock(&jobs->lock);
-    for (size_t i = 0; i < DESK_MOST_JOBS && !done; i++) {
-        done = jobs->running[i] == NULL;
-        if (done)
-            jobs->running[i] = stream;
-    }
+    for (size_t i = 0; i < DESK_MOST_JOBS; i++)
+        if (jobs->running[i] == NULL)
+            place = i;
+        else
+            theirs += strcmp(jobs->running[i]->person, stream->person) == 0;
+    if (theirs >= DESK_EACH_JOBS)
+        place = DESK_MOST_JOBS;
+    if (place < DESK_MOST_JOBS)
+        jobs->running[place] = stream;
     pthread_mutex_unlock(&jobs->lock);
-    return done;
+    return place < DESK_MOST_JOBS;
 }
 
 static void strike_off(desk_jobs *jobs, const desk_stream *stream)
@@ -97,7 +102,7 @@ static bc_status add_head(desk_stream *stream, bc_error *error)
     return status;
 }
 
-bc_status desk_stream_open(desk_jobs *jobs, cJSON *request, desk_stream **out, bc_error *error)
+bc_status desk_stream_open(desk_jobs *jobs, const char *person, cJSON *request, desk_stream **out, bc_error *error)
 {
     desk_command command = {0};
     desk_stream *stream = calloc(1, sizeof *stream);
@@ -109,6 +114,7 @@ bc_status desk_stream_open(desk_jobs *jobs, cJSON *request, desk_stream **out, b
     }
     stream->jobs = jobs;
     stream->request = request;
+    snprintf(stream->person, sizeof stream->person, "%s", person);
     stream->job = (desk_job){.folder = -1, .out = -1, .messages = -1};
     status = desk_random(stream->id, sizeof stream->id, error);
     if (status == BC_OK)
@@ -120,7 +126,7 @@ bc_status desk_stream_open(desk_jobs *jobs, cJSON *request, desk_stream **out, b
     if (status == BC_OK)
         status = add_head(stream, error);
     if (status == BC_OK && !enlist(jobs, stream))
-        status = bc_fail(error, BC_ERROR_IO, "%d jobs are there already; end some first", DESK_MOST_JOBS);
+        status = bc_fail(error, BC_ERROR_IO, "too many jobs are there already; end some first");
     if (status == BC_OK)
         *out = stream;
     else
@@ -170,7 +176,7 @@ static void begin(desk_stream *stream)
 {
     bool full = false;
     bc_error error = {0};
-    stream->has_slot = desk_slots_take(&stream->jobs->slots, stream, stream->slow, &full);
+    stream->has_slot = desk_slots_take(&stream->jobs->slots, stream, stream->person, stream->slow, &full);
     if (full) {
         fail(stream, "too much is waiting to be computed; try again in a moment");
         return;
@@ -204,6 +210,26 @@ static void add_progress(desk_stream *stream)
     }
 }
 
+/* Each line is JSON of our own program; what is none is left out. */
+static void add_found(desk_stream *stream)
+{
+    bc_text *found = &stream->job.found;
+    const char *line = found->data, *end;
+    while (!found->failed && line != NULL && (end = memchr(line, '\n', found->length - (size_t)(line - found->data)))) {
+        cJSON *item = cJSON_ParseWithLength(line, (size_t)(end - line));
+        bc_json json;
+        bc_json_open(&json);
+        line = end + 1;
+        if (item != NULL && cJSON_AddItemToObject(json.root, "found", item)) {
+            add_line(stream, &json);
+        } else {
+            cJSON_Delete(item);
+            cJSON_Delete(json.root);
+        }
+    }
+    found->length = 0;
+}
+
 static void go_on(desk_stream *stream)
 {
     if (atomic_load(&stream->jobs->stopping)) {
@@ -212,6 +238,7 @@ static void go_on(desk_stream *stream)
         begin(stream);
     } else {
         const bool ended = desk_job_step(&stream->job, PAUSE_MS);
+        add_found(stream);
         if (ended)
             add_end(stream);
         else
@@ -242,7 +269,7 @@ void desk_stream_close(desk_stream *stream)
     strike_off(stream->jobs, stream);
     desk_job_clear(&stream->job);
     if (stream->has_slot)
-        desk_slots_give(&stream->jobs->slots, stream->slow);
+        desk_slots_give(&stream->jobs->slots, stream->person, stream->slow);
     else
         desk_slots_leave(&stream->jobs->slots, stream);
     bc_text_clear(&stream->pending);

@@ -6,7 +6,8 @@
  * the job.
  *
  *     {"job": ID, "command": the command line to copy}
- *     {"waits": true} while others run; {"progress": text}; an empty line where nothing happens
+ *     {"waits": text} while others run; {"progress": text}; {"found": an option or an exception of a quote}; an empty
+ *         line where nothing happens
  *     {"exit": code, "printed": standard output, "said": standard error, "results": [names of files]}
  */
 #include "job.h"
@@ -15,6 +16,7 @@
 #include <stdatomic.h>
 
 #define DESK_MOST_JOBS 128
+#define DESK_EACH_JOBS 32 /* of one person */
 
 typedef struct desk_jobs {
     const desk_options *options;
@@ -34,7 +36,7 @@ void desk_jobs_close(desk_jobs *jobs);
 void desk_jobs_interrupt(desk_jobs *jobs, const char *id);
 
 /* `request` is the stream's from here on, whatever comes of it. */
-bc_status desk_stream_open(desk_jobs *jobs, cJSON *request, desk_stream **out, bc_error *error);
+bc_status desk_stream_open(desk_jobs *jobs, const char *person, cJSON *request, desk_stream **out, bc_error *error);
 /* The next bytes, at most `most`; waits for half a second at most, and gives an empty line then. 0: no more come. */
 size_t desk_stream_read(desk_stream *stream, char *to, size_t most);
 void desk_stream_close(desk_stream *stream);

@@ -172,6 +172,25 @@ static void yield_json(double yield, double low, double high, cJSON *row, bc_jso
     bc_json_number(json, row, "yield_high_percent", 100.0 * high, 12);
 }
 
+static void option_figures_json(const bc_quote_option *option, cJSON *row, bc_json *json)
+{
+    bc_json_number(json, row, "layers", (double)option->stack.layers, 15);
+    bc_json_number(json, row, "total_nm", option->total_nm, 15);
+    bc_json_number(json, row, "limit_used", option->limit_used, 12);
+    yield_json(option->yield, option->yield_low, option->yield_high, row, json);
+    bc_known_yield_json(&option->known, row, json);
+    bc_json_number(json, row, "layer_hours", option->layer_hours, 12);
+    bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
+    bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
+    bc_json_number(json, row, "hours", option->hours, 12);
+    bc_json_number(json, row, "expected_loads", option->loads_expected, 12);
+    bc_json_number(json, row, "expected_hours", option->expected_hours, 12);
+    bc_json_number(json, row, "loads_at_confidence",
+                   option->loads_at_confidence > 0 ? (double)option->loads_at_confidence : NAN, 15);
+    bc_json_number(json, row, "blanks", option->blanks > 0 ? (double)option->blanks : NAN, 15);
+    bc_json_string(json, row, "standard", option->standard == NULL ? NULL : option->standard->standard->name);
+}
+
 static void options_json(const bc_quote_report *report, bc_json *json)
 {
     const bc_quote_result *result = report->result;
@@ -179,21 +198,7 @@ static void options_json(const bc_quote_report *report, bc_json *json)
     for (size_t o = 0; o < result->options; o++) {
         const bc_quote_option *option = &result->option[o];
         cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_number(json, row, "layers", (double)option->stack.layers, 15);
-        bc_json_number(json, row, "total_nm", option->total_nm, 15);
-        bc_json_number(json, row, "limit_used", option->limit_used, 12);
-        yield_json(option->yield, option->yield_low, option->yield_high, row, json);
-        bc_known_yield_json(&option->known, row, json);
-        bc_json_number(json, row, "layer_hours", option->layer_hours, 12);
-        bc_json_number(json, row, "hours_per_load", option->hours_per_load, 12);
-        bc_json_number(json, row, "loads", option->loads > 0 ? (double)option->loads : NAN, 15);
-        bc_json_number(json, row, "hours", option->hours, 12);
-        bc_json_number(json, row, "expected_loads", option->loads_expected, 12);
-        bc_json_number(json, row, "expected_hours", option->expected_hours, 12);
-        bc_json_number(json, row, "loads_at_confidence",
-                       option->loads_at_confidence > 0 ? (double)option->loads_at_confidence : NAN, 15);
-        bc_json_number(json, row, "blanks", option->blanks > 0 ? (double)option->blanks : NAN, 15);
-        bc_json_string(json, row, "standard", option->standard == NULL ? NULL : option->standard->standard->name);
+        option_figures_json(option, row, json);
         bc_json_bool(json, row, "recommended", o == result->recommended);
         bc_json_bool(json, row, "best_possible",
                      bc_proof_note(&result->proof, option->stack.layers, option->limit_used)[0] != '\0');
@@ -208,9 +213,8 @@ static void words_json(bc_text *words, const char *name, cJSON *row, bc_json *js
     bc_text_clear(words);
 }
 
-static void exception_json(const bc_quote_report *report, const bc_exception *exception, cJSON *array, bc_json *json)
+static void exception_json(const bc_quote_report *report, const bc_exception *exception, cJSON *row, bc_json *json)
 {
-    cJSON *row = bc_json_object(json, array, NULL);
     bc_text words = {0};
     bc_json_string(json, row, "callout", bc_exception_callout(report, exception));
     bc_json_string(json, row, "change", bc_exception_word(exception->kind));
@@ -307,7 +311,8 @@ void bc_quote_json(const bc_quote_report *report, bc_json *json)
     found = bc_json_array(json, json->root, "exceptions");
     vain_ones = bc_json_array(json, json->root, "not_found");
     for (size_t e = 0; e < result->exceptions; e++)
-        exception_json(report, &result->exception[e], result->exception[e].found ? found : vain_ones, json);
+        exception_json(report, &result->exception[e],
+                       bc_json_object(json, result->exception[e].found ? found : vain_ones, NULL), json);
     section_json("reasons", bc_add_reasons, report, json);
     bc_proof_json(json, result->proof.steps > 0 ? &result->proof : NULL, report->request->problem->minimum_nm);
     section_json("materials", bc_add_remarks, report, json);
@@ -324,4 +329,51 @@ bc_status bc_report_quote_json(const bc_quote_report *report, bc_text *out, bc_e
     bc_json_open(&json);
     bc_quote_json(report, &json);
     return bc_json_close(&json, out, error);
+}
+
+static void found_json(const bc_quote_report *report, const bc_quote_found *found, bc_json *json)
+{
+    cJSON *row = bc_json_object(json, json->root, found->option != NULL ? "option" : "exception");
+    if (found->option == NULL) {
+        exception_json(report, found->exception, row, json);
+        return;
+    }
+    option_figures_json(found->option, row, json);
+    bc_json_bool(json, row, "forecast", found->forecast);
+    stack_json(&found->option->stack, row, json);
+}
+
+bc_status bc_report_found_json(const bc_quote_report *report, const bc_quote_found *found, bc_text *out,
+                               bc_error *error)
+{
+    bc_json json;
+    char *line;
+    bc_json_open(&json);
+    found_json(report, found, &json);
+    line = json.failed ? NULL : cJSON_PrintUnformatted(json.root);
+    cJSON_Delete(json.root);
+    if (line == NULL)
+        return bc_fail_memory(error);
+    bc_text_add(out, "%s\n", line);
+    cJSON_free(line);
+    return bc_text_end(out, error);
+}
+
+bc_status bc_report_found_text(const bc_quote_report *report, const bc_quote_found *found, bc_text *out,
+                               bc_error *error)
+{
+    const bc_quote_option *option = found->option;
+    if (option == NULL) {
+        exception_text(report, found->exception, out);
+        return bc_text_end(out, error);
+    }
+    bc_text_add(out, "  - %zu layer%s, %.1f nm, limit_used %.3f", option->stack.layers,
+                option->stack.layers == 1 ? "" : "s", option->total_nm, option->limit_used);
+    if (isfinite(option->yield) && found->forecast)
+        bc_text_add(out, "; yield forecast as %.1f %%", 100.0 * option->yield);
+    else if (isfinite(option->yield))
+        bc_text_add(out, "; yield %.1f %% (%.1f to %.1f)", 100.0 * option->yield, 100.0 * option->yield_low,
+                    100.0 * option->yield_high);
+    bc_text_add(out, "\n");
+    return bc_text_end(out, error);
 }

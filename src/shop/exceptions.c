@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exceptions.h"
+#include "found.h"
 #include "jobs.h"
 #include "reasons.h"
 #include "relax.h"
@@ -17,10 +18,11 @@ typedef struct crew {
     const bc_pool *pool;
     bc_exception *exception;
     size_t count;
-    bool *complete;    /* [count] not cut short */
-    bc_status *status; /* [count] */
-    bc_error *error;   /* [count] */
-    double limit_used; /* of the recommended option, for the progress */
+    atomic_bool *complete; /* [count] not cut short */
+    bool *shown;           /* [count] by the calling thread */
+    bc_status *status;     /* [count] */
+    bc_error *error;       /* [count] */
+    double limit_used;     /* of the recommended option, for the progress */
 } crew;
 
 static size_t times_effort(const bc_quote_request *request, size_t count)
@@ -155,24 +157,35 @@ static void take_up(void *context, size_t worker, size_t i)
         all->status[i] = bc_try_material(&attempt, &all->error[i]);
     else
         all->status[i] = bc_try_relaxed(&attempt, &all->error[i]);
-    all->complete[i] = !bc_watch_stopped(all->pool->watch);
+    atomic_store(&all->complete[i], !bc_watch_stopped(all->pool->watch));
+}
+
+/* What any thread has found since this was called last. */
+static void show_found(crew *all)
+{
+    for (size_t e = 0; e < all->count; e++)
+        if (atomic_load(&all->complete[e]) && !all->shown[e] && all->status[e] == BC_OK && all->exception[e].found) {
+            all->shown[e] = true;
+            bc_show_exception(all->pool, &all->exception[e]);
+        }
 }
 
 static bool report_progress(void *context, size_t done)
 {
-    const crew *all = context;
+    crew *all = context;
     const double share = (double)done / (double)all->count;
+    show_found(all);
     bc_watch_report(all->pool->watch, BC_SHARE_WITH_EXCEPTIONS + (1.0 - BC_SHARE_WITH_EXCEPTIONS) * share,
                     all->limit_used);
     return !bc_watch_stopped(all->pool->watch);
 }
 
 /* What a stop cut short, or left out, is neither found nor looked for in vain. */
-static void drop_incomplete(const bool *complete, bc_quote_result *result)
+static void drop_incomplete(const atomic_bool *complete, bc_quote_result *result)
 {
     size_t kept = 0;
     for (size_t e = 0; e < result->exceptions; e++) {
-        if (complete[e]) {
+        if (atomic_load(&complete[e])) {
             result->exception[kept++] = result->exception[e];
             continue;
         }
@@ -188,21 +201,24 @@ static bc_status try_all(const bc_pool *pool, bc_quote_result *result, bc_error 
     crew all = {.pool = pool,
                 .exception = result->exception,
                 .count = count,
-                .complete = calloc(count, sizeof(bool)),
+                .complete = calloc(count, sizeof(atomic_bool)),
+                .shown = calloc(count, sizeof(bool)),
                 .status = calloc(count, sizeof(bc_status)),
                 .error = calloc(count, sizeof(bc_error)),
                 .limit_used = result->check.limit_used};
     bc_status status = BC_OK;
-    if (all.complete == NULL || all.status == NULL || all.error == NULL) {
+    if (all.complete == NULL || all.shown == NULL || all.status == NULL || all.error == NULL) {
         status = bc_fail_memory(error);
     } else {
         bc_jobs_run(&(bc_jobs){count, bc_threads(pool->request->threads), take_up, report_progress, &all});
+        show_found(&all);
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)
                 status = bc_fail(error, all.status[i], "%s", all.error[i].message);
         drop_incomplete(all.complete, result);
     }
     free(all.complete);
+    free(all.shown);
     free(all.status);
     free(all.error);
     return status;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "ladder.h"
 #include "add_layer.h"
+#include "found.h"
 #include "merit.h"
 #include <bloomcoat/draft.h>
 #include <math.h>
@@ -263,6 +264,8 @@ bc_status bc_ladder_climb(bc_pool *pool, size_t most, const bc_ladder_part *part
             if (is_too_much(pool, layers))
                 break;
             status = climb_to(pool, layers, &idle, &best, error);
+            if (status == BC_OK)
+                status = bc_show_designs(pool, error);
         }
         if (suffices(pool, layers))
             *enough = layers;

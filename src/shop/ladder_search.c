@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "found.h"
 #include "ladder.h"
 #include "options.h"
 #include <bloomcoat/sampling.h>
@@ -99,7 +100,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     }
     status = take_draft(pool, &draft, error);
     bc_draft_result_clear(&draft);
-    return status;
+    return status == BC_OK ? bc_show_designs(pool, error) : status;
 }
 
 static size_t fewer_of(size_t a, size_t b)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "options.h"
+#include "found.h"
 #include "obstacle.h"
 #include <math.h>
 #include <stdlib.h>
@@ -252,6 +253,8 @@ static bc_status add_rung(bc_pool *pool, size_t layers, standing *list, bc_quote
             bc_stack_clear(&trial.stack);
         }
     }
+    if (any && status == BC_OK)
+        bc_show_option(pool, best);
     result->options += any;
     return status;
 }

@@ -24,6 +24,7 @@ typedef struct bc_pooled {
     bool estimated;
     bc_estimate estimate; /* where it was */
     double *fails;        /* [callouts] with it */
+    bool shown;           /* to request->found */
 } bc_pooled;
 
 /* Where a part of the ladder (ladder.h) lies in its progress. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "contradiction.h"
 #include "exceptions.h"
+#include "found.h"
 #include "known_yield.h"
 #include "ladder.h"
 #include "options.h"
@@ -266,11 +267,23 @@ static bc_status say_what_is_known(bc_pool *pool, bc_quote_result *result, bc_er
     return status;
 }
 
+static void show_standards(const bc_pool *pool, const bc_quote_result *result)
+{
+    for (size_t i = 0; i < result->standards; i++) {
+        bc_quote_option option = result->standard[i].option;
+        option.standard = &result->standard[i];
+        if (result->standard[i].does && !result->standard[i].new_design)
+            bc_show_option(pool, &option);
+    }
+}
+
 /* Most requests are repeats: what the shop makes already is looked at before a search, and does without one. */
 static bc_status answer(bc_pool *pool, bc_quote_result *result, bc_error *error)
 {
     bc_status status = bc_standards_hold(pool, result, error);
     const bool standard_does = status == BC_OK && bc_standard_does(result);
+    if (status == BC_OK)
+        show_standards(pool, result);
     if (status == BC_OK && (!standard_does || pool->request->search_too)) {
         status = search(pool, result, standard_does, error);
     } else if (status == BC_OK) {

@@ -7,5 +7,6 @@
 Suite *gate_suite(void);
 Suite *command_suite(void);
 Suite *jobs_suite(void);
+Suite *system_calls_suite(void);
 
 #endif

@@ -74,6 +74,9 @@ class InABrowser(unittest.TestCase):
 
     def printed(self, view, files=()):
         """What the command line that the page shows prints."""
+        return json.loads(self.run_shown(view, files).stdout)
+
+    def run_shown(self, view, files):
         line = self.browser.run("return [...document.querySelectorAll('#view-%s .command code')].pop().textContent" % view)
         self.assertTrue(line.startswith("bloomcoat "), line)
         with tempfile.TemporaryDirectory() as folder:
@@ -81,7 +84,7 @@ class InABrowser(unittest.TestCase):
                 with open(folder + "/" + name, "w") as file:
                     file.write(text)
             words = [word for word in shlex.split(line)[1:] if word != "--record"]
-            return json.loads(subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300).stdout)
+            return subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300)
 
     def test_the_quoter(self):
         b, view = self.browser, VIEW % "ask"
@@ -116,6 +119,78 @@ class InABrowser(unittest.TestCase):
         b.wait("return document.querySelector('#view-ask textarea') && document.querySelector('#view-ask textarea').value.startsWith('Ravg')")
         b.click(b.wait("return [...document.querySelectorAll('#view-ask button')].find((x) => x.getAttribute('aria-label') === 'Open Q-0001')"))
         b.wait("return document.querySelector('#view-ask').textContent.includes('Q-0001 of')")
+
+    def test_what_a_search_finds_appears_while_it_goes_on(self):
+        b, view = self.browser, VIEW % "ask"
+        self.go("ask?callouts=Rmax+%3C%3D+0.05+%25%2C+425-675+nm%2C+0-30+deg&substrate=517642&unkept=1")
+        b.click(b.button("Can we make it?", view))
+        b.wait("const f = document.querySelector('#view-ask .found-so-far'); return f && /\\d coatings? .*so far/.test(f.textContent)", 120)
+        rows = b.run("return [...document.querySelectorAll('#view-ask .found tbody tr')].map((r) => [...r.cells].map((c) => c.textContent))")
+        self.assertTrue(rows)
+        self.assertEqual([int(row[0]) for row in rows], sorted({int(row[0]) for row in rows}))
+        self.look("found")
+        b.click(b.button("Stop with the best so far", view))
+        self.expect("ask", "Not feasible")
+        self.assertIn("The search was stopped", b.run("return document.querySelector('#view-ask .verdict').textContent"))
+        self.assertFalse(b.run("return document.querySelector('#view-ask').textContent.includes('Found so far')"))
+
+    CONTROLS = {"button", "textbox", "searchbox", "combobox", "checkbox", "spinbutton", "slider", "link", "radio", "DisclosureTriangle"}
+
+    def tree(self):
+        """What a screen reader is given: [(role, name, properties)]."""
+        nodes = self.browser.command("Accessibility.getFullAXTree")["nodes"]
+        value = lambda node, part: (node.get(part) or {}).get("value", "")
+        return [(value(node, "role"), value(node, "name").strip(), {p["name"]: p["value"].get("value") for p in node.get("properties", [])}, node)
+                for node in nodes if not node.get("ignored")]
+
+    def test_a_screen_reader_is_given_all_of_it(self):
+        b = self.browser
+        for view in ["ask", "design", "inspect", "shop"]:
+            self.go(view)
+            if view == "design":
+                self.verdict("design")
+            nodes = self.tree()
+            roles = [role for role, *_ in nodes]
+            for landmark in ["banner", "navigation", "main", "contentinfo"]:
+                self.assertEqual(roles.count(landmark), 1, (view, landmark))
+            unnamed = [(role, node.get("backendDOMNodeId")) for role, name, _, node in nodes if role in self.CONTROLS and not name]
+            self.assertEqual(unnamed, [], view)
+            self.assertEqual([p.get("level") for role, _, p, _ in nodes if role == "heading"].count(1), 1, view)
+        # the verdict is in a live region, and what moves twice a second is not
+        self.go("design")
+        self.verdict("design")
+        polite = [p for _, name, p, _ in self.tree() if name.startswith("Meets every callout") or name.startswith("Does not meet")]
+        self.assertTrue(polite)
+        self.assertTrue(b.run("return document.querySelector('#view-design .verdict').closest('[aria-live=polite]') !== null"))
+        sliders = [(name, p) for role, name, p, _ in self.tree() if role == "slider"]
+        self.assertEqual(len(sliders), b.run("return document.querySelectorAll('#view-design .layer-table tbody tr').length"))
+        self.assertTrue(all("valuemin" in p and "valuemax" in p for _, p in sliders), sliders)
+
+    def test_by_keyboard_alone(self):
+        b = self.browser
+        self.go("design")
+        self.verdict("design")
+        keys = lambda *values: b.ask("POST", "/actions", {"actions": [{"type": "key", "id": "keys", "actions": [
+            {"type": kind, "value": value} for value in values for kind in ("keyDown", "keyUp")]}]})
+        focused = lambda: b.run("return document.activeElement.textContent || document.activeElement.getAttribute('aria-label') || document.activeElement.tagName")
+        b.run("document.activeElement.blur(); window.scrollTo(0, 0); document.body.tabIndex = -1; document.body.focus(); document.body.removeAttribute('tabindex')")
+        keys("\ue004")
+        self.assertEqual(focused(), "To the content")
+        keys("\ue007")
+        self.assertEqual(b.run("return document.activeElement.id"), "main")
+        # every control of the view is reached by Tab, and shows it
+        reached, hidden = set(), 0
+        for _ in range(150):
+            keys("\ue004")
+            place = b.run("const a = document.activeElement; if (!a.closest('#view-design')) return null;"
+                          " const s = getComputedStyle(a); a.dataset.reached = 1; return [a.tagName, s.outlineStyle !== 'none' || a.tagName === 'g']")
+            if place is None:
+                break
+            reached.add(place[0])
+            hidden += not place[1]
+        left = b.run("return [...document.querySelectorAll('#view-design :is(button, input, select, textarea, a, summary, [tabindex])')]"
+                     ".filter((e) => e.checkVisibility() && !e.disabled && !e.dataset.reached && e.tabIndex >= 0).map((e) => e.outerHTML.slice(0, 80))")
+        self.assertEqual((left, hidden), ([], 0))
 
     def test_the_engineer(self):
         b, view = self.browser, VIEW % "design"
@@ -158,7 +233,7 @@ class InABrowser(unittest.TestCase):
         """The callouts as they are shown, against the command line with the stack file of the page."""
         b = self.browser
         time.sleep(0.5)
-        stack = b.run("return import('/design.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
+        stack = b.run("return import('/state.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
         shown = b.run("return [...document.querySelectorAll('#view-design table.stacked tbody tr')].map((r) => [...r.cells].map((c) => c.textContent)).filter((r) => r.length === 7)")
         found = self.printed("design", [("stack.csv", stack)])
         self.assertEqual([row[1] for row in shown], [self.figure(c["value_percent"], 4) for c in found["callouts"]])
@@ -192,10 +267,43 @@ class InABrowser(unittest.TestCase):
         b.wait("return document.querySelector('#view-inspect').textContent.includes('1 accepted, 1 rejected')", 240)
         self.look("lot")
 
+    def test_the_control_chart(self):
+        b, view = self.browser, VIEW % "inspect"
+        b.open("about:blank")  # no scan of another test
+        self.go("inspect")
+        b.type(b.find("//*[%s]//textarea" % view), "Rmax <= 0.8 %, 425-675 nm, 0 deg")
+        b.type(b.find("//*[@id='stack-of-scan']"), EXAMPLES + "/window-stack.csv")
+        b.type(b.field("Angle of incidence", view), "8")
+        b.type(b.field("Uncertainty", view), "0.05")
+        names = ["run-%02d.txt" % run for run in range(1, 9)]
+        b.type(b.find("//*[@id='scans']"), "\n".join(EXAMPLES + "/history/" + name for name in names))
+        b.click(b.button("Control chart", view))
+        b.wait("const i = document.querySelector('#view-inspect img.picture'); return i && i.complete && i.naturalWidth", 240)
+        files = []
+        for name, path in [(name, "/history/" + name) for name in names] + [("stack.csv", "/window-stack.csv")]:
+            with open(EXAMPLES + path) as file:
+                files.append((name, file.read()))
+        alarm = self.run_shown("inspect", files).returncode == 1
+        self.assertEqual(self.verdict("inspect"), "The last run is in an alarm" if alarm else "No alarm at the last run")
+        self.look("chart")
+
     def test_the_shop(self):
         b = self.browser
         self.go("shop")
         b.wait("const t = document.querySelector('#view-shop').textContent; return t.includes('BBAR-VIS') && t.includes('thickness_sigma_percent') && t.includes('load_diameter_mm')")
+        # two tables, with the figures of the command line
+        self.go("shop?compare=tables&a=MgF2&b=SiO2")
+        b.wait("return document.querySelector('#compare .chart .curve.c1') && document.querySelector('#compare td')")
+        rows = b.run("return Object.fromEntries([...document.querySelectorAll('#compare tbody tr')].map((r) => [r.cells[0].textContent, [...r.cells].slice(1).map((c) => c.textContent)]))")
+        found = [json.loads(subprocess.run([PROGRAM, "materials", name, "--json"], capture_output=True, text=True, timeout=60).stdout) for name in ("MgF2", "SiO2")]
+        self.assertEqual([float(n) for n in rows["n there"][:2]], [m["n"] for m in found])
+        self.assertEqual(rows["n there"][2], "differs")
+        # by hand: two standard coatings
+        b.run("const s = document.querySelector('#compare select'); s.value = 'standards'; s.dispatchEvent(new Event('change'))")
+        b.wait("return [...document.querySelectorAll('#compare select')][1].options[0].value.includes(' on ')")
+        b.run("const s = document.querySelectorAll('#compare select')[2]; s.dispatchEvent(new Event('change'))")
+        b.wait("return document.querySelector('#compare').textContent.includes('Of its own limits')")
+        self.assertIn("compare=standards", b.run("return location.hash"))
         self.look("shop")
         self.assertEqual(b.run("return document.querySelectorAll('h1').length"), 4)
         unnamed = b.run("return [...document.querySelectorAll('input, textarea, select')].filter((i) => !i.labels.length && !i.getAttribute('aria-label') && i.type !== 'file').length")

@@ -6,11 +6,20 @@
 
 static desk_gate gate;
 static char cookie[256], secret_path[128];
+static const char somebody[] = "0123456789abcdef0123456789abcdef";
+
+static desk_verdict judge(const desk_caller *caller)
+{
+    char person[DESK_PERSON_SIZE];
+    return desk_gate_judge(&gate, caller, person);
+}
 
 static void make_gate(void)
 {
+    char value[DESK_COOKIE_SIZE];
     ck_assert_int_eq(desk_gate_make(8123, NULL, &gate, NULL), BC_OK);
-    snprintf(cookie, sizeof cookie, "other=1; %s=%s", gate.cookie_name, gate.cookie);
+    desk_gate_cookie(&gate, somebody, value);
+    snprintf(cookie, sizeof cookie, "other=1; %s=%s", gate.cookie_name, value);
     snprintf(secret_path, sizeof secret_path, "/open/%s", gate.secret);
 }
 
@@ -64,8 +73,8 @@ START_TEST(who_is_let_in)
     };
     make_gate();
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
-        ck_assert_msg(desk_gate_judge(&gate, &cases[i].caller) == cases[i].verdict, "case %zu: %s %s", i,
-                      cases[i].caller.method, cases[i].caller.path);
+        ck_assert_msg(judge(&cases[i].caller) == cases[i].verdict, "case %zu: %s %s", i, cases[i].caller.method,
+                      cases[i].caller.path);
 }
 END_TEST
 
@@ -87,7 +96,7 @@ START_TEST(a_proxy_is_let_in_by_its_own_name)
     make_gate();
     gate.proxy = "https://desk.example";
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
-        ck_assert_msg(desk_gate_judge(&gate, &cases[i].caller) == cases[i].verdict, "case %zu", i);
+        ck_assert_msg(judge(&cases[i].caller) == cases[i].verdict, "case %zu", i);
     ck_assert(desk_origin_is_plain("https://desk.example:8443"));
     ck_assert(!desk_origin_is_plain("https://desk.example/"));
     ck_assert(!desk_origin_is_plain("desk.example"));
@@ -100,14 +109,14 @@ END_TEST
 START_TEST(every_digit_of_the_cookie_counts)
 {
     make_gate();
-    for (size_t i = 0; i < DESK_SECRET_SIZE - 1; i++) {
+    for (size_t i = 0; i < DESK_COOKIE_SIZE - 1; i++) {
         char other[256];
         desk_caller caller = {"GET", "/", HOST, NULL, NULL, NULL, other};
         char *digit;
         strcpy(other, cookie);
         digit = strrchr(other, '=') + 1 + i;
         *digit = *digit == '0' ? '1' : '0';
-        ck_assert_int_eq(desk_gate_judge(&gate, &caller), DESK_NO_SECRET);
+        ck_assert_int_eq(judge(&caller), DESK_NO_SECRET);
     }
 }
 END_TEST
@@ -120,8 +129,28 @@ START_TEST(no_two_gates_are_alike)
     ck_assert_uint_eq(strlen(gate.secret), 64);
     ck_assert_uint_eq(strspn(gate.secret, "0123456789abcdef"), 64);
     ck_assert_str_ne(gate.secret, other.secret);
-    ck_assert_str_ne(gate.cookie, other.cookie);
-    ck_assert_str_ne(gate.secret, gate.cookie);
+    ck_assert_str_ne(gate.key, other.key);
+    ck_assert_str_ne(gate.secret, gate.key);
+}
+END_TEST
+
+/* Against the hmac module of Python 3: hmac.new(b"0123456789abcdef" * 4, b"0011..eeff", "sha256"). */
+START_TEST(a_cookie_has_the_code_of_its_person)
+{
+    static const char person[] = "00112233445566778899aabbccddeeff";
+    char value[DESK_COOKIE_SIZE], found[DESK_PERSON_SIZE], header[256];
+    desk_caller caller = {"GET", "/", HOST, NULL, NULL, NULL, header};
+    make_gate();
+    strcpy(gate.key, "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef");
+    desk_gate_cookie(&gate, person, value);
+    ck_assert_str_eq(value, "00112233445566778899aabbccddeeff-"
+                            "030ffc11ec49be148af4e692ad06ac01633f5fcae141bab99873e78ab06db975");
+    snprintf(header, sizeof header, "%s=%s", gate.cookie_name, value);
+    ck_assert_int_eq(desk_gate_judge(&gate, &caller, found), DESK_LET_IN);
+    ck_assert_str_eq(found, person);
+    memcpy(header + strlen(gate.cookie_name) + 1, somebody, strlen(somebody)); /* another's, with this one's code */
+    ck_assert_int_eq(desk_gate_judge(&gate, &caller, found), DESK_NO_SECRET);
+    ck_assert_str_eq(found, "");
 }
 END_TEST
 
@@ -133,6 +162,7 @@ Suite *gate_suite(void)
     tcase_add_test(tcase, a_proxy_is_let_in_by_its_own_name);
     tcase_add_test(tcase, every_digit_of_the_cookie_counts);
     tcase_add_test(tcase, no_two_gates_are_alike);
+    tcase_add_test(tcase, a_cookie_has_the_code_of_its_person);
     suite_add_tcase(suite, tcase);
     return suite;
 }

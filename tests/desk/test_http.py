@@ -48,18 +48,19 @@ def status(answer):
 
 
 class Client:
-    """Whoever has the secret."""
+    """Whoever has the secret. Of a proxy its port, and headers of every request."""
 
-    def __init__(self, desk):
-        self.port = desk.port
-        self.host = "127.0.0.1:%d" % desk.port
-        path = desk.address.split(self.host)[1]
-        answer = raw(self.port, "GET %s HTTP/1.1\r\nHost: %s\r\nConnection: close\r\n\r\n" % (path, self.host))
+    def __init__(self, desk, port=None, **always):
+        self.port = port or desk.port
+        self.host = "127.0.0.1:%d" % self.port
+        self.always = always
+        self.cookie = None
+        answer = raw(self.port, self.head("GET", desk.address.split(self.host)[1]))
         self.first = answer.decode()
         self.cookie = [line for line in self.first.split("\r\n") if line.startswith("Set-Cookie: ")][0][12:].split(";")[0]
 
     def head(self, method, path, **other):
-        lines = {"Host": self.host, "Cookie": self.cookie, "Connection": "close", **other}
+        lines = {"Host": self.host, "Cookie": self.cookie, "Connection": "close", **self.always, **other}
         return "%s %s HTTP/1.1\r\n" % (method, path) + "".join("%s: %s\r\n" % (k.replace("_", "-"), v) for k, v in lines.items() if v is not None) + "\r\n"
 
     def get(self, path, **other):
@@ -87,6 +88,13 @@ def stream_lines(answer):
         size = int(size, 16)
         text, body = text + body[:size], body[size + 2:]
     return (json.loads(line) for line in text.split(b"\n") if line)
+
+
+def filters(process):
+    """Filters of system calls that it has; None where the kernel has none."""
+    with open("/proc/%d/status" % process) as file:
+        found = [line.split()[1] for line in file if line.startswith("Seccomp_filters:")]
+    return int(found[0]) if found else None
 
 
 def has_terminals():
@@ -137,12 +145,12 @@ class OverASocket(unittest.TestCase):
             self.assertIn(b"whoever has its whole address", answer)
             self.assertNotIn(b"Set-Cookie", answer)
         self.expect(403, self.client.post("/run", {"command": "materials"}, Cookie=None))
-        self.expect(403, self.client.get("/", Cookie="bloomcoat-%d=%s" % (self.desk.port, "0" * 64)))
+        self.expect(403, self.client.get("/", Cookie="bloomcoat-%d=%s-%s" % (self.desk.port, "0" * 32, "0" * 64)))
 
     def test_the_secret_becomes_a_strict_cookie(self):
         self.assertIn("200 OK", self.client.first.split("\r\n")[0])
         cookie = [line for line in self.client.first.split("\r\n") if line.startswith("Set-Cookie")][0]
-        self.assertRegex(cookie, r"^Set-Cookie: bloomcoat-\d+=[0-9a-f]{64}; Path=/; HttpOnly; SameSite=Strict$")
+        self.assertRegex(cookie, r"^Set-Cookie: bloomcoat-\d+=[0-9a-f]{32}-[0-9a-f]{64}; Path=/; HttpOnly; SameSite=Strict$")
         answer = self.client.get("/")
         self.expect(200, answer)
         self.assertIn(b"default-src 'none'; script-src 'self'; style-src 'self';", answer)
@@ -249,6 +257,28 @@ class OverASocket(unittest.TestCase):
             text += piece
         return connection, text
 
+    def test_what_is_found_comes_one_by_one(self):
+        body = {"command": "quote", "options": [["callout", "Rmax <= 0.25 %, 430-670 nm, 0-20 deg"], ["substrate", "517642"], ["materials", "MgF2,HfO2"],
+                                                ["max-layers", "3"], ["effort", "0.1"], ["prove", "0"], ["json", None]]}
+        plain = json.loads(self.client.run(body)[-1]["printed"])
+        body["options"].append(["as-found", None])
+        lines = self.client.run(body)
+        found, end = [line["found"] for line in lines if "found" in line], lines[-1]
+        self.assertEqual(json.loads(end["printed"]), plain)
+        self.assertNotIn("{", end["said"])
+        self.assertNotIn("--as-found", lines[0]["command"])
+        self.assertTrue(plain["exceptions"])
+        for exception in plain["exceptions"]:
+            self.assertIn({"exception": exception}, found)
+        last = {line["option"]["layers"]: line["option"] for line in found if "option" in line}
+        self.assertGreaterEqual(len(last), len(plain["options"]))
+        for option in plain["options"]:
+            shown = dict(last[option["layers"]], recommended=option["recommended"], best_possible=option["best_possible"])
+            self.assertIs(shown.pop("forecast"), False)
+            for known in ("process_runs", "yield_known_low_percent", "yield_known_high_percent", "yield_known_average_percent"):
+                shown.pop(known, None), option.pop(known, None)  # found last of all, for the options that are left
+            self.assertEqual(shown, option)
+
     def children(self):
         with open("/proc/%d/task/%d/children" % (self.desk.process.pid, self.desk.process.pid)) as file:
             mine = file.read().split()
@@ -276,6 +306,10 @@ class OverASocket(unittest.TestCase):
     def test_a_job_ends_when_its_page_goes_away(self):
         connection, _ = self.hard_quote()
         self.assertEqual(len(self.children()), 1)
+        if "libseccomp" in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout and filters(os.getpid()) is not None:
+            desks = filters(self.desk.process.pid) - filters(os.getpid())
+            jobs = filters(int(self.children().pop())) - filters(os.getpid())
+            self.assertEqual((desks, jobs), (1, 2))  # a job has its own beside the desk's
         connection.close()
         end = time.monotonic() + 20
         while self.children() and time.monotonic() < end:

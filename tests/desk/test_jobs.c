@@ -10,38 +10,98 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-START_TEST(jobs_begin_in_the_order_they_came)
+#define ANN "a"
+#define BEN "b"
+#define CAT "c"
+
+static bool take(desk_slots *slots, const char *who, const char *person, bool slow)
+{
+    bool full = true;
+    const bool taken = desk_slots_take(slots, who, person, slow, &full);
+    ck_assert(!full);
+    return taken;
+}
+
+START_TEST(one_persons_jobs_begin_in_the_order_they_came)
 {
     static desk_slots slots;
-    bool full = false;
-    const char *const who[] = {"a", "b", "c", "d"};
-    desk_slots_open(&slots);
-    ck_assert(desk_slots_take(&slots, who[0], true, &full));
-    ck_assert(desk_slots_take(&slots, who[1], true, &full));
-    ck_assert(!desk_slots_take(&slots, who[2], true, &full));
-    ck_assert(!desk_slots_take(&slots, who[3], true, &full));
-    ck_assert(desk_slots_take(&slots, "quick", false, &full)); /* does not wait for slow ones */
-    desk_slots_give(&slots, true);
-    ck_assert(!desk_slots_take(&slots, who[3], true, &full)); /* the other was there before */
-    ck_assert(desk_slots_take(&slots, who[2], true, &full));
-    desk_slots_give(&slots, true);
+    const char *const who[] = {"1", "2", "3", "4"};
+    desk_slots_open(&slots, DESK_SLOW_SLOTS);
+    ck_assert(take(&slots, who[0], ANN, true));
+    ck_assert(take(&slots, who[1], ANN, true));
+    ck_assert(!take(&slots, who[2], ANN, true));
+    ck_assert(!take(&slots, who[3], ANN, true));
+    ck_assert(take(&slots, "quick", ANN, false)); /* does not wait for slow ones */
+    desk_slots_give(&slots, ANN, true);
+    ck_assert(!take(&slots, who[3], ANN, true)); /* the other was there before */
+    ck_assert(take(&slots, who[2], ANN, true));
+    desk_slots_give(&slots, ANN, true);
     desk_slots_leave(&slots, who[3]);
-    ck_assert(desk_slots_take(&slots, who[0], true, &full));
-    ck_assert(!full);
+    ck_assert(take(&slots, who[0], ANN, true));
+}
+END_TEST
+
+/* However many jobs of one person wait, the others' turns come. */
+START_TEST(people_take_turns)
+{
+    static desk_slots slots;
+    static const char anns[DESK_EACH_WAITS], other[4];
+    desk_slots_open(&slots, DESK_SLOW_SLOTS);
+    ck_assert(take(&slots, &anns[0], ANN, true));
+    ck_assert(take(&slots, &anns[1], ANN, true));
+    for (size_t i = 2; i < sizeof anns; i++)
+        ck_assert(!take(&slots, &anns[i], ANN, true));
+    ck_assert(!take(&slots, &other[0], BEN, true));
+    ck_assert(!take(&slots, &other[1], BEN, true));
+    ck_assert(!take(&slots, &other[2], CAT, true));
+    desk_slots_give(&slots, ANN, true);
+    ck_assert(!take(&slots, &anns[2], ANN, true));
+    ck_assert(!take(&slots, &other[2], CAT, true)); /* came after BEN, who has had no turn either */
+    ck_assert(take(&slots, &other[0], BEN, true));
+    desk_slots_give(&slots, ANN, true);
+    ck_assert(!take(&slots, &other[1], BEN, true));
+    ck_assert(!take(&slots, &anns[2], ANN, true));
+    ck_assert(take(&slots, &other[2], CAT, true));
+    desk_slots_give(&slots, BEN, true);
+    ck_assert(!take(&slots, &other[1], BEN, true)); /* ANN's last turn is longer ago */
+    ck_assert(take(&slots, &anns[2], ANN, true));
+}
+END_TEST
+
+/* Behind a proxy. */
+START_TEST(one_person_does_not_take_every_slow_place)
+{
+    static desk_slots slots;
+    const char *const who[] = {"1", "2", "3"};
+    desk_slots_open(&slots, 1);
+    ck_assert(take(&slots, who[0], ANN, true));
+    ck_assert(!take(&slots, who[1], ANN, true));
+    ck_assert(take(&slots, who[2], BEN, true));
+    desk_slots_give(&slots, BEN, true);
+    ck_assert(!take(&slots, who[1], ANN, true));
+    desk_slots_give(&slots, ANN, true);
+    ck_assert(take(&slots, who[1], ANN, true));
 }
 END_TEST
 
 START_TEST(no_more_wait_than_there_is_room_for)
 {
     static desk_slots slots;
-    static char who[DESK_MOST_WAIT + DESK_SLOW_SLOTS + 1];
+    static const char who[2 * DESK_MOST_WAIT];
     bool full = false;
-    desk_slots_open(&slots);
-    for (size_t i = 0; i < sizeof who - 1; i++) {
-        desk_slots_take(&slots, &who[i], true, &full);
-        ck_assert(!full);
+    char person[] = "a";
+    size_t waiting = 0;
+    desk_slots_open(&slots, DESK_SLOW_SLOTS);
+    for (size_t i = 0; i < DESK_EACH_WAITS + DESK_SLOW_SLOTS; i++)
+        take(&slots, &who[i], person, true);
+    ck_assert(!desk_slots_take(&slots, &who[sizeof who - 1], person, true, &full));
+    ck_assert(full); /* for this person, not for the others */
+    for (waiting = DESK_EACH_WAITS; waiting < DESK_MOST_WAIT; waiting++) {
+        if (waiting % DESK_EACH_WAITS == 0)
+            person[0]++;
+        ck_assert(!take(&slots, &who[waiting + DESK_SLOW_SLOTS], person, true));
     }
-    ck_assert(!desk_slots_take(&slots, &who[sizeof who - 1], true, &full));
+    ck_assert(!desk_slots_take(&slots, &who[sizeof who - 1], "z", true, &full));
     ck_assert(full);
 }
 END_TEST
@@ -112,7 +172,9 @@ Suite *jobs_suite(void)
 {
     Suite *suite = suite_create("jobs");
     TCase *tcase = tcase_create("all");
-    tcase_add_test(tcase, jobs_begin_in_the_order_they_came);
+    tcase_add_test(tcase, one_persons_jobs_begin_in_the_order_they_came);
+    tcase_add_test(tcase, people_take_turns);
+    tcase_add_test(tcase, one_person_does_not_take_every_slow_place);
     tcase_add_test(tcase, no_more_wait_than_there_is_room_for);
     tcase_add_test(tcase, results_are_kept_until_newer_ones_come);
     tcase_add_test(tcase, a_folder_goes_with_all_that_is_in_it);

@@ -12,7 +12,7 @@
 
 static const desk_gate gate = {.port = 8123,
                                .secret = "0000000000000000000000000000000000000000000000000000000000000000",
-                               .cookie = "1111111111111111111111111111111111111111111111111111111111111111",
+                               .key = "1111111111111111111111111111111111111111111111111111111111111111",
                                .cookie_name = "bloomcoat-8123"};
 
 static bc_status open_materials(void *context, bc_materials **materials, bc_error *error)
@@ -42,13 +42,15 @@ static void take_header(const char *line, const char *name, const char **value)
 
 static void expect_verdict(const desk_caller *caller)
 {
-    const desk_verdict verdict = desk_gate_judge(&gate, caller);
+    char person[DESK_PERSON_SIZE], cookie[DESK_COOKIE_SIZE];
+    const desk_verdict verdict = desk_gate_judge(&gate, caller, person);
     fuzz_expect(verdict <= DESK_WRONG_TYPE, "a verdict");
     if (verdict == DESK_GIVE_COOKIE)
         fuzz_expect(strstr(caller->path, gate.secret) != NULL, "the cookie is for whoever has the secret");
     if (verdict == DESK_LET_IN) {
-        fuzz_expect(caller->cookies != NULL && strstr(caller->cookies, gate.cookie) != NULL,
-                    "who has no cookie is refused");
+        desk_gate_cookie(&gate, person, cookie);
+        cookie[sizeof cookie - 1] = '\0';
+        fuzz_expect(caller->cookies != NULL && strstr(caller->cookies, cookie) != NULL, "who has no cookie is refused");
         fuzz_expect(strcmp(caller->host, "127.0.0.1:8123") == 0 || strcmp(caller->host, "localhost:8123") == 0,
                     "another host is refused");
         fuzz_expect(strcmp(caller->method, "POST") != 0 || caller->origin != NULL, "a post without origin is refused");
@@ -99,7 +101,7 @@ static void expect_figures(const cJSON *request, const uint8_t *bytes, size_t si
     } else {
         fuzz_expect(status == BC_ERROR_INPUT && error.message[0] != '\0', "a refusal has a message");
     }
-    if (live.materials == NULL)
+    if (live.open == NULL)
         bc_materials_free(options.context);
     desk_live_clear(&live);
     bc_text_clear(&text);

@@ -114,6 +114,58 @@ START_TEST(another_glass_is_offered)
 }
 END_TEST
 
+typedef struct shown {
+    size_t options, forecasts, exceptions;
+    double limit_used[4]; /* of the option with so many layers that was shown last */
+    double factor;        /* of the exception that was */
+} shown;
+
+static void note_found(void *context, const bc_quote_found *found)
+{
+    shown *all = context;
+    if (found->option != NULL) {
+        all->options += !found->forecast;
+        all->forecasts += found->forecast;
+        all->limit_used[found->option->stack.layers] = found->option->limit_used;
+    } else if (found->exception->kind == BC_EXCEPT_LIMIT) {
+        all->exceptions++;
+        all->factor = found->exception->factor;
+    }
+}
+
+/* While it searches, and with the same result as without. */
+START_TEST(what_is_found_is_shown)
+{
+    bc_quote_result result, again;
+    shown all = {0};
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 2);
+    workshop_ask(&q.w, 0.001, 480.0, 620.0, 0.0);
+    result = ask(&q);
+    q.request.found = note_found;
+    q.request.found_context = &all;
+    again = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    ck_assert_uint_eq(result.options, again.options);
+    ck_assert_uint_ge(all.options, again.options);
+    ck_assert_uint_ge(all.forecasts, again.options);
+    for (size_t o = 0; o < again.options; o++) {
+        ck_assert_double_eq(result.option[o].total_nm, again.option[o].total_nm);
+        ck_assert_double_eq(again.option[o].limit_used, all.limit_used[again.option[o].stack.layers]);
+    }
+    ck_assert_uint_eq(result.exceptions, again.exceptions);
+    ck_assert_uint_ge(all.exceptions, 1);
+    for (size_t e = 0; e < again.exceptions; e++)
+        if (again.exception[e].kind == BC_EXCEPT_LIMIT) {
+            ck_assert_double_eq(result.exception[e].factor, again.exception[e].factor);
+            ck_assert_double_eq(all.factor, again.exception[e].factor);
+        }
+    bc_quote_result_clear(&result);
+    bc_quote_result_clear(&again);
+    workshop_close(&q.w);
+}
+END_TEST
+
 /* On a steep surface layers thin out towards the edge. The aperture that is offered is the whole surface made smaller:
  * out to there the design holds at zones nobody looked at, and in runs. */
 START_TEST(a_smaller_aperture_is_offered)
@@ -166,6 +218,7 @@ TCase *offers_case(void)
     tcase_add_test(tests, every_offer_is_kept);
     tcase_add_test(tests, another_layer_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
+    tcase_add_test(tests, what_is_found_is_shown);
     tcase_add_test(tests, a_smaller_aperture_is_offered);
     return tests;
 }

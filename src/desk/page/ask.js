@@ -3,7 +3,8 @@
 import { el, fill, figure, field, checkbox, button, table, verdict, command, calloutWords, today, valueOf, limitOf } from "./look.js";
 import { run, complaint, resultAddress } from "./talk.js";
 import { Callouts } from "./callouts.js";
-import { address } from "./design.js";
+import { Found } from "./found.js";
+import { address } from "./state.js";
 
 const FIELDS = ["callouts", "substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number", "both", "onerun", "search", "unkept"];
 const TONE = { feasible: "good", marginal: "care", "not feasible": "bad" };
@@ -128,7 +129,7 @@ export class AskView {
     options.push(["date", today()]);
     for (const name of REPORTS.slice(0, 2)) options.push(["report", name]);
     for (const name of REPORTS.slice(2, 4)) options.push(["internal-report", name]);
-    options.push(["save", "request.csv"], ["price-csv", "price.csv"]);
+    options.push(["save", "request.csv"], ["price-csv", "price.csv"], ["as-found", null]);
     if (this.about.shop && !v.unkept) options.push(["record", null]);
     return { ...body, results: REPORTS };
   }
@@ -146,7 +147,7 @@ export class AskView {
     fill(this.result);
     this.first = el("div", {});
     try {
-      const look = await this.work({ ...this.question(v), options: [...this.question(v).options, ["seconds", "0.5"], ["prove", "0"]] }, "First look", false);
+      const look = await this.work({ ...this.question(v), options: [...this.question(v).options, ["seconds", "0.5"], ["prove", "0"]] }, "First look", null);
       if (look.exit > 1) {
         fill(this.status, verdict("care", "A question first", ...complaint(look).split("\n")));
         return;
@@ -156,7 +157,9 @@ export class AskView {
       fill(this.first, verdict(known ? TONE[look.out.verdict] : "", known ? WORD[look.out.verdict] : "Not decided yet",
         !known && look.out.standards.length > 0 && "None of the " + look.out.standards.length + " standard coatings looked at so far does it as it is.",
         known ? look.out.why : "The search goes on. The best so far: " + whyOf(look.out)));
-      const result = await this.work(this.request(v), "Searching, and writing the pages", true);
+      this.found = new Found((x) => this.offer(x, v), (stack) => this.designOf(stack, {}, v));
+      fill(this.result, this.found.element);
+      const result = await this.work(this.request(v), "Searching, and writing the pages", this.found);
       if (result.exit > 1) fill(this.status, verdict("care", "A question first", ...complaint(result).split("\n")));
       else this.show(result, this.line, v);
       this.root.dataset.milliseconds = (performance.now() - this.began).toFixed(0);
@@ -167,10 +170,10 @@ export class AskView {
   }
 
   // One command, with its progress; what was found before stays above it.
-  async work(body, words, stops) {
-    const says = el("span", {}, words);
-    const job = this.job = run(body, { progress: (now) => { says.textContent = now; }, command: (c) => { this.line = c; } });
-    fill(this.status, this.first, el("div", { class: "sheet working" }, says, stops && button("Stop with the best so far", () => job.stop(), { class: "small" })));
+  async work(body, words, found) {
+    const says = el("span", { "aria-live": "off" }, words);
+    const job = this.job = run(body, { progress: (now) => { says.textContent = now; }, command: (c) => { this.line = c; }, found: (what) => found && found.take(what) });
+    fill(this.status, this.first, el("div", { class: "sheet working" }, says, found && found.says, found && button("Stop with the best so far", () => job.stop(), { class: "small" })));
     try {
       return await job.done;
     } finally {

@@ -21,6 +21,7 @@ export class Chart {
   // yName: "Reflectance (%)"
   constructor(name, yName) {
     this.yName = yName;
+    this.unit = " %"; // behind a value that is read
     this.id = ++charts;
     this.readout = el("p", { class: "readout" }, "");
     this.svg = svg("svg", { class: "chart", role: "img", "aria-label": name, tabindex: 0 });
@@ -143,10 +144,10 @@ export class Chart {
       return;
     }
     const nearest = (xs) => xs.reduce((best, x, i) => (Math.abs(x - this.at) < Math.abs(xs[best] - this.at) ? i : best), 0);
-    const at = d.x[nearest(d.x)];
+    const points = d.x.length > 2 ? d.x : d.curves[0].x || d.x, at = points[nearest(points)];
     this.line.setAttribute("x1", this.map.X(at));
     this.line.setAttribute("x2", this.map.X(at));
     this.line.setAttribute("visibility", "visible");
-    this.readout.textContent = figure(at, 5) + " nm: " + d.curves.map((c) => c.name + " " + figure(c.y[nearest(c.x || d.x)], 4) + " %").join("; ");
+    this.readout.textContent = figure(at, 5) + " nm: " + d.curves.map((c) => c.name + " " + figure(c.y[nearest(c.x || d.x)], 4) + this.unit).join("; ");
   }
 }

@@ -4,7 +4,7 @@ import { el, fill, figure, field, button, table, verdict, command, plainName, to
 import { run, complaint, resultAddress, bytesOf, bytesOfText } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { Chart } from "./chart.js";
-import { stackFile } from "./design.js";
+import { stackFile } from "./state.js";
 
 const REPORTS = ["certificate.html", "certificate.pdf", "internal.html", "next-stack.csv", "next-process.csv"];
 const TONE = { accept: "good", reject: "bad", undecided: "care" };
@@ -132,7 +132,7 @@ export class InspectView {
     }
     if (this.job) this.job.cancel();
     let line = "";
-    const says = el("span", {}, "Reading and fitting");
+    const says = el("span", { "aria-live": "off" }, "Reading and fitting");
     const job = this.job = run(this.request(), { progress: (now) => { says.textContent = now; }, command: (c) => { line = c; } });
     fill(this.status, el("div", { class: "sheet working" }, says));
     fill(this.result);
@@ -147,10 +147,10 @@ export class InspectView {
   }
 
   // What the reader asks becomes buttons.
-  question(words) {
+  question(words, again = () => this.judge()) {
     const asked = words.split("; expected").slice(1).join(" ") || words;
     const choices = [];
-    const answer = (list, says) => choices.push(button(says, () => { this.answers.push(...list); this.showScans(); this.judge(); }));
+    const answer = (list, says) => choices.push(button(says, () => { this.answers.push(...list); this.showScans(); again(); }));
     if (asked.includes("--column")) {
       const columns = [...words.matchAll(/(\d+) '([^']*)'/g)].map(([, number, head]) => ({ number, head }));
       for (const c of columns) answer([["column", c.number]], "Column " + c.number + ": " + c.head);
@@ -240,7 +240,7 @@ export class InspectView {
     try {
       const result = await job.done;
       if (!result.results.includes("chart.svg")) {
-        fill(this.status, verdict("care", "No control chart", ...complaint(result).split("\n")));
+        this.question(complaint(result), () => this.controlChart());
         return;
       }
       fill(this.status, verdict(result.exit === 1 ? "bad" : "good", result.exit === 1 ? "The last run is in an alarm" : "No alarm at the last run"),

@@ -2,7 +2,8 @@
 // What the shop's folder holds, to look at. Editing is done in the files.
 import { el, fill, figure, button, table, save } from "./look.js";
 import { run, text, complaint } from "./talk.js";
-import { address } from "./design.js";
+import { address } from "./state.js";
+import { Compare } from "./compare.js";
 
 // The rows of one of our own CSV files, for the eye alone.
 function rowsOf(words) {
@@ -23,17 +24,18 @@ export class ShopView {
     this.about = about;
   }
 
-  async open() {
+  async open(query) {
+    this.compare = new Compare(this.about);
     const head = [el("h1", { id: "h-shop" }, "Shop"), el("p", { class: "lead" }, "What the shop's folder states once. To change it, edit the file that is named; the page then shows it so.")];
     if (!this.about.shop) {
-      fill(this.root, head, el("div", { class: "sheet" }, el("p", {}, "No shop's folder was named. Begin one with \u201cbloomcoat shop init DIR\u201d, and open the desk with \u201c--shop DIR\u201d.")), this.materialsSheet());
-      this.materials();
+      fill(this.root, head, el("div", { class: "sheet" }, el("p", {}, "No shop's folder was named. Begin one with \u201cbloomcoat shop init DIR\u201d, and open the desk with \u201c--shop DIR\u201d.")), this.materialsSheet(), this.compare.element);
+      await Promise.all([this.materials(), this.compare.open(query)]);
       return;
     }
     this.files = el("div", {});
     this.standards = el("div", {});
-    fill(this.root, head, this.files, el("div", { class: "sheet" }, el("h2", {}, "Standard coatings"), this.standards), this.materialsSheet());
-    await Promise.all([this.check(), this.standard(), this.materials()]);
+    fill(this.root, head, this.files, el("div", { class: "sheet" }, el("h2", {}, "Standard coatings"), this.standards), this.materialsSheet(), this.compare.element);
+    await Promise.all([this.check(), this.standard(), this.materials(), this.compare.open(query)]);
   }
 
   materialsSheet() {

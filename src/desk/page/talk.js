@@ -51,7 +51,7 @@ export async function bytesOf(file) {
 }
 export const bytesOfText = (words) => bytesOf(new Blob([words]));
 
-// Run a command. `on` may have command(line) and progress(words). Resolves to {exit, out (of --json), printed, said, id,
+// Run a command. `on` may have command(line), progress(words) and found({option} or {exception}). Resolves to {exit, out (of --json), printed, said, id,
 // results}; `job.stop()` ends it with the best so far, `job.cancel()` at once.
 export function run(body, on = {}) {
   const control = new AbortController();
@@ -77,6 +77,7 @@ export function run(body, on = {}) {
           id = message.job;
           if (on.command) on.command(message.command);
         } else if (message.progress && on.progress) on.progress(message.progress);
+        else if (message.found && on.found) on.found(message.found);
         else if (message.waits && on.progress) on.progress("Waiting: " + message.waits);
         else if ("exit" in message) result = message;
       }
