@@ -60,6 +60,9 @@
 
 BC_API_BEGIN
 
+/* Called now and then with how far an inspection, or that of a lot, is: 0 to 1 of its work, never less than before. */
+typedef void (*bc_inspect_progress)(void *context, double fraction);
+
 typedef struct bc_inspect_setup {
     const bc_stack *design;       /* its substrate is the glass of what was measured */
     bc_back back;                 /* of what was measured. BC_BACK_NONE: ground or blackened, the front alone is seen */
@@ -87,8 +90,10 @@ typedef struct bc_inspect_setup {
     /* Why the instrument cannot be relied on, in words (a bare substrate off its index table); NULL: nothing is known
      * against it. Then every verdict is held. */
     const char *instrument_doubt;
-    bool witness_certain; /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
-                             looked for */
+    bool witness_certain;         /* somebody answered for the witness and its scale: BC_HELD_UNIT and _WITNESS are not
+                                     looked for */
+    bc_inspect_progress progress; /* NULL: nobody waits */
+    void *progress_context;
 } bc_inspect_setup;
 
 /* Normal incidence, unpolarized, ground back, no uncertainty with k = 2, confidence 0.95. */

@@ -4,6 +4,7 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -61,16 +62,40 @@ static void clear(comparison *all)
     free(all->curves);
 }
 
+/* One stack's share of the progress, by its layers. */
+typedef struct share {
+    cli_progress *progress;
+    double from, to;
+} share;
+
+static void say_share(void *context, double fraction)
+{
+    const share *of_stack = context;
+    cli_progress_share(of_stack->progress, of_stack->from + fraction * (of_stack->to - of_stack->from));
+}
+
+static double all_layers(const cli_session *session, const cli_stacks *others)
+{
+    double layers = 0.0;
+    for (size_t s = 0; s <= others->count; s++)
+        layers += (double)cli_stack_at(session, others, s)->layers;
+    return fmax(layers, 1.0);
+}
+
 static bc_status check_all(cli_session *session, const cli_stacks *others, comparison *all, bc_error *error)
 {
     cli_progress progress;
+    const double layers = all_layers(session, others);
+    share of_stack = {.progress = &progress};
     bc_status status = BC_OK;
     cli_progress_wait(&progress, session->quiet, "checking %zu stacks, %zu callouts", all->count,
                       session->callouts.count);
     for (size_t s = 0; status == BC_OK && s < all->count; s++) {
         const bc_stack *stack = cli_stack_at(session, others, s);
-        status = bc_check(stack, &session->callouts, session->substrates, session->substrate, &session->back,
-                          &all->result[s], error);
+        of_stack.from = of_stack.to;
+        of_stack.to += (double)stack->layers / layers;
+        status = bc_check_with_progress(stack, &session->callouts, session->substrates, session->substrate,
+                                        &session->back, say_share, &of_stack, &all->result[s], error);
         all->report[s] = (bc_check_report){.stack_path = s < others->count ? session->arguments->all_operands[s]
                                                                            : session->stack_path,
                                            .callouts_path = session->callouts_path,

@@ -182,10 +182,13 @@ bc_status cli_inspection_compute(cli_inspection *all, bool quiet, bc_error *erro
     }
     cli_progress_wait(&progress, quiet, "fitting %zu witness%s of %zu layers", count, count == 1 ? "" : "es",
                       all->setup.design->layers);
+    all->setup.progress = cli_progress_share;
+    all->setup.progress_context = &progress;
     status = count == 1 ? bc_inspect(&all->measurement[0], &all->setup, &all->result, error)
                         : bc_inspect_lot(count, all->measurement, &all->setup, &all->lot, error);
     if (status == BC_OK && count > 1 && all->next_process != NULL)
         status = bc_runs_estimate(count, all->lot.witness, &all->setup, &all->runs, error);
+    all->setup.progress = NULL; /* its context ends here */
     cli_progress_end(&progress);
     return status;
 }

@@ -152,6 +152,22 @@ size_t bc_merit_constraints(const bc_merit *merit)
     return merit->constraints;
 }
 
+static size_t samples_of(const bc_segments *segments, const bc_row *row)
+{
+    size_t samples = row->members == 0 ? segments->segment[row->segment].count : 0;
+    for (size_t m = 0; m < row->members; m++)
+        samples += segments->segment[row->member[m]].count;
+    return samples;
+}
+
+size_t bc_merit_samples(const bc_merit *merit)
+{
+    size_t samples = 0;
+    for (size_t r = 0; r < merit->scenario[0].rows; r++)
+        samples += samples_of(&merit->scenario[0], &merit->scenario[0].row[r]);
+    return samples * merit->scenarios;
+}
+
 const double *bc_merit_u(const bc_merit *merit)
 {
     return merit->u;

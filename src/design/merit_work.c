@@ -11,12 +11,12 @@ size_t bc_merit_threads(const bc_merit *merit, size_t threads)
 
 double bc_merit_work(const bc_merit *merit, size_t layers)
 {
-    return (double)bc_merit_constraints(merit) * (double)(layers + 1) * (double)(layers + 1);
+    return (double)bc_merit_samples(merit) * (double)(layers + 1) * (double)(layers + 1);
 }
 
 double bc_merit_value_work(const bc_merit *merit, size_t layers)
 {
-    return (double)bc_merit_constraints(merit) * (double)(layers + 1);
+    return (double)bc_merit_samples(merit) * (double)(layers + 1);
 }
 
 unsigned bc_merit_steps(const bc_merit *merit, size_t layers, double work, unsigned most)

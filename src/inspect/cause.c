@@ -207,18 +207,35 @@ static double inflation_of(const bc_candidates *all)
     return residual > GOOD_ENOUGH && isfinite(residual) ? residual : 1.0;
 }
 
+/* The first `count` candidates, of which the first `settled` are fitted to the end; done: steps so far, of `steps`. */
+static bc_status try_all(bc_inspection *inspection, bc_candidates *all, size_t count, size_t settled, double inflation,
+                         double *done, double steps, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t i = 0; status == BC_OK && i < count; i++) {
+        const unsigned of_this = i < settled ? STEPS : FEW_STEPS;
+        status = try_one(inspection, &all->candidate[i], of_this, inflation, error);
+        *done += of_this;
+        bc_say_progress(inspection, BC_STAGE_CAUSE, fmin(*done / steps, 1.0));
+    }
+    return status;
+}
+
 static bc_status weigh_all(bc_inspection *inspection, bc_candidates *all, bc_error *error)
 {
-    double inflation = 1.0;
-    bc_status status = BC_OK;
-    for (size_t i = 0; status == BC_OK && i < all->count; i++)
-        status = try_one(inspection, &all->candidate[i], FEW_STEPS, inflation, error);
+    const size_t settled = all->count < LOOKED_AT ? all->count : LOOKED_AT;
+    const double first = FEW_STEPS * (double)all->count, second = STEPS * (double)settled;
+    /* What the fit of all layers does not explain, no candidate does as a rule: then all are weighed once more. */
+    const bool thrice = inspection->solution.residual > GOOD_ENOUGH;
+    const double steps = first + second + (thrice ? first + second : 0.0);
+    double inflation = 1.0, done = 0.0;
+    bc_status status = try_all(inspection, all, all->count, 0, inflation, &done, steps, error);
     qsort(all->candidate, all->count, sizeof *all->candidate, by_score);
-    for (size_t i = 0; status == BC_OK && i < all->count && i < LOOKED_AT; i++)
-        status = try_one(inspection, &all->candidate[i], STEPS, inflation, error);
+    if (status == BC_OK)
+        status = try_all(inspection, all, settled, settled, inflation, &done, steps, error);
     inflation = inflation_of(all);
-    for (size_t i = 0; status == BC_OK && inflation > 1.0 && i < all->count; i++)
-        status = try_one(inspection, &all->candidate[i], i < LOOKED_AT ? STEPS : FEW_STEPS, inflation, error);
+    if (status == BC_OK && inflation > 1.0)
+        status = try_all(inspection, all, all->count, settled, inflation, &done, steps, error);
     qsort(all->candidate, all->count, sizeof *all->candidate, by_score);
     return status;
 }

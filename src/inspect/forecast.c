@@ -102,7 +102,7 @@ static outcome look(runs *r, bool corrected)
     return out;
 }
 
-static void draw_runs(runs *r, gsl_rng *random, bc_next_gain *gain)
+static void draw_runs(runs *r, gsl_rng *random, double done, bc_next_gain *gain)
 {
     size_t better = 0;
     for (size_t i = 0; i < DRAWS; i++) {
@@ -115,12 +115,13 @@ static void draw_runs(runs *r, gsl_rng *random, bc_next_gain *gain)
         gain->rms_as_it_was += as_it_was.rms / DRAWS;
         gain->rms_corrected += corrected.rms / DRAWS;
         better += isfinite(corrected.used) ? corrected.used < as_it_was.used : corrected.rms < as_it_was.rms;
+        bc_say_progress(r->inspection, BC_STAGE_NEXT_RUN, done + 0.5 * (double)(i + 1) / DRAWS);
     }
     gain->better = (double)better / DRAWS;
 }
 
 bc_status bc_expect_gain(bc_inspection *inspection, const bc_forecast forecast[2], const double *correction,
-                         bc_next_gain *gain, bc_error *error)
+                         double done, bc_next_gain *gain, bc_error *error)
 {
     runs r = {.inspection = inspection, .forecast = forecast, .correction = correction};
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
@@ -128,7 +129,7 @@ bc_status bc_expect_gain(bc_inspection *inspection, const bc_forecast forecast[2
     *gain = (bc_next_gain){.weighed = true};
     if (status == BC_OK) {
         gsl_rng_set(random, SEED);
-        draw_runs(&r, random, gain);
+        draw_runs(&r, random, done, gain);
     }
     gsl_rng_free(random);
     close_runs(&r);

@@ -19,8 +19,8 @@ double bc_layer_scatter(const bc_inspection *inspection, size_t j);
 
 /* Draw runs (JCGM 101:2008; from memory): one of the two causes by its weight, the layers within what is known of them
  * and the process's scatter anew; each run as it was and with every layer asked for at 1 / correction[j], both with the
- * same draw. */
+ * same draw. done: the share of BC_STAGE_NEXT_RUN that is over; this is half of it. */
 bc_status bc_expect_gain(bc_inspection *inspection, const bc_forecast forecast[2], const double *correction,
-                         bc_next_gain *gain, bc_error *error);
+                         double done, bc_next_gain *gain, bc_error *error);
 
 #endif

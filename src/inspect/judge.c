@@ -459,6 +459,7 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
             result->decisive = c;
         if (weight_of(finding->verdict) > weight_of(result->verdict))
             result->verdict = finding->verdict;
+        bc_say_progress(inspection, BC_STAGE_VERDICT, (double)(c + 1) / (double)result->count);
     }
     bc_smooth_close(&smooth);
     bc_belief_clear(&belief);

@@ -68,6 +68,18 @@ static void judge(bc_lot_result *result)
     result->verdict = result->rejected > 0 ? BC_REJECT : result->accepted == result->count ? BC_ACCEPT : BC_UNDECIDED;
 }
 
+/* One witness's share of a lot's progress. */
+typedef struct share_of_lot {
+    const bc_inspect_setup *setup;
+    size_t place, count;
+} share_of_lot;
+
+static void say_share(void *context, double fraction)
+{
+    const share_of_lot *share = context;
+    share->setup->progress(share->setup->progress_context, ((double)share->place + fraction) / (double)share->count);
+}
+
 static bc_status inspect_one(const bc_measurement *measurement, size_t place, const bc_inspect_setup *setup,
                              bc_inspect_result *witness, bc_error *error)
 {
@@ -105,7 +117,11 @@ bc_status bc_inspect_lot(size_t count, const bc_measurement *measurement, const 
     if (status == BC_OK && (f.place == NULL || f.value == NULL))
         status = bc_fail_memory(error);
     for (size_t w = 0; status == BC_OK && w < count; w++) {
-        status = inspect_one(&measurement[w], w, setup, &result->witness[w], error);
+        share_of_lot share = {setup, w, count};
+        bc_inspect_setup of_witness = *setup;
+        of_witness.progress = setup->progress == NULL ? NULL : say_share;
+        of_witness.progress_context = &share;
+        status = inspect_one(&measurement[w], w, &of_witness, &result->witness[w], error);
         result->count += status == BC_OK;
     }
     if (status == BC_OK) {

@@ -166,7 +166,7 @@ static bc_status correct_stack(bc_inspection *inspection, const bc_forecast fore
     result->next_because = reason_without(inspection, &result->cause[0]);
     if (!any)
         return BC_OK;
-    status = bc_expect_gain(inspection, forecast, correction, &result->next_gain, error);
+    status = bc_expect_gain(inspection, forecast, correction, 0.0, &result->next_gain, error);
     result->corrected = status == BC_OK && is_worth(&result->next_gain);
     result->next_because = result->corrected ? BC_NEXT_CORRECTED : BC_NEXT_NO_GAIN;
     for (size_t j = 0; result->corrected && j < result->layers; j++)
@@ -198,7 +198,7 @@ static bc_status correct_tooling(bc_inspection *inspection, const bc_forecast fo
         any = any || correction[j] != 1.0;
     }
     if (any) {
-        status = bc_expect_gain(inspection, forecast, correction, &result->tooling_gain, error);
+        status = bc_expect_gain(inspection, forecast, correction, 0.5, &result->tooling_gain, error);
         result->tooling_corrected = status == BC_OK && is_worth(&result->tooling_gain);
     }
     for (size_t j = 0; result->tooling_corrected && j < result->layers; j++) {

@@ -58,7 +58,7 @@ static bc_status keep_bound(const bc_runs *runs, bc_yield_options *options, bc_y
                        "%.0f runs of %zu layers, each at %zu wavelengths, angles and polarizations, are more work than "
                        "a yield may take (%.3g against %.3g layer evaluations): narrow the bands or the angles, or ask "
                        "for fewer callouts or runs",
-                       fewest, runs->model.layers, bc_merit_constraints(runs->worker[0].merit),
+                       fewest, runs->model.layers, bc_merit_samples(runs->worker[0].merit),
                        options->most_work / affordable * fewest, options->most_work);
     if (wanted > affordable) {
         options->runs = (size_t)(affordable / (double)BC_FEWEST_RUNS) * BC_FEWEST_RUNS;

@@ -3,8 +3,8 @@
  * The verdict: where a callout is looked at, where it is worst, and what is said of it. Expected values come from
  * closed forms of one layer and of bare glass, and from fine grids over them.
  */
+#include "../run_suites.h"
 #include "suites.h"
-#include <stdlib.h>
 
 int main(void)
 {
@@ -14,19 +14,11 @@ int main(void)
         memory_case};
     Suite *suite = suite_create("callout");
     SRunner *runner;
-    int failed;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         TCase *tests = cases[i]();
         tcase_set_timeout(tests, 60.0);
         suite_add_tcase(suite, tests);
     }
     runner = srunner_create(suite);
-#if defined(__SANITIZE_ADDRESS__)
-    srunner_set_fork_status(runner,
-                            CK_NOFORK); /* a fork copies the sanitizer's tables, which takes longer than a test */
-#endif
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

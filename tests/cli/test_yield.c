@@ -114,7 +114,7 @@ START_TEST(runs_behind_the_process)
     ck_assert_double_lt(number_of(root, "yield_known_average_percent"), number_of(root, "yield_known_high_percent"));
     cJSON_Delete(root);
     root = parse(run("quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process known.csv "
-                     "--effort 0.05 --json")
+                     "--effort 0.05 --max-layers 4 --json")
                      .out);
     const cJSON *option;
     cJSON_ArrayForEach(option, array_of(root, "options"))

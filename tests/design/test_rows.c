@@ -238,6 +238,31 @@ START_TEST(the_hessian_is_the_plain_sum)
 }
 END_TEST
 
+/* An average is one constraint, and takes the light at all its wavelengths: a search of averages that counted as one
+ * each did not end. */
+START_TEST(an_average_is_as_much_work_as_its_wavelengths)
+{
+    problem every, mean;
+    bc_merit *alone, *other;
+    problem_open(&every, "1.52", "1.38,2.1");
+    problem_open(&mean, "1.52", "1.38,2.1");
+    problem_add(&every, 0.02, 450.0, 650.0, 0.5);
+    problem_add(&mean, 0.02, 450.0, 650.0, 0.5)->statistic = BC_AVERAGE;
+    alone = open_merit(&every, 5);
+    other = open_merit(&mean, 5);
+    ck_assert_uint_eq(bc_merit_constraints(other), 1);
+    ck_assert_uint_eq(bc_merit_samples(alone), bc_merit_constraints(alone));
+    ck_assert_uint_ge(4 * bc_merit_samples(other), bc_merit_samples(alone));
+    ck_assert_uint_gt(bc_merit_samples(other), 8);
+    ck_assert_double_eq(bc_merit_work(other, 5), 36.0 * (double)bc_merit_samples(other));
+    ck_assert_double_eq(bc_merit_value_work(other, 5), 6.0 * (double)bc_merit_samples(other));
+    bc_merit_free(alone);
+    bc_merit_free(other);
+    problem_close(&every);
+    problem_close(&mean);
+}
+END_TEST
+
 /* An evaluation with slopes costs a pass over the layers for every layer. */
 START_TEST(work_grows_with_the_square_of_the_layers)
 {
@@ -306,6 +331,7 @@ Suite *rows_suite(void)
     tcase_add_test(tests, insertions_of_every_kind_of_row);
     tcase_add_loop_test(tests, the_hessian_is_the_plain_sum, 0, 18);
     tcase_add_test(tests, work_grows_with_the_square_of_the_layers);
+    tcase_add_test(tests, an_average_is_as_much_work_as_its_wavelengths);
 #ifndef __SANITIZE_ADDRESS__
     tcase_add_loop_test(tests, memory_is_counted_as_it_is_taken, 0, 16);
 #endif

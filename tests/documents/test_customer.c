@@ -20,28 +20,28 @@
     "--aoi 8 --uncertainty-percent 0.05 --from-fit --process examples/process.csv --lot-size 437 "
 
 /* The requests of start.sh with less of a search, one on a curved surface, one in words with many rows, and its
- * inspections; the verdict's words. */
+ * inspections; the verdict's words. The first four, which the sanitizers see, are of every kind. */
 static const struct {
     const char *line, *verdict, *quantity;
 } customer[] = {
     {QUOTE("window", "517642", "--materials MgF2,HfO2,Al2O3 --max-layers 3 --both-sides"), "Offered as asked",
      "437 parts"},
-    {QUOTE("objective", "620603", "--materials MgF2,HfO2,Al2O3 --max-layers 2"), "asked", "437 parts"},
-    {QUOTE("concave", "805254", "--materials MgF2,HfO2,Al2O3 --max-layers 2"), "Not feasible as asked", "437 parts"},
     {QUOTE("concave-agreed", "805254",
            "--materials MgF2,HfO2 --max-layers 2 --radius-mm 15 --shape concave --clear-aperture-mm 20 "
            "--angle-reference axis --zones "
            "5"),
      "asked", "437 parts"},
+    {"bloomcoat inspect examples/window-witness-7.txt" INSPECT, "Does not conform", "437 parts"},
+    {"bloomcoat inspect examples/window-witness-7.txt examples/window-witness-8.txt" INSPECT, "Does not conform",
+     "437 parts"},
+    {QUOTE("objective", "620603", "--materials MgF2,HfO2,Al2O3 --max-layers 2"), "asked", "437 parts"},
+    {QUOTE("concave", "805254", "--materials MgF2,HfO2,Al2O3 --max-layers 2"), "Not feasible as asked", "437 parts"},
     {QUOTE("window", "517642 --substrate 620603",
            "--materials MgF2,Ta2O5 --max-layers 2 --callout 'Ravg < 0.4 %, 450-600 nm, 15 deg; Rmax < 2 %, 430-660 nm, "
            "45 deg, s and p "
            "each; R < 0.1 % @ 532 nm, 0 deg; R < 0.3 % @ 633 nm, 0-20 deg; Tavg > 98 %, 450-650 nm, 0 deg, per part'"),
      "Not feasible as asked", "437 parts"},
-    {"bloomcoat inspect examples/window-witness-7.txt" INSPECT, "Does not conform", "437 parts"},
     {"bloomcoat inspect examples/window-witness-8.txt" INSPECT, "Conforms", "437 parts"},
-    {"bloomcoat inspect examples/window-witness-7.txt examples/window-witness-8.txt" INSPECT, "Does not conform",
-     "437 parts"},
 };
 #define CUSTOMERS (sizeof customer / sizeof customer[0])
 
@@ -192,7 +192,7 @@ Suite *customer_suite(void)
     Suite *suite = suite_create("pages for the customer");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 600);
-    tcase_add_loop_test(tcase, a_page_for_the_customer_keeps_the_recipe, 0, CUSTOMERS);
+    tcase_add_loop_test(tcase, a_page_for_the_customer_keeps_the_recipe, 0, few_if_sanitized(CUSTOMERS));
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -3,8 +3,8 @@
  * Inspection held against runs whose errors are known, made by the 256-bit reference, and against closed forms. Random,
  * and yet repeatable: the seeds are fixed.
  */
+#include "../run_suites.h"
 #include "witness.h"
-#include <stdlib.h>
 
 int main(void)
 {
@@ -15,18 +15,11 @@ int main(void)
                                      learn_case,       acceptance_case, parts_case,   control_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;
-    int failed;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         TCase *tests = cases[i]();
         tcase_set_timeout(tests, 240.0);
         suite_add_tcase(suite, tests);
     }
     runner = srunner_create(suite);
-#if defined(__SANITIZE_ADDRESS__)
-    srunner_set_fork_status(runner, CK_NOFORK);
-#endif
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

@@ -19,6 +19,29 @@ static void make(bench *b, bc_measurement *scan)
     }
 }
 
+/* What a lot says of how far it is. */
+typedef struct heard {
+    size_t calls, falls, in[WITNESSES]; /* in: while each witness was at work */
+    double last;
+} heard;
+
+static void hear(void *context, double fraction)
+{
+    heard *h = context;
+    h->calls++;
+    h->falls += fraction < h->last;
+    h->last = fraction;
+    h->in[(size_t)fmin(fraction * WITNESSES * (1.0 - 1e-9), WITNESSES - 1)]++;
+}
+
+static void expect_all_the_way(const heard *h)
+{
+    ck_assert_uint_eq(h->falls, 0);
+    ck_assert_double_eq_tol(h->last, 1.0, 1e-12);
+    for (size_t w = 0; w < WITNESSES; w++)
+        ck_assert_uint_gt(h->in[w], 10); /* each candidate of the cause, at least */
+}
+
 /* Mean, standard deviation and the line through five known factors, worked out by hand here. */
 START_TEST(mean_spread_and_drift)
 {
@@ -28,8 +51,11 @@ START_TEST(mean_spread_and_drift)
     bc_measurement scan[WITNESSES];
     bc_lot_result lot;
     bc_error error;
+    heard h = {0};
     bench_open(&b, "1.52", 6, six_index, six_nm);
     bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 420.0, 780.0);
+    b.setup.progress = hear;
+    b.setup.progress_context = &h;
     make(&b, scan);
     for (int w = 0; w < WITNESSES; w++) {
         square += pow(factor[w] - mean, 2.0);
@@ -38,6 +64,7 @@ START_TEST(mean_spread_and_drift)
     for (int w = 0; w < WITNESSES; w++)
         residual += pow(factor[w] - mean - slope * (w - 2), 2.0);
     ck_assert_msg(bc_inspect_lot(WITNESSES, scan, &b.setup, &lot, &error) == BC_OK, "%s", error.message);
+    expect_all_the_way(&h);
     ck_assert_int_eq(lot.verdict, BC_ACCEPT);
     ck_assert_uint_eq(lot.accepted, WITNESSES);
     ck_assert_uint_eq(lot.scale.count, WITNESSES);

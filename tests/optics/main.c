@@ -3,6 +3,7 @@
  * The engine against itself and against what must hold of any stack: properties on seeded random stacks, no expected
  * value taken from the program. Figures from outside it are in tests/reference/.
  */
+#include "../run_suites.h"
 #include "suites.h"
 #include <stdlib.h>
 
@@ -13,19 +14,11 @@ int main(void)
                                      stacks_case,   expm1_case,     gate_case};
     Suite *suite = suite_create("optics");
     SRunner *runner;
-    int failed;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         TCase *tests = cases[i]();
         tcase_set_timeout(tests, getenv("BC_STACKS") == NULL ? 60.0 : 0.0); /* test_stacks.c: 0 is no limit */
         suite_add_tcase(suite, tests);
     }
     runner = srunner_create(suite);
-#if defined(__SANITIZE_ADDRESS__)
-    srunner_set_fork_status(runner,
-                            CK_NOFORK); /* a fork copies the sanitizer's tables, which takes longer than a test */
-#endif
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

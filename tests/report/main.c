@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "../run_suites.h"
 #include "fixture.h"
-#include <stdlib.h>
 
 int main(void)
 {
     SRunner *runner = srunner_create(numbers_suite());
-    int failed;
     srunner_add_suite(runner, spectrum_suite());
     srunner_add_suite(runner, check_suite());
     srunner_add_suite(runner, design_suite());
@@ -30,12 +29,5 @@ int main(void)
     srunner_add_suite(runner, circumstances_suite());
     srunner_add_suite(runner, yield_suite());
     srunner_add_suite(runner, control_suite());
-#if defined(__SANITIZE_ADDRESS__)
-    srunner_set_fork_status(runner,
-                            CK_NOFORK); /* each fork would copy the sanitizer's tables and read all fonts anew */
-#endif
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

@@ -3,8 +3,8 @@
  * The simulated runs against closed forms, and against what must hold of any simulation. Random, and yet repeatable:
  * the seeds are fixed, so a test that passes keeps passing.
  */
+#include "../run_suites.h"
 #include "workshop.h"
-#include <stdlib.h>
 
 int main(void)
 {
@@ -15,18 +15,11 @@ int main(void)
                                      relax_case,  estimate_case,    standard_case,    raise_case,  conditions_case};
     Suite *suite = suite_create("shop");
     SRunner *runner;
-    int failed;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         TCase *tests = cases[i]();
         tcase_set_timeout(tests, 120.0);
         suite_add_tcase(suite, tests);
     }
     runner = srunner_create(suite);
-#if defined(__SANITIZE_ADDRESS__)
-    srunner_set_fork_status(runner, CK_NOFORK);
-#endif
-    srunner_run_all(runner, CK_ENV);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "../run_suites.h"
 #include "suites.h"
-#include <stdlib.h>
 
 int main(void)
 {
@@ -31,8 +31,5 @@ int main(void)
     srunner_add_suite(runner, locale_suite());
     srunner_add_suite(runner, materials_data_suite());
     srunner_add_suite(runner, memory_suite());
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suites(runner);
 }

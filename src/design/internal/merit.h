@@ -62,6 +62,9 @@ void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t layers, cons
 
 /* Over all scenarios. */
 size_t bc_merit_constraints(const bc_merit *merit);
+/* What an evaluation takes the light at, for every row: as many as constraints but for averages and colours, which make
+ * one of all their wavelengths. */
+size_t bc_merit_samples(const bc_merit *merit);
 
 /* Until the next call n of `material` is its table's plus `dn` on every engine: bc_surface_shift_index(). */
 void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn);

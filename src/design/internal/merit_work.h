@@ -2,7 +2,7 @@
 #ifndef BLOOMCOAT_MERIT_WORK_H
 #define BLOOMCOAT_MERIT_WORK_H
 /*
- * What the evaluations of a merit cost, counted in constraints and layers, so that the same question has the same bound
+ * What the evaluations of a merit cost, counted in samples and layers, so that the same question has the same bound
  * on every machine.
  */
 #include "merit.h"
