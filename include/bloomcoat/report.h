@@ -388,10 +388,11 @@ typedef struct bc_lens_report {
 
 bc_status bc_report_lens_text(const bc_lens_report *report, bc_text *out, bc_error *error);
 /* What bc_report_check_json() writes, over all zones; holds_to_mm (diameter out to which every callout holds), zones
- * {radius_mm[], slope_deg[], thickness_factor[]}, curves[] {callout, substrate, limit_used[], value_percent[], at_nm[],
- * aoi_deg[] (these four one a zone), area_mean_percent, holds_to_mm}, balance {factor, pass, limit_used, holds_to_mm,
- * curves[] as above (absent when the factor is 1)}, reach_factor (with which all callouts hold farthest out; 1: no
- * other than those two), reach_mm (the largest diameter that a common factor reaches). */
+ * {radius_mm[], slope_deg[], thickness_factor[]}, curves[] {callout, substrate, limit_used[], value_percent[] (of a
+ * colour value[]), at_nm[], aoi_deg[] (these four one a zone), area_mean_percent (of a colour area_mean), holds_to_mm},
+ * balance {factor, pass, limit_used, holds_to_mm, curves[] as above (absent when the factor is 1)}, reach_factor (with
+ * which all callouts hold farthest out; 1: no other than those two), reach_mm (the largest diameter that a common
+ * factor reaches). */
 bc_status bc_report_lens_json(const bc_lens_report *report, bc_text *out, bc_error *error);
 
 /* A quote. check: of the recommended option; stack_path NULL. */
@@ -472,8 +473,8 @@ bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text 
  * remarks[], missing[], index_data[], cautions[]. What is not known, or not finite, is null. */
 bc_status bc_report_deposit_json(const bc_deposit_report *report, bc_text *out, bc_error *error);
 
-/* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source.
- */
+/* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source;
+ * the glasses by code, and the weights that come with the program. */
 bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, size_t glasses,
                                    const char *const *glass, double at_nm, bc_text *out, bc_error *error);
 bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, size_t glasses,

@@ -40,6 +40,9 @@ const bc_weight *bc_weight_tristimulus(bc_illuminant illuminant, bc_observer obs
 /* Whether the weight is a sum over the CIE's wavelengths, which are then all of its band, and not an integral. */
 bool bc_weight_is_sum(const bc_weight *weight);
 
+/* The single weights that come with the program, number 0 first; NULL behind the last. */
+const bc_weight *bc_weight_listed(size_t number);
+
 /* The weight of this name among those that come with the program and their products of a lamp and an eye, in either
  * order; NULL: there is none. */
 const bc_weight *bc_weight_shipped(const char *name);

@@ -9,7 +9,7 @@
 
 #define USUAL_ANGLES   7 /* 0 to 60 degrees */
 #define USUAL_STEP_DEG 10.0
-#define USUAL_RUNS     2000UL
+#define USUAL_RUNS     2000
 #define MOST_RUNS      200000UL
 
 static bc_status read_back(cli_session *session, bc_error *error)
@@ -51,19 +51,6 @@ static bc_status write_report(cli_session *session, const bc_colour_report *repo
     return cli_write_results(session, status, &text, &picture, NULL, error);
 }
 
-static bc_status read_runs(const cli_arguments *arguments, bc_yield_options *options, bc_error *error)
-{
-    unsigned long runs = USUAL_RUNS, threads = 0;
-    bc_status status = cli_count(arguments, "runs", 1, MOST_RUNS, &runs, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
-    options->runs = runs;
-    options->threads = threads;
-    return status;
-}
-
 /* The lot, where a process says what goes wrong. */
 static bc_status simulate(cli_session *session, const bc_colour_report *report, bc_yield_options *options,
                           bc_colour_runs *runs, bc_error *error)
@@ -83,7 +70,7 @@ static bc_status simulate(cli_session *session, const bc_colour_report *report, 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_colour_report report = {.stack = &session->stack, .back = &session->back};
-    bc_yield_options options = {.seed = 1};
+    bc_yield_options options = {.runs = USUAL_RUNS, .seed = 1};
     bc_colour_runs runs = {0};
     cli_angles all = {0};
     bc_colour *colour = NULL;
@@ -91,7 +78,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
     if (status == BC_OK)
         status = read_view(session->arguments, &report, error);
     if (status == BC_OK)
-        status = read_runs(session->arguments, &options, error);
+        status = cli_read_runs(session->arguments, MOST_RUNS, &options, error);
     if (status == BC_OK)
         status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK)

@@ -8,18 +8,8 @@
 #include "progress.h"
 #include <unistd.h>
 
-static bc_status read_options(const cli_arguments *arguments, bc_yield_options *options, bc_error *error)
-{
-    unsigned long runs = 20000, threads = 0;
-    bc_status status = cli_count(arguments, "runs", 1, 100000000UL, &runs, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
-    options->runs = runs;
-    options->threads = threads;
-    return status;
-}
+#define USUAL_RUNS 20000
+#define MOST_RUNS  100000000UL
 
 static bc_status simulate(cli_session *session, const bc_design_problem *problem, bc_yield_options *options,
                           bc_yield_result *result, bc_error *error)
@@ -76,7 +66,8 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     bc_design_problem problem = {0};
-    bc_yield_options options = {.seed = 1,
+    bc_yield_options options = {.runs = USUAL_RUNS,
+                                .seed = 1,
                                 .most_work = BC_MOST_YIELD_WORK,
                                 .influence = true,
                                 .known_yield = true,
@@ -85,7 +76,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
                                     session->json || session->plot != NULL || cli_has(session->arguments, "report")};
     bc_check_result check = {0};
     bc_yield_result result = {0};
-    bc_status status = read_options(session->arguments, &options, error);
+    bc_status status = cli_read_runs(session->arguments, MOST_RUNS, &options, error);
     if (status == BC_OK)
         status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK)

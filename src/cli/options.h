@@ -71,6 +71,8 @@ bc_status cli_number(const cli_arguments *arguments, const char *name, double le
                      double *value, bc_error *error);
 bc_status cli_count(const cli_arguments *arguments, const char *name, unsigned long least, unsigned long most,
                     unsigned long *value, bc_error *error);
+/* --runs (at most `most`), --seed and --threads; runs and seed keep their defaults when they were not given. */
+bc_status cli_read_runs(const cli_arguments *arguments, unsigned long most, bc_yield_options *options, bc_error *error);
 /* The place of the option's value among `words`. */
 bc_status cli_choice(const cli_arguments *arguments, const char *name, size_t count, const char *const *words,
                      size_t *choice, bc_error *error);

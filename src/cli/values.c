@@ -92,6 +92,19 @@ bc_status cli_count(const cli_arguments *arguments, const char *name, unsigned l
     return BC_OK;
 }
 
+bc_status cli_read_runs(const cli_arguments *arguments, unsigned long most, bc_yield_options *options, bc_error *error)
+{
+    unsigned long runs = options->runs, threads = 0;
+    bc_status status = cli_count(arguments, "runs", 1, most, &runs, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "seed", 0, 4294967295UL, &options->seed, error);
+    if (status == BC_OK)
+        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
+    options->runs = runs;
+    options->threads = threads;
+    return status;
+}
+
 bc_status cli_choice(const cli_arguments *arguments, const char *name, size_t count, const char *const *words,
                      size_t *choice, bc_error *error)
 {

@@ -35,6 +35,9 @@ static bool allow(int ruleset, const char *folder, unsigned long long access)
 
 bool desk_confine(size_t folders, const char *const *folder)
 {
+    /* A terminal for the progress of a job, and a place to throw things to, where there are such; not the whole of
+     * /dev, which holds other programs' memory. */
+    static const char *const device[] = {"/dev/null", "/dev/ptmx", "/dev/pts"};
     const long version = syscall(SYS_landlock_create_ruleset, NULL, 0, LANDLOCK_CREATE_RULESET_VERSION);
     struct landlock_ruleset_attr attr = {.handled_access_fs = LANDLOCK_ACCESS_FS_WRITE_FILE | MAKE};
     bool done = true;
@@ -54,8 +57,8 @@ bool desk_confine(size_t folders, const char *const *folder)
     parent = strdup(folder[folders - 1]);
     done = parent != NULL && allow(ruleset, dirname(parent), LANDLOCK_ACCESS_FS_REMOVE_DIR) && done;
     free(parent);
-    /* a terminal for the progress of a job, and nowhere to throw things to */
-    done = allow(ruleset, "/dev", LANDLOCK_ACCESS_FS_WRITE_FILE) && done;
+    for (size_t i = 0; i < sizeof device / sizeof *device; i++)
+        allow(ruleset, device[i], LANDLOCK_ACCESS_FS_WRITE_FILE);
     done = done && prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 && syscall(SYS_landlock_restrict_self, ruleset, 0) == 0;
     close(ruleset);
     return done;

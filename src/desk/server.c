@@ -152,7 +152,10 @@ bc_status desk_serve(desk *opened, bc_error *error)
     struct MHD_Daemon *daemon;
     desk_confine(2, folder);
     desk_filter_system_calls(DESK_SERVES);
+    errno = 0;
     daemon = start(opened);
+    if (daemon == NULL && errno == ENOMEM)
+        return bc_fail_memory(error);
     if (daemon != NULL) {
         opened->listener = -1; /* the daemon closes it */
         wait_for_end(opened);

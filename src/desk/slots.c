@@ -36,17 +36,19 @@ static size_t waits_for(const desk_slots *slots, const char *person)
     return count;
 }
 
-/* This person's turns; of somebody new in the place of whoever was served longest ago and has nothing running. */
-static desk_turn *turn_of(desk_slots *slots, const char *person)
+static unsigned long last_of(const desk_turn *one)
+{
+    return one->last[0] > one->last[1] ? one->last[0] : one->last[1];
+}
+
+/* In the place of whoever was served longest ago, and neither waits nor has anything running. */
+static desk_turn *add_person(desk_slots *slots, const char *person)
 {
     desk_turn *oldest = NULL;
     for (size_t i = 0; i < DESK_MOST_PEOPLE; i++) {
         desk_turn *one = &slots->turn[i];
-        const unsigned long last = one->last[0] > one->last[1] ? one->last[0] : one->last[1];
-        if (strcmp(one->person, person) == 0)
-            return one;
-        if (one->running[0] + one->running[1] == 0 && waits_for(slots, one->person) == 0 &&
-            (oldest == NULL || last < (oldest->last[0] > oldest->last[1] ? oldest->last[0] : oldest->last[1])))
+        if (one->running[0] + one->running[1] == 0 && (oldest == NULL || last_of(one) < last_of(oldest)) &&
+            waits_for(slots, one->person) == 0)
             oldest = one;
     }
     if (oldest != NULL) {
@@ -54,6 +56,14 @@ static desk_turn *turn_of(desk_slots *slots, const char *person)
         snprintf(oldest->person, sizeof oldest->person, "%s", person);
     }
     return oldest;
+}
+
+static desk_turn *turn_of(desk_slots *slots, const char *person)
+{
+    for (size_t i = 0; i < DESK_MOST_PEOPLE; i++)
+        if (strcmp(slots->turn[i].person, person) == 0)
+            return &slots->turn[i];
+    return add_person(slots, person);
 }
 
 static bool is_silent(const desk_waiting *one, const struct timespec *now)

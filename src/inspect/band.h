@@ -34,9 +34,9 @@ size_t bc_band_room(size_t count);
 /* Every measured point in the band, its ends interpolated, and a point in the middle where steps are wide. */
 void bc_band_points(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
-/* The mean over what is covered: trapezoids, the ends of the band interpolated; under the callout's weight,
- * where it has one. covered_share is then that of the weight. Of a
- * colour one value, with its uncertainty to first order. */
+/* The mean over what is covered: trapezoids, the ends of the band interpolated. Under a weight, where the callout has
+ * one: covered_share is then the share of the weight's integral. Of a colour one value, with its uncertainty to first
+ * order. */
 void bc_band_mean(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band);
 
 #endif

@@ -69,7 +69,8 @@ static void draw_ticks(const bc_chart_panel *panel, const bc_chart_panel_layout 
         if (is_numbered(&panel->x, layout->x.tick[i].value))
             tick_at_x(frame, bc_chart_map_x(panel, frame, layout->x.tick[i].value), TICK * font, cairo);
     for (size_t i = 0; i < layout->y.count; i++)
-        tick_at_y(frame, bc_chart_map_y(panel, frame, layout->y.tick[i].value), TICK * font, cairo);
+        if (is_numbered(&panel->y, layout->y.tick[i].value))
+            tick_at_y(frame, bc_chart_map_y(panel, frame, layout->y.tick[i].value), TICK * font, cairo);
     cairo_stroke(cairo);
 }
 
@@ -81,9 +82,10 @@ static void write_numbers(const bc_chart_panel *panel, const bc_chart_panel_layo
             bc_pen_write(cairo, bc_chart_map_x(panel, frame, layout->x.tick[i].value), frame->bottom + 1.25 * font,
                          BC_PEN_CENTRE, false, layout->x.tick[i].text);
     for (size_t i = 0; i < layout->y.count; i++)
-        bc_pen_write(cairo, frame->left - 0.4 * font,
-                     bc_chart_map_y(panel, frame, layout->y.tick[i].value) + 0.35 * font, BC_PEN_RIGHT, false,
-                     layout->y.tick[i].text);
+        if (is_numbered(&panel->y, layout->y.tick[i].value))
+            bc_pen_write(cairo, frame->left - 0.4 * font,
+                         bc_chart_map_y(panel, frame, layout->y.tick[i].value) + 0.35 * font, BC_PEN_RIGHT, false,
+                         layout->y.tick[i].text);
 }
 
 void bc_chart_draw_axes(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font, cairo_t *cairo)

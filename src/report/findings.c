@@ -28,7 +28,7 @@ static bool any_part(const bc_check_result *result)
     return false;
 }
 
-static bool any_colour(const bc_check_result *result)
+bool bc_any_colour(const bc_check_result *result)
 {
     for (size_t i = 0; i < result->count; i++)
         if (result->finding[i].callout->colour != BC_NO_COLOUR)
@@ -69,7 +69,7 @@ static void add_row(bc_table *table, const bc_finding *finding, bool units, bool
 
 static void glass_text(const bc_check_report *report, const bc_medium *glass, bc_text *out)
 {
-    const bool units = any_colour(report->result);
+    const bool units = bc_any_colour(report->result);
     const char *const heading[] = {
         "callout", "quantity", units ? "value" : "value %", units ? "limit" : "limit %", "used", "at nm", "deg", "pol",
         "at mm",   ""};

@@ -2,6 +2,7 @@
 #include "internal/curved.h"
 #include "internal/lens_words.h"
 #include "internal/numbers.h"
+#include "internal/parts.h"
 #include <math.h>
 
 #define ROWS 11 /* zones shown, of all that were looked at */
@@ -82,8 +83,11 @@ static void zones_text(const bc_lens_result *lens, bc_text *out)
 /* Out to where each callout holds, and what the aperture as a whole shows of it. */
 void bc_fill_lens_callouts(const bc_lens_report *report, bc_table *table)
 {
-    static const char *const heading[] = {"callout", "worst %", "at mm", "used", "area mean %", "holds to mm", ""};
     const bc_lens_curve *curve = &report->result->designed;
+    const bool units = bc_any_colour(&curve->check); /* behind each number where they differ from row to row */
+    const char *const heading[] = {"callout", units ? "worst" : "worst %",         "at mm",
+                                   "used",    units ? "area mean" : "area mean %", "holds to mm",
+                                   ""};
     char number[BC_PRINTED_SIZE];
     *table = (bc_table){.columns = 7, .right = {false, true, true, true, true, true, false}, .indent = 2};
     bc_table_row(table);
@@ -91,15 +95,16 @@ void bc_fill_lens_callouts(const bc_lens_report *report, bc_table *table)
         bc_table_cell(table, column, "%s", heading[column]);
     for (size_t f = 0; f < curve->check.count; f++) {
         const bc_finding *finding = &curve->check.finding[f];
+        const char *unit = units ? bc_unit_behind(finding->callout) : "";
         bc_table_row(table);
         bc_table_cell(table, 0, "%s%s%s", finding->callout->name, glass_before(&curve->check),
                       glass_of(&curve->check, finding));
         bc_print_value(number, finding);
-        bc_table_cell(table, 1, "%s", number);
+        bc_table_cell(table, 1, "%s%s", number, unit);
         bc_table_cell(table, 2, "%.3f", finding->zone->radius_mm);
         bc_print_used(number, finding->limit_used);
         bc_table_cell(table, 3, "%s", number);
-        bc_table_cell(table, 4, "%.4f", 100.0 * curve->area_mean[f]);
+        bc_table_cell(table, 4, "%.4f%s", 100.0 * curve->area_mean[f], unit);
         bc_table_cell(table, 5, "%.2f", curve->finding_aperture_mm[f]);
         bc_table_cell(table, 6, finding->pass ? "meets" : "FAILS");
     }
@@ -198,14 +203,15 @@ static void curves_json(const bc_lens_curve *curve, size_t zones, cJSON *parent,
     cJSON *curves = bc_json_array(json, parent, "curves");
     for (size_t f = 0; f < curve->check.count; f++) {
         const bc_finding *finding = &curve->check.finding[f];
+        const bool colour = finding->callout->colour != BC_NO_COLOUR;
         cJSON *row = bc_json_object(json, curves, NULL);
         bc_json_string(json, row, "callout", finding->callout->name);
         bc_json_string(json, row, "substrate", finding->substrate->name);
         bc_json_numbers(json, row, "limit_used", zones, curve->limit_used + f * zones, 1.0);
-        bc_json_numbers(json, row, "value_percent", zones, curve->value + f * zones, 100.0);
+        bc_json_numbers(json, row, colour ? "value" : "value_percent", zones, curve->value + f * zones, 100.0);
         bc_json_numbers(json, row, "at_nm", zones, curve->at_nm + f * zones, 1.0);
         bc_json_numbers(json, row, "aoi_deg", zones, curve->at_aoi_rad + f * zones, bc_degrees(1.0));
-        bc_json_number(json, row, "area_mean_percent", 100.0 * curve->area_mean[f], 12);
+        bc_amount_json(json, row, "area_mean", finding->callout, curve->area_mean[f]);
         bc_json_number(json, row, "holds_to_mm", curve->finding_aperture_mm[f], 12);
     }
 }

@@ -3,6 +3,7 @@
 #include "internal/numbers.h"
 #include "internal/table.h"
 #include "number.h"
+#include <bloomcoat/weight.h>
 
 #define SHOWN_ROWS 12
 
@@ -44,6 +45,20 @@ static void add_glasses(size_t glasses, const char *const *glass, bc_text *out)
     bc_text_add(out, "Of any other code the index is estimated from nd and Vd, and that is said.\n");
 }
 
+static void add_weights(bc_text *out)
+{
+    bc_text words = {0};
+    const bc_weight *weight;
+    double from_nm = 0.0, to_nm = 0.0;
+    for (size_t i = 0; (weight = bc_weight_listed(i)) != NULL; i++) {
+        bc_weight_range(weight, &from_nm, &to_nm);
+        bc_text_add(&words, "%s%s %g..%g nm", i == 0 ? "" : ", ", bc_weight_name(weight), from_nm, to_nm);
+    }
+    bc_text_add(out, "\nWeights that come with the program, for the column 'weight' of callouts:\n");
+    bc_text_wrap_gathered(out, 2, &words);
+    bc_text_add(out, "A product is written D65*photopic; NAME.csv with a column weight is one, too.\n");
+}
+
 static void add_all_sources(size_t count, const bc_dispersion *const *material, bc_text *out)
 {
     bc_text_add(out, "\nSources:\n");
@@ -80,6 +95,7 @@ bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *mat
                 at_nm);
     add_all_sources(count, material, out);
     add_glasses(glasses, glass, out);
+    add_weights(out);
     return bc_text_end(out, error);
 }
 
@@ -104,12 +120,16 @@ static void add_head(bc_json *json, cJSON *object, const bc_dispersion *material
 bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, size_t glasses,
                                    const char *const *glass, double at_nm, bc_text *out, bc_error *error)
 {
+    const bc_weight *weight;
     bc_json json;
     cJSON *array;
     bc_json_open(&json);
     array = bc_json_array(&json, json.root, "glasses");
     for (size_t i = 0; i < glasses; i++)
         bc_json_string(&json, array, NULL, glass[i]);
+    array = bc_json_array(&json, json.root, "weights");
+    for (size_t i = 0; (weight = bc_weight_listed(i)) != NULL; i++)
+        bc_json_string(&json, array, NULL, bc_weight_name(weight));
     array = bc_json_array(&json, json.root, "materials");
     for (size_t i = 0; i < count; i++)
         add_head(&json, bc_json_object(&json, array, NULL), material[i], at_nm);

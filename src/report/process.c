@@ -2,70 +2,18 @@
 #include "internal/text.h"
 #include "number.h"
 #include "print.h"
+#include "process_columns.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define DIGITS_MOST 17
-#define PERCENT     2 /* as a power of ten */
-
-/* A column that need not be there. */
-typedef struct column {
-    const char *name;
-    int shift; /* the power of ten from the value in memory to the one in the file */
-    bool any;
-} column;
-
-enum {
-    RATE,
-    TOOLING,
-    THICKNESS_SIGMA,
-    RUN_THICKNESS_SIGMA,
-    INDEX_SIGMA,
-    MINIMUM,
-    PROCESS_C,
-    RUNS,
-    TOOLING_RUNS,
-    THICKNESS_SIGMA_RUNS,
-    RUN_THICKNESS_SIGMA_RUNS,
-    INDEX_SIGMA_RUNS,
-    COLUMNS
-};
 
 /* Of a figure where they are not those that were counted. */
-static bool says_runs(const bc_process_row *row, double of_figure)
+static bool is_written(const bc_process_row *row, size_t column)
 {
-    return of_figure > 0.0 && of_figure != row->runs.counted;
-}
-
-static bool look_up(const bc_process_row *row, int which, double *value)
-{
-    const bool has[COLUMNS] = {row->has_rate,
-                               row->has_tooling,
-                               row->has_thickness_sigma,
-                               row->has_run_thickness_sigma,
-                               row->has_index_sigma,
-                               row->has_minimum,
-                               row->has_process_c,
-                               row->runs.counted > 0.0,
-                               says_runs(row, row->runs.tooling),
-                               says_runs(row, row->runs.thickness_sigma),
-                               says_runs(row, row->runs.run_thickness_sigma),
-                               says_runs(row, row->runs.index_sigma)};
-    const double values[COLUMNS] = {row->rate_nm_per_s,
-                                    row->tooling,
-                                    row->thickness_sigma,
-                                    row->run_thickness_sigma,
-                                    row->index_sigma,
-                                    row->minimum_nm,
-                                    row->process_c,
-                                    row->runs.counted,
-                                    row->runs.tooling,
-                                    row->runs.thickness_sigma,
-                                    row->runs.run_thickness_sigma,
-                                    row->runs.index_sigma};
-    *value = values[which];
-    return has[which];
+    return bc_process_is_given(row, column) &&
+           (column <= BC_PROCESS_RUNS || bc_process_value(row, column) != row->runs.counted);
 }
 
 /* The fewest digits that give the value back, with the decimal point moved in the text: 0.015 is 1.5 percent, exactly.
@@ -88,16 +36,15 @@ static void print_shifted(char to[BC_NUMBER_SIZE], double value, int shift)
         memcpy(to, plain, sizeof plain);
 }
 
-static void add_row(const bc_process_row *row, const column columns[COLUMNS], bc_text *out)
+static void add_row(const bc_process_row *row, const bool any[BC_PROCESS_COLUMNS], bc_text *out)
 {
     bc_text_add(out, "%s", row->material);
-    for (int which = 0; which < COLUMNS; which++) {
+    for (size_t column = BC_PROCESS_RATE; column < BC_PROCESS_COLUMNS; column++) {
         char number[BC_NUMBER_SIZE] = "";
-        double value;
-        if (!columns[which].any)
+        if (!any[column])
             continue;
-        if (look_up(row, which, &value))
-            print_shifted(number, value, columns[which].shift);
+        if (is_written(row, column))
+            print_shifted(number, bc_process_value(row, column), bc_process_column_power(column));
         bc_text_add(out, ",%s", number);
     }
     bc_text_add(out, "\n");
@@ -105,29 +52,17 @@ static void add_row(const bc_process_row *row, const column columns[COLUMNS], bc
 
 bc_status bc_report_process_csv(const bc_process *process, const char *comments, bc_text *out, bc_error *error)
 {
-    column columns[COLUMNS] = {{"rate_nm_per_s", 0, false},
-                               {"tooling_factor", 0, false},
-                               {"thickness_sigma_percent", PERCENT, false},
-                               {"run_thickness_sigma_percent", PERCENT, false},
-                               {"index_sigma", 0, false},
-                               {"minimum_nm", 0, false},
-                               {"process_c", 0, false},
-                               {"runs", 0, false},
-                               {"tooling_factor_runs", 0, false},
-                               {"thickness_sigma_runs", 0, false},
-                               {"run_thickness_sigma_runs", 0, false},
-                               {"index_sigma_runs", 0, false}};
+    bool any[BC_PROCESS_COLUMNS] = {false};
     bc_text_add_comments(out, comments);
-    bc_text_add(out, "material");
-    for (int which = 0; which < COLUMNS; which++) {
-        double value;
-        for (size_t i = 0; i < process->rows && !columns[which].any; i++)
-            columns[which].any = look_up(&process->row[i], which, &value);
-        if (columns[which].any)
-            bc_text_add(out, ",%s", columns[which].name);
+    bc_text_add(out, "%s", bc_process_column_name(BC_PROCESS_MATERIAL));
+    for (size_t column = BC_PROCESS_RATE; column < BC_PROCESS_COLUMNS; column++) {
+        for (size_t i = 0; i < process->rows && !any[column]; i++)
+            any[column] = is_written(&process->row[i], column);
+        if (any[column])
+            bc_text_add(out, ",%s", bc_process_column_name(column));
     }
     bc_text_add(out, "\n");
     for (size_t i = 0; i < process->rows; i++)
-        add_row(&process->row[i], columns, out);
+        add_row(&process->row[i], any, out);
     return bc_text_end(out, error);
 }

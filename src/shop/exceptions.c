@@ -170,6 +170,20 @@ static void show_found(crew *all)
         }
 }
 
+/* The watch that the calling thread asks in the midst of its own change, for what the others have found meanwhile. */
+typedef struct showing_watch {
+    crew *all;
+    bc_progress progress; /* as it was */
+    void *context;
+} showing_watch;
+
+static bool show_and_ask(void *context, double fraction, double limit_used)
+{
+    const showing_watch *show = context;
+    show_found(show->all);
+    return show->progress == NULL || show->progress(show->context, fraction, limit_used);
+}
+
 static bool report_progress(void *context, size_t done)
 {
     crew *all = context;
@@ -178,6 +192,20 @@ static bool report_progress(void *context, size_t done)
     bc_watch_report(all->pool->watch, BC_SHARE_WITH_EXCEPTIONS + (1.0 - BC_SHARE_WITH_EXCEPTIONS) * share,
                     all->limit_used);
     return !bc_watch_stopped(all->pool->watch);
+}
+
+static void run_all(crew *all)
+{
+    bc_watch *watch = all->pool->watch;
+    showing_watch show = {all, watch->progress, watch->context};
+    const bool waits = all->pool->request->found != NULL;
+    if (waits) {
+        watch->progress = show_and_ask;
+        watch->context = &show;
+    }
+    bc_jobs_run(&(bc_jobs){all->count, bc_threads(all->pool->request->threads), take_up, report_progress, all});
+    watch->progress = show.progress;
+    watch->context = show.context;
 }
 
 /* What a stop cut short, or left out, is neither found nor looked for in vain. */
@@ -210,7 +238,7 @@ static bc_status try_all(const bc_pool *pool, bc_quote_result *result, bc_error 
     if (all.complete == NULL || all.shown == NULL || all.status == NULL || all.error == NULL) {
         status = bc_fail_memory(error);
     } else {
-        bc_jobs_run(&(bc_jobs){count, bc_threads(pool->request->threads), take_up, report_progress, &all});
+        run_all(&all);
         show_found(&all);
         for (size_t i = 0; status == BC_OK && i < count; i++)
             if (all.status[i] != BC_OK)

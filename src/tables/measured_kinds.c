@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "measured_words.h"
+#include <ctype.h>
 #include <string.h>
 
 #define MOST_WORDS 16
@@ -19,7 +20,9 @@ static const kind others[] = {
     {"a theoretical curve", {"theory", "theoretical", "theor", "ideal", "expected", NULL}},
     {"a simulated curve",
      {"simulated", "simulation", "sim", "calculated", "calc", "computed", "model", "modelled", "modeled", "fit",
-      "fitted", NULL}},
+      "fitted", "predicted", "prediction", NULL}},
+    {"noise", {"noise", NULL}},
+    {"scattered light", {"diffuse", "haze", "scatter", "scattered", "tis", NULL}},
     {"a dark scan", {"dark", "background", "bkg", "bg", NULL}},
     {"a baseline", {"baseline", "baselines", "blank", "autozero", NULL}},
     {"a zero line", {"zeroline", "zero", NULL}},
@@ -56,6 +59,36 @@ static bool has_any_piece(const measured_words *all, const char *const *list)
     return false;
 }
 
+static bool is_letter(char c)
+{
+    return isalpha((unsigned char)c) != 0;
+}
+
+static bool is_digit(char c)
+{
+    return isdigit((unsigned char)c) != 0;
+}
+
+/* "R/2", "R*10", "R^2", "Rx10", "10 x R": R or T by itself, times or over a number. */
+static bool is_multiple(const char *plain)
+{
+    static const char *const behind[] = {")x10", ")*10", "]x10", "]*10", NULL};
+    for (const char *at = plain; *at != '\0'; at++) {
+        const size_t place = (size_t)(at - plain);
+        if (*at != 'r' && *at != 't')
+            continue;
+        if (at[1] != '\0' && strchr("*/^x", at[1]) != NULL && is_digit(at[2]) &&
+            (place == 0 || !is_letter(plain[place - 1])))
+            return true;
+        if (place >= 2 && strchr("*x", plain[place - 1]) != NULL && is_digit(plain[place - 2]) && !is_letter(at[1]))
+            return true;
+    }
+    for (size_t i = 0; behind[i] != NULL; i++)
+        if (strstr(plain, behind[i]) != NULL)
+            return true;
+    return false;
+}
+
 const char *bc_measured_transformed(const measured_words *all)
 {
     static const kind made[] = {
@@ -67,6 +100,8 @@ const char *bc_measured_transformed(const measured_words *all)
         {"a logarithm", {"log", "log10", "ln", "logarithm", NULL}},
         {"a ratio to a reference", {"ratio", "relative", "rel", "normalized", "normalised", NULL}},
         {"a derivative", {"derivative", "deriv", "slope", NULL}},
+        {"a root", {"sqrt", NULL}},
+        {"a square", {"squared", NULL}},
     };
     static const char *const complement[] = {"100-r", "100-t",  "100%-r", "100%-t", "(1-r",
                                              "(1-t",  "100-%r", "100-%t", NULL},
@@ -79,6 +114,8 @@ const char *bc_measured_transformed(const measured_words *all)
         return "what is left of 100 %";
     if (has_any_piece(all, ratio))
         return "a ratio to a reference";
+    if (is_multiple(all->plain))
+        return "a multiple or a power";
     return has_any_piece(all, difference) ? "a difference" : NULL;
 }
 

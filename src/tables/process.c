@@ -1,27 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "csv_file.h"
-#include <bloomcoat/process.h>
+#include "internal/process_columns.h"
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-    MATERIAL,
-    RATE,
-    TOOLING,
-    THICKNESS_SIGMA,
-    RUN_THICKNESS_SIGMA,
-    INDEX_SIGMA,
-    MINIMUM,
-    PROCESS_C,
-    RUNS,
-    TOOLING_RUNS,
-    THICKNESS_SIGMA_RUNS,
-    RUN_THICKNESS_SIGMA_RUNS,
-    INDEX_SIGMA_RUNS,
-    COLUMNS
-};
-
-static const bc_csv_column columns[COLUMNS] = {
+static const bc_csv_column columns[BC_PROCESS_COLUMNS] = {
     {"material", true},
     {"rate_nm_per_s", false},
     {"tooling_factor", false},
@@ -39,7 +22,7 @@ static const bc_csv_column columns[COLUMNS] = {
 static const bc_csv_schema schema = {
     "material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma,minimum_nm,"
     "process_c,runs",
-    COLUMNS, columns};
+    BC_PROCESS_COLUMNS, columns};
 
 #define ALL_OTHERS "*"
 
@@ -49,43 +32,44 @@ static const bc_csv_schema schema = {
         2, false, 1e6, 0, "the number of runs it was learned from, from 2 to 1000000"                                  \
     }
 
-static const bc_csv_range ranges[COLUMNS] = {
-    [RATE] = {0, true, 1e6, 0, "a rate in nm per second above 0 and at most 1000000"},
-    [TOOLING] =
+static const bc_csv_range ranges[BC_PROCESS_COLUMNS] = {
+    [BC_PROCESS_RATE] = {0, true, 1e6, 0, "a rate in nm per second above 0 and at most 1000000"},
+    [BC_PROCESS_TOOLING] =
         {0.01, true, 100, 0,
          "thickness on the part divided by thickness at the monitor, above 0.01 and at most 100 (1 when they are "
          "alike)"},
-    [THICKNESS_SIGMA] = {0, false, 1, PERCENT,
-                         "the standard deviation of one layer's thickness in percent, from 0 to 100"},
-    [RUN_THICKNESS_SIGMA] =
+    [BC_PROCESS_THICKNESS_SIGMA] = {0, false, 1, PERCENT,
+                                    "the standard deviation of one layer's thickness in percent, from 0 to 100"},
+    [BC_PROCESS_RUN_THICKNESS_SIGMA] =
         {-0.5, false, 0.5, PERCENT,
          "the standard deviation in percent of the thickness error that all layers of a run share, from -50 "
          "to 50"},
-    [INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
-    [MINIMUM] = {0, false, 1e6, 0, "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
-    [PROCESS_C] = {-273.15, false, 5000, 0, "how hot the part is while it is coated, in degrees Celsius up to 5000"},
-    [RUNS] = A_NUMBER_OF_RUNS,
-    [TOOLING_RUNS] = A_NUMBER_OF_RUNS,
-    [THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
-    [RUN_THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
-    [INDEX_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
+    [BC_PROCESS_INDEX_SIGMA] = {0, false, 1, 0, "the standard deviation of the material's index n, from 0 to 1"},
+    [BC_PROCESS_MINIMUM] = {0, false, 1e6, 0,
+                            "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
+    [BC_PROCESS_C] = {-273.15, false, 5000, 0, "how hot the part is while it is coated, in degrees Celsius up to 5000"},
+    [BC_PROCESS_RUNS] = A_NUMBER_OF_RUNS,
+    [BC_PROCESS_TOOLING_RUNS] = A_NUMBER_OF_RUNS,
+    [BC_PROCESS_THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
+    [BC_PROCESS_RUN_THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
+    [BC_PROCESS_INDEX_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
 };
 
 static double *value_of(bc_process_row *row, size_t column)
 {
-    double *const value[COLUMNS] = {
-        [RATE] = &row->rate_nm_per_s,
-        [TOOLING] = &row->tooling,
-        [THICKNESS_SIGMA] = &row->thickness_sigma,
-        [RUN_THICKNESS_SIGMA] = &row->run_thickness_sigma,
-        [INDEX_SIGMA] = &row->index_sigma,
-        [MINIMUM] = &row->minimum_nm,
-        [PROCESS_C] = &row->process_c,
-        [RUNS] = &row->runs.counted,
-        [TOOLING_RUNS] = &row->runs.tooling,
-        [THICKNESS_SIGMA_RUNS] = &row->runs.thickness_sigma,
-        [RUN_THICKNESS_SIGMA_RUNS] = &row->runs.run_thickness_sigma,
-        [INDEX_SIGMA_RUNS] = &row->runs.index_sigma,
+    double *const value[BC_PROCESS_COLUMNS] = {
+        [BC_PROCESS_RATE] = &row->rate_nm_per_s,
+        [BC_PROCESS_TOOLING] = &row->tooling,
+        [BC_PROCESS_THICKNESS_SIGMA] = &row->thickness_sigma,
+        [BC_PROCESS_RUN_THICKNESS_SIGMA] = &row->run_thickness_sigma,
+        [BC_PROCESS_INDEX_SIGMA] = &row->index_sigma,
+        [BC_PROCESS_MINIMUM] = &row->minimum_nm,
+        [BC_PROCESS_C] = &row->process_c,
+        [BC_PROCESS_RUNS] = &row->runs.counted,
+        [BC_PROCESS_TOOLING_RUNS] = &row->runs.tooling,
+        [BC_PROCESS_THICKNESS_SIGMA_RUNS] = &row->runs.thickness_sigma,
+        [BC_PROCESS_RUN_THICKNESS_SIGMA_RUNS] = &row->runs.run_thickness_sigma,
+        [BC_PROCESS_INDEX_SIGMA_RUNS] = &row->runs.index_sigma,
     };
     return value[column];
 }
@@ -93,22 +77,39 @@ static double *value_of(bc_process_row *row, size_t column)
 /* NULL: a number of runs, which is given where it is not 0. */
 static bool *flag_of(bc_process_row *row, size_t column)
 {
-    bool *const flag[RUNS] = {
-        [RATE] = &row->has_rate,
-        [TOOLING] = &row->has_tooling,
-        [THICKNESS_SIGMA] = &row->has_thickness_sigma,
-        [RUN_THICKNESS_SIGMA] = &row->has_run_thickness_sigma,
-        [INDEX_SIGMA] = &row->has_index_sigma,
-        [MINIMUM] = &row->has_minimum,
-        [PROCESS_C] = &row->has_process_c,
+    bool *const flag[BC_PROCESS_RUNS] = {
+        [BC_PROCESS_RATE] = &row->has_rate,
+        [BC_PROCESS_TOOLING] = &row->has_tooling,
+        [BC_PROCESS_THICKNESS_SIGMA] = &row->has_thickness_sigma,
+        [BC_PROCESS_RUN_THICKNESS_SIGMA] = &row->has_run_thickness_sigma,
+        [BC_PROCESS_INDEX_SIGMA] = &row->has_index_sigma,
+        [BC_PROCESS_MINIMUM] = &row->has_minimum,
+        [BC_PROCESS_C] = &row->has_process_c,
     };
-    return column < RUNS ? flag[column] : NULL;
+    return column < BC_PROCESS_RUNS ? flag[column] : NULL;
 }
 
-static bool is_given(bc_process_row *row, size_t column)
+const char *bc_process_column_name(size_t column)
 {
-    const bool *flag = flag_of(row, column);
-    return flag == NULL ? *value_of(row, column) > 0.0 : *flag;
+    return columns[column].name;
+}
+
+int bc_process_column_power(size_t column)
+{
+    return -ranges[column].shift;
+}
+
+double bc_process_value(const bc_process_row *row, size_t column)
+{
+    bc_process_row copy = *row;
+    return *value_of(&copy, column);
+}
+
+bool bc_process_is_given(const bc_process_row *row, size_t column)
+{
+    bc_process_row copy = *row;
+    const bool *flag = flag_of(&copy, column);
+    return flag == NULL ? *value_of(&copy, column) > 0.0 : *flag;
 }
 
 /* A row without a value. */
@@ -129,45 +130,47 @@ static const bc_process_row *find_row(const bc_process *process, const char *mat
 static bc_status read_material(const bc_csv *csv, size_t row, bc_materials *materials, const bc_process *process,
                                char material[BC_NAME_SIZE], bc_error *error)
 {
-    const char *name = bc_csv_text(csv, row, MATERIAL);
+    const char *name = bc_csv_text(csv, row, BC_PROCESS_MATERIAL);
     char where[BC_CSV_WHERE_SIZE];
     const bc_dispersion *dispersion = NULL;
     bool all_others = strcmp(name, ALL_OTHERS) == 0;
     if (name[0] == '\0')
-        return bc_csv_fail(csv, row, MATERIAL, error, "a material's name, or '" ALL_OTHERS "' for all others");
+        return bc_csv_fail(csv, row, BC_PROCESS_MATERIAL, error,
+                           "a material's name, or '" ALL_OTHERS "' for all others");
     const bc_process_row *before = find_row(process, name);
     if (before != NULL)
-        return bc_csv_fail(csv, row, MATERIAL, error, "one row for %s (it is in line %ld already)",
+        return bc_csv_fail(csv, row, BC_PROCESS_MATERIAL, error, "one row for %s (it is in line %ld already)",
                            all_others ? "all others" : "each material", before->line);
-    bc_status status =
-        all_others ? BC_OK
-                   : bc_materials_find(materials, name, bc_csv_where(csv, row, MATERIAL, where), &dispersion, error);
+    bc_status status = all_others
+                           ? BC_OK
+                           : bc_materials_find(materials, name, bc_csv_where(csv, row, BC_PROCESS_MATERIAL, where),
+                                               &dispersion, error);
     if (status == BC_OK)
         memcpy(material, name, strlen(name) + 1); /* found, so no longer than a material's name can be */
     return status;
 }
 
-/* The column of the runs that a figure is known by; COLUMNS: it has none. */
+/* The column of the runs that a figure is known by; BC_PROCESS_COLUMNS: it has none. */
 static size_t runs_of(size_t figure)
 {
-    return figure == TOOLING               ? TOOLING_RUNS
-           : figure == THICKNESS_SIGMA     ? THICKNESS_SIGMA_RUNS
-           : figure == RUN_THICKNESS_SIGMA ? RUN_THICKNESS_SIGMA_RUNS
-           : figure == INDEX_SIGMA         ? INDEX_SIGMA_RUNS
-                                           : COLUMNS;
+    return figure == BC_PROCESS_TOOLING               ? BC_PROCESS_TOOLING_RUNS
+           : figure == BC_PROCESS_THICKNESS_SIGMA     ? BC_PROCESS_THICKNESS_SIGMA_RUNS
+           : figure == BC_PROCESS_RUN_THICKNESS_SIGMA ? BC_PROCESS_RUN_THICKNESS_SIGMA_RUNS
+           : figure == BC_PROCESS_INDEX_SIGMA         ? BC_PROCESS_INDEX_SIGMA_RUNS
+                                                      : BC_PROCESS_COLUMNS;
 }
 
 /* Figures of the row itself that say no runs of their own. */
 static void share_runs(bc_process_row *row)
 {
-    for (size_t figure = TOOLING; figure <= INDEX_SIGMA; figure++)
-        if (is_given(row, figure) && !is_given(row, runs_of(figure)))
+    for (size_t figure = BC_PROCESS_TOOLING; figure <= BC_PROCESS_INDEX_SIGMA; figure++)
+        if (bc_process_is_given(row, figure) && !bc_process_is_given(row, runs_of(figure)))
             *value_of(row, runs_of(figure)) = row->runs.counted;
 }
 
 static bc_status read_values(const bc_csv *csv, size_t row, bc_process_row *out, bc_error *error)
 {
-    for (size_t column = RATE; column < COLUMNS; column++) {
+    for (size_t column = BC_PROCESS_RATE; column < BC_PROCESS_COLUMNS; column++) {
         if (bc_csv_text(csv, row, column)[0] == '\0')
             continue;
         bc_status status = bc_csv_number(csv, row, column, &ranges[column], value_of(out, column), error);
@@ -234,14 +237,13 @@ void bc_process_clear(bc_process *process)
 /* Values of `over` replace those of `row`, with the runs they are known by. */
 static void overlay(bc_process_row *row, const bc_process_row *over)
 {
-    bc_process_row copy = *over;
-    for (size_t column = RATE; column < COLUMNS; column++) {
-        if (!is_given(&copy, column))
+    for (size_t column = BC_PROCESS_RATE; column < BC_PROCESS_COLUMNS; column++) {
+        if (!bc_process_is_given(over, column))
             continue;
-        *value_of(row, column) = *value_of(&copy, column);
+        *value_of(row, column) = bc_process_value(over, column);
         if (flag_of(row, column) != NULL)
             *flag_of(row, column) = true;
-        if (runs_of(column) != COLUMNS)
+        if (runs_of(column) != BC_PROCESS_COLUMNS)
             *value_of(row, runs_of(column)) = 0.0;
     }
     row->line = over->line;

@@ -153,6 +153,14 @@ bool bc_weight_shipped_factor(const char *name, bc_weight_factor *factor)
     return false;
 }
 
+const bc_weight *bc_weight_listed(size_t number)
+{
+    for (size_t i = 0; i < SHIPPED; i++)
+        if (shipped[i].factors == 1 && number-- == 0)
+            return &shipped[i];
+    return NULL;
+}
+
 const bc_weight *bc_weight_shipped(const char *name)
 {
     const char *star = strchr(name, '*');

@@ -80,6 +80,36 @@ START_TEST(the_report)
 }
 END_TEST
 
+/* A colour is no percentage, nor is its mean over the aperture. At the vertex it is that of the plane surface. */
+START_TEST(a_colour_over_the_aperture)
+{
+    double plane;
+    outcome result;
+    cJSON *root;
+    const cJSON *row, *value;
+    write_inputs();
+    scratch_write("tint.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,limit\n"
+                              "tint,R,chroma,,,,0,unpolarized,<= 60\n");
+    root = parse(expect(0, NULL, "check stack.csv --callouts tint.csv --json").out);
+    plane = number_of(cJSON_GetArrayItem(item_of(root, "callouts"), 0), "value");
+    cJSON_Delete(root);
+    root =
+        parse(expect(0, NULL, "lens stack.csv --callouts tint.csv --radius-mm 20 --clear-aperture-mm 30 --json").out);
+    row = cJSON_GetArrayItem(item_of(root, "curves"), 0);
+    value = item_of(row, "value");
+    ck_assert(!cJSON_HasObjectItem(row, "value_percent") && cJSON_IsNull(item_of(row, "area_mean_percent")));
+    ck_assert_double_eq_tol(cJSON_GetArrayItem(value, 0)->valuedouble, plane, 1e-9 * plane);
+    ck_assert_int_eq(cJSON_GetArraySize(value), cJSON_GetArraySize(item_of(row, "limit_used")));
+    ck_assert_double_eq_tol(cJSON_GetArrayItem(value, 0)->valuedouble / 60.0,
+                            cJSON_GetArrayItem(item_of(row, "limit_used"), 0)->valuedouble, 1e-9);
+    ck_assert_double_gt(number_of(row, "area_mean"), 0.0);
+    cJSON_Delete(root);
+    result = expect(0, NULL, "lens stack.csv --callouts tint.csv --radius-mm 20 --clear-aperture-mm 30");
+    ck_assert_ptr_null(strstr(result.out, "worst %"));
+    ck_assert_ptr_null(strstr(result.out, "area mean %"));
+}
+END_TEST
+
 START_TEST(other_commands_take_the_surface)
 {
     outcome result;
@@ -161,6 +191,7 @@ Suite *lens_suite(void)
     tcase_set_timeout(tcase, 600); /* with the sanitizers on a busy machine */
     tcase_add_test(tcase, the_steep_concave_element);
     tcase_add_test(tcase, the_report);
+    tcase_add_test(tcase, a_colour_over_the_aperture);
     tcase_add_test(tcase, other_commands_take_the_surface);
     tcase_add_loop_test(tcase, what_is_refused, 0, (int)(sizeof wrong / sizeof *wrong));
     suite_add_tcase(suite, tcase);

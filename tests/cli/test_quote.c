@@ -125,6 +125,41 @@ START_TEST(offers_check_out)
 }
 END_TEST
 
+/* Each option of a coating in a cement is what check finds of it there, and not in air. */
+START_TEST(a_quote_in_a_cement)
+{
+    const cJSON *row;
+    write_shop();
+    cJSON *root = parse(expect(0, NULL,
+                               "quote --callouts callouts.csv --substrate 1.9 --incident 1.52 --materials 1.7,2.1 "
+                               "--max-layers 2 --effort 0.2 --json")
+                            .out);
+    ck_assert_int_ge(cJSON_GetArraySize(item_of(root, "options")), 1);
+    cJSON_ArrayForEach(row, item_of(root, "options"))
+    {
+        static const struct {
+            const char *incident;
+            int exit_code;
+        } medium[] = {{"1.52", 0}, {"air", 1}};
+        for (int i = 0; i < 2; i++) {
+            char text[1000];
+            int length = snprintf(text, sizeof text, "role,material,thickness_nm\nsubstrate,1.9,\n");
+            const cJSON *layer;
+            cJSON *checked;
+            cJSON_ArrayForEach(layer, item_of(row, "stack")) length +=
+                snprintf(text + length, sizeof text - (size_t)length, "layer,%s,%.15g\n",
+                         item_of(layer, "material")->valuestring, number_of(layer, "thickness_nm"));
+            snprintf(text + length, sizeof text - (size_t)length, "incident,%s,\n", medium[i].incident);
+            scratch_write("option.csv", text);
+            checked = parse(expect(medium[i].exit_code, NULL, "check option.csv --callouts callouts.csv --json").out);
+            ck_assert_int_eq(fabs(number_of(checked, "limit_used") - number_of(row, "limit_used")) < 1e-6, i == 0);
+            cJSON_Delete(checked);
+        }
+    }
+    cJSON_Delete(root);
+}
+END_TEST
+
 START_TEST(quote_is_words_for_people)
 {
     write_shop();
@@ -227,6 +262,7 @@ Suite *quote_suite(void)
     tcase_add_test(tests, quote_counts_loads_and_hours);
     tcase_add_test(tests, what_is_missing_is_said);
     tcase_add_test(tests, offers_check_out);
+    tcase_add_test(tests, a_quote_in_a_cement);
     tcase_add_test(tests, quote_is_words_for_people);
     tcase_add_test(tests, quote_repeats_its_bytes);
     tcase_add_test(tests, quote_refuses_what_is_wrong);

@@ -97,6 +97,14 @@ def filters(process):
     return int(found[0]) if found else None
 
 
+def runs(process):
+    try:
+        with open("/proc/%s/stat" % process) as file:
+            return file.read().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
 def has_terminals():
     try:
         for end in os.openpty():
@@ -243,13 +251,14 @@ class OverASocket(unittest.TestCase):
         wrong = self.client.figures("/read", {"kind": "stack", "name": "my.csv", "contents": base64_of("role,material\nlayer,MgF2,3")})
         self.assertTrue(wrong["error"].startswith("my.csv:2:"), wrong)
 
-    def hard_quote(self):
+    def hard_quote(self, client=None):
+        client = client or self.client
         if not has_terminals():
             self.skipTest("no terminals here (/dev/pts is not mounted): a command says how far it is on a terminal alone")
         body = json.dumps({"command": "quote", "options": [["callout", "Rmax <= 0.05 %, 425-675 nm, 0-30 deg"], ["substrate", "517642"],
                                                            ["effort", "50"], ["json", None]]})
-        connection = socket.create_connection(("127.0.0.1", self.desk.port), timeout=120)
-        connection.sendall((self.client.post_head("/run", len(body)) + body).encode())
+        connection = socket.create_connection(("127.0.0.1", client.port), timeout=120)
+        connection.sendall((client.post_head("/run", len(body)) + body).encode())
         text = b""
         while b'"progress"' not in text:
             piece = connection.recv(65536)
@@ -279,12 +288,13 @@ class OverASocket(unittest.TestCase):
                 shown.pop(known, None), option.pop(known, None)  # found last of all, for the options that are left
             self.assertEqual(shown, option)
 
-    def children(self):
-        with open("/proc/%d/task/%d/children" % (self.desk.process.pid, self.desk.process.pid)) as file:
+    def children(self, desk=None):
+        process = (desk or self.desk).process.pid
+        with open("/proc/%d/task/%d/children" % (process, process)) as file:
             mine = file.read().split()
-        for task in os.listdir("/proc/%d/task" % self.desk.process.pid):
+        for task in os.listdir("/proc/%d/task" % process):
             try:
-                with open("/proc/%d/task/%s/children" % (self.desk.process.pid, task)) as file:
+                with open("/proc/%d/task/%s/children" % (process, task)) as file:
                     mine += file.read().split()
             except OSError:
                 pass
@@ -326,8 +336,15 @@ class OverASocket(unittest.TestCase):
                     del os.environ["XDG_RUNTIME_DIR"]
             first = begin()
             self.assertEqual(len(glob.glob(folder + "/*")), 1)
+            connection, _ = self.hard_quote(Client(first))
+            job = self.children(first).pop()
             os.kill(first.process.pid, signal.SIGKILL)
             first.process.wait()
+            connection.close()
+            end = time.monotonic() + 20
+            while runs(job) and time.monotonic() < end:  # what it computed ends with it
+                time.sleep(0.05)
+            self.assertFalse(runs(job))
             first.process.stdout.close()
             left = glob.glob(folder + "/*")
             self.assertEqual(len(left), 1)

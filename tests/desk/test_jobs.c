@@ -163,6 +163,7 @@ START_TEST(nothing_is_written_elsewhere)
         ck_assert_int_eq(rename(BC_BUILD_DIR "/tests/desk-inside/x", BC_BUILD_DIR "/tests/desk-outside/x"), -1);
         ck_assert_int_eq(unlink(BC_BUILD_DIR "/tests/desk-inside/x"), 0);
         ck_assert_int_ge(open("/dev/null", O_WRONLY), 0);
+        ck_assert_int_eq(open("/dev/zero", O_WRONLY), -1);
         ck_assert_int_ge(open("/etc/passwd", O_RDONLY), 0);
     }
 }

@@ -58,6 +58,7 @@ const char *const fault_lines[] = {
     "standard add BBAR stack.csv --callouts callouts.csv --shop recorded --replace",
     "process learn scan.csv second.csv third.csv --stack stack.csv --process process.csv --json",
     "process chart scan.csv second.csv third.csv --stack stack.csv --callouts callouts.csv --json",
+    "desk --no-browser --seconds 0 --quiet -o /dev/null",
 };
 const size_t fault_line_count = sizeof fault_lines / sizeof fault_lines[0];
 

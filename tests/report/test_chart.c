@@ -262,6 +262,29 @@ static bool overlap(const bc_chart_box *one, const bc_chart_box *other)
     return one->left < other->right && other->left < one->right && one->top < other->bottom && other->top < one->bottom;
 }
 
+/* An axis without numbers has no ticks either: all ink is the frame's. */
+START_TEST(an_axis_is_numbered_or_not)
+{
+    bc_chart_panel panel = {.x.range = {0.0, 1.0}, .y.range = {0.0, 1.0}, .x_below = true};
+    bc_chart_panel_layout layout = {.frame = {100.0, 100.0, 300.0, 200.0}};
+    layout.y.count = 1;
+    layout.y.tick[0].value = 0.5;
+    strcpy(layout.y.tick[0].text, "0.5");
+    for (int numbered = 0; numbered < 2; numbered++) {
+        double left, top, width, height;
+        cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+        cairo_t *cairo = cairo_create(surface);
+        panel.y.numbered = numbered ? (bc_chart_range){0.0, 0.0} : (bc_chart_range){-2.0, -1.0};
+        bc_chart_set_letters(cairo);
+        bc_chart_draw_axes(&panel, &layout, 10.0, cairo);
+        cairo_recording_surface_ink_extents(surface, &left, &top, &width, &height);
+        ck_assert_int_eq(left < 98.0, numbered);
+        cairo_destroy(cairo);
+        cairo_surface_destroy(surface);
+    }
+}
+END_TEST
+
 typedef struct covered {
     const bc_chart_box *box;
     double x, y;
@@ -467,6 +490,7 @@ Suite *chart_suite(void)
     tcase_add_test(tcase, an_accent_stays_with_its_letter);
     tcase_add_test(tcase, letters_are_shaped);
     tcase_add_test(tcase, lines_are_broken_where_their_language_does);
+    tcase_add_test(tcase, an_axis_is_numbered_or_not);
     tcase_add_test(tcase, a_page_that_is_too_small_is_drawn_smaller);
     suite_add_tcase(suite, tcase);
     return suite;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "fixture.h"
+#include <bloomcoat/weight.h>
 #include <string.h>
 
 START_TEST(list_says_where_n_was_taken)
@@ -12,6 +13,7 @@ START_TEST(list_says_where_n_was_taken)
         bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 400.0, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "soft  layer  400..700  1.5000    400\n"), 1);
     ck_assert_uint_eq(occurrences(text.data, "\nSources:\n  soft: measured by hand\n"), 1);
+    ck_assert_uint_eq(occurrences(text.data, ", photopic 380..780 nm"), 1);
     expect_tidy(text.data);
     bc_text_clear(&text);
     ck_assert_int_eq(
@@ -88,6 +90,10 @@ START_TEST(json_of_one_and_of_all)
     root = parse(&text);
     item = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "materials"), 1);
     ck_assert_str_eq(string_of(item, "name"), "1.52");
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(root, "weights")), 5);
+    cJSON_ArrayForEach(item, cJSON_GetObjectItem(root, "weights"))
+        ck_assert_ptr_nonnull(bc_weight_shipped(cJSON_GetStringValue(item)));
+    item = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "materials"), 1);
     ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(item, "constant")));
     ck_assert(cJSON_IsNull(cJSON_GetObjectItem(item, "to_nm"))); /* it has no end */
     cJSON_Delete(root);

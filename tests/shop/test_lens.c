@@ -334,6 +334,33 @@ END_TEST
 
 /* A run is good when the layer is thin enough at the vertex and thick enough at the edge: with one normal error of the
  * layer's thickness the share is the difference of two normal probabilities. */
+/* A cone along the axis meets each zone about that zone's slope: what a plane surface shows with the zone's thickness,
+ * tilted by its slope in the same cone. */
+START_TEST(a_curved_surface_in_a_cone)
+{
+    const double half_rad = 10.0 * DEGREES;
+    bc_curved axial = bowl;
+    workshop w;
+    bc_lens_result lens;
+    bc_check_result plane;
+    bc_error error;
+    axial.axial = true;
+    open_single(&w, 0.03);
+    w.callout[0].cone_rad = half_rad;
+    lens = look(&w, &axial, 9);
+    for (size_t z = 0; z < lens.zones; z++) {
+        w.stack.layer[0].thickness_nm = QUARTER * lens.zone[z].thickness_factor;
+        w.callout[0].aoi_from_rad = w.callout[0].aoi_to_rad = lens.zone[z].slope_rad;
+        ck_assert_msg(bc_check(&w.stack, &w.callouts, 0, NULL, NULL, &plane, &error) == BC_OK, "%s", error.message);
+        ck_assert_double_eq_tol(lens.designed.value[z], plane.finding[0].value, 1e-13);
+        ck_assert_double_gt(fabs(plane.finding[0].value - R_at_slope(lens.zone[z].slope_rad, QUARTER)), 1e-6);
+        bc_check_result_clear(&plane);
+    }
+    bc_lens_result_clear(&lens);
+    workshop_close(&w);
+}
+END_TEST
+
 START_TEST(the_yield_is_that_of_all_zones)
 {
     const double edge = cos(asin(14.0 / 20.0)), sigma = 0.06, limit = R_at_slope(0.0, 0.80 * QUARTER);
@@ -388,6 +415,7 @@ TCase *lens_case(void)
     tcase_add_loop_test(tests, the_factor_is_never_worse, 0, 6);
     tcase_add_test(tests, a_profile_in_place_of_the_cosine);
     tcase_add_test(tests, a_bare_surface_in_axial_light);
+    tcase_add_test(tests, a_curved_surface_in_a_cone);
     tcase_add_test(tests, the_yield_is_that_of_all_zones);
     tcase_add_test(tests, the_row_that_fails_first_ends_the_aperture);
     return tests;

@@ -19,9 +19,11 @@ export class Found {
   }
 
   take(found) {
-    const { option, exception } = found;
+    const option = found.option && Array.isArray(found.option.stack) ? found.option : null;
+    const exception = found.exception && typeof found.exception.offered === "string" ? found.exception : null;
+    if (!option && !exception) return; // a line of another kind
     if (option) this.options.set(option.standard || option.layers, option);
-    else if (exception) this.takeException(exception);
+    else this.takeException(exception);
     this.element.hidden = false;
     if (option) this.drawOptions();
     fill(this.says, plural(this.options.size, "coating") + (this.exceptions.size ? " and " + plural(this.exceptions.size, "counteroffer") : "") + " so far. ");

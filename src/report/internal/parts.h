@@ -24,6 +24,9 @@ void bc_back_text(const bc_check_report *report, bc_text *out);
 /* The glasses a check was made on, in order: next(result, NULL or the one before), NULL after the last. */
 const bc_medium *bc_next_glass(const bc_check_result *result, const bc_medium *before);
 
+/* Whether a row asks for a colour: units then differ from row to row. */
+bool bc_any_colour(const bc_check_result *result);
+
 /* Where every index came from, and what the figures do not say. */
 void bc_sources_text(const bc_check_report *report, bc_text *out);
 void bc_sources_json(const bc_check_report *report, bc_json *json);
