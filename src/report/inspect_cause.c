@@ -184,21 +184,31 @@ static double noise_of(const bc_inspect_result *result)
     return fmax(LEAST_NOISE, fmax(result->noise_R.rms, result->noise_T.rms));
 }
 
-/* Which further scan would separate the two likeliest. */
+/* Which further scan would separate the two likeliest. What they differ by is set against the noise alone. */
 static void add_further(bc_text *out, const bc_inspect_result *result)
 {
     const double least = TELLS * noise_of(result);
     const bool range = result->differ_in_range > least, angle = result->differ_at_45 > least;
+    const bool both = isfinite(result->differ_at_45) && isfinite(result->differ_in_range);
     if (angle && !(range && result->differ_in_range > result->differ_at_45))
-        bc_text_add(out, " R at 45 degrees in s would decide: the two differ there by %.2g %% rms.",
-                    100.0 * result->differ_at_45);
+        bc_text_add(out, " R at 45 degrees in s may decide: the two differ there by %.2g %% rms, %.1f times the noise",
+                    100.0 * result->differ_at_45, result->differ_at_45 / noise_of(result));
     else if (range)
-        bc_text_add(out, " A scan from %.0f to %.0f nm would decide: the two differ there by %.2g %% rms.",
-                    result->wider_from_nm, result->wider_to_nm, 100.0 * result->differ_in_range);
-    else if (isfinite(result->differ_at_45) && isfinite(result->differ_in_range))
-        bc_text_add(out, " Neither 45 degrees nor a wider range would show much more.");
+        bc_text_add(
+            out, " A scan from %.0f to %.0f nm may decide: the two differ there by %.2g %% rms, %.1f times the noise",
+            result->wider_from_nm, result->wider_to_nm, 100.0 * result->differ_in_range,
+            result->differ_in_range / noise_of(result));
+    else if (both)
+        bc_text_add(out,
+                    " Neither R at 45 degrees in s nor a wider range would decide: the two differ there by less "
+                    "than %.0f times the noise.",
+                    TELLS);
     else if (isfinite(result->differ_at_45))
-        bc_text_add(out, " R at 45 degrees in s would not show much more.");
+        bc_text_add(out,
+                    " R at 45 degrees in s would not decide: the two differ there by less than %.0f times the noise.",
+                    TELLS);
+    if (angle || range)
+        bc_text_add(out, "; errors of the R scale, wavelength and index are not counted in that.");
 }
 
 static void add_odds(bc_text *out, const bc_inspect_result *result)
