@@ -39,7 +39,8 @@ static void zone_row(const bc_lens_result *lens, size_t zone, bc_table *table)
     bc_table_cell(table, 2, "%.2f", 100.0 * lens->zone[zone].thickness_factor);
     bc_print_used(used, curve->limit_used[at]);
     bc_table_cell(table, 3, "%s", used);
-    bc_table_cell(table, 4, "%.1f", curve->at_nm[at]);
+    if (finding->callout->statistic == BC_EXTREME) /* an average is nowhere */
+        bc_table_cell(table, 4, "%.1f", curve->at_nm[at]);
     bc_table_cell(table, 5, "%.4g", bc_degrees(curve->at_aoi_rad[at]));
     bc_table_cell(table, 6, "%s%s%s", finding->callout->name, glass_before(&curve->check),
                   glass_of(&curve->check, finding));
@@ -204,12 +205,13 @@ static void curves_json(const bc_lens_curve *curve, size_t zones, cJSON *parent,
     for (size_t f = 0; f < curve->check.count; f++) {
         const bc_finding *finding = &curve->check.finding[f];
         const bool colour = finding->callout->colour != BC_NO_COLOUR;
+        const double nm = finding->callout->statistic == BC_EXTREME ? 1.0 : NAN; /* an average is nowhere */
         cJSON *row = bc_json_object(json, curves, NULL);
         bc_json_string(json, row, "callout", finding->callout->name);
         bc_json_string(json, row, "substrate", finding->substrate->name);
         bc_json_numbers(json, row, "limit_used", zones, curve->limit_used + f * zones, 1.0);
         bc_json_numbers(json, row, colour ? "value" : "value_percent", zones, curve->value + f * zones, 100.0);
-        bc_json_numbers(json, row, "at_nm", zones, curve->at_nm + f * zones, 1.0);
+        bc_json_numbers(json, row, "at_nm", zones, curve->at_nm + f * zones, nm);
         bc_json_numbers(json, row, "aoi_deg", zones, curve->at_aoi_rad + f * zones, bc_degrees(1.0));
         bc_amount_json(json, row, "area_mean", finding->callout, curve->area_mean[f]);
         bc_json_number(json, row, "holds_to_mm", curve->finding_aperture_mm[f], 12);

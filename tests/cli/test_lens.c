@@ -103,10 +103,15 @@ START_TEST(a_colour_over_the_aperture)
     ck_assert_double_eq_tol(cJSON_GetArrayItem(value, 0)->valuedouble / 60.0,
                             cJSON_GetArrayItem(item_of(row, "limit_used"), 0)->valuedouble, 1e-9);
     ck_assert_double_gt(number_of(row, "area_mean"), 0.0);
+    ck_assert_int_eq(cJSON_GetArraySize(item_of(row, "at_nm")), cJSON_GetArraySize(value));
+    ck_assert(cJSON_IsNull(cJSON_GetArrayItem(item_of(row, "at_nm"), 0)));
     cJSON_Delete(root);
     result = expect(0, NULL, "lens stack.csv --callouts tint.csv --radius-mm 20 --clear-aperture-mm 30");
     ck_assert_ptr_null(strstr(result.out, "worst %"));
     ck_assert_ptr_null(strstr(result.out, "area mean %"));
+    ck_assert_ptr_nonnull(strstr(result.out, "at nm")); /* of no row: a colour is that of its whole band */
+    ck_assert_ptr_null(strstr(result.out, " 380.0 "));
+    ck_assert_ptr_null(strstr(result.out, " 780.0 "));
 }
 END_TEST
 

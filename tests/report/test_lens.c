@@ -71,6 +71,41 @@ START_TEST(text_and_json_say_the_same)
 }
 END_TEST
 
+/* A maximum is at a wavelength, an average at none, in the table and in each curve. */
+START_TEST(an_average_is_at_no_wavelength)
+{
+    bc_text text = {0}, json = {0};
+    size_t averages = 0, f = 0;
+    const cJSON *curve, *nm;
+    lens l;
+    lens_open(&l, 0.03);
+    l.row[1].statistic = BC_AVERAGE;
+    ck_assert_int_eq(bc_report_lens_json(&l.report, &json, NULL), BC_OK);
+    cJSON *root = parse(&json);
+    for (curve = cJSON_GetObjectItem(root, "curves")->child; curve != NULL; curve = curve->next, f++) {
+        const bool average = l.result.designed.check.finding[f].callout == &l.row[1];
+        const cJSON *at_nm = cJSON_GetObjectItem(curve, "at_nm");
+        averages += average;
+        ck_assert_uint_eq((size_t)cJSON_GetArraySize(at_nm), l.result.zones);
+        for (nm = at_nm->child; nm != NULL; nm = nm->next)
+            ck_assert(average ? cJSON_IsNull(nm) : cJSON_IsNumber(nm));
+        for (size_t zone = 0; zone < l.result.zones; zone++) {
+            l.result.designed.at_nm[f * l.result.zones + zone] = average ? 1234.5 : 555.5;
+            l.result.designed.limit_used[f * l.result.zones + zone] = average == (zone % 2 == 0) ? 0.75 : 0.5;
+        }
+    }
+    ck_assert_uint_eq(2 * averages, f);
+    ck_assert_int_eq(bc_report_lens_text(&l.report, &text, NULL), BC_OK);
+    expect_tidy(text.data);
+    ck_assert_ptr_nonnull(strstr(text.data, "555.5"));
+    ck_assert_ptr_null(strstr(text.data, "1234.5"));
+    cJSON_Delete(root);
+    bc_text_clear(&json);
+    bc_text_clear(&text);
+    lens_close(&l);
+}
+END_TEST
+
 /* Every way layers may grow and light may come, in words that fit the line. */
 START_TEST(every_surface_is_told)
 {
@@ -162,6 +197,7 @@ Suite *lens_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_loop_test(tcase, text_and_json_say_the_same, 0, 3);
+    tcase_add_test(tcase, an_average_is_at_no_wavelength);
     tcase_add_loop_test(tcase, every_surface_is_told, 0, 4);
     tcase_add_test(tcase, a_point_source_in_json);
     tcase_add_test(tcase, json_survives_every_failed_allocation);
