@@ -256,6 +256,20 @@ printf 'PK\003\004\000\000' | try never 'a workbook'
 { echo 'nm,%R'; awk '$1 < 500 || $1 > 620 { printf "%g,%s\n", $1, $2 }' rows; } | try never 'a gap in the band'
 { echo 'nm,%R'; awk '$1 >= 440 { printf "%g,%s\n", $1, $2 }' rows; } | try never 'a band not covered'
 
+for head in 'Simulated spectrum' 'Data: dark scan' 'Sample: none (100 % line)' 'Sample: reference mirror' 'DO NOT USE' \
+    'Scan aborted by operator' 'Warning: detector saturated' 'Lamp: off' 'Unit: fraction' 'Ordinate scale: 0.1' \
+    'Multiplied by 0.5' 'Diffuse reflectance'; do
+    { echo "$head"; echo 'nm,%R'; rows_as '%g,%.4f'; } | try never "above: $head"
+done
+for head in 'R_45 (%)' 'R(45) (%)' '%R 45'; do
+    { echo "nm,$head"; rows_as '%g,%.4f'; } | try never "$head"
+done
+{ echo 'nm,%R,status'; awk '{ print $1 "," $2 "," ($1 > 500 && $1 < 600 ? "SAT" : "ok") }' rows; } | try never 'SAT beside'
+{ echo 'nm,%R,valid'; awk '{ print $1 "," $2 ",0" }' rows; } | try never 'none of them valid'
+{ echo 'nm,%R,valid'; awk '{ print $1 "," $2 ",1" }' rows; } | try right 'all of them valid'
+{ echo 'Reference: mirror'; echo 'Dark: none'; echo 'Aborted: no'; echo 'nm,%R'; rows_as '%g,%.4f'; } |
+    try right 'settings with these words'
+
 cat list.txt
 echo
 awk '{ count[$1]++ }
