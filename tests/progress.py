@@ -18,6 +18,7 @@ import time
 
 CALLOUTS = "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
 VISIBLE = CALLOUTS + "band,R,max,<= %s,425,675,0..30,each\nmean,R,average,<= %s,425,675,0..30,unpolarized\n"
+PLAIN = CALLOUTS + "band,R,max,<= 0.5,425,675,0,unpolarized\n"
 WIDE = CALLOUTS + "band,R,max,<= 0.05,400,900,0..30,each\n"
 PROCESS = ("material,rate_nm_per_s,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,index_sigma\n"
            "*,0.5,1,1,0.5,0.005\n")
@@ -45,8 +46,8 @@ RUNS = {
     "quote-hard": f"quote {LAYERS} --callouts hard.csv --process process.csv --max-layers 8",
     "quote-many": f"quote {LAYERS} --callouts many.csv --process process.csv --max-layers 8",
     "yield": "yield s20.csv --callouts visible.csv --process process.csv --runs 400000",
-    "check": "check s4000.csv --callouts visible.csv",
-    "compare": "check s20.csv s1000.csv s2000.csv --callouts visible.csv",
+    "check": "check s16000.csv --callouts plain.csv",
+    "compare": "check s1000.csv s4000.csv s9000.csv --callouts plain.csv",
     "inspect": "inspect w60.csv --stack s60.csv --callouts visible.csv --uncertainty-percent 0.1",
     "inspect-lot": "inspect w20.csv v20.csv u20.csv --stack s20.csv --callouts visible.csv --uncertainty-percent 0.1",
 }
@@ -54,9 +55,9 @@ RUNS = {
 
 def write_inputs(program):
     """Callouts, stacks, and scans of them with 1 % scatter of the layers and 0.03 % noise."""
-    files = {"visible.csv": VISIBLE % ("0.5", "0.3"), "hard.csv": VISIBLE % ("0.05", "0.02"), "wide.csv": WIDE,
+    files = {"visible.csv": VISIBLE % ("0.5", "0.3"), "hard.csv": VISIBLE % ("0.05", "0.02"), "wide.csv": WIDE, "plain.csv": PLAIN,
              "many.csv": many_callouts(), "process.csv": PROCESS}
-    for layers in (20, 60, 150, 1000, 2000, 4000):
+    for layers in (20, 60, 150, 1000, 4000, 9000, 16000):
         files[f"s{layers}.csv"] = stack(layers, layers)
     for name, text in files.items():
         with open(name, "w", encoding="utf-8") as file:

@@ -6,8 +6,8 @@
  *
  * The runs are those of bc_yield() with the same seed: the same errors of layers, indices and the whole run. What is
  * seen to differ is a colour difference CIEDE2000 (bc_colour_difference()), of a run from the design, and of one run
- * from another. As a rule of thumb 1 is about what an eye tells apart side by side (common practice, no source); of
- * reflections as dark as an antireflection coating's it tells less.
+ * from another. As a rule of thumb 1 is about what an eye can distinguish side by side (common practice, no source); of
+ * reflections as dark as an antireflection coating's it distinguishes less.
  */
 #include <bloomcoat/colour.h>
 #include <bloomcoat/yield.h>

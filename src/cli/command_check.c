@@ -101,11 +101,10 @@ const cli_command cli_check = {
     .name = "check",
     .operand = "STACK...",
     .needs = "--callouts FILE",
-    .summary =
-        "Holds a stack against its callouts: the value of each, where it is worst, and the share of the limit that "
-        "is used.",
-    .details = "Several stacks are held against them side by side; what --set and its like change is the last one, so "
-               "that a file given twice is seen before and after.",
+    .summary = "Checks a stack against its callouts: the value of each, where it is worst, and the share of the limit "
+               "it uses.",
+    .details = "Several stacks are compared side by side. --set and the other changes apply to the last one, so a file "
+               "given twice shows before and after.",
     .example = "check examples/window-stack.csv --callouts examples/window-callouts.csv",
     .option = options,
     .run = run,

@@ -115,7 +115,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 
 static const cli_option options[] = {
     {"aoi", "DEG", true, "angle of incidence in degrees, 0 to below 90; several with commas (default 0, 10, ... 60)"},
-    {"illuminant", "D65|A|D50", false, "the light that falls on it (default D65)"},
+    {"illuminant", "D65|A|D50", false, "illuminant (default D65)"},
     {"observer", "2|10", false, "the CIE's observer, of 2 or 10 degrees (default 2)"},
     {"polarization", "unpolarized|s|p", false, "polarization of the light (default unpolarized)"},
     {"back", "none|uncoated|same|STACK", false,
@@ -137,7 +137,7 @@ const cli_command cli_colour = {
     .summary = "The colour of the residual reflection and the luminous reflectance, angle by angle.",
     .details =
         "Sums of R over 380 to 780 nm every 5 nm, weighted by an illuminant and the CIE's observer. The luminous "
-        "reflectance is weighted by the illuminant and the photopic eye. --plot draws the path in the a*b* plane. With "
+        "reflectance is weighted by the illuminant and V(lambda). --plot draws the path in the a*b* plane. With "
         "--process it says how far the colour scatters from run to run, in CIEDE2000.",
     .example = "colour examples/window-stack.csv --aoi 0,30,60",
     .option = options,

@@ -249,9 +249,9 @@ const cli_command cli_spectrum = {
     .name = "spectrum",
     .operand = "STACK...",
     .summary = "R, T and A in percent against wavelength in nm, as CSV.",
-    .details = "Several stacks stand side by side, with what each has beyond the first; what --set and its like "
-               "change is the last one, so that a file given twice is seen before and after. A terminal gets a sketch "
-               "of R beneath it; --plot draws a picture.",
+    .details = "Several stacks are compared side by side, each also as its difference from the first. --set and the "
+               "other changes apply to the last one, so a file given twice shows before and after. On a terminal a "
+               "sketch of R follows; --plot draws a picture.",
     .example = "spectrum examples/window-stack.csv --from 420 --to 680 --step 5 --aoi 0,30",
     .option = options,
     .run = run,

@@ -381,7 +381,7 @@ const cli_command cli_standard = {
         "'add' takes a stack file, or one for each substrate, with the callouts the coating is sold by, and keeps "
         "it where it meets them. 'build' drafts a stack for each of many substrates into the folder of -o, which goes "
         "on "
-        "where it was when begun again. 'quote --shop DIR' holds every one against a request before it searches.",
+        "where it was when begun again. 'quote --shop DIR' checks every one against a request before it searches.",
     .example = "standard check --shop examples/shop",
     .option = options,
     .run = run,

@@ -86,13 +86,38 @@ bool bc_multistart_stopped(const bc_multistart *multistart)
 static void report_progress(bc_multistart *d)
 {
     const double best = bc_best_limit_used(&d->best, d->problem->max_layers);
-    bc_watch_report(&d->watch, fmin(fmax(d->done / d->all, work_used(d)), 1.0), best);
+    bc_watch_report(&d->watch, fmin(fmax((d->done + d->exploring) / d->all, work_used(d)), 1.0), best);
 }
 
 static size_t rounds_for(const bc_multistart *d, size_t layers)
 {
     const bool top = d->problem->max_layers == layers;
     return 6 + (top ? 2 : 1) * layers / 2;
+}
+
+static bool decides(const bc_multistart *d, size_t layers)
+{
+    return d->options->aim == BC_AIM_FEWEST || d->problem->max_layers == layers;
+}
+
+static size_t most_searches(const bc_multistart *d, size_t layers)
+{
+    return decides(d, layers) || d->searches < AGREEMENT ? d->searches : AGREEMENT;
+}
+
+/* What one search of so many layers may take, in units of its own: for the progress. */
+static double expected_work(const bc_multistart *d, size_t layers)
+{
+    return (double)((layers + 1) * (layers + 1)) * (double)rounds_for(d, layers);
+}
+
+static double expected_in_all(const bc_multistart *d)
+{
+    double all = 0.0;
+    for (size_t layers = 1; layers <= d->problem->max_layers; layers++)
+        all +=
+            (d->from_nothing ? 1.0 + EXPLORATION : 1.0) * (double)most_searches(d, layers) * expected_work(d, layers);
+    return all;
 }
 
 bool bc_multistart_explore(bc_multistart *d, const bc_recipe *design, bool wide, size_t layers, bc_best *own)
@@ -169,8 +194,9 @@ static bool is_enough(const bc_multistart *d, const bc_agreement *a, size_t fewe
 /* What all searches found, together: the neighbours of every good design are looked at, best first and each only once,
  * so that a narrow valley beside one that most searches end in is found. */
 typedef struct pool_limits {
-    size_t extras; /* designs explored */
-    double work;   /* of the whole search (bc_search_work()) at which it ends */
+    size_t extras;     /* designs explored */
+    double from, work; /* of the whole search (bc_search_work()) at which it begins and ends */
+    double expected;   /* of it, for the progress */
 } pool_limits;
 
 static bool was_explored(const bc_exploration *e, const bc_recipe *design)
@@ -217,6 +243,8 @@ static bc_status explore_within(bc_multistart *d, bc_exploration *e, size_t laye
         const size_t fewer = layers > 1 ? layers - 1 : layers;
         const size_t first = extras % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
         const bc_recipe *next = find_next(e, &d->best, first, most);
+        const double used = (bc_search_work(d->search) - limits->from) / (limits->work - limits->from);
+        d->exploring = limits->expected * fmin(1.0, fmax(used, (double)extras / (double)limits->extras));
         if (next == NULL)
             next = find_next(e, &d->best, first == layers ? fewer : layers, most);
         if (next == NULL || next->layers == 0 || bc_search_work(d->search) >= limits->work)
@@ -237,33 +265,35 @@ static void clear_exploration(bc_exploration *e)
 }
 
 /* What all searches found is explored together, with no more work than EXPLORATION times theirs. */
-static bool explore_pool(bc_multistart *d, size_t layers, bool decides, double searched)
+static bool explore_pool(bc_multistart *d, size_t layers, double searched)
 {
     const double effort = fmax(d->options->effort, LEAST_EFFORT);
     const pool_limits limits = {
-        .extras = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
+        .extras = (size_t)ceil((decides(d, layers) ? MOST_LOOKS : FEW_LOOKS) * effort),
+        .from = bc_search_work(d->search),
         .work = bc_search_work(d->search) + EXPLORATION * searched,
+        .expected = EXPLORATION * (double)most_searches(d, layers) * expected_work(d, layers),
     };
     return explore_within(d, &d->exploration, layers, &limits) == BC_OK;
 }
 
 bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
 {
-    const bool decides = d->options->aim == BC_AIM_FEWEST || d->problem->max_layers == layers;
-    const size_t most = decides || d->searches < AGREEMENT ? d->searches : AGREEMENT;
-    const size_t fewest = decides ? (d->searches + 1) / 2 : AGREEMENT;
-    const double work = bc_search_work(d->search);
+    const size_t most = most_searches(d, layers), fewest = decides(d, layers) ? (d->searches + 1) / 2 : AGREEMENT;
+    const double work = bc_search_work(d->search), expected = expected_work(d, layers), done = d->done;
     bc_agreement agreement = {0};
     d->optima = 0;
     while (agreement.searches < most && !agreement.enough && !bc_multistart_stopped(d)) {
         search_once(d, agreement.searches++, layers, rounds_for(d, layers));
-        d->done += 1.0;
+        d->done += expected;
         agreement.agreeing = count_agreeing(d, layers, agreement.searches);
         agreement.enough = is_enough(d, &agreement, fewest);
     }
-    d->done += (double)(most - agreement.searches);
+    d->done = done + (double)most * expected;
     if (d->from_nothing && agreement.agreeing < agreement.searches)
-        d->failed = !explore_pool(d, layers, decides, bc_search_work(d->search) - work) || d->failed;
+        d->failed = !explore_pool(d, layers, bc_search_work(d->search) - work) || d->failed;
+    d->exploring = 0.0;
+    d->done = done + (d->from_nothing ? 1.0 + EXPLORATION : 1.0) * (double)most * expected;
     agreement.agreeing = count_agreeing(d, layers, agreement.searches);
     agreement.enough = is_enough(d, &agreement, fewest);
     agreement.optima = d->optima;
@@ -324,7 +354,6 @@ static size_t count_searches(const bc_multistart *d)
 
 static bc_status open_all(bc_multistart *d, bc_error *error)
 {
-    const bool fewest = d->options->aim == BC_AIM_FEWEST;
     bc_status status = bc_recipe_alloc(d->problem->max_layers + 1, &d->start, error);
     if (status == BC_OK)
         status = bc_recipe_alloc(d->problem->max_layers + 1, &d->explored, error);
@@ -340,7 +369,7 @@ static bc_status open_all(bc_multistart *d, bc_error *error)
         status = bc_best_alloc(d->problem->max_layers, OWN_KEPT, &d->thin, error);
     if (status == BC_OK)
         d->searches = count_searches(d);
-    d->all = (double)(d->problem->max_layers - 1) * (double)(fewest ? d->searches : AGREEMENT) + (double)d->searches;
+    d->all = expected_in_all(d);
     d->own = calloc(d->searches + 1, sizeof *d->own);
     d->outer = calloc((d->problem->max_layers + 1) * d->problem->materials, sizeof *d->outer);
     if (status == BC_OK && (d->own == NULL || d->outer == NULL))

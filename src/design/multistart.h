@@ -33,7 +33,7 @@ typedef struct bc_multistart {
     size_t optima; /* different ends of the searches for the present number of layers */
     double optimum[BC_MOST_OPTIMA];
     gsl_rng *rng;
-    double done, all; /* searches of one number of layers, for the progress */
+    double done, exploring, all; /* expected work, for the progress: over, of the exploration under way, in all */
     bc_watch watch;
     bool failed; /* memory ran out */
 } bc_multistart;

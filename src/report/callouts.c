@@ -122,6 +122,13 @@ static double in_units(double hundredths)
     return round(hundredths * 1e13) / 1e11;
 }
 
+/* Rounded only where twelve figures are left: a small limit must not become 0. */
+static double limit_in_percent(double limit)
+{
+    const double percent = in_units(limit);
+    return fabs(percent - 100.0 * limit) <= 1e-12 * percent ? percent : 100.0 * limit;
+}
+
 static void add_colour_cells(const bc_callout *callout, bc_text *out)
 {
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE];
@@ -155,7 +162,7 @@ bc_status bc_report_callouts_csv(const bc_callouts *callouts, unsigned assumptio
         const char *weight = bc_weight_word(callout);
         const bool percent = callout->colour == BC_NO_COLOUR;
         char limit[BC_NUMBER_SIZE], from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], deg[ANGLES_SIZE];
-        bc_number_format(round(callout->limit * 1e13) / 1e11, limit); /* percent, without the rounding of a fraction */
+        bc_number_format(limit_in_percent(callout->limit), limit);
         bc_number_format(callout->from_nm, from);
         bc_number_format(callout->to_nm, to);
         add_angles(callout, deg);

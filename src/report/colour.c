@@ -99,7 +99,7 @@ bc_status bc_report_colour_text(const bc_colour_report *report, bc_text *out, bc
     add_table(report, out);
     bc_text_add(out, "\n");
     bc_text_add(&words,
-                "luminous: R weighted by %s and the photopic eye, 380 to 780 nm in steps of 5 nm. L*, a*, b*: "
+                "luminous: R weighted by %s and V(lambda), 380 to 780 nm in steps of 5 nm. L*, a*, b*: "
                 "white is all light reflected. Where L* is low a colour is faint, whatever its chroma.",
                 bc_illuminant_word(report->illuminant));
     bc_text_wrap_gathered(out, 0, &words);

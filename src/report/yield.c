@@ -6,31 +6,29 @@
 #include <stdio.h>
 #include <string.h>
 
-#define NO_LAYER ((size_t)-1)
 #define TOO_GOOD "20"
 
-/* What the process says of one kind of error. */
-typedef struct kind {
+static const struct {
     const char *column; /* in the file */
-    double shown;       /* times the value: as it stands in the file */
-} kind;
-
-enum { THICKNESS_SIGMA, RUN_THICKNESS_SIGMA, INDEX_SIGMA, KINDS };
-static const kind kinds[KINDS] = {
+    double shown;       /* times the value: as it is in the file */
+} kinds[BC_PROCESS_ERRORS] = {
     {"thickness_sigma_percent", 100.0}, {"run_thickness_sigma_percent", 100.0}, {"index_sigma", 1.0}};
 
-/* false: not given. */
-static bool look_up(const bc_process *process, const char *material, int which, double *value)
+const char *bc_process_error_name(bc_process_error kind)
+{
+    return kinds[kind].column;
+}
+
+bool bc_process_error_of(const bc_process *process, const char *material, bc_process_error which, double *value)
 {
     const bc_process_row row = bc_process_for(process, material);
-    const bool given[KINDS] = {row.has_thickness_sigma, row.has_run_thickness_sigma, row.has_index_sigma};
-    const double values[KINDS] = {row.thickness_sigma, row.run_thickness_sigma, row.index_sigma};
+    const bool given[BC_PROCESS_ERRORS] = {row.has_thickness_sigma, row.has_run_thickness_sigma, row.has_index_sigma};
+    const double values[BC_PROCESS_ERRORS] = {row.thickness_sigma, row.run_thickness_sigma, row.index_sigma};
     *value = values[which] * kinds[which].shown;
     return given[which];
 }
 
-/* Whether layer `layer` is the outermost one of its material. */
-static bool is_first(const bc_stack *stack, size_t layer)
+bool bc_is_outermost(const bc_stack *stack, size_t layer)
 {
     for (size_t i = 0; i < layer; i++)
         if (strcmp(stack->layer[i].material.name, stack->layer[layer].material.name) == 0)
@@ -64,8 +62,8 @@ void bc_add_known_yield(bc_text *out, const bc_known_yield *known)
     char bounds[BC_PRINTED_SIZE];
     bc_print_known(bounds, known);
     if (known->runs > 0.0)
-        bc_text_add(out, "The process is known by %.3g runs: that leaves a yield of %s of 100 runs (95 %% interval)", known->runs,
-                    bounds);
+        bc_text_add(out, "The process is known by %.3g runs: that leaves a yield of %s of 100 runs (95 %% interval)",
+                    known->runs, bounds);
 }
 
 static void add_share(bc_text *lines, const bc_yield_result *result)
@@ -144,7 +142,7 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t
     const bc_influence *influence = &result->influence[i];
     if (i == result->influences)
         return;
-    if (influence->layer != NO_LAYER)
+    if (influence->layer != BC_NO_LAYER)
         bc_text_add(lines, "Layer %zu (%s) decides:", bc_layer_number(layers, influence->layer), influence->material);
     else if (influence->material[0] != '\0')
         bc_text_add(lines, "The index of %s decides:", influence->material);
@@ -160,8 +158,7 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t
     bc_text_add(lines, "\n");
 }
 
-/* The influences as a person reads them: the layers in order of deposition, then the others. */
-static size_t influence_in_row(const bc_yield_report *report, size_t row)
+size_t bc_influence_in_row(const bc_yield_report *report, size_t row)
 {
     const size_t layers = report->check.stack->layers;
     return row < layers ? bc_layer_index(layers, row + 1) : row;
@@ -174,7 +171,9 @@ static void drift_cell(const bc_yield_report *report, bc_table *table)
     double low = INFINITY, high = -INFINITY, value;
     bool any = false;
     for (size_t layer = 0; layer < stack->layers; layer++) {
-        any = look_up(report->process, stack->layer[layer].material.name, RUN_THICKNESS_SIGMA, &value) || any;
+        any = bc_process_error_of(report->process, stack->layer[layer].material.name, BC_ERROR_RUN_THICKNESS_SIGMA,
+                                  &value) ||
+              any;
         low = fmin(low, value);
         high = fmax(high, value);
     }
@@ -189,7 +188,7 @@ static void drift_cell(const bc_yield_report *report, bc_table *table)
 static void influence_row(const bc_yield_report *report, size_t i, bc_table *table)
 {
     const bc_influence *influence = &report->result->influence[i];
-    const bool is_layer = influence->layer != NO_LAYER;
+    const bool is_layer = influence->layer != BC_NO_LAYER;
     double value;
     bc_table_row(table);
     bc_table_cell(table, 1, "%s", influence->material);
@@ -204,7 +203,8 @@ static void influence_row(const bc_yield_report *report, size_t i, bc_table *tab
         bc_table_cell(table, 0, "layer %zu", bc_layer_number(report->check.stack->layers, influence->layer));
     else
         bc_table_cell(table, 0, "index n");
-    if (look_up(report->process, influence->material, is_layer ? THICKNESS_SIGMA : INDEX_SIGMA, &value))
+    if (bc_process_error_of(report->process, influence->material,
+                            is_layer ? BC_ERROR_THICKNESS_SIGMA : BC_ERROR_INDEX_SIGMA, &value))
         bc_table_cell(table, 2, "%.4g%s", value, is_layer ? " %" : "");
     else
         bc_table_cell(table, 2, "not given");
@@ -220,7 +220,7 @@ bool bc_fill_influences(const bc_yield_report *report, bc_table *table)
     for (size_t column = 0; column < table->columns; column++)
         bc_table_cell(table, column, "%s", heading[column]);
     for (size_t row = 0; row < report->result->influences; row++)
-        influence_row(report, influence_in_row(report, row), table);
+        influence_row(report, bc_influence_in_row(report, row), table);
     return true;
 }
 
@@ -266,11 +266,12 @@ bool bc_fill_fails(const bc_yield_report *report, bc_table *table)
 void bc_add_missing_errors(bc_text *lines, const bc_yield_report *report)
 {
     const bc_stack *stack = report->check.stack;
-    for (int which = 0; which < KINDS; which++) {
+    for (bc_process_error which = 0; which < BC_PROCESS_ERRORS; which++) {
         size_t missing = 0;
         double value;
         for (size_t layer = 0; layer < stack->layers; layer++) {
-            if (!is_first(stack, layer) || look_up(report->process, stack->layer[layer].material.name, which, &value))
+            if (!bc_is_outermost(stack, layer) ||
+                bc_process_error_of(report->process, stack->layer[layer].material.name, which, &value))
                 continue;
             if (missing++ == 0)
                 bc_text_add(lines, "The process file gives no %s for", kinds[which].column);
@@ -327,116 +328,4 @@ bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_e
     bc_text_add(out, "\n");
     bc_cautions_text(1, &report->check, out);
     return bc_text_end(out, error);
-}
-
-void bc_known_yield_json(const bc_known_yield *known, cJSON *row, bc_json *json)
-{
-    const bool any = known->runs > 0.0;
-    bc_json_number(json, row, "process_runs", any ? known->runs : NAN, 6);
-    bc_json_number(json, row, "yield_known_low_percent", any ? 100.0 * known->low : NAN, 12);
-    bc_json_number(json, row, "yield_known_high_percent", any ? 100.0 * known->high : NAN, 12);
-    bc_json_number(json, row, "yield_known_average_percent", any ? 100.0 * known->average : NAN, 12);
-}
-
-static void influences_json(const bc_yield_report *report, bc_json *json)
-{
-    const bc_stack *stack = report->check.stack;
-    cJSON *layers = bc_json_array(json, json->root, "layers");
-    cJSON *indices = bc_json_array(json, json->root, "index_influence");
-    for (size_t i = 0; i < report->result->influences; i++) {
-        const bc_influence *influence = &report->result->influence[influence_in_row(report, i)];
-        const bool is_layer = influence->layer != NO_LAYER;
-        cJSON *row;
-        if (influence->material[0] == '\0') {
-            bc_json_number(json, json->root, "run_thickness_influence", influence->influence, 12);
-            continue;
-        }
-        row = bc_json_object(json, is_layer ? layers : indices, NULL);
-        bc_json_string(json, row, "material", influence->material);
-        if (is_layer)
-            bc_json_number(json, row, "thickness_nm", stack->layer[influence->layer].thickness_nm, 15);
-        bc_json_number(json, row, "influence", influence->influence, 12);
-    }
-    if (report->result->influences == 0)
-        bc_json_number(json, json->root, "run_thickness_influence", NAN, 12);
-    bc_json_string(json, json->root, "influence_of",
-                   report->result->influences == 0        ? NULL
-                   : report->result->influence_of_failure ? "failure"
-                                                          : "limit_used");
-}
-
-static void process_json(const bc_yield_report *report, bc_json *json)
-{
-    const bc_stack *stack = report->check.stack;
-    cJSON *array = bc_json_array(json, json->root, "process");
-    bc_json_string(json, json->root, "process_file", report->process_path);
-    for (size_t layer = 0; layer < stack->layers; layer++) {
-        const char *material = stack->layer[layer].material.name;
-        cJSON *row;
-        if (!is_first(stack, layer))
-            continue;
-        row = bc_json_object(json, array, NULL);
-        bc_json_string(json, row, "material", material);
-        for (int which = 0; which < KINDS; which++) {
-            double value;
-            const bool given = look_up(report->process, material, which, &value);
-            bc_json_number(json, row, kinds[which].column, given ? value : NAN, 12);
-        }
-    }
-}
-
-static void curves_json(const bc_yield_result *result, bc_json *json)
-{
-    static const char *const name[] = {"percent_2_5", "percent_16", "percent_50", "percent_84", "percent_97_5"};
-    cJSON *array = bc_json_array(json, json->root, "curves");
-    for (size_t c = 0; c < result->curves; c++) {
-        const bc_percentile_curve *curve = &result->curve[c];
-        cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_string(json, row, "callout", curve->callout->name);
-        bc_json_string(json, row, "quantity", bc_quantity_word(curve->callout->quantity));
-        bc_json_string(json, row, "substrate", curve->substrate->name);
-        bc_json_number(json, row, "aoi_deg", bc_degrees(curve->aoi_rad), 12);
-        if (curve->zone != NULL)
-            bc_json_number(json, row, "radius_mm", curve->zone->radius_mm, 12);
-        bc_json_string(json, row, "polarization", bc_polarization_word(curve->polarization));
-        bc_json_number(json, row, "runs", (double)result->curve_runs, 15);
-        bc_json_numbers(json, row, "wavelength_nm", curve->count, curve->wavelength_nm, 1.0);
-        for (size_t p = 0; p < sizeof name / sizeof name[0]; p++)
-            bc_json_numbers(json, row, name[p], curve->count, curve->value[p], 100.0);
-    }
-}
-
-static void fails_json(const bc_yield_report *report, bc_json *json)
-{
-    cJSON *array = bc_json_array(json, json->root, "fails");
-    for (size_t c = 0; c < report->callouts->count; c++) {
-        cJSON *row = bc_json_object(json, array, NULL);
-        bc_json_string(json, row, "callout", report->callouts->callout[c].name);
-        bc_json_number(json, row, "fails_percent", 100.0 * report->result->fails[c], 12);
-    }
-}
-
-bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_error *error)
-{
-    const bc_yield_result *result = report->result;
-    bc_json json;
-    bc_json_open(&json);
-    bc_json_number(&json, json.root, "yield_percent", 100.0 * result->yield, 12);
-    bc_json_number(&json, json.root, "yield_low_percent", 100.0 * result->yield_low, 12);
-    bc_json_number(&json, json.root, "yield_high_percent", 100.0 * result->yield_high, 12);
-    bc_known_yield_json(&result->known, json.root, &json);
-    bc_json_number(&json, json.root, "runs", (double)result->runs, 15);
-    bc_json_number(&json, json.root, "runs_asked", (double)result->asked, 15);
-    bc_json_number(&json, json.root, "good", (double)result->good, 15);
-    bc_json_number(&json, json.root, "seed", (double)result->seed, 15);
-    influences_json(report, &json);
-    bc_json_number(&json, json.root, "scale_for_95", result->scale_for_95, 12);
-    fails_json(report, &json);
-    process_json(report, &json);
-    bc_findings_json(&report->check, "stack", &json);
-    bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
-    curves_json(result, &json);
-    bc_sources_json(&report->check, &json);
-    bc_cautions_json(1, &report->check, &json);
-    return bc_json_close(&json, out, error);
 }

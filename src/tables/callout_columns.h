@@ -31,6 +31,12 @@ enum {
 bc_status bc_callout_read_word(const bc_csv *csv, size_t row, size_t column, size_t count, const char *const *word,
                                size_t *choice, bool *exported, bc_error *error);
 
+/* Without the blanks at the end of `text`, and without one of the words there, in any case; whether there was one. */
+bool bc_callout_cut_word(char *text, size_t words, const char *const *word);
+
+/* One angle, or `0..30`, each with or without a cone about it. */
+bc_status bc_callout_read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error);
+
 /* What of a colour a row limits, by its statistic; BC_NO_COLOUR: it limits none. */
 bc_colour_value bc_callout_read_colour_word(const bc_csv *csv, size_t row);
 

@@ -5,88 +5,6 @@
 #define LEAST_NM 0.001
 #define MOST_NM  1e9
 
-/* A number, a range or a number with a tolerance, and its unit. */
-typedef struct amount {
-    double from, to;
-    bool is_single, is_tolerance;
-    bool has_unit;
-    bc_token_kind unit;
-    bool comma;
-    size_t at;
-} amount;
-
-static bool is_unit(bc_token_kind kind)
-{
-    return kind == BC_TOKEN_PERCENT || kind == BC_TOKEN_LENGTH || kind == BC_TOKEN_DEGREE;
-}
-
-/* The unit at token `at`, or none: how many nm, degrees or percent make one of it. */
-static double unit_factor(const bc_token *token)
-{
-    return token->kind == BC_TOKEN_LENGTH ? token->value : 1.0;
-}
-
-/* The unit of a list: "532, 1064 nm" are two wavelengths. NULL: none follows. */
-static const bc_token *unit_of_list(const bc_token *token)
-{
-    while (token->kind == BC_TOKEN_AND && token[1].kind == BC_TOKEN_NUMBER) {
-        token += 2;
-        if ((token->kind == BC_TOKEN_TO || token->kind == BC_TOKEN_PLUS_MINUS) && token[1].kind == BC_TOKEN_NUMBER)
-            token += 2;
-        if (is_unit(token->kind))
-            return token->kind == BC_TOKEN_PERCENT ? NULL : token;
-    }
-    return NULL;
-}
-
-static bc_status read_amount(bc_note *n, amount *a, bc_error *error)
-{
-    const bc_token *first = &n->token[n->at], *unit = NULL, *second_unit = NULL, *second = NULL;
-    bc_token_kind between = BC_TOKEN_TO;
-    n->at++;
-    if (is_unit(n->token[n->at].kind))
-        unit = &n->token[n->at++];
-    if (n->token[n->at].kind == BC_TOKEN_TO || n->token[n->at].kind == BC_TOKEN_PLUS_MINUS) {
-        between = n->token[n->at].kind;
-        if (n->token[n->at + 1].kind != BC_TOKEN_NUMBER)
-            return bc_callout_ask(n->text, n->token[n->at].at, error, "expected a number after the '%s'",
-                                  between == BC_TOKEN_TO ? "-" : "+-");
-        second = &n->token[n->at + 1];
-        n->at += 2;
-        if (is_unit(n->token[n->at].kind))
-            second_unit = &n->token[n->at++];
-    }
-    if (second == NULL)
-        second_unit = unit;
-    else if (second_unit == NULL && unit != NULL)
-        return bc_callout_ask(n->text, second->at, error, "expected a unit (nm, um, deg) after the second number, too");
-    const bool bare = n->has_head && bc_stated_colour(n->head.statistic); /* "chroma <= 8, 30 deg" */
-    if (!bare && second_unit == NULL && n->token[n->at].kind == BC_TOKEN_AND)
-        second_unit = unit_of_list(&n->token[n->at]);
-    if (unit == NULL)
-        unit = second_unit;
-    if (unit != NULL && unit->kind != second_unit->kind)
-        return bc_callout_ask(n->text, second_unit->at, error, "two kinds of unit in one range; expected one");
-    *a = (amount){.at = first->at,
-                  .is_single = second == NULL,
-                  .is_tolerance = between == BC_TOKEN_PLUS_MINUS && second != NULL,
-                  .has_unit = unit != NULL,
-                  .unit = unit == NULL ? BC_TOKEN_NUMBER : unit->kind,
-                  .comma = first->comma || (second != NULL && second->comma)};
-    a->from = first->value * (unit == NULL ? 1.0 : unit_factor(unit));
-    a->to = second == NULL ? a->from : second->value * (second_unit == NULL ? 1.0 : unit_factor(second_unit));
-    if (a->is_tolerance) {
-        const double middle = a->from, width = a->to;
-        a->from = middle - width;
-        a->to = middle + width;
-    } else if (a->to < a->from) {
-        const double swap = a->from;
-        a->from = a->to;
-        a->to = swap;
-    }
-    return BC_OK;
-}
-
 static bc_status add_condition(bc_note *n, size_t kind, bc_note_condition item, bc_error *error)
 {
     bc_note_conditions *of = &n->of[kind];
@@ -98,16 +16,16 @@ static bc_status add_condition(bc_note *n, size_t kind, bc_note_condition item, 
     return BC_OK;
 }
 
-static bc_status add_band(bc_note *n, const amount *a, bc_error *error)
+static bc_status add_band(bc_note *n, const bc_note_amount *a, bc_error *error)
 {
     if (a->from < LEAST_NM || a->to > MOST_NM)
         return bc_callout_ask(n->text, a->at, error, "expected wavelengths from 0.001 to 1000000000 nm");
     return add_condition(n, BC_NOTE_BAND, (bc_note_condition){.from = a->from, .to = a->to, .at = a->at}, error);
 }
 
-static bc_status add_angle(bc_note *n, const amount *a, bc_error *error)
+static bc_status add_angle(bc_note *n, const bc_note_amount *a, bc_error *error)
 {
-    amount angle = *a;
+    bc_note_amount angle = *a;
     if (n->cone_announced) {
         n->cone_announced = false;
         if (!a->is_single || a->comma || !(a->from > 0.0) || a->from >= 90.0 || n->cone > 0.0)
@@ -146,7 +64,7 @@ static void claim_quantity(bc_note *n, bc_note_limit *l)
 }
 
 /* The number of a limit completes it. Without a quantity of its own it has that of the limit before. */
-static bc_status add_limit(bc_note *n, const amount *a, bc_error *error)
+static bc_status add_limit(bc_note *n, const bc_note_amount *a, bc_error *error)
 {
     bc_note_limit *l = &n->limit[n->limits];
     if (n->limits == BC_NOTE_MOST)
@@ -178,7 +96,7 @@ bool bc_stated_colour(bc_stated statistic)
 }
 
 /* "chroma <= 8", "a* 2 +- 4": numbers without a unit. */
-static bc_status add_colour_limit(bc_note *n, const amount *a, bc_error *error)
+static bc_status add_colour_limit(bc_note *n, const bc_note_amount *a, bc_error *error)
 {
     bc_note_limit *l = &n->limit[n->limits];
     const bool chroma = n->head.statistic == BC_STATED_CHROMA;
@@ -204,8 +122,8 @@ static bc_status add_colour_limit(bc_note *n, const amount *a, bc_error *error)
 
 static bc_status read_number_item(bc_note *n, bc_error *error)
 {
-    amount a;
-    bc_status status = read_amount(n, &a, error);
+    bc_note_amount a;
+    bc_status status = bc_note_read_amount(n, &a, error);
     if (status != BC_OK)
         return status;
     if (n->has_head && bc_stated_colour(n->head.statistic))
@@ -310,9 +228,9 @@ static bool limits_angle(const bc_note *n)
 
 static bc_status read_angle_from_zero(bc_note *n, bc_error *error)
 {
-    amount a;
+    bc_note_amount a;
     n->at++;
-    bc_status status = read_amount(n, &a, error);
+    bc_status status = bc_note_read_amount(n, &a, error);
     if (status == BC_OK && !a.is_single)
         return bc_callout_ask(n->text, a.at, error,
                               "a range after a comparison; expected one angle, or the range alone");
@@ -374,7 +292,7 @@ static bc_status read_light(bc_note *n, bc_error *error)
 static bc_status read_item(bc_note *n, bc_error *error)
 {
     const bc_token *here = &n->token[n->at];
-    const amount normal = {.at = here->at, .is_single = true};
+    const bc_note_amount normal = {.at = here->at, .is_single = true};
     switch (here->kind) {
     case BC_TOKEN_NUMBER:
         return read_number_item(n, error);

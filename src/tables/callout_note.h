@@ -56,6 +56,19 @@ typedef struct bc_note {
 /* Whether a statistic is about a colour. */
 bool bc_stated_colour(bc_stated statistic);
 
+/* A number, a range or a number with a tolerance, and its unit. */
+typedef struct bc_note_amount {
+    double from, to;
+    bool is_single, is_tolerance;
+    bool has_unit;
+    bc_token_kind unit;
+    bool comma;
+    size_t at;
+} bc_note_amount;
+
+/* The amount that begins at note->at, a number. */
+bc_status bc_note_read_amount(bc_note *note, bc_note_amount *amount, bc_error *error);
+
 /* Read the note that begins at note->at, whose text and tokens are set and all else zero, up to the token that ends it.
  */
 bc_status bc_note_read(bc_note *note, bc_error *error);

@@ -142,8 +142,8 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
                   : colour ? bc_weight_tristimulus(n->illuminant, n->observer, 1)
                            : r->limit->weight,
         .colour = colour ? (bc_colour_value)(r->limit->statistic - BC_STATED_CHROMA + BC_CHROMA) : BC_NO_COLOUR,
-        .illuminant = n->illuminant,
-        .observer = n->observer,
+        .illuminant = colour ? n->illuminant : BC_ILLUMINANT_D65,
+        .observer = colour ? n->observer : BC_OBSERVER_2,
         .target = r->limit->target / 100.0,
         .sense = r->limit->sense == BC_STATED_AT_MOST || r->limit->sense == BC_STATED_BELOW ? BC_AT_MOST : BC_AT_LEAST,
         .limit = r->limit->percent / 100.0,

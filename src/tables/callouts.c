@@ -5,7 +5,6 @@
 #include "utf8.h"
 #include <bloomcoat/callouts.h>
 #include <bloomcoat/cie.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -75,25 +74,6 @@ static const struct {
               {"<", BC_AT_MOST},  {">", BC_AT_LEAST},  {"\xE2\x89\xA4", BC_AT_MOST}, {"\xE2\x89\xA5", BC_AT_LEAST}};
 #define STRICT 2
 
-/* Without the blanks at the ends, and without one of the words there, in any case; whether there was one. */
-static bool cut_word(char *text, size_t words, const char *const *word)
-{
-    size_t length = strlen(text);
-    while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
-        text[--length] = '\0';
-    for (size_t i = 0; i < words; i++) {
-        const size_t size = strlen(word[i]);
-        if (length <= size || strcasecmp(text + length - size, word[i]) != 0)
-            continue;
-        length -= size;
-        while (length > 0 && strchr(" \t", text[length - 1]) != NULL)
-            length--;
-        text[length] = '\0';
-        return true;
-    }
-    return false;
-}
-
 /* `<= 0.5` or `>= 99`; also as a spreadsheet has it: the signs for "at most" and "at least", a % after the number. */
 static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
@@ -110,7 +90,7 @@ static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, 
     text += strlen(senses[i].sign);
     text += strspn(text, " \t");
     snprintf(number, sizeof number, "%s", text);
-    const bool has_word = cut_word(number, 2, percent_words);
+    const bool has_word = bc_callout_cut_word(number, 2, percent_words);
     *exported = *exported || i >= STRICT || has_word;
     if (strlen(text) >= sizeof number || bc_number_parse(number, 0, &percent) != BC_NUMBER_OK)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent after '%s', as in '<= 0.5' or '>= 99'",
@@ -185,88 +165,6 @@ static bc_status read_weight(const bc_csv *csv, size_t row, bc_materials *materi
         return status;
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
         return bc_fail(error, BC_ERROR_INPUT, "%s: %s", where, inner.message);
-    return BC_OK;
-}
-
-/* An angle in the first `length` bytes of `text`, with or without blanks and a unit around it. */
-static bool read_angle(const char *text, size_t length, double *degrees, bool *exported)
-{
-    static const char *const degree_words[] = {"\xC2\xB0", "degrees", "degree", "deg"};
-    char copy[64];
-    while (length > 0 && strchr(" \t", text[0]) != NULL) {
-        text++;
-        length--;
-    }
-    if (length >= sizeof copy)
-        return false;
-    memcpy(copy, text, length);
-    copy[length] = '\0';
-    const bool has_word = cut_word(copy, 4, degree_words);
-    *exported = *exported || has_word;
-    return bc_number_parse(copy, 0, degrees) == BC_NUMBER_OK && *degrees >= 0 && *degrees < 90;
-}
-
-/* Where a range is parted, and how long the sign there is: `..`, or as a spreadsheet has it a dash or "to". */
-static const char *find_range(const char *text, size_t *length, bool *exported)
-{
-    static const char *const parts[] = {"..", "-", "\xE2\x80\x93", "to", "TO"};
-    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
-        const char *found = strstr(text, parts[i]);
-        if (found == NULL || found == text || (i > 0 && (found[-1] | 0x20) == 'e'))
-            continue;
-        *length = strlen(parts[i]);
-        *exported = *exported || i > 0;
-        return found;
-    }
-    return NULL;
-}
-
-/* What stands before `cone`, and the half-angle behind it; 0: there is none. */
-static bool cut_cone(const char *cell, char text[128], double *half, bool *exported)
-{
-    const char *word = strcasestr(cell, "cone");
-    const size_t length = word == NULL ? strlen(cell) : (size_t)(word - cell);
-    *half = 0.0;
-    if (length >= 128)
-        return false;
-    memcpy(text, cell, length);
-    text[length] = '\0';
-    return word == NULL || (read_angle(word + 4, strlen(word + 4), half, exported) && *half > 0.0);
-}
-
-/* One angle, or `0..30`, each with or without a cone about it. */
-static bc_status read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
-{
-    char text[128];
-    size_t size = 0;
-    double from = 0, to = 0, half = 0;
-    bool good = cut_cone(bc_csv_text(csv, row, AOI_DEG), text, &half, exported);
-    const char *part = find_range(text, &size, exported);
-    if (!good)
-        return bc_csv_fail(csv, row, AOI_DEG, error,
-                           "a cone's half-angle in degrees above 0 and below 90 behind the angle, as in '20 cone 10'");
-    if (part == NULL) {
-        good = read_angle(text, strlen(text), &from, exported);
-        to = from;
-    } else { /* a third dot could belong to either number */
-        good = part[size] != '.' && read_angle(text, (size_t)(part - text), &from, exported) &&
-               read_angle(part + size, strlen(part + size), &to, exported);
-    }
-    if (!good)
-        return bc_csv_fail(csv, row, AOI_DEG, error,
-                           "an angle in degrees from 0 to below 90, such as 0, or a range of them, such as 0..30");
-    if (to < from)
-        return bc_csv_fail(csv, row, AOI_DEG, error, "a range of angles that rises, such as 0..30");
-    if (half > 0 && callout->polarization != BC_POL_UNPOLARIZED)
-        return bc_csv_fail(csv, row, AOI_DEG, error,
-                           "one angle or a range: over a cone the planes of s and p differ from ray to ray, so its "
-                           "light is unpolarized");
-    if (to + half >= 90)
-        return bc_csv_fail(csv, row, AOI_DEG, error,
-                           "an angle and a half-angle of the cone that stay below 90 degrees");
-    callout->cone_rad = half * (M_PI / 180);
-    callout->aoi_from_rad = from * (M_PI / 180);
-    callout->aoi_to_rad = to * (M_PI / 180);
     return BC_OK;
 }
 
@@ -371,7 +269,7 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
     if (status == BC_OK)
         status = read_weight(csv, row, materials, callout, error);
     if (status == BC_OK)
-        status = read_angles(csv, row, callout, exported, error);
+        status = bc_callout_read_angles(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = read_substrate(csv, row, materials, callout, error);
     return status;

@@ -106,12 +106,57 @@ static void expect_callout(const bc_callout *callout)
                     (unsigned)callout->scope <= BC_SCOPE_PART,
                 "words that are known");
     fuzz_expect(callout->sense == BC_AT_MOST ? callout->limit > 0.0 : callout->limit < 1.0, "a limit that can be used");
-    fuzz_expect(callout->limit >= 0.0 && callout->limit <= 1.0, "a limit from 0 to 100 percent");
+    if (callout->colour != BC_NO_COLOUR)
+        fuzz_expect((unsigned)callout->colour <= BC_COLOUR_Y && callout->limit <= 2.0 && fabs(callout->target) <= 2.0 &&
+                        callout->weight != NULL && callout->sense == BC_AT_MOST && callout->quantity != BC_A,
+                    "a colour that R or T can have");
+    else
+        fuzz_expect(callout->limit >= 0.0 && callout->limit <= 1.0, "a limit from 0 to 100 percent");
+    fuzz_expect(callout->weight == NULL || callout->statistic == BC_AVERAGE, "a weight of an average");
+    fuzz_expect(callout->cone_rad >= 0.0 && callout->aoi_to_rad + callout->cone_rad < HALF_TURN,
+                "a cone of light that meets the surface");
     fuzz_expect(callout->from_nm > 0.0 && callout->from_nm <= callout->to_nm && isfinite(callout->to_nm), "a band");
     fuzz_expect(callout->aoi_from_rad >= 0.0 && callout->aoi_from_rad <= callout->aoi_to_rad &&
                     callout->aoi_to_rad < HALF_TURN,
                 "angles below 90 degrees");
     fuzz_expect(callout->line > 0, "a line");
+}
+
+static bool have_same_weight(const bc_callout *one, const bc_callout *other)
+{
+    if (one->weight == NULL || other->weight == NULL)
+        return one->weight == other->weight;
+    return bc_weight_is_sum(one->weight) == bc_weight_is_sum(other->weight) &&
+           strcmp(bc_weight_name(one->weight), bc_weight_name(other->weight)) == 0;
+}
+
+/* What the report writes of callouts is read as the same callouts. */
+static void expect_callouts_back(const bc_callouts *callouts, unsigned assumptions, bc_materials *materials)
+{
+    bc_callouts again = {0};
+    bc_text file = {0};
+    bc_error error = {0};
+    fuzz_expect(bc_report_callouts_csv(callouts, assumptions, &file, &error) == BC_OK, "a file");
+    fuzz_set_file((const uint8_t *)file.data, file.length);
+    fuzz_expect(bc_callouts_read(FUZZ_PATH, materials, &again, &error) == BC_OK, error.message);
+    fuzz_expect(again.count == callouts->count, "as many rows");
+    for (size_t i = 0; i < again.count; i++) {
+        const bc_callout *one = &callouts->callout[i], *other = &again.callout[i];
+        fuzz_expect(fabs(one->limit - other->limit) <= 1e-10 * one->limit && one->from_nm == other->from_nm &&
+                        one->to_nm == other->to_nm && fabs(one->aoi_from_rad - other->aoi_from_rad) < 1e-9 &&
+                        fabs(one->aoi_to_rad - other->aoi_to_rad) < 1e-9 && one->quantity == other->quantity &&
+                        one->statistic == other->statistic && one->sense == other->sense &&
+                        one->polarization == other->polarization && one->scope == other->scope &&
+                        strcmp(one->substrate, other->substrate) == 0,
+                    "the same callout");
+        fuzz_expect(one->colour == other->colour && one->illuminant == other->illuminant &&
+                        one->observer == other->observer && fabs(one->target - other->target) < 1e-12,
+                    "the same colour");
+        fuzz_expect(have_same_weight(one, other), "the same weight");
+        fuzz_expect(fabs(one->cone_rad - other->cone_rad) < 1e-9, "the same cone");
+    }
+    bc_text_clear(&file);
+    bc_callouts_clear(&again);
 }
 
 void fuzz_callouts(const uint8_t *bytes, size_t size)
@@ -128,6 +173,7 @@ void fuzz_callouts(const uint8_t *bytes, size_t size)
         fuzz_expect(callouts.count > 0, "one row at least");
         for (size_t row = 0; row < callouts.count; row++)
             expect_callout(&callouts.callout[row]);
+        expect_callouts_back(&callouts, 0, materials);
         bc_callouts_clear(&callouts);
     }
     bc_materials_free(materials);
@@ -156,9 +202,8 @@ static void expect_process_row(const bc_process_row *row)
 /* What is read of a text is a callout that a file could hold, and reads back from the file that is written of it. */
 void fuzz_drawing(const uint8_t *bytes, size_t size)
 {
-    bc_callouts callouts = {0}, again = {0};
+    bc_callouts callouts = {0};
     bc_error error = {0};
-    bc_text file = {0};
     unsigned assumptions = 0;
     bc_materials *materials = NULL;
     char *text = malloc(size + 1);
@@ -173,20 +218,8 @@ void fuzz_drawing(const uint8_t *bytes, size_t size)
     } else {
         fuzz_expect(callouts.count > 0, "a callout");
         fuzz_expect(bc_materials_alloc(&materials, NULL) == BC_OK, "memory");
-        fuzz_expect(bc_report_callouts_csv(&callouts, assumptions, &file, &error) == BC_OK, "a file");
-        fuzz_set_file((const uint8_t *)file.data, file.length);
-        fuzz_expect(bc_callouts_read(FUZZ_PATH, materials, &again, &error) == BC_OK, error.message);
-        fuzz_expect(again.count == callouts.count, "as many rows");
-        for (size_t i = 0; i < again.count; i++) {
-            const bc_callout *one = &callouts.callout[i], *other = &again.callout[i];
-            fuzz_expect(fabs(one->limit - other->limit) <= 1e-12 * one->limit && one->from_nm == other->from_nm &&
-                            one->to_nm == other->to_nm && fabs(one->aoi_to_rad - other->aoi_to_rad) < 1e-9 &&
-                            one->statistic == other->statistic && one->polarization == other->polarization,
-                        "the same callout");
-        }
+        expect_callouts_back(&callouts, assumptions, materials);
     }
-    bc_text_clear(&file);
-    bc_callouts_clear(&again);
     bc_callouts_clear(&callouts);
     bc_materials_free(materials);
     free(text);

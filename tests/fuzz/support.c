@@ -9,7 +9,8 @@
 
 static const uint8_t *file_bytes;
 static size_t file_size;
-static char folder[] = "/tmp/bloomcoat-fuzz-XXXXXX";
+#define FOLDER "/tmp/bloomcoat-fuzz-XXXXXX"
+static char folder[] = FOLDER;
 static bool has_folder;
 
 void fuzz_expect(bool holds, const char *what)
@@ -96,6 +97,7 @@ const char *fuzz_folder(void)
 {
     if (has_folder)
         return folder;
+    memcpy(folder, FOLDER, sizeof folder);
     fuzz_expect(mkdtemp(folder) != NULL, "a folder in /tmp");
     has_folder = true;
     for (size_t i = 0; i < sizeof small / sizeof small[0]; i++) {

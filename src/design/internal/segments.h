@@ -56,6 +56,10 @@ typedef struct bc_sampling_extras {
 /* What a segment counts for in a row's value; 0: nothing. */
 double bc_row_share(const bc_row *row, size_t segment);
 
+/* The samples of a segment that is laid out, and its engine. */
+bc_status bc_segment_open(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,
+                          bc_segment *segment, bc_error *error);
+
 /* Segments and rows, without engines: to count what they would take. */
 bc_status bc_segments_plan(const bc_design_problem *problem, const bc_sampling_extras *extras, bc_segments *segments,
                            bc_error *error);

@@ -61,7 +61,7 @@ export class AskView {
     this.record = el("div", {});
     this.find = el("input", { type: "search", size: 20, oninput: () => { clearTimeout(this.timer); this.timer = setTimeout(() => this.list(), 250); } });
     fill(this.root, el("h1", { id: "h-ask" }, "Quote"),
-      el("p", { class: "lead" }, "Type the coating note of the drawing as it stands there. What is understood appears below it, while you type."),
+      el("p", { class: "lead" }, "Type the coating note exactly as the drawing has it. What is understood appears below as you type."),
       el("div", { class: "two answers" }, el("div", {}, form), el("div", {}, this.status, this.result)),
       this.about.shop && el("div", { class: "sheet" }, el("h2", {}, "Earlier requests"), field("Find by any word", this.find), this.record));
   }
