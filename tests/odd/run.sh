@@ -165,7 +165,7 @@ try() {
 { echo 'nm,%R'; awk 'BEGIN { srand(3) } { printf "%g,%.4f\n", $1, 0.04 * (rand() - 0.5) }' rows; } |
     try never 'noise around 0'
 { echo 'nm,%R'; rows_as '%g,%.4f' 1 -0.6; } | try never 'an offset below 0'
-{ echo 'nm,%R'; awk '{ printf "%g,%s\n", $1, $1 >= 480 && $1 < 580 ? 0 : $2 }' rows; } | try never 'a fifth of it is 0'
+{ echo 'nm,%R'; awk '{ printf "%g,%s\n", $1, ($1 >= 480 && $1 < 580 ? 0 : $2) }' rows; } | try never 'a fifth of it is 0'
 { echo 'nm,%R'; rows_as '%g,%.6f' 0.01; } | try never 'fractions under %R'
 { echo 'nm,%R'; rows_as '%g,%.4f' 0.1; } | try never 'a tenth of it'
 { echo 'nm,R'; awk '{ printf "%g,%.6f\n", $1, $1 == 400 ? 1.62 : $2 / 100 }' rows; } | try never 'one edge point of 1.62'
