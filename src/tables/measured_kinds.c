@@ -129,9 +129,9 @@ bool bc_measured_is_raw(const measured_words *all)
 bool bc_measured_is_aside(const measured_words *all)
 {
     static const char *const words[] = {
-        "no",           "nr",      "index",       "point",   "row",      "flag",   "status",      "gain",   "slit",
-        "lamp",         "speed",   "temperature", "temp",    "humidity", "time",   "date",        "energy", "detector",
-        "remark",       "comment", "note",        "celsius", "channel",  "filter", "integration", "aoi",    "angle",
-        "polarization", "pol",     "x",           "n",       "#",        NULL};
+        "no",     "nr",           "index",       "point", "row",      "flag",    "status", "gain",        "slit",
+        "lamp",   "speed",        "temperature", "temp",  "humidity", "time",    "date",   "energy",      "detector",
+        "remark", "valid",        "comment",     "note",  "celsius",  "channel", "filter", "integration", "aoi",
+        "angle",  "polarization", "pol",         "x",     "n",        "#",       NULL};
     return bc_measured_has_word(all, words);
 }

@@ -6,11 +6,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MOST_SAID     16
-#define DEGREES       57.295779513082321
-#define SAME_ANGLE    0.05 /* degrees */
-#define STEEPEST      90.0
-#define NUMBER_LENGTH 40
+#define MOST_SAID          16
+#define DEGREES            57.295779513082321
+#define SAME_ANGLE         0.05 /* degrees */
+#define STEEPEST           90.0
+#define LEAST_LIKELY_ANGLE 15.0 /* degrees; below it the number is as likely that of a run */
+#define LIKELY_ANGLE_STEP  5.0
+#define NUMBER_LENGTH      40
 
 /* One thing that several lines of a file may say. */
 typedef struct statement {
@@ -274,26 +276,30 @@ static void look_at_columns(lookout *all)
     }
 }
 
-static void look_around(lookout *all)
+/* Whether a line is words above or below the rows of the block: ahead of all, its own, or behind all. */
+static bool is_around(const measured_table *table, const measured_block *here, size_t line)
 {
-    const measured_table *table = all->table;
-    const measured_block *here = &all->points->block;
     const size_t last = table->block[table->blocks - 1].to;
     size_t before = 0;
     for (size_t b = 0; b < table->blocks && table->block[b].from < here->from; b++)
         before = table->block[b].to;
-    for (size_t line = 0; line < table->lines->count; line++) {
-        const bool ahead = line < table->block[0].from, own = line >= before && line < here->from,
-                   behind = line >= last;
-        if (table->kind[line] == KIND_BLANK || table->kind[line] == KIND_ROW || line == here->header ||
-            line == here->units || !(ahead || own || behind))
-            continue;
-        bool header = false;
-        for (size_t b = 0; b < table->blocks && !header; b++)
-            header = line == table->block[b].header || line == table->block[b].units;
-        if (!header)
+    const bool ahead = line < table->block[0].from, own = line >= before && line < here->from, behind = line >= last;
+    if (table->kind[line] == KIND_BLANK || table->kind[line] == KIND_ROW || line == here->header ||
+        line == here->units || !(ahead || own || behind))
+        return false;
+    for (size_t b = 0; b < table->blocks; b++)
+        if (line == table->block[b].header || line == table->block[b].units)
+            return false;
+    return true;
+}
+
+static void look_around(lookout *all)
+{
+    const measured_table *table = all->table;
+    const measured_block *here = &all->points->block;
+    for (size_t line = 0; line < table->lines->count; line++)
+        if (is_around(table, here, line))
             look_at_line(all, line);
-    }
     for (size_t i = 0; i < all->points->choice.count; i++) {
         char both[MEASURED_WORDS_SIZE];
         measured_words words;
@@ -342,6 +348,33 @@ static bool contradicts(const statements *header, const statements *around, doub
     if (header->count > 0)
         return !says(header, value);
     return around->count > 0 && !says(around, value);
+}
+
+/* "R_45", "R(45)", "%R 45": the number may be an angle, or that of a run. */
+static bc_status ask_for_angle(const lookout *all, bc_error *error)
+{
+    const measured_block *block = &all->points->block;
+    const measured_choice *choice = &all->points->choice;
+    char where[MEASURED_PLACE_SIZE];
+    if (all->options->aoi_deg != NULL || all->options->overrule || all->header_aoi.count > 0 || all->aoi.count > 0 ||
+        choice->count != 1)
+        return BC_OK;
+    measured_words words;
+    bc_measured_take_words(bc_measured_header(all->table, block, choice->place[0]), &words);
+    const char *at = words.word + strspn(words.word, " %");
+    double number;
+    if ((*at != 'r' && *at != 't') || strchr(" sp", at[1]) == NULL)
+        return BC_OK;
+    at += strcspn(at, " ");
+    at += strspn(at, " ");
+    if (!take_number(&at, &number) || at[strspn(at, " %")] != '\0' || number < LEAST_LIKELY_ANGLE ||
+        number >= STEEPEST || fmod(number, LIKELY_ANGLE_STEP) > 0.0)
+        return BC_OK;
+    return bc_fail(error, BC_ERROR_INPUT,
+                   "%s:%zu: %s: found the number %g, which may be an angle of incidence; expected --aoi with the angle "
+                   "of this measurement",
+                   all->table->path, block->header + 1, bc_measured_place(all->table, block, choice->place[0], where),
+                   number);
 }
 
 static bc_status settle_angle(lookout *all, bc_measured_file *file, bc_error *error)
@@ -458,5 +491,12 @@ bc_status bc_measured_conditions(const measured_table *table, const measured_poi
     status = settle_quantity(&all, file, error);
     if (status == BC_OK)
         status = settle_angle(&all, file, error);
-    return status == BC_OK ? settle_polarization(&all, file, error) : status;
+    if (status == BC_OK)
+        status = settle_polarization(&all, file, error);
+    for (size_t line = 0; status == BC_OK && line < table->lines->count; line++)
+        if (is_around(table, &points->block, line))
+            status = bc_measured_remark(table, line, options, file, error);
+    if (status == BC_OK)
+        status = ask_for_angle(&all, error);
+    return status == BC_OK ? bc_measured_flags(table, points, options, file, error) : status;
 }

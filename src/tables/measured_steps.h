@@ -167,6 +167,13 @@ void bc_measured_points_clear(measured_points *points);
 bc_status bc_measured_conditions(const measured_table *table, const measured_points *points,
                                  const bc_measured_options *options, bc_measured_file *file, bc_error *error);
 
+/* Refuse a line around the rows that says they are no measurement of a sample, or other numbers than file->unit. */
+bc_status bc_measured_remark(const measured_table *table, size_t line, const bc_measured_options *options,
+                             bc_measured_file *file, bc_error *error);
+/* Refuse rows that a column of flags beside the values marks as none. */
+bc_status bc_measured_flags(const measured_table *table, const measured_points *points,
+                            const bc_measured_options *options, bc_measured_file *file, bc_error *error);
+
 /* Sort the points (nm and fractions by now), compare the scans' wavelengths and take means. */
 bc_status bc_measured_merge(const measured_table *table, measured_points *points, bc_measured_file *file,
                             bc_error *error);

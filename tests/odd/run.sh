@@ -165,7 +165,7 @@ try() {
 { echo 'nm,%R'; awk 'BEGIN { srand(3) } { printf "%g,%.4f\n", $1, 0.04 * (rand() - 0.5) }' rows; } |
     try never 'noise around 0'
 { echo 'nm,%R'; rows_as '%g,%.4f' 1 -0.6; } | try never 'an offset below 0'
-{ echo 'nm,%R'; awk '{ printf "%g,%s\n", $1, $1 >= 480 && $1 < 580 ? 0 : $2 }' rows; } | try never 'a fifth of it is 0'
+{ echo 'nm,%R'; awk '{ printf "%g,%s\n", $1, ($1 >= 480 && $1 < 580 ? 0 : $2) }' rows; } | try never 'a fifth of it is 0'
 { echo 'nm,%R'; rows_as '%g,%.6f' 0.01; } | try never 'fractions under %R'
 { echo 'nm,%R'; rows_as '%g,%.4f' 0.1; } | try never 'a tenth of it'
 { echo 'nm,R'; awk '{ printf "%g,%.6f\n", $1, $1 == 400 ? 1.62 : $2 / 100 }' rows; } | try never 'one edge point of 1.62'
@@ -255,6 +255,20 @@ printf 'PK\003\004\000\000' | try never 'a workbook'
 { echo 'nm,%R'; awk '{ printf "%g,%.4f\n", $1, 0.35 + 0.3 * sin($1 / 9) }' rows; } | try beside 'fringes of something else'
 { echo 'nm,%R'; awk '$1 < 500 || $1 > 620 { printf "%g,%s\n", $1, $2 }' rows; } | try never 'a gap in the band'
 { echo 'nm,%R'; awk '$1 >= 440 { printf "%g,%s\n", $1, $2 }' rows; } | try never 'a band not covered'
+
+for head in 'Simulated spectrum' 'Data: dark scan' 'Sample: none (100 % line)' 'Sample: reference mirror' 'DO NOT USE' \
+    'Scan aborted by operator' 'Warning: detector saturated' 'Lamp: off' 'Unit: fraction' 'Ordinate scale: 0.1' \
+    'Multiplied by 0.5' 'Diffuse reflectance'; do
+    { echo "$head"; echo 'nm,%R'; rows_as '%g,%.4f'; } | try never "above: $head"
+done
+for head in 'R_45 (%)' 'R(45) (%)' '%R 45'; do
+    { echo "nm,$head"; rows_as '%g,%.4f'; } | try never "$head"
+done
+{ echo 'nm,%R,status'; awk '{ print $1 "," $2 "," ($1 > 500 && $1 < 600 ? "SAT" : "ok") }' rows; } | try never 'SAT beside'
+{ echo 'nm,%R,valid'; awk '{ print $1 "," $2 ",0" }' rows; } | try never 'none of them valid'
+{ echo 'nm,%R,valid'; awk '{ print $1 "," $2 ",1" }' rows; } | try right 'all of them valid'
+{ echo 'Reference: mirror'; echo 'Dark: none'; echo 'Aborted: no'; echo 'nm,%R'; rows_as '%g,%.4f'; } |
+    try right 'settings with these words'
 
 cat list.txt
 echo

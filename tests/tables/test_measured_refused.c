@@ -133,6 +133,42 @@ static const question questions[] = {
      {.quantity = &reflectance},
      {"found 'Mode: %T', and --quantity R"}},
     {"a mode of absorbance", "Mode: Abs\nnm,Value\n" ROWS, 0, {0}, {"found 'Mode: Abs', absorbance"}},
+    {"a simulated spectrum",
+     "Simulated spectrum\nnm,%R\n" ROWS,
+     0,
+     {0},
+     {"scan.txt:1: found 'Simulated spectrum': a simulated curve"}},
+    {"a dark scan", "Data: dark scan\nnm,%R\n" ROWS, 0, {0}, {"scan.txt:1: found 'Data: dark scan': a dark scan"}},
+    {"a 100 % line", "Sample: none (100 % line)\nnm,%R\n" ROWS, 0, {0}, {": a 100 % line"}},
+    {"not to be used", "EXAMPLE DATA - DO NOT USE\nnm,%R\n" ROWS, 0, {0}, {": a scan not to be used"}},
+    {"aborted, below the rows",
+     "nm,%R\n" ROWS "Scan aborted at 600 nm\n",
+     0,
+     {0},
+     {"scan.txt:5: found 'Scan aborted at 600 nm': a scan that was aborted"}},
+    {"a saturated detector", "Warning: detector saturated\nnm,%R\n" ROWS, 0, {0}, {": a detector beyond its range"}},
+    {"the lamp off", "Lamp: off\nnm,%R\n" ROWS, 0, {0}, {": a scan with the lamp off"}},
+    {"multiplied", "Ordinate scale: 0.1\nnm,%R\n" ROWS, 0, {0}, {": values that were multiplied"}},
+    {"fractions over percent",
+     "Unit: fraction\nnm,%R\n" ROWS,
+     0,
+     {0},
+     {": fractions, around values in percent", "--overrule"}},
+    {"a number that may be an angle",
+     "nm,R_45 (%)\n" ROWS,
+     0,
+     {0},
+     {"scan.txt:1: column 2 (R_45 (%)): found the number 45", "expected --aoi"}},
+    {"a flag beside the value",
+     "nm,%R,status\n400,1.5,ok\n500,0.25,SAT\n600,2,ok\n",
+     0,
+     {0},
+     {"scan.txt:3: column 3 (status): found 'SAT'"}},
+    {"values that are not valid",
+     "nm,%R,valid\n400,1.5,1\n500,0.25,0\n600,2,1\n",
+     0,
+     {0},
+     {"scan.txt:3: column 3 (valid): found '0'"}},
     {"the unit against the option",
      "nm,%R\n" ROWS,
      0,
@@ -349,6 +385,29 @@ START_TEST(refused)
 }
 END_TEST
 
+/* Lines and columns of a measurement that name what the questions above are about. */
+START_TEST(read_all_the_same)
+{
+    static const char *const plain[] = {
+        "Reference: mirror\nBaseline: 100 % line\nDark: none\nnm,%R\n" ROWS,
+        "Aborted: no\nSaturated pixels: 0\nD2 lamp: off\nnm,%R\n" ROWS,
+        "Ordinate scale: 0-100 %\nScale factor: 1\nMultiplied by 100\nnm,%R\n" ROWS,
+        "Unit: nm\nUnits: nm, %\nSample: design 7 witness\nnm,%R\n" ROWS,
+        "Theoretical R of the reference: 4.2\nReflectance calculated from 3 scans\nnm,%R\n" ROWS,
+        "nm,R_12 (%)\n" ROWS,
+        "nm,%R,status\n400,1.5,ok\n500,0.25,0\n600,2,ok\n",
+        "nm,%R,valid\n400,1.5,1\n500,0.25,1\n600,2,1\n",
+    };
+    bc_measured_file file;
+    bc_error error = {0};
+    bc_status status = bc_measured_file_read(scratch_write("scan.txt", plain[_i]), NULL, &file, &error);
+    ck_assert_msg(status == BC_OK, "%s: %s", plain[_i], error.message);
+    ck_assert_uint_eq(file.count, 3);
+    ck_assert(!file.overruled);
+    bc_measured_file_clear(&file);
+}
+END_TEST
+
 /* Several GB, of which the disk holds nothing: refused by its size, not read. */
 START_TEST(far_too_large)
 {
@@ -388,6 +447,7 @@ Suite *measured_refused_suite(void)
     Suite *suite = suite_create("measured, refused");
     TCase *tcase = scratch_case("refused");
     tcase_add_loop_test(tcase, refused, 0, COUNT(questions));
+    tcase_add_loop_test(tcase, read_all_the_same, 0, 8);
     tcase_add_loop_test(tcase, cut_short_anywhere, 0, COUNT(questions));
     tcase_add_test(tcase, far_too_large);
     suite_add_tcase(suite, tcase);
