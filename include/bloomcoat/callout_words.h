@@ -27,7 +27,9 @@ typedef enum bc_callout_assumption {
     BC_ASSUMED_EXTREME = 8,      /* the limit at every wavelength: the statistic was not stated for a band */
     BC_SAID_BOTH_SURFACES = 16,  /* "both surfaces": each of the two is to meet the limits */
     BC_SAID_STRICTLY = 32,       /* "<" or ">", read as "<=" or ">=" */
-    BC_ASSUMED_LIGHT = 64,       /* of a colour: illuminant D65, 2 degree observer */
+    BC_ASSUMED_ILLUMINANT = 64,  /* of a colour: D65 */
+    BC_ASSUMED_OBSERVER = 128,   /* of a colour: 2 degrees */
+    BC_SAID_ANOTHER_LIGHT = 256, /* an illuminant for a colour, beside a luminous value, whose own is D65 */
 } bc_callout_assumption;
 
 /* Append the callouts of `text` (UTF-8) to *callouts, which may hold others; their names are made from the limit and

@@ -19,7 +19,10 @@ static const struct {
     {BC_ASSUMED_EXTREME, "A limit without 'average' holds at every wavelength of its band."},
     {BC_SAID_BOTH_SURFACES, "Both surfaces: each of the two is to meet the limits by itself."},
     {BC_SAID_STRICTLY, "'<' and '>' are read as '<=' and '>='."},
-    {BC_ASSUMED_LIGHT, "No illuminant or no observer stated for a colour: D65 and 2 degrees assumed."},
+    {BC_ASSUMED_ILLUMINANT, "No illuminant stated for a colour: D65 assumed."},
+    {BC_ASSUMED_OBSERVER, "No observer stated for a colour: 2 degrees assumed."},
+    {BC_SAID_ANOTHER_LIGHT,
+     "A luminous value is weighted by D65 by its definition: the illuminant stated is the colour's."},
 };
 #define ASSUMPTIONS (sizeof assumption_words / sizeof assumption_words[0])
 

@@ -221,8 +221,10 @@ static bc_status settle_statistic(const bc_note *n, const row *r, unsigned *assu
     if (r->limit->statistic == BC_STATED_AVERAGE && !is_band)
         return bc_callout_ask(n->text, r->band->at, error,
                               "an average over one wavelength; expected a band with two ends, such as 425-675 nm");
-    if (bc_stated_colour(r->limit->statistic) && !(n->has_illuminant && n->has_observer))
-        *assumptions |= BC_ASSUMED_LIGHT;
+    if (bc_stated_colour(r->limit->statistic))
+        *assumptions |= (n->has_illuminant ? 0 : BC_ASSUMED_ILLUMINANT) | (n->has_observer ? 0 : BC_ASSUMED_OBSERVER);
+    if (r->limit->statistic == BC_STATED_LUMINOUS && n->has_illuminant && n->illuminant != BC_ILLUMINANT_D65)
+        *assumptions |= BC_SAID_ANOTHER_LIGHT;
     if (has_own_band(r->limit) &&
         (fabs(r->band->from - BC_CIE_FROM_NM) > SAME_NM || fabs(r->band->to - BC_CIE_TO_NM) > SAME_NM))
         return bc_callout_ask(n->text, r->band->at, error,

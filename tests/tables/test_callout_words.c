@@ -345,6 +345,10 @@ START_TEST(assumptions_are_reported)
         {"Rs <= 1 %, 633 nm, 0 deg, per surface", 0},
         {"Ravg <= 1 %, 400-700 nm, 0 deg, unpol", BC_ASSUMED_SURFACE},
         {"R <= 1 %, 400-700 nm, 0 deg, unpol, per part", BC_ASSUMED_EXTREME},
+        {"chroma <= 8, 0 deg, unpol, per part, D50", BC_ASSUMED_OBSERVER},
+        {"chroma <= 8, 0 deg, unpol, per part, 10 deg observer", BC_ASSUMED_ILLUMINANT},
+        {"Rv <= 1 % and chroma <= 8, 0 deg, unpol, per part, D50, 2 deg observer", BC_SAID_ANOTHER_LIGHT},
+        {"Rv <= 1 % and chroma <= 8, 0 deg, unpol, per part, D65, 2 deg observer", 0},
         {"R <= 1 %, 633 nm, 0 deg, unpol, per part", 0},
         {"Ravg < 1 %, 400-700 nm, 0 deg, unpol, both sides", BC_SAID_BOTH_SURFACES | BC_SAID_STRICTLY},
     };
