@@ -206,7 +206,8 @@ typedef enum bc_held {
     BC_HELD_WITNESS,    /* nothing explains the scan, and its rms distance from the design is more than four times what
                            errors of the process's own size make, or what the best fit leaves is more than that (each
                            layer, the run, each index: root of the sum of their squares; 2 %, 2 % and 0.02 where no
-                           process says, common practice, no source) */
+                           process says, common practice, no source); or the likeliest cause is a scale of the readings
+                           off by more than a quarter (common practice, no source) */
 } bc_held;
 
 typedef struct bc_evidence {
@@ -216,7 +217,8 @@ typedef struct bc_evidence {
     size_t first;          /* the first of them: index into the measurement */
     double value;          /* there; of BC_HELD_UNIT their mean */
     double found, allowed; /* rms distance from the design, and what would be usual; of BC_HELD_IMPOSSIBLE how far a
-                              value may lie beyond 0 or 1; of BC_HELD_UNIT the factor, and the mean of the design */
+                              value may lie beyond 0 or 1; of BC_HELD_UNIT the factor, and the mean of the design; of
+                              a scale that cannot be how far it is off, and 0.25 */
     char text[BC_INSPECT_TEXT_SIZE]; /* the reason in words; empty: not held */
 } bc_evidence;
 

@@ -15,7 +15,8 @@
 #define FEWEST_EMPTY   3
 #define OTHER_SCALE    4.0 /* times: no run makes a coating that much better all over */
 #define MUCH_NEARER    0.7
-#define FAR            4.0 /* times what the process allows */
+#define FAR            4.0  /* times what the process allows */
+#define MOST_SCALE     0.25 /* an instrument's scale that is off by more is none (common practice, no source) */
 
 /* What a chamber of which nothing is known is taken to do (common practice, no source). */
 #define USUAL_THICKNESS 0.02
@@ -120,8 +121,9 @@ static void look_for_nothing(bc_inspection *inspection, const bc_overlay *overla
     bc_evidence *evidence = evidence_of(inspection);
     size_t count = 0, first = 0;
     for (size_t i = 0; i < overlay->count; i++) {
-        const double hidden =
-            inspection->setup->coverage_factor * overlay->systematic[i] + NOISE_FACTOR * overlay->noise[i];
+        /* An exact 0 hides behind no noise: zeros between values would make it. */
+        const double noise = fabs(overlay->measured[i]) > 0.0 ? NOISE_FACTOR * overlay->noise[i] : 0.0;
+        const double hidden = inspection->setup->coverage_factor * overlay->systematic[i] + noise;
         if (overlay->measured[i] > 0.0 || !(overlay->design[i] > fmax(hidden, LEAST_BEYOND)))
             continue;
         first = count++ == 0 ? i : first;
@@ -271,6 +273,25 @@ static bc_status look_for_other_witness(bc_inspection *inspection, const bc_over
     return BC_OK;
 }
 
+/* A scan without the design's shape, a straight line say, is fitted by a scale of nothing and an offset. */
+static void look_for_scale(bc_inspection *inspection, const bc_overlay *overlay)
+{
+    bc_evidence *evidence = evidence_of(inspection);
+    const bc_cause *cause = &inspection->result->cause[0];
+    if (evidence->held != BC_HELD_NOT || overlay->count == 0 || inspection->setup->witness_certain ||
+        inspection->result->causes == 0 || cause->kind != BC_CAUSE_READING_SCALE || !(fabs(cause->size) > MOST_SCALE))
+        return;
+    evidence->held = BC_HELD_WITNESS;
+    evidence->quantity = BC_R;
+    evidence->count = evidence->of = overlay->count;
+    evidence->found = fabs(cause->size);
+    evidence->allowed = MOST_SCALE;
+    bc_print(evidence->text, sizeof evidence->text,
+             "is this the right witness? R is explained best by a scale of the readings that is off by %+.3g %%; no "
+             "instrument's is off by more than %.0f %%",
+             100.0 * cause->size, 100.0 * MOST_SCALE);
+}
+
 /* No row is accepted on it; a scan that cannot be has no verdict at all. */
 static void hold(bc_inspection *inspection)
 {
@@ -306,6 +327,8 @@ bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error)
         if (reading[q]->measured) {
             look_for_nothing(inspection, overlay[q], reading[q]->quantity);
             look_for_unit(inspection, overlay[q], reading[q]->quantity);
+            if (reading[q]->quantity == BC_R)
+                look_for_scale(inspection, overlay[q]);
             status = look_for_other_witness(inspection, overlay[q], reading[q], error);
         }
     if (status == BC_OK && result->evidence.held != BC_HELD_NOT)

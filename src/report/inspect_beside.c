@@ -73,7 +73,8 @@ void bc_add_known(bc_text *lines, const bc_inspect_report *report)
         const bc_witness_source *source = &report->source[i];
         if ((source->R != NULL && source->R->overruled) || (source->T != NULL && source->T->overruled))
             bc_text_add(lines,
-                        "%s says otherwise about quantity, unit, angle or polarization, and was overruled "
+                        "%s says otherwise about quantity, unit, angle, polarization or whether this is a measurement, "
+                        "and was overruled "
                         "(--overrule).\n",
                         source->path);
     }

@@ -187,10 +187,44 @@ START_TEST(fringes_of_something_else)
 }
 END_TEST
 
+/* Low all over, and no spectrum of this stack: a straight line, which a scale of nothing would make of the design, and
+ * a good scan with a 0 in every third place. Neither is accepted; the good scan is, and so is one off by a scale that
+ * an instrument may have. */
+START_TEST(low_and_no_evidence)
+{
+    static const bc_held held[] = {BC_HELD_WITNESS, BC_HELD_EMPTY, BC_HELD_NOT, BC_HELD_NOT};
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 2.0, 420.0, 780.0);
+    b.setup.uncertainty = 5e-4;
+    b.setup.wavelength_uncertainty_nm = 0.3;
+    b.setup.scale_uncertainty = 0.005;
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    if (_i != 0)
+        scan_disturb(&b, &scan, 5e-5, 0.0);
+    for (size_t i = 0; i < scan.count; i++)
+        scan.R.value[i] = _i == 0                 ? 0.003 + 1e-7 * (double)i
+                          : _i == 1 && i % 3 == 0 ? 0.0
+                          : _i == 3               ? 0.85 * scan.R.value[i]
+                                                  : scan.R.value[i];
+    result = bench_inspect(&b, &scan);
+    ck_assert_msg(result.evidence.held == held[_i], "%d: %d, %s", _i, (int)result.evidence.held, result.evidence.text);
+    ck_assert_int_eq(result.verdict, held[_i] == BC_HELD_NOT ? BC_ACCEPT : BC_UNDECIDED);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *wrong_case(void)
 {
     TCase *tests = tcase_create("wrong");
     tcase_add_loop_test(tests, named, 0, 2 * (int)MISTAKES);
+    tcase_add_loop_test(tests, low_and_no_evidence, 0, 4);
     tcase_add_test(tests, ground_said_to_be_polished);
     tcase_add_loop_test(tests, fringes_of_something_else, 0, 2);
     tcase_add_loop_test(tests, absorption, 0, 2);
