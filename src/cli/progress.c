@@ -84,7 +84,7 @@ static void write_line(const cli_progress *p)
         snprintf(line, sizeof line, "%.50s, %.0f s so far", p->doing, floor(fmin(elapsed, 1e6)));
     else if (p->doing[0] != '\0')
         snprintf(line, sizeof line, "%s%.44s  %.20s", done, p->doing, left);
-    else if (left[0] == '\0') /* a descent: nobody can say when it ends */
+    else if (left[0] == '\0') /* a descent ends where it converges */
         snprintf(line, sizeof line, "%s%s %.3f after %.0f s", done, p->figure_name, p->figure,
                  floor(fmin(elapsed, 1e6)));
     else

@@ -39,8 +39,15 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
 bc_status bc_find_scale(bc_inspection *inspection, bc_error *error);
 
 /* The likeliest cause: result->cause and what belongs to it, model_nm. */
-/* Say how far it is: `share` of the stage that goes from one fraction of the work to the next. */
-typedef enum bc_inspect_stage { BC_STAGE_FIT, BC_STAGE_CAUSE, BC_STAGE_NEXT_RUN, BC_STAGE_VERDICT, BC_STAGES } bc_inspect_stage;
+/* Of the work, for the progress. */
+typedef enum bc_inspect_stage {
+    BC_STAGE_FIT,
+    BC_STAGE_CAUSE,
+    BC_STAGE_NEXT_RUN,
+    BC_STAGE_VERDICT,
+    BC_STAGES
+} bc_inspect_stage;
+/* Report that this share of the stage is over. */
 void bc_say_progress(const bc_inspection *inspection, bc_inspect_stage stage, double share);
 
 bc_status bc_find_cause(bc_inspection *inspection, bc_error *error);

@@ -77,8 +77,8 @@ static const char *not_a_sample(const char *line)
 /* What spoils a scan, unless the line says that it did not happen. */
 static const char *spoiled(const char *line, bool dark)
 {
-    static const char *const not [] = {"no",    "not", "none", "never",   "0",         "00", "false",
-                                       "avoid", "off", "if",   "without", "corrected", "n",  NULL};
+    static const char *const denials[] = {"no",    "not", "none", "never",   "0",         "00", "false",
+                                          "avoid", "off", "if",   "without", "corrected", "n",  NULL};
     static const char *const lamp[] = {"lamp", "source", "light source", NULL};
     const char *value = value_of(line, lamp);
     measured_words words;
@@ -91,7 +91,7 @@ static const char *spoiled(const char *line, bool dark)
         if (strcmp(state.word + strspn(state.word, " "), "off ") == 0)
             return "a scan with the lamp off";
     }
-    if (bc_measured_has_word(&words, not ))
+    if (bc_measured_has_word(&words, denials))
         return NULL;
     if (bc_measured_has_word(&words, (const char *const[]){"aborted", NULL}))
         return "a scan that was aborted";
