@@ -177,7 +177,7 @@ END_TEST
  * normal number, to much less than the draws by themselves would scatter (1 % at 1000 of them). */
 START_TEST(probability_of_what_is_linear)
 {
-    static const double steps[] = {-1.3, 0.4, 1.7};
+    static const double steps[] = {-2.0, -1.3, -0.8, -0.3, 0.2, 0.7, 1.2, 1.7};
     bench b;
     truth t;
     bc_measurement scan;
@@ -190,7 +190,7 @@ START_TEST(probability_of_what_is_linear)
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     scan_disturb(&b, &scan, 1e-4, 0.0);
-    for (size_t i = 0; i < 4; i++) {
+    for (size_t i = 0; i <= sizeof steps / sizeof *steps; i++) {
         bc_inspect_result result;
         row->limit = i == 0 ? 0.5 : value + steps[i - 1] * sigma;
         result = bench_inspect(&b, &scan);
@@ -198,7 +198,7 @@ START_TEST(probability_of_what_is_linear)
         value = result.finding[0].value;
         sigma = result.finding[0].systematic;
         if (i > 0)
-            ck_assert_double_eq_tol(result.finding[0].probability, gsl_cdf_ugaussian_P(steps[i - 1]), 0.004);
+            ck_assert_double_eq_tol(result.finding[0].probability, gsl_cdf_ugaussian_P(steps[i - 1]), 0.003);
         bc_inspect_result_clear(&result);
     }
     bc_measurement_clear(&scan);
