@@ -1,208 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "escaped.h"
-#include "measured_words.h"
-#include "number.h"
+#include "measured_statements.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define MOST_SAID          16
-#define DEGREES            57.295779513082321
-#define SAME_ANGLE         0.05 /* degrees */
-#define STEEPEST           90.0
 #define LEAST_LIKELY_ANGLE 15.0 /* degrees; below it the number is as likely that of a run */
 #define LIKELY_ANGLE_STEP  5.0
-#define NUMBER_LENGTH      40
-
-/* One thing that several lines of a file may say. */
-typedef struct statement {
-    double value; /* degrees, or a bc_polarization or bc_quantity */
-    size_t line;
-} statement;
-
-typedef struct statements {
-    size_t count;
-    statement said[MOST_SAID];
-    size_t unclear; /* a line that states it and cannot be read; MEASURED_NONE */
-} statements;
-
-static void note(statements *all, double value, size_t line)
-{
-    for (size_t i = 0; i < all->count; i++)
-        if (fabs(all->said[i].value - value) <= SAME_ANGLE)
-            return;
-    if (all->count < MOST_SAID)
-        all->said[all->count++] = (statement){value, line};
-}
-
-static bool says(const statements *all, double value)
-{
-    for (size_t i = 0; i < all->count; i++)
-        if (fabs(all->said[i].value - value) <= SAME_ANGLE)
-            return true;
-    return false;
-}
-
-/* A number that begins at *at, with a decimal point or comma; *at moves past it. */
-static bool take_number(const char **at, double *value)
-{
-    char digits[NUMBER_LENGTH];
-    size_t length = strspn(*at, "0123456789");
-    if (length == 0 || length > NUMBER_LENGTH / 3)
-        return false;
-    if (((*at)[length] == '.' || (*at)[length] == ',') && strchr("0123456789", (*at)[length + 1]) != NULL &&
-        (*at)[length + 1] != '\0')
-        length += 1 + strspn(*at + length + 1, "0123456789");
-    if (length >= NUMBER_LENGTH)
-        return false;
-    memcpy(digits, *at, length);
-    digits[length] = '\0';
-    for (char *byte = digits; *byte != '\0'; byte++)
-        *byte = *byte == ',' ? '.' : *byte;
-    *at += length;
-    return bc_number_parse(digits, 0, value) == BC_NUMBER_OK;
-}
-
-static bool is_letter(char byte)
-{
-    return (byte >= 'a' && byte <= 'z') || (byte & 0x80) != 0;
-}
-
-/* 1 for degrees after a number, DEGREES for radians, 0 for neither; a temperature is none. */
-static double angle_unit(const char *at)
-{
-    at += strspn(at, " \t-_");
-    if (strncmp(at, "rad", 3) == 0 && (!is_letter(at[3]) || strncmp(at, "radian", 6) == 0))
-        return DEGREES;
-    if (strncmp(at, "deg", 3) != 0)
-        return 0.0;
-    at += strspn(at, "degrs");
-    const char *next = at + strspn(at, " \t.");
-    const bool temperature = (next[0] == 'c' || next[0] == 'f' || next[0] == 'k') && !is_letter(next[1]);
-    return temperature || strncmp(next, "celsius", 7) == 0 || is_letter(*at) ? 0.0 : 1.0;
-}
-
-/* Angles of something else than the incidence. */
-static bool is_other_angle(const measured_words *all)
-{
-    static const char *const other[] = {"azimuth",    "wedge",    "cone",    "half",      "acceptance",
-                                        "opening",    "rotation", "rotated", "polarizer", "polariser",
-                                        "divergence", "prism",    "slope",   NULL};
-    return bc_measured_has_word(all, other) || strstr(all->text, "polari") != NULL;
-}
-
-static bool names_incidence(const measured_words *all)
-{
-    static const char *const words[] = {"aoi", "incidence", "incident", "angle", "theta", NULL};
-    return bc_measured_has_word(all, words);
-}
-
-/* Every "45 deg"; where the line names the incidence, its first number by itself too ("aoi,45"). */
-static void look_for_angles(const measured_words *all, size_t line, statements *out)
-{
-    const bool named = names_incidence(all);
-    bool any = false, first = true;
-    double alone = NAN;
-    if (is_other_angle(all) && !named)
-        return;
-    for (const char *at = all->text; *at != '\0';) {
-        double value;
-        const bool inside_word = at > all->text && (is_letter(at[-1]) || at[-1] == '.');
-        if (!take_number(&at, &value)) {
-            at++;
-            continue;
-        }
-        const double unit = angle_unit(at);
-        if (unit > 0.0 && value * unit < STEEPEST) {
-            note(out, value * unit, line);
-            any = true;
-        }
-        if (first && !inside_word)
-            alone = value;
-        first = false;
-    }
-    if (!any && named && alone < STEEPEST && !is_other_angle(all))
-        note(out, alone, line);
-    else if (!any && strstr(all->text, "normal incidence") != NULL && strstr(all->text, "near") == NULL)
-        note(out, 0.0, line);
-}
-
-static bool read_polarization(const measured_words *all, bc_polarization *polarization)
-{
-    static const char *const s[] = {"spol", "te", "rs", "ts", NULL}, *const p[] = {"ppol", "tm", "rp", "tp", NULL},
-                             *const none[] = {"unpolarized", "unpolarised",  "depolarized",
-                                              "depolarised", "nonpolarized", NULL},
-                             *const s_pieces[] = {"s-pol", "s pol", "s_pol", "pol s", "pol. s", "pol=s", "pol:s", NULL},
-                             *const p_pieces[] = {"p-pol", "p pol", "p_pol", "pol p", "pol. p", "pol=p", "pol:p", NULL};
-    bool is_s = bc_measured_has_word(all, s), is_p = bc_measured_has_word(all, p);
-    const bool is_none = bc_measured_has_word(all, none);
-    for (size_t i = 0; s_pieces[i] != NULL; i++) {
-        const char *at = strstr(all->text, s_pieces[i]);
-        is_s = is_s || (at != NULL && (at == all->text || !is_letter(at[-1])) &&
-                        !is_letter(s_pieces[i][0] == 's' ? '.' : at[strlen(s_pieces[i])]));
-        at = strstr(all->text, p_pieces[i]);
-        is_p = is_p || (at != NULL && (at == all->text || !is_letter(at[-1])) &&
-                        !is_letter(p_pieces[i][0] == 'p' ? '.' : at[strlen(p_pieces[i])]));
-    }
-    if ((int)is_s + (int)is_p + (int)is_none != 1)
-        return false;
-    *polarization = is_s ? BC_POL_S : is_p ? BC_POL_P : BC_POL_UNPOLARIZED;
-    return true;
-}
-
-bool bc_measured_says_polarization(const char *text, bc_polarization *polarization)
-{
-    measured_words all;
-    bc_measured_take_words(text, &all);
-    return read_polarization(&all, polarization);
-}
-
-/* "Polarization: s", and lines of words such as "s-polarized light". */
-static void look_for_polarization(const measured_words *all, bool header, size_t line, statements *out)
-{
-    static const char *const planes[] = {"s", "p", NULL}, *const s[] = {"s", NULL}, *const none[] = {"none",   "mean",
-                                                                                                     "off",    "no",
-                                                                                                     "random", NULL};
-    const char *named = strstr(all->text, "polari");
-    bc_polarization polarization;
-    if (read_polarization(all, &polarization)) {
-        if (header || strstr(all->text, "pol") != NULL)
-            note(out, (double)polarization, line);
-        return;
-    }
-    if (named == NULL && !bc_measured_has_word(all, (const char *const[]){"pol", NULL}))
-        return;
-    if (bc_measured_has_word(all, planes) && !bc_measured_has_word(all, none))
-        note(out, (double)(bc_measured_has_word(all, s) ? BC_POL_S : BC_POL_P), line);
-    else if (bc_measured_has_word(all, none))
-        note(out, (double)BC_POL_UNPOLARIZED, line);
-    else
-        out->unclear = line;
-}
-
-/* The part after the name of a setting ("Mode: %T"), when it is one that says what was measured. */
-static const char *mode_value(const char *line)
-{
-    static const char *const keys[] = {
-        "mode",          "data mode", "photometric mode", "measuring mode", "measurement mode", "quantity",
-        "ordinate",      "y",         "y axis",           "yaxis",          "y-axis",           "y unit",
-        "yunits",        "y units",   "data type",        "scan mode",      "measurement",      "measurement type",
-        "ordinate mode", "y mode",    "display",          "type",           "function",         NULL};
-    measured_words all;
-    bc_measured_take_words(line, &all);
-    const char *text = all.text + strspn(all.text, "# \t\"");
-    const size_t length = strcspn(text, ":=,;\t");
-    if (text[length] == '\0')
-        return NULL;
-    for (size_t i = 0; keys[i] != NULL; i++) {
-        size_t used = length;
-        while (used > 0 && strchr(" \t\"", text[used - 1]) != NULL)
-            used--;
-        if (strlen(keys[i]) == used && strncmp(text, keys[i], used) == 0)
-            return line + strcspn(line, ":=,;\t") + 1;
-    }
-    return NULL;
-}
 
 typedef struct lookout {
     const measured_table *table;
@@ -227,7 +31,7 @@ static void look_at_mode(lookout *all, const char *value, size_t line)
         all->transformed = transformed;
         all->transformed_line = line;
     } else if (bc_measured_find_quantity(&words, &quantity)) {
-        note(&all->mode, (double)quantity, line);
+        bc_measured_note(&all->mode, (double)quantity, line);
     }
 }
 
@@ -239,17 +43,17 @@ static void look_at_line(lookout *all, size_t line)
     };
     static const char *const signs[] = {[BC_R] = "%r", [BC_T] = "%t"};
     const char *text = all->table->lines->line[line];
-    const char *value = mode_value(text);
+    const char *value = bc_measured_mode_value(text);
     measured_words words;
     bc_measured_take_words(text, &words);
-    look_for_angles(&words, line, &all->aoi);
-    look_for_polarization(&words, false, line, &all->polarization);
+    bc_measured_state_angles(&words, line, &all->aoi);
+    bc_measured_state_polarization(&words, false, line, &all->polarization);
     if (value != NULL)
         look_at_mode(all, value, line);
     for (int q = BC_R; q <= BC_T; q++) {
         const char *sign = strstr(words.plain, signs[q]);
-        if (bc_measured_has_word(&words, full[q]) || (sign != NULL && !is_letter(sign[2])))
-            note(&all->words, (double)q, line);
+        if (bc_measured_has_word(&words, full[q]) || (sign != NULL && !bc_measured_is_letter(sign[2])))
+            bc_measured_note(&all->words, (double)q, line);
     }
 }
 
@@ -266,12 +70,12 @@ static void look_at_columns(lookout *all)
         bc_measured_take_words(bc_measured_cell(all->table, line, place), &cell);
         const char *at = cell.text;
         if (bc_measured_has_word(&words, (const char *const[]){"aoi", "angle", "incidence", NULL}) &&
-            take_number(&at, &value) && value < STEEPEST)
-            note(&all->header_aoi, value, line);
+            bc_measured_take_number(&at, &value) && value < MEASURED_STEEPEST)
+            bc_measured_note(&all->header_aoi, value, line);
         if (strstr(words.text, "polari") != NULL && cell.word[1] != '\0') {
             snprintf(words.text, sizeof words.text, "polarization %.60s", cell.text);
             bc_measured_take_words(words.text, &cell);
-            look_for_polarization(&cell, true, line, &all->header_polarization);
+            bc_measured_state_polarization(&cell, true, line, &all->header_polarization);
         }
     }
 }
@@ -307,8 +111,8 @@ static void look_around(lookout *all)
         snprintf(both, sizeof both, "%.200s %.200s", bc_measured_header(table, here, all->points->choice.place[i]),
                  bc_measured_units(table, here, all->points->choice.place[i]));
         bc_measured_take_words(both, &words);
-        look_for_angles(&words, line, &all->header_aoi);
-        look_for_polarization(&words, true, line, &all->header_polarization);
+        bc_measured_state_angles(&words, line, &all->header_aoi);
+        bc_measured_state_polarization(&words, true, line, &all->header_polarization);
     }
     look_at_columns(all);
 }
@@ -328,10 +132,11 @@ static bc_status settle(const lookout *all, const statements *header, const stat
     *said = which->count > 0 ? &which->said[0] : NULL;
     if (stated || all->options->overrule)
         return BC_OK;
-    const statement *second = which->count > 1 ? &which->said[1]
-                              : header->count > 0 && around->count > 0 && !says(around, header->said[0].value)
-                                  ? &around->said[0]
-                                  : NULL;
+    const statement *second =
+        which->count > 1 ? &which->said[1]
+        : header->count > 0 && around->count > 0 && !bc_measured_states(around, header->said[0].value)
+            ? &around->said[0]
+            : NULL;
     if (second != NULL)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%zu: found '%s', and '%s' in line %zu: two %s; expected %s",
                        all->table->path, (*said)->line + 1, shown_line(all, (*said)->line, shown),
@@ -346,8 +151,8 @@ static bc_status settle(const lookout *all, const statements *header, const stat
 static bool contradicts(const statements *header, const statements *around, double value)
 {
     if (header->count > 0)
-        return !says(header, value);
-    return around->count > 0 && !says(around, value);
+        return !bc_measured_states(header, value);
+    return around->count > 0 && !bc_measured_states(around, value);
 }
 
 /* "R_45", "R(45)", "%R 45": the number may be an angle, or that of a run. */
@@ -367,8 +172,8 @@ static bc_status ask_for_angle(const lookout *all, bc_error *error)
         return BC_OK;
     at += strcspn(at, " ");
     at += strspn(at, " ");
-    if (!take_number(&at, &number) || at[strspn(at, " %")] != '\0' || number < LEAST_LIKELY_ANGLE ||
-        number >= STEEPEST || fmod(number, LIKELY_ANGLE_STEP) > 0.0)
+    if (!bc_measured_take_number(&at, &number) || at[strspn(at, " %")] != '\0' || number < LEAST_LIKELY_ANGLE ||
+        number >= MEASURED_STEEPEST || fmod(number, LIKELY_ANGLE_STEP) > 0.0)
         return BC_OK;
     return bc_fail(error, BC_ERROR_INPUT,
                    "%s:%zu: %s: found the number %g, which may be an angle of incidence; expected --aoi with the angle "
@@ -452,14 +257,14 @@ static bc_status settle_quantity(lookout *all, bc_measured_file *file, bc_error 
                        "line is not about these values)",
                        all->table->path, all->transformed_line + 1, shown_line(all, all->transformed_line, shown),
                        all->transformed);
-    if (asked != NULL && which->count > 0 && !says(which, (double)*asked) && !meaning->names_quantity) {
+    if (asked != NULL && which->count > 0 && !bc_measured_states(which, (double)*asked) && !meaning->names_quantity) {
         file->overruled = true;
         return all->options->overrule
                    ? BC_OK
                    : fail_quantity(all, &which->said[0], *asked == BC_R ? "--quantity R" : "--quantity T", error);
     }
     if (meaning->names_quantity) {
-        const bool against = all->mode.count > 0 && !says(&all->mode, (double)meaning->quantity);
+        const bool against = all->mode.count > 0 && !bc_measured_states(&all->mode, (double)meaning->quantity);
         file->overruled = file->overruled || against;
         return against && asked == NULL && !all->options->overrule
                    ? fail_quantity(all, &all->mode.said[0],
