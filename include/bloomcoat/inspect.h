@@ -202,7 +202,8 @@ typedef struct bc_inspect_finding {
 typedef enum bc_held {
     BC_HELD_NOT,
     BC_HELD_INSTRUMENT, /* bc_inspect_setup.instrument_doubt */
-    BC_HELD_CONSTANT,   /* one number throughout, or a fifth of the scan (ten values at least) exactly 0 */
+    BC_HELD_CONSTANT,   /* one number throughout; or a fifth of the scan (ten values at least) exactly 0; or ten values
+                           or more in a row the same, where those beside scatter by 1.5 last digits or more */
     BC_HELD_IMPOSSIBLE, /* values below 0 or above 1 by more than k u and four standard deviations of the noise */
     BC_HELD_EMPTY,      /* a fifth of the values 0 or less, where the design has more than k u and that noise hide */
     BC_HELD_UNIT,       /* more than four times as much all over would lie near the design */
