@@ -51,8 +51,11 @@
  *               fitted stack. Uncertainties are passed on by the derivative.
  *   from_fit      asked for and a good fit: the row is judged on the prediction of the fitted stack, an indirect
  *               measurement (GUM, JCGM 100:2008, 4.1). Layers are drawn from the fit's covariance (which has u and the
- *               noise in it) and the row is looked at in each draw (JCGM 101:2008). Accept when at least c of them meet
- *               the limit, reject when at most 1 - c do.
+ *               noise in it) and the row is looked at in each draw (JCGM 101:2008), with the row's slope as a control
+ *               variate. Accept when at least c of them meet the limit, reject when at most 1 - c do. The fit's priors
+ *               are those of the likeliest cause. Where that is no run as the process makes it, but such a run still
+ * has a probability above 1 - c of the two, both must accept, or both reject: of two that are nearly as likely the one
+ * picked is picked for its luck, and an estimate that leans on it alone is off by more than it says.
  */
 #include <bloomcoat/check.h>
 #include <bloomcoat/measurement.h>
@@ -199,7 +202,8 @@ typedef struct bc_inspect_finding {
 typedef enum bc_held {
     BC_HELD_NOT,
     BC_HELD_INSTRUMENT, /* bc_inspect_setup.instrument_doubt */
-    BC_HELD_CONSTANT,   /* one number throughout, or a fifth of the scan (ten values at least) exactly 0 */
+    BC_HELD_CONSTANT,   /* one number throughout; or a fifth of the scan (ten values at least) exactly 0; or ten values
+                           or more in a row the same, where those beside scatter by 1.5 last digits or more */
     BC_HELD_IMPOSSIBLE, /* values below 0 or above 1 by more than k u and four standard deviations of the noise */
     BC_HELD_EMPTY,      /* a fifth of the values 0 or less, where the design has more than k u and that noise hide */
     BC_HELD_UNIT,       /* more than four times as much all over would lie near the design */

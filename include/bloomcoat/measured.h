@@ -19,6 +19,8 @@
  * or zero line are never it;
  *   - quantity, angle of incidence and polarization by the header, or by the lines around the rows. What contradicts an
  *     option, or itself, is refused with both named (bc_measured_options.overrule);
+ *   - a slit of 10 nm at most, values that are not smoothed over more, one side coated and no larger uncertainty than
+ *     the caller's, where the lines around the rows do not say otherwise;
  *   - a comma as decimal sign where columns are parted by something else or cells stand in quotes.
  * Wavenumbers, energies and absorbance are refused by name. So are wavelengths below 100 nm or above 100 um, and values
  * below -5 % or above 110 %: between these and 0 to 100 % it is noise, and kept as it is.
@@ -73,7 +75,9 @@ typedef struct bc_measured_options {
     /* Of the measurement, where the caller has them: a file that says otherwise is refused. */
     const double *aoi_deg;
     const bc_polarization *polarization;
-    bool overrule; /* what these options say counts, where the file's words contradict it */
+    const double *uncertainty; /* not NULL: expanded, a fraction (absolute); a file that says more is refused */
+    bool one_side_coated;      /* the caller sees one coating: a file that says both sides are coated is refused */
+    bool overrule;             /* what these options say counts, where the file's words contradict it */
     bc_signal signal;
     const bc_quantity *preferred; /* not NULL: of several columns the one whose header names this */
     size_t scan;                  /* 0: all, if they are certainly repeats; BC_SCAN_ALL: all; else this one, from 1 */

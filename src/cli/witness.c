@@ -21,6 +21,7 @@ typedef struct reading {
     const char *t_column;
     double coverage;
     double aoi_deg; /* --aoi */
+    double uncertainty;
     bc_polarization polarization;
 } reading;
 
@@ -87,6 +88,12 @@ static bc_status read_conditions(const cli_arguments *arguments, reading *all, b
     all->options.aoi_deg = cli_has(arguments, "aoi") ? &all->aoi_deg : NULL;
     all->options.polarization = cli_has(arguments, "polarization") ? &all->polarization : NULL;
     all->options.overrule = cli_has(arguments, "overrule");
+    if (status == BC_OK && cli_has(arguments, "uncertainty-percent")) {
+        cli_uncertainties read;
+        status = cli_read_uncertainties(arguments, &read, error);
+        all->uncertainty = read.absolute;
+        all->options.uncertainty = &all->uncertainty;
+    }
     return status;
 }
 
@@ -319,6 +326,7 @@ bc_status cli_read_witnesses(cli_session *session, const bc_callouts *callouts, 
         status = read_options(arguments, callouts, column, &how, error);
     if (status == BC_OK)
         status = cli_open_reference(session, &all->reference, error);
+    how.options.one_side_coated = session->back.kind != BC_BACK_SAME && session->back.kind != BC_BACK_OWN;
     how.options.signal = all->reference.given ? BC_SIGNAL_SAMPLE : BC_SIGNAL_NOT;
     for (size_t i = 0; status == BC_OK && i < arguments->operands; i++) {
         all->witness[all->count++].path = arguments->all_operands[i];

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "inspection.h"
+#include "noise.h"
 #include "print.h"
 #include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics_double.h>
@@ -12,11 +13,14 @@
 #define MEDIAN_TO_ONE  0.6745
 #define FEWEST_IN_LINE 10 /* zeros one after the other that are no measurement any more */
 #define LINE_SHARE     5  /* and this part of the scan */
-#define FEWEST_EMPTY   3
-#define OTHER_SCALE    4.0 /* times: no run makes a coating that much better all over */
-#define MUCH_NEARER    0.7
-#define FAR            4.0  /* times what the process allows */
-#define MOST_SCALE     0.25 /* an instrument's scale that is off by more is none (common practice, no source) */
+#define BESIDE         30 /* values on either side of such a line, whose noise is looked at, */
+#define STEPS_OF_NOISE                                                                                                 \
+    1.5 /* and which is so many last digits: ten values alike by chance come once in a million scans */
+#define FEWEST_EMPTY 3
+#define OTHER_SCALE  4.0 /* times: no run makes a coating that much better all over */
+#define MUCH_NEARER  0.7
+#define FAR          4.0  /* times what the process allows */
+#define MOST_SCALE   0.25 /* an instrument's scale that is off by more is none (common practice, no source) */
 
 /* What a chamber of which nothing is known is taken to do (common practice, no source). */
 #define USUAL_THICKNESS 0.02
@@ -113,6 +117,58 @@ static void look_for_constant(bc_inspection *inspection, const bc_reading *readi
              "%zu of %zu values of %s are one and the same number, %.4g %%, from %.6g nm on: no spectrum is that even",
              evidence->count, evidence->of, reading->quantity == BC_T ? "T" : "R", 100.0 * evidence->value,
              reading->wavelength_nm[evidence->first]);
+}
+
+/* The noise of the values from `from` to before `to`; 0: too few to tell. */
+static double noise_among(const bc_reading *reading, size_t from, size_t to, double *scratch)
+{
+    const bc_noise noise = bc_noise_of_scan(to - from, reading->wavelength_nm + from, reading->value + from, scratch);
+    return noise.source == BC_NOISE_UNKNOWN ? 0.0 : noise.rms;
+}
+
+/* Whether values beside a line scatter so much that a line of one number is none of them. */
+static bool is_beyond_chance(const bc_reading *reading, size_t from, size_t to, double step, double *scratch)
+{
+    const double before = noise_among(reading, from > BESIDE ? from - BESIDE : 0, from, scratch);
+    const double behind =
+        noise_among(reading, to, to + BESIDE < reading->count ? to + BESIDE : reading->count, scratch);
+    return fmax(before, behind) > fmax(BC_LEAST_NOISE, STEPS_OF_NOISE * step) &&
+           (before == 0.0 || behind == 0.0 || fmin(before, behind) > STEPS_OF_NOISE * step);
+}
+
+/* One number for a while, within noise: a detector that was held, saturated or cut off. */
+static bc_status look_for_held(bc_inspection *inspection, const bc_reading *reading, bc_error *error)
+{
+    bc_evidence *evidence = evidence_of(inspection);
+    double *scratch;
+    if (evidence->held != BC_HELD_NOT || reading->count < FEWEST_IN_LINE)
+        return BC_OK;
+    scratch = calloc(reading->count, sizeof *scratch);
+    if (scratch == NULL)
+        return bc_fail_memory(error);
+    const double step = bc_rounding_step(reading->count, reading->value, scratch);
+    for (size_t from = 0, to; from < reading->count; from = to) {
+        for (to = from + 1; to < reading->count && !(fabs(reading->value[to] - reading->value[from]) > 0.0);)
+            to++;
+        if (to - from < FEWEST_IN_LINE || to - from <= evidence->count ||
+            !is_beyond_chance(reading, from, to, step, scratch))
+            continue;
+        evidence->held = BC_HELD_CONSTANT;
+        evidence->first = from;
+        evidence->count = to - from;
+    }
+    free(scratch);
+    if (evidence->held == BC_HELD_NOT)
+        return BC_OK;
+    evidence->quantity = reading->quantity;
+    evidence->of = reading->count;
+    evidence->value = reading->value[evidence->first];
+    bc_print(evidence->text, sizeof evidence->text,
+             "%zu values of %s in a row are one and the same number, %.4g %%, from %.6g nm on, where those beside them "
+             "scatter: was the detector saturated, or a reading held?",
+             evidence->count, reading->quantity == BC_T ? "T" : "R", 100.0 * evidence->value,
+             reading->wavelength_nm[evidence->first]);
+    return BC_OK;
 }
 
 /* Zeros and less, where the design has more than the uncertainty hides: a dark scan, or a difference. */
@@ -322,6 +378,8 @@ bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error)
         if (reading[q]->measured) {
             look_for_constant(inspection, reading[q]);
             status = look_for_impossible(inspection, reading[q], error);
+            if (status == BC_OK)
+                status = look_for_held(inspection, reading[q], error);
         }
     for (size_t q = 0; status == BC_OK && q < 2; q++)
         if (reading[q]->measured) {

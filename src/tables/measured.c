@@ -259,6 +259,8 @@ static bc_status read_table(const measured_table *table, const bc_measured_optio
         status = describe_columns(table, &points, file, error);
     if (status == BC_OK)
         status = bc_measured_merge(table, &points, file, error);
+    if (status == BC_OK)
+        status = bc_measured_settings(table, &points, options, file, error);
     bc_measured_points_clear(&points);
     return status;
 }

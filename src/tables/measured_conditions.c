@@ -81,7 +81,7 @@ static void look_at_columns(lookout *all)
 }
 
 /* Whether a line is words above or below the rows of the block: ahead of all, its own, or behind all. */
-static bool is_around(const measured_table *table, const measured_block *here, size_t line)
+bool bc_measured_is_around(const measured_table *table, const measured_block *here, size_t line)
 {
     const size_t last = table->block[table->blocks - 1].to;
     size_t before = 0;
@@ -102,7 +102,7 @@ static void look_around(lookout *all)
     const measured_table *table = all->table;
     const measured_block *here = &all->points->block;
     for (size_t line = 0; line < table->lines->count; line++)
-        if (is_around(table, here, line))
+        if (bc_measured_is_around(table, here, line))
             look_at_line(all, line);
     for (size_t i = 0; i < all->points->choice.count; i++) {
         char both[MEASURED_WORDS_SIZE];
@@ -299,7 +299,7 @@ bc_status bc_measured_conditions(const measured_table *table, const measured_poi
     if (status == BC_OK)
         status = settle_polarization(&all, file, error);
     for (size_t line = 0; status == BC_OK && line < table->lines->count; line++)
-        if (is_around(table, &points->block, line))
+        if (bc_measured_is_around(table, &points->block, line))
             status = bc_measured_remark(table, line, options, file, error);
     if (status == BC_OK)
         status = ask_for_angle(&all, error);

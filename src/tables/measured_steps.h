@@ -170,6 +170,13 @@ bc_status bc_measured_conditions(const measured_table *table, const measured_poi
 /* Refuse a line around the rows that says they are no measurement of a sample, or other numbers than file->unit. */
 bc_status bc_measured_remark(const measured_table *table, size_t line, const bc_measured_options *options,
                              bc_measured_file *file, bc_error *error);
+/* Whether a line is words above or below the rows of the block: ahead of all, its own, or behind all. */
+bool bc_measured_is_around(const measured_table *table, const measured_block *here, size_t line);
+
+/* Refuse words by which the instrument or the sample was not as the options say: a wide slit, smoothing, both sides
+ * coated, a larger uncertainty; and a column of larger uncertainties that nobody asked for. After the merge. */
+bc_status bc_measured_settings(const measured_table *table, const measured_points *points,
+                               const bc_measured_options *options, bc_measured_file *file, bc_error *error);
 /* Refuse rows that a column of flags beside the values marks as none. */
 bc_status bc_measured_flags(const measured_table *table, const measured_points *points,
                             const bc_measured_options *options, bc_measured_file *file, bc_error *error);

@@ -91,7 +91,7 @@ START_TEST(verdict_of_the_lot)
     bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.2, 420.0, 780.0);
     make(&b, scan);
     for (size_t i = 40; _i == 0 && i <= 60; i++) /* more than an outlier */
-        scan[3].R.value[i] = 0.4;
+        scan[3].R.value[i] += 0.4;
     if (_i == 1)
         scan[3].count = 90; /* ends at 756 nm */
     ck_assert_int_eq(bc_inspect_lot(WITNESSES, scan, &b.setup, &lot, NULL), BC_OK);

@@ -220,11 +220,41 @@ START_TEST(low_and_no_evidence)
 }
 END_TEST
 
+/* Within noise of 0.005 %: one number from the middle on, and for ten values, which no detector gives; for nine, which
+ * is let pass; and values rounded so coarsely that the same number comes again and again by itself. */
+START_TEST(held_for_a_while)
+{
+    static const size_t in_line[] = {51, 10, 9, 0};
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_inspect_result result;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, 5e-5, 0.0);
+    for (size_t i = 1; i < in_line[_i]; i++)
+        scan.R.value[50 + i] = scan.R.value[50];
+    for (size_t i = 0; i < scan.count && in_line[_i] == 0; i++)
+        scan.R.value[i] = 2e-3 * round(500.0 * scan.R.value[i]);
+    result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.evidence.held == BC_HELD_CONSTANT, in_line[_i] >= 10);
+    if (in_line[_i] >= 10) {
+        ck_assert_uint_eq(result.evidence.first, 50);
+        ck_assert_uint_eq(result.evidence.count, in_line[_i]);
+    }
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *wrong_case(void)
 {
     TCase *tests = tcase_create("wrong");
     tcase_add_loop_test(tests, named, 0, 2 * (int)MISTAKES);
     tcase_add_loop_test(tests, low_and_no_evidence, 0, 4);
+    tcase_add_loop_test(tests, held_for_a_while, 0, 4);
     tcase_add_test(tests, ground_said_to_be_polished);
     tcase_add_loop_test(tests, fringes_of_something_else, 0, 2);
     tcase_add_loop_test(tests, absorption, 0, 2);

@@ -270,6 +270,21 @@ done
 { echo 'Reference: mirror'; echo 'Dark: none'; echo 'Aborted: no'; echo 'nm,%R'; rows_as '%g,%.4f'; } |
     try right 'settings with these words'
 
+# ---- the instrument and the sample were not as the command says ----
+for head in 'Smoothing: 51 points' 'Smoothing: on' 'Slit width: 40 nm' 'Bandwidth (nm): 20' 'Both sides coated' \
+    'Both sides coated, R total' 'Back: coated' 'Uncertainty: 1 %' 'Expanded uncertainty (k=2): 0,3 %'; do
+    { echo "$head"; echo 'nm,%R'; rows_as '%g,%.4f'; } | try never "above: $head"
+done
+{ echo 'nm,%R,U (%)'; rows_as '%g,%.4f,1.5'; } | try never 'a larger uncertainty beside'
+{ echo 'Slit width: 2 nm'; echo 'Smoothing: off'; echo 'Back: uncoated'; echo 'Uncertainty (k=2): 0.05 %'
+    echo 'Wavelength uncertainty: 0.3 nm'; echo 'nm,%R'; rows_as '%g,%.4f'; } | try right 'settings as the command says'
+{ echo 'nm,%R,U (%)'; rows_as '%g,%.4f,0.05'; } | try right 'the same uncertainty beside'
+{ echo 'Both sides coated'; echo 'nm,%R'; rows_as '%g,%.4f'; } | try right 'a line that is overruled' --overrule
+{ echo 'nm,%R'; awk '$1 <= 560 { print $1 "," $2; last = $2 } $1 > 560 { print $1 "," last }' rows; } |
+    try never 'held at its last value'
+{ echo 'nm,%R'; awk '{ print $1 "," ($1 > 500 && $1 < 600 ? 0.1 : $2) }' rows; } | try never 'one number for 100 nm'
+{ echo 'nm,%R'; rows_as '%g,%.2f'; } | try right 'two decimals'
+
 cat list.txt
 echo
 awk '{ count[$1]++ }

@@ -26,6 +26,7 @@ int main(void)
     srunner_add_suite(runner, measured_suite());
     srunner_add_suite(runner, measured_habits_suite());
     srunner_add_suite(runner, measured_refused_suite());
+    srunner_add_suite(runner, measured_settings_suite());
     srunner_add_suite(runner, profile_suite());
     srunner_add_suite(runner, reference_suite());
     srunner_add_suite(runner, locale_suite());

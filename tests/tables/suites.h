@@ -25,6 +25,7 @@ Suite *standard_suite(void);
 Suite *measured_suite(void);
 Suite *measured_habits_suite(void);
 Suite *measured_refused_suite(void);
+Suite *measured_settings_suite(void);
 Suite *profile_suite(void);
 Suite *reference_suite(void);
 Suite *locale_suite(void);
