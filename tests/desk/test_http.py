@@ -245,7 +245,8 @@ class OverASocket(unittest.TestCase):
         for change, words in [({"substrate": "nosuch"}, "nosuch"), ({"aoi_deg": [90]}, "angles"), ({"to_nm": 1e9}, "wavelengths"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": -1}]}, "layer 1"), ({"callouts": "foo"}, "foo"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": 1}] * 61}, "61 layers"), ({"layers": [{}]}, "layer 1"),
-                              ({"from_nm": 1}, "range")]:
+                              ({"from_nm": 1}, "range"), ({"layers": [{"material": "1.38", "thickness_nm": 400}], "substrate": "1.52",
+                                                           "callouts": "R < 1 %, 0.305-50 nm"}, "fringes")]:
             answer = self.client.post("/live", {**self.live_body(), **change})
             self.expect(422, answer)
             self.assertIn(words, answer.decode())
