@@ -1,12 +1,12 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Install what is missing, build, and pass the tests: once as shipped, once under AddressSanitizer and UBSan.
-# BC_WERROR=ON makes warnings errors; BC_BUILD names another folder for the builds.
+# BC_WERROR=ON makes warnings errors; BC_BUILD names another folder for the builds; MORE_TEST_PACKAGES are installed, too.
 set -eu
 root=$(cd "$(dirname "$0")/.." && pwd)
 . "$root/.ci/packages.sh"
 # shellcheck disable=SC2086 # lists of words
-need_packages $BUILD_PACKAGES $TEST_PACKAGES
+need_packages $BUILD_PACKAGES $TEST_PACKAGES ${MORE_TEST_PACKAGES:-}
 build=${BC_BUILD:-$root/build}
 jobs=$(nproc)
 # Check's timeouts are there for what hangs. On a busy machine under the sanitizers an honest test takes many times longer.

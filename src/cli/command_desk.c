@@ -108,6 +108,24 @@ static bc_status write_address(const cli_session *session, const desk *opened, b
     return status;
 }
 
+/* What the kernel does not hold the desk to is said; it serves all the same. */
+static void hold(const cli_session *session, const desk *opened)
+{
+    const desk_held held = desk_hold(opened);
+    if (!held.folders && !held.system_calls)
+        cli_note(session, "note: the desk runs unconfined (neither Landlock nor seccomp can be used here): a fault in "
+                          "reading an opened file could let that file do whatever you can do; open only files from "
+                          "people you trust");
+    else if (!held.folders)
+        cli_note(session, "note: the desk is not held to the shop's folder (Landlock cannot be used here): a fault in "
+                          "reading an opened file could let that file write wherever you can; open only files from "
+                          "people you trust");
+    else if (!held.system_calls)
+        cli_note(session, "note: the desk's system calls are not filtered (seccomp cannot be used here): a fault in "
+                          "reading an opened file could let that file make connections and start programs; open only "
+                          "files from people you trust");
+}
+
 static bc_status serve(cli_session *session, const desk_options *options, bc_error *error)
 {
     desk *opened = NULL;
@@ -120,6 +138,7 @@ static bc_status serve(cli_session *session, const desk_options *options, bc_err
             cli_note(session, "note: without --shop there are no process, chamber, standard coatings or record");
         if (!cli_has(session->arguments, "no-browser"))
             open_browser(session, desk_address_file(opened));
+        hold(session, opened);
         status = desk_serve(opened, error);
     }
     desk_close(opened);

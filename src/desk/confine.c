@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <libgen.h>
 #include <linux/landlock.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/prctl.h>
@@ -33,7 +34,7 @@ static bool allow(int ruleset, const char *folder, unsigned long long access)
     return done;
 }
 
-bool desk_confine(size_t folders, const char *const *folder)
+long desk_confine(size_t folders, const char *const *folder)
 {
     /* A terminal for the progress of a job, and a place to throw things to, where there are such; not the whole of
      * /dev, which holds other programs' memory. */
@@ -44,14 +45,14 @@ bool desk_confine(size_t folders, const char *const *folder)
     char *parent;
     int ruleset;
     if (version < 1)
-        return false;
+        return 0;
     if (version >= 2)
         attr.handled_access_fs |= LANDLOCK_ACCESS_FS_REFER;
-    if (version >= 3)
+    if (version >= DESK_CONFINES_EMPTYING)
         attr.handled_access_fs |= LANDLOCK_ACCESS_FS_TRUNCATE;
     ruleset = (int)syscall(SYS_landlock_create_ruleset, &attr, sizeof attr.handled_access_fs, 0);
     if (ruleset < 0)
-        return false;
+        return 0;
     for (size_t i = 0; i < folders; i++)
         done = (folder[i] == NULL || allow(ruleset, folder[i], attr.handled_access_fs)) && done;
     parent = strdup(folder[folders - 1]);
@@ -61,5 +62,5 @@ bool desk_confine(size_t folders, const char *const *folder)
         allow(ruleset, device[i], LANDLOCK_ACCESS_FS_WRITE_FILE);
     done = done && prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 && syscall(SYS_landlock_restrict_self, ruleset, 0) == 0;
     close(ruleset);
-    return done;
+    return done ? version : 0;
 }

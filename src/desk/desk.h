@@ -34,9 +34,16 @@ const char *desk_address(const desk *opened);
 /* A file that leads there, for nobody else to read: a command line, which everyone on this machine can see, need not
  * hold the secret. It is gone when the desk is closed. */
 const char *desk_address_file(const desk *opened);
-/* Answer until SIGINT, SIGTERM or SIGHUP comes, or the time is over; every process begun has ended then. From the first
- * answer on this process can write nowhere but in the shop's folder and the desk's own, and makes no connection and
- * starts no other program (where the kernel has Landlock and seccomp). */
+/* What the kernel holds this process, and all it starts, to. */
+typedef struct desk_held {
+    bool folders;      /* it writes in the shop's folder and the desk's own alone (Landlock) */
+    bool system_calls; /* it makes no connection and starts no program but this one (seccomp) */
+} desk_held;
+
+/* From here on, where the kernel can; before desk_serve(), and before any thread is started: one that runs is not held.
+ */
+desk_held desk_hold(const desk *opened);
+/* Answer until SIGINT, SIGTERM or SIGHUP comes, or the time is over; every process begun has ended then. */
 bc_status desk_serve(desk *opened, bc_error *error);
 void desk_close(desk *opened); /* NULL: nothing */
 

@@ -3,6 +3,7 @@
 #include "text.h"
 #include <bloomcoat/callout_words.h>
 #include <bloomcoat/check.h>
+#include <bloomcoat/sampling.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,8 +13,9 @@
 #define MOST_WAVELENGTHS 2001
 #define MOST_ANGLES      8
 #define MOST_CALLOUTS    64
-#define MOST_USES        2000 /* then the materials are read anew: constants are kept as long as they are open */
-#define MUCH             50e3 /* layers times wavelengths times angles: takes turns with others of its kind */
+#define MOST_SAMPLED     100000 /* wavelengths of all callouts, at which their narrowest fringes are looked for */
+#define MOST_USES        2000   /* then the materials are read anew: constants are kept as long as they are open */
+#define MUCH             50e3   /* layers times wavelengths times angles: takes turns with others of its kind */
 
 /* What 'check' takes for callouts of a part, where nothing else is said. */
 static const bc_back same_back = {.kind = BC_BACK_SAME};
@@ -160,6 +162,27 @@ static bc_status take_grid(const cJSON *request, live_task *task, bc_error *erro
     return task->angles > 0 ? BC_OK : bc_fail(error, BC_ERROR_INPUT, "expected an angle of incidence");
 }
 
+/* A callout far below the wavelengths that the layers are made for, of a wrong unit for instance, has millions of
+ * fringes in its band: gigabytes, and many seconds. */
+static bc_status refuse_many_fringes(const live_task *task, bc_error *error)
+{
+    double sampled = 0.0;
+    for (size_t i = 0; i < task->callouts.count; i++) {
+        const bc_callout *callout = &task->callouts.callout[i];
+        bc_fringes fringes;
+        const bc_status status = bc_fringes_of(&task->stack, &same_back, callout->from_nm, &fringes, error);
+        if (status != BC_OK)
+            return status;
+        sampled += (double)bc_sampling_wavelengths(callout, fringes.optical_nm);
+        if (sampled > MOST_SAMPLED)
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "%g to %g nm: these layers have so many fringes there that all callouts need over %d "
+                           "wavelengths, and a page computes no more; a limit's wavelengths are in nm",
+                           callout->from_nm, callout->to_nm, MOST_SAMPLED);
+    }
+    return BC_OK;
+}
+
 static bc_status compute(live_task *task, bc_error *error)
 {
     bc_status status = BC_OK;
@@ -248,6 +271,8 @@ bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out,
         status = take_grid(request, task, error);
     if (status == BC_OK)
         status = take_callouts(task, error);
+    if (status == BC_OK)
+        status = refuse_many_fringes(task, error);
     if (status == BC_OK)
         status = compute_in_turn(live, task, error);
     if (status == BC_OK)

@@ -32,7 +32,7 @@ void desk_live_clear(desk_live *live);
 /* {"incident", "substrate", "layers": [{"material", "thickness_nm"}], "from_nm", "to_nm", "step_nm", "aoi_deg": [],
  * "callouts": "words"}, layers from the substrate on. Writes {"spectrum": as of 'spectrum', "check": as of 'check', or
  * null without callouts}. BC_ERROR_INPUT, with a message for a person, when it cannot be computed, or is too much for a
- * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles, 64 callouts. */
+ * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles, 64 callouts, 100000 wavelengths that these need. */
 bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
 
 /* See to it that live->open is there; under the lock. */

@@ -146,12 +146,18 @@ static void wait_for_end(desk *d)
     }
 }
 
-bc_status desk_serve(desk *opened, bc_error *error)
+desk_held desk_hold(const desk *opened)
 {
     const char *const folder[] = {opened->options->shop, opened->home.path};
+    const long version = desk_confine(2, folder);
+    const bool filtered = desk_filter_system_calls(DESK_SERVES);
+    return (desk_held){.folders = version >= DESK_CONFINES_EMPTYING || (version > 0 && filtered),
+                       .system_calls = filtered};
+}
+
+bc_status desk_serve(desk *opened, bc_error *error)
+{
     struct MHD_Daemon *daemon;
-    desk_confine(2, folder);
-    desk_filter_system_calls(DESK_SERVES);
     errno = 0;
     daemon = start(opened);
     if (daemon == NULL && errno == ENOMEM)

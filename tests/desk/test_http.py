@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The desk over plain sockets: what a stranger gets, what is refused, and figures against those of the command line."""
 import base64
+import ctypes
+import errno
 import glob
 import json
 import os
@@ -8,6 +10,7 @@ import shlex
 import shutil
 import signal
 import socket
+import struct
 import subprocess
 import tempfile
 import threading
@@ -103,6 +106,32 @@ def runs(process):
             return file.read().rsplit(")", 1)[1].split()[0] != "Z"
     except OSError:
         return False
+
+
+LANDLOCK, SECCOMP, PRCTL = range(3)
+CALLS = {"x86_64": (444, 317, 157), "aarch64": (444, 277, 167)}  # landlock_create_ruleset(), seccomp(), prctl()
+
+
+def without(*missing):
+    """What a process does before it becomes the desk: a filter that refuses what is missing, as of a kernel that has none
+    (linux/filter.h, linux/seccomp.h)."""
+    calls = CALLS[os.uname().machine]
+    load, equal, end = 0x20, 0x15, 0x06  # of the number at 0, of an argument at 16; jump when equal; return
+    refuse, allow = 0x00050000 | errno.ENOSYS, 0x7FFF0000
+    lines = [(load, 0, 0, 0)]
+    if LANDLOCK in missing:
+        lines += [(equal, 0, 1, calls[LANDLOCK]), (end, 0, 0, refuse)]
+    if SECCOMP in missing:  # PR_SET_SECCOMP is 22
+        lines += [(equal, 0, 1, calls[SECCOMP]), (end, 0, 0, refuse), (equal, 0, 3, calls[PRCTL]), (load, 0, 0, 16), (equal, 0, 1, 22), (end, 0, 0, refuse)]
+    code = b"".join(struct.pack("HBBI", *line) for line in lines + [(end, 0, 0, allow)])
+    library = ctypes.CDLL(None)
+
+    def install():
+        words = ctypes.create_string_buffer(code, len(code))
+        program = ctypes.create_string_buffer(struct.pack("HP", len(code) // 8, ctypes.addressof(words)))
+        if library.prctl(38, 1, 0, 0, 0) != 0 or library.prctl(22, 2, program, 0, 0) != 0:  # PR_SET_NO_NEW_PRIVS; SECCOMP_MODE_FILTER
+            os._exit(99)
+    return install
 
 
 def has_terminals():
@@ -216,7 +245,8 @@ class OverASocket(unittest.TestCase):
         for change, words in [({"substrate": "nosuch"}, "nosuch"), ({"aoi_deg": [90]}, "angles"), ({"to_nm": 1e9}, "wavelengths"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": -1}]}, "layer 1"), ({"callouts": "foo"}, "foo"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": 1}] * 61}, "61 layers"), ({"layers": [{}]}, "layer 1"),
-                              ({"from_nm": 1}, "range")]:
+                              ({"from_nm": 1}, "range"), ({"layers": [{"material": "1.38", "thickness_nm": 400}], "substrate": "1.52",
+                                                           "callouts": "R < 1 %, 0.305-50 nm"}, "fringes")]:
             answer = self.client.post("/live", {**self.live_body(), **change})
             self.expect(422, answer)
             self.assertIn(words, answer.decode())
@@ -325,6 +355,25 @@ class OverASocket(unittest.TestCase):
         while self.children() and time.monotonic() < end:
             time.sleep(0.1)
         self.assertEqual(self.children(), set())
+
+    def test_a_desk_that_the_kernel_does_not_hold_says_so(self):
+        filtered = "libseccomp" in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout
+        if filters(os.getpid()) is None or os.uname().machine not in CALLS:
+            self.skipTest("no filters of system calls here")
+        landlock = ctypes.CDLL(None).syscall(CALLS[os.uname().machine][LANDLOCK], None, 0, 1) > 0
+        for missing, note in [((), ""), ((LANDLOCK,), "the desk is not held to the shop's folder (Landlock cannot be used here)"),
+                              ((SECCOMP,), "system calls are not filtered (seccomp cannot be used here)"),
+                              ((LANDLOCK, SECCOMP), "the desk runs unconfined (neither Landlock nor seccomp can be used here)")]:
+            if (LANDLOCK not in missing and not landlock) or (SECCOMP not in missing and not filtered):
+                continue
+            said = subprocess.run([PROGRAM, "desk", "--no-browser", "--seconds", "0", "--shop", self.shop], capture_output=True, text=True,
+                                  timeout=120, preexec_fn=without(*missing))
+            self.assertEqual(said.returncode, 0, said.stderr)
+            if note:
+                self.assertIn(note, said.stderr)
+                self.assertIn("people you trust", said.stderr)
+            else:
+                self.assertNotIn("cannot be used", said.stderr)
 
     def test_end_and_what_a_killed_desk_left(self):
         with tempfile.TemporaryDirectory() as folder:

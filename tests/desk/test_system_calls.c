@@ -3,6 +3,7 @@
 #include "desk_suites.h"
 #include "system_calls.h"
 #include <errno.h>
+#include <fcntl.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdlib.h>
@@ -42,14 +43,29 @@ static void expect_no_connection(void)
     close(before);
 }
 
+static void expect_nothing_cut_short(const char *path)
+{
+    const int file = open(path, O_RDONLY);
+    ck_assert_int_ge(file, 0);
+    close(file);
+    expect_denied(truncate(path, 0));
+    expect_denied(open(path, O_RDONLY | O_TRUNC));
+    ck_assert_int_eq(unlink(path), 0);
+}
+
 START_TEST(a_command_reaches_nothing_else)
 {
+    char path[] = "/tmp/bloomcoat-calls-XXXXXX";
+    const int file = mkstemp(path);
     char *words[] = {(char *)"true", NULL};
     const pid_t parent = getppid();
     ck_assert_int_eq(kill(parent, 0), 0);
+    ck_assert(file >= 0 && truncate(path, 0) == 0);
     expect_no_connection();
-    if (!desk_filter_system_calls(DESK_COMPUTES))
+    if (!desk_filter_system_calls(DESK_COMPUTES)) {
+        unlink(path);
         return;
+    }
     expect_denied(socket(AF_UNIX, SOCK_STREAM, 0));
     expect_denied(socket(AF_INET, SOCK_STREAM, 0));
     expect_denied(execve("/bin/true", words, NULL));
@@ -62,6 +78,8 @@ START_TEST(a_command_reaches_nothing_else)
     expect_denied(ptrace(PTRACE_TRACEME, 0, NULL, NULL));
     expect_denied(fork());
 #endif
+    ck_assert(ftruncate(file, 10) == 0 && close(file) == 0);
+    expect_nothing_cut_short(path);
     expect_threads();
     free(malloc(1 << 24));
 }

@@ -14,7 +14,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define FUZZ_PATH "input.csv" /* reading this path gives the bytes of fuzz_set_file() */
+/* Reading this path, or any below that folder, gives the bytes of fuzz_set_file(). */
+#define FUZZ_PATH "input.csv"
+#define FUZZ_HOME "/nowhere/desk"
 
 typedef struct fuzz_target {
     const char *name;
@@ -37,7 +39,8 @@ void fuzz_measured(const uint8_t *bytes, size_t size);
  * commands that compute for long are stopped where their computation would begin. */
 void fuzz_command_line(const uint8_t *bytes, size_t size);
 
-/* A request to the desk: method and path, headers, an empty line, the body. */
+/* A request to the desk: method and path, headers, an empty line, the body. It goes through all that the desk does with
+ * it but libmicrohttpd, files and processes. */
 void fuzz_web(const uint8_t *bytes, size_t size);
 
 /* End the program unless `holds`. */
