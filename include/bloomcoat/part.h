@@ -36,6 +36,8 @@ typedef struct bc_part_setup {
     size_t back_layers;
     const unsigned *back_material; /* [back_layers], each < back_materials */
     const double *back_thickness_nm;
+    /* [back_materials], as the front's; its thickest_graded_nm holds for the back, too. NULL: none. */
+    const double *back_gradient;
 } bc_part_setup;
 
 typedef struct bc_part bc_part;

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "grading.h"
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_integration.h>
+#include <math.h>
+
+/* So many sublayers that R and T are within 1e-6: measured over random layers, with a margin of a fifth
+ * (tests/reference/test_graded.c holds it against integrated equations). A rule of m nodes follows a phase of m
+ * radians; steep gradients take more. Light that arrives obliquely adds, for p, the average of 1/N^2, which no stair
+ * has that has the average of N^2. */
+static double count(double gradient, double phase, double beta)
+{
+    const double g = fabs(gradient);
+    return ceil(fmax(8.0 + (0.8 + 6.0 * g) * phase, g * beta * fmax(550.0, 170.0 * sqrt(phase))));
+}
+
+#define MOST_SUBLAYERS 1000.0
+
+bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *sublayers, bc_error *error)
+{
+    const double *outside = setup->invariant_n != NULL ? setup->invariant_n : setup->incident.n;
+    const double gradient = setup->gradient == NULL ? 0.0 : setup->gradient[m];
+    double phase = setup->thickest_graded_nm > 0.0 ? 0.0 : 2.0 * M_PI, beta = 0.0, needed;
+    *sublayers = 0;
+    if (gradient == 0.0)
+        return BC_OK;
+    if (!(fabs(gradient) <= BC_MOST_GRADIENT))
+        return bc_fail(error, BC_ERROR_INPUT, "an index gradient of %g %%; expected one from %g to %g %%",
+                       100.0 * gradient, -100.0 * BC_MOST_GRADIENT, 100.0 * BC_MOST_GRADIENT);
+    for (size_t i = 0; i < setup->wavelengths; i++) {
+        phase = fmax(phase, 2.0 * M_PI / setup->wavelength_nm[i] * setup->material[m].n[i] * setup->thickest_graded_nm);
+        beta = fmax(beta, outside[i] * sin(setup->aoi_rad));
+    }
+    needed = count(gradient, phase, beta);
+    if (!(needed <= MOST_SUBLAYERS))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "a layer of %g nm with an index gradient of %g %% holds %.4g waves at the shortest wavelength, "
+                       "too many for one layer; expected it as several layers, each with its part of the gradient",
+                       setup->thickest_graded_nm, 100.0 * gradient, phase / (2.0 * M_PI));
+    *sublayers = (size_t)needed;
+    return BC_OK;
+}
+
+bc_status bc_set_sublayers(bc_grading *grading, bc_error *error)
+{
+    const size_t last = grading->sublayers - 1;
+    const double g = grading->gradient, lowest = 1.0 - 0.5 * g;
+    double square = lowest * lowest, linear = lowest, from = 0.0;
+    gsl_integration_glfixed_table *rule;
+    gsl_set_error_handler_off(); /* GSL would abort the program when memory runs out */
+    rule = gsl_integration_glfixed_table_alloc(last);
+    if (rule == NULL)
+        return bc_fail_memory(error);
+    for (size_t i = 0; i <= last; i++) { /* from the substrate side up: the last of the sublayers is the lowest */
+        double at = 1.0, weight = 0.0;
+        if (i < last)
+            gsl_integration_glfixed_point(0.0, 1.0, i, &at, &weight, rule);
+        grading->share[last - i] = at - from;
+        grading->square[last - i] = square;
+        grading->linear[last - i] = linear;
+        square += 2.0 * weight * g * (1.0 + g * (at - 0.5));
+        linear += weight * g;
+        from = at;
+    }
+    gsl_integration_glfixed_table_free(rule);
+    return BC_OK;
+}
+
+void bc_set_sublayer(const bc_light *light, const bc_grading *grading, size_t sublayer, const bc_medium_arrays *of,
+                     double dn, const bc_medium_arrays *to)
+{
+    const double a = grading->square[sublayer], b = grading->linear[sublayer];
+    for (size_t i = 0; i < light->padded; i++) {
+        const double n = bc_shifted_index(of->n[i], dn), k = of->k[i];
+        const double re = n * n * a - k * k, im = 2.0 * n * k * b, size = hypot(re, im);
+        const double large = sqrt(0.5 * (size + fabs(re))), small = 0.5 * im / large;
+        to->n[i] = re >= 0.0 ? large : small;
+        to->k[i] = re >= 0.0 ? small : large;
+    }
+}
