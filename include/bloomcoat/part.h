@@ -36,7 +36,7 @@ typedef struct bc_part_setup {
     size_t back_layers;
     const unsigned *back_material; /* [back_layers], each < back_materials */
     const double *back_thickness_nm;
-    /* [back_materials], as the front's; its thickest_graded_nm holds for the back, too. NULL: none. */
+    /* [back_materials], as the front's; its graded_optical_nm holds for the back, too. NULL: none. */
     const double *back_gradient;
 } bc_part_setup;
 

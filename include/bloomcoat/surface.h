@@ -63,9 +63,9 @@ typedef struct bc_surface_setup {
     /* [materials], a fraction within -BC_MOST_GRADIENT and BC_MOST_GRADIENT: n at the outer side of a layer of this
      * material less n at its substrate side, divided by the n of the material, which is their average. NULL: none. */
     const double *gradient;
-    /* The thickest graded layer that will be evaluated; 0: one of a wavelength's optical thickness. In a thicker one R
-     * is less exact. */
-    double thickest_graded_nm;
+    /* Optical thickness (n d, nm) of the thickest graded layer that will be evaluated; 0: the shortest wavelength. In a
+     * thicker one R is less exact. */
+    double graded_optical_nm;
 } bc_surface_setup;
 
 typedef struct bc_surface bc_surface;

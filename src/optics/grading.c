@@ -20,7 +20,7 @@ bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *su
 {
     const double *outside = setup->invariant_n != NULL ? setup->invariant_n : setup->incident.n;
     const double gradient = setup->gradient == NULL ? 0.0 : setup->gradient[m];
-    double phase = setup->thickest_graded_nm > 0.0 ? 0.0 : 2.0 * M_PI, beta = 0.0, needed;
+    double phase = setup->graded_optical_nm > 0.0 ? 0.0 : 2.0 * M_PI, beta = 0.0, needed;
     *sublayers = 0;
     if (gradient == 0.0)
         return BC_OK;
@@ -28,15 +28,15 @@ bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *su
         return bc_fail(error, BC_ERROR_INPUT, "an index gradient of %g %%; expected one from %g to %g %%",
                        100.0 * gradient, -100.0 * BC_MOST_GRADIENT, 100.0 * BC_MOST_GRADIENT);
     for (size_t i = 0; i < setup->wavelengths; i++) {
-        phase = fmax(phase, 2.0 * M_PI / setup->wavelength_nm[i] * setup->material[m].n[i] * setup->thickest_graded_nm);
+        phase = fmax(phase, 2.0 * M_PI * setup->graded_optical_nm / setup->wavelength_nm[i]);
         beta = fmax(beta, outside[i] * sin(setup->aoi_rad));
     }
     needed = count(gradient, phase, beta);
     if (!(needed <= MOST_SUBLAYERS))
         return bc_fail(error, BC_ERROR_INPUT,
-                       "a layer of %g nm with an index gradient of %g %% holds %.4g waves at the shortest wavelength, "
-                       "too many for one layer; expected it as several layers, each with its part of the gradient",
-                       setup->thickest_graded_nm, 100.0 * gradient, phase / (2.0 * M_PI));
+                       "a layer with an index gradient of %g %% holds %.4g waves at the shortest wavelength, too many "
+                       "for one layer; expected it as several layers, each with its part of the gradient",
+                       100.0 * gradient, phase / (2.0 * M_PI));
     *sublayers = (size_t)needed;
     return BC_OK;
 }

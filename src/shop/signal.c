@@ -146,8 +146,15 @@ bc_status bc_signal_alloc(const bc_stack *stack, const bc_monitor *monitor, doub
                           const double *monitor_nm, bc_signal **out, bc_error *error)
 {
     bc_status status;
-    bc_signal *signal = calloc(1, sizeof *signal);
+    bc_signal *signal;
     *out = NULL;
+    for (size_t j = 0; j < stack->layers; j++)
+        if (bc_dispersion_gradient(stack->layer[j].material.dispersion) != 0.0)
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "layer %zu (%s) has an index gradient; the signal while such a layer grows is not computed: "
+                           "expected stacks and a process without index_gradient_percent",
+                           bc_layer_number(stack->layers, j), stack->layer[j].material.name);
+    signal = calloc(1, sizeof *signal);
     if (signal == NULL)
         return bc_fail_memory(error);
     signal->samples = monitor->bandwidth_nm > 0.0 ? 2 * SIDE_SAMPLES + 1 : 1;

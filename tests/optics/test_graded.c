@@ -28,7 +28,7 @@ static bc_surface *open_graded(const specimen *stack, const double *gradient)
     bc_error error;
     setup.gradient = gradient;
     setup.max_layers = MOST_LAYERS;
-    setup.thickest_graded_nm = 250.0;
+    setup.graded_optical_nm = 500.0;
     ck_assert_msg(bc_surface_alloc(&setup, &surface, &error) == BC_OK, "%s", error.message);
     return surface;
 }
@@ -207,7 +207,7 @@ START_TEST(parts)
             whole.front.k[0][i] = trial % 4 ? 0.02 : 0.0;
         setup = setup_of_plate(&whole, index);
         setup.front.gradient = setup.back_gradient = &gradient;
-        setup.front.thickest_graded_nm = whole.front.thickness_nm[0];
+        setup.front.graded_optical_nm = 4.0 * whole.front.thickness_nm[0];
         one = open_plate_of(&setup);
         bc_part_evaluate(one, 1, whole.front.material, whole.front.thickness_nm, false);
         cut(&whole, gradient, true, &pieces);
@@ -246,7 +246,7 @@ START_TEST(no_gradient)
 }
 END_TEST
 
-static void expect_refused(double gradient, double thickest_nm, const char *says)
+static void expect_refused(double gradient, double optical_nm, const char *says)
 {
     const double nm = 500.0, air = 1.0, glass = 1.52, layer = 2.0;
     const bc_index index = {&layer, NULL};
@@ -258,7 +258,7 @@ static void expect_refused(double gradient, double thickest_nm, const char *says
                                     .material = &index,
                                     .max_layers = 1,
                                     .gradient = &gradient,
-                                    .thickest_graded_nm = thickest_nm};
+                                    .graded_optical_nm = optical_nm};
     bc_surface *surface = (bc_surface *)(uintptr_t)1;
     bc_error error;
     ck_assert_int_eq(bc_surface_alloc(&setup, &surface, &error), BC_ERROR_INPUT);
@@ -271,7 +271,7 @@ START_TEST(refusals)
     expect_refused(0.51, 100.0, "51 %");
     expect_refused(-0.51, 100.0, "-51 %");
     expect_refused(NAN, 100.0, "index gradient");
-    expect_refused(0.02, 50e3, "several layers"); /* 200 waves */
+    expect_refused(0.02, 100e3, "several layers"); /* 200 waves */
 }
 END_TEST
 

@@ -46,7 +46,7 @@ static void ask_engine(const graded_stack *stack, answer of[2])
     for (size_t j = 0; j < stack->layers; j++) {
         index[j] = (bc_index){&stack->n[j], &stack->k[j]};
         material[j] = (unsigned)j;
-        setup.thickest_graded_nm = fmax(setup.thickest_graded_nm, stack->thickness_nm[j]);
+        setup.graded_optical_nm = fmax(setup.graded_optical_nm, stack->n[j] * stack->thickness_nm[j]);
     }
     ck_assert_msg(bc_surface_alloc(&setup, &surface, &error) == BC_OK, "%s", error.message);
     bc_surface_evaluate(surface, stack->layers, material, stack->thickness_nm, BC_WANT_VALUES);
