@@ -52,6 +52,9 @@ void bc_part_shift_index(bc_part *part, unsigned material, double dn);
 /* As bc_surface_set_index(), for the front's layer materials; with BC_BACK_SAME the back's are set alike. */
 void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index);
 
+/* As bc_surface_set_gradient(), likewise. */
+void bc_part_set_gradient(bc_part *part, unsigned material, double gradient);
+
 /* As bc_surface_evaluate(); the layers are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR,
  * dT.
  */

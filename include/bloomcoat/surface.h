@@ -92,6 +92,9 @@ void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
  * Costs about as much as one layer of an evaluation. */
 void bc_surface_set_index(bc_surface *surface, unsigned material, const bc_index *index);
 
+/* From now on layer material `material`, which was set up with a gradient, has this one. */
+void bc_surface_set_gradient(bc_surface *surface, unsigned material, double gradient);
+
 /* Evaluate a stack of `layers` <= max_layers layers, from the incident medium to the substrate; material[j] <
  * materials, thickness_nm[j] >= 0 (a layer of zero thickness is absent, its derivative is not). Results stay in the
  * workspace until the next evaluation. */

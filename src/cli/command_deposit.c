@@ -244,18 +244,6 @@ static bc_status compute(cli_session *session, const order *o, bc_error *error)
     return status;
 }
 
-/* Its monitor wavelength would be chosen, and its cuts made, by a signal that is not computed. */
-static bc_status refuse_gradients(const bc_stack *stack, bc_error *error)
-{
-    for (size_t j = 0; j < stack->layers; j++)
-        if (bc_dispersion_gradient(stack->layer[j].material.dispersion) != 0.0)
-            return bc_fail(error, BC_ERROR_INPUT,
-                           "layer %zu (%s) has an index gradient; the signal while such a layer grows is not computed: "
-                           "expected a stack and a process without index_gradient_percent",
-                           bc_layer_number(stack->layers, j), stack->layer[j].material.name);
-    return BC_OK;
-}
-
 static bc_status run(cli_session *session, bool *met, bc_error *error)
 {
     order o = {.monitor = {.from_nm = 350.0, .to_nm = 1000.0, .step_nm = 5.0}};
@@ -268,8 +256,6 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_read_stack(session, session->arguments->operand, error);
     if (status == BC_OK && cli_has(session->arguments, "process"))
         status = cli_read_process(session, error);
-    if (status == BC_OK)
-        status = refuse_gradients(&session->stack, error);
     if (status == BC_OK)
         status = cli_read_chamber(session, error);
     if (status == BC_OK)

@@ -41,29 +41,36 @@ bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *su
     return BC_OK;
 }
 
-bc_status bc_set_sublayers(bc_grading *grading, bc_error *error)
+bc_status bc_set_steps(bc_grading *grading, bc_error *error)
 {
     const size_t last = grading->sublayers - 1;
-    const double g = grading->gradient, lowest = 1.0 - 0.5 * g;
-    double square = lowest * lowest, linear = lowest, from = 0.0;
     gsl_integration_glfixed_table *rule;
     gsl_set_error_handler_off(); /* GSL would abort the program when memory runs out */
     rule = gsl_integration_glfixed_table_alloc(last);
     if (rule == NULL)
         return bc_fail_memory(error);
+    for (size_t i = 0; i < last; i++)
+        gsl_integration_glfixed_point(0.0, 1.0, i, &grading->at[i], &grading->weight[i], rule);
+    grading->at[last] = 1.0;
+    grading->weight[last] = 0.0;
+    gsl_integration_glfixed_table_free(rule);
+    return BC_OK;
+}
+
+void bc_set_stair(bc_grading *grading, double gradient)
+{
+    const size_t last = grading->sublayers - 1;
+    const double lowest = 1.0 - 0.5 * gradient;
+    double square = lowest * lowest, linear = lowest, from = 0.0;
     for (size_t i = 0; i <= last; i++) { /* from the substrate side up: the last of the sublayers is the lowest */
-        double at = 1.0, weight = 0.0;
-        if (i < last)
-            gsl_integration_glfixed_point(0.0, 1.0, i, &at, &weight, rule);
+        const double at = grading->at[i], weight = grading->weight[i];
         grading->share[last - i] = at - from;
         grading->square[last - i] = square;
         grading->linear[last - i] = linear;
-        square += 2.0 * weight * g * (1.0 + g * (at - 0.5));
-        linear += weight * g;
+        square += 2.0 * weight * gradient * (1.0 + gradient * (at - 0.5));
+        linear += weight * gradient;
         from = at;
     }
-    gsl_integration_glfixed_table_free(rule);
-    return BC_OK;
 }
 
 void bc_set_sublayer(const bc_light *light, const bc_grading *grading, size_t sublayer, const bc_medium_arrays *of,

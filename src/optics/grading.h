@@ -17,11 +17,11 @@
 
 /* Of one layer material. Sublayers run from the incident medium to the substrate, as layers do. */
 typedef struct bc_grading {
-    double gradient;
-    size_t sublayers; /* 0: the material is homogeneous */
-    size_t first;     /* of its sublayers among the media of the workspace */
-    double *share;    /* of the layer's thickness */
-    double *square;   /* N^2 = n^2 square - k^2 - 2i n k linear */
+    size_t sublayers;    /* 0: the material is homogeneous */
+    size_t first;        /* of its sublayers among the media of the workspace */
+    double *at, *weight; /* of the steps, from the substrate side; the outer side is the last and steps no more */
+    double *share;       /* of the layer's thickness, from the outer side, as are the next */
+    double *square;      /* N^2 = n^2 square - k^2 - 2i n k linear */
     double *linear;
 } bc_grading;
 
@@ -29,8 +29,11 @@ typedef struct bc_grading {
  * BC_MOST_GRADIENT or no number, and for a layer so thick that its waves would take more than a thousand. */
 bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *sublayers, bc_error *error);
 
-/* Fill the three arrays of `grading`, whose gradient and number of sublayers are set. */
-bc_status bc_set_sublayers(bc_grading *grading, bc_error *error);
+/* Where the steps are, and their weights. */
+bc_status bc_set_steps(bc_grading *grading, bc_error *error);
+
+/* The stair of `gradient`. */
+void bc_set_stair(bc_grading *grading, double gradient);
 
 /* n and k of one sublayer of a material with n + dn and k (`of`), into the n and k of `to`. */
 void bc_set_sublayer(const bc_light *light, const bc_grading *grading, size_t sublayer, const bc_medium_arrays *of,

@@ -287,6 +287,12 @@ void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index)
     bc_surface_set_index(part->inside, material, index);
 }
 
+void bc_part_set_gradient(bc_part *part, unsigned material, double gradient)
+{
+    bc_surface_set_gradient(part->front, material, gradient);
+    bc_surface_set_gradient(part->inside, material, -gradient);
+}
+
 void bc_part_shift_index(bc_part *part, unsigned material, double dn)
 {
     bc_surface_shift_index(part->front, material, dn);

@@ -18,7 +18,8 @@ struct bc_surface {
     size_t media_count;    /* the layer materials, the substrate, the sublayers of graded materials */
     bool graded;           /* any material is */
     bc_grading *grading;   /* [materials] */
-    size_t *first;         /* [max_layers + 1]: the first sublayer of each layer of the last evaluation, and the end */
+    size_t *first;         /* [max_layers + 1]: the first sublayer of each layer of the last evaluation, and the end;
+                              kept only where any material is graded */
     bool normal;
     bc_kernel kernel;
     bc_kernel_job job;
@@ -89,9 +90,11 @@ static void lay_out(bc_surface *surface, bc_arena *arena)
     lay_out_phases(surface, arena);
     surface->material = bc_arena_take(arena, surface->most_sublayers, sizeof *surface->material);
     surface->thickness_nm = take(arena, surface->most_sublayers);
-    surface->first = bc_arena_take(arena, surface->max_layers + 1, sizeof *surface->first);
+    surface->first = bc_arena_take(arena, surface->graded ? surface->max_layers + 1 : 0, sizeof *surface->first);
     for (size_t m = 0; m < surface->materials; m++) {
         bc_grading *grading = &surface->grading[m];
+        grading->at = take(arena, grading->sublayers);
+        grading->weight = take(arena, grading->sublayers);
         grading->share = take(arena, grading->sublayers);
         grading->square = take(arena, grading->sublayers);
         grading->linear = take(arena, grading->sublayers);
@@ -214,7 +217,6 @@ static bc_status count_gradings(bc_surface *surface, const bc_surface_setup *set
     for (size_t m = 0; status == BC_OK && m < setup->materials; m++) {
         bc_grading *grading = &surface->grading[m];
         status = bc_count_sublayers(setup, m, &grading->sublayers, error);
-        grading->gradient = setup->gradient == NULL ? 0.0 : setup->gradient[m];
         grading->first = surface->media_count;
         surface->media_count += grading->sublayers;
         surface->graded = surface->graded || grading->sublayers > 0;
@@ -224,13 +226,17 @@ static bc_status count_gradings(bc_surface *surface, const bc_surface_setup *set
     return status;
 }
 
-static bc_status set_gradings(bc_surface *surface, bc_error *error)
+static bc_status set_gradings(bc_surface *surface, const double *gradient, bc_error *error)
 {
-    bc_status status = BC_OK;
-    for (size_t m = 0; status == BC_OK && m < surface->materials; m++)
-        if (surface->grading[m].sublayers > 0)
-            status = bc_set_sublayers(&surface->grading[m], error);
-    return status;
+    for (size_t m = 0; m < surface->materials; m++) {
+        if (surface->grading[m].sublayers == 0)
+            continue;
+        const bc_status status = bc_set_steps(&surface->grading[m], error);
+        if (status != BC_OK)
+            return status;
+        bc_set_stair(&surface->grading[m], gradient[m]);
+    }
+    return BC_OK;
 }
 
 static bc_status open_surface(bc_surface *surface, const bc_surface_setup *setup, bc_error *error)
@@ -244,7 +250,7 @@ static bc_status open_surface(bc_surface *surface, const bc_surface_setup *setup
     if (status != BC_OK)
         return status;
     lay_out(surface, &surface->arena);
-    status = set_gradings(surface, error);
+    status = set_gradings(surface, setup->gradient, error);
     if (status == BC_OK)
         set_up(surface, setup);
     return status;
@@ -300,6 +306,12 @@ void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn)
     set_sublayers(surface, material, dn);
 }
 
+void bc_surface_set_gradient(bc_surface *surface, unsigned material, double gradient)
+{
+    bc_set_stair(&surface->grading[material], gradient);
+    set_sublayers(surface, material, 0.0);
+}
+
 static void add_to_job(bc_surface *surface, unsigned medium, double thickness_nm)
 {
     bc_kernel_job *job = &surface->job;
@@ -335,13 +347,15 @@ void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *mat
     job->absorbing = job->some_complex = false;
     for (size_t j = 0; j < layers; j++) {
         const bc_grading *grading = &surface->grading[material[j]];
-        surface->first[j] = job->layers;
+        if (surface->graded)
+            surface->first[j] = job->layers;
         if (grading->sublayers == 0)
             add_to_job(surface, material[j], thickness_nm[j]);
         for (size_t s = 0; s < grading->sublayers; s++)
             add_to_job(surface, (unsigned)(grading->first + s), grading->share[s] * thickness_nm[j]);
     }
-    surface->first[layers] = job->layers;
+    if (surface->graded)
+        surface->first[layers] = job->layers;
     surface->kernel(job);
     for (unsigned p = 0; surface->graded && want != BC_WANT_VALUES && p < job->planes; p++) {
         const bc_kernel_plane *plane = &job->plane[p];
@@ -437,10 +451,11 @@ void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t befo
 {
     const unsigned p = surface->normal ? BC_S : which;
     const bc_grading *grading = &surface->grading[material];
+    const size_t at = surface->graded ? surface->first[before] : before;
     for (size_t i = 0; i < surface->wavelengths; i++)
         drho_re[i] = drho_im[i] = 0.0;
     if (grading->sublayers == 0)
-        add_insertion(surface, p, surface->first[before], material, 1.0, drho_re, drho_im);
+        add_insertion(surface, p, at, material, 1.0, drho_re, drho_im);
     for (size_t s = 0; s < grading->sublayers; s++)
-        add_insertion(surface, p, surface->first[before], grading->first + s, grading->share[s], drho_re, drho_im);
+        add_insertion(surface, p, at, grading->first + s, grading->share[s], drho_re, drho_im);
 }
