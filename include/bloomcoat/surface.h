@@ -15,8 +15,8 @@
  *
  * A layer may be graded: its index runs linearly from n (1 - g/2) at its substrate side to n (1 + g/2) at its outer
  * side, its k is the same throughout, and its thickness moves both sides apart without changing them. It is computed as
- * a stair of homogeneous sublayers, so many that R and T are within 1e-6 (src/optics/grading.h); derivatives are those
- * of the whole layer.
+ * a stair of homogeneous sublayers, so many that R and T of gradients within 10 % are within 1e-6
+ * (src/optics/grading.c); derivatives are those of the whole layer.
  *
  * A workspace is allocated once for (grid, angle, media) and then evaluated for any sequence of its materials and any
  * thicknesses with no allocation, no file and no lock. One workspace belongs to one thread at a time.

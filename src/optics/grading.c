@@ -4,17 +4,18 @@
 #include <gsl/gsl_integration.h>
 #include <math.h>
 
-/* So many sublayers that R and T are within 1e-6: measured over random layers, with a margin of a fifth
- * (tests/reference/test_graded.c holds it against integrated equations). A rule of m nodes follows a phase of m
+/* So many sublayers that R and T are within 1e-6. Measured on 18,000 random stacks of up to three layers against
+ * integrated equations (tests/reference/test_graded.c, with more trials): gradients of up to 10 % were within 7e-7 at
+ * angles up to 74 degrees; of up to 50 %, one value of 12,000 was 1.7e-6 off. A rule of m nodes follows a phase of m
  * radians; steep gradients take more. Light that arrives obliquely adds, for p, the average of 1/N^2, which no stair
  * has that has the average of N^2. */
 static double count(double gradient, double phase, double beta)
 {
     const double g = fabs(gradient);
-    return ceil(fmax(8.0 + (0.8 + 6.0 * g) * phase, g * beta * fmax(550.0, 170.0 * sqrt(phase))));
+    return ceil(fmax(8.0 + (0.8 + 8.0 * g) * phase, g * beta * fmax(1200.0, 280.0 * sqrt(phase))));
 }
 
-#define MOST_SUBLAYERS 1000.0
+#define MOST_SUBLAYERS 2000.0
 
 bc_status bc_count_sublayers(const bc_surface_setup *setup, size_t m, size_t *sublayers, bc_error *error)
 {

@@ -271,7 +271,7 @@ START_TEST(refusals)
     expect_refused(0.51, 100.0, "51 %");
     expect_refused(-0.51, 100.0, "-51 %");
     expect_refused(NAN, 100.0, "index gradient");
-    expect_refused(0.02, 100e3, "several layers"); /* 200 waves */
+    expect_refused(0.02, 200e3, "several layers"); /* 400 waves */
 }
 END_TEST
 
