@@ -34,6 +34,9 @@ bc_design_problem bc_design_defaults(const bc_callouts *callouts, bc_medium air)
  * that its counts promise. bc_refine() and bc_draft() begin with it. */
 bc_status bc_design_validate(const bc_design_problem *problem, bc_error *error);
 
+/* Whether any material of the layers, or of the back's, has an index gradient. */
+bool bc_problem_is_graded(const bc_design_problem *problem);
+
 /* The verdict on `stack`, by bc_check_zones(): on every glass and at every zone of the problem. */
 bc_status bc_problem_check(const bc_design_problem *problem, const bc_stack *stack, bc_check_result *result,
                            bc_error *error);

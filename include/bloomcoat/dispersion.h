@@ -30,7 +30,21 @@ bc_status bc_dispersion_constant(const char *name, double n, double k, bc_disper
 bc_status bc_dispersion_table(const char *name, size_t rows, const double *wavelength_nm, const double *n,
                               const double *k, bc_dispersion **out, bc_error *error);
 
+/* The same material as it grows with an index gradient: n at the outer side of a layer less n at its substrate side,
+ * divided by their average, which is the n of the table; a fraction within -0.5 and 0.5. The n of the layer runs
+ * linearly from one to the other, its k is the table's throughout. It shares the tables of `of`, which must outlive it.
+ * BC_ERROR_INPUT for another gradient. */
+bc_status bc_dispersion_graded(const bc_dispersion *of, double gradient, bc_dispersion **out, bc_error *error);
+
 void bc_dispersion_free(bc_dispersion *dispersion);
+
+/* 0: homogeneous, or nothing was said. */
+double bc_dispersion_gradient(const bc_dispersion *dispersion);
+bool bc_dispersion_states_gradient(const bc_dispersion *dispersion); /* by bc_dispersion_graded(), be it 0 */
+/* For a table made by hand, such as one that stands for another with its n moved. */
+void bc_dispersion_keep_gradient(bc_dispersion *dispersion, const bc_dispersion *of);
+/* The material without what bc_dispersion_graded() said. */
+const bc_dispersion *bc_dispersion_base(const bc_dispersion *dispersion);
 
 /* n and k at `count` wavelengths (nm, any order). k_out may be NULL. BC_ERROR_INPUT, naming the table, its range and
  * the wavelength asked for, when one lies outside (the ends belong to the range). Safe to call from several threads. */

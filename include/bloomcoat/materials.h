@@ -5,9 +5,9 @@
  * Materials by name: a list of folders searched in order, and the tables read from them so far.
  *
  * A name is `air`, a constant (`1.38`, `3.1-3.3i`), or NAME for the first NAME.csv found in the folders. A name holds
- * letters, digits, `-`, `_`, `+` and `.`, does not begin with a dot and cannot lead out of the folders. An optical glass
- * may also stand in a folder's glasses.csv, many in one file: a table of its own in the same folder comes first. Of any
- * other six-digit code the index is estimated from nd and Vd, and the table says so.
+ * letters, digits, `-`, `_`, `+` and `.`, does not begin with a dot and cannot lead out of the folders. An optical
+ * glass may also stand in a folder's glasses.csv, many in one file: a table of its own in the same folder comes first.
+ * Of any other six-digit code the index is estimated from nd and Vd, and the table says so.
  */
 #include <bloomcoat/dispersion.h>
 
@@ -29,6 +29,11 @@ bc_status bc_materials_add_path(bc_materials *materials, const char *path_list, 
  */
 bc_status bc_materials_find(bc_materials *materials, const char *name, const char *where, const bc_dispersion **out,
                             bc_error *error);
+
+/* The material of `of` with that index gradient (bc_dispersion_graded()), owned by `materials`, which must own `of`
+ * too. The same gradient gives the same one again. */
+bc_status bc_materials_graded(bc_materials *materials, const bc_dispersion *of, double gradient,
+                              const bc_dispersion **out, bc_error *error);
 
 /* The names to be found, sorted (digits before letters, upper and lower case together), without duplicates. Strings
  * and array belong to `materials` and stay valid until the next call. */

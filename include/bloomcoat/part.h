@@ -36,6 +36,8 @@ typedef struct bc_part_setup {
     size_t back_layers;
     const unsigned *back_material; /* [back_layers], each < back_materials */
     const double *back_thickness_nm;
+    /* [back_materials], as the front's; its graded_optical_nm holds for the back, too. NULL: none. */
+    const double *back_gradient;
 } bc_part_setup;
 
 typedef struct bc_part bc_part;
@@ -49,6 +51,9 @@ void bc_part_shift_index(bc_part *part, unsigned material, double dn);
 
 /* As bc_surface_set_index(), for the front's layer materials; with BC_BACK_SAME the back's are set alike. */
 void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index);
+
+/* As bc_surface_set_gradient(), likewise. */
+void bc_part_set_gradient(bc_part *part, unsigned material, double gradient);
 
 /* As bc_surface_evaluate(); the layers are the front's (with BC_BACK_SAME the back follows). `gradient` computes dR,
  * dT.

@@ -34,7 +34,7 @@ typedef struct bc_process_row {
     /* Which of the values below are known. One that is not is neutral: no error of that kind, no minimum, a tooling of
      * 1, and a rate of 0, by which nobody may divide. */
     bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum,
-        has_process_c;
+        has_process_c, has_index_gradient;
 
     /* Deposition rate on the monitor, > 0. */
     double rate_nm_per_s;
@@ -56,6 +56,9 @@ typedef struct bc_process_row {
     double minimum_nm;
     /* How hot the part is in this shop's process, degrees Celsius; else the material's table says what is common. */
     double process_c;
+    /* How the index runs through a layer of this material: bc_dispersion_graded(). It is no error but what always
+     * happens, and part of the layer's design. index_gradient_percent in the file. */
+    double index_gradient;
     /* `runs` in the file, and tooling_factor_runs, thickness_sigma_runs, run_thickness_sigma_runs, index_sigma_runs. */
     bc_process_runs runs;
 
@@ -67,21 +70,26 @@ typedef struct bc_process {
     bc_process_row *row;
     /* Whether any row gives such a value. Where one is false the file has no such column, or nothing in it. */
     bool has_rate, has_tooling, has_thickness_sigma, has_run_thickness_sigma, has_index_sigma, has_minimum,
-        has_process_c;
+        has_process_c, has_index_gradient;
     char sha256[BC_SHA256_SIZE]; /* of the file it was read from; empty: made by hand */
 } bc_process;
 
 /* Read a process file: `material` and any of `rate_nm_per_s`, `tooling`, `thickness_sigma_percent`,
- * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`, `runs`, and the runs of single figures (of
- * those that a row has and says no runs of, they are its `runs`). A material, or `*` for all others, has at
- * most one row, and a material that is named must exist in `materials` (a misspelt one would silently be treated as all
- * others). A cell may be empty. On success *process must be released with bc_process_clear(). */
+ * `run_thickness_sigma_percent`, `index_sigma`, `minimum_nm`, `process_c`, `index_gradient_percent`, `runs`, and the
+ * runs of single figures (of those that a row has and says no runs of, they are its `runs`). A material, or `*` for all
+ * others, has at most one row, and a material that is named must exist in `materials` (a misspelt one would silently be
+ * treated as all others). A cell may be empty. On success *process must be released with bc_process_clear(). */
 bc_status bc_process_read(const char *path, bc_materials *materials, bc_process *process, bc_error *error);
 void bc_process_clear(bc_process *process);
 
 /* What holds for the material called `material`: value by value its own row, else the row `*`, else not known. The line
  * is that of its own row, else of `*`, else 0. `process` may be NULL: nothing is known. */
 bc_process_row bc_process_for(const bc_process *process, const char *material);
+
+/* The material of a layer as this process grows it: *layer with the gradient that holds for it, unless it states one of
+ * its own (a stack file may). `materials` owns the result. */
+bc_status bc_process_grade(const bc_process *process, bc_materials *materials, const bc_dispersion **layer,
+                           bc_error *error);
 
 /* A copy made by hand (its checksum is empty), with room for `more` rows. `from` may be NULL: nothing is known. Release
  * it with bc_process_clear(). */

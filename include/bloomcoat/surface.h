@@ -13,6 +13,11 @@
  * Absorbing layers and layers past total reflection are computed with their growth exp|Im delta| taken out of the
  * matrix and kept as a logarithm, so that a metal of any thickness at 89 degrees neither overflows nor loses R.
  *
+ * A layer may be graded: its index runs linearly from n (1 - g/2) at its substrate side to n (1 + g/2) at its outer
+ * side, its k is the same throughout, and its thickness moves both sides apart without changing them. It is computed as
+ * a stair of homogeneous sublayers, so many that R and T of gradients within 10 % are within 1e-6
+ * (src/optics/grading.c); derivatives are those of the whole layer.
+ *
  * A workspace is allocated once for (grid, angle, media) and then evaluated for any sequence of its materials and any
  * thicknesses with no allocation, no file and no lock. One workspace belongs to one thread at a time.
  */
@@ -39,6 +44,8 @@ typedef enum bc_path {
     BC_PATH_AVX512,
 } bc_path;
 
+#define BC_MOST_GRADIENT 0.5
+
 typedef struct bc_surface_setup {
     size_t wavelengths;          /* >= 1 */
     const double *wavelength_nm; /* > 0, any order */
@@ -53,6 +60,12 @@ typedef struct bc_surface_setup {
      * while `incident` is the medium the layers begin at. A part's second surface is set up so. */
     const double *invariant_n;
     bool values_only; /* no other than BC_WANT_VALUES will be asked for: then layers take no memory */
+    /* [materials], a fraction within -BC_MOST_GRADIENT and BC_MOST_GRADIENT: n at the outer side of a layer of this
+     * material less n at its substrate side, divided by the n of the material, which is their average. NULL: none. */
+    const double *gradient;
+    /* Optical thickness (n d, nm) of the thickest graded layer that will be evaluated; 0: the shortest wavelength. In a
+     * thicker one R is less exact. */
+    double graded_optical_nm;
 } bc_surface_setup;
 
 typedef struct bc_surface bc_surface;
@@ -64,7 +77,8 @@ typedef enum bc_want {
     BC_WANT_GRADIENT = 2,  /* dR and dT / d thickness of every layer (and the amplitudes) */
 } bc_want;
 
-/* Copies what it needs from `setup`. BC_ERROR_INPUT for an absorbing incident medium or an angle outside [0, pi/2). */
+/* Copies what it needs from `setup`. BC_ERROR_INPUT for an absorbing incident medium, an angle outside [0, pi/2), a
+ * gradient out of its range, or a graded layer of some hundred waves. */
 bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error);
 void bc_surface_free(bc_surface *surface);
 
@@ -74,8 +88,12 @@ void bc_surface_free(bc_surface *surface);
 void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn);
 
 /* From now on layer material `material` has this index, on the grid of the workspace: as if it had been set up with it.
+ * Its gradient stays.
  * Costs about as much as one layer of an evaluation. */
 void bc_surface_set_index(bc_surface *surface, unsigned material, const bc_index *index);
+
+/* From now on layer material `material`, which was set up with a gradient, has this one. */
+void bc_surface_set_gradient(bc_surface *surface, unsigned material, double gradient);
 
 /* Evaluate a stack of `layers` <= max_layers layers, from the incident medium to the substrate; material[j] <
  * materials, thickness_nm[j] >= 0 (a layer of zero thickness is absent, its derivative is not). Results stay in the

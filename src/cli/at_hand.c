@@ -54,6 +54,8 @@ bc_status cli_read_at_hand(cli_session *session, cli_at_hand *at_hand, bc_error 
         if (strcmp(process->row[i].material, "*") != 0) {
             status = bc_medium_find(session->materials, process->row[i].material, process->row[i].material,
                                     &at_hand->layer[at_hand->layers], error);
+            if (status == BC_OK)
+                status = cli_grade_medium(session, &at_hand->layer[at_hand->layers], error);
             at_hand->layers++;
         }
     for (size_t i = 0; status == BC_OK && i < named; i++)

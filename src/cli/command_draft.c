@@ -166,6 +166,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
         status = cli_read_layers(session, start, &problem.materials, &layers, error);
     problem.material = layers;
     if (status == BC_OK)
+        status = cli_proof_of_graded(&problem, &w.wanted, error);
+    if (status == BC_OK)
         status = read_incident(session, start, &problem, error);
     if (status == BC_OK && start != NULL && start->layers > problem.max_layers)
         status =

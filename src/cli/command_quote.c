@@ -119,6 +119,8 @@ static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
         status = cli_read_layers(session, NULL, &p->problem.materials, &p->layers, error);
     p->problem.material = p->layers;
     if (status == BC_OK)
+        status = cli_proof_of_graded(&p->problem, &p->wanted, error);
+    if (status == BC_OK)
         status = read_incident(session, &p->problem.incident, error);
     if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
         p->problem.minimum_nm = cli_minimum_of(p->request.process, p->problem.materials, p->layers);
@@ -135,6 +137,9 @@ static bc_status read_standards(cli_session *session, papers *p, bc_error *error
         return BC_OK;
     status =
         bc_standards_read(shop->standard, NULL, p->problem.substrate[0].name, session->materials, &p->standards, error);
+    for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
+        for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
+            status = cli_grade_stack(session, &p->standards.standard[i].stack[s], error);
     for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
         for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
             status = cli_note_input(session, p->standards.standard[i].path[s], error);
@@ -165,6 +170,8 @@ static bc_status find_other_layers(cli_session *session, papers *p, bc_error *er
         if (strcmp(session->process.row[i].material, "*") == 0)
             continue;
         status = bc_medium_find(session->materials, session->process.row[i].material, NULL, medium, error);
+        if (status == BC_OK)
+            status = cli_grade_medium(session, medium, error);
         if (status == BC_OK && !is_among(medium, p->problem.materials, p->layers))
             request->other_layers++;
     }

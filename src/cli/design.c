@@ -81,6 +81,8 @@ static bc_status layers_of_process(cli_session *session, size_t *count, bc_mediu
         if (strcmp(name, "*") == 0)
             continue;
         status = bc_medium_find(session->materials, name, session->process_path, &medium, error);
+        if (status == BC_OK)
+            status = cli_grade_medium(session, &medium, error);
         if (status != BC_OK)
             return status;
         add(*media, count, &medium);
@@ -109,6 +111,8 @@ bc_status cli_read_layers(cli_session *session, const bc_stack *start, size_t *c
 {
     const char *command = session->arguments->command->name;
     bc_status status = cli_read_media(session, "materials", count, media, error);
+    for (size_t m = 0; status == BC_OK && m < *count; m++)
+        status = cli_grade_medium(session, &(*media)[m], error);
     if (status != BC_OK || *count > 0)
         return status;
     free(*media); /* a list of nothing but commas has named none */

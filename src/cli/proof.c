@@ -13,6 +13,18 @@ bc_status cli_read_proof(const cli_arguments *arguments, unsigned long layers, c
     return status;
 }
 
+bc_status cli_proof_of_graded(const bc_design_problem *problem, cli_proof *proof, bc_error *error)
+{
+    if (!bc_problem_is_graded(problem))
+        return BC_OK;
+    if (proof->asked && proof->layers > 0)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "--prove: nothing is proved of layers with an index gradient; expected --prove 0, or no "
+                       "index_gradient_percent in the process and the stacks");
+    proof->layers = 0;
+    return BC_OK;
+}
+
 size_t cli_proof_layers(const cli_proof *proof, size_t looked_at)
 {
     return proof->asked || proof->layers < looked_at ? proof->layers : looked_at;

@@ -31,6 +31,9 @@ typedef struct cli_proof {
 /* `layers`: up to how many where --prove is not given. */
 bc_status cli_read_proof(const cli_arguments *arguments, unsigned long layers, cli_proof *proof, bc_error *error);
 
+/* Graded layers have no proof: none unless it was asked for, which is BC_ERROR_INPUT. */
+bc_status cli_proof_of_graded(const bc_design_problem *problem, cli_proof *proof, bc_error *error);
+
 /* Up to how many layers to prove where a search has looked at `looked_at`; 0: nothing. */
 size_t cli_proof_layers(const cli_proof *proof, size_t looked_at);
 

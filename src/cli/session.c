@@ -105,6 +105,21 @@ void cli_session_close(cli_session *session)
     *session = (cli_session){0};
 }
 
+bc_status cli_grade_medium(cli_session *session, bc_medium *layer, bc_error *error)
+{
+    return session->process_path == NULL
+               ? BC_OK
+               : bc_process_grade(&session->process, session->materials, &layer->dispersion, error);
+}
+
+bc_status cli_grade_stack(cli_session *session, bc_stack *stack, bc_error *error)
+{
+    bc_status status = BC_OK;
+    for (size_t j = 0; status == BC_OK && j < stack->layers; j++)
+        status = cli_grade_medium(session, &stack->layer[j].material, error);
+    return status;
+}
+
 static bc_status read_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error)
 {
     bc_status status = bc_stack_read(path, session->materials, stack, error);
@@ -116,7 +131,7 @@ static bc_status read_stack(cli_session *session, const char *path, bc_stack *st
         status = cli_note_medium(session, &stack->substrate, error);
     for (size_t layer = 0; status == BC_OK && layer < stack->layers; layer++)
         status = cli_note_medium(session, &stack->layer[layer].material, error);
-    return status;
+    return status == BC_OK ? cli_grade_stack(session, stack, error) : status;
 }
 
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error)
@@ -168,7 +183,11 @@ bc_status cli_read_process(cli_session *session, bc_error *error)
     bc_status status = cli_required(session->arguments, "process", &session->process_path, error);
     if (status == BC_OK)
         status = bc_process_read(session->process_path, session->materials, &session->process, error);
-    return status == BC_OK ? cli_note_input(session, session->process_path, error) : status;
+    if (status == BC_OK)
+        status = cli_note_input(session, session->process_path, error);
+    if (status == BC_OK)
+        status = cli_grade_stack(session, &session->stack, error);
+    return status == BC_OK ? cli_grade_stack(session, &session->back_stack, error) : status;
 }
 
 bc_status cli_read_profile(cli_session *session, bc_error *error)

@@ -49,6 +49,10 @@ void cli_session_close(cli_session *session);
 
 bc_status cli_read_stack(cli_session *session, const char *path, bc_error *error);
 /* One more stack file, to compare with; nothing changes it. */
+/* Layers as the process that was read grows them (bc_process_grade()). cli_read_process() does it to the session's own
+ * stacks, and those read later are graded as they are read. */
+bc_status cli_grade_medium(cli_session *session, bc_medium *layer, bc_error *error);
+bc_status cli_grade_stack(cli_session *session, bc_stack *stack, bc_error *error);
 bc_status cli_read_other_stack(cli_session *session, const char *path, bc_stack *stack, bc_error *error);
 bc_status cli_read_callouts(cli_session *session, bc_error *error);
 /* On standard error, unless quiet: how words were understood, and what was assumed. */

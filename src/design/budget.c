@@ -12,7 +12,8 @@
 #define PLANE_MEDIUM_ARRAYS     4.0
 #define PART_SURFACES           2.0 /* the front from both sides: part.c */
 #define PART_PLANE_ARRAYS       2.0
-#define CONSTRAINT_LAYER_ARRAYS 2.0 /* the slope, and what the optimizer weighs it with */
+#define SUBLAYERS               16.0 /* of a graded layer, as many as are usual: grading.c */
+#define CONSTRAINT_LAYER_ARRAYS 2.0  /* the slope, and what the optimizer weighs it with */
 
 static double surface_arrays(double planes, double materials, double layers)
 {
@@ -32,14 +33,16 @@ static double engine_bytes(const bc_segment *segment, double materials, double l
 }
 
 /* What the engines, and the arrays beside them, take for `max_layers` layers of `materials` materials. */
-static double segments_bytes(const bc_segments *segments, size_t materials, size_t max_layers, bool values_only)
+static double segments_bytes(const bc_segments *segments, const bc_design_problem *problem, size_t max_layers,
+                             bool values_only)
 {
+    const double sublayers = bc_problem_is_graded(problem) ? SUBLAYERS : 1.0;
     const double layers = values_only ? 0.0 : (double)max_layers;
     const double widest = fmax((double)segments->constraints, (double)segments->longest);
     double bytes = sizeof(double) * ((1.0 + CONSTRAINT_LAYER_ARRAYS * layers) * (double)segments->constraints +
                                      (layers + 1.0 + SCRATCH_ARRAYS) * widest);
     for (size_t s = 0; s < segments->count; s++)
-        bytes += engine_bytes(&segments->segment[s], (double)materials, layers);
+        bytes += engine_bytes(&segments->segment[s], sublayers * (double)problem->materials, sublayers * layers);
     return bytes;
 }
 
@@ -50,7 +53,7 @@ bc_status bc_looks_bytes(const bc_design_problem *problem, size_t max_layers, co
     const bc_status status = bc_segments_plan(problem, extras, &segments, error);
     if (status != BC_OK)
         return status;
-    *bytes = segments_bytes(&segments, problem->materials, max_layers, extras->values_only);
+    *bytes = segments_bytes(&segments, problem, max_layers, extras->values_only);
     bc_segments_clear(&segments);
     return BC_OK;
 }

@@ -43,3 +43,15 @@ bc_status bc_design_validate(const bc_design_problem *problem, bc_error *error)
         return bc_fail(error, BC_ERROR_INPUT, "the problem counts %zu zones, but has none (NULL)", problem->zones);
     return BC_OK;
 }
+
+bool bc_problem_is_graded(const bc_design_problem *problem)
+{
+    const bc_stack *back = problem->back.kind == BC_BACK_OWN ? problem->back.stack : NULL;
+    for (size_t m = 0; m < problem->materials; m++)
+        if (bc_dispersion_gradient(problem->material[m].dispersion) != 0.0)
+            return true;
+    for (size_t j = 0; back != NULL && j < back->layers; j++)
+        if (bc_dispersion_gradient(back->layer[j].material.dispersion) != 0.0)
+            return true;
+    return false;
+}

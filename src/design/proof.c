@@ -95,6 +95,10 @@ static bc_status refuse(const bc_design_problem *problem, const bc_proof_options
 {
     if (problem->materials == 0 || problem->substrates == 0 || problem->callouts->count == 0)
         return bc_fail(error, BC_ERROR_INPUT, "a proof needs callouts, a substrate and at least one layer material");
+    if (bc_problem_is_graded(problem))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "no bound is proved for layers with an index gradient; expected none in the process or the "
+                       "stacks, or no proof");
     if (options->layers > BC_PROOF_MOST_LAYERS)
         return bc_fail(error, BC_ERROR_INPUT, "a proof for %zu layers; expected at most %d", options->layers,
                        BC_PROOF_MOST_LAYERS);

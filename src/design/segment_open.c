@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "arena.h"
 #include "segments.h"
+#include <math.h>
 #include <stdlib.h>
 
 /* Fringes are evenly spaced in wave number, so few samples are best spent so; their weights are the trapezoid rule's.
@@ -66,7 +67,7 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
     bc_part_setup setup = {.front = *front, .back = problem->back.kind, .substrate_mm = problem->back.substrate_mm};
     bc_index *index = calloc(layers + 1, sizeof *index);
     unsigned *material = calloc(layers + 1, sizeof *material);
-    double *thickness_nm = calloc(layers + 1, sizeof *thickness_nm);
+    double *thickness_nm = calloc(2 * layers + 1, sizeof *thickness_nm), *gradient = thickness_nm + layers;
     bc_arena arena = {0};
     bc_status status = index == NULL || material == NULL || thickness_nm == NULL ? bc_fail_memory(error) : BC_OK;
     for (int pass = 0; status == BC_OK && behind != NULL && pass < 2; pass++) {
@@ -75,6 +76,7 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
             status = sample(&behind->layer[j].material, segment, &arena, &index[j], error);
             material[j] = (unsigned)j;
             thickness_nm[j] = behind->layer[j].thickness_nm;
+            gradient[j] = bc_dispersion_gradient(behind->layer[j].material.dispersion);
         }
         if (status == BC_OK && pass == 0)
             status = bc_arena_open(&arena, error);
@@ -83,6 +85,7 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
     setup.back_index = index;
     setup.back_material = material;
     setup.back_thickness_nm = thickness_nm;
+    setup.back_gradient = gradient;
     if (status == BC_OK)
         status = bc_part_alloc(&setup, &segment->part, error);
     free(arena.memory);
@@ -92,12 +95,22 @@ static bc_status open_part(const bc_design_problem *problem, const bc_surface_se
     return status;
 }
 
-static bc_status open_engine(const bc_design_problem *problem, size_t max_layers, bool values_only, bc_segment *segment,
-                             bc_error *error)
+/* No layer is thicker than all together, where that is known. */
+static double graded_optical_nm(const bc_sampling_extras *extras, const bc_segment *segment)
+{
+    const double most = extras->density == BC_DENSITY_VERDICT ? extras->fringes.optical_nm : 0.0;
+    return fmax(most * segment->thickness_factor, segment->callout->from_nm);
+}
+
+static bc_status open_engine(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,
+                             bc_segment *segment, bc_error *error)
 {
     indices all = {0};
     bc_index *material = calloc(problem->materials + 1, sizeof *material);
-    bc_status status = material == NULL ? bc_fail_memory(error) : BC_OK;
+    double *gradient = calloc(problem->materials + 1, sizeof *gradient);
+    bc_status status = material == NULL || gradient == NULL ? bc_fail_memory(error) : BC_OK;
+    for (size_t m = 0; status == BC_OK && m < problem->materials; m++)
+        gradient[m] = bc_dispersion_gradient(problem->material[m].dispersion);
     if (status == BC_OK)
         status = sample_all(problem, segment, material, &all, error);
     if (status == BC_OK)
@@ -113,13 +126,16 @@ static bc_status open_engine(const bc_design_problem *problem, size_t max_layers
                                         .materials = problem->materials,
                                         .material = material,
                                         .max_layers = max_layers,
-                                        .values_only = values_only};
+                                        .values_only = extras->values_only,
+                                        .gradient = gradient,
+                                        .graded_optical_nm = graded_optical_nm(extras, segment)};
         status = bc_surface_alloc(&setup, &segment->surface, error);
         if (status == BC_OK && segment->is_part)
             status = open_part(problem, &setup, segment, error);
     }
     free(all.arena.memory);
     free(material);
+    free(gradient);
     return status;
 }
 
@@ -137,5 +153,5 @@ bc_status bc_segment_open(const bc_design_problem *problem, const bc_sampling_ex
     if (segment->is_part && problem->back.kind == BC_BACK_NONE)
         return bc_fail(error, BC_ERROR_INPUT,
                        "a callout has scope part; say what the back surface is: uncoated, same, or a stack file");
-    return open_engine(problem, max_layers, extras->values_only, segment, error);
+    return open_engine(problem, extras, max_layers, segment, error);
 }

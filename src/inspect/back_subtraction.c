@@ -59,9 +59,14 @@ static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error 
                               .substrate = {simulated->n + count, simulated->k + count},
                               .materials = simulated->materials,
                               .material = simulated->index,
-                              .max_layers = simulated->layers};
+                              .max_layers = simulated->layers,
+                              .gradient = simulated->gradient};
     bc_surface_setup inside = front;
-    bc_status status = bc_surface_alloc(&front, &f->front, error);
+    double *reversed = calloc(simulated->materials + 1, sizeof *reversed);
+    bc_status status = reversed == NULL ? bc_fail_memory(error) : bc_surface_alloc(&front, &f->front, error);
+    for (size_t m = 0; status == BC_OK && m < simulated->materials; m++)
+        reversed[m] = -simulated->gradient[m];
+    inside.gradient = reversed;
     inside.incident = (bc_index){front.substrate.n, NULL};
     inside.substrate = front.incident;
     inside.invariant_n = front.incident.n;
@@ -73,6 +78,7 @@ static bc_status open_faces(const bc_inspection *inspection, faces *f, bc_error 
     inside.materials = inside.max_layers = 0;
     if (status == BC_OK)
         status = bc_surface_alloc(&inside, &f->back, error);
+    free(reversed);
     return status == BC_OK ? evaluate(inspection, f, error) : status;
 }
 

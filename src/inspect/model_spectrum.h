@@ -20,6 +20,7 @@ typedef struct bc_model_spectrum {
     unsigned *material;       /* [layers] */
     double *R, *T, *dR, *dT;  /* means of s and p; [count], [layers * count] */
     bc_index *index, *behind;
+    double *gradient, *gradient_behind;
     double *thickness_behind;
     unsigned *material_behind;
     double *n, *k; /* [media * count] */

@@ -29,12 +29,6 @@ double complex bc_normal_index(double n, double k, double beta)
     return CMPLX(re, -im);
 }
 
-INLINED double shifted(double n, double dn)
-{
-    const double least = n < BC_SMALLEST_N ? n : BC_SMALLEST_N;
-    return n + dn > least ? n + dn : least;
-}
-
 /* Phases, and s. Returns whether q is complex anywhere (bit 0) and whether k > 0 anywhere (bit 1). */
 FOR_EVERY_PROCESSOR static long set_s(size_t count, double dn, const double *restrict beta,
                                       const double *restrict wave_number, const double *restrict n,
@@ -45,7 +39,7 @@ FOR_EVERY_PROCESSOR static long set_s(size_t count, double dn, const double *res
     long found = 0;
     for (size_t i = 0; i < count; i++) {
         double re, im, factor;
-        normal_index(shifted(n[i], dn), k[i], beta[i], &re, &im);
+        normal_index(bc_shifted_index(n[i], dn), k[i], beta[i], &re, &im);
         factor = 1.0 / (re * re + im * im);
         phase_re[i] = wave_number[i] * re;
         phase_im[i] = wave_number[i] * im;
@@ -64,7 +58,7 @@ FOR_EVERY_PROCESSOR static void set_p(size_t count, double dn, const double *res
                                       double *restrict eta_im, double *restrict inverse_re, double *restrict inverse_im)
 {
     for (size_t i = 0; i < count; i++) {
-        const double N_re = shifted(n[i], dn);
+        const double N_re = bc_shifted_index(n[i], dn);
         const double square_re = (N_re - k[i]) * (N_re + k[i]), square_im = -2.0 * N_re * k[i];
         const double by_q = 1.0 / (q_re[i] * q_re[i] + q_im[i] * q_im[i]);
         const double by_square = 1.0 / (square_re * square_re + square_im * square_im);

@@ -35,8 +35,15 @@ typedef struct bc_medium_arrays {
 
 #define BC_SMALLEST_N 0.01
 
-/* Everything that follows from n + dn and k, the sum kept at BC_SMALLEST_N or more (or at n where that is less). Tells
- * whether q is complex, and whether k > 0, anywhere on the grid. */
+/* n + dn, kept at BC_SMALLEST_N or more, or at n itself where that is less. */
+static inline __attribute__((always_inline)) double bc_shifted_index(double n, double dn)
+{
+    const double least = n < BC_SMALLEST_N ? n : BC_SMALLEST_N;
+    return n + dn > least ? n + dn : least;
+}
+
+/* Everything that follows from n + dn (bc_shifted_index()) and k; whether q is complex, and whether k > 0, anywhere on
+ * the grid. */
 void bc_set_medium(const bc_light *light, const bc_medium_arrays *arrays, double dn, bool *is_complex, bool *absorbing);
 
 #endif

@@ -51,21 +51,39 @@ static void set_crossing(bc_part *part, const bc_part_setup *setup)
     }
 }
 
-/* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside.
- */
-static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, size_t materials, const bc_index *material,
-                              size_t max_layers, bool values_only, bc_surface **out, bc_error *error)
+/* The layers that a face is made of. */
+typedef struct face_layers {
+    size_t materials;
+    const bc_index *material;
+    const double *gradient;
+    size_t max_layers;
+    bool values_only;
+} face_layers;
+
+/* A surface met from inside the glass: light arrives in the glass (its real index) with the invariant it has outside,
+ * and a layer's outer side is behind it. */
+static bc_status alloc_inside(const bc_part_setup *setup, bc_index behind, const face_layers *face, bc_surface **out,
+                              bc_error *error)
 {
     bc_surface_setup inside = setup->front;
+    double *gradient = calloc(face->materials + 1, sizeof *gradient);
+    bc_status status;
+    if (gradient == NULL)
+        return bc_fail_memory(error);
+    for (size_t m = 0; face->gradient != NULL && m < face->materials; m++)
+        gradient[m] = -face->gradient[m];
     inside.incident.n = setup->front.substrate.n;
     inside.incident.k = NULL;
     inside.invariant_n = setup->front.incident.n;
     inside.substrate = behind;
-    inside.materials = materials;
-    inside.material = material;
-    inside.max_layers = max_layers;
-    inside.values_only = values_only;
-    return bc_surface_alloc(&inside, out, error);
+    inside.materials = face->materials;
+    inside.material = face->material;
+    inside.gradient = gradient;
+    inside.max_layers = face->max_layers;
+    inside.values_only = face->values_only;
+    status = bc_surface_alloc(&inside, out, error);
+    free(gradient);
+    return status;
 }
 
 /* The back does not change from one evaluation to the next: computed once. */
@@ -73,14 +91,14 @@ static bc_status alloc_back(bc_part *part, const bc_part_setup *setup, bc_error 
 {
     const bool own = setup->back == BC_BACK_OWN;
     const size_t layers = own ? setup->back_layers : 0;
+    const face_layers face = {own ? setup->back_materials : 0, setup->back_index, setup->back_gradient, layers, true};
     unsigned *material = calloc(layers + 1, sizeof *material);
     double *thickness_nm = calloc(layers + 1, sizeof *thickness_nm);
     bc_status status = BC_OK;
     if (material == NULL || thickness_nm == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)
-        status = alloc_inside(setup, own ? setup->back_medium : setup->front.incident, own ? setup->back_materials : 0,
-                              setup->back_index, layers, true, &part->back, error);
+        status = alloc_inside(setup, own ? setup->back_medium : setup->front.incident, &face, &part->back, error);
     if (status == BC_OK) {
         for (size_t j = 0; j < layers; j++) {
             material[j] = setup->back_material[layers - 1 - j];
@@ -96,12 +114,12 @@ static bc_status alloc_back(bc_part *part, const bc_part_setup *setup, bc_error 
 static bc_status fill(bc_part *part, const bc_part_setup *setup, bc_error *error)
 {
     bc_surface_setup front = setup->front;
+    const face_layers face = {front.materials, front.material, front.gradient, front.max_layers, front.values_only};
     bc_status status;
     front.invariant_n = NULL;
     status = bc_surface_alloc(&front, &part->front, error);
     if (status == BC_OK)
-        status = alloc_inside(setup, setup->front.incident, front.materials, front.material, front.max_layers,
-                              front.values_only, &part->inside, error);
+        status = alloc_inside(setup, setup->front.incident, &face, &part->inside, error);
     if (status == BC_OK && setup->back != BC_BACK_SAME)
         status = alloc_back(part, setup, error);
     if (status != BC_OK)
@@ -267,6 +285,12 @@ void bc_part_set_index(bc_part *part, unsigned material, const bc_index *index)
 {
     bc_surface_set_index(part->front, material, index);
     bc_surface_set_index(part->inside, material, index);
+}
+
+void bc_part_set_gradient(bc_part *part, unsigned material, double gradient)
+{
+    bc_surface_set_gradient(part->front, material, gradient);
+    bc_surface_set_gradient(part->inside, material, -gradient);
 }
 
 void bc_part_shift_index(bc_part *part, unsigned material, double dn)

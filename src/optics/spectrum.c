@@ -14,6 +14,8 @@ typedef struct stack_indices {
     unsigned *material;
     double *thickness_nm;
     double *layer_n, *layer_k;
+    double *gradient; /* [materials] */
+    double graded_optical_nm;
 } stack_indices;
 
 /* The first layer made of `dispersion`, or `layers`. */
@@ -45,6 +47,7 @@ static void lay_out_indices(stack_indices *indices, const bc_stack *stack, size_
     indices->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
     indices->layer_n = bc_arena_take(arena, materials, count * sizeof(double));
     indices->layer_k = bc_arena_take(arena, materials, count * sizeof(double));
+    indices->gradient = bc_arena_take(arena, materials, sizeof(double));
 }
 
 bc_status bc_refuse_waves(double optical_nm, double wavelength_nm, bc_error *error)
@@ -71,6 +74,16 @@ static bc_status count_waves(const bc_stack *stack, const stack_indices *indices
     return status;
 }
 
+static void set_graded_optical(const bc_stack *stack, stack_indices *indices, size_t count)
+{
+    for (size_t j = 0; j < stack->layers; j++) {
+        const unsigned m = indices->material[j];
+        for (size_t i = 0; indices->gradient[m] != 0.0 && i < count; i++)
+            indices->graded_optical_nm =
+                fmax(indices->graded_optical_nm, indices->layer[m].n[i] * indices->thickness_nm[j]);
+    }
+}
+
 static bc_status load_indices(const bc_stack *stack, size_t count, const double *wavelength_nm, stack_indices *indices,
                               bc_error *error)
 {
@@ -94,9 +107,12 @@ static bc_status load_indices(const bc_stack *stack, size_t count, const double 
             double *n = indices->layer_n + materials * count, *k = indices->layer_k + materials * count;
             status = bc_dispersion_index(stack->layer[j].material.dispersion, count, wavelength_nm, n, k, error);
             indices->layer[materials] = (bc_index){n, k};
+            indices->gradient[materials] = bc_dispersion_gradient(stack->layer[j].material.dispersion);
             indices->material[j] = (unsigned)materials++;
         }
     }
+    if (status == BC_OK)
+        set_graded_optical(stack, indices, count);
     return status == BC_OK ? count_waves(stack, indices, count, wavelength_nm, error) : status;
 }
 
@@ -112,7 +128,9 @@ static bc_surface_setup surface_setup(const bc_stack *stack, const stack_indices
                                     .material = indices->layer,
                                     .max_layers = stack->layers,
                                     .path = path,
-                                    .values_only = true};
+                                    .values_only = true,
+                                    .gradient = indices->gradient,
+                                    .graded_optical_nm = indices->graded_optical_nm};
     return setup;
 }
 
@@ -211,6 +229,8 @@ static bc_status compute_part(const bc_surface_setup *setup, const stack_indices
         part_setup.back_index = behind->layer;
         part_setup.back_material = behind->material;
         part_setup.back_thickness_nm = behind->thickness_nm;
+        part_setup.back_gradient = behind->gradient;
+        part_setup.front.graded_optical_nm = fmax(setup->graded_optical_nm, behind->graded_optical_nm);
     }
     status = bc_part_alloc(&part_setup, &part, error);
     if (status != BC_OK)

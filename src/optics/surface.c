@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "arena.h"
+#include "grading.h"
 #include "kernel.h"
 #include "media.h"
 #include <bloomcoat/surface.h>
@@ -12,12 +13,18 @@
 struct bc_surface {
     bc_arena arena;
     size_t wavelengths, padded, materials, max_layers;
-    size_t kept_layers; /* those whose fields are kept for derivatives: max_layers or none */
+    size_t most_sublayers; /* that max_layers can have; max_layers without a gradient */
+    size_t kept_layers;    /* those whose fields are kept for derivatives: most_sublayers or none */
+    size_t media_count;    /* the layer materials, the substrate, the sublayers of graded materials */
+    bool graded;           /* any material is */
+    bc_grading *grading;   /* [materials] */
+    size_t *first;         /* [max_layers + 1]: the first sublayer of each layer of the last evaluation, and the end;
+                              kept only where any material is graded */
     bool normal;
     bc_kernel kernel;
     bc_kernel_job job;
     bc_light light;
-    bc_medium_arrays *media; /* the layer materials, then the substrate */
+    bc_medium_arrays *media; /* [media_count] */
     bc_kernel_material *view;
     double *incident_eta[2];
     unsigned *material;
@@ -35,9 +42,9 @@ static void lay_out_media(bc_surface *surface, bc_arena *arena)
     surface->light.planes = surface->normal ? 1 : 2;
     surface->light.beta = take(arena, surface->padded);
     surface->light.wave_number = take(arena, surface->padded);
-    surface->view = bc_arena_take(arena, surface->materials + 1, sizeof *surface->view);
-    surface->media = bc_arena_take(arena, surface->materials + 1, sizeof *surface->media);
-    for (size_t m = 0; m <= surface->materials; m++) {
+    surface->view = bc_arena_take(arena, surface->media_count, sizeof *surface->view);
+    surface->media = bc_arena_take(arena, surface->media_count, sizeof *surface->media);
+    for (size_t m = 0; m < surface->media_count; m++) {
         bc_medium_arrays measured = {0}, *arrays = arena->memory == NULL ? &measured : &surface->media[m];
         arrays->n = take(arena, surface->padded);
         arrays->k = take(arena, surface->padded);
@@ -81,8 +88,17 @@ static void lay_out(bc_surface *surface, bc_arena *arena)
     for (unsigned p = 0; p < (surface->normal ? 1U : 2U); p++)
         lay_out_plane(surface, arena, p);
     lay_out_phases(surface, arena);
-    surface->material = bc_arena_take(arena, surface->max_layers, sizeof *surface->material);
-    surface->thickness_nm = take(arena, surface->max_layers);
+    surface->material = bc_arena_take(arena, surface->most_sublayers, sizeof *surface->material);
+    surface->thickness_nm = take(arena, surface->most_sublayers);
+    surface->first = bc_arena_take(arena, surface->graded ? surface->max_layers + 1 : 0, sizeof *surface->first);
+    for (size_t m = 0; m < surface->materials; m++) {
+        bc_grading *grading = &surface->grading[m];
+        grading->at = take(arena, grading->sublayers);
+        grading->weight = take(arena, grading->sublayers);
+        grading->share = take(arena, grading->sublayers);
+        grading->square = take(arena, grading->sublayers);
+        grading->linear = take(arena, grading->sublayers);
+    }
 }
 
 /* The padding repeats the last wavelength, so that it costs time but never a NaN. */
@@ -101,15 +117,11 @@ static void set_light(bc_surface *surface, const bc_surface_setup *setup)
     }
 }
 
-static void set_medium(const bc_surface *surface, const bc_index *index, size_t m)
+/* What follows from the n and k of a medium. */
+static void derive_medium(const bc_surface *surface, size_t m)
 {
     const bc_medium_arrays *arrays = &surface->media[m];
     bc_kernel_material *view = &surface->view[m];
-    for (size_t i = 0; i < surface->padded; i++) {
-        const size_t at = within(surface, i);
-        arrays->n[i] = index->n[at];
-        arrays->k[i] = index->k == NULL ? 0.0 : index->k[at];
-    }
     bc_set_medium(&surface->light, arrays, 0.0, &view->is_complex, &view->absorbing);
     view->phase_re = arrays->phase_re;
     view->phase_im = arrays->phase_im;
@@ -119,6 +131,28 @@ static void set_medium(const bc_surface *surface, const bc_index *index, size_t 
         view->inverse_re[p] = arrays->inverse_re[p];
         view->inverse_im[p] = arrays->inverse_im[p];
     }
+}
+
+static void set_sublayers(const bc_surface *surface, size_t m, double dn)
+{
+    const bc_grading *grading = &surface->grading[m];
+    for (size_t s = 0; s < grading->sublayers; s++) {
+        bc_set_sublayer(&surface->light, grading, s, &surface->media[m], dn, &surface->media[grading->first + s]);
+        derive_medium(surface, grading->first + s);
+    }
+}
+
+static void set_medium(const bc_surface *surface, const bc_index *index, size_t m)
+{
+    const bc_medium_arrays *arrays = &surface->media[m];
+    for (size_t i = 0; i < surface->padded; i++) {
+        const size_t at = within(surface, i);
+        arrays->n[i] = index->n[at];
+        arrays->k[i] = index->k == NULL ? 0.0 : index->k[at];
+    }
+    derive_medium(surface, m);
+    if (m < surface->materials)
+        set_sublayers(surface, m, 0.0);
 }
 
 static void set_incident(bc_surface *surface, const bc_surface_setup *setup)
@@ -174,6 +208,54 @@ static bc_status refuse(const bc_surface_setup *setup, bc_error *error)
     return BC_OK;
 }
 
+/* Which materials are graded, and the room that takes. */
+static bc_status count_gradings(bc_surface *surface, const bc_surface_setup *setup, bc_error *error)
+{
+    size_t most = 1;
+    bc_status status = BC_OK;
+    surface->media_count = setup->materials + 1;
+    for (size_t m = 0; status == BC_OK && m < setup->materials; m++) {
+        bc_grading *grading = &surface->grading[m];
+        status = bc_count_sublayers(setup, m, &grading->sublayers, error);
+        grading->first = surface->media_count;
+        surface->media_count += grading->sublayers;
+        surface->graded = surface->graded || grading->sublayers > 0;
+        most = grading->sublayers > most ? grading->sublayers : most;
+    }
+    surface->most_sublayers = most * setup->max_layers;
+    return status;
+}
+
+static bc_status set_gradings(bc_surface *surface, const double *gradient, bc_error *error)
+{
+    for (size_t m = 0; m < surface->materials; m++) {
+        if (surface->grading[m].sublayers == 0)
+            continue;
+        const bc_status status = bc_set_steps(&surface->grading[m], error);
+        if (status != BC_OK)
+            return status;
+        bc_set_stair(&surface->grading[m], gradient[m]);
+    }
+    return BC_OK;
+}
+
+static bc_status open_surface(bc_surface *surface, const bc_surface_setup *setup, bc_error *error)
+{
+    bc_status status = count_gradings(surface, setup, error);
+    surface->kept_layers = setup->values_only ? 0 : surface->most_sublayers;
+    if (status != BC_OK)
+        return status;
+    lay_out(surface, &surface->arena);
+    status = bc_arena_open(&surface->arena, error);
+    if (status != BC_OK)
+        return status;
+    lay_out(surface, &surface->arena);
+    status = set_gradings(surface, setup->gradient, error);
+    if (status == BC_OK)
+        set_up(surface, setup);
+    return status;
+}
+
 bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_error *error)
 {
     bc_surface *surface;
@@ -181,28 +263,25 @@ bc_status bc_surface_alloc(const bc_surface_setup *setup, bc_surface **out, bc_e
     *out = NULL;
     if (status != BC_OK)
         return status;
-    surface = calloc(1, sizeof *surface);
+    surface = calloc(1, sizeof *surface + setup->materials * sizeof *surface->grading);
     if (surface == NULL)
         return bc_fail_memory(error);
+    surface->grading = (bc_grading *)(void *)(surface + 1);
     surface->wavelengths = setup->wavelengths;
     surface->padded = (setup->wavelengths + BC_LANES - 1) / BC_LANES * BC_LANES;
     surface->materials = setup->materials;
     surface->max_layers = setup->max_layers;
-    surface->kept_layers = setup->values_only ? 0 : setup->max_layers;
     surface->normal = setup->aoi_rad == 0.0;
     surface->kernel = bc_kernel_for(setup->path);
     if (surface->kernel == NULL) {
         free(surface);
         return bc_fail(error, BC_ERROR_INPUT, "this processor cannot run the vector path asked for");
     }
-    lay_out(surface, &surface->arena);
-    status = bc_arena_open(&surface->arena, error);
+    status = open_surface(surface, setup, error);
     if (status != BC_OK) {
-        free(surface);
+        bc_surface_free(surface);
         return status;
     }
-    lay_out(surface, &surface->arena);
-    set_up(surface, setup);
     *out = surface;
     return BC_OK;
 }
@@ -224,22 +303,66 @@ void bc_surface_shift_index(bc_surface *surface, unsigned material, double dn)
 {
     bc_kernel_material *view = &surface->view[material];
     bc_set_medium(&surface->light, &surface->media[material], dn, &view->is_complex, &view->absorbing);
+    set_sublayers(surface, material, dn);
+}
+
+void bc_surface_set_gradient(bc_surface *surface, unsigned material, double gradient)
+{
+    bc_set_stair(&surface->grading[material], gradient);
+    set_sublayers(surface, material, 0.0);
+}
+
+static void add_to_job(bc_surface *surface, unsigned medium, double thickness_nm)
+{
+    bc_kernel_job *job = &surface->job;
+    surface->material[job->layers] = medium;
+    surface->thickness_nm[job->layers++] = thickness_nm;
+    job->absorbing = job->absorbing || surface->view[medium].absorbing;
+    job->some_complex = job->some_complex || surface->view[medium].is_complex;
+}
+
+/* A layer's slope is the sum of its sublayers' by their shares of it. In place: what a layer reads lies at or after
+ * what it writes. */
+static void fold_slopes(const bc_surface *surface, const unsigned *material, size_t layers, double *slope)
+{
+    const size_t padded = surface->padded;
+    for (size_t j = 0; j < layers; j++) {
+        const bc_grading *grading = &surface->grading[material[j]];
+        const double *from = slope + surface->first[j] * padded;
+        for (size_t i = 0; i < padded; i++) {
+            double sum = grading->sublayers > 0 ? 0.0 : from[i];
+            for (size_t s = 0; s < grading->sublayers; s++)
+                sum += grading->share[s] * from[s * padded + i];
+            slope[j * padded + i] = sum;
+        }
+    }
 }
 
 void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
                          bc_want want)
 {
     bc_kernel_job *job = &surface->job;
-    job->layers = layers;
+    job->layers = 0;
     job->want = want;
     job->absorbing = job->some_complex = false;
     for (size_t j = 0; j < layers; j++) {
-        surface->material[j] = material[j];
-        surface->thickness_nm[j] = thickness_nm[j];
-        job->absorbing = job->absorbing || surface->view[material[j]].absorbing;
-        job->some_complex = job->some_complex || surface->view[material[j]].is_complex;
+        const bc_grading *grading = &surface->grading[material[j]];
+        if (surface->graded)
+            surface->first[j] = job->layers;
+        if (grading->sublayers == 0)
+            add_to_job(surface, material[j], thickness_nm[j]);
+        for (size_t s = 0; s < grading->sublayers; s++)
+            add_to_job(surface, (unsigned)(grading->first + s), grading->share[s] * thickness_nm[j]);
     }
+    if (surface->graded)
+        surface->first[layers] = job->layers;
     surface->kernel(job);
+    for (unsigned p = 0; surface->graded && want != BC_WANT_VALUES && p < job->planes; p++) {
+        const bc_kernel_plane *plane = &job->plane[p];
+        double *const slope[] = {plane->drho_re, plane->drho_im, plane->dR, plane->dT};
+        for (size_t a = 0; a < (want == BC_WANT_GRADIENT ? 4U : 2U); a++)
+            fold_slopes(surface, material, layers, slope[a]);
+    }
 }
 
 size_t bc_surface_wavelengths(const bc_surface *surface)
@@ -302,13 +425,13 @@ const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t la
     return plane_of(surface, plane)->dT + layer * surface->padded;
 }
 
-void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t before, unsigned material, double *drho_re,
-                          double *drho_im)
+/* Of a homogeneous medium, added by its share. */
+static void add_insertion(const bc_surface *surface, unsigned p, size_t before, size_t medium, double share,
+                          double *drho_re, double *drho_im)
 {
-    const unsigned p = surface->normal ? BC_S : which;
     const bc_kernel_plane *plane = &surface->job.plane[p];
     const bc_kernel_field *field = &plane->field;
-    const bc_kernel_material *m = &surface->view[material];
+    const bc_kernel_material *m = &surface->view[medium];
     for (size_t i = 0; i < surface->wavelengths; i++) {
         const size_t at = before * surface->padded + i;
         const double complex B = CMPLX(field->B_re[at], field->B_im[at]), C = CMPLX(field->C_re[at], field->C_im[at]);
@@ -318,7 +441,21 @@ void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t befo
         const double complex drho = I * kq * (C * C * inverse - B * B * eta) *
                                     CMPLX(plane->scale_re[i], plane->scale_im[i]) *
                                     exp(2.0 * (field->growth[at] - field->growth[i]));
-        drho_re[i] = creal(drho);
-        drho_im[i] = cimag(drho);
+        drho_re[i] += share * creal(drho);
+        drho_im[i] += share * cimag(drho);
     }
+}
+
+void bc_surface_insertion(const bc_surface *surface, bc_plane which, size_t before, unsigned material, double *drho_re,
+                          double *drho_im)
+{
+    const unsigned p = surface->normal ? BC_S : which;
+    const bc_grading *grading = &surface->grading[material];
+    const size_t at = surface->graded ? surface->first[before] : before;
+    for (size_t i = 0; i < surface->wavelengths; i++)
+        drho_re[i] = drho_im[i] = 0.0;
+    if (grading->sublayers == 0)
+        add_insertion(surface, p, at, material, 1.0, drho_re, drho_im);
+    for (size_t s = 0; s < grading->sublayers; s++)
+        add_insertion(surface, p, at, grading->first + s, grading->share[s], drho_re, drho_im);
 }

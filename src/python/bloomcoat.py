@@ -55,13 +55,15 @@ class _Index(Structure):
 class _SurfaceSetup(Structure):
     _fields_ = [("wavelengths", c_size_t), ("wavelength_nm", POINTER(c_double)), ("aoi_rad", c_double),
                 ("incident", _Index), ("substrate", _Index), ("materials", c_size_t), ("material", POINTER(_Index)),
-                ("max_layers", c_size_t), ("path", c_int), ("invariant_n", POINTER(c_double)), ("values_only", c_bool)]
+                ("max_layers", c_size_t), ("path", c_int), ("invariant_n", POINTER(c_double)), ("values_only", c_bool),
+                ("gradient", POINTER(c_double)), ("graded_optical_nm", c_double)]
 
 
 class _PartSetup(Structure):
     _fields_ = [("front", _SurfaceSetup), ("back", c_int), ("substrate_mm", c_double), ("back_medium", _Index),
                 ("back_materials", c_size_t), ("back_index", POINTER(_Index)), ("back_layers", c_size_t),
-                ("back_material", POINTER(c_uint)), ("back_thickness_nm", POINTER(c_double))]
+                ("back_material", POINTER(c_uint)), ("back_thickness_nm", POINTER(c_double)),
+                ("back_gradient", POINTER(c_double))]
 
 
 class _Medium(Structure):

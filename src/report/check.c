@@ -15,6 +15,7 @@ void bc_heading_text(const bc_check_report *report, bc_text *out)
         bc_text_add(out, ": ");
         bc_add_layers(out, report->stack->layers);
         bc_text_add(out, ", %.3f nm, from %s\n", bc_stack_total_nm(report->stack), report->stack->incident.name);
+        bc_gradients_text(report->stack, out);
     }
     if (report->callouts_path != NULL) {
         bc_text_add(out, "Callouts ");

@@ -81,6 +81,7 @@ static void layers_text(const bc_stack *stack, bc_text *out)
     }
     bc_text_add(out, "Layers, from the substrate (layer 1) to %s:\n", stack->incident.name);
     bc_table_write(&table, out);
+    bc_gradients_text(stack, out);
     bc_text_add(out, "\n");
 }
 
@@ -273,6 +274,7 @@ static void stack_layers_json(const bc_stack *stack, bc_json *json, cJSON *paren
         cJSON *row = bc_json_object(json, layers, NULL);
         bc_json_string(json, row, "material", stack->layer[j].material.name);
         bc_json_number(json, row, "thickness_nm", stack->layer[j].thickness_nm, 15);
+        bc_gradient_json(&stack->layer[j], json, row);
         bc_json_bool(json, row, "fixed", stack->layer[j].fixed);
     }
 }

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "internal/numbers.h"
 #include "internal/text.h"
 #include "number.h"
 #include "print.h"
@@ -16,9 +17,7 @@ static bool is_written(const bc_process_row *row, size_t column)
            (column <= BC_PROCESS_RUNS || bc_process_value(row, column) != row->runs.counted);
 }
 
-/* The fewest digits that give the value back, with the decimal point moved in the text: 0.015 is 1.5 percent, exactly.
- */
-static void print_shifted(char to[BC_NUMBER_SIZE], double value, int shift)
+void bc_print_shifted(char to[BC_NUMBER_SIZE], double value, int shift)
 {
     char plain[BC_NUMBER_SIZE];
     double back = 0;
@@ -44,7 +43,7 @@ static void add_row(const bc_process_row *row, const bool any[BC_PROCESS_COLUMNS
         if (!any[column])
             continue;
         if (is_written(row, column))
-            print_shifted(number, bc_process_value(row, column), bc_process_column_power(column));
+            bc_print_shifted(number, bc_process_value(row, column), bc_process_column_power(column));
         bc_text_add(out, ",%s", number);
     }
     bc_text_add(out, "\n");

@@ -162,6 +162,7 @@ static void stack_json(const bc_stack *stack, cJSON *parent, bc_json *json)
         cJSON *layer = bc_json_object(json, array, NULL);
         bc_json_string(json, layer, "material", stack->layer[j].material.name);
         bc_json_number(json, layer, "thickness_nm", stack->layer[j].thickness_nm, 15);
+        bc_gradient_json(&stack->layer[j], json, layer);
     }
 }
 

@@ -11,7 +11,7 @@
 void bc_media_add(bc_media *all, const bc_medium *medium)
 {
     for (size_t i = 0; i < all->count; i++)
-        if (all->medium[i]->dispersion == medium->dispersion)
+        if (bc_dispersion_base(all->medium[i]->dispersion) == bc_dispersion_base(medium->dispersion))
             return;
     all->medium[all->count++] = medium;
 }
@@ -58,7 +58,7 @@ const char *bc_source_words(const bc_dispersion *dispersion)
 static bool is_first(const bc_medium *const *medium, size_t which)
 {
     for (size_t i = 0; i < which; i++)
-        if (medium[i]->dispersion == medium[which]->dispersion)
+        if (bc_dispersion_base(medium[i]->dispersion) == bc_dispersion_base(medium[which]->dispersion))
             return false;
     return true;
 }

@@ -11,26 +11,47 @@ static bool any_fixed(const bc_stack *stack)
     return false;
 }
 
-static void add_end(bc_text *out, const char *role, const bc_medium *medium, bool fixed_column)
+static bool any_gradient(const bc_stack *stack)
 {
-    bc_text_add(out, "%s,%s,%s\n", role, medium->name, fixed_column ? "," : "");
+    for (size_t layer = 0; layer < stack->layers; layer++)
+        if (bc_dispersion_states_gradient(stack->layer[layer].material.dispersion))
+            return true;
+    return false;
+}
+
+static void add_end(bc_text *out, const char *role, const bc_medium *medium, size_t more_columns)
+{
+    bc_text_add(out, "%s,%s,%s\n", role, medium->name, more_columns == 0 ? "" : more_columns == 1 ? "," : ",,");
+}
+
+static void add_gradient(bc_text *out, const bc_dispersion *layer)
+{
+    char percent[BC_NUMBER_SIZE] = "";
+    if (bc_dispersion_states_gradient(layer))
+        bc_print_shifted(percent, bc_dispersion_gradient(layer), 2);
+    bc_text_add(out, ",%s", percent);
 }
 
 /* `substrate`: the glass to write, which may be another than the stack's own. */
 static void add_stack(bc_text *out, const bc_stack *stack, const bc_medium *substrate)
 {
-    const bool fixed_column = any_fixed(stack);
+    const bool fixed_column = any_fixed(stack), gradient_column = any_gradient(stack);
+    const size_t more_columns = (fixed_column ? 1U : 0U) + (gradient_column ? 1U : 0U);
     const bool up = stack->from_substrate;
-    bc_text_add(out, "role,material,thickness_nm%s\n", fixed_column ? ",fixed" : "");
-    add_end(out, up ? "substrate" : "incident", up ? substrate : &stack->incident, fixed_column);
+    bc_text_add(out, "role,material,thickness_nm%s%s\n", fixed_column ? ",fixed" : "",
+                gradient_column ? ",index_gradient_percent" : "");
+    add_end(out, up ? "substrate" : "incident", up ? substrate : &stack->incident, more_columns);
     for (size_t i = 0; i < stack->layers; i++) {
         const bc_layer *layer = &stack->layer[up ? stack->layers - 1 - i : i];
         char thickness[BC_PRINTED_SIZE];
         bc_print_thickness(thickness, layer->thickness_nm);
-        bc_text_add(out, "layer,%s,%s%s%s\n", layer->material.name, thickness, fixed_column ? "," : "",
+        bc_text_add(out, "layer,%s,%s%s%s", layer->material.name, thickness, fixed_column ? "," : "",
                     fixed_column && layer->fixed ? "yes" : "");
+        if (gradient_column)
+            add_gradient(out, layer->material.dispersion);
+        bc_text_add(out, "\n");
     }
-    add_end(out, up ? "incident" : "substrate", up ? &stack->incident : substrate, fixed_column);
+    add_end(out, up ? "incident" : "substrate", up ? &stack->incident : substrate, more_columns);
 }
 
 /* A line for each path, which may be long: on a terminal nothing else is pushed out of sight. */
@@ -102,6 +123,34 @@ bc_status bc_report_stack_csv(const bc_stack *stack, const char *comments, bc_te
     return bc_text_end(out, error);
 }
 
+static double gradient_percent(const bc_layer *layer)
+{
+    char percent[BC_NUMBER_SIZE];
+    bc_print_shifted(percent, bc_dispersion_gradient(layer->material.dispersion), 2);
+    return bc_number_read(percent, NULL);
+}
+
+void bc_gradients_text(const bc_stack *stack, bc_text *out)
+{
+    bc_text words = {0};
+    for (size_t number = 1; number <= stack->layers; number++) {
+        const bc_layer *layer = &stack->layer[bc_layer_index(stack->layers, number)];
+        if (bc_dispersion_gradient(layer->material.dispersion) != 0.0)
+            bc_text_add(&words, "%s layer %zu (%s) %+g %%", words.length == 0 ? "" : ",", number, layer->material.name,
+                        gradient_percent(layer));
+    }
+    if (words.length > 0) {
+        bc_text_add(&words, ".");
+        bc_text_add(out, "Index gradient, outer side against substrate side:%s\n", words.data);
+    }
+    bc_text_clear(&words);
+}
+
+void bc_gradient_json(const bc_layer *layer, bc_json *json, cJSON *row)
+{
+    bc_json_number(json, row, "index_gradient_percent", gradient_percent(layer), 15);
+}
+
 void bc_add_stack(bc_text *words, const bc_stack *stack)
 {
     if (stack->layers == 0) {
@@ -112,7 +161,12 @@ void bc_add_stack(bc_text *words, const bc_stack *stack)
     for (size_t j = stack->layers; j-- > 0;)
         bc_text_add(words, "%s %s %.3f", j + 1 == stack->layers ? "" : ",", stack->layer[j].material.name,
                     stack->layer[j].thickness_nm);
-    bc_text_add(words, " nm; on %s", stack->substrate.name);
+    bc_text_add(words, " nm");
+    for (size_t j = stack->layers; j-- > 0;)
+        if (bc_dispersion_gradient(stack->layer[j].material.dispersion) != 0.0)
+            bc_text_add(words, ", layer %zu with an index gradient of %+g %%", bc_layer_number(stack->layers, j),
+                        gradient_percent(&stack->layer[j]));
+    bc_text_add(words, "; on %s", stack->substrate.name);
     if (strcmp(stack->incident.name, "air") != 0)
         bc_text_add(words, ", light from %s", stack->incident.name);
     bc_text_add(words, ".");

@@ -225,6 +225,7 @@ static void stack_json(const bc_standards_report *report, const bc_standard *sta
         cJSON *layer = bc_json_object(json, layers, NULL);
         bc_json_string(json, layer, "material", stack->layer[j].material.name);
         bc_json_number(json, layer, "thickness_nm", stack->layer[j].thickness_nm, 15);
+        bc_gradient_json(&stack->layer[j], json, layer);
     }
     bc_json_number(json, row, "limit_used", state == NULL ? NAN : state->limit_used, 12);
     bc_json_number(json, row, "yield_percent", state == NULL ? NAN : 100.0 * state->yield, 12);

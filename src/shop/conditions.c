@@ -85,8 +85,10 @@ static bc_status shift_medium(bc_medium *medium, double dn, bc_shifted *out, bc_
     if (dn == 0.0)
         return BC_OK;
     status = shift_table(medium->dispersion, dn, &out->table[out->tables], error);
-    if (status == BC_OK)
-        medium->dispersion = out->table[out->tables++];
+    if (status != BC_OK)
+        return status;
+    bc_dispersion_keep_gradient(out->table[out->tables], medium->dispersion);
+    medium->dispersion = out->table[out->tables++];
     return status;
 }
 

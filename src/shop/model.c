@@ -47,11 +47,31 @@ static void fill(const bc_stack *stack, const bc_process *process, bc_run_model 
     }
 }
 
+/* A material has one index error in a run, and in the model one index. */
+static bc_status refuse_mixed(const bc_stack *stack, bc_error *error)
+{
+    for (size_t j = 0; j < stack->layers; j++)
+        for (size_t i = 0; i < j; i++) {
+            const bc_medium *one = &stack->layer[i].material, *other = &stack->layer[j].material;
+            if (strcmp(one->name, other->name) == 0 && one->dispersion != other->dispersion)
+                return bc_fail(error, BC_ERROR_INPUT,
+                               "layers %zu and %zu are of %s with two index gradients, %g and %g %%; expected one for "
+                               "each material where runs are simulated",
+                               bc_layer_number(stack->layers, j), bc_layer_number(stack->layers, i), one->name,
+                               100.0 * bc_dispersion_gradient(other->dispersion),
+                               100.0 * bc_dispersion_gradient(one->dispersion));
+        }
+    return BC_OK;
+}
+
 bc_status bc_run_model_open(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                             bc_run_model *model, bc_error *error)
 {
     bc_status status;
     memset(model, 0, sizeof *model);
+    status = refuse_mixed(stack, error);
+    if (status != BC_OK)
+        return status;
     model->layers = stack->layers;
     lay_out(model, &model->arena);
     status = bc_arena_open(&model->arena, error);

@@ -68,6 +68,8 @@ static bc_status open_work(work *w, const bc_stack *stack, bc_error *error)
         status = shift(from, -BC_SENSITIVITY_INDEX, &fresh->to[0], error);
         if (status == BC_OK)
             status = shift(from, BC_SENSITIVITY_INDEX, &fresh->to[1], error);
+        for (int up = 0; status == BC_OK && up < 2; up++)
+            bc_dispersion_keep_gradient(fresh->to[up], from);
     }
     return status;
 }

@@ -21,8 +21,12 @@ struct bc_signal {
     size_t samples, layers, materials;
     double *wavelength_nm, *weight; /* of the passband */
     double *vacuum_n, *glass_n, *glass_k, *layer_n, *layer_k;
-    bc_index *index;       /* [materials] */
-    unsigned *material_of; /* [layers] in order of deposition, as monitor_nm */
+    bc_index *index; /* [materials + 2] */
+    /* [materials + 2] A graded layer of `materials` while it grows is of the last but one, that it ends in the last. */
+    double *gradient;
+    bool any_gradient, grades; /* the layer that grows does */
+    double *mean_n, *top_n;    /* of it, [samples] */
+    unsigned *material_of;     /* [layers] in order of deposition, as monitor_nm */
     double *monitor_nm;
     unsigned *material; /* of the layers grown so far, the outermost first: what the engine takes */
     double *thickness_nm;
@@ -56,11 +60,14 @@ static void lay_out(bc_signal *signal, bc_arena *arena)
         *row[i] = bc_arena_take(arena, samples, sizeof(double));
     signal->layer_n = bc_arena_take(arena, layers, samples * sizeof(double));
     signal->layer_k = bc_arena_take(arena, layers, samples * sizeof(double));
-    signal->index = bc_arena_take(arena, layers, sizeof *signal->index);
+    signal->mean_n = bc_arena_take(arena, samples, sizeof(double));
+    signal->top_n = bc_arena_take(arena, samples, sizeof(double));
+    signal->index = bc_arena_take(arena, layers + 2, sizeof *signal->index);
+    signal->gradient = bc_arena_take(arena, layers + 2, sizeof(double));
     signal->material_of = bc_arena_take(arena, layers, sizeof *signal->material_of);
     signal->monitor_nm = bc_arena_take(arena, layers, sizeof(double));
-    signal->material = bc_arena_take(arena, layers, sizeof *signal->material);
-    signal->thickness_nm = bc_arena_take(arena, layers, sizeof(double));
+    signal->material = bc_arena_take(arena, layers + 1, sizeof *signal->material);
+    signal->thickness_nm = bc_arena_take(arena, layers + 1, sizeof(double));
 }
 
 /* Wavelengths and weights of the passband. */
@@ -99,21 +106,49 @@ static bc_status set_media(bc_signal *signal, const bc_stack *stack, const bc_me
         status = bc_dispersion_index(layer_of(stack, order)->material.dispersion, signal->samples,
                                      signal->wavelength_nm, n, k, error);
         signal->index[signal->materials] = (bc_index){n, k};
+        signal->gradient[signal->materials] = bc_dispersion_gradient(layer_of(stack, order)->material.dispersion);
+        signal->any_gradient = signal->any_gradient || signal->gradient[signal->materials] != 0.0;
         signal->material_of[order] = (unsigned)signal->materials++;
     }
     return status;
 }
 
+/* Of the thickest layer with a gradient, grown half as thick again as it should. */
+static double graded_optical_nm(const bc_signal *signal)
+{
+    double most = 0.0;
+    for (size_t j = 0; j < signal->layers; j++)
+        for (size_t i = 0; i < signal->samples && signal->gradient[signal->material_of[j]] != 0.0; i++)
+            most = fmax(most, 1.5 * signal->index[signal->material_of[j]].n[i] * signal->monitor_nm[j]);
+    return most;
+}
+
+/* The two materials of a layer that grows graded, set up as the steepest of all. */
+static size_t add_growing(bc_signal *signal)
+{
+    const size_t growing = signal->materials;
+    if (!signal->any_gradient)
+        return signal->materials;
+    signal->index[growing] = signal->index[growing + 1] = signal->index[0];
+    for (size_t m = 0; m < growing; m++)
+        if (fabs(signal->gradient[m]) > fabs(signal->gradient[growing]))
+            signal->gradient[growing] = signal->gradient[m];
+    return signal->materials + 2;
+}
+
 static bc_status open_engine(bc_signal *signal, const bc_monitor *monitor, bc_error *error)
 {
+    const size_t materials = add_growing(signal);
     const bc_surface_setup setup = {.wavelengths = signal->samples,
                                     .wavelength_nm = signal->wavelength_nm,
                                     .aoi_rad = monitor->aoi_rad,
                                     .incident = {signal->vacuum_n, NULL},
                                     .substrate = {signal->glass_n, signal->glass_k},
-                                    .materials = signal->materials,
+                                    .materials = materials,
                                     .material = signal->index,
-                                    .max_layers = signal->layers};
+                                    .max_layers = signal->layers + 1,
+                                    .gradient = signal->any_gradient ? signal->gradient : NULL,
+                                    .graded_optical_nm = graded_optical_nm(signal)};
     const bc_part_setup part = {.front = setup, .back = monitor->glass_back, .substrate_mm = monitor->glass_mm};
     if (monitor->glass_back == BC_BACK_NONE)
         return bc_surface_alloc(&setup, &signal->surface, error);
@@ -146,8 +181,9 @@ bc_status bc_signal_alloc(const bc_stack *stack, const bc_monitor *monitor, doub
                           const double *monitor_nm, bc_signal **out, bc_error *error)
 {
     bc_status status;
-    bc_signal *signal = calloc(1, sizeof *signal);
+    bc_signal *signal;
     *out = NULL;
+    signal = calloc(1, sizeof *signal);
     if (signal == NULL)
         return bc_fail_memory(error);
     signal->samples = monitor->bandwidth_nm > 0.0 ? 2 * SIDE_SAMPLES + 1 : 1;
@@ -176,12 +212,46 @@ void bc_signal_free(bc_signal *signal)
 
 void bc_signal_grow(bc_signal *signal, size_t lowest, size_t layer)
 {
+    const size_t first = signal->gradient[signal->material_of[layer]] != 0.0 ? 1 : 0;
     signal->growing = layer;
-    signal->grown = layer - lowest + 1;
-    for (size_t i = 0; i < signal->grown; i++) {
-        signal->material[i] = signal->material_of[layer - i];
-        signal->thickness_nm[i] = signal->monitor_nm[layer - i];
+    signal->grades = first == 1;
+    signal->grown = first + layer - lowest + 1;
+    for (size_t i = first; i < signal->grown; i++) {
+        signal->material[i] = signal->material_of[layer + first - i];
+        signal->thickness_nm[i] = signal->monitor_nm[layer + first - i];
     }
+    if (signal->grades) {
+        signal->material[0] = (unsigned)signal->materials + 1;
+        signal->material[1] = (unsigned)signal->materials;
+        signal->thickness_nm[0] = 0.0;
+    }
+}
+
+static void set_index(bc_signal *signal, size_t material, bc_index index)
+{
+    if (signal->part != NULL)
+        bc_part_set_index(signal->part, (unsigned)material, &index);
+    else
+        bc_surface_set_index(signal->surface, (unsigned)material, &index);
+}
+
+/* A graded layer grown to `share` of its thickness: its index has run as far, from that at its lower side. What grows
+ * next has the index that it ends with, a layer of no thickness yet, whose slope is the signal's. */
+static void set_growing(bc_signal *signal, double share)
+{
+    const size_t of = signal->material_of[signal->growing];
+    const double gradient = signal->gradient[of], lower = 1.0 - 0.5 * gradient;
+    const double mean = lower + 0.5 * gradient * share, top = lower + gradient * share;
+    for (size_t i = 0; i < signal->samples; i++) {
+        signal->mean_n[i] = signal->index[of].n[i] * mean;
+        signal->top_n[i] = signal->index[of].n[i] * top;
+    }
+    set_index(signal, signal->materials, (bc_index){signal->mean_n, signal->index[of].k});
+    set_index(signal, signal->materials + 1, (bc_index){signal->top_n, signal->index[of].k});
+    if (signal->part != NULL)
+        bc_part_set_gradient(signal->part, (unsigned)signal->materials, gradient * share / mean);
+    else
+        bc_surface_set_gradient(signal->surface, (unsigned)signal->materials, gradient * share / mean);
 }
 
 typedef struct pair {
@@ -219,7 +289,9 @@ static double averaged(const bc_signal *signal, pair planes)
 double bc_signal_at(bc_signal *signal, double monitor_nm, double *slope)
 {
     const bool wanted = slope != NULL;
-    signal->thickness_nm[0] = monitor_nm;
+    signal->thickness_nm[signal->grades ? 1 : 0] = monitor_nm;
+    if (signal->grades)
+        set_growing(signal, monitor_nm / signal->monitor_nm[signal->growing]);
     if (signal->part != NULL)
         bc_part_evaluate(signal->part, signal->grown, signal->material, signal->thickness_nm, wanted);
     else

@@ -13,6 +13,10 @@ void bc_dispersion_free(bc_dispersion *dispersion)
 {
     if (dispersion == NULL)
         return;
+    if (dispersion->base != NULL) {
+        free(dispersion);
+        return;
+    }
     for (size_t i = 0; i < dispersion->notes; i++) {
         free(dispersion->note[i].key);
         free(dispersion->note[i].text);
@@ -209,6 +213,42 @@ bc_status bc_dispersion_index(const bc_dispersion *dispersion, size_t count, con
                            : read_curve(dispersion->k_curve, dispersion, dispersion->k, wavelength);
     }
     return BC_OK;
+}
+
+bc_status bc_dispersion_graded(const bc_dispersion *of, double gradient, bc_dispersion **out, bc_error *error)
+{
+    char shown[BC_ESCAPED_SIZE];
+    if (!(fabs(gradient) <= BC_GRADIENT_MOST))
+        return bc_fail(
+            error, BC_ERROR_INPUT, "material '%s': found an index gradient of %g %%; expected one from %g to %g %%",
+            bc_escaped(of->name, shown), 100.0 * gradient, -100.0 * BC_GRADIENT_MOST, 100.0 * BC_GRADIENT_MOST);
+    *out = malloc(sizeof **out);
+    if (*out == NULL)
+        return bc_fail_memory(error);
+    **out = *of;
+    (*out)->gradient = gradient;
+    (*out)->base = bc_dispersion_base(of);
+    return BC_OK;
+}
+
+double bc_dispersion_gradient(const bc_dispersion *dispersion)
+{
+    return dispersion->gradient;
+}
+
+void bc_dispersion_keep_gradient(bc_dispersion *dispersion, const bc_dispersion *of)
+{
+    dispersion->gradient = of->gradient;
+}
+
+bool bc_dispersion_states_gradient(const bc_dispersion *dispersion)
+{
+    return dispersion->base != NULL || dispersion->gradient != 0.0;
+}
+
+const bc_dispersion *bc_dispersion_base(const bc_dispersion *dispersion)
+{
+    return dispersion->base != NULL ? dispersion->base : dispersion;
 }
 
 const char *bc_dispersion_name(const bc_dispersion *dispersion)

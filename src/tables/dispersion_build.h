@@ -11,6 +11,7 @@
 #define BC_INDEX_MOST       1e4
 #define BC_WAVELENGTH_LEAST 1e-3 /* nm */
 #define BC_WAVELENGTH_MOST  1e9  /* nm: one metre */
+#define BC_GRADIENT_MOST    0.5  /* as far as the engine goes: BC_MOST_GRADIENT */
 
 typedef struct bc_note {
     char *key;
@@ -28,6 +29,8 @@ struct bc_dispersion {
     gsl_interp *n_curve, *k_curve; /* read-only once made; NULL where the value is constant */
     size_t notes;
     bc_note *note;
+    double gradient;
+    const bc_dispersion *base; /* whose all of the above is; NULL: its own */
 };
 
 #endif

@@ -226,25 +226,57 @@ static bc_status make(bc_materials *materials, const char *name, const char *whe
     return read_table(materials, name, where, out, error);
 }
 
-bc_status bc_materials_find(bc_materials *materials, const char *name, const char *where, const bc_dispersion **out,
-                            bc_error *error)
+/* Room for one more. */
+static bc_status grow(bc_materials *materials, bc_error *error)
 {
-    bc_dispersion *dispersion = NULL;
-    for (size_t i = 0; i < materials->known; i++) {
-        if (strcmp(bc_dispersion_name(materials->dispersion[i]), name) == 0) {
-            *out = materials->dispersion[i];
-            return BC_OK;
-        }
-    }
     bc_dispersion **moved =
         bc_grow(materials->dispersion, &materials->known_capacity, materials->known, sizeof(bc_dispersion *));
     if (moved == NULL)
         return bc_fail_memory(error);
     materials->dispersion = moved;
-    bc_status status = make(materials, name, where == NULL ? "material" : where, &dispersion, error);
+    return BC_OK;
+}
+
+bc_status bc_materials_find(bc_materials *materials, const char *name, const char *where, const bc_dispersion **out,
+                            bc_error *error)
+{
+    bc_dispersion *dispersion = NULL;
+    for (size_t i = 0; i < materials->known; i++) {
+        const bc_dispersion *known = materials->dispersion[i];
+        if (!bc_dispersion_states_gradient(known) && strcmp(bc_dispersion_name(known), name) == 0) {
+            *out = known;
+            return BC_OK;
+        }
+    }
+    bc_status status = grow(materials, error);
+    if (status == BC_OK)
+        status = make(materials, name, where == NULL ? "material" : where, &dispersion, error);
     if (status != BC_OK)
         return status;
-    moved[materials->known++] = dispersion;
+    materials->dispersion[materials->known++] = dispersion;
     *out = dispersion;
+    return BC_OK;
+}
+
+bc_status bc_materials_graded(bc_materials *materials, const bc_dispersion *of, double gradient,
+                              const bc_dispersion **out, bc_error *error)
+{
+    bc_dispersion *graded = NULL;
+    bc_status status = BC_OK;
+    for (size_t i = 0; i < materials->known; i++) {
+        const bc_dispersion *known = materials->dispersion[i];
+        if (bc_dispersion_states_gradient(known) && bc_dispersion_base(known) == bc_dispersion_base(of) &&
+            bc_dispersion_gradient(known) == gradient) {
+            *out = known;
+            return BC_OK;
+        }
+    }
+    status = grow(materials, error);
+    if (status == BC_OK)
+        status = bc_dispersion_graded(of, gradient, &graded, error);
+    if (status != BC_OK)
+        return status;
+    materials->dispersion[materials->known++] = graded;
+    *out = graded;
     return BC_OK;
 }

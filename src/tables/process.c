@@ -13,6 +13,7 @@ static const bc_csv_column columns[BC_PROCESS_COLUMNS] = {
     {"index_sigma", false},
     {"minimum_nm", false},
     {"process_c", false},
+    {"index_gradient_percent", false},
     {"runs", false},
     {"tooling_factor_runs", false},
     {"thickness_sigma_runs", false},
@@ -48,6 +49,9 @@ static const bc_csv_range ranges[BC_PROCESS_COLUMNS] = {
     [BC_PROCESS_MINIMUM] = {0, false, 1e6, 0,
                             "the thinnest layer the chamber can control in nm, from 0 to 1000000 (1 mm)"},
     [BC_PROCESS_C] = {-273.15, false, 5000, 0, "how hot the part is while it is coated, in degrees Celsius up to 5000"},
+    [BC_PROCESS_GRADIENT] = {-0.5, false, 0.5, PERCENT,
+                             "the index at a layer's outer side less that at its substrate side, in percent of their "
+                             "average, from -50 to 50"},
     [BC_PROCESS_RUNS] = A_NUMBER_OF_RUNS,
     [BC_PROCESS_TOOLING_RUNS] = A_NUMBER_OF_RUNS,
     [BC_PROCESS_THICKNESS_SIGMA_RUNS] = A_NUMBER_OF_RUNS,
@@ -65,6 +69,7 @@ static double *value_of(bc_process_row *row, size_t column)
         [BC_PROCESS_INDEX_SIGMA] = &row->index_sigma,
         [BC_PROCESS_MINIMUM] = &row->minimum_nm,
         [BC_PROCESS_C] = &row->process_c,
+        [BC_PROCESS_GRADIENT] = &row->index_gradient,
         [BC_PROCESS_RUNS] = &row->runs.counted,
         [BC_PROCESS_TOOLING_RUNS] = &row->runs.tooling,
         [BC_PROCESS_THICKNESS_SIGMA_RUNS] = &row->runs.thickness_sigma,
@@ -85,6 +90,7 @@ static bool *flag_of(bc_process_row *row, size_t column)
         [BC_PROCESS_INDEX_SIGMA] = &row->has_index_sigma,
         [BC_PROCESS_MINIMUM] = &row->has_minimum,
         [BC_PROCESS_C] = &row->has_process_c,
+        [BC_PROCESS_GRADIENT] = &row->has_index_gradient,
     };
     return column < BC_PROCESS_RUNS ? flag[column] : NULL;
 }
@@ -192,6 +198,7 @@ static void note_given(bc_process *process, const bc_process_row *row)
     process->has_index_sigma = process->has_index_sigma || row->has_index_sigma;
     process->has_minimum = process->has_minimum || row->has_minimum;
     process->has_process_c = process->has_process_c || row->has_process_c;
+    process->has_index_gradient = process->has_index_gradient || row->has_index_gradient;
 }
 
 static bc_status read_rows(const bc_csv *csv, bc_materials *materials, bc_process *process, bc_error *error)
@@ -260,6 +267,15 @@ bc_process_row bc_process_for(const bc_process *process, const char *material)
     }
     memcpy(merged.material, material, strnlen(material, BC_NAME_SIZE - 1)); /* the rest of it is zero */
     return merged;
+}
+
+bc_status bc_process_grade(const bc_process *process, bc_materials *materials, const bc_dispersion **layer,
+                           bc_error *error)
+{
+    const bc_process_row row = bc_process_for(process, bc_dispersion_name(*layer));
+    if (row.index_gradient == 0.0 || bc_dispersion_states_gradient(*layer))
+        return BC_OK;
+    return bc_materials_graded(materials, *layer, row.index_gradient, layer, error);
 }
 
 bc_status bc_process_copy(const bc_process *from, size_t more, bc_process *to, bc_error *error)

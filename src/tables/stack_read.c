@@ -4,11 +4,11 @@
 #include <bloomcoat/stack.h>
 #include <string.h>
 
-enum { ROLE, MATERIAL, THICKNESS_NM, QUARTER_WAVES, AT_NM, FIXED, COLUMNS };
+enum { ROLE, MATERIAL, THICKNESS_NM, QUARTER_WAVES, AT_NM, FIXED, GRADIENT, COLUMNS };
 
 static const bc_csv_column columns[COLUMNS] = {
-    {"role", true},           {"material", true}, {"thickness_nm", false},
-    {"quarter_waves", false}, {"at_nm", false},   {"fixed", false},
+    {"role", true},   {"material", true}, {"thickness_nm", false},           {"quarter_waves", false},
+    {"at_nm", false}, {"fixed", false},   {"index_gradient_percent", false},
 };
 static const bc_csv_schema schema = {"role,material,thickness_nm", COLUMNS, columns};
 
@@ -24,6 +24,10 @@ static const bc_csv_range range_thickness = {0, true, THICKNESS_MOST, 0,
 static const bc_csv_range range_quarter_waves = {0, true, 1e6, 0,
                                                  "a number of quarter waves above 0 and at most 1000000"};
 static const bc_csv_range range_at = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
+
+static const bc_csv_range range_gradient = {
+    -0.5, false, 0.5, -2,
+    "the index at the layer's outer side less that at its substrate side, in percent of their average, from -50 to 50"};
 
 /* A stack being read: the file, and which row is which end. */
 typedef struct stack_reader {
@@ -116,6 +120,19 @@ static bc_status read_fixed(const bc_csv *csv, size_t row, bool *fixed, bc_error
     return BC_OK;
 }
 
+/* An empty cell says nothing: a process may. */
+static bc_status read_gradient(const stack_reader *reader, size_t row, bc_layer *layer, bc_error *error)
+{
+    double gradient = 0;
+    bc_status status = BC_OK;
+    if (!is_given(reader->csv, row, GRADIENT))
+        return BC_OK;
+    status = bc_csv_number(reader->csv, row, GRADIENT, &range_gradient, &gradient, error);
+    return status == BC_OK ? bc_materials_graded(reader->materials, layer->material.dispersion, gradient,
+                                                 &layer->material.dispersion, error)
+                           : status;
+}
+
 static bc_status read_end(const stack_reader *reader, size_t role, bc_medium *medium, bc_error *error)
 {
     static const size_t empty[] = {THICKNESS_NM, QUARTER_WAVES, AT_NM};
@@ -125,6 +142,8 @@ static bc_status read_end(const stack_reader *reader, size_t role, bc_medium *me
         if (is_given(reader->csv, row, empty[i]))
             return bc_csv_fail(reader->csv, row, empty[i], error, "an empty cell: the %s has no thickness",
                                role == INCIDENT ? "incident medium" : "substrate");
+    if (is_given(reader->csv, row, GRADIENT))
+        return bc_csv_fail(reader->csv, row, GRADIENT, error, "an empty cell: only layers have an index gradient");
     bc_status status = read_fixed(reader->csv, row, &fixed, error);
     return status == BC_OK ? find_material(reader, row, medium, error) : status;
 }
@@ -183,6 +202,8 @@ static bc_status read_layers(const stack_reader *reader, bc_stack *stack, bc_err
             status = read_thickness(reader, row, layer, error);
         if (status == BC_OK)
             status = read_fixed(reader->csv, row, &layer->fixed, error);
+        if (status == BC_OK)
+            status = read_gradient(reader, row, layer, error);
         if (status != BC_OK)
             return status;
     }

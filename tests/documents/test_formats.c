@@ -13,7 +13,7 @@ typedef struct format {
 } format;
 
 static const format formats[] = {
-    {"stack", 2, "check file.csv --callouts callouts.csv"},
+    {"stack", 3, "check file.csv --callouts callouts.csv"},
     {"callouts", 2, "check stack.csv --callouts file.csv"},
     {"process", 2, "deposit stack.csv --process file.csv --monitor-nm 550"},
     {"chamber", 1, "deposit stack.csv --chamber file.csv --monitor-nm 550"},

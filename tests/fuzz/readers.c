@@ -88,7 +88,8 @@ void fuzz_stack(const uint8_t *bytes, size_t size)
         fuzz_expect(stack.incident.dispersion != NULL && stack.substrate.dispersion != NULL, "two ends");
         for (size_t layer = 0; layer < stack.layers; layer++)
             fuzz_expect(stack.layer[layer].material.dispersion != NULL && stack.layer[layer].thickness_nm > 0.0 &&
-                            isfinite(stack.layer[layer].thickness_nm),
+                            isfinite(stack.layer[layer].thickness_nm) &&
+                            fabs(bc_dispersion_gradient(stack.layer[layer].material.dispersion)) <= 0.5,
                         "layers with a material and a thickness");
         fuzz_expect(isfinite(bc_stack_total_nm(&stack)), "a thickness in all");
         bc_stack_clear(&stack);
@@ -193,6 +194,7 @@ static void expect_process_row(const bc_process_row *row)
     fuzz_expect(row->thickness_sigma >= 0.0 && row->thickness_sigma <= 1.0, "a sigma from 0 to 1");
     fuzz_expect(fabs(row->run_thickness_sigma) <= 0.5, "a bias within a half");
     fuzz_expect(row->index_sigma >= 0.0 && row->index_sigma <= 1.0, "an index sigma from 0 to 1");
+    fuzz_expect(fabs(row->index_gradient) <= 0.5, "an index gradient within a half");
     fuzz_expect(row->minimum_nm >= 0.0 && isfinite(row->minimum_nm), "a minimum");
     fuzz_expect(is_runs(row->runs.counted) && is_runs(row->runs.tooling) && is_runs(row->runs.thickness_sigma) &&
                     is_runs(row->runs.run_thickness_sigma) && is_runs(row->runs.index_sigma),

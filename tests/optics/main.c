@@ -11,7 +11,7 @@ int main(void)
 {
     TCase *(*const cases[])(void) = {energy_case,   direction_case, derivatives_case, insertion_case,   paths_case,
                                      extremes_case, refusals_case,  part_case,        part_slopes_case, spectrum_case,
-                                     stacks_case,   expm1_case,     gate_case};
+                                     stacks_case,   expm1_case,     gate_case,        graded_case};
     Suite *suite = suite_create("optics");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

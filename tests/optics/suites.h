@@ -16,5 +16,6 @@ TCase *spectrum_case(void);
 TCase *stacks_case(void);
 TCase *expm1_case(void);
 TCase *gate_case(void);
+TCase *graded_case(void);
 
 #endif

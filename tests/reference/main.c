@@ -19,6 +19,7 @@ int main(void)
     suite_add_tcase(suite, signal_case());
     suite_add_tcase(suite, curved_case());
     suite_add_tcase(suite, extremes_case());
+    suite_add_tcase(suite, graded_case());
     runner = srunner_create(suite);
     return run_suites(runner);
 }

@@ -62,5 +62,6 @@ TCase *designs_case(void);
 TCase *signal_case(void);
 TCase *curved_case(void);
 TCase *extremes_case(void);
+TCase *graded_case(void);
 
 #endif

@@ -341,6 +341,58 @@ START_TEST(the_curve_is_the_signal)
 }
 END_TEST
 
+/* The signal when the third layer, of 1.65 and 160.2 nm, has grown to so much. */
+static double partly_grown(workshop *w, double gradient, double thickness_nm, const bc_monitor *monitor)
+{
+    const double share = thickness_nm / 160.2, mean = 1.0 - 0.5 * gradient + 0.5 * gradient * share;
+    const double grown[] = {71.9, 12.4, thickness_nm};
+    const bc_medium kept = w->stack.layer[2].material;
+    bc_dispersion *constant, *graded;
+    double seen;
+    ck_assert_int_eq(bc_dispersion_constant("grown", 1.65 * mean, 0.0, &constant, NULL), BC_OK);
+    ck_assert_int_eq(bc_dispersion_graded(constant, gradient * share / mean, &graded, NULL), BC_OK);
+    w->stack.layer[2].material.dispersion = graded;
+    seen = spectrum_of(&w->stack, &w->glass[0], 0, 3, grown, monitor->glass_back, monitor);
+    w->stack.layer[2].material = kept;
+    bc_dispersion_free(graded);
+    bc_dispersion_free(constant);
+    return seen;
+}
+
+/* A graded layer grows with its index: what has grown of it is a thinner graded layer that begins with the same index,
+ * rises by as much in a nanometre, and is no more than that. */
+START_TEST(a_graded_layer_grows)
+{
+    static const double gradients[] = {0.06, -0.2};
+    bc_monitor monitor = monitor_at(&(double){523.0});
+    for (size_t g = 0; g < 2; g++) {
+        const double gradient = gradients[g];
+        workshop w;
+        bc_deposit_result sheet;
+        const bc_sheet_layer *layer;
+        bc_layer *third;
+        open_five(&w);
+        third = &w.stack.layer[2];
+        monitor.signal = g == 0 ? BC_R : BC_T;
+        monitor.glass_back = g == 0 ? BC_BACK_NONE : BC_BACK_UNCOATED;
+        ck_assert_int_eq(
+            bc_materials_graded(w.materials, third->material.dispersion, gradient, &third->material.dispersion, NULL),
+            BC_OK);
+        sheet = deposit(&w, NULL, NULL, &monitor);
+        layer = &sheet.layer[2];
+        ck_assert_double_eq_tol(sheet.layer[3].signal.start, layer->signal.cut, EXACT);
+        for (size_t i = 1; i < layer->points; i += 5)
+            ck_assert_double_eq_tol(layer->curve_signal[i],
+                                    partly_grown(&w, gradient, layer->curve_monitor_nm[i], &monitor), 1e-6);
+        ck_assert_double_eq_tol(
+            layer->signal.slope_per_nm,
+            (partly_grown(&w, gradient, 160.21, &monitor) - partly_grown(&w, gradient, 160.19, &monitor)) / 0.02, 1e-6);
+        bc_deposit_result_clear(&sheet);
+        workshop_close(&w);
+    }
+}
+END_TEST
+
 TCase *signal_case(void)
 {
     TCase *tests = tcase_create("signal");
@@ -356,5 +408,6 @@ TCase *signal_case(void)
     tcase_add_test(tests, a_wide_filter_averages);
     tcase_add_test(tests, a_metal_fades);
     tcase_add_test(tests, the_curve_is_the_signal);
+    tcase_add_test(tests, a_graded_layer_grows);
     return tests;
 }

@@ -62,6 +62,32 @@ START_TEST(good_file)
 }
 END_TEST
 
+/* A layer is graded as its material's row says, unless it states a gradient itself. */
+START_TEST(index_gradient)
+{
+    bc_materials *materials = new_materials();
+    const bc_dispersion *layer, *other;
+    bc_process process;
+    bc_error error = {0};
+    read_good("material,index_gradient_percent\n1.38,-2.5\n*,1\n2.1,0\n", &process);
+    ck_assert(process.has_index_gradient && process.row[0].index_gradient == -0.025);
+    ck_assert(bc_materials_find(materials, "1.38", NULL, &layer, &error) == BC_OK);
+    ck_assert(bc_process_grade(&process, materials, &layer, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(layer) == -0.025);
+    ck_assert(bc_materials_find(materials, "1.46", NULL, &other, &error) == BC_OK);
+    ck_assert(bc_process_grade(&process, materials, &other, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(other) == 0.01);
+    ck_assert(bc_materials_find(materials, "2.1", NULL, &other, &error) == BC_OK);
+    ck_assert(bc_process_grade(&process, materials, &other, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(other) == 0.0);
+    ck_assert(bc_materials_graded(materials, layer, 0.0, &other, &error) == BC_OK);
+    ck_assert(bc_process_grade(&process, materials, &other, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(other) == 0.0);
+    bc_process_clear(&process);
+    bc_materials_free(materials);
+}
+END_TEST
+
 /* Own value, else that of `*`, else not known; wherever the row `*` stands. */
 START_TEST(merged)
 {
@@ -375,6 +401,7 @@ Suite *process_suite(void)
     TCase *tcase = scratch_case("process");
     tcase_add_test(tcase, good_file);
     tcase_add_test(tcase, merged);
+    tcase_add_test(tcase, index_gradient);
     tcase_add_test(tcase, without_the_others);
     tcase_add_test(tcase, nothing_known);
     tcase_add_test(tcase, runs_behind_the_figures);

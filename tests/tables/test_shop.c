@@ -124,7 +124,8 @@ static void expect_content(const char *name, const char *expected)
     ck_assert_str_eq(text, expected);
 }
 
-/* A disk that is full in the middle of the line: no number is given, the file is as it was, and the next one is right. */
+/* A disk that is full in the middle of the line: no number is given, the file is as it was, and the next one is right.
+ */
 START_TEST(quote_number_on_a_full_disk)
 {
     static const char before[] = "quote_number\n1050\n";

@@ -82,6 +82,41 @@ START_TEST(bare_surface)
 }
 END_TEST
 
+/* A gradient makes another material of the same table; an empty cell leaves it open, a 0 does not. */
+START_TEST(index_gradient)
+{
+    static const double nm = 500.0;
+    bc_materials *materials;
+    const bc_dispersion *plain, *again;
+    bc_stack stack;
+    bc_error error = {0};
+    double n = 0.0;
+    write_tables();
+    materials = scratch_materials();
+    read_good("role,material,thickness_nm,index_gradient_percent\nincident,air,,\nlayer,MgF2,91.4,0\n"
+              "layer,HfO2,131,-2.5\nlayer,MgF2,30,\nlayer,HfO2,20,-2.5\nsubstrate,517642,,\n",
+              materials, &stack);
+    for (size_t j = 0; j < 4; j++)
+        expect_layer(&stack, j, j % 2 ? "HfO2" : "MgF2", stack.layer[j].thickness_nm, false);
+    ck_assert(bc_materials_find(materials, "HfO2", NULL, &plain, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(stack.layer[1].material.dispersion) == -0.025);
+    ck_assert_ptr_eq(stack.layer[1].material.dispersion, stack.layer[3].material.dispersion);
+    ck_assert_ptr_ne(stack.layer[1].material.dispersion, plain);
+    ck_assert_ptr_eq(bc_dispersion_base(stack.layer[1].material.dispersion), plain);
+    ck_assert(bc_dispersion_gradient(plain) == 0.0 && !bc_dispersion_states_gradient(plain));
+    ck_assert(bc_dispersion_index(stack.layer[1].material.dispersion, 1, &nm, &n, NULL, &error) == BC_OK && n == 2.0);
+    ck_assert(bc_dispersion_states_gradient(stack.layer[0].material.dispersion));
+    ck_assert(bc_dispersion_gradient(stack.layer[0].material.dispersion) == 0.0);
+    ck_assert(!bc_dispersion_states_gradient(stack.layer[2].material.dispersion));
+    ck_assert(bc_materials_graded(materials, stack.layer[1].material.dispersion, 0.1, &again, &error) == BC_OK);
+    ck_assert(bc_dispersion_gradient(again) == 0.1 && bc_dispersion_base(again) == plain);
+    ck_assert(bc_materials_graded(materials, plain, 0.6, &again, &error) == BC_ERROR_INPUT);
+    ck_assert_ptr_nonnull(strstr(error.message, "60 %"));
+    bc_stack_clear(&stack);
+    bc_materials_free(materials);
+}
+END_TEST
+
 /* By hand: 1 x 552 / (4 x 1.38) = 100; 2 x 920 / (4 x 2.3) = 200; HfO2 has n = 2 at 500 nm: 1.5 x 500 / (4 x 2)
  * = 93.75. */
 START_TEST(quarter_waves)
@@ -308,6 +343,14 @@ static const refusal refusals[] = {
      0,
      {"column 3 (thickness_nm): found '\\x1B]0;x\\x07' (not a number)"}},
     {"too many cells", THREE("layer,MgF2,91,4"), 0, {"stack.csv:3: found 4 cells; expected 3"}},
+    {"too steep a gradient",
+     "role,material,thickness_nm,index_gradient_percent\nincident,air,,\nlayer,MgF2,91.4,-50.5\nsubstrate,1.5,,\n",
+     0,
+     {"stack.csv:3: column 4 (index_gradient_percent): found '-50.5'", "from -50 to 50"}},
+    {"a graded substrate",
+     "role,material,thickness_nm,index_gradient_percent\nincident,air,,\nlayer,MgF2,91.4,\nsubstrate,1.5,,2\n",
+     0,
+     {"stack.csv:4: column 4 (index_gradient_percent): found '2'; expected an empty cell: only layers"}},
     {"a quote never closed",
      THREE("layer,\"MgF2,91.4"),
      0,
@@ -391,6 +434,7 @@ Suite *stack_suite(void)
     tcase_add_test(tcase, same_stack);
     tcase_add_test(tcase, bare_surface);
     tcase_add_test(tcase, quarter_waves);
+    tcase_add_test(tcase, index_gradient);
     tcase_add_loop_test(tcase, refused, 0, COUNT(refusals));
     tcase_add_test(tcase, largest_thickness);
     tcase_add_test(tcase, missing_file);

@@ -4,6 +4,7 @@
 /*
  * Numbers for people, and the words for the enumerations.
  */
+#include "number.h"
 #include <bloomcoat/report.h>
 
 #define BC_PRINTED_SIZE 352 /* the longest double without an exponent, and its decimals */
@@ -15,6 +16,10 @@ double bc_degrees(double radians);
 void bc_print_value(char to[BC_PRINTED_SIZE], const bc_finding *finding);
 void bc_print_used(char to[BC_PRINTED_SIZE], double limit_used);
 void bc_print_used_percent(char to[BC_PRINTED_SIZE], double limit_used); /* for sentences: uses 62.2 % of its limit */
+
+/* The fewest digits that give the value back, with the decimal point moved in the text: 0.015 is 1.5 percent, exactly,
+ * where `shift` is 2. */
+void bc_print_shifted(char to[BC_NUMBER_SIZE], double value, int shift);
 
 /* Three decimals, or as many as it takes to read back as the same double. */
 void bc_print_thickness(char to[BC_PRINTED_SIZE], double thickness_nm);

@@ -10,6 +10,11 @@
 /* The stack's file with its layers, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
 
+/* A line that says which layers have an index gradient; nothing where none has. */
+void bc_gradients_text(const bc_stack *stack, bc_text *out);
+/* index_gradient_percent; 0: none. */
+void bc_gradient_json(const bc_layer *layer, bc_json *json, cJSON *row);
+
 /* The findings glass by glass, the callout that decides, and what the rows on the whole part assume. */
 void bc_findings_text(const bc_check_report *report, bc_text *out);
 /* pass, limit_used, decisive, incident, substrates[], callouts[]; the stack's path as `path_name` (NULL: left out). */

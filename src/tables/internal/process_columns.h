@@ -15,6 +15,7 @@ typedef enum bc_process_column {
     BC_PROCESS_INDEX_SIGMA,
     BC_PROCESS_MINIMUM,
     BC_PROCESS_C,
+    BC_PROCESS_GRADIENT,
     BC_PROCESS_RUNS, /* numbers of runs from here on */
     BC_PROCESS_TOOLING_RUNS,
     BC_PROCESS_THICKNESS_SIGMA_RUNS,
