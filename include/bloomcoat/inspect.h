@@ -51,8 +51,11 @@
  *               fitted stack. Uncertainties are passed on by the derivative.
  *   from_fit      asked for and a good fit: the row is judged on the prediction of the fitted stack, an indirect
  *               measurement (GUM, JCGM 100:2008, 4.1). Layers are drawn from the fit's covariance (which has u and the
- *               noise in it) and the row is looked at in each draw (JCGM 101:2008). Accept when at least c of them meet
- *               the limit, reject when at most 1 - c do.
+ *               noise in it) and the row is looked at in each draw (JCGM 101:2008), with the row's slope as a control
+ *               variate. Accept when at least c of them meet the limit, reject when at most 1 - c do. The fit's priors
+ *               are those of the likeliest cause. Where that is no run as the process makes it, but such a run still
+ * has a probability above 1 - c of the two, both must accept, or both reject: of two that are nearly as likely the one
+ * picked is picked for its luck, and an estimate that leans on it alone is off by more than it says.
  */
 #include <bloomcoat/check.h>
 #include <bloomcoat/measurement.h>

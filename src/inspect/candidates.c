@@ -12,6 +12,8 @@
 #define THE_RULE 5.0  /* times likelier beforehand than any cause: a run as the process makes it */
 #define FIRST    64
 
+#define LEAST_SCATTER 0.03 /* of a layer, for a verdict from the fit */
+
 static bc_candidate *add(bc_candidates *all, bc_cause_kind kind)
 {
     bc_candidate *candidate;
@@ -250,4 +252,39 @@ bc_status bc_candidate_stack(const bc_inspection *inspection, const bc_candidate
         break;
     }
     return BC_OK;
+}
+
+bool bc_keeps_layers(bc_cause_kind kind)
+{
+    return kind <= BC_CAUSE_READING_OFFSET;
+}
+
+static bool is_ordinary(const bc_candidate *c)
+{
+    return !c->failed && c->cause.kind <= BC_CAUSE_RANDOM;
+}
+
+static void add_account(bc_inspection *inspection, const bc_candidate *c)
+{
+    bc_extra *extra = &inspection->account[inspection->accounts++];
+    *extra = c->extra;
+    extra->scatter = fmax(LEAST_SCATTER, extra->scatter);
+}
+
+void bc_keep_accounts(bc_inspection *inspection, const bc_candidates *all)
+{
+    const bc_candidate *likeliest = &all->candidate[0];
+    size_t i = 0;
+    inspection->accounts = 0;
+    if (!bc_keeps_layers(likeliest->cause.kind))
+        return;
+    add_account(inspection, likeliest);
+    if (is_ordinary(likeliest))
+        return;
+    while (i < all->count && !is_ordinary(&all->candidate[i]))
+        i++;
+    /* The probability of the two. */
+    if (i < all->count &&
+        1.0 / (1.0 + exp(likeliest->score - all->candidate[i].score)) > 1.0 - inspection->setup->confidence)
+        add_account(inspection, &all->candidate[i]);
 }

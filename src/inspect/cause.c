@@ -339,12 +339,6 @@ static bool explains(const bc_inspection *inspection, const bc_cause *cause)
     return bc_is_good_fit(inspection, &like);
 }
 
-/* Whether the layers are those of the design, so that what was fitted to them are findings. */
-static bool keeps_layers(bc_cause_kind kind)
-{
-    return kind <= BC_CAUSE_READING_OFFSET;
-}
-
 /* The likeliest cause's priors are those of the fit from now on: what the process says does not hold where it struck.
  */
 static bc_status adopt(bc_inspection *inspection, const bc_candidate *c, bc_error *error)
@@ -358,7 +352,6 @@ static bc_status adopt(bc_inspection *inspection, const bc_candidate *c, bc_erro
     if (c->cause.kind == BC_CAUSE_AS_DESIGNED)
         extra.scatter = 0.0;
     setup.extra = &extra;
-    inspection->cause_extra = extra;
     status = bc_fit_again(inspection, &setup, error);
     inspection->fit.setup.extra = NULL; /* of this function, and used up */
     result->residual = inspection->solution.residual;
@@ -371,6 +364,7 @@ static bc_status conclude(bc_inspection *inspection, bc_candidates *all, bc_erro
     bc_inspect_result *result = inspection->result;
     const double inflation = inflation_of(all);
     bc_status status;
+    bc_keep_accounts(inspection, all);
     keep(inspection, all);
     result->cause_odds = NAN;
     if (result->causes == 0 || !explains(inspection, &result->cause[0])) {
@@ -394,7 +388,7 @@ static bc_status conclude(bc_inspection *inspection, bc_candidates *all, bc_erro
         if (status == BC_OK)
             status = bc_differ(inspection, error);
     }
-    if (status == BC_OK && keeps_layers(result->cause[0].kind))
+    if (status == BC_OK && bc_keeps_layers(result->cause[0].kind))
         status = adopt(inspection, &all->candidate[0], error);
     else
         result->good_fit = false;

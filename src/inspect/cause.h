@@ -34,6 +34,12 @@ typedef struct bc_candidates {
 /* Every cause that the design, the process and what is at hand allow. Release candidates->candidate with free(). */
 bc_status bc_list_candidates(const bc_inspection *inspection, bc_candidates *candidates, bc_error *error);
 
+/* Whether the layers are those of the design, so that what was fitted to them are findings. */
+bool bc_keeps_layers(bc_cause_kind kind);
+
+/* inspection->account from the weighed candidates. */
+void bc_keep_accounts(bc_inspection *inspection, const bc_candidates *candidates);
+
 /* The stack of one candidate; release with bc_stack_clear(). */
 bc_status bc_candidate_stack(const bc_inspection *inspection, const bc_candidate *candidate, bc_stack *stack,
                              bc_error *error);

@@ -7,12 +7,17 @@
 #include "solve.h"
 #include <bloomcoat/inspect.h>
 
+#define BC_ACCOUNTS 2
+
 typedef struct bc_inspection {
     const bc_inspect_setup *setup;
     bc_readings readings;
     bc_fit fit;           /* with weak priors until the cause is found, then with those of the cause */
     bc_solution solution; /* the one that counts */
-    bc_extra cause_extra; /* of the likeliest cause */
+    /* What a verdict from the fit takes to have happened, as the priors it widens: the likeliest cause; and where that
+     * is no run as the process makes it, but such a run cannot be ruled out either, that too. */
+    size_t accounts;
+    bc_extra account[BC_ACCOUNTS];
     bc_reading
         without_loss;      /* T with a loss that was found put back; its value and systematic are memory of the arena */
     double *dn;            /* [materials] of the solution */
@@ -38,7 +43,6 @@ bc_fit_setup bc_fit_setup_of(const bc_inspection *inspection);
 /* The one factor of all layers that explains most: result->scale and its like. */
 bc_status bc_find_scale(bc_inspection *inspection, bc_error *error);
 
-/* The likeliest cause: result->cause and what belongs to it, model_nm. */
 /* Of the work, for the progress. */
 typedef enum bc_inspect_stage {
     BC_STAGE_FIT,
@@ -50,6 +54,7 @@ typedef enum bc_inspect_stage {
 /* Report that this share of the stage is over. */
 void bc_say_progress(const bc_inspection *inspection, bc_inspect_stage stage, double share);
 
+/* The likeliest cause: result->cause and what belongs to it, model_nm; the alternatives. */
 bc_status bc_find_cause(bc_inspection *inspection, bc_error *error);
 
 /* Layers, groups and materials of the result, from the solution. */
@@ -73,17 +78,22 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error);
 /* Whether the scan is evidence at all; holds the verdict where it is not. Last of all. */
 bc_status bc_weigh_evidence(bc_inspection *inspection, bc_error *error);
 
-/* What a prediction is made from: the solution, or one that is sure of less. */
+/* The fit on one account of what happened. */
 typedef struct bc_belief {
     bc_fit fit;
     bc_solution solution;
 } bc_belief;
 
-/* For verdicts (from_fit): fitted again with what no single cause bears on. Every layer may be off by what the process
- * says or 3 %, whichever is more, besides what the likeliest cause would do; every index by its index_sigma, or by 0.01
- * where nobody gave one (common practice, no source). */
-bc_status bc_believe(const bc_inspection *inspection, bc_belief *belief, bc_error *error);
-void bc_belief_clear(bc_belief *belief);
+typedef struct bc_beliefs {
+    size_t count;
+    bc_belief belief[BC_ACCOUNTS];
+} bc_beliefs;
+
+/* For verdicts (from_fit): fitted again on every account. Every layer may be off by what the process says or 3 %,
+ * whichever is more, besides what the cause would do; every index by its index_sigma, or by 0.01 where nobody gave one
+ * (common practice, no source). */
+bc_status bc_believe(const bc_inspection *inspection, bc_beliefs *beliefs, bc_error *error);
+void bc_beliefs_clear(bc_beliefs *beliefs);
 
 /* A callout as layers of any thickness would meet it, on the glass it names. *prospect is NULL where that glass, its
  * back or a table is not there. */
@@ -95,14 +105,20 @@ bc_status bc_prospect_open(const bc_inspect_setup *setup, const bc_callout *call
 double bc_prospect_value(bc_prospect *prospect, const double *thickness_nm, const double *dn, double *at_nm);
 void bc_prospect_close(bc_prospect *prospect);
 
-/* A callout on the fitted stack: its value, the standard deviation of that over `draws` draws from the covariance of
- * the belief (NULL: of the inspection's own fit), and the share of draws that meet it. NAN where it cannot be computed.
- */
+/* A callout on the fitted stack: its value, the standard deviation of that, and the probability that it meets the
+ * limit, over `draws` draws from the covariance of the inspection's own fit. NAN where it cannot be computed. */
 typedef struct bc_prediction {
     double value, sigma, share, at_nm;
     double part[BC_PARTS]; /* of sigma, by source */
 } bc_prediction;
-bc_status bc_predict(bc_inspection *inspection, bc_belief *belief, const bc_callout *callout, size_t draws,
-                     bc_prediction *prediction, bc_error *error);
+
+#define BC_NO_PREDICTION ((bc_prediction){NAN, NAN, NAN, NAN, {0}})
+
+bc_status bc_predict(bc_inspection *inspection, const bc_callout *callout, size_t draws, bc_prediction *prediction,
+                     bc_error *error);
+/* The same for a verdict, on every belief: the one with the least probability of meeting the limit, and the one with
+ * the most. */
+bc_status bc_predict_believing(bc_inspection *inspection, bc_beliefs *beliefs, const bc_callout *callout, size_t draws,
+                               bc_prediction *least, bc_prediction *most, bc_error *error);
 
 #endif

@@ -22,7 +22,7 @@ typedef struct row_verdict {
     bc_inspect_finding *finding;
     bc_arena arena;
     const bc_smooth *smooth;
-    bc_belief *belief; /* NULL: nothing is judged from the fit */
+    bc_beliefs *beliefs; /* NULL: nothing is judged from the fit */
     bc_match match;
     bc_curve curve;
     bc_band band;
@@ -339,14 +339,14 @@ static bc_status judge_measured(row_verdict *d, bc_error *error)
     return BC_OK;
 }
 
-/* The prediction stands in for a measurement, as long as the scan saw the layers in this band at all. */
-static void judge_from_fit(row_verdict *d, const bc_prediction *prediction)
+/* The prediction stands in for a measurement, as long as the scan saw the layers in this band at all. All accounts of
+ * what happened must agree. */
+static void judge_from_fit(row_verdict *d, const bc_prediction *least, const bc_prediction *most)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
+    const bc_prediction *prediction = most->share <= 1.0 - setup->confidence ? most : least;
     bc_inspect_finding *finding = d->finding;
-    const bool may = finding->verdict == BC_UNDECIDED && finding->reason >= BC_UNDECIDED_QUANTITY &&
-                     d->belief != NULL && isfinite(prediction->value);
-    if (!may)
+    if (!isfinite(prediction->value))
         return;
     take_values(d, 0, d->inspection->readings.count);
     bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
@@ -370,16 +370,16 @@ static void judge_from_fit(row_verdict *d, const bc_prediction *prediction)
     finding->reason = coverage_of(&d->band);
     if (finding->reason != BC_DECIDED)
         return;
-    finding->verdict = prediction->share >= setup->confidence         ? BC_ACCEPT
-                       : prediction->share <= 1.0 - setup->confidence ? BC_REJECT
-                                                                      : BC_UNDECIDED;
+    finding->verdict = least->share >= setup->confidence        ? BC_ACCEPT
+                       : most->share <= 1.0 - setup->confidence ? BC_REJECT
+                                                                : BC_UNDECIDED;
     finding->reason = finding->verdict == BC_UNDECIDED ? BC_UNDECIDED_UNCERTAINTY : BC_DECIDED;
 }
 
 static bc_status judge(row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
-    bc_prediction prediction;
+    bc_prediction prediction, most;
     bc_status status = BC_OK;
     *finding = (bc_inspect_finding){.callout = d->callout,
                                     .verdict = BC_UNDECIDED,
@@ -402,25 +402,28 @@ static bc_status judge(row_verdict *d, bc_error *error)
         status = judge_measured(d, error);
     else
         status = step_limit(d, &finding->step_limit_nm, error);
-    const bool decides = d->belief != NULL && finding->reason >= BC_UNDECIDED_QUANTITY;
-    if (status == BC_OK)
-        status = bc_predict(d->inspection, decides ? d->belief : NULL, d->callout,
-                            decides ? DRAWS_OF_VERDICT : DRAWS_OF_DEVIATION, &prediction, error);
+    const bool decides = d->beliefs != NULL && finding->reason >= BC_UNDECIDED_QUANTITY;
+    if (status == BC_OK && decides)
+        status =
+            bc_predict_believing(d->inspection, d->beliefs, d->callout, DRAWS_OF_VERDICT, &prediction, &most, error);
+    else if (status == BC_OK)
+        status = bc_predict(d->inspection, d->callout, DRAWS_OF_DEVIATION, &prediction, error);
     if (status != BC_OK)
         return status;
     finding->predicted = prediction.value;
     finding->predicted_uncertainty = prediction.sigma;
-    judge_from_fit(d, &prediction);
+    if (decides)
+        judge_from_fit(d, &prediction, &most);
     bc_explain_reason(d->inspection, finding);
     return BC_OK;
 }
 
-static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, bc_belief *belief, size_t c,
+static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, bc_beliefs *beliefs, size_t c,
                            bc_error *error)
 {
     row_verdict d = {.inspection = inspection,
                      .smooth = smooth,
-                     .belief = belief,
+                     .beliefs = beliefs,
                      .callout = &inspection->setup->callouts->callout[c],
                      .finding = &inspection->result->finding[c]};
     bc_status status;
@@ -444,16 +447,16 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
 {
     bc_inspect_result *result = inspection->result;
     const bool from_fit = inspection->setup->from_fit && result->good_fit;
-    bc_belief belief = {0};
+    bc_beliefs beliefs = {0};
     bc_smooth smooth;
     bc_status status = bc_smooth_open(inspection, &smooth, error);
     if (status == BC_OK && from_fit)
-        status = bc_believe(inspection, &belief, error);
+        status = bc_believe(inspection, &beliefs, error);
     result->verdict = result->count == 0 ? BC_UNDECIDED : BC_ACCEPT;
     for (size_t c = 0; status == BC_OK && c < result->count; c++) {
         const bc_inspect_finding *finding = &result->finding[c], *decisive = &result->finding[result->decisive];
         int more;
-        status = judge_one(inspection, &smooth, from_fit ? &belief : NULL, c, error);
+        status = judge_one(inspection, &smooth, from_fit ? &beliefs : NULL, c, error);
         more = weight_of(finding->verdict) - weight_of(decisive->verdict);
         if (more > 0 || (more == 0 && (finding->limit_used > decisive->limit_used || isnan(decisive->limit_used))))
             result->decisive = c;
@@ -462,6 +465,6 @@ bc_status bc_judge_callouts(bc_inspection *inspection, bc_error *error)
         bc_say_progress(inspection, BC_STAGE_VERDICT, (double)(c + 1) / (double)result->count);
     }
     bc_smooth_close(&smooth);
-    bc_belief_clear(&belief);
+    bc_beliefs_clear(&beliefs);
     return status;
 }

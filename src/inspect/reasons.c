@@ -190,7 +190,8 @@ void bc_explain_reason(const bc_inspection *inspection, bc_inspect_finding *find
         break;
     case BC_UNDECIDED_UNCERTAINTY:
         bc_print(finding->text, sizeof finding->text,
-                 "too near the limit to tell: it is met with a probability of %.3g %%", 100.0 * finding->probability);
+                 "too near the limit to tell: it is met with a probability of %.3g %%%s", 100.0 * finding->probability,
+                 finding->judged == BC_JUDGED_FIT ? " at least" : "");
         break;
     case BC_UNDECIDED_NOT_COVERED:
     case BC_UNDECIDED_STEPS:

@@ -2,7 +2,9 @@
 /*
  * Which loss was found, what a part's back may be, and what a fitted index adds to a prediction's doubt.
  */
+#include "cause.h"
 #include "witness.h"
+#include <gsl/gsl_cdf.h>
 #include <math.h>
 #include <string.h>
 
@@ -171,6 +173,77 @@ START_TEST(a_back_seen_through_glass_that_absorbs)
 }
 END_TEST
 
+/* An average of a well known stack is as good as linear in what is not known of it: then the probability is that of a
+ * normal number, to much less than the draws by themselves would scatter (1 % at 1000 of them). */
+START_TEST(probability_of_what_is_linear)
+{
+    static const double steps[] = {-1.3, 0.4, 1.7};
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_callout *row;
+    double value = 0.0, sigma = 0.0;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    row = bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.5, 450.0, 650.0);
+    row->aoi_from_rad = row->aoi_to_rad = 40.0 * DEGREE;
+    b.setup.from_fit = true;
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, 1e-4, 0.0);
+    for (size_t i = 0; i < 4; i++) {
+        bc_inspect_result result;
+        row->limit = i == 0 ? 0.5 : value + steps[i - 1] * sigma;
+        result = bench_inspect(&b, &scan);
+        ck_assert_int_eq(result.finding[0].judged, BC_JUDGED_FIT);
+        value = result.finding[0].value;
+        sigma = result.finding[0].systematic;
+        if (i > 0)
+            ck_assert_double_eq_tol(result.finding[0].probability, gsl_cdf_ugaussian_P(steps[i - 1]), 0.004);
+        bc_inspect_result_clear(&result);
+    }
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+typedef struct account_case {
+    bc_cause_kind likeliest, other;
+    double behind; /* of the logarithms */
+    size_t accounts;
+} account_case;
+
+/* A verdict from the fit rests on the likeliest cause, and on a run as the process makes it as long as that has 5 %. */
+static const account_case account_cases[] = {
+    {BC_CAUSE_RANDOM, BC_CAUSE_WAVELENGTH, 0.1, 1},   {BC_CAUSE_AS_DESIGNED, BC_CAUSE_INDEX, 0.1, 1},
+    {BC_CAUSE_WAVELENGTH, BC_CAUSE_RANDOM, 0.7, 2},   {BC_CAUSE_INDEX, BC_CAUSE_AS_DESIGNED, 2.9, 2},
+    {BC_CAUSE_WAVELENGTH, BC_CAUSE_RANDOM, 3.0, 1},   {BC_CAUSE_SWAPPED, BC_CAUSE_RANDOM, 0.1, 0},
+    {BC_CAUSE_LAYER, BC_CAUSE_READING_SCALE, 0.1, 1},
+};
+
+#define ACCOUNT_CASES ((int)(sizeof account_cases / sizeof *account_cases))
+
+START_TEST(accounts_of_a_run)
+{
+    const account_case *of = &account_cases[_i];
+    const bc_inspect_setup setup = {.confidence = 0.95};
+    bc_inspection inspection = {.setup = &setup};
+    bc_candidate candidate[] = {
+        {.cause.kind = of->likeliest, .extra = {.wavelength = 3.0, .scatter = 5e-4}, .score = -20.0},
+        {.cause.kind = BC_CAUSE_RANDOM, .score = -20.0, .failed = true},
+        {.cause.kind = of->other, .extra.scatter = 0.25, .score = -20.0 - of->behind}};
+    bc_keep_accounts(&inspection, &(bc_candidates){candidate, 3, 3});
+    ck_assert_uint_eq(inspection.accounts, of->accounts);
+    if (of->accounts > 0) {
+        ck_assert_double_eq(inspection.account[0].wavelength, 3.0);
+        ck_assert_double_eq(inspection.account[0].scatter, 0.03);
+    }
+    if (of->accounts > 1) {
+        ck_assert_double_eq(inspection.account[1].wavelength, 0.0);
+        ck_assert_double_eq(inspection.account[1].scatter, 0.25);
+    }
+}
+END_TEST
+
 TCase *prediction_case(void)
 {
     TCase *tests = tcase_create("prediction");
@@ -179,5 +252,7 @@ TCase *prediction_case(void)
     tcase_add_test(tests, a_fitted_index_adds_to_the_doubt);
     tcase_add_test(tests, a_back_seen_through_glass_that_absorbs);
     tcase_add_test(tests, a_glass_that_is_not_at_hand);
+    tcase_add_test(tests, probability_of_what_is_linear);
+    tcase_add_loop_test(tests, accounts_of_a_run, 0, ACCOUNT_CASES);
     return tests;
 }
