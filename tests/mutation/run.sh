@@ -106,31 +106,32 @@ list_cases() {
         /<description>/ { took[suite "\t" inner()] += seconds }
         END { for (name in took) printf "%.3f\t%s\n", took[name], name }' "$scratch/xml" | sort -n | awk '{ print NR "\t" $0 }'
 }
-# What each of them reaches, "file line TAB case", and the lines of code that any may reach, "file line TAB 0".
-list_reach() {
-    # -O1 and no function inlined: lines of their own, in a time like that of the release
-    configure reach -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_FLAGS_RELEASE="-O1 -fno-inline --coverage"
-    build reach "$module" || { echo "the suite of $module does not build with --coverage" >&2; exit 1; }
-    while IFS=$tab read -r number _ suite name; do
-        find "$work/reach" -name '*.gcda' -exec rm -f {} +
-        CK_FORK=no CK_RUN_SUITE=$suite CK_RUN_CASE=$name "$work/reach/tests/test_$module" >/dev/null 2>&1 || :
-        find "$work/reach/src" -name '*.gcda' -path "*$module*" -exec gcov -t {} + 2>/dev/null |
-            awk -F : -v number="$number" -v module="src/$module/" '
-                $3 == "Source" { file = substr($4, index($4, module)); next }
-                index(file, module) == 1 {
-                    gsub(/ /, "", $1); gsub(/ /, "", $2)
-                    if ($1 != "-") print file " " $2 "\t" ($1 ~ /^[0-9]/ ? number : 0)
-                }'
-    done <"$1" | sort -u
+# reach_of NUMBER SUITE CASE: what it reaches, "file line TAB number", and the lines of code that any may reach, "file line TAB 0".
+reach_of() {
+    find "$work/reach" -name '*.gcda' -exec rm -f {} +
+    CK_FORK=no CK_RUN_SUITE=$2 CK_RUN_CASE=$3 "$work/reach/tests/test_$module" >/dev/null 2>&1 || :
+    find "$work/reach/src" -name '*.gcda' -path "*$module*" -exec gcov -t {} + 2>/dev/null |
+        awk -F : -v number="$1" -v module="src/$module/" '
+            $3 == "Source" { file = substr($4, index($4, module)); next }
+            index(file, module) == 1 {
+                gsub(/ /, "", $1); gsub(/ /, "", $2)
+                if ($1 != "-") print file " " $2 "\t" ($1 ~ /^[0-9]/ ? number : 0)
+            }'
 }
 state=$(find "src/$module" "tests/$module" tests/CMakeLists.txt -type f | sort | xargs cat | cksum)
 if [ ! -f "$work/$module.state" ] || [ "$(cat "$work/$module.state")" != "$state" ]; then
+    rm -f "$reach".*
     list_cases >"$scratch/cases"
-    list_reach "$scratch/cases" >"$scratch/reach"
     mv "$scratch/cases" "$cases"
-    mv "$scratch/reach" "$reach"
     echo "$state" >"$work/$module.state"
 fi
+# -O1 and no function inlined: lines of their own, in a time like that of the release
+configure reach -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_FLAGS_RELEASE="-O1 -fno-inline --coverage"
+build reach "$module" || { echo "the suite of $module does not build with --coverage" >&2; exit 1; }
+while IFS=$tab read -r number _ suite name; do
+    [ -f "$reach.$number" ] || { reach_of "$number" "$suite" "$name" >"$scratch/reach" && mv "$scratch/reach" "$reach.$number"; }
+done <"$cases"
+sort -u "$reach".* >"$reach"
 
 # cases_for FILE LINE: those that reach it, or all for what is no code of its own (a table, a macro).
 cases_for() {
