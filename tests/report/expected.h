@@ -10,4 +10,7 @@
 /* Compares the text with expected/NAME, but for pictures in it and the scratch folder's name, and clears it. */
 void expect_written(const char *name, bc_text *text);
 
+/* The same of a picture as PNG, by the average grey of small blocks. */
+void expect_drawn(const char *name, bc_text *png);
+
 #endif

@@ -6,6 +6,7 @@
  */
 #include "expected.h"
 #include "inspected.h"
+#include "scene.h"
 #include <bloomcoat/callout_words.h>
 #include <bloomcoat/weight.h>
 #include <math.h>
@@ -294,6 +295,20 @@ START_TEST(spectra_rough_and_side_by_side)
 }
 END_TEST
 
+START_TEST(pictures)
+{
+    static const char *const name[PLOT_SCENES] = {"check.png", "design.png", "spectrum.png", "yield.png",
+                                                  "material.png"};
+    const bc_plot_options options = {.format = BC_PLOT_PNG, .width_mm = 120.0, .dpi = 96.0, .title = "Camera window"};
+    plot_scene all;
+    bc_text png = {0};
+    plot_scene_open(&all);
+    ck_assert_int_eq(plot_scene_draw(&all, _i, &options, &png, NULL), BC_OK);
+    expect_drawn(name[_i], &png);
+    plot_scene_close(&all);
+}
+END_TEST
+
 Suite *as_written_suite(void)
 {
     Suite *suite = suite_create("as written");
@@ -303,6 +318,7 @@ Suite *as_written_suite(void)
     tcase_add_test(tcase, callouts_of_every_kind);
     tcase_add_test(tcase, standard_coatings);
     tcase_add_test(tcase, spectra_rough_and_side_by_side);
+    tcase_add_loop_test(tcase, pictures, 0, PLOT_SCENES);
     suite_add_tcase(suite, tcase);
     return suite;
 }

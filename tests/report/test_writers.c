@@ -335,6 +335,28 @@ START_TEST(what_is_written_is_as_expected)
 }
 END_TEST
 
+START_TEST(what_is_drawn_is_as_expected)
+{
+    const bc_plot_options options = {.format = BC_PLOT_PNG, .width_mm = 120.0, .dpi = 96.0, .part = "P-7"};
+    everything all;
+    bc_inspect_report of_lot;
+    bc_text png = {0};
+    open_all(&all);
+    of_lot = lot(&all);
+    ck_assert_int_eq(bc_plot_inspect(&all.seen.report, &options, &png, NULL), BC_OK);
+    expect_drawn("inspect.png", &png);
+    ck_assert_int_eq(bc_plot_inspect(&of_lot, &options, &png, NULL), BC_OK);
+    expect_drawn("lot.png", &png);
+    ck_assert_int_eq(bc_plot_control(&all.control.report, &options, &png, NULL), BC_OK);
+    expect_drawn("control.png", &png);
+    ck_assert_int_eq(bc_plot_deposit(&all.deposit, &options, &png, NULL), BC_OK);
+    expect_drawn("deposit.png", &png);
+    ck_assert_int_eq(bc_plot_lens(&all.lens, &options, &png, NULL), BC_OK);
+    expect_drawn("lens.png", &png);
+    close_all(&all);
+}
+END_TEST
+
 Suite *writers_suite(void)
 {
     Suite *suite = suite_create("writers");
@@ -344,6 +366,7 @@ Suite *writers_suite(void)
     suite_add_tcase(suite, tcase);
     tcase = scratch_case("expected");
     tcase_add_loop_test(tcase, what_is_written_is_as_expected, 0, WRITERS);
+    tcase_add_test(tcase, what_is_drawn_is_as_expected);
     suite_add_tcase(suite, tcase);
     return suite;
 }
