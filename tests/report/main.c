@@ -29,5 +29,6 @@ int main(void)
     srunner_add_suite(runner, circumstances_suite());
     srunner_add_suite(runner, yield_suite());
     srunner_add_suite(runner, control_suite());
+    srunner_add_suite(runner, as_written_suite());
     return run_suites(runner);
 }

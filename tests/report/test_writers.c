@@ -2,8 +2,11 @@
 /*
  * Memory that runs out under each writer of texts, JSON, pages and pictures: each allocation fails, alone or with all
  * after it. cJSON is given our allocator, which does not fail where Cairo's would.
+ *
+ * And what they write, against expected/ (expected.h).
  */
 #include "charted.h"
+#include "expected.h"
 #include "inspected.h"
 #include "offered.h"
 #include <bloomcoat/page.h>
@@ -309,12 +312,61 @@ START_TEST(what_is_written_is_whole_or_nothing)
 }
 END_TEST
 
+/* Loop: the texts, JSON and pages, not the pictures. */
+START_TEST(what_is_written_is_as_expected)
+{
+    static const char *const name[WRITERS] = {
+        "check.txt",    "design.txt",   "design.csv",   "yield.txt",    "quote.txt",  "inspect.txt",
+        "lot.txt",      "lens.txt",     "deposit.txt",  "deposit.csv",  "signal.csv", "materials.txt",
+        "material.txt", "material.csv", "process.csv",  "control.txt",  "learn.txt",  "learn.csv",
+        "stack.csv",    "check.json",   "design.json",  "yield.json",   "quote.json", "inspect.json",
+        "lot.json",     "lens.json",    "deposit.json", "control.json", "learn.json", "materials.json",
+        "quote.html",   NULL,           "yield.html",   NULL,           "lens.html",  NULL,
+        "deposit.html", NULL,           "offer.html",   NULL,           "price.csv"};
+    everything all;
+    bc_text text = {0};
+    if (name[_i] == NULL)
+        return;
+    open_all(&all);
+    ck_assert_int_eq(write(&all, _i, &text, NULL), BC_OK);
+    expect_written(name[_i], &text);
+    bc_text_clear(&text);
+    close_all(&all);
+}
+END_TEST
+
+START_TEST(what_is_drawn_is_as_expected)
+{
+    const bc_plot_options options = {.format = BC_PLOT_PNG, .width_mm = 120.0, .dpi = 96.0, .part = "P-7"};
+    everything all;
+    bc_inspect_report of_lot;
+    bc_text png = {0};
+    open_all(&all);
+    of_lot = lot(&all);
+    ck_assert_int_eq(bc_plot_inspect(&all.seen.report, &options, &png, NULL), BC_OK);
+    expect_drawn("inspect.png", &png);
+    ck_assert_int_eq(bc_plot_inspect(&of_lot, &options, &png, NULL), BC_OK);
+    expect_drawn("lot.png", &png);
+    ck_assert_int_eq(bc_plot_control(&all.control.report, &options, &png, NULL), BC_OK);
+    expect_drawn("control.png", &png);
+    ck_assert_int_eq(bc_plot_deposit(&all.deposit, &options, &png, NULL), BC_OK);
+    expect_drawn("deposit.png", &png);
+    ck_assert_int_eq(bc_plot_lens(&all.lens, &options, &png, NULL), BC_OK);
+    expect_drawn("lens.png", &png);
+    close_all(&all);
+}
+END_TEST
+
 Suite *writers_suite(void)
 {
     Suite *suite = suite_create("writers");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_loop_test(tcase, what_is_written_is_whole_or_nothing, 0, 2 * WRITERS);
+    suite_add_tcase(suite, tcase);
+    tcase = scratch_case("expected");
+    tcase_add_loop_test(tcase, what_is_written_is_as_expected, 0, WRITERS);
+    tcase_add_test(tcase, what_is_drawn_is_as_expected);
     suite_add_tcase(suite, tcase);
     return suite;
 }
