@@ -103,6 +103,19 @@ static bc_status find_medium(bc_materials *materials, const char *name, bc_mediu
     return bc_medium_find(materials, name, NULL, medium, error);
 }
 
+static bc_status take_gradient(bc_materials *materials, const cJSON *item, size_t number_of, bc_medium *material,
+                               bc_error *error)
+{
+    const cJSON *percent = cJSON_GetObjectItemCaseSensitive(item, "index_gradient_percent");
+    if (percent == NULL || (cJSON_IsNumber(percent) && percent->valuedouble == 0.0))
+        return BC_OK;
+    if (!cJSON_IsNumber(percent) || !(fabs(percent->valuedouble) <= 100.0 * BC_MOST_GRADIENT))
+        return bc_fail(error, BC_ERROR_INPUT, "layer %zu: expected an index gradient from %.0f to %.0f %%", number_of,
+                       -100.0 * BC_MOST_GRADIENT, 100.0 * BC_MOST_GRADIENT);
+    return bc_materials_graded(materials, material->dispersion, percent->valuedouble / 100.0, &material->dispersion,
+                               error);
+}
+
 static bc_status take_layers(bc_materials *materials, const cJSON *layers, bc_stack *stack, bc_error *error)
 {
     const cJSON *item;
@@ -118,6 +131,8 @@ static bc_status take_layers(bc_materials *materials, const cJSON *layers, bc_st
             return bc_fail(error, BC_ERROR_INPUT, "layer %zu: expected a thickness above 0 and up to %.0f nm",
                            number_of, MOST_TOTAL_NM);
         status = find_medium(materials, string(item, "material"), &layer->material, error);
+        if (status == BC_OK)
+            status = take_gradient(materials, item, number_of, &layer->material, error);
         number_of++;
     }
     if (status == BC_OK && bc_stack_total_nm(stack) > MOST_TOTAL_NM)

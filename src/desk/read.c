@@ -66,21 +66,11 @@ static bc_status write_stack(const bc_stack *stack, bc_text *out, bc_error *erro
         cJSON *row = bc_json_object(&json, layers, NULL);
         bc_json_string(&json, row, "material", layer->material.name);
         bc_json_number(&json, row, "thickness_nm", layer->thickness_nm, THICKNESS_DIGITS);
+        bc_json_number(&json, row, "index_gradient_percent", 100.0 * bc_dispersion_gradient(layer->material.dispersion),
+                       THICKNESS_DIGITS);
         bc_json_bool(&json, row, "fixed", layer->fixed);
     }
     return bc_json_close(&json, out, error);
-}
-
-/* The page would compute and save the layers without it. */
-static bc_status refuse_gradients(const char *name, const bc_stack *stack, bc_error *error)
-{
-    for (size_t j = 0; j < stack->layers; j++)
-        if (bc_dispersion_gradient(stack->layer[j].material.dispersion) != 0.0)
-            return bc_fail(error, BC_ERROR_INPUT,
-                           "%s: layer %zu (%s) has an index gradient, which this page does not compute; "
-                           "'bloomcoat check' and 'bloomcoat spectrum' do",
-                           name, bc_layer_number(stack->layers, j), stack->layer[j].material.name);
-    return BC_OK;
 }
 
 static bc_status write_words(const bc_callouts *callouts, bc_text *out, bc_error *error)
@@ -111,8 +101,6 @@ static bc_status read_file(desk_live *live, const char *kind, const opened_file 
     bc_status status;
     if (kind != NULL && strcmp(kind, "stack") == 0) {
         status = bc_stack_read(file->path, live->open->materials, &stack, error);
-        if (status == BC_OK)
-            status = refuse_gradients(file->name, &stack, error);
         if (status == BC_OK)
             status = write_stack(&stack, out, error);
     } else if (kind != NULL && strcmp(kind, "callouts") == 0) {

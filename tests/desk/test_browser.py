@@ -229,6 +229,12 @@ class InABrowser(unittest.TestCase):
         b.open(address)
         self.verdict("design")
         self.assertEqual(b.run("return [...document.querySelectorAll('#view-design .layer-table input')].map((i) => i.value)"), shown)
+        # the index gradient of a layer is in the figures and in the stack file
+        b.open("about:blank")
+        b.open(re.sub("(Ta2O5%3A[0-9.]+)", r"\1%3A6", address, count=1))
+        self.verdict("design")
+        self.assertEqual(b.run("return document.querySelector(`[data-place='g1']`).value"), "6")
+        self.check_figures()
 
     def check_figures(self):
         """The callouts as they are shown, against the command line with the stack file of the page."""

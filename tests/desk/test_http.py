@@ -241,11 +241,24 @@ class OverASocket(unittest.TestCase):
         self.assertEqual(found["check"], json.loads(check.stdout))
         self.assertEqual(len(found["spectrum"]["wavelength_nm"]), 301)
 
+    def test_index_gradients_are_read_and_computed(self):
+        graded = "role,material,thickness_nm,index_gradient_percent\n" + "".join(
+            "%s,%s,%s,%s\n" % row for row in [("substrate", "517642", "", ""), *(("layer", m, t, 8) for m, t in LAYERS), ("incident", "air", "", "")])
+        with open(self.folder.name + "/graded.csv", "w") as file:
+            file.write(graded)
+        layers = self.client.figures("/read", {"kind": "stack", "name": "graded.csv", "contents": base64_of(graded)})["layers"]
+        self.assertEqual([layer["index_gradient_percent"] for layer in layers], [8] * len(LAYERS))
+        found = self.client.figures("/live", {**self.live_body(), "layers": layers})
+        check = command_line("check", "graded.csv", "--callout", CALLOUTS, "--json", "--shop", self.shop, folder=self.folder.name)
+        self.assertEqual(found["check"], json.loads(check.stdout))
+        self.assertNotEqual(found["check"], self.client.figures("/live", self.live_body())["check"])
+
     def test_what_cannot_be_computed_at_once_is_said(self):
         for change, words in [({"substrate": "nosuch"}, "nosuch"), ({"aoi_deg": [90]}, "angles"), ({"to_nm": 1e9}, "wavelengths"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": -1}]}, "layer 1"), ({"callouts": "foo"}, "foo"),
                               ({"layers": [{"material": "MgF2", "thickness_nm": 1}] * 61}, "61 layers"), ({"layers": [{}]}, "layer 1"),
-                              ({"from_nm": 1}, "range"), ({"layers": [{"material": "1.38", "thickness_nm": 400}], "substrate": "1.52",
+                              ({"from_nm": 1}, "range"),
+                              ({"layers": [{"material": "MgF2", "thickness_nm": 1, "index_gradient_percent": 51}]}, "gradient"), ({"layers": [{"material": "1.38", "thickness_nm": 400}], "substrate": "1.52",
                                                            "callouts": "R < 1 %, 0.305-50 nm"}, "fringes")]:
             answer = self.client.post("/live", {**self.live_body(), **change})
             self.expect(422, answer)

@@ -4,7 +4,7 @@ import { el, fill, figure, field, checkbox, button, table, verdict, command, cal
 import { run, complaint, resultAddress } from "./talk.js";
 import { Callouts } from "./callouts.js";
 import { Found } from "./found.js";
-import { address } from "./state.js";
+import { address, layerOf } from "./state.js";
 
 const FIELDS = ["callouts", "substrate", "quantity", "diameter", "radius", "aperture", "materials", "title", "part", "number", "both", "onerun", "search", "unkept"];
 const TONE = { feasible: "good", marginal: "care", "not feasible": "bad" };
@@ -211,7 +211,7 @@ export class AskView {
   }
 
   designOf(stack, q, v) {
-    return address({ incident: q.incident || "air", substrate: v.substrate, layers: stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
+    return address({ incident: q.incident || "air", substrate: v.substrate, layers: stack.map((l) => layerOf(l, false)),
       callouts: v.callouts, aoi: [0, 30], ...this.band(), step: 1, quantity: "R", back: null });
   }
 

@@ -3,7 +3,7 @@
 import { el, fill, figure, field, button, table, save, plainName } from "./look.js";
 import { run, live, text, complaint, resultAddress } from "./talk.js";
 import { Chart } from "./chart.js";
-import { address, stackFile } from "./state.js";
+import { address, inWords, layerOf, layerAsked, stackFile } from "./state.js";
 
 const NAMES = { tables: "Index tables", standards: "Standard coatings", record: "Entries of the record" };
 
@@ -132,13 +132,13 @@ export class Compare {
   }
 
   stateOf(item) {
-    return { incident: "air", substrate: item.stack.substrate, layers: item.stack.stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
+    return { incident: "air", substrate: item.stack.substrate, layers: item.stack.stack.map((l) => layerOf(l, false)),
       callouts: item.coating.callouts.join("\n").replaceAll("..", "-"), aoi: [0], from: this.range()[0], to: this.range()[1], step: 1, quantity: "R", back: null };
   }
 
   async standards(a, b, names) {
     const states = [a, b].map((i) => this.stateOf(i)), step = Math.max(1, Math.ceil((states[0].to - states[0].from) / 1000));
-    const figures = await Promise.all(states.map((s) => live({ incident: s.incident, substrate: s.substrate, layers: s.layers.map((l) => ({ material: l.material, thickness_nm: l.nm })),
+    const figures = await Promise.all(states.map((s) => live({ incident: s.incident, substrate: s.substrate, layers: s.layers.map(layerAsked),
       from_nm: s.from, to_nm: s.to, step_nm: step, aoi_deg: s.aoi, callouts: s.callouts })));
     this.picture.hidden = this.chart.element.hidden = false;
     this.chart.yName = "Reflectance (%)";
@@ -146,7 +146,7 @@ export class Compare {
     this.chart.show({ x: figures[0].spectrum.wavelength_nm, limits: [],
       curves: figures.map((f, i) => ({ name: names[i] + " at 0\u00b0", x: f.spectrum.wavelength_nm, y: f.spectrum.curves[0].R_percent, style: "c" + i })) });
     const row = (words, of) => [words, of(0), of(1)];
-    const layer = (i, n) => (states[i].layers[n] ? states[i].layers[n].material + " " + states[i].layers[n].nm + " nm" : "");
+    const layer = (i, n) => (states[i].layers[n] ? inWords(states[i].layers[n]) : "");
     const most = Math.max(...states.map((s) => s.layers.length));
     fill(this.result, beside("What the coatings are", names, [row("Callouts", (i) => states[i].callouts), row("Of its own limits", (i) => figure(100 * figures[i].check.limit_used, 4) + " %"),
       row("Substrate", (i) => states[i].substrate), row("Layers", (i) => String(states[i].layers.length)), row("In all", (i) => figure([a, b][i].stack.total_nm, 6) + " nm"),

@@ -4,7 +4,7 @@ import { el, fill, figure, field, button, table, share, verdict, command, save, 
 import { Chart } from "./chart.js";
 import { live, read, bytesOf } from "./talk.js";
 import { Callouts } from "./callouts.js";
-import { FIRST, address, fromAddress, stackFile, calloutsOfFile } from "./state.js";
+import { FIRST, address, fromAddress, layerOf, layerAsked, stackFile, calloutsOfFile } from "./state.js";
 import { StackView } from "./stack.js";
 import { Work } from "./work.js";
 
@@ -163,7 +163,7 @@ export class DesignView {
 
   body(state) {
     return {
-      incident: state.incident, substrate: state.substrate, layers: state.layers.map((l) => ({ material: l.material, thickness_nm: l.nm })),
+      incident: state.incident, substrate: state.substrate, layers: state.layers.map(layerAsked),
       from_nm: this.state.from, to_nm: this.state.to, step_nm: this.state.step, aoi_deg: this.state.aoi,
       callouts: state.callouts || "",
     };
@@ -245,7 +245,7 @@ export class DesignView {
       this.change((s) => {
         s.incident = stack.incident;
         s.substrate = stack.substrate;
-        s.layers = stack.layers.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: l.fixed }));
+        s.layers = stack.layers.map((l) => layerOf(l, l.fixed));
         if (callouts) s.callouts = callouts;
       });
       fill(this.work.news, el("p", {}, "Opened " + file.name + "."));
@@ -259,7 +259,7 @@ export class DesignView {
     if (!file) return;
     try {
       const stack = await read("stack", plainName(file.name), await bytesOf(file));
-      this.change((s) => { s.back = { layers: stack.layers.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })), substrate: stack.substrate, incident: stack.incident }; });
+      this.change((s) => { s.back = { layers: stack.layers.map((l) => layerOf(l, false)), substrate: stack.substrate, incident: stack.incident }; });
     } catch (error) {
       fill(this.work.news, verdict("care", "Not opened", error.message));
     }

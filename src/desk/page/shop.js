@@ -2,7 +2,7 @@
 // What the shop's folder holds, to look at. Editing is done in the files.
 import { el, fill, figure, button, table, save } from "./look.js";
 import { run, text, complaint } from "./talk.js";
-import { address } from "./state.js";
+import { address, layerOf } from "./state.js";
 import { Compare } from "./compare.js";
 
 // The rows of one of our own CSV files, for the eye alone.
@@ -74,7 +74,7 @@ export class ShopView {
       : list.standards.map((s) => [el("h3", {}, s.name), s.callouts.map((c) => el("p", { class: "hint" }, c)),
         table("Its stacks, in " + list.folder + "/" + s.name, ["Substrate", { words: "Layers", number: true }, { words: "nm", number: true }, ""],
           s.stacks.map((k) => [k.substrate, String(k.stack.length), figure(k.total_nm, 4),
-            el("a", { href: address({ incident: "air", substrate: k.substrate, layers: k.stack.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: false })),
+            el("a", { href: address({ incident: "air", substrate: k.substrate, layers: k.stack.map((l) => layerOf(l, false)),
               callouts: s.callouts.join("\n").replaceAll("..", "-"), aoi: [0, 30], ...bandOf(s.callouts), step: 1, quantity: "R", back: null }) }, "Design")]))]));
   }
 

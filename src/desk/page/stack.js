@@ -23,7 +23,7 @@ export class StackView {
     const s = this.view.state, last = s.layers.length - 1;
     const focus = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.place : null;
     const edit = (i, name, how) => (e) => this.view.change((state) => how(state.layers, e, i, name));
-    const rows = s.layers.map((l, i) => {
+    const graded = s.layers.some((l) => l.gradient), rows = s.layers.map((l, i) => {
       const n = i + 1, of = " of layer " + n;
       const lock = checkbox("", l.fixed, edit(i, "fixed", (layers, e) => { layers[i].fixed = e.target.checked; }));
       lock.box.setAttribute("aria-label", "Keep the thickness" + of);
@@ -32,16 +32,18 @@ export class StackView {
         el("input", { class: "material", list: "materials", value: l.material, "aria-label": "Material" + of, "data-place": "m" + i, onchange: edit(i, "m", (layers, e) => { layers[i].material = e.target.value.trim(); }) }),
         el("input", { type: "number", min: THINNEST, step: "any", value: String(l.nm), "aria-label": "Thickness in nm" + of, "data-place": "t" + i,
           onchange: edit(i, "t", (layers, e) => { if (e.target.valueAsNumber > 0) layers[i].nm = e.target.valueAsNumber; }) }),
+        graded ? el("input", { type: "number", min: -50, max: 50, step: "any", value: String(l.gradient || 0), "aria-label": "Index gradient in percent" + of, "data-place": "g" + i,
+          onchange: edit(i, "g", (layers, e) => { if (Math.abs(e.target.valueAsNumber) <= 50) layers[i].gradient = e.target.valueAsNumber; }) }) : null,
         lock.label,
         this.view.effect ? figure(100 * this.view.effect[i], 3) : "",
-        [act("\u2191", "Swap with the layer above", (x) => { [x[i], x[i + 1]] = [x[i + 1], x[i]]; }, i === last),
-          act("+", "Insert a layer above", (x) => x.splice(i + 1, 0, { material: x[i ? i - 1 : last].material, nm: 20, fixed: false })),
-          act("\u00f7", "Split in two", (x) => { const half = x[i].nm / 2; x[i].nm = half; x.splice(i + 1, 0, { ...x[i], nm: half }); }),
-          act("\u222a", "Merge with the layer above", (x) => { x[i].nm = +(x[i].nm + x[i + 1].nm).toPrecision(12); x.splice(i + 1, 1); }, i === last),
-          act("\u00d7", "Delete", (x) => x.splice(i, 1))]];
+        [act("Up", "Swap with the layer above", (x) => { [x[i], x[i + 1]] = [x[i + 1], x[i]]; }, i === last),
+          act("Add", "Insert a layer above", (x) => x.splice(i + 1, 0, { material: x[i ? i - 1 : last].material, nm: 20, gradient: 0, fixed: false })),
+          act("Split", "Split in two", (x) => { const half = x[i].nm / 2; x[i].nm = half; x.splice(i + 1, 0, { ...x[i], nm: half }); }, !!l.gradient),
+          act("Merge", "Merge with the layer above", (x) => { x[i].nm = +(x[i].nm + x[i + 1].nm).toPrecision(12); x.splice(i + 1, 1); }, i === last || !!l.gradient || !!s.layers[i + 1].gradient),
+          act("Delete", "Delete", (x) => x.splice(i, 1))]].filter((cell) => cell !== null);
     });
     fill(this.rows, s.layers.length ? table("Layers in order of deposition, " + figure(s.layers.reduce((sum, l) => sum + l.nm, 0), 5) + " nm in all",
-      [{ words: "Layer", number: true }, "Material", "nm", "Kept", { words: this.view.effect ? "1 % adds" : "", number: true }, ""], rows, { class: "stacked layer-table" }) : el("p", {}, "No layers: the bare surface."));
+      [{ words: "Layer", number: true }, "Material", "nm", ...(graded ? ["Gradient %"] : []), "Kept", { words: this.view.effect ? "1 % adds" : "", number: true }, ""], rows, { class: "stacked layer-table" }) : el("p", {}, "No layers: the bare surface."));
     if (focus) {
       const again = this.rows.querySelector("[data-place='" + focus + "']");
       if (again) again.focus();

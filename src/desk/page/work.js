@@ -2,7 +2,7 @@
 // What a design asks of commands: refine, draft, what 1 % does, files to take away.
 import { el, fill, figure, field, button, verdict, command, save } from "./look.js";
 import { run, bytesOfText, complaint, text, resultAddress } from "./talk.js";
-import { stackFile } from "./state.js";
+import { layerOf, stackFile } from "./state.js";
 
 export class Work {
   // The view has the state, change(), calloutOptions() and the stack.
@@ -45,7 +45,7 @@ export class Work {
   }
 
   takeLayers(result, line, words) {
-    this.view.change((s) => { s.layers = result.out.layers.map((l) => ({ material: l.material, nm: l.thickness_nm, fixed: !!l.fixed })); });
+    this.view.change((s) => { s.layers = result.out.layers.map((l) => layerOf(l, l.fixed)); });
     fill(this.news, verdict(result.out.pass ? "good" : "care", words, "It uses " + figure(100 * result.out.limit_used, 4) + " % of the tightest limit. Undo brings the one before back."), command(line));
   }
 
