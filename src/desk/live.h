@@ -29,17 +29,19 @@ typedef struct desk_live {
 void desk_live_open(desk_live *live, const desk_options *options, const desk_folder *home);
 void desk_live_clear(desk_live *live);
 
-/* {"incident", "substrate", "layers": [{"material", "thickness_nm", "index_gradient_percent" (0)}], "from_nm", "to_nm", "step_nm", "aoi_deg": [],
- * "callouts": "words"}, layers from the substrate on. Writes {"spectrum": as of 'spectrum', "check": as of 'check', or
- * null without callouts}. BC_ERROR_INPUT, with a message for a person, when it cannot be computed, or is too much for a
- * moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles, 64 callouts, 100000 wavelengths that these need. */
+/* {"incident", "substrate", "layers": [{"material", "thickness_nm", "index_gradient_percent" (0)}], "from_nm", "to_nm",
+ * "step_nm", "aoi_deg": [], "callouts": "words"}, layers from the substrate on. Writes {"spectrum": as of 'spectrum',
+ * "check": as of 'check', or null without callouts}. BC_ERROR_INPUT, with a message for a person, when it cannot be
+ * computed, or is too much for a moment: 60 layers, 40 um of them, 2001 wavelengths, 8 angles, 64 callouts, 100000
+ * wavelengths that these need. */
 bc_status desk_live_compute(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
 
 /* See to it that live->open is there; under the lock. */
 bc_status desk_live_materials(desk_live *live, bc_error *error);
 
 /* {"kind": "stack" or "callouts", "name", "contents": BASE64}: such a file, read as every command reads it. Writes
- * {"incident", "substrate", "layers": [{"material", "thickness_nm", "index_gradient_percent", "fixed"}]} from the substrate on, or {"words"}. */
+ * {"incident", "substrate", "layers": [{"material", "thickness_nm", "index_gradient_percent", "fixed"}]} from the
+ * substrate on, or {"words"}. */
 bc_status desk_live_read(desk_live *live, const cJSON *request, bc_text *out, bc_error *error);
 
 /* {"words": text}: the words of a drawing. Writes {"notes": [{"text", "callouts": as of 'callouts' and
