@@ -152,110 +152,6 @@ START_TEST(an_inspection_with_the_other_sentences)
 }
 END_TEST
 
-/* Different from all others, so that no figure can be printed for another. */
-static double next_figure(void)
-{
-    static unsigned made;
-    return 0.00123 + 0.00371 * (double)(++made % 97);
-}
-
-static void fill_parts(double part[BC_PARTS])
-{
-    for (int p = 0; p < BC_PARTS; p++)
-        part[p] = next_figure();
-}
-
-static void fill_every_figure(inspected *seen, bc_inspect_result *result)
-{
-    for (size_t i = 0; i < FIXTURE_CALLOUTS; i++) {
-        bc_inspect_finding *finding = &seen->finding[i];
-        fill_parts(finding->part);
-        finding->judged = (bc_judged)(BC_JUDGED_AVERAGE + i % 3);
-        finding->points_because = finding->judged == BC_JUDGED_POINTS ? BC_POINTS_FEW : BC_POINTS_NOT;
-        finding->covered_from_nm = 420.0 + (double)i;
-        finding->covered_to_nm = 640.0 + (double)i;
-        finding->rest = next_figure();
-        finding->widest_step_nm = 2.5;
-        finding->step_limit_nm = 7.5;
-        finding->doubt_nm = 431.0;
-        finding->doubt_value = next_figure();
-        finding->predicted = next_figure();
-        finding->predicted_uncertainty = next_figure();
-        finding->back_removed = i == 0;
-    }
-    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
-        fill_parts(seen->layer[i].part_nm);
-    seen->material[0].dn = next_figure();
-    seen->material[0].dn_sigma = next_figure();
-    seen->material[0].tooling_known = seen->material[1].tooling_known = true;
-    result->evidence = (bc_evidence){.held = BC_HELD_IMPOSSIBLE, .count = 2, .of = 3, .first = 1, .value = -0.02};
-    strcpy(result->evidence.text, "two values of three are below 0");
-    result->outliers = 1;
-    result->outlier[0] = (bc_outlier){BC_R, 500.0, 0.031, 0.027, 9.3};
-    result->outside = 4;
-    result->standard_uncertainty = next_figure();
-    result->noise_T = (bc_noise){BC_NOISE_SCAN, 0.00037, 11};
-    result->T = result->R;
-    result->T.rms = 0.0021;
-    result->T.worst = 0.0033;
-    result->T.worst_nm = 600.0;
-    result->R.offset = 0.0007;
-    result->R.offset_sigma = 0.0003;
-    result->R.offset_prior = 0.0005;
-    result->scale_rms = next_figure();
-    result->causes = 4;
-    result->cause[0] = (bc_cause){.kind = BC_CAUSE_MATERIAL_FACTOR,
-                                  .layers = 2,
-                                  .layer = {0, 2},
-                                  .material = seen->material[0].material,
-                                  .size = 0.031,
-                                  .size_sigma = 0.004,
-                                  .rms = 0.0004,
-                                  .residual = 1.3};
-    result->cause[1] = (bc_cause){.kind = BC_CAUSE_LAYER,
-                                  .layers = 1,
-                                  .layer = {1, 0},
-                                  .material = seen->material[1].material,
-                                  .size = -0.08,
-                                  .size_sigma = 0.01,
-                                  .log_odds = -2.0};
-    result->cause[2] = (bc_cause){.kind = BC_CAUSE_ANGLE, .size = 0.11, .size_sigma = 0.02, .log_odds = -3.5};
-    result->cause[3] = (bc_cause){.kind = BC_CAUSE_WAVELENGTH, .size = 1.7, .size_sigma = 0.3, .log_odds = -4.5};
-    result->cause_odds = 7.4;
-    result->differ_at_45 = 0.0123;
-    result->differ_in_range = 0.0234;
-    result->wider_from_nm = 360.0;
-    result->wider_to_nm = 810.0;
-    result->residual = 1.7;
-    result->absorption = (bc_absorption){true, BC_ABSORPTION_BELOW, 0.012, 0.003, 402.0, 433.0};
-}
-
-/* No figure is 0 or left out. */
-START_TEST(an_inspection_with_every_figure)
-{
-    inspected seen;
-    bc_inspect_report report;
-    open_inspected(&seen);
-    for (int w = 0; w < 2; w++)
-        fill_every_figure(&seen, &seen.result[w]);
-    for (size_t i = 0; i < FIXTURE_LAYERS; i++)
-        seen.spread[i] = (bc_spread){3, 0.5 + (double)i, next_figure(), next_figure(), next_figure()};
-    seen.lot.scale = (bc_spread){3, 1.02, 0.0031, -0.0042, 0.0007};
-    seen.lot.accepted = 3;
-    seen.lot.rejected = 4;
-    report = seen.report;
-    report.setup = &seen.setup;
-    seen.setup.coverage_factor = 3.0;
-    seen.setup.wavelength_uncertainty_nm = 0.3;
-    seen.setup.scale_uncertainty = 0.004;
-    expect_inspection("figures.txt", "figures.json", &report);
-    report.lot = &seen.lot;
-    report.witnesses = 2;
-    expect_inspection("figures-lot.txt", "figures-lot.json", &report);
-    fixture_close(&seen.base);
-}
-END_TEST
-
 #define KINDS 6
 
 static bc_callouts of_every_kind(bc_callout row[KINDS])
@@ -419,7 +315,6 @@ Suite *as_written_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_add_test(tcase, an_inspection_with_all_its_parts);
     tcase_add_test(tcase, an_inspection_with_the_other_sentences);
-    tcase_add_test(tcase, an_inspection_with_every_figure);
     tcase_add_test(tcase, callouts_of_every_kind);
     tcase_add_test(tcase, standard_coatings);
     tcase_add_test(tcase, spectra_rough_and_side_by_side);
