@@ -226,8 +226,8 @@ static size_t list_by_factor(const bc_pool *pool, size_t which, size_t most, siz
             bool fresh = isfinite(forecast_factor(&pool->design[i], which));
             for (size_t k = 0; fresh && k < count; k++)
                 fresh = i != start[k] && !bc_pool_near(&pool->design[i].stack, &pool->design[start[k]].stack);
-            if (fresh && (best == pool->count || forecast_factor(&pool->design[i], which) <
-                                                     forecast_factor(&pool->design[best], which)))
+            if (fresh && (best == pool->count ||
+                          forecast_factor(&pool->design[i], which) < forecast_factor(&pool->design[best], which)))
                 best = i;
         }
         if (best == pool->count)
@@ -255,7 +255,8 @@ static void insert_by_factor(bc_found *trial, bc_found *best, size_t *count)
     bc_stack_clear(&trial->stack);
 }
 
-/* The pool's best. For all limits by one factor they are all there is to look at: a refinement does not depend on it. */
+/* The pool's best. For all limits by one factor they are all there is to look at: a refinement does not depend on it.
+ */
 static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, size_t *count, bc_error *error)
 {
     size_t start[LIMIT_STARTS];
