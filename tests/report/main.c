@@ -30,5 +30,6 @@ int main(void)
     srunner_add_suite(runner, yield_suite());
     srunner_add_suite(runner, control_suite());
     srunner_add_suite(runner, as_written_suite());
+    srunner_add_suite(runner, colours_suite());
     return run_suites(runner);
 }
