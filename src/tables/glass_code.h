@@ -8,8 +8,8 @@
  * dispersion); A and B follow from nd and from Vd = (nd - 1) / (nF - nC), lines d 587.5618, F 486.1327, C 656.2725 nm.
  * The form is that of Sellmeier's formula with one pole and the first term of the infrared one; C and D were fitted
  * here to the catalogue coefficients of 406 glasses (Polyanskiy, Sci. Data 11, 94 (2024), doi
- * 10.1038/s41597-023-02898-2, CC0), those of materials/glasses.csv. Over those the worst error, the rounding of the code included, was 0.0014 between
- * 400 and 700 nm and 0.0021 between 400 and 1100 nm.
+ * 10.1038/s41597-023-02898-2, CC0), those of materials/glasses.csv. Over those the worst error, the rounding of the
+ * code included, was 0.0014 between 400 and 700 nm and 0.0021 between 400 and 1100 nm.
  */
 #include <bloomcoat/dispersion.h>
 

@@ -299,8 +299,8 @@ bc_status bc_measured_conditions(const measured_table *table, const measured_poi
     if (status == BC_OK)
         status = settle_polarization(&all, file, error);
     for (size_t line = 0; status == BC_OK && line < table->lines->count; line++)
-        if (bc_measured_is_around(table, &points->block, line))
-            status = bc_measured_remark(table, line, options, file, error);
+        if (line == points->block.header || bc_measured_is_around(table, &points->block, line))
+            status = bc_measured_remark(table, line, line == points->block.header, options, file, error);
     if (status == BC_OK)
         status = ask_for_angle(&all, error);
     return status == BC_OK ? bc_measured_flags(table, points, options, file, error) : status;

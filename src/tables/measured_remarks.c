@@ -64,11 +64,16 @@ static const char *not_a_sample(const char *line)
                                        "diffuse",    "haze",       "predicted",  "theory",    "dark",     "theoretical",
                                        "background", "baseline",   "reference",  "autozero",  "blank",    "base",
                                        "100",        "0",          "zero",       "scattered", NULL};
+    static const char *const bare[] = {"bare", "uncoated", NULL};
+    static const char *const pieces[] = {"substrate", "glass", "blank", "witness", "piece", "disc",   "disk", "part",
+                                         "a",         "the",   "only",  "this",    "is",    "sample", NULL};
     const char *value = value_of(line, keys);
     measured_words words;
     if (value == NULL && line[strcspn(line, KEY_END)] != '\0')
         return NULL;
     bc_measured_take_words(value == NULL ? line : value, &words);
+    if (value != NULL && bc_measured_has_word(&words, bare) && has_only(&words, bare, pieces))
+        return "a piece without a coating";
     if (!has_only(&words, nouns, used) || (value == NULL && !bc_measured_has_word(&words, made)))
         return NULL;
     return bc_measured_other(&words);
@@ -101,7 +106,7 @@ static const char *spoiled(const char *line, bool dark)
 }
 
 /* "Ordinate scale: 0.1", "multiplied by 0.5"; not 1, not 100 for percent, and no range such as "0 - 100". */
-static bool is_multiplied(const char *line)
+static bool is_part_multiplied(const char *line)
 {
     static const char *const before[] = {
         "multiplied by", "divided by", "scale factor", "ordinate scale", "ordinate factor", "yfactor", NULL};
@@ -131,6 +136,20 @@ static bool is_multiplied(const char *line)
     return false;
 }
 
+static bool is_multiplied(const char *line)
+{
+    char part[MEASURED_WORDS_SIZE];
+    for (;; line++) {
+        const size_t length = strcspn(line, ";");
+        snprintf(part, sizeof part, "%.*s", (int)(length < sizeof part ? length : sizeof part - 1), line);
+        if (is_part_multiplied(part))
+            return true;
+        line += length;
+        if (*line == '\0')
+            return false;
+    }
+}
+
 /* "Unit: fraction" around values that were read as percent. */
 static bool is_other_unit(const char *line, bc_measured_unit unit)
 {
@@ -143,18 +162,18 @@ static bool is_other_unit(const char *line, bc_measured_unit unit)
     return said != BC_UNIT_UNTOLD && said != unit;
 }
 
-bc_status bc_measured_remark(const measured_table *table, size_t line, const bc_measured_options *options,
+bc_status bc_measured_remark(const measured_table *table, size_t line, bool header, const bc_measured_options *options,
                              bc_measured_file *file, bc_error *error)
 {
     const char *text = table->lines->line[line];
     const bool measured = options->signal == BC_SIGNAL_NOT;
-    const char *what = spoiled(text, options->signal == BC_SIGNAL_DARK);
+    const char *what = header ? NULL : spoiled(text, options->signal == BC_SIGNAL_DARK);
     char shown[BC_ESCAPED_SIZE];
-    if (what == NULL && measured)
+    if (what == NULL && measured && !header)
         what = not_a_sample(text);
     if (what == NULL && measured && is_multiplied(text))
         what = "values that were multiplied";
-    if (what == NULL && measured && is_other_unit(text, file->unit))
+    if (what == NULL && measured && !header && is_other_unit(text, file->unit))
         what = file->unit == BC_UNIT_PERCENT ? "fractions, around values in percent"
                                              : "percent, around values in fractions";
     if (what == NULL)

@@ -167,8 +167,9 @@ void bc_measured_points_clear(measured_points *points);
 bc_status bc_measured_conditions(const measured_table *table, const measured_points *points,
                                  const bc_measured_options *options, bc_measured_file *file, bc_error *error);
 
-/* Refuse a line around the rows that says they are no measurement of a sample, or other numbers than file->unit. */
-bc_status bc_measured_remark(const measured_table *table, size_t line, const bc_measured_options *options,
+/* Refuse a line around the rows that says they are no measurement of a sample, or other numbers than file->unit; the
+ * header of the columns only where it says that they were multiplied. */
+bc_status bc_measured_remark(const measured_table *table, size_t line, bool header, const bc_measured_options *options,
                              bc_measured_file *file, bc_error *error);
 /* Whether a line is words above or below the rows of the block: ahead of all, its own, or behind all. */
 bool bc_measured_is_around(const measured_table *table, const measured_block *here, size_t line);

@@ -241,7 +241,7 @@ class InABrowser(unittest.TestCase):
         b = self.browser
         time.sleep(0.5)
         stack = b.run("return import('/state.js').then((m) => m.stackFile(m.fromAddress(location.hash.split('?')[1])))")
-        shown = b.run("return [...document.querySelectorAll('#view-design table.stacked tbody tr')].map((r) => [...r.cells].map((c) => c.textContent)).filter((r) => r.length === 7)")
+        shown = b.run("return [...document.querySelectorAll('#view-design table.stacked:not(.layer-table) tbody tr')].map((r) => [...r.cells].map((c) => c.textContent)).filter((r) => r.length === 7)")
         found = self.printed("design", [("stack.csv", stack)])
         self.assertEqual([row[1] for row in shown], [self.figure(c["value_percent"], 4) for c in found["callouts"]])
         self.assertEqual([row[3] for row in shown], [self.figure(100 * c["limit_used"], 3) + " %" for c in found["callouts"]])

@@ -244,12 +244,12 @@ class OverASocket(unittest.TestCase):
     def test_index_gradients_are_read_and_computed(self):
         graded = "role,material,thickness_nm,index_gradient_percent\n" + "".join(
             "%s,%s,%s,%s\n" % row for row in [("substrate", "517642", "", ""), *(("layer", m, t, 8) for m, t in LAYERS), ("incident", "air", "", "")])
-        with open(self.folder.name + "/graded.csv", "w") as file:
+        with open(self.folder.name + "/stack.csv", "w") as file:
             file.write(graded)
-        layers = self.client.figures("/read", {"kind": "stack", "name": "graded.csv", "contents": base64_of(graded)})["layers"]
+        layers = self.client.figures("/read", {"kind": "stack", "name": "stack.csv", "contents": base64_of(graded)})["layers"]
         self.assertEqual([layer["index_gradient_percent"] for layer in layers], [8] * len(LAYERS))
         found = self.client.figures("/live", {**self.live_body(), "layers": layers})
-        check = command_line("check", "graded.csv", "--callout", CALLOUTS, "--json", "--shop", self.shop, folder=self.folder.name)
+        check = command_line("check", "stack.csv", "--callout", CALLOUTS, "--json", "--shop", self.shop, folder=self.folder.name)
         self.assertEqual(found["check"], json.loads(check.stdout))
         self.assertNotEqual(found["check"], self.client.figures("/live", self.live_body())["check"])
 
