@@ -65,6 +65,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
                                 .influence = true,
                                 .known_yield = true,
                                 .sigma_for_yield = true,
+                                .colours = true,
                                 .percentiles =
                                     session->json || session->plot != NULL || cli_has(session->arguments, "report")};
     bc_check_result check = {0};
