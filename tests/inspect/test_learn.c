@@ -67,6 +67,7 @@ START_TEST(a_history_is_learned)
     within(result.between_runs.sigma, 0.012);
     within(result.material[0].index_sigma, 0.006);
     ck_assert(!result.material[0].drift.drifts && !result.material[1].drift.drifts);
+    ck_assert(result.material[0].tooling_known);
     ck_assert_double_eq_tol(result.material[0].next_tooling, 1.1 * result.material[0].correction, 1e-12);
     ck_assert(result.material[0].correction > 1.02 && result.material[1].correction == 1.0);
     const bc_process_row learned = bc_process_for(&result.process, result.material[0].name);

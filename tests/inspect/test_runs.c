@@ -116,6 +116,10 @@ START_TEST(a_tooling_that_is_right)
         ck_assert_double_eq(runs.material[m].next_tooling, runs.material[m].tooling);
     }
     bc_runs_clear(&runs);
+    l.b.setup.process = NULL; /* what no process said is known now */
+    ck_assert_int_eq(bc_runs_estimate(RUNS, l.witness, &l.b.setup, &runs, &error), BC_OK);
+    ck_assert(runs.process.has_tooling && runs.process.has_thickness_sigma && runs.process.has_run_thickness_sigma);
+    bc_runs_clear(&runs);
     close_lot(&l);
 }
 END_TEST
