@@ -191,8 +191,10 @@ static const cli_option options_table[] = {
     CLI_OPTION_MINIMUM_NM,
     CLI_OPTION_MAX_TOTAL_NM,
     {"aim", "fewest|best|yield", false,
-     "fewest: the fewest layers with limit_used <= 0.9 (one or two more where the whole is then less than half as "
-     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of the lowest limit_used "
+     "fewest: the fewest layers that use at most 90 % of the limit (one or two more where the whole is then less than "
+     "half as "
+     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of what uses the least of "
+     "the limit "
      "with at most --max-layers; yield: the fewest layers within 2 points of the highest yield (default fewest; yield "
      "with --process)"},
     {"process", "FILE", false,
