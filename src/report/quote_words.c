@@ -281,8 +281,7 @@ static void add_remark(bc_text *out, const bc_remark *remark)
             bc_text_add(out, "%s absorbs in the band: k up to %.2g, at %g nm. The designs count the loss.\n", name,
                         remark->k, remark->at_nm);
         return;
-    case BC_REMARK_CAUTION:
-        bc_text_add(out, "%s: %s.\n", name, bc_dispersion_note(remark->material->dispersion, "caution"));
+    case BC_REMARK_CAUTION: /* among the cautions */
         return;
     }
 }
