@@ -193,7 +193,7 @@ static const cli_option options[] = {
     {"back", "none|ground|uncoated|same|STACK", false,
      "the witness's second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
-    {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
+    {"substrate", "NAME", false, "the substrate of the witness, in place of the one in the stack file"},
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     CLI_OPTION_END,
 };
