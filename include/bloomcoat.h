@@ -16,6 +16,7 @@
 #include <bloomcoat/check.h>
 #include <bloomcoat/checksum.h>
 #include <bloomcoat/colour.h>
+#include <bloomcoat/colour_path.h>
 #include <bloomcoat/conditions.h>
 #include <bloomcoat/control.h>
 #include <bloomcoat/curved.h>

@@ -392,7 +392,7 @@ function write_table(path,    i) {
     write_note(path, "note", value["note"])
     write_note(path, "caution", value["caution"])
     if (value["process_c"] != "")
-        write_note(path, (value["kind"] == "film" ? "" : "max_") "process_c", value["process_c"] " (common practice, no source)")
+        write_note(path, (value["kind"] == "layer" ? "" : "max_") "process_c", value["process_c"] " (common practice, no source)")
     if (value["density_g_cm3"] != "")
         write_note(path, "density_g_cm3", value["density_g_cm3"] " (of the bulk; CRC Handbook of Chemistry and Physics, from memory)")
     print "wavelength_nm,n,k" > path

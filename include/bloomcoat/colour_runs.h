@@ -4,12 +4,8 @@
 /*
  * The colour of many simulated runs of one stack: how far it scatters over a lot.
  *
- * The runs are those of bc_yield() with the same seed: the same errors of layers, indices and the whole run. What is
- * seen to differ is a colour difference CIEDE2000 (bc_colour_difference()), of a run from the design, and of one run
- * from another. As a rule of thumb 1 is about what an eye can distinguish side by side (common practice, no source); of
- * reflections as dark as an antireflection coating's it distinguishes less.
+ * The runs are those of bc_yield() with the same seed: the same errors of layers, indices and the whole run.
  */
-#include <bloomcoat/colour.h>
 #include <bloomcoat/yield.h>
 
 BC_API_BEGIN
@@ -25,19 +21,11 @@ typedef struct bc_colour_view {
     const double *aoi_rad; /* [angles], all different */
 } bc_colour_view;
 
-/* At one angle. */
-typedef struct bc_colour_scatter {
-    double a_sigma, b_sigma, luminous_sigma; /* standard deviations over the runs; of luminous a fraction */
-    double from_design;                      /* CIEDE2000 that 95 % of the runs stay below, from the design */
-    double between;                          /* and 95 % of pairs of runs, from one another; NAN of one run */
-    bc_colour *run;                          /* [runs] */
-} bc_colour_scatter;
-
 typedef struct bc_colour_runs {
     size_t runs, angles;
     unsigned long seed;
     bool no_errors;             /* the process gives no error of any kind: every run is the design */
-    bc_colour_scatter *scatter; /* [angles] */
+    bc_colour_scatter *scatter; /* [angles], each at one of them */
 } bc_colour_runs;
 
 /* Simulate options->runs runs (seed, threads and progress as for bc_yield(); what it says of callouts does not count).

@@ -4,7 +4,7 @@
 /*
  * The curves a verdict is about, for showing.
  */
-#include <bloomcoat/check.h>
+#include <bloomcoat/colour_path.h>
 
 BC_API_BEGIN
 
@@ -28,6 +28,7 @@ typedef struct bc_check_curves {
     double *wavelength_nm; /* all bands together and a little beyond, as far as every table reaches */
     size_t lights;
     bc_light *light; /* in the order of the callouts */
+    bc_colour_paths colours;
 } bc_check_curves;
 
 /* Same quantity, scope, polarization, angles and glass: a curve that one of the two is held against is one for the

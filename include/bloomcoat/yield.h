@@ -24,6 +24,7 @@
  * Inference in Statistical Analysis, 1973, ch. 2; from memory). How often the interval holds the true yield is measured
  * in tests/histories.
  */
+#include <bloomcoat/colour_scatter.h>
 #include <bloomcoat/design.h>
 #include <bloomcoat/process.h>
 
@@ -43,6 +44,7 @@ typedef struct bc_yield_options {
     bool influence;       /* compute the influences too */
     bool sigma_for_yield; /* and the process at which the yield would be 95 % */
     bool percentiles;     /* and the percentile curves */
+    bool colours;         /* and the colours of the runs; without effect on a quick look */
     bool known_yield;     /* and what the runs the process is known by leave open */
     double most_work;     /* 0: no bound; see BC_MOST_YIELD_WORK */
     bc_progress progress; /* may be NULL; limit_used is then the share of good runs so far, a fraction */
@@ -76,6 +78,18 @@ typedef struct bc_percentile_curve {
     double *value[5];      /* [count] fractions: 2.5, 16, 50, 84 and 97.5 % of the runs lie below */
 } bc_percentile_curve;
 
+/* The colour of each run, of what a callout on a colour or a luminous value sees on one glass; of its angles and planes
+ * the one where the design uses most of the limit. */
+typedef struct bc_colour_cloud {
+    const bc_callout *callout;
+    const bc_medium *substrate;
+    double aoi_rad;
+    const bc_zone *zone;
+    bc_polarization polarization;
+    bc_colour design; /* on the yield's samples */
+    bc_colour_scatter scatter;
+} bc_colour_cloud;
+
 typedef struct bc_yield_result {
     size_t runs, good;
     unsigned long seed;
@@ -96,6 +110,9 @@ typedef struct bc_yield_result {
     size_t curves;
     size_t curve_runs; /* the percentiles are those of so many runs: 2000 at most */
     bc_percentile_curve *curve;
+    size_t clouds;
+    size_t cloud_runs; /* 2000 at most */
+    bc_colour_cloud *cloud;
 } bc_yield_result;
 
 /* Simulate the runs of `stack` under `process` (NULL: nothing is known of it) against problem->callouts on every

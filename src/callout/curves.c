@@ -257,6 +257,8 @@ bc_status bc_check_curves_compute(const bc_stack *stack, const bc_back *back, co
     status = fill_grid(stack, &range, curves, error);
     if (status == BC_OK)
         status = add_lights(stack, back, result, curves, error);
+    if (status == BC_OK)
+        status = bc_colour_paths_compute(stack, back, result, &curves->colours, error);
     if (status != BC_OK)
         bc_check_curves_clear(curves);
     return status;
@@ -271,5 +273,6 @@ void bc_check_curves_clear(bc_check_curves *curves)
     }
     free(curves->light);
     free(curves->wavelength_nm);
+    bc_colour_paths_clear(&curves->colours);
     *curves = (bc_check_curves){0};
 }

@@ -15,7 +15,7 @@ static void take(cli_at_hand *at_hand, const bc_medium *medium)
 {
     if (!is_kind(medium, "substrate"))
         at_hand->layer[at_hand->layers++] = *medium;
-    if (!is_kind(medium, "film"))
+    if (!is_kind(medium, "layer") && !is_kind(medium, "film")) /* older tables */
         at_hand->substrate[at_hand->substrates++] = *medium;
 }
 

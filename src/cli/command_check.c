@@ -26,16 +26,12 @@ static bc_status write_report(cli_session *session, const bc_check_result *resul
                                     .roughness_nm = roughness_nm,
                                     .color = cli_is_standard_output(session->output) && cli_color(STDOUT_FILENO)};
     const cli_page_work work = {.check = &report, .write = write_page, .report = &report};
-    cli_pages pages = {0};
     bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_check_json(&report, &text, error) : bc_report_check_text(&report, &text, error);
     if (status == BC_OK)
         status = cli_draw_check(session, &report, NULL, &picture, error);
-    if (status == BC_OK)
-        status = cli_make_pages(session, &work, &pages, error);
-    status = cli_write_results(session, status, &text, &picture, &pages, error);
-    return status;
+    return cli_write_with_pages(session, status, &text, &picture, &work, error);
 }
 
 /* The back of the part, where a callout asks for it: of every glass that is judged on. */

@@ -5,7 +5,6 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
-#include <unistd.h>
 
 static bc_status write_page(const void *report, const bc_check_curves *curves, const bc_page_options *options,
                             bc_text *out, bc_error *error)
@@ -24,19 +23,13 @@ static bc_status write_report(cli_session *session, const bc_lens_result *result
                                              .zones = result->zones,
                                              .roughness_nm = roughness_nm},
                                    .result = result};
-    const bc_page_input input = {"thickness profile", session->profile.path, session->profile.sha256};
-    const cli_page_work work = {
-        .write = write_page, .report = &report, .inputs = session->profile.path == NULL ? 0 : 1, .input = &input};
-    cli_pages pages = {0};
+    const cli_page_work work = {.write = write_page, .report = &report};
     bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_lens_json(&report, &text, error) : bc_report_lens_text(&report, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_lens(&report, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_make_pages(session, &work, &pages, error);
-    status = cli_write_results(session, status, &text, &picture, &pages, error);
-    return status;
+    return cli_write_with_pages(session, status, &text, &picture, &work, error);
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)

@@ -6,7 +6,6 @@
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
-#include <unistd.h>
 
 #define USUAL_RUNS 20000
 #define MOST_RUNS  100000000UL
@@ -48,19 +47,13 @@ static bc_status write_report(cli_session *session, const bc_check_result *check
                                     .process = &session->process,
                                     .callouts = &session->callouts,
                                     .result = result};
-    const bc_page_input input = {"thickness profile", session->profile.path, session->profile.sha256};
-    const cli_page_work work = {
-        .write = write_page, .report = &report, .inputs = session->profile.path == NULL ? 0 : 1, .input = &input};
-    cli_pages pages = {0};
+    const cli_page_work work = {.write = write_page, .report = &report};
     bc_text text = {0}, picture = {0};
     bc_status status =
         session->json ? bc_report_yield_json(&report, &text, error) : bc_report_yield_text(&report, &text, error);
     if (status == BC_OK && session->plot != NULL)
         status = bc_plot_yield(&report, &session->plot_options, &picture, error);
-    if (status == BC_OK)
-        status = cli_make_pages(session, &work, &pages, error);
-    status = cli_write_results(session, status, &text, &picture, &pages, error);
-    return status;
+    return cli_write_with_pages(session, status, &text, &picture, &work, error);
 }
 
 static bc_status run(cli_session *session, bool *met, bc_error *error)
@@ -72,6 +65,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
                                 .influence = true,
                                 .known_yield = true,
                                 .sigma_for_yield = true,
+                                .colours = true,
                                 .percentiles =
                                     session->json || session->plot != NULL || cli_has(session->arguments, "report")};
     bc_check_result check = {0};

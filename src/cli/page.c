@@ -147,6 +147,7 @@ static void set_options(const cli_session *session, const cli_page_work *work, b
                                  .inputs = work->inputs,
                                  .input = input,
                                  .reference = work->reference};
+    add_input(options, input, "thickness profile", session->profile.path, session->profile.sha256);
     add_input(options, input, "stack", session->stack_path, session->stack.sha256);
     if (session->back.kind == BC_BACK_OWN)
         add_input(options, input, "stack of the back", cli_value(session->arguments, "back"),

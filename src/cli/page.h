@@ -50,7 +50,7 @@ typedef struct cli_page_work {
     const void *report;
     const bc_page_reference *reference; /* for the customer's page; may be NULL */
     bool internal_only;                 /* there is nothing to write for the customer */
-    size_t inputs;                      /* files of this command alone, beside stack, callouts, process and chamber */
+    size_t inputs;                      /* files of this command alone, beside those of the session */
     const bc_page_input *input;
 } cli_page_work;
 
@@ -63,5 +63,9 @@ void cli_pages_clear(cli_pages *pages);
  * its picture and, with --changed-stack, the stack. Clears them. */
 bc_status cli_write_results(const cli_session *session, bc_status made, bc_text *result, bc_text *picture,
                             cli_pages *pages, bc_error *error);
+
+/* The same, with the reports made of `work` before. */
+bc_status cli_write_with_pages(const cli_session *session, bc_status made, bc_text *result, bc_text *picture,
+                               const cli_page_work *work, bc_error *error);
 
 #endif

@@ -22,3 +22,11 @@ bc_status cli_write_results(const cli_session *session, bc_status made, bc_text 
     bc_text_clear(picture);
     return status;
 }
+
+bc_status cli_write_with_pages(const cli_session *session, bc_status made, bc_text *result, bc_text *picture,
+                               const cli_page_work *work, bc_error *error)
+{
+    cli_pages pages = {0};
+    const bc_status status = made == BC_OK ? cli_make_pages(session, work, &pages, error) : made;
+    return cli_write_results(session, status, result, picture, &pages, error);
+}

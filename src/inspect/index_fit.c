@@ -16,6 +16,32 @@
 #define IDLE_SHARE     1e-5
 #define ORIGIN         1.0 /* GSL's steps are shares of a variable: none of them shall begin at 0 */
 
+bc_status bc_index_fit_alloc(const bc_index_data *data, bc_index_fit *fit, bc_error *error)
+{
+    const size_t most = data->pieces + BC_INDEX_VARIABLES;
+    *fit = (bc_index_fit){.pieces = data->pieces, .chi2 = INFINITY};
+    fit->variable = calloc(most, sizeof *fit->variable);
+    fit->covariance = calloc(most * most, sizeof *fit->covariance);
+    return fit->variable == NULL || fit->covariance == NULL ? bc_fail_memory(error) : BC_OK;
+}
+
+void bc_index_fit_free(bc_index_fit *fit)
+{
+    free(fit->variable);
+    free(fit->covariance);
+}
+
+void bc_index_fit_copy(const bc_index_data *data, const bc_index_fit *from, bc_index_fit *to)
+{
+    const size_t most = data->pieces + BC_INDEX_VARIABLES;
+    double *variable = to->variable, *covariance = to->covariance;
+    memcpy(variable, from->variable, most * sizeof *variable);
+    memcpy(covariance, from->covariance, most * most * sizeof *covariance);
+    *to = *from;
+    to->variable = variable;
+    to->covariance = covariance;
+}
+
 /* The variables are scaled to be of the order of one. */
 typedef struct descent {
     const bc_index_data *data;

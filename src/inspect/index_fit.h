@@ -40,6 +40,9 @@ typedef struct bc_index_data {
 
 #define BC_INDEX_SLICES 17 /* of a graded layer; and a rough top */
 
+/* BC_ERROR_INPUT for what no index can be found from: too few points, pieces that do not exist or have no thickness. */
+bc_status bc_index_refuse_setup(const bc_layer_index_setup *setup, bc_error *error);
+
 /* At most `most` points of each scan, evenly taken. */
 bc_status bc_index_data_open(const bc_layer_index_setup *setup, size_t most, bc_index_data *data, bc_error *error);
 void bc_index_data_close(bc_index_data *data);
@@ -56,6 +59,11 @@ typedef struct bc_index_fit {
     bool rough;         /* a first approach: the instrument is taken as right */
     double chi2;        /* with the priors; INFINITY: no fit */
 } bc_index_fit;
+
+/* Room for any model. Release with bc_index_fit_free(). */
+bc_status bc_index_fit_alloc(const bc_index_data *data, bc_index_fit *fit, bc_error *error);
+void bc_index_fit_free(bc_index_fit *fit);
+void bc_index_fit_copy(const bc_index_data *data, const bc_index_fit *from, bc_index_fit *to);
 
 size_t bc_index_fit_variables(const bc_index_data *data, bc_n_model n, bc_k_model k, bc_layer_shape shape);
 size_t bc_index_n_from(const bc_index_fit *fit); /* place of the first variable of n; those of k follow */

@@ -4,7 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define LEAST_NOISE 1e-6 /* a fraction: below what any instrument resolves */
+#define FEWEST_POINTS 20
+#define LEAST_NOISE   1e-6 /* a fraction: below what any instrument resolves */
 
 static void lay_out(bc_index_data *data, bc_arena *arena)
 {
@@ -82,6 +83,26 @@ static bc_status fill(bc_index_data *data, bc_index_entry *entry, bc_error *erro
         status = bc_dispersion_index(entry->scan->substrate.dispersion, entry->count, entry->wavelength_nm, entry->ns,
                                      entry->ks, error);
     return status;
+}
+
+bc_status bc_index_refuse_setup(const bc_layer_index_setup *setup, bc_error *error)
+{
+    size_t points = 0;
+    if (setup->scans == 0 || setup->pieces == 0 || !(setup->coverage_factor > 0.0))
+        return bc_fail(error, BC_ERROR_INPUT, "an index needs a scan, a piece and a coverage factor above 0");
+    for (size_t s = 0; s < setup->scans; s++) {
+        const bc_measurement *measurement = setup->scan[s].measurement;
+        points += measurement->count;
+        if (setup->scan[s].piece >= setup->pieces)
+            return bc_fail(error, BC_ERROR_INPUT, "scan %zu is of piece %zu; expected one of %zu", s + 1,
+                           setup->scan[s].piece + 1, setup->pieces);
+    }
+    for (size_t p = 0; p < setup->pieces; p++)
+        if (!(setup->thickness_nm[p] > 0.0 && isfinite(setup->thickness_nm[p])))
+            return bc_fail(error, BC_ERROR_INPUT, "a thickness of %g nm; expected more than 0", setup->thickness_nm[p]);
+    return points >= FEWEST_POINTS ? BC_OK
+                                   : bc_fail(error, BC_ERROR_INPUT, "found %zu measured points; expected at least %d",
+                                             points, FEWEST_POINTS);
 }
 
 bc_status bc_index_data_open(const bc_layer_index_setup *setup, size_t most, bc_index_data *data, bc_error *error)

@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "conformity.h"
-#include "correct.h"
 #include "doubt.h"
 #include "parts.h"
-#include "reasons.h"
+#include "row_verdict.h"
 #include "worst.h"
 #include <bloomcoat/sampling.h>
 #include <math.h>
@@ -15,22 +14,7 @@
 #define DRAWS_OF_VERDICT   1000
 #define DRAWS_OF_DEVIATION 100
 
-/* One callout on its way to a verdict. */
-typedef struct row_verdict {
-    bc_inspection *inspection;
-    const bc_callout *callout;
-    bc_inspect_finding *finding;
-    bc_arena arena;
-    const bc_smooth *smooth;
-    bc_beliefs *beliefs; /* NULL: nothing is judged from the fit */
-    bc_match match;
-    bc_curve curve;
-    bc_band band;
-    double *slack;
-    double *stretch; /* [points of the curve] what a change of the reading does to it; judged on the curve only */
-} row_verdict;
-
-static void lay_out(row_verdict *d, bc_arena *arena)
+static void lay_out(bc_row_verdict *d, bc_arena *arena)
 {
     const size_t count = d->inspection->readings.count, room = bc_band_room(count);
     d->curve.value = bc_arena_take(arena, count, sizeof(double));
@@ -45,98 +29,8 @@ static void lay_out(row_verdict *d, bc_arena *arena)
     d->stretch = bc_arena_take(arena, count, sizeof(double));
 }
 
-/* Everything that the wavelengths of a value share: the reading's own, its scale, its wavelength. */
-static double systematic_of(const row_verdict *d, const bc_reading *reading, size_t i)
-{
-    const bc_inspect_setup *setup = d->inspection->setup;
-    const double k = setup->coverage_factor;
-    const double scale = reading->quantity == BC_R ? setup->scale_uncertainty / k * reading->value[i] : 0.0;
-    return hypot(reading->systematic[i], hypot(scale, setup->wavelength_uncertainty_nm / k * reading->along[i]));
-}
-
-/* The measured values the callout applies to; A is what R and T leave. */
-static void take_values(row_verdict *d, size_t first, size_t count)
-{
-    const bc_readings *readings = &d->inspection->readings;
-    const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
-    d->curve.count = count;
-    d->curve.wavelength_nm = readings->wavelength_nm + first;
-    d->curve.freedom = reading->summary.freedom;
-    for (size_t i = 0; i < count; i++) {
-        d->curve.value[i] = reading->value[first + i];
-        d->curve.random[i] = reading->noise[first + i];
-        d->curve.systematic[i] = systematic_of(d, reading, first + i);
-        d->curve.angle[i] = 0.0;
-        if (d->callout->quantity == BC_A) {
-            d->curve.value[i] = 1.0 - reading->value[first + i] - readings->T.value[first + i];
-            d->curve.random[i] = hypot(reading->noise[first + i], readings->T.noise[first + i]);
-            d->curve.systematic[i] = hypot(d->curve.systematic[i], systematic_of(d, &readings->T, first + i));
-        }
-    }
-    if (d->callout->quantity == BC_A)
-        d->curve.freedom = fmin(reading->summary.freedom, readings->T.summary.freedom);
-}
-
-/* Corrections need the tables, so the curve then ends where they do. */
-static bc_status set_curve(row_verdict *d, bc_error *error)
-{
-    const bc_readings *readings = &d->inspection->readings;
-    const bc_inspect_setup *setup = d->inspection->setup;
-    const bool corrected = d->match.remove_back || d->match.correct_angle || d->finding->judged == BC_JUDGED_CURVE;
-    bc_status status = BC_OK;
-    take_values(d, corrected ? readings->first : 0, corrected ? readings->inside : readings->count);
-    if (d->match.remove_back)
-        status = bc_remove_back(d->inspection, d->callout->quantity, &d->curve, error);
-    if (status == BC_OK && d->match.correct_angle)
-        status = bc_correct_angle(d->inspection, d->callout->scope == BC_SCOPE_PART ? &setup->back : NULL, d->callout,
-                                  &d->curve, &d->finding->largest_correction, error);
-    if (status == BC_OK && d->finding->judged == BC_JUDGED_AVERAGE)
-        bc_take_worse_of_outliers(d->inspection, d->callout, corrected ? readings->first : 0, &d->curve);
-    d->finding->back_removed = d->match.remove_back;
-    d->finding->angle_corrected = d->match.correct_angle;
-    return status;
-}
-
-/* Whether the callout is judged on the curve behind the noise. */
-static void choose_way(row_verdict *d)
-{
-    const bc_readings *readings = &d->inspection->readings;
-    const double first = readings->wavelength_nm[readings->first];
-    const double last = readings->wavelength_nm[readings->first + readings->inside - 1];
-    bc_inspect_finding *finding = d->finding;
-    finding->judged = d->callout->statistic == BC_AVERAGE ? BC_JUDGED_AVERAGE : BC_JUDGED_POINTS;
-    if (finding->judged == BC_JUDGED_AVERAGE)
-        return;
-    finding->points_because = d->smooth->why;
-    if (d->inspection->setup->judge_points)
-        finding->points_because = BC_POINTS_CHOSEN;
-    else if (d->callout->quantity == BC_A)
-        finding->points_because = BC_POINTS_QUANTITY;
-    else if (finding->points_because == BC_POINTS_NOT &&
-             ((first > d->callout->from_nm && readings->first > 0) ||
-              (last < d->callout->to_nm && readings->first + readings->inside < readings->count)))
-        finding->points_because = BC_POINTS_OUTSIDE;
-    if (finding->points_because == BC_POINTS_NOT)
-        finding->judged = BC_JUDGED_CURVE;
-}
-
-/* Put the smooth curve in place of the readings: corrections are as good as linear over the noise. */
-static void take_curve(row_verdict *d)
-{
-    const bc_readings *readings = &d->inspection->readings;
-    const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
-    const double *smooth = d->smooth->value[d->callout->quantity == BC_T ? 1 : 0];
-    for (size_t i = 0; i < d->curve.count; i++) {
-        const size_t at = readings->first + i;
-        d->stretch[i] = reading->noise[at] > 0.0 ? d->curve.random[i] / reading->noise[at] : 1.0;
-        d->curve.value[i] += d->stretch[i] * (smooth[i] - reading->value[at]);
-        d->curve.random[i] = d->stretch[i] * bc_smooth_sigma(d->smooth, d->callout->quantity, i);
-    }
-    d->curve.freedom = d->smooth->freedom;
-}
-
 /* An eighth of the narrowest fringe of the design, with the index where a table reaches nearest to the band. */
-static bc_status step_limit(const row_verdict *d, double *limit_nm, bc_error *error)
+static bc_status step_limit(const bc_row_verdict *d, double *limit_nm, bc_error *error)
 {
     const bc_readings *readings = &d->inspection->readings;
     const double from_nm = d->callout->from_nm;
@@ -149,13 +43,13 @@ static bc_status step_limit(const row_verdict *d, double *limit_nm, bc_error *er
     return status;
 }
 
-static bool at_most(const row_verdict *d)
+static bool at_most(const bc_row_verdict *d)
 {
     return d->callout->sense == BC_AT_MOST;
 }
 
 /* The worst point becomes the finding's value; slack[] is how far each lies on the good side. */
-static void find_worst(row_verdict *d)
+static void find_worst(bc_row_verdict *d)
 {
     bc_inspect_finding *finding = d->finding;
     const bc_band *band = &d->band;
@@ -178,7 +72,7 @@ static void find_worst(row_verdict *d)
 }
 
 /* Where a mean's band is at its worst, for people. */
-static void find_worst_of_mean(row_verdict *d)
+static void find_worst_of_mean(bc_row_verdict *d)
 {
     double worst = at_most(d) ? -INFINITY : INFINITY;
     for (size_t i = 0; i < d->curve.count; i++) {
@@ -192,7 +86,7 @@ static void find_worst_of_mean(row_verdict *d)
 
 /* A mean over part of its band can still be rejected: when the best values light can have (0, or 1) in the rest would
  * not save it. */
-static void complete_mean(row_verdict *d)
+static void complete_mean(bc_row_verdict *d)
 {
     const double share = d->band.covered_share, value = d->band.value[0];
     const double best = at_most(d) ? share * value : share * value + 1.0 - share;
@@ -203,7 +97,7 @@ static void complete_mean(row_verdict *d)
 
 /* A weighted average is accepted where the worst values light can have (1, or 0) in the rest of its band would not
  * matter: a lamp and an eye have little weight at the ends of theirs. complete_mean() has scaled the uncertainties. */
-static void accept_whatever_the_rest(row_verdict *d)
+static void accept_whatever_the_rest(bc_row_verdict *d)
 {
     const double share = d->band.covered_share, value = d->band.value[0];
     const double worst = at_most(d) ? share * value + 1.0 - share : share * value;
@@ -217,7 +111,7 @@ static void accept_whatever_the_rest(row_verdict *d)
 }
 
 /* The rule on the curve. */
-static bc_status decide_on_curve(row_verdict *d, bc_error *error)
+static bc_status decide_on_curve(bc_row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
@@ -246,7 +140,7 @@ static bc_status decide_on_curve(row_verdict *d, bc_error *error)
 }
 
 /* The guard-band rule on what is covered. */
-static bc_status decide(row_verdict *d, bc_error *error)
+static bc_status decide(bc_row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     const double confidence = d->inspection->setup->confidence;
@@ -287,7 +181,7 @@ static bc_undecided coverage_of(const bc_band *band)
 }
 
 /* What the value's uncertainty is made of. */
-static void share_out(row_verdict *d)
+static void share_out(bc_row_verdict *d)
 {
     const bc_readings *readings = &d->inspection->readings;
     const bc_reading *reading = d->callout->quantity == BC_T ? &readings->T : &readings->R;
@@ -299,15 +193,15 @@ static void share_out(row_verdict *d)
 }
 
 /* What was measured, as far as it bears on the callout. */
-static bc_status judge_measured(row_verdict *d, bc_error *error)
+static bc_status judge_measured(bc_row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     bc_undecided reason;
     bc_status status;
-    choose_way(d);
-    status = set_curve(d, error);
+    bc_row_choose_way(d);
+    status = bc_row_set_curve(d, error);
     if (status == BC_OK && finding->judged == BC_JUDGED_CURVE)
-        take_curve(d);
+        bc_row_take_smooth(d);
     if (status == BC_OK)
         status = step_limit(d, &finding->step_limit_nm, error);
     if (status != BC_OK)
@@ -341,14 +235,14 @@ static bc_status judge_measured(row_verdict *d, bc_error *error)
 
 /* The prediction stands in for a measurement, as long as the scan saw the layers in this band at all. All accounts of
  * what happened must agree. */
-static void judge_from_fit(row_verdict *d, const bc_prediction *least, const bc_prediction *most)
+static void judge_from_fit(bc_row_verdict *d, const bc_prediction *least, const bc_prediction *most)
 {
     const bc_inspect_setup *setup = d->inspection->setup;
     const bc_prediction *prediction = most->share <= 1.0 - setup->confidence ? most : least;
     bc_inspect_finding *finding = d->finding;
     if (!isfinite(prediction->value))
         return;
-    take_values(d, 0, d->inspection->readings.count);
+    bc_row_take_values(d, 0, d->inspection->readings.count);
     bc_band_points(&d->curve, d->callout, finding->step_limit_nm, &d->band);
     finding->from_fit = true;
     finding->judged = BC_JUDGED_FIT;
@@ -376,7 +270,7 @@ static void judge_from_fit(row_verdict *d, const bc_prediction *least, const bc_
     finding->reason = finding->verdict == BC_UNDECIDED ? BC_UNDECIDED_UNCERTAINTY : BC_DECIDED;
 }
 
-static bc_status judge(row_verdict *d, bc_error *error)
+static bc_status judge(bc_row_verdict *d, bc_error *error)
 {
     bc_inspect_finding *finding = d->finding;
     bc_prediction prediction, most;
@@ -421,11 +315,11 @@ static bc_status judge(row_verdict *d, bc_error *error)
 static bc_status judge_one(bc_inspection *inspection, const bc_smooth *smooth, bc_beliefs *beliefs, size_t c,
                            bc_error *error)
 {
-    row_verdict d = {.inspection = inspection,
-                     .smooth = smooth,
-                     .beliefs = beliefs,
-                     .callout = &inspection->setup->callouts->callout[c],
-                     .finding = &inspection->result->finding[c]};
+    bc_row_verdict d = {.inspection = inspection,
+                        .smooth = smooth,
+                        .beliefs = beliefs,
+                        .callout = &inspection->setup->callouts->callout[c],
+                        .finding = &inspection->result->finding[c]};
     bc_status status;
     lay_out(&d, &d.arena);
     status = bc_arena_open(&d.arena, error);

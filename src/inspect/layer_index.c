@@ -18,18 +18,13 @@
 #define SAME_VALLEY    0.02 /* of the thickness */
 #define HOPELESS_SHARE 1.5  /* of the least chi2 on few points, and this more: such a model is not followed */
 #define HOPELESS       60.0
-#define RIVAL          6.0 /* in chi2 of a first approach: a valley no worse is followed with every model */
-#define FEWEST_POINTS  20
+#define RIVAL          6.0  /* in chi2 of a first approach: a valley no worse is followed with every model */
 #define MOST_POINTS    2000 /* of a scan; more are thinned out */
 #define THIN_POINTS    100
 #define START_K        1e-4
 #define SHAPE_GAIN     6.0  /* of the criterion, before a gradient or a rough top is believed */
 #define UNSEEN_GAIN    10.0 /* of chi2 per unit of misfit, less than which the layer cannot be told from its substrate */
-#define OPAQUE         1e-3
-#define MOST_MISFIT    5.0   /* times the noise, and */
-#define MOST_RESIDUAL  0.005 /* rms, beyond which a fit explains nothing */
-#define BACK_GAIN      20.0  /* of the criterion, before a stated back is doubted */
-#define UNKNOWN_N      0.2   /* a standard uncertainty of n beyond which there is no index to speak of */
+#define BACK_GAIN      20.0 /* of the criterion, before a stated back is doubted */
 
 /* Fits that are kept, the best first. */
 typedef struct finder {
@@ -43,32 +38,6 @@ typedef struct finder {
     double valley[VALLEYS][2]; /* a thickness and an index to begin at; NAN: none */
     double valley_chi2[VALLEYS];
 } finder;
-
-static bc_status alloc_fit(const finder *f, bc_index_fit *fit, bc_error *error)
-{
-    const size_t most = f->data.pieces + BC_INDEX_VARIABLES;
-    *fit = (bc_index_fit){.pieces = f->data.pieces, .chi2 = INFINITY};
-    fit->variable = calloc(most, sizeof *fit->variable);
-    fit->covariance = calloc(most * most, sizeof *fit->covariance);
-    return fit->variable == NULL || fit->covariance == NULL ? bc_fail_memory(error) : BC_OK;
-}
-
-static void free_fit(bc_index_fit *fit)
-{
-    free(fit->variable);
-    free(fit->covariance);
-}
-
-static void copy_fit(const finder *f, const bc_index_fit *from, bc_index_fit *to)
-{
-    const size_t most = f->data.pieces + BC_INDEX_VARIABLES;
-    double *variable = to->variable, *covariance = to->covariance;
-    memcpy(variable, from->variable, most * sizeof *variable);
-    memcpy(covariance, from->covariance, most * most * sizeof *covariance);
-    *to = *from;
-    to->variable = variable;
-    to->covariance = covariance;
-}
 
 static void begin(const finder *f, bc_n_model n, bc_k_model k, bc_layer_shape shape, double thickness_nm, double index,
                   bc_index_fit *fit)
@@ -272,7 +241,7 @@ static bc_status choose_model(finder *f, bc_layer_index_result *result, bc_error
             if (!isfinite(f->best.chi2) || criterion(f, &f->trial) < criterion(f, &f->best)) {
                 if (isfinite(f->best.chi2))
                     result->next_model = model_of(f, &f->best);
-                copy_fit(f, &f->trial, &f->best);
+                bc_index_fit_copy(&f->data, &f->trial, &f->best);
             } else if (criterion(f, &f->trial) < result->next_model.criterion) {
                 result->next_model = model_of(f, &f->trial);
             }
@@ -316,26 +285,6 @@ static bc_status try_other_orders(finder *f, bc_layer_index_result *result, bc_e
 }
 
 /* ---- what cannot be determined ---- */
-
-static bc_status refuse_setup(const bc_layer_index_setup *setup, bc_error *error)
-{
-    size_t points = 0;
-    if (setup->scans == 0 || setup->pieces == 0 || !(setup->coverage_factor > 0.0))
-        return bc_fail(error, BC_ERROR_INPUT, "an index needs a scan, a piece and a coverage factor above 0");
-    for (size_t s = 0; s < setup->scans; s++) {
-        const bc_measurement *measurement = setup->scan[s].measurement;
-        points += measurement->count;
-        if (setup->scan[s].piece >= setup->pieces)
-            return bc_fail(error, BC_ERROR_INPUT, "scan %zu is of piece %zu; expected one of %zu", s + 1,
-                           setup->scan[s].piece + 1, setup->pieces);
-    }
-    for (size_t p = 0; p < setup->pieces; p++)
-        if (!(setup->thickness_nm[p] > 0.0 && isfinite(setup->thickness_nm[p])))
-            return bc_fail(error, BC_ERROR_INPUT, "a thickness of %g nm; expected more than 0", setup->thickness_nm[p]);
-    return points >= FEWEST_POINTS ? BC_OK
-                                   : bc_fail(error, BC_ERROR_INPUT, "found %zu measured points; expected at least %d",
-                                             points, FEWEST_POINTS);
-}
 
 /* A layer of nothing, with the instrument free: does it explain the scans as well? */
 static bc_status refuse_unseen(finder *f, bc_error *error)
@@ -389,42 +338,19 @@ static bc_status refuse_other_back(finder *f, bc_error *error)
     return status;
 }
 
-static bc_status refuse_undetermined(const bc_layer_index_result *result, bc_error *error)
-{
-    const double n_sigma = result->n_sigma[result->count / 2];
-    if (result->misfit > MOST_MISFIT && result->residual > MOST_RESIDUAL)
-        return bc_fail(
-            error, BC_ERROR_INPUT,
-            "no layer within half and twice the stated thickness explains the scans: the best leaves %.2g %% "
-            "rms, %.0f times the noise; expected one layer on the stated substrate, seen as stated",
-            100.0 * result->residual, result->misfit);
-    if (result->transmitted < OPAQUE)
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "the layer is opaque over the whole scan (%.2g of the light crosses it at best), so that its "
-                       "thickness is not seen; expected a thinner layer",
-                       result->transmitted);
-    if (!(n_sigma < UNKNOWN_N))
-        return bc_fail(error, BC_ERROR_INPUT,
-                       "the scans leave n open by +-%.2g and the thickness by +-%.3g nm (one standard deviation): "
-                       "only their product is seen, with %.2g fringes in the range; expected a wider range, T beside "
-                       "R, or a thicker layer",
-                       n_sigma, result->thickness_sigma_nm[0], result->fringes);
-    return BC_OK;
-}
-
 bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_result *result, bc_error *error)
 {
     finder f = {.setup = setup, .phi = 1.0, .least_thin = INFINITY};
-    bc_status status = refuse_setup(setup, error);
+    bc_status status = bc_index_refuse_setup(setup, error);
     memset(result, 0, sizeof *result);
     if (status == BC_OK)
         status = bc_index_data_open(setup, MOST_POINTS, &f.data, error);
     if (status == BC_OK)
         status = bc_index_data_open(setup, THIN_POINTS, &f.thin, error);
     if (status == BC_OK)
-        status = alloc_fit(&f, &f.best, error);
+        status = bc_index_fit_alloc(&f.data, &f.best, error);
     if (status == BC_OK)
-        status = alloc_fit(&f, &f.trial, error);
+        status = bc_index_fit_alloc(&f.data, &f.trial, error);
     if (status == BC_OK) {
         f.start = calloc(f.data.pieces + BC_INDEX_VARIABLES, sizeof *f.start);
         status = f.start == NULL ? bc_fail_memory(error) : find_valleys(&f, error);
@@ -444,19 +370,13 @@ bc_status bc_index_from_scans(const bc_layer_index_setup *setup, bc_layer_index_
     if (status == BC_OK)
         status = bc_layer_index_fill(&f.data, &f.best, model_of(&f, &f.best), inflation(&f, &f.best), result, error);
     if (status == BC_OK)
-        status = refuse_undetermined(result, error);
+        status = bc_layer_index_refuse(result, error);
     free(f.start);
-    free_fit(&f.best);
-    free_fit(&f.trial);
+    bc_index_fit_free(&f.best);
+    bc_index_fit_free(&f.trial);
     bc_index_data_close(&f.data);
     bc_index_data_close(&f.thin);
     if (status != BC_OK)
         bc_layer_index_result_clear(result);
     return status;
-}
-
-void bc_layer_index_result_clear(bc_layer_index_result *result)
-{
-    free(result->memory);
-    memset(result, 0, sizeof *result);
 }

@@ -8,4 +8,7 @@
 bc_status bc_layer_index_fill(const bc_index_data *data, const bc_index_fit *best, bc_layer_model chosen, double spread,
                               bc_layer_index_result *result, bc_error *error);
 
+/* BC_ERROR_INPUT for a result that determines nothing: no layer explains the scans, or none is seen in them. */
+bc_status bc_layer_index_refuse(const bc_layer_index_result *result, bc_error *error);
+
 #endif

@@ -8,7 +8,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TABLE_ROWS 61
+#define OPAQUE        1e-3
+#define MOST_MISFIT   5.0   /* times the noise, and */
+#define MOST_RESIDUAL 0.005 /* rms, beyond which a fit explains nothing */
+#define UNKNOWN_N     0.2   /* a standard uncertainty of n beyond which there is no index to speak of */
+#define TABLE_ROWS    61
 
 /* The fit that was chosen, and what it was made to. */
 typedef struct fitted {
@@ -171,7 +175,36 @@ bc_status bc_layer_index_fill(const bc_index_data *data, const bc_index_fit *bes
     return BC_OK;
 }
 
+bc_status bc_layer_index_refuse(const bc_layer_index_result *result, bc_error *error)
+{
+    const double n_sigma = result->n_sigma[result->count / 2];
+    if (result->misfit > MOST_MISFIT && result->residual > MOST_RESIDUAL)
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "no layer within half and twice the stated thickness explains the scans: the best leaves %.2g %% "
+            "rms, %.0f times the noise; expected one layer on the stated substrate, seen as stated",
+            100.0 * result->residual, result->misfit);
+    if (result->transmitted < OPAQUE)
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the layer is opaque over the whole scan (%.2g of the light crosses it at best), so that its "
+                       "thickness is not seen; expected a thinner layer",
+                       result->transmitted);
+    if (!(n_sigma < UNKNOWN_N))
+        return bc_fail(error, BC_ERROR_INPUT,
+                       "the scans leave n open by +-%.2g and the thickness by +-%.3g nm (one standard deviation): "
+                       "only their product is seen, with %.2g fringes in the range; expected a wider range, T beside "
+                       "R, or a thicker layer",
+                       n_sigma, result->thickness_sigma_nm[0], result->fringes);
+    return BC_OK;
+}
+
 size_t bc_layer_point(const bc_layer_index_result *result, size_t point)
 {
     return point * (result->count - 1) / (BC_LAYER_POINTS - 1);
+}
+
+void bc_layer_index_result_clear(bc_layer_index_result *result)
+{
+    free(result->memory);
+    memset(result, 0, sizeof *result);
 }

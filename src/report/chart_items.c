@@ -58,12 +58,45 @@ static void draw_fill(const bc_chart_panel *panel, const bc_chart_box *frame, co
     cairo_fill(cairo);
 }
 
+/* All outside a closed line. */
+static void draw_outside(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item, double font,
+                         cairo_t *cairo)
+{
+    for (int outline = 0; outline < 2; outline++) {
+        cairo_new_path(cairo);
+        if (outline == 0)
+            cairo_rectangle(cairo, frame->left, frame->top, frame->right - frame->left, frame->bottom - frame->top);
+        for (size_t i = 0; i < item->count; i++)
+            visit(cairo, i == 0, bc_chart_map_x(panel, frame, item->x[i]), bc_chart_map_y(panel, frame, item->y[i]));
+        cairo_close_path(cairo);
+        if (outline == 1) {
+            bc_pen_grey(cairo, 0.25);
+            cairo_set_line_width(cairo, LIMIT_LINE);
+            cairo_stroke(cairo);
+            return;
+        }
+        cairo_save(cairo);
+        cairo_set_fill_rule(cairo, CAIRO_FILL_RULE_EVEN_ODD);
+        bc_pen_grey(cairo, 0.93);
+        cairo_fill_preserve(cairo);
+        cairo_clip(cairo);
+        bc_pen_grey(cairo, 0.62);
+        cairo_set_line_width(cairo, 0.4);
+        bc_pen_hatch(cairo, frame->left, frame->top, frame->right, frame->bottom, HATCH_APART * font);
+        cairo_restore(cairo);
+    }
+}
+
 static void draw_keep_out(const bc_chart_panel *panel, const bc_chart_box *frame, const bc_chart_item *item,
                           double font, cairo_t *cairo)
 {
     const bc_chart_range x = bc_chart_across(panel, frame, item);
     const double limit = clamp_y(panel, frame, item->low);
     const double top = item->bad ? limit : frame->top, bottom = item->bad ? frame->bottom : limit;
+    if (item->count > 0) {
+        draw_outside(panel, frame, item, font, cairo);
+        return;
+    }
     if (bottom <= top)
         return;
     bc_pen_grey(cairo, 0.93);

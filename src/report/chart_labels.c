@@ -135,6 +135,23 @@ static void take_region(cells *grid, const bc_chart_item *item, bc_chart_range x
         take_box(grid, &whole);
 }
 
+/* Of a region outside a closed line. */
+static void take_outline(cells *grid, const bc_chart_panel *panel, const bc_chart_item *item)
+{
+    for (size_t i = 0; i < item->count; i++) {
+        const size_t next = (i + 1) % item->count;
+        bc_chart_segment piece = {
+            bc_chart_map_x(panel, &grid->frame, item->x[i]), bc_chart_map_y(panel, &grid->frame, item->y[i]),
+            bc_chart_map_x(panel, &grid->frame, item->x[next]), bc_chart_map_y(panel, &grid->frame, item->y[next])};
+        const double steps = bc_chart_clip(&grid->frame, &piece)
+                                 ? ceil(2.0 * fmax(fabs(piece.x1 - piece.x0), fabs(piece.y1 - piece.y0))) + 1.0
+                                 : -1.0;
+        for (double s = 0.0; s <= steps; s += 1.0)
+            take_as(grid, OUTLINE, piece.x0 + (piece.x1 - piece.x0) * s / steps,
+                    piece.y0 + (piece.y1 - piece.y0) * s / steps);
+    }
+}
+
 /* A rule is left out: a text may lie upon it, since what goes on above and below is seen to be one line. */
 static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_item *item, double radius)
 {
@@ -142,8 +159,9 @@ static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_i
     const bc_chart_range x = bc_chart_across(panel, frame, item);
     const double from = item->kind == BC_CHART_MARK ? bc_chart_map_x(panel, frame, item->from) : x.from, to = x.to;
     const double y = bc_chart_map_y(panel, frame, item->low);
+    const bool closed = item->kind == BC_CHART_KEEP_OUT && item->count > 0;
     const bool is_level =
-        item->kind == BC_CHART_KEEP_OUT || item->kind == BC_CHART_LIMIT || item->kind == BC_CHART_MEAN;
+        (item->kind == BC_CHART_KEEP_OUT && !closed) || item->kind == BC_CHART_LIMIT || item->kind == BC_CHART_MEAN;
     const double middle = item->kind == BC_CHART_MEAN ? 0.5 * (from + to) : from;
     const bc_chart_box mark = {middle - radius, y - radius, middle + radius, y + radius};
     if (item->kind == BC_CHART_FILL)
@@ -152,7 +170,9 @@ static void take_item(cells *grid, const bc_chart_panel *panel, const bc_chart_i
         bc_chart_trace(panel, frame, item, false, 0.1, take_visit, grid);
     if (is_level)
         take_line(grid, from, y, to, y);
-    if (item->kind == BC_CHART_KEEP_OUT)
+    if (closed)
+        take_outline(grid, panel, item);
+    else if (item->kind == BC_CHART_KEEP_OUT)
         take_region(grid, item, x, y);
     if (item->kind == BC_CHART_LEVEL)
         take_line(grid, frame->left, y, frame->right, y);
@@ -267,6 +287,7 @@ static bool try_text(cells *grid, const bc_chart_panel *panel, const bc_chart_it
         return false;
     switch (item->kind) {
     case BC_CHART_MARK:
+    case BC_CHART_DOTS:
         return try_mark(grid, from, y, bc_chart_mark_radius(font), width, height, label);
     case BC_CHART_MEAN:
         return try_mark(grid, 0.5 * (from + to), y, bc_chart_mark_radius(font), width, height, label);
@@ -292,6 +313,11 @@ static void place_text(cells *grid, const bc_chart_panel *panel, const bc_chart_
     }
 }
 
+static bool is_point(const bc_chart_item *item)
+{
+    return item->kind == BC_CHART_MARK || item->kind == BC_CHART_MEAN || item->kind == BC_CHART_DOTS;
+}
+
 bc_status bc_chart_place_labels(const bc_chart_panel *panel, double font, cairo_t *cairo, bc_chart_panel_layout *layout,
                                 bc_error *error)
 {
@@ -307,7 +333,7 @@ bc_status bc_chart_place_labels(const bc_chart_panel *panel, double font, cairo_
     /* Levels first: a text that belongs to a point may stand further off, with a line to it. */
     for (int points = 0; points < 2; points++)
         for (size_t i = 0; i < panel->items; i++)
-            if ((panel->item[i].kind == BC_CHART_MARK || panel->item[i].kind == BC_CHART_MEAN) == (points == 1))
+            if (is_point(&panel->item[i]) == (points == 1))
                 place_text(&grid, panel, &panel->item[i], font, cairo, &layout->label[i]);
     free(grid.taken);
     return BC_OK;

@@ -120,7 +120,19 @@ static void add_xyz(bc_json *json, cJSON *into, const bc_colour *colour)
     bc_json_number(json, into, "y", colour->y, 12);
 }
 
-static void add_scatter_json(const bc_colour_scatter *scatter, cJSON *row, bc_json *json)
+void bc_colour_json(const bc_colour *colour, cJSON *into, bc_json *json)
+{
+    bc_json_number(json, into, "x", colour->x, 12);
+    bc_json_number(json, into, "y", colour->y, 12);
+    bc_json_number(json, into, "L", colour->L, 12);
+    bc_json_number(json, into, "a", colour->a, 12);
+    bc_json_number(json, into, "b", colour->b, 12);
+    bc_json_number(json, into, "chroma", colour->chroma, 12);
+    bc_json_number(json, into, "hue_deg", bc_degrees(colour->hue), 12);
+    bc_json_number(json, into, "luminous_percent", 100.0 * colour->luminous, 12);
+}
+
+void bc_scatter_of_colour_json(const bc_colour_scatter *scatter, cJSON *row, bc_json *json)
 {
     cJSON *into = bc_json_object(json, row, "scatter");
     bc_json_number(json, into, "a_sigma", scatter->a_sigma, 12);
@@ -158,7 +170,7 @@ bc_status bc_report_colour_json(const bc_colour_report *report, bc_text *out, bc
         bc_json_number(&json, row, "hue_deg", bc_degrees(colour->hue), 12);
         bc_json_number(&json, row, "luminous_percent", 100.0 * colour->luminous, 12);
         if (report->runs != NULL)
-            add_scatter_json(&report->runs->scatter[i], row, &json);
+            bc_scatter_of_colour_json(&report->runs->scatter[i], row, &json);
     }
     if (report->runs != NULL) {
         bc_json_number(&json, json.root, "runs", (double)report->runs->runs, 15);

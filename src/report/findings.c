@@ -131,10 +131,12 @@ void bc_findings_text(const bc_check_report *report, bc_text *out)
         glass_text(report, glass, out);
     decisive_text(report, out);
     bc_back_text(report, out);
+    bc_colours_text(report, out);
 }
 
-static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *json)
+static void finding_json(const bc_check_report *report, const bc_finding *finding, cJSON *callouts, bc_json *json)
 {
+    bc_colour colour;
     const bc_callout *callout = finding->callout;
     cJSON *row = bc_json_object(json, callouts, NULL);
     bc_json_string(json, row, "name", callout->name);
@@ -156,6 +158,11 @@ static void finding_json(const bc_finding *finding, cJSON *callouts, bc_json *js
     bc_json_string(json, row, "polarization", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)
         bc_json_number(json, row, "radius_mm", finding->zone->radius_mm, 12);
+    if (bc_callout_is_seen(callout)) {
+        json->failed = json->failed || bc_finding_colour(report->stack, report->back, finding, &colour, NULL) != BC_OK;
+        if (!json->failed)
+            bc_colour_json(&colour, bc_json_object(json, row, "colour"), json);
+    }
     bc_json_bool(json, row, "pass", finding->pass);
 }
 
@@ -194,5 +201,5 @@ void bc_findings_json(const bc_check_report *report, const char *path_name, bc_j
     bc_curved_json(report, json);
     item = bc_json_array(json, json->root, "callouts");
     for (size_t i = 0; i < result->count; i++)
-        finding_json(&result->finding[i], item, json);
+        finding_json(report, &result->finding[i], item, json);
 }

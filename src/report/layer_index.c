@@ -325,7 +325,7 @@ bc_status bc_report_layer_index_table(const bc_layer_index_report *report, bc_te
 {
     const bc_layer_index_result *result = report->result;
     const size_t last = result->count - 1;
-    bc_text_add(out, "# kind: film\n# source: measured by the shop (");
+    bc_text_add(out, "# kind: layer\n# source: measured by the shop (");
     for (size_t c = 0; c < result->curves; c++) {
         bc_text_add(out, "%s%s ", c > 0 ? ", " : "", bc_quantity_word(result->curve[c].quantity));
         bc_text_add_plain(out, report->path[result->curve[c].scan]);

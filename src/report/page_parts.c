@@ -142,6 +142,7 @@ void bc_page_findings(bc_document *document, const bc_check_report *report)
 {
     const bc_medium *glass = NULL;
     bc_text part = {0};
+    bc_table colours;
     while ((glass = bc_next_glass(report->result, glass)) != NULL) {
         bc_text heading = {0};
         bc_text_add(&heading, "Callouts on %s", glass->name);
@@ -162,6 +163,11 @@ void bc_page_findings(bc_document *document, const bc_check_report *report)
     }
     document->failed = document->failed || part.failed;
     bc_text_clear(&part);
+    if (bc_fill_colours(report, &colours)) {
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+        bc_document_cell(document, "%s", BC_COLOURS_WORDS);
+        bc_document_take_table(document, &colours);
+    }
 }
 
 void bc_page_layers(bc_document *document, const char *heading, const bc_check_report *report)

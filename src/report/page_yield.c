@@ -41,6 +41,13 @@ static void add_errors(bc_document *document, const bc_yield_report *report)
         bc_document_add_heading(document, "How often each callout fails");
         bc_document_take_table(document, &table);
     }
+    if (bc_fill_clouds(report, &table)) {
+        bc_document_add_heading(document, "How far the colours scatter");
+        bc_document_add(document, BC_BLOCK_PARAGRAPH);
+        bc_add_clouds_words(&lines, report);
+        bc_document_take(document, &lines);
+        bc_document_take_table(document, &table);
+    }
     bc_add_missing_errors(&lines, report);
     bc_document_section(document, "Not known", &lines);
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
 #include "internal/parts.h"
-#include "internal/plot_words.h"
+#include "internal/plot_colours.h"
 #include "print.h"
 #include <bloomcoat/zones.h>
 #include <math.h>
@@ -186,6 +186,7 @@ void bc_plot_check_panels(bc_chart *chart, const bc_check_report *report, const 
     for (size_t l = 0; l < curves->lights; l++)
         add_panel(chart, report->result, curves, &curves->light[l], l + 1 == curves->lights);
     drop_only_curve(chart);
+    bc_plot_check_colours(chart, report, curves);
 }
 
 /* "Worst 0.47 % at 512 nm, 30° s, on 517642", "Average 0.3 % at 30°"; no line is broken inside a number and its unit.

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "internal/numbers.h"
 #include "internal/parts.h"
-#include "internal/plot_words.h"
+#include "internal/plot_colours.h"
 #include "print.h"
 #include <math.h>
 #include <stdio.h>
@@ -150,6 +150,7 @@ void bc_plot_yield_panels(bc_chart *chart, const bc_yield_report *report)
     for (size_t c = 0; c < result->curves; c++)
         if (!is_contained(result, c))
             add_panel(chart, report, &result->curve[c], several);
+    bc_plot_yield_colours(chart, report);
 }
 
 bc_status bc_plot_yield(const bc_yield_report *report, const bc_plot_options *options, bc_text *out, bc_error *error)

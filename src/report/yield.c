@@ -305,6 +305,13 @@ static void tables_text(const bc_yield_report *report, bc_text *out)
         bc_table_write(&table, out);
         bc_text_add(out, "\n");
     }
+    if (bc_fill_clouds(report, &table)) {
+        bc_text words = {0};
+        bc_add_clouds_words(&words, report);
+        bc_text_wrap_gathered(out, 0, &words);
+        bc_table_write(&table, out);
+        bc_text_add(out, "\n");
+    }
 }
 
 bc_status bc_report_yield_text(const bc_yield_report *report, bc_text *out, bc_error *error)

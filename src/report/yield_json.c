@@ -109,6 +109,7 @@ bc_status bc_report_yield_json(const bc_yield_report *report, bc_text *out, bc_e
     bc_findings_json(&report->check, "stack", &json);
     bc_json_number(&json, json.root, "total_nm", bc_stack_total_nm(report->check.stack), 15);
     curves_json(result, &json);
+    bc_clouds_json(result, &json);
     bc_sources_json(&report->check, &json);
     bc_cautions_json(1, &report->check, &json);
     return bc_json_close(&json, out, error);

@@ -1,13 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "runs.h"
 #include <bloomcoat/colour_runs.h>
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics_double.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define SHARE 0.95
 
 /* A luminous callout for each angle: its samples are those of a colour. */
 static bc_status ask(const bc_colour_view *view, bc_callouts *callouts, bc_error *error)
@@ -50,45 +45,16 @@ static void keep(void *context, bc_run_worker *worker, size_t run)
     }
 }
 
-/* The value that SHARE of them stay below. */
-static double most(double *value, size_t count)
-{
-    gsl_sort(value, 1, count);
-    return gsl_stats_quantile_from_sorted_data(value, 1, count, SHARE);
-}
-
-static void summarize(const bc_colour *design, size_t runs, double *value, bc_colour_scatter *scatter)
-{
-    const bc_colour *run = scatter->run;
-    for (size_t i = 0; i < runs; i++)
-        value[i] = run[i].a;
-    scatter->a_sigma = runs > 1 ? gsl_stats_sd(value, 1, runs) : NAN;
-    for (size_t i = 0; i < runs; i++)
-        value[i] = run[i].b;
-    scatter->b_sigma = runs > 1 ? gsl_stats_sd(value, 1, runs) : NAN;
-    for (size_t i = 0; i < runs; i++)
-        value[i] = run[i].luminous;
-    scatter->luminous_sigma = runs > 1 ? gsl_stats_sd(value, 1, runs) : NAN;
-    for (size_t i = 0; i < runs; i++)
-        value[i] = bc_colour_difference(design, &run[i]);
-    scatter->from_design = most(value, runs);
-    for (size_t i = 0; i + 1 < runs; i += 2)
-        value[i / 2] = bc_colour_difference(&run[i], &run[i + 1]);
-    scatter->between = runs > 1 ? most(value, runs / 2) : NAN;
-}
-
 static bc_status summarize_all(const bc_colour_view *view, bc_colour_runs *out, bc_error *error)
 {
-    double *value = calloc(out->runs + 1, sizeof *value);
-    bc_status status = value == NULL ? bc_fail_memory(error) : BC_OK;
+    bc_status status = BC_OK;
     for (size_t i = 0; status == BC_OK && out->runs > 0 && i < view->angles; i++) {
         bc_colour design;
         status = bc_colour_compute(view->stack, view->back, view->aoi_rad[i], view->polarization, view->illuminant,
                                    view->observer, &design, error);
         if (status == BC_OK)
-            summarize(&design, out->runs, value, &out->scatter[i]);
+            status = bc_colour_scatter_find(&design, out->runs, &out->scatter[i], error);
     }
-    free(value);
     return status;
 }
 

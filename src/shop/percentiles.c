@@ -20,8 +20,7 @@ static double most_used(const bc_run_worker *worker, const bc_row *row)
     return most;
 }
 
-/* The row of one callout on one glass that uses most of its limit; `rows` when the callout is not for that glass. */
-static size_t find_row(const bc_run_worker *worker, const bc_callout *callout, size_t glass)
+size_t bc_worst_row(const bc_run_worker *worker, const bc_callout *callout, size_t glass)
 {
     const bc_segments *segments = bc_merit_segments(worker->merit);
     size_t found = segments->rows;
@@ -55,7 +54,7 @@ static bc_status list_rows(const bc_run_worker *worker, bc_curves *curves, bc_er
         return bc_fail_memory(error);
     for (size_t g = 0; g < problem->substrates; g++) {
         for (size_t c = 0; c < problem->callouts->count; c++) {
-            const size_t row = find_row(worker, &problem->callouts->callout[c], g);
+            const size_t row = bc_worst_row(worker, &problem->callouts->callout[c], g);
             if (row < segments->rows && !is_listed(segments, curves, row))
                 curves->row[curves->count++] = row;
         }
@@ -63,7 +62,7 @@ static bc_status list_rows(const bc_run_worker *worker, bc_curves *curves, bc_er
     return BC_OK;
 }
 
-static bc_polarization polarization_of(const bc_row *row)
+bc_polarization bc_row_polarization(const bc_row *row)
 {
     return row->callout->polarization != BC_POL_EACH ? row->callout->polarization
            : row->share[0] > 0.5                     ? BC_POL_S
@@ -77,7 +76,7 @@ static bc_status describe(const bc_run_worker *worker, const bc_row *row, bc_per
                                    .substrate = &worker->runs->model.problem.substrate[segment->glass],
                                    .aoi_rad = row->aoi_rad,
                                    .zone = segment->zone,
-                                   .polarization = polarization_of(row),
+                                   .polarization = bc_row_polarization(row),
                                    .count = segment->count};
     curve->wavelength_nm = calloc((PERCENTILES + 1) * segment->count, sizeof(double));
     if (curve->wavelength_nm == NULL)

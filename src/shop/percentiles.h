@@ -25,4 +25,10 @@ void bc_curves_keep(const bc_curves *curves, bc_run_worker *worker, size_t run);
 /* The percentiles of the first `done` runs. Sorts the samples. */
 void bc_curves_finish(const bc_curves *curves, size_t done, bc_yield_result *result);
 
+/* The row of one callout on one glass that uses most of its limit in the evaluation worker->merit has just made; the
+ * number of rows when the callout is not for that glass. */
+size_t bc_worst_row(const bc_run_worker *worker, const bc_callout *callout, size_t glass);
+/* BC_POL_S or _P when its callout asks for each, else the callout's own. */
+bc_polarization bc_row_polarization(const bc_row *row);
+
 #endif

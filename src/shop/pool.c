@@ -55,33 +55,35 @@ bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack)
     return NULL;
 }
 
-/* Add a copy; `index` (may be NULL) is where it stands. */
-static bc_status add(bc_pool *pool, const bc_stack *stack, const bc_forecast *forecast, size_t *index, bc_error *error)
+/* Add what was made, which is used up; *index is where it stands. */
+static bc_status add(bc_pool *pool, bc_pooled *made, size_t *index, bc_error *error)
 {
-    const bc_pooled *there = bc_pool_find(pool, stack);
-    bc_pooled added = {.forecast = *forecast};
+    const bc_pooled *there = bc_pool_find(pool, &made->stack);
     bc_status status;
     if (there != NULL) {
-        if (index != NULL)
-            *index = (size_t)(there - pool->design);
+        *index = (size_t)(there - pool->design);
         return BC_OK;
     }
     status = make_room(pool, error);
-    if (status == BC_OK)
-        status = bc_stack_copy(stack, &added.stack, error);
     if (status != BC_OK)
         return status;
-    pool->design[pool->count] = added;
-    if (index != NULL)
-        *index = pool->count;
-    pool->count++;
+    *index = pool->count;
+    pool->design[pool->count++] = *made;
+    memset(made, 0, sizeof *made);
     return BC_OK;
+}
+
+static void clear_made(bc_pooled *made)
+{
+    bc_stack_clear(&made->stack);
+    free(made->limit_factor);
+    made->limit_factor = NULL;
 }
 
 void bc_pool_clear(bc_pool *pool)
 {
     for (size_t i = 0; i < pool->count; i++) {
-        bc_stack_clear(&pool->design[i].stack);
+        clear_made(&pool->design[i]);
         free(pool->design[i].fails);
     }
     free(pool->design);
@@ -121,6 +123,12 @@ static void round_layers(const bc_design_problem *problem, bc_stack *stack)
     }
 }
 
+static bc_status look(const bc_pool *pool, bc_making *one)
+{
+    return bc_forecast_limit(pool->problem, &one->made.stack, pool->request->process, pool->request->yield, false, NULL,
+                             &one->made.forecast, one->made.limit_factor, &one->error);
+}
+
 static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watch)
 {
     const bc_process *process = pool->request->process;
@@ -135,17 +143,22 @@ static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watc
             bc_refine_under_errors(one->problem, process, one->spread, watch, &one->made.stack, &refined, &one->error);
     if (status == BC_OK &&
         ((one->spread > 0.0 && bc_watch_stopped(pool->watch)) || !keeps_bounds(pool->problem, &one->made.stack))) {
-        bc_stack_clear(&one->made.stack);
+        clear_made(&one->made);
         return BC_OK;
     }
+    if (status == BC_OK &&
+        (one->made.limit_factor = calloc(pool->problem->callouts->count, sizeof *one->made.limit_factor)) == NULL)
+        status = bc_fail_memory(&one->error);
     if (status == BC_OK)
-        status = bc_forecast_limit(pool->problem, &one->made.stack, process, pool->request->yield, false, NULL,
-                                   &one->made.forecast, NULL, &one->error);
-    if (status == BC_OK && one->rounds > 0)
+        status = look(pool, one);
+    if (status == BC_OK && one->rounds > 0) {
         status = bc_raise_yield(pool->problem, process, pool->request->yield, one->rounds, &one->made.stack,
                                 &one->made.forecast, &one->error);
+        if (status == BC_OK)
+            status = look(pool, one);
+    }
     if (status != BC_OK)
-        bc_stack_clear(&one->made.stack);
+        clear_made(&one->made);
     return status;
 }
 
@@ -179,11 +192,11 @@ bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *a
         if (status == BC_OK && one->status != BC_OK)
             status = bc_fail(error, one->status, "%s", one->error.message);
         if (status == BC_OK && one->made.stack.layers > 0) {
-            status = add(pool, &one->made.stack, &one->made.forecast, &at, error);
+            status = add(pool, &one->made, &at, error);
             if (status == BC_OK)
                 pool->design[at].made |= one->step;
         }
-        bc_stack_clear(&one->made.stack);
+        clear_made(&one->made);
     }
     if (added != NULL)
         *added = pool->count - before;

@@ -20,6 +20,7 @@ typedef enum bc_made {
 typedef struct bc_pooled {
     bc_stack stack;
     bc_forecast forecast; /* at the callouts as asked */
+    double *limit_factor; /* [callouts]: with the limit of that callout alone times this, the share asked for is good */
     unsigned made;        /* of bc_made */
     bool estimated;
     bc_estimate estimate; /* where it was */

@@ -186,7 +186,8 @@ static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool ju
 }
 
 /* One limit alone: the designs are refined for it as it rises, or falls again. */
-static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_found *best, bc_error *error)
+static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_found *best, size_t *count,
+                                  bc_error *error)
 {
     double factor = EASIEST_FACTOR;
     bc_found trial = {0};
@@ -205,21 +206,28 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
         status = bc_stack_copy(&trial.stack, &best->stack, error);
         best->forecast.factor = factor;
     }
+    *count = best->stack.layers > 0;
     bc_stack_clear(&trial.stack);
     return status;
 }
 
+static double forecast_factor(const bc_pooled *design, size_t which)
+{
+    return which == BC_NO_CALLOUT ? design->forecast.factor : design->limit_factor[which];
+}
+
 /* The designs of the pool that need the lowest factor by their forecasts, no two of them near. */
-static size_t list_by_factor(const bc_pool *pool, size_t most, size_t *start)
+static size_t list_by_factor(const bc_pool *pool, size_t which, size_t most, size_t *start)
 {
     size_t count = 0;
     while (count < most) {
         size_t best = pool->count;
         for (size_t i = 0; i < pool->count; i++) {
-            bool fresh = isfinite(pool->design[i].forecast.factor);
+            bool fresh = isfinite(forecast_factor(&pool->design[i], which));
             for (size_t k = 0; fresh && k < count; k++)
                 fresh = i != start[k] && !bc_pool_near(&pool->design[i].stack, &pool->design[start[k]].stack);
-            if (fresh && (best == pool->count || pool->design[i].forecast.factor < pool->design[best].forecast.factor))
+            if (fresh && (best == pool->count ||
+                          forecast_factor(&pool->design[i], which) < forecast_factor(&pool->design[best], which)))
                 best = i;
         }
         if (best == pool->count)
@@ -247,13 +255,13 @@ static void insert_by_factor(bc_found *trial, bc_found *best, size_t *count)
     bc_stack_clear(&trial->stack);
 }
 
-/* All limits by one factor: a refinement does not depend on it, so the pool's best are all there is to look at. */
+/* The pool's best. For all limits by one factor they are all there is to look at: a refinement does not depend on it.
+ */
 static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, size_t *count, bc_error *error)
 {
     size_t start[LIMIT_STARTS];
-    const size_t starts = list_by_factor(attempt->pool, LIMIT_STARTS, start);
+    const size_t starts = list_by_factor(attempt->pool, attempt->exception->callout, LIMIT_STARTS, start);
     bc_status status = BC_OK;
-    *count = 0;
     for (size_t k = 0; status == BC_OK && k < starts && !bc_try_stopped(attempt); k++) {
         bc_found trial = {.forecast = {INFINITY, NAN, INFINITY, INFINITY}};
         status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial.stack, error);
@@ -307,10 +315,9 @@ static bc_status find_for_limits(const bc_try *attempt, changed *change, bool al
     size_t count = 0;
     bc_status status;
     memset(found, 0, sizeof found);
-    status =
-        all ? choose_for_limits(attempt, found, &count, error) : refine_for_limit(attempt, change, &found[0], error);
-    if (!all)
-        count = found[0].stack.layers > 0;
+    status = all ? BC_OK : refine_for_limit(attempt, change, found, &count, error);
+    if (status == BC_OK)
+        status = choose_for_limits(attempt, found, &count, error);
     for (size_t k = 0; k < count; k++) {
         if (status == BC_OK && bc_yield_is_known(attempt->pool->request))
             status = raise_at_limits(attempt, change, &found[k], error);

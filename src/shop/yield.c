@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "budget.h"
+#include "clouds.h"
 #include "influence.h"
 #include "known_yield.h"
 #include "merit_work.h"
@@ -12,9 +13,14 @@
 
 #define CONFIDENCE 0.95
 
+typedef struct keeper {
+    bc_curves curves;
+    bc_clouds clouds;
+} keeper;
+
 static void deposit(void *context, bc_run_worker *worker, size_t run)
 {
-    const bc_curves *curves = context;
+    const keeper *k = context;
     const size_t callouts = worker->runs->model.problem.callouts->count;
     double limit_used;
     bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
@@ -22,7 +28,8 @@ static void deposit(void *context, bc_run_worker *worker, size_t run)
     worker->good += limit_used <= 1.0;
     for (size_t c = 0; c < callouts; c++)
         worker->fails[c] += worker->callout_used[c] > 1.0;
-    bc_curves_keep(curves, worker, run);
+    bc_curves_keep(&k->curves, worker, run);
+    bc_clouds_keep(&k->clouds, worker, run);
 }
 
 static bool any_error(const bc_run_model *model)
@@ -76,8 +83,7 @@ static bc_status keep_bound(const bc_runs *runs, bc_yield_options *options, bc_y
     return BC_OK;
 }
 
-static bc_status plan(bc_runs *runs, bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
-                      bc_error *error)
+static bc_status plan(bc_runs *runs, bc_yield_options *options, keeper *k, bc_yield_result *result, bc_error *error)
 {
     bc_status status;
     judge_design(&runs->worker[0], result);
@@ -94,19 +100,21 @@ static bc_status plan(bc_runs *runs, bc_yield_options *options, bc_curves *curve
         return bc_fail_memory(error);
     runs->total = (double)options->runs + (options->influence ? bc_influence_work(runs) : 0.0) +
                   (options->sigma_for_yield ? bc_scale_work() : 0.0);
-    return options->percentiles
-               ? bc_curves_open(&runs->worker[0], result->no_errors ? 1 : options->runs, curves, result, error)
-               : BC_OK;
+    if (options->percentiles)
+        status = bc_curves_open(&runs->worker[0], result->no_errors ? 1 : options->runs, &k->curves, result, error);
+    if (status == BC_OK && options->colours && !options->quick)
+        status = bc_clouds_open(&runs->worker[0], result->no_errors ? 1 : options->runs, &k->clouds, result, error);
+    return status;
 }
 
 /* Without errors one run stands for all. */
-static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
+static bc_status simulate(bc_runs *runs, keeper *k, bc_yield_result *result, bc_error *error)
 {
     const size_t callouts = runs->model.problem.callouts->count;
     const size_t asked = result->no_errors ? 1 : result->runs;
     size_t done;
     runs->tells_share = true;
-    done = bc_runs_each(runs, asked, 1.0, deposit, curves);
+    done = bc_runs_each(runs, asked, 1.0, deposit, k);
     runs->tells_share = false;
     result->good = bc_runs_good(runs);
     for (size_t c = 0; c < callouts; c++) {
@@ -114,7 +122,7 @@ static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
         if (result->fails[c] > result->fails[result->decisive])
             result->decisive = c;
     }
-    bc_curves_finish(curves, done, result);
+    bc_curves_finish(&k->curves, done, result);
     if (result->no_errors) {
         result->good *= result->runs;
         result->yield = result->yield_low = result->yield_high = result->good > 0 ? 1.0 : 0.0;
@@ -123,15 +131,16 @@ static void simulate(bc_runs *runs, bc_curves *curves, bc_yield_result *result)
         result->yield = (double)result->good / (double)done;
         bc_proportion_interval(result->good, done, CONFIDENCE, &result->yield_low, &result->yield_high);
     }
+    return bc_clouds_finish(&k->clouds, done, error);
 }
 
-static bc_status run_all(bc_runs *runs, bc_yield_options *options, bc_curves *curves, bc_yield_result *result,
-                         bc_error *error)
+static bc_status run_all(bc_runs *runs, bc_yield_options *options, keeper *k, bc_yield_result *result, bc_error *error)
 {
-    bc_status status = plan(runs, options, curves, result, error);
+    bc_status status = plan(runs, options, k, result, error);
+    if (status == BC_OK)
+        status = simulate(runs, k, result, error);
     if (status != BC_OK)
         return status;
-    simulate(runs, curves, result);
     if (options->influence && !runs->stopped)
         status = bc_influence_find(runs, result, error);
     if (status == BC_OK && options->sigma_for_yield && !runs->stopped) {
@@ -147,7 +156,7 @@ bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, cons
                    const bc_yield_options *options, bc_yield_result *result, bc_error *error)
 {
     bc_yield_options bounded = *options;
-    bc_curves curves = {0};
+    keeper k = {0};
     bc_runs *runs;
     bc_status status;
     memset(result, 0, sizeof *result);
@@ -156,8 +165,9 @@ bc_status bc_yield(const bc_design_problem *problem, const bc_stack *stack, cons
     status = bc_runs_alloc(problem, stack, process, options, &runs, error);
     if (status != BC_OK)
         return status;
-    status = run_all(runs, &bounded, &curves, result, error);
-    bc_curves_close(&curves);
+    status = run_all(runs, &bounded, &k, result, error);
+    bc_curves_close(&k.curves);
+    bc_clouds_close(&k.clouds);
     if (status == BC_OK && options->known_yield && !runs->stopped && !result->no_errors)
         status =
             bc_known_yield_find(problem, stack, process, result->yield, options->threads, NULL, &result->known, error);
@@ -172,6 +182,9 @@ void bc_yield_result_clear(bc_yield_result *result)
     for (size_t c = 0; result->curve != NULL && c < result->curves; c++)
         free(result->curve[c].wavelength_nm);
     free(result->curve);
+    for (size_t c = 0; result->cloud != NULL && c < result->clouds; c++)
+        free(result->cloud[c].scatter.run);
+    free(result->cloud);
     free(result->influence);
     free(result->fails);
     memset(result, 0, sizeof *result);

@@ -8,10 +8,22 @@
 
 int main(void)
 {
-    TCase *(*const cases[])(void) = {
-        sampling_case, limits_case, every_case, mean_case,   cone_case,   weighted_case,        angles_case,
-        glasses_case,  parts_case,  zones_case, curves_case, colour_case, colour_callouts_case, colour_difference_case,
-        memory_case};
+    TCase *(*const cases[])(void) = {sampling_case,
+                                     limits_case,
+                                     every_case,
+                                     mean_case,
+                                     cone_case,
+                                     weighted_case,
+                                     angles_case,
+                                     glasses_case,
+                                     parts_case,
+                                     zones_case,
+                                     curves_case,
+                                     colour_case,
+                                     colour_callouts_case,
+                                     colour_difference_case,
+                                     colour_path_case,
+                                     memory_case};
     Suite *suite = suite_create("callout");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

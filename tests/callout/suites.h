@@ -16,6 +16,7 @@ TCase *curves_case(void);
 TCase *colour_case(void);
 TCase *colour_callouts_case(void);
 TCase *colour_difference_case(void);
+TCase *colour_path_case(void);
 TCase *cone_case(void);
 TCase *memory_case(void);
 

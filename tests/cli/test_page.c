@@ -74,11 +74,12 @@ START_TEST(quote_reports_what_it_says)
     scratch_write("chamber.csv", "key,value\nload_diameter_mm,150\npump_down_min,70\nbetween_layers_s,36\n");
     scratch_write("tight.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                                "band,R,max,<= 0.2,420,680,0,unpolarized\n");
+    scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n10,99\n");
     text = expect(
         1, NULL,
         "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --process "
-        "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --quiet --internal-report q.html "
-        "--internal-report q.pdf --date 2026-11-25");
+        "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --radius-mm 60 --clear-aperture-mm 20 "
+        "--thickness-profile profile.csv --quiet --internal-report q.html --internal-report q.pdf --date 2026-11-25");
     page = markup_read(content("q.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Not feasible"));
     ck_assert_ptr_nonnull(strstr(page.text, "2026-11-25"));
@@ -86,6 +87,7 @@ START_TEST(quote_reports_what_it_says)
     expect_sum_of("tight.csv", page.text);
     expect_sum_of("process.csv", page.text);
     expect_sum_of("chamber.csv", page.text);
+    expect_sum_of("profile.csv", page.text);
     free(page.text);
     expect(2, "found the same file for --report and for --internal-report",
            QUOTE "--internal-report x.html --report x.html");

@@ -52,8 +52,7 @@ START_TEST(mean_spread_and_drift)
     bc_lot_result lot;
     bc_error error;
     heard h = {0};
-    bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 420.0, 780.0);
+    bench_open_six(&b, 0.5, 420.0, 780.0);
     b.setup.progress = hear;
     b.setup.progress_context = &h;
     make(&b, scan);
@@ -87,8 +86,7 @@ START_TEST(verdict_of_the_lot)
     bench b;
     bc_measurement scan[WITNESSES];
     bc_lot_result lot;
-    bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.2, 420.0, 780.0);
+    bench_open_six(&b, 0.2, 420.0, 780.0);
     make(&b, scan);
     for (size_t i = 40; _i == 0 && i <= 60; i++) /* more than an outlier */
         scan[3].R.value[i] += 0.4;

@@ -98,8 +98,7 @@ START_TEST(tables_that_do_not_reach)
     bc_measurement scan;
     bc_inspect_result result;
     bc_error error;
-    bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 420.0, 780.0);
+    bench_open_six(&b, 0.5, 420.0, 780.0);
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     ck_assert_int_eq(bc_dispersion_table("short", 2, nm, n, NULL, &layer, NULL), BC_OK);
@@ -127,8 +126,7 @@ START_TEST(little_to_go_by)
     truth t;
     bc_measurement scan;
     bc_inspect_result result;
-    bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 550.0, 550.0);
+    bench_open_six(&b, 0.5, 550.0, 550.0);
     b.setup.uncertainty = 0.002;
     t = bench_truth(&b);
     scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 550.0, 10.0, counts[_i]);

@@ -197,8 +197,7 @@ START_TEST(low_and_no_evidence)
     truth t;
     bc_measurement scan;
     bc_inspect_result result;
-    bench_open(&b, "1.52", 6, six_index, six_nm);
-    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 2.0, 420.0, 780.0);
+    bench_open_six(&b, 2.0, 420.0, 780.0);
     b.setup.uncertainty = 5e-4;
     b.setup.wavelength_uncertainty_nm = 0.3;
     b.setup.scale_uncertainty = 0.005;

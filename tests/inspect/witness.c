@@ -147,6 +147,12 @@ bc_callout *bench_ask(bench *b, bc_statistic statistic, bc_sense sense, double l
     return callout;
 }
 
+void bench_open_six(bench *b, double limit, double from_nm, double to_nm)
+{
+    bench_open(b, "1.52", 6, six_index, six_nm);
+    bench_ask(b, BC_EXTREME, BC_AT_MOST, limit, from_nm, to_nm);
+}
+
 truth bench_truth(const bench *b)
 {
     truth t = {.glass_n = strtod(b->design.substrate.name, NULL),

@@ -51,6 +51,12 @@ void bench_close(bench *b);
 bc_medium bench_medium(bench *b, const char *name);
 bc_callout *bench_ask(bench *b, bc_statistic statistic, bc_sense sense, double limit, double from_nm, double to_nm);
 
+/* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */
+extern const char *const six_index[6];
+extern const double six_nm[6];
+/* That design, and a callout of its largest R. */
+void bench_open_six(bench *b, double limit, double from_nm, double to_nm);
+
 /* The truth that is the design itself, looked at as the setup says. */
 truth bench_truth(const bench *b);
 
@@ -95,9 +101,5 @@ TCase *learn_case(void);
 TCase *acceptance_case(void);
 TCase *parts_case(void);
 TCase *control_case(void);
-
-/* The design most tests use: six layers of 1.38 and 2.10 on 1.52. */
-extern const char *const six_index[6];
-extern const double six_nm[6];
 
 #endif

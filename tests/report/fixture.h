@@ -67,6 +67,9 @@ Suite *circumstances_suite(void);
 Suite *yield_suite(void);
 Suite *control_suite(void);
 Suite *as_written_suite(void);
+Suite *colours_suite(void);
+Suite *every_figure_suite(void);
+Suite *other_reports_suite(void);
 
 /* From now on so many allocations of our own succeed; LONG_MAX: all do. */
 void memory_lasts(long allocations);

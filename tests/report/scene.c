@@ -60,7 +60,8 @@ static void fill_curves(plot_scene *all)
     all->curve[1] = (bc_light_curve){&all->glass, M_PI / 6.0, NULL, BC_POL_UNPOLARIZED, all->value[4]};
     all->light[0] = (bc_light){&all->callout[0], 1, &all->curve[0]};
     all->light[1] = (bc_light){&all->callout[2], 1, &all->curve[1]};
-    all->curves = (bc_check_curves){PLOT_POINTS, all->wavelength_nm, 2, all->light};
+    all->curves =
+        (bc_check_curves){.count = PLOT_POINTS, .wavelength_nm = all->wavelength_nm, .lights = 2, .light = all->light};
 }
 
 static void fill_results(plot_scene *all)

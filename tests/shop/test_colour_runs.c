@@ -81,10 +81,47 @@ START_TEST(no_errors_and_any_threads)
 }
 END_TEST
 
+/* The runs of a yield are the same runs: so are their colours, at the angle where the callout is worst. */
+START_TEST(those_of_a_yield_are_the_same)
+{
+    workshop w;
+    bc_callout *asked;
+    workshop_open(&w, "air", "1.38,2.1", "1.52");
+    workshop_errors(&w, "*", 0.01, 0.005, 0.01);
+    for (int row = 0; row < 3; row++) {
+        asked = workshop_ask(&w, 0.3, BC_CIE_FROM_NM, BC_CIE_TO_NM, 0.0);
+        asked->statistic = BC_AVERAGE;
+        asked->aoi_from_rad = asked->aoi_to_rad = aoi_rad[row == 2];
+        asked->colour = row == 1 ? BC_CHROMA : BC_NO_COLOUR;
+        asked->weight = row == 1 ? bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1) : bc_weight_luminous();
+    }
+    w.problem.callouts = &w.callouts;
+    w.options = (bc_yield_options){.runs = 100, .seed = 7, .threads = 2, .colours = true};
+    bc_yield_result result = workshop_run(&w);
+    bc_colour_runs runs = simulate(&w, 100, 1);
+    ck_assert_uint_eq(result.clouds, 2); /* of the first two callouts one: they see the same */
+    ck_assert_uint_eq(result.cloud_runs, 100);
+    for (int i = 0; i < ANGLES; i++) {
+        ck_assert_double_eq_tol(result.cloud[i].scatter.a_sigma, runs.scatter[i].a_sigma, 1e-10);
+        ck_assert_double_eq_tol(result.cloud[i].scatter.between, runs.scatter[i].between, 1e-9);
+        ck_assert_double_eq_tol(result.cloud[i].scatter.run[57].b, runs.scatter[i].run[57].b, 1e-10);
+        ck_assert_double_eq(result.cloud[i].aoi_rad, aoi_rad[i]);
+    }
+    bc_yield_result_clear(&result);
+    w.options.colours = false;
+    result = workshop_run(&w);
+    ck_assert(result.clouds == 0 && result.cloud == NULL);
+    bc_yield_result_clear(&result);
+    bc_colour_runs_clear(&runs);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *colour_runs_case(void)
 {
     TCase *tests = tcase_create("colour_runs");
     tcase_add_test(tests, small_errors_of_one_layer);
     tcase_add_test(tests, no_errors_and_any_threads);
+    tcase_add_test(tests, those_of_a_yield_are_the_same);
     return tests;
 }

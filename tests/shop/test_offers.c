@@ -2,6 +2,7 @@
 /*
  * What a quote offers instead: that it holds, looked at from outside the quote.
  */
+#include "estimate.h"
 #include "inquiry.h"
 #include <bloomcoat/curved.h>
 #include <math.h>
@@ -58,6 +59,49 @@ START_TEST(every_offer_is_kept)
         expect_offer_holds(&q, &result.exception[e]);
     }
     ck_assert_uint_ge(found, 2);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* The factor by which the limit of one row must grow for 90.3 of 100 runs with this stack. */
+static double factor_of_row(const inquiry *q, const bc_stack *stack, size_t row)
+{
+    double factor[MOST_CALLOUTS];
+    bc_forecast forecast;
+    ck_assert_int_eq(bc_forecast_limit(&q->w.problem, stack, &q->w.process, q->request.yield + 0.003, true, NULL,
+                                       &forecast, factor, NULL),
+                     BC_OK);
+    return factor[row];
+}
+
+/* "The least" for one row alone: neither another stack of the same quote needs less, nor one found by a longer search.
+ */
+START_TEST(no_other_stack_keeps_a_lower_limit)
+{
+    static const double found_nm[] = {91.7, 122.9}; /* of 1.38 and 2.1, from the outer one */
+    const bc_exception *offer = NULL;
+    bc_quote_result result;
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1,1.65", 2);
+    q.w.problem.minimum_nm = 8.0;
+    q.request.effort = 0.1;
+    workshop_ask(&q.w, 0.015, 430.0, 660.0, 0.0);
+    workshop_ask(&q.w, 0.005, 430.0, 660.0, 0.0)->statistic = BC_AVERAGE;
+    workshop_errors(&q.w, "*", 0.015, 0.007, 0.005);
+    q.request.process = &q.w.process;
+    result = ask(&q);
+    for (size_t e = 0; e < result.exceptions; e++)
+        if (result.exception[e].kind == BC_EXCEPT_LIMIT && result.exception[e].callout == 1)
+            offer = &result.exception[e];
+    ck_assert(offer != NULL && offer->found);
+    q.w.stack.layers = 2;
+    for (size_t j = 0; j < 2; j++)
+        q.w.stack.layer[j].thickness_nm = found_nm[j];
+    ck_assert_double_ge(factor_of_row(&q, &q.w.stack, 1), 0.99 * offer->factor);
+    for (size_t e = 0; e < result.exceptions; e++)
+        if (result.exception[e].found)
+            ck_assert_double_ge(factor_of_row(&q, &result.exception[e].stack, 1), 0.99 * offer->factor);
     bc_quote_result_clear(&result);
     workshop_close(&q.w);
 }
@@ -216,6 +260,7 @@ TCase *offers_case(void)
 {
     TCase *tests = tcase_create("offers");
     tcase_add_test(tests, every_offer_is_kept);
+    tcase_add_test(tests, no_other_stack_keeps_a_lower_limit);
     tcase_add_test(tests, another_layer_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, what_is_found_is_shown);

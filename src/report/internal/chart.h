@@ -18,12 +18,13 @@
 typedef enum bc_chart_kind {
     BC_CHART_FILL,     /* between lower[] and y[], at x[] */
     BC_CHART_BAR,      /* a rectangle, from..to and low..high */
-    BC_CHART_KEEP_OUT, /* from..to, what lies beyond `low` (bad: below it): hatched */
+    BC_CHART_KEEP_OUT, /* from..to, what lies beyond `low` (bad: below it): hatched; with x[] and y[] what lies outside
+                          the closed line through them, its text being placed by from, to and low */
     BC_CHART_RULE,     /* an upright line at `from` */
     BC_CHART_LEVEL,    /* a thin line at `low`, across */
     BC_CHART_LIMIT,    /* a level at `low`, from..to, that single points may pass: the limit of a mean */
     BC_CHART_LINE,     /* y[] at x[] */
-    BC_CHART_DOTS,     /* the same, point by point */
+    BC_CHART_DOTS,     /* the same, point by point; without x[] a text alone, beside `from` and `low` */
     BC_CHART_MEAN,     /* a level at `low` with a diamond; bad: it breaks its limit */
     BC_CHART_MARK,     /* one point, from and low; bad: a cross */
 } bc_chart_kind;

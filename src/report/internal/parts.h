@@ -6,6 +6,7 @@
  */
 #include "json.h"
 #include "table.h"
+#include <bloomcoat/colour_path.h>
 
 /* The stack's file with its layers, the callouts' file, and the curved surface, where there is one. */
 void bc_heading_text(const bc_check_report *report, bc_text *out);
@@ -28,6 +29,15 @@ void bc_back_text(const bc_check_report *report, bc_text *out);
 
 /* The glasses a check was made on, in order: next(result, NULL or the one before), NULL after the last. */
 const bc_medium *bc_next_glass(const bc_check_result *result, const bc_medium *before);
+
+/* The colours of what the callouts see, where each is worst; nothing where none is seen. */
+bool bc_fill_colours(const bc_check_report *report, bc_table *table);
+#define BC_COLOURS_WORDS "Colour where each is worst, in its light and to its eye (a luminous value: D65, 2 degrees):"
+void bc_colours_text(const bc_check_report *report, bc_text *out);
+/* x, y, L, a, b, chroma, hue_deg, luminous_percent */
+void bc_colour_json(const bc_colour *colour, cJSON *into, bc_json *json);
+/* scatter {a_sigma, b_sigma, luminous_sigma_percent, difference_from_design, difference_between_runs} */
+void bc_scatter_of_colour_json(const bc_colour_scatter *scatter, cJSON *row, bc_json *json);
 
 /* Whether a row asks for a colour: units then differ from row to row. */
 bool bc_any_colour(const bc_check_result *result);

@@ -46,6 +46,10 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t
 /* Every error with its influence, how often each callout fails; false: there is none. Release a table by writing it. */
 bool bc_fill_influences(const bc_yield_report *report, bc_table *table);
 bool bc_fill_fails(const bc_yield_report *report, bc_table *table);
+/* How far the colours scatter that callouts see; false: none does, or no run differs. */
+bool bc_fill_clouds(const bc_yield_report *report, bc_table *table);
+void bc_add_clouds_words(bc_text *words, const bc_yield_report *report);
+void bc_clouds_json(const bc_yield_result *result, bc_json *json); /* colours[] */
 /* What the process file does not say, and is taken as nothing. */
 void bc_add_missing_errors(bc_text *lines, const bc_yield_report *report);
 

@@ -1,0 +1,216 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Colours in pictures and texts: everything has its place where the colour is, and a limit's region ends where the
+ * limit is.
+ */
+#include "expected.h"
+#include "fixture.h"
+#include "plot_colours.h"
+#include <math.h>
+#include <string.h>
+
+#define RUNS 3
+
+typedef struct seen {
+    bc_materials *materials;
+    bc_layer layer[1];
+    bc_stack stack;
+    bc_callout row[5];
+    bc_callouts callouts;
+    bc_check_result result;
+    bc_check_curves curves;
+    bc_check_report check;
+    double fails[5];
+    bc_colour run[RUNS];
+    bc_colour_cloud cloud[1];
+    bc_yield_result yielded;
+    bc_process process;
+    bc_yield_report yield;
+} seen;
+
+static const char *const name[] = {"eye", "tint", "green", "blue", "red"};
+static const bc_colour_value colour[] = {BC_NO_COLOUR, BC_CHROMA, BC_COLOUR_A, BC_COLOUR_B, BC_COLOUR_X};
+static const double target[] = {0.0, 0.0, 0.03, -0.05, 0.0025}, limit[] = {0.02, 0.30, 0.09, 0.02, 0.0005};
+
+static void open_seen(seen *all)
+{
+    *all = (seen){.fails = {0.0, 0.1, 0.0, 0.0, 0.0}};
+    ck_assert_int_eq(bc_materials_alloc(&all->materials, NULL), BC_OK);
+    all->layer[0] = (bc_layer){.thickness_nm = 112.0};
+    ck_assert_int_eq(bc_medium_find(all->materials, "1.38", NULL, &all->layer[0].material, NULL), BC_OK);
+    ck_assert_int_eq(bc_medium_find(all->materials, "air", NULL, &all->stack.incident, NULL), BC_OK);
+    ck_assert_int_eq(bc_medium_find(all->materials, "1.52", NULL, &all->stack.substrate, NULL), BC_OK);
+    all->stack.layers = 1;
+    all->stack.layer = all->layer;
+    for (int i = 0; i < 5; i++) {
+        all->row[i] = (bc_callout){.statistic = BC_AVERAGE,
+                                   .limit = limit[i],
+                                   .target = target[i],
+                                   .from_nm = BC_CIE_FROM_NM,
+                                   .to_nm = BC_CIE_TO_NM,
+                                   .aoi_to_rad = M_PI / 6.0,
+                                   .colour = colour[i],
+                                   .weight = i == 0 ? bc_weight_luminous()
+                                                    : bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1)};
+        strcpy(all->row[i].name, name[i]);
+    }
+    all->callouts = (bc_callouts){.count = 5, .callout = all->row};
+    ck_assert_int_eq(bc_check(&all->stack, &all->callouts, 0, NULL, NULL, &all->result, NULL), BC_OK);
+    ck_assert_int_eq(bc_check_curves_compute(&all->stack, NULL, &all->result, &all->curves, NULL), BC_OK);
+    all->check = (bc_check_report){.stack_path = "eye.csv", .stack = &all->stack, .result = &all->result};
+    for (int i = 0; i < RUNS; i++)
+        all->run[i] = (bc_colour){.x = 0.2 + 0.01 * i, .y = 0.3, .L = 10.0, .a = 5.0 * i, .b = -2.0 * i};
+    all->cloud[0] = (bc_colour_cloud){&all->row[1],
+                                      &all->stack.substrate,
+                                      M_PI / 6.0,
+                                      NULL,
+                                      BC_POL_S,
+                                      {.x = 0.22, .y = 0.31, .L = 11.0, .a = 4.0, .b = -1.0, .hue = NAN},
+                                      {1.5, 0.25, 0.0004, 2.5, NAN, all->run}};
+    all->yielded = (bc_yield_result){.runs = 2000,
+                                     .good = 1800,
+                                     .seed = 1,
+                                     .asked = 2000,
+                                     .yield = 0.9,
+                                     .yield_low = 0.88,
+                                     .yield_high = 0.92,
+                                     .scale_for_95 = NAN,
+                                     .fails = all->fails,
+                                     .decisive = 1,
+                                     .clouds = 1,
+                                     .cloud_runs = RUNS,
+                                     .cloud = all->cloud};
+    all->yield = (bc_yield_report){
+        .check = all->check, .process = &all->process, .callouts = &all->callouts, .result = &all->yielded};
+}
+
+static void close_seen(seen *all)
+{
+    bc_check_curves_clear(&all->curves);
+    bc_check_result_clear(&all->result);
+    bc_materials_free(all->materials);
+}
+
+/* Whether a point lies inside a closed line (a ray's crossings are odd). */
+static bool inside(const bc_chart_item *item, double x, double y)
+{
+    bool in = false;
+    for (size_t i = 0, last = item->count - 1; i < item->count; last = i++)
+        if ((item->y[i] > y) != (item->y[last] > y) &&
+            x < item->x[i] + (y - item->y[i]) / (item->y[last] - item->y[i]) * (item->x[last] - item->x[i]))
+            in = !in;
+    return in;
+}
+
+static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
+{
+    for (size_t i = 0; i < panel->items; i++)
+        if (panel->item[i].kind == kind && n-- == 0)
+            return &panel->item[i];
+    ck_abort_msg("too few items of kind %d", (int)kind);
+    return NULL;
+}
+
+/* All over the frame, but for a rim: the circle is drawn with corners. */
+static void expect_region(const bc_chart_panel *panel, const bc_chart_item *item, const bc_callout *callout)
+{
+    for (int i = 1; i < 200; i++)
+        for (int j = 1; j < 200; j++) {
+            const double across = panel->x.range.from + i / 200.0 * (panel->x.range.to - panel->x.range.from);
+            const double up = panel->y.range.from + j / 200.0 * (panel->y.range.to - panel->y.range.from);
+            const double away = callout->colour == BC_CHROMA     ? hypot(across, up)
+                                : callout->colour == BC_COLOUR_B ? fabs(up - 100.0 * callout->target)
+                                                                 : fabs(across - 100.0 * callout->target);
+            if (fabs(away - 100.0 * callout->limit) < 0.05 * callout->limit)
+                continue;
+            ck_assert_int_eq(inside(item, across, up), away < 100.0 * callout->limit);
+        }
+}
+
+START_TEST(limits_and_worst_points_have_their_places)
+{
+    const bc_plot_options options = {0};
+    seen all;
+    bc_chart chart;
+    open_seen(&all);
+    bc_chart_open(&chart, &options);
+    bc_plot_check_colours(&chart, &all.check, &all.curves);
+    ck_assert(!chart.failed);
+    ck_assert_uint_eq(chart.panels, 2);
+    ck_assert_str_eq(chart.panel[0].heading, "Colour of the reflection, D65, 2° observer; 0–30°, unpolarized");
+    ck_assert_str_eq(chart.panel[1].x.name, "x");
+    for (size_t row = 1; row < 5; row++) {
+        const bc_chart_panel *panel = &chart.panel[row == 4];
+        const bc_chart_item *mark = item_of(panel, BC_CHART_MARK, row == 4 ? 0 : row - 1);
+        bc_colour worst;
+        expect_region(panel, item_of(panel, BC_CHART_KEEP_OUT, row == 4 ? 0 : row - 1), &all.row[row]);
+        ck_assert_int_eq(bc_finding_colour(&all.stack, NULL, &all.result.finding[row], &worst, NULL), BC_OK);
+        ck_assert_double_eq(mark->from, row == 4 ? worst.x : worst.a);
+        ck_assert_double_eq(mark->low, row == 4 ? worst.y : worst.b);
+        ck_assert_int_eq(mark->bad, !all.result.finding[row].pass);
+        ck_assert_int_eq(mark->bad, row == 3);
+        ck_assert_int_ne(mark->bad,
+                         inside(item_of(panel, BC_CHART_KEEP_OUT, row == 4 ? 0 : row - 1), mark->from, mark->low));
+    }
+    ck_assert(item_of(&chart.panel[0], BC_CHART_LINE, 0)->x[6] == all.curves.colours.path[0].colour[6].a);
+    ck_assert_str_eq(item_of(&chart.panel[0], BC_CHART_DOTS, 2)->text, "30°");
+    bc_chart_clear(&chart);
+    close_seen(&all);
+}
+END_TEST
+
+START_TEST(runs_lie_about_the_design)
+{
+    const bc_plot_options options = {0};
+    seen all;
+    bc_chart chart;
+    open_seen(&all);
+    bc_chart_open(&chart, &options);
+    bc_plot_yield_colours(&chart, &all.yield);
+    ck_assert_uint_eq(chart.panels, 1);
+    ck_assert_uint_eq(item_of(&chart.panel[0], BC_CHART_DOTS, 0)->count, RUNS);
+    ck_assert_double_eq(item_of(&chart.panel[0], BC_CHART_DOTS, 0)->x[2], 10.0);
+    ck_assert_double_eq(item_of(&chart.panel[0], BC_CHART_DOTS, 0)->y[2], -4.0);
+    ck_assert_double_eq(item_of(&chart.panel[0], BC_CHART_MARK, 0)->from, 4.0);
+    ck_assert_double_eq(item_of(&chart.panel[0], BC_CHART_KEEP_OUT, 0)->x[0], 30.0);
+    bc_chart_clear(&chart);
+    all.yielded.no_errors = true; /* the one run is the design */
+    bc_chart_open(&chart, &options);
+    bc_plot_yield_colours(&chart, &all.yield);
+    for (size_t i = 0; i < chart.panel[0].items; i++)
+        ck_assert(chart.panel[0].item[i].kind != BC_CHART_DOTS);
+    bc_chart_clear(&chart);
+    close_seen(&all);
+}
+END_TEST
+
+START_TEST(words_and_fields)
+{
+    const bc_plot_options options = {.format = BC_PLOT_PNG, .width_mm = 120.0, .dpi = 96.0};
+    seen all;
+    bc_text text = {0};
+    open_seen(&all);
+    ck_assert_int_eq(bc_report_check_text(&all.check, &text, NULL), BC_OK);
+    expect_written("colours.txt", &text);
+    ck_assert_int_eq(bc_report_check_json(&all.check, &text, NULL), BC_OK);
+    expect_written("colours.json", &text);
+    ck_assert_int_eq(bc_report_yield_text(&all.yield, &text, NULL), BC_OK);
+    expect_written("colours-yield.txt", &text);
+    ck_assert_int_eq(bc_report_yield_json(&all.yield, &text, NULL), BC_OK);
+    expect_written("colours-yield.json", &text);
+    ck_assert_int_eq(bc_plot_check(&all.check, &all.curves, &options, &text, NULL), BC_OK);
+    expect_drawn("colours.png", &text);
+    close_seen(&all);
+}
+END_TEST
+
+Suite *colours_suite(void)
+{
+    Suite *suite = suite_create("colours");
+    TCase *tcase = scratch_case("colours");
+    tcase_add_test(tcase, limits_and_worst_points_have_their_places);
+    tcase_add_test(tcase, runs_lie_about_the_design);
+    tcase_add_test(tcase, words_and_fields);
+    suite_add_tcase(suite, tcase);
+    return suite;
+}
