@@ -54,7 +54,8 @@ static void decision(const bc_sensitivity_report *report, bc_text *words)
         return;
     }
     if (seen->worst > 0.0)
-        bc_text_add(words, "Layer %zu (%s) decides: 1 %% of its thickness takes it from %.1f to %.1f %% of the limit.",
+        bc_text_add(words,
+                    "Layer %zu (%s) decides: 1 %% of its thickness takes the design from %.1f to %.1f %% of the limit.",
                     result->decisive + 1, layer_at(report, result->decisive)->material.name, 100.0 * now,
                     100.0 * (now + seen->worst));
     else
