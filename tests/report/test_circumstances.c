@@ -329,6 +329,8 @@ START_TEST(how_far_an_axis_reaches)
     ck_assert(range.from == 0.0 && range.to >= 150.0);
     range = bc_plot_range((bc_plot_extent){0.2, 0.99});
     ck_assert(range.from == 0.0 && range.to == 100.0);
+    range = bc_plot_range((bc_plot_extent){0.5, 0.5}); /* a flat curve */
+    ck_assert(range.from < 50.0 && range.to > 50.0 && range.to - range.from < 1.0);
     range = bc_plot_range((bc_plot_extent){0.0, 0.0});
     ck_assert(range.from == 0.0 && range.to == 1.0);
 }
