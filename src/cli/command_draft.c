@@ -183,7 +183,8 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
-    CLI_OPTION_SUBSTRATE("given several times, one stack must do on each (default with --start: its own)"),
+    CLI_OPTION_SUBSTRATE(
+        "given several times, one stack must meet the callouts on each (default with --start: its own)"),
     {"materials", "A,B,..", true,
      "layer materials, names or constant indices (default: those of --start, else those of the process)"},
     {"incident", "NAME", false, "the incident medium (default air, or that of --start)"},
@@ -191,8 +192,10 @@ static const cli_option options_table[] = {
     CLI_OPTION_MINIMUM_NM,
     CLI_OPTION_MAX_TOTAL_NM,
     {"aim", "fewest|best|yield", false,
-     "fewest: the fewest layers with limit_used <= 0.9 (one or two more where the whole is then less than half as "
-     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of the lowest limit_used "
+     "fewest: the fewest layers that use at most 90 % of the limit (one or two more where the whole is then less than "
+     "half as "
+     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of what uses the least of "
+     "the limit "
      "with at most --max-layers; yield: the fewest layers within 2 points of the highest yield (default fewest; yield "
      "with --process)"},
     {"process", "FILE", false,
@@ -201,7 +204,8 @@ static const cli_option options_table[] = {
     {"start", "STACK", false, "start from this stack file; its fixed layers are kept"},
     {"seed", "N", false, "of the random starts; the same seed gives the same bytes (default 1)"},
     {"effort", "X", false,
-     "4 searches about four times as long (default 1, which ends after some ten minutes at most with two processors)"},
+     "how long to search: 4 is about four times as long (default 1, which ends after some ten minutes at most with two "
+     "processors)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTIONS_PROOF,
     CLI_OPTION_PART_BACK,

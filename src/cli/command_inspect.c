@@ -267,7 +267,7 @@ static const cli_option options_table[] = {
     {"back", "none|ground|uncoated|same|STACK", false,
      "the witness's second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
-    {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
+    {"substrate", "NAME", false, "the substrate of the witness, in place of the one in the stack file"},
     CLI_OPTION_PROCESS,
     CLI_OPTION_AT_HAND,
     {"judge", "curve|points", false,

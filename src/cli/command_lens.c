@@ -79,7 +79,8 @@ const cli_command cli_lens = {
     .summary = "The same callouts from the centre to the edge of a curved surface, where layers grow thinner and light "
                "meets the surface at another angle; and the common factor of all thicknesses that balances both.",
     .details = "The stack's thicknesses are those at the vertex. 'draft', 'refine', 'yield' and 'quote' take the same "
-               "options. The picture has limit_used from the centre to the edge, and how far all callouts hold.",
+               "options. The picture has the share of the limit used, from the centre to the edge, and how far all "
+               "callouts hold.",
     .example = "lens examples/window-stack.csv --callouts examples/window-callouts.csv --radius-mm 60 "
                "--clear-aperture-mm 30",
     .option = options,

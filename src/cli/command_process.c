@@ -193,7 +193,7 @@ static const cli_option options[] = {
     {"back", "none|ground|uncoated|same|STACK", false,
      "the witness's second surface; none and ground: it is not seen (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
-    {"substrate", "NAME", false, "the glass of the witness, in place of the one in the stack file"},
+    {"substrate", "NAME", false, "the substrate of the witness, in place of the one in the stack file"},
     {"fit-index", NULL, false, "also fit an offset of the index of each layer material"},
     CLI_OPTION_END,
 };
@@ -208,7 +208,8 @@ const cli_command cli_process = {
     .details =
         "Tooling factors, scatter within a run, between runs and between layers of one material, drift and index "
         "spread, each with its 95 % interval, and how many runs it takes to know it to 20 %. 'chart' raises an alarm "
-        "where limit_used, a callout or a tooling factor moves by more than chance would, and ends with 1 where the "
+        "where the share of the limit used, a callout or a tooling factor moves by more than chance would, and ends "
+        "with 1 where the "
         "last "
         "run is in one.",
     .example = "process learn examples/history/run-*.txt --stack examples/window-stack.csv --process "

@@ -371,7 +371,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 
 static const cli_option options_table[] = {
     CLI_OPTION_CALLOUTS,
-    CLI_OPTION_SUBSTRATE("given several times, one recipe must do on each"),
+    CLI_OPTION_SUBSTRATE("given several times, one recipe must meet the callouts on each"),
     {"materials", "A,B,..", true, "layer materials, names or constant indices (default: those of the process)"},
     {"incident", "NAME", false, "the incident medium (default air)"},
     {"process", "FILE", false,
@@ -388,7 +388,8 @@ static const cli_option options_table[] = {
      "parts of a failed run are stripped and coated again (the default), or lost: then blanks are counted"},
     {"confidence-percent", "C", false, "that the loads and blanks suffice (default 95)"},
     {"prefer", "hours|yield|layers", false,
-     "of several options that do: the fewest expected hours (the default), the highest yield, the fewest layers"},
+     "which to recommend of several options that meet the callouts: the fewest expected hours (the default), the "
+     "highest yield, the fewest layers"},
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
     {"max-process-c", "T", false,
      "highest temperature the part withstands, in degrees Celsius; materials that need more are refused (default: what "
@@ -401,8 +402,9 @@ static const cli_option options_table[] = {
     {"minimum-nm", "NM", false,
      "no layer comes out thinner (default: the largest minimum_nm that the process gives for these layers, else 8)"},
     CLI_OPTION_MAX_TOTAL_NM,
-    {"seed", "N", false, "of the runs that verify an exception, and of what more than effort 1 searches (default 1)"},
-    {"effort", "X", false, "4 searches about four times as long, and looks at more exceptions (default 1)"},
+    {"seed", "N", false, "of the runs that verify an exception, and of searches beyond effort 1 (default 1)"},
+    {"effort", "X", false,
+     "how long to search: 4 is about four times as long and looks at more exceptions (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTIONS_PROOF,
     CLI_OPTION_PART_BACK,

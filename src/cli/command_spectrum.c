@@ -235,7 +235,7 @@ static const cli_option options[] = {
     {"aoi", "DEG", true, "angle of incidence in degrees, 0 to below 90; several with commas (default 0)"},
     {"polarization", "unpolarized|s|p|each", false, "each: s and p (default unpolarized)"},
     {"back", "none|uncoated|same|STACK", false,
-     "the second surface; none: the coated surface alone, T into the glass (default none)"},
+     "the second surface; none: the coated surface alone, T into the substrate (default none)"},
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTION_ROUGHNESS,
     CLI_OPTIONS_PLOT,

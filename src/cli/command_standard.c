@@ -366,7 +366,7 @@ static const cli_option options[] = {
     {"materials", "A,B,..", true, "of build: layer materials (default: those of the process)"},
     {"max-layers", "N", false, "of build: largest number of layers, 1 to 200 (default 8)"},
     {"seed", "N", false, "of build: of the random starts; the same seed gives the same bytes (default 1)"},
-    {"effort", "X", false, "of build: 4 searches about four times as long as 1 (default 0.2)"},
+    {"effort", "X", false, "how long build searches: 4 is about four times as long as 1 (default 0.2)"},
     {"shard", "I/N", false, "of build: part I of N parts; the same command without it then makes the table of all"},
     CLI_OPTION_END,
 };

@@ -102,7 +102,8 @@ static const cli_option options_table[] = {
     {"runs", "N", false, "simulated runs (default 20000)"},
     {"seed", "N", false, "of the random errors; the same seed gives the same bytes (default 1)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
-    CLI_OPTION_SUBSTRATE("in place of the one in the stack file; given several times, a run must do on each"),
+    CLI_OPTION_SUBSTRATE(
+        "in place of the one in the stack file; given several times, a run must meet the callouts on each"),
     CLI_OPTION_PART_BACK,
     CLI_OPTION_SUBSTRATE_MM,
     CLI_OPTIONS_CURVED,

@@ -26,7 +26,7 @@ int cli_run(cli_arguments *arguments, bc_error *error);
     }
 #define CLI_OPTION_SUBSTRATE(instead)                                                                                  \
     {                                                                                                                  \
-        "substrate", "NAME", true, "a glass by name or constant index; " instead                                       \
+        "substrate", "NAME", true, "a six-digit glass code, a name or a constant index; " instead                      \
     }
 #define CLI_OPTION_PART_BACK                                                                                           \
     {                                                                                                                  \
@@ -34,7 +34,7 @@ int cli_run(cli_arguments *arguments, bc_error *error);
     }
 #define CLI_OPTION_SUBSTRATE_MM                                                                                        \
     {                                                                                                                  \
-        "substrate-mm", "MM", false, "thickness of the glass in mm; needed where it absorbs (default 0)"               \
+        "substrate-mm", "MM", false, "thickness of the substrate in mm; needed where it absorbs (default 0)"           \
     }
 #define CLI_OPTION_MINIMUM_NM                                                                                          \
     {                                                                                                                  \
@@ -52,7 +52,7 @@ int cli_run(cli_arguments *arguments, bc_error *error);
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \
         "roughness-nm", "NM", false,                                                                                   \
-            "rms roughness of the glass: scatter is reported beside R and T (polished lenses: 0.4 to 1)"               \
+            "rms roughness of the substrate: scatter is reported beside R and T (polished lenses: 0.4 to 1)"           \
     }
 #define CLI_OPTION_END                                                                                                 \
     {                                                                                                                  \

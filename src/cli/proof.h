@@ -10,7 +10,7 @@
 
 #define CLI_OPTIONS_PROOF                                                                                              \
     {"prove", "N", false,                                                                                              \
-     "prove how little of the limits stacks of up to N layers can use, 0 to 8 (default: of few layers, as far as "     \
+     "prove how little of the limits stacks of up to N layers can use, 0 to 8 (default: for few layers, as far as "    \
      "that "                                                                                                           \
      "takes seconds; 5 and more may take hours)"},                                                                     \
     {                                                                                                                  \

@@ -269,7 +269,7 @@ bc_status cli_read_back(cli_session *session, bc_back_kind assumed, bc_error *er
         if (status != BC_OK)
             return status;
     }
-    return cli_number(session->arguments, "substrate-mm", 0.0, 1e6, "the glass's thickness in mm, 0 or more",
+    return cli_number(session->arguments, "substrate-mm", 0.0, 1e6, "the substrate's thickness in mm, 0 or more",
                       &session->back.substrate_mm, error);
 }
 
@@ -293,10 +293,11 @@ bc_status cli_need_thickness(const cli_session *session, const bc_medium *glass,
 {
     if (session->back.substrate_mm > 0.0 || !cli_absorbs(glass->dispersion, from_nm, to_nm))
         return BC_OK;
-    return bc_fail(error, BC_ERROR_INPUT,
-                   "%s absorbs between %g and %g nm, so the light through the part depends on the glass's thickness; "
-                   "give it with --substrate-mm, above 0",
-                   glass->name, from_nm, to_nm);
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "%s absorbs between %g and %g nm, so the light through the part depends on the substrate's thickness; "
+        "give it with --substrate-mm, above 0",
+        glass->name, from_nm, to_nm);
 }
 
 bc_status cli_read_back_or_none(cli_session *session, bc_error *error)

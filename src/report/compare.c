@@ -86,9 +86,9 @@ static void add_best(size_t stacks, const bc_check_report *reports, size_t best,
         is_alone = is_alone && (s == best || reports[s].result->limit_used > reports[best].result->limit_used);
     }
     bc_compare_mark(letter, best);
-    bc_print_used(used, reports[best].result->limit_used);
-    bc_text_add(&words, "%sStack %s uses least of its limits%s (limit_used %s).", any_fails ? "F: not met. " : "",
-                letter, is_alone ? "" : ", no less than another", used);
+    bc_print_used_percent(used, reports[best].result->limit_used);
+    bc_text_add(&words, "%sStack %s uses least of its limits%s: %s %%.", any_fails ? "F: not met. " : "", letter,
+                is_alone ? "" : ", no less than another", used);
     bc_text_add(out, "\n");
     bc_text_wrap_gathered(out, 0, &words);
 }

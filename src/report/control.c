@@ -23,7 +23,7 @@ static int decimals(const bc_control_chart *chart)
 void bc_print_series(char to[BC_SERIES_SIZE], const bc_control_series *series)
 {
     if (series->kind == BC_CONTROL_LIMIT_USED)
-        bc_print(to, BC_SERIES_SIZE, "limit_used");
+        bc_print(to, BC_SERIES_SIZE, "share of limit used");
     else if (series->kind == BC_CONTROL_CALLOUT)
         bc_print(to, BC_SERIES_SIZE, "\"%s\" in %%", series->name);
     else
@@ -47,7 +47,8 @@ static void add_head(const bc_control_report *report, bc_text *lines)
         bc_text_add(lines, ", %s to %s", report->label[0], report->label[report->runs - 1]);
     bc_text_add(lines, ".");
     if (report->others > 0)
-        bc_text_add(lines, " limit_used and callouts are those of the %zu runs with the callouts of the last one.",
+        bc_text_add(lines,
+                    " Shares of the limit and callouts are those of the %zu runs with the callouts of the last one.",
                     report->runs - report->others);
     bc_text_add(
         lines,

@@ -110,14 +110,15 @@ static void outer_words(const bc_design_report *report, bc_text *words)
     const char *before = " (best found with ";
     if (stack->layers == 0 || draft->outers < 2 || report->robust != NULL)
         return;
-    bc_text_add(words, "Outer layer: %s gave the lowest limit_used", stack->layer[0].material.name);
+    bc_text_add(words, "Outer layer: %s uses the least of the limit", stack->layer[0].material.name);
     for (size_t m = 0; m < draft->outers; m++) {
         char used[BC_PRINTED_SIZE];
         if (draft->outer[m].material->dispersion == stack->layer[0].material.dispersion)
             continue;
-        bc_print_used(used, draft->outer[m].limit_used);
-        bc_text_add(words, "%s%s outside: %s", before, draft->outer[m].material->name,
-                    isfinite(draft->outer[m].limit_used) ? used : "none");
+        bc_print_used_percent(used, draft->outer[m].limit_used);
+        bc_text_add(words, "%s%s outside: %s%s", before, draft->outer[m].material->name,
+                    isfinite(draft->outer[m].limit_used) ? used : "none",
+                    isfinite(draft->outer[m].limit_used) ? " %" : "");
         before = ", ";
     }
     bc_text_add(words, ").");
@@ -131,8 +132,8 @@ static void alternative_words(const bc_design_report *report, bc_text *words)
     char used[BC_PRINTED_SIZE];
     if (draft->alternative_has == BC_NO_ALTERNATIVE || report->robust != NULL)
         return;
-    bc_print_used(used, draft->alternative.limit_used);
-    bc_text_add(words, "Nearly as good, with %s (limit_used %s):", has[draft->alternative_has], used);
+    bc_print_used_percent(used, draft->alternative.limit_used);
+    bc_text_add(words, "Nearly as good, with %s (%s %% of the limit used):", has[draft->alternative_has], used);
     for (size_t j = draft->alternative.stack.layers; j-- > 0;)
         bc_text_add(words, " %s %.3f", draft->alternative.stack.layer[j].material.name,
                     draft->alternative.stack.layer[j].thickness_nm);
@@ -146,12 +147,12 @@ static void robust_words(const bc_design_report *report, bc_text *words)
     char used[BC_PRINTED_SIZE];
     if (robust == NULL)
         return;
-    bc_print_used(used, robust->sharpest_limit_used);
+    bc_print_used_percent(used, robust->sharpest_limit_used);
     bc_text_add(
         words,
         "Chosen from %zu designs for its yield in simulated runs, with the fewest layers within 2 points of the "
         "highest: %.1f %% of runs will meet the callouts (95 %% interval %.1f to %.1f). The design marked in "
-        "the list, limit_used %s, would in %.1f %% (%.1f to %.1f).",
+        "the list, which uses %s %% of the limit, would in %.1f %% (%.1f to %.1f).",
         robust->designs, 100.0 * robust->yield, 100.0 * robust->yield_low, 100.0 * robust->yield_high, used,
         100.0 * robust->sharpest_yield, 100.0 * robust->sharpest_low, 100.0 * robust->sharpest_high);
 }
@@ -220,8 +221,8 @@ static void work_text(const bc_design_report *report, bc_text *out)
                     report->draft->starts == 1 ? "" : "s", report->seed, report->effort);
     } else {
         char before[BC_PRINTED_SIZE];
-        bc_print_used(before, report->limit_used_before);
-        bc_text_add(&words, "Before: limit_used %s", before);
+        bc_print_used_percent(before, report->limit_used_before);
+        bc_text_add(&words, "Before: %s %% of the limit used", before);
     }
     stop_words(report, &words);
     if (is_draft(report))
@@ -241,10 +242,10 @@ static void work_text(const bc_design_report *report, bc_text *out)
 bc_status bc_report_design_text(const bc_design_report *report, bc_text *out, bc_error *error)
 {
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, report->check.result->limit_used);
+    bc_print_used_percent(used, report->check.result->limit_used);
     bc_text_add(out, "%s: ", report->command);
     bc_add_layers(out, report->check.stack->layers);
-    bc_text_add(out, ", %.3f nm, limit_used %s\n\n", bc_stack_total_nm(report->check.stack), used);
+    bc_text_add(out, ", %.3f nm; uses %s %% of the limit\n\n", bc_stack_total_nm(report->check.stack), used);
     ladder_text(report, out);
     yield_ladder_text(report->robust, out);
     layers_text(report->check.stack, out);

@@ -101,8 +101,8 @@ static void add_notes(bc_chart *chart, size_t stacks, const bc_check_report *rep
         bc_compare_mark(letter, s);
         bc_print(note->mark, sizeof note->mark, "%.6s", letter);
         bc_plot_name(chart, name, sizeof name, reports[s].stack_path);
-        bc_print_used(used, reports[s].result->limit_used);
-        bc_print(note->text, sizeof note->text, "%s: limit_used" BC_PLOT_NO_BREAK "%s%s.", name, used,
+        bc_print_used_percent(used, reports[s].result->limit_used);
+        bc_print(note->text, sizeof note->text, "%s: uses %s" BC_PLOT_NO_BREAK "%% of the limit%s.", name, used,
                  reports[s].result->pass ? "" : ", not met");
     }
     for (size_t f = 0; f < reports[0].result->count; f++) {

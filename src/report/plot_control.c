@@ -140,7 +140,7 @@ static void add_chart(bc_chart *chart, const bc_control_report *report, const bc
         run[i] = (double)series->run[i] + 1.0;
     bc_plot_name(chart, name, sizeof name, series->name);
     bc_print(heading, sizeof heading, "%s%s",
-             series->kind == BC_CONTROL_LIMIT_USED ? "limit_used, the largest of each run"
+             series->kind == BC_CONTROL_LIMIT_USED ? "Share of the limit used (1: all of it), the largest of each run"
              : series->kind == BC_CONTROL_CALLOUT  ? "Callout: "
                                                    : "Tooling factor: ",
              name);

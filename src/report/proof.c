@@ -38,25 +38,29 @@ static void add_subject(bc_text *words, const bc_proof *proof, size_t layers, do
                     minimum_nm);
 }
 
-/* Of more layers than that, how far it came. */
+/* Of more layers than that, how far it came; of more still, that it did not come so far. */
 static void add_further(bc_text *words, const bc_proof *proof, const bc_proof_step *chief)
 {
-    const bc_proof_step *last = &proof->step[proof->steps - 1];
+    const bc_proof_step *last = &proof->step[proof->steps - 1], *bounded = chief == NULL ? &proof->step[0] : chief;
     char used[BC_PRINTED_SIZE];
-    if (last == chief)
-        return;
-    if (chief != NULL)
-        bc_text_add(words, " ");
-    if (last->limit_used_at_least > 0.0) {
-        print_down(used, last->limit_used_at_least);
-        bc_text_add(words, "None of up to %zu layers uses less than %s: proved; the best one known uses ", last->layers,
-                    used);
-        bc_print_used(used, last->best.limit_used);
-        bc_text_add(words, "%s, and no nearer bound is proved: %s.", used, proof->reason);
-    } else {
-        bc_text_add(words, "Nothing is proved of %zu layer%s: %s.", last->layers, last->layers == 1 ? "" : "s",
-                    proof->reason);
+    while (bounded < last && bounded[1].limit_used_at_least > 0.0)
+        bounded++;
+    if (chief != NULL && bounded > chief) {
+        print_down(used, bounded->limit_used_at_least);
+        bc_text_add(words, " None of up to %zu layers uses less than %s: proved; the best one known uses ",
+                    bounded->layers, used);
+        bc_print_used(used, bounded->best.limit_used);
+        bc_text_add(words, "%s", used);
+        if (bounded == last)
+            bc_text_add(words, ", and no nearer bound is proved: %s", proof->reason);
+        bc_text_add(words, ".");
     }
+    if (bounded == last)
+        return;
+    bc_text_add(words, "%sNothing is proved of %zu", chief == NULL ? "" : " ", bounded[1].layers);
+    if (bounded + 1 < last)
+        bc_text_add(words, " to %zu", last->layers);
+    bc_text_add(words, " layer%s: %s.", last->layers == 1 ? "" : "s", proof->reason);
 }
 
 void bc_add_proof(bc_text *words, const bc_proof *proof, double minimum_nm)
@@ -94,20 +98,22 @@ void bc_add_proved(bc_text *out, const bc_quote_report *report)
 {
     const bc_quote_result *result = report->result;
     const size_t before = out->length;
-    size_t shown = 0;
+    size_t shown = 0, only = 0;
     bc_add_proof(out, &result->proof, report->request->problem->minimum_nm);
     if (out->length > before)
         bc_text_add(out, "\n");
-    for (size_t o = 0; o < result->options; o++) {
-        const bc_quote_option *option = &result->option[o];
-        if (bc_proof_note(&result->proof, option->stack.layers, option->limit_used)[0] == '\0')
-            continue;
-        bc_text_add(
-            out, shown++ == 0 ? "Within 1 %% of the best with so many layers, or fewer: the options with %zu" : ", %zu",
-            option->stack.layers);
-    }
-    if (shown > 0)
-        bc_text_add(out, " layers.\n");
+    for (size_t o = 0; o < result->options; o++)
+        if (bc_proof_note(&result->proof, result->option[o].stack.layers, result->option[o].limit_used)[0] != '\0') {
+            only = result->option[o].stack.layers;
+            shown++;
+        }
+    if (shown == 0)
+        return;
+    bc_text_add(out, "Within 1 %% of the best with so many layers, or fewer: the option%s with", shown == 1 ? "" : "s");
+    for (size_t o = 0, named = 0; o < result->options; o++)
+        if (bc_proof_note(&result->proof, result->option[o].stack.layers, result->option[o].limit_used)[0] != '\0')
+            bc_text_add(out, named++ == 0 ? " %zu" : ", %zu", result->option[o].stack.layers);
+    bc_text_add(out, shown == 1 && only == 1 ? " layer.\n" : " layers.\n");
 }
 
 void bc_proof_json(bc_json *json, const bc_proof *proof, double minimum_nm)

@@ -368,8 +368,8 @@ bc_status bc_report_found_text(const bc_quote_report *report, const bc_quote_fou
         exception_text(report, found->exception, out);
         return bc_text_end(out, error);
     }
-    bc_text_add(out, "  - %zu layer%s, %.1f nm, limit_used %.3f", option->stack.layers,
-                option->stack.layers == 1 ? "" : "s", option->total_nm, option->limit_used);
+    bc_text_add(out, "  - %zu layer%s, %.1f nm, uses %.1f %% of the limit", option->stack.layers,
+                option->stack.layers == 1 ? "" : "s", option->total_nm, 100.0 * option->limit_used);
     if (isfinite(option->yield) && found->forecast)
         bc_text_add(out, "; yield forecast as %.1f %%", 100.0 * option->yield);
     else if (isfinite(option->yield))

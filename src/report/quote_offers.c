@@ -107,7 +107,7 @@ const char *bc_offer_words(const bc_quote_result *result)
 
 void bc_add_verified(bc_text *words, const bc_exception *exception)
 {
-    bc_text_add(words, "verified: limit_used %.3f", exception->limit_used);
+    bc_text_add(words, "verified: uses %.1f %% of the limit", 100.0 * exception->limit_used);
     if (isfinite(exception->yield))
         bc_text_add(words, ", %.1f of 100 runs succeed (%.1f to %.1f; %zu runs, seed %lu)", 100.0 * exception->yield,
                     100.0 * exception->yield_low, 100.0 * exception->yield_high, exception->runs, exception->seed);

@@ -124,7 +124,7 @@ static void add_yield(bc_text *out, const bc_quote_report *report, const char *u
     else
         bc_text_add(out, ": %s, %.1f of 100 (%.1f to %.1f; %g asked for)", why_recommended(report->request, option),
                     100.0 * option->yield, 100.0 * option->yield_low, 100.0 * option->yield_high, asked);
-    bc_text_add(out, ", limit_used %s.%s", used,
+    bc_text_add(out, "; it uses %s %% of the limit.%s", used,
                 result->at_the_limit ? " This is at the limit of what was asked for: the interval holds it." : "");
 }
 
@@ -171,7 +171,7 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
     const bc_quote_result *result = report->result;
     const bc_quote_option *option = &result->option[result->recommended];
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, option->limit_used);
+    bc_print_used_percent(used, option->limit_used);
     add_stopped(out, result);
     if (result->obstacle != BC_NO_OBSTACLE) {
         add_obstacle(out, report);
@@ -184,19 +184,21 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
     }
     bc_add_layers(out, option->stack.layers);
     if (result->verdict == BC_NOT_FEASIBLE)
-        bc_text_add(out, ": of all designs found the one that comes nearest to the callouts (limit_used %s).", used);
+        bc_text_add(out,
+                    ": of all designs found the one that comes nearest to the callouts; it uses %s %% of the limit.",
+                    used);
     else if (isnan(option->yield) && option->limit_used <= 0.9)
         bc_text_add(
             out,
-            ": the fewest that leave a tenth of the limit in hand (limit_used %s); how many runs will succeed is "
-            "not known.",
+            ": the fewest that leave a tenth of the limit in hand (%s %% used); how many runs will succeed is not "
+            "known.",
             used);
     else if (isnan(option->yield))
-        bc_text_add(
-            out,
-            ": the lowest limit_used found (%s), with less than a tenth of the limit in hand; how many runs will "
-            "succeed is not known.",
-            used);
+        bc_text_add(out,
+                    ": of all designs found the one that uses the least of the limit (%s %%), with less than a tenth "
+                    "in hand; how "
+                    "many runs will succeed is not known.",
+                    used);
     else
         add_yield(out, report, used);
     add_known(out, report);
@@ -208,13 +210,13 @@ static void add_decisive(bc_text *out, const bc_quote_report *report)
     const bc_finding *finding = &result->check.finding[result->decisive_finding];
     char value[BC_PRINTED_SIZE], used[BC_PRINTED_SIZE], limit[BC_PRINTED_SIZE];
     bc_print_value(value, finding);
-    bc_print_used(used, finding->limit_used);
+    bc_print_used_percent(used, finding->limit_used);
     bc_print_limit(limit, finding->callout);
     bc_text_add(out, "\"%s\" decides on %s: %s%s against %s, worst at ", finding->callout->name,
                 finding->substrate->name, value, bc_unit_behind(finding->callout), limit);
     if (finding->callout->statistic == BC_EXTREME) /* an average is at no wavelength */
         bc_text_add(out, "%.1f nm and ", finding->at_nm);
-    bc_text_add(out, "%.4g degrees (limit_used %s)", bc_degrees(finding->at_aoi_rad), used);
+    bc_text_add(out, "%.4g degrees (%s %% of the limit)", bc_degrees(finding->at_aoi_rad), used);
     if (result->fails != NULL)
         bc_text_add(out, "; it fails in %.1f of 100 runs", 100.0 * result->fails[result->decisive]);
     bc_text_add(out, "%s.\n", result->decides_alone ? "; were it left out, the others could be met" : "");
@@ -279,8 +281,7 @@ static void add_remark(bc_text *out, const bc_remark *remark)
             bc_text_add(out, "%s absorbs in the band: k up to %.2g, at %g nm. The designs count the loss.\n", name,
                         remark->k, remark->at_nm);
         return;
-    case BC_REMARK_CAUTION:
-        bc_text_add(out, "%s: %s.\n", name, bc_dispersion_note(remark->material->dispersion, "caution"));
+    case BC_REMARK_CAUTION: /* among the cautions */
         return;
     }
 }
@@ -314,11 +315,11 @@ static void add_missing_process(bc_text *out, const bc_quote_report *report)
     const bc_quote_result *result = report->result;
     if (report->request->process == NULL) {
         bc_text_add(out,
-                    "No process file: yields and hours are not known, and the verdict goes by limit_used alone.\n");
+                    "No process file: yields and hours are not known, and the verdict goes by the limits alone.\n");
         return;
     }
     if (!result->yield_known)
-        bc_text_add(out, "The process file gives no errors: yields are not known, and the verdict goes by limit_used "
+        bc_text_add(out, "The process file gives no errors: yields are not known, and the verdict goes by the limits "
                          "alone.\n");
     for (size_t m = 0; m < result->layers; m++) {
         const bc_process_row row = bc_process_for(report->request->process, result->layer[m].name);

@@ -54,10 +54,12 @@ static void decision(const bc_sensitivity_report *report, bc_text *words)
         return;
     }
     if (seen->worst > 0.0)
-        bc_text_add(words, "Layer %zu (%s) decides: 1 %% of its thickness takes limit_used from %.3f to %.3f.",
-                    result->decisive + 1, layer_at(report, result->decisive)->material.name, now, now + seen->worst);
+        bc_text_add(words,
+                    "Layer %zu (%s) decides: 1 %% of its thickness takes the design from %.1f to %.1f %% of the limit.",
+                    result->decisive + 1, layer_at(report, result->decisive)->material.name, 100.0 * now,
+                    100.0 * (now + seen->worst));
     else
-        bc_text_add(words, "No error of 1 %% of one layer raises limit_used.");
+        bc_text_add(words, "No error of 1 %% of one layer uses more of the limit.");
     for (size_t order = 0; order < result->layers; order++) {
         const double *used = result->layer[order].limit_used[BC_ERROR_PERCENT];
         if (used[0] > now && used[1] > now)
@@ -193,9 +195,10 @@ bc_status bc_plot_sensitivity(const bc_sensitivity_report *report, const bc_plot
         add_panel(&chart, report, kind);
     note = bc_chart_add_note(&chart);
     if (note != NULL)
-        bc_print(
-            note->text, sizeof note->text,
-            "One layer off at a time; bars begin at the design's limit_used, %.3f. At 1 a callout is at its limit. %s",
-            report->check.result->limit_used, BC_PREDICTED);
+        bc_print(note->text, sizeof note->text,
+                 "One layer off at a time; bars begin at the design, which uses %.1f %% of the limit. At 1 a callout "
+                 "is at its "
+                 "limit. %s",
+                 100.0 * report->check.result->limit_used, BC_PREDICTED);
     return bc_chart_write(&chart, options, out, error);
 }

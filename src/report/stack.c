@@ -100,11 +100,11 @@ bc_status bc_report_design_csv(const bc_design_report *report, bc_text *out, bc_
 {
     const bc_check_result *result = report->check.result;
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, result->limit_used);
+    bc_print_used_percent(used, result->limit_used);
     add_origin(out, report);
     if (report->stop == BC_STOP_INTERRUPTED)
         bc_text_add(out, "# interrupted: the best so far, not the best there is\n");
-    bc_text_add(out, "# limit_used %s, decided by ", used);
+    bc_text_add(out, "# uses %s %% of the limit, decided by ", used);
     bc_text_add_plain(out, result->finding[result->decisive].callout->name);
     bc_text_add(out, "; ");
     bc_add_layers(out, report->check.stack->layers);

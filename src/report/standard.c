@@ -10,11 +10,11 @@
 static void add_offer_yield(bc_text *out, const bc_quote_option *option, double asked)
 {
     char used[BC_PRINTED_SIZE];
-    bc_print_used(used, option->limit_used);
+    bc_print_used_percent(used, option->limit_used);
     if (isfinite(option->yield))
         bc_text_add(out, "yield %.1f %% (%.1f to %.1f; %g asked for), ", 100.0 * option->yield,
                     100.0 * option->yield_low, 100.0 * option->yield_high, 100.0 * asked);
-    bc_text_add(out, "limit_used %s, ", used);
+    bc_text_add(out, "uses %s %% of the limit, ", used);
     bc_add_layers(out, option->stack.layers);
 }
 

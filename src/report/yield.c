@@ -151,10 +151,11 @@ void bc_add_decisive_error(bc_text *lines, const bc_yield_result *result, size_t
     if (result->influence_of_failure)
         bc_text_add(lines, " its error has a part in %.0f %% of what makes runs fail.", 100.0 * influence->influence);
     else
-        bc_text_add(lines,
-                    " its error has a part in %.0f %% of how limit_used varies (%s 1 %% of the runs %s, too few to "
-                    "tell what makes them).",
-                    100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
+        bc_text_add(
+            lines,
+            " its error has a part in %.0f %% of how the share of the limit varies (%s 1 %% of the runs %s, too few to "
+            "tell what makes them).",
+            100.0 * influence->influence, "under", result->yield > 0.5 ? "fail" : "are good");
     bc_text_add(lines, "\n");
 }
 

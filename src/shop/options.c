@@ -263,7 +263,7 @@ static bc_status add_rung(bc_pool *pool, size_t layers, standing *list, bc_quote
 static bool is_beaten(const bc_quote_request *request, const bc_quote_option *o, const bc_quote_option *other)
 {
     const bool used = other->limit_used <= o->limit_used;
-    const bool yields = isnan(o->yield) ? used : other->yield >= o->yield || (o->limit_used > 1.0 && used);
+    const bool yields = isnan(o->yield) || o->limit_used > 1.0 ? used : other->yield >= o->yield;
     const double hours = hours_of(request, o), hours_of_other = hours_of(request, other);
     const bool faster = isnan(hours) || !(hours_of_other > hours);
     const bool simpler = other->stack.layers <= o->stack.layers || other->total_nm <= 0.5 * o->total_nm;

@@ -16,6 +16,8 @@
 #define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
 #define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
+#define AGAIN_EFFORT   0.006 /* of one for the least change so far, */
+#define STEP_ROUNDS    2     /* at most so many times */
 #define FIRST_SEED     1u
 #define LEAST_EFFORT   0.001
 #define MOST_EFFORT    1000.0
@@ -60,12 +62,13 @@ static void set_step(const bc_try *attempt, size_t step, changed *change)
 }
 
 /* Designs of a short search for the changed problem, the lowest limit_used first. */
-static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
+static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
+                           bc_error *error)
 {
     const bc_quote_request *request = attempt->pool->request;
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = FIRST_SEED,
-                                      .effort = fmin(fmax(DRAFT_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .effort = fmin(fmax(effort * request->effort, LEAST_EFFORT), MOST_EFFORT),
                                       .threads = 1,
                                       .progress = bc_thread_goes_on,
                                       .progress_context = attempt->watch};
@@ -81,19 +84,14 @@ static bc_status try_draft(const bc_try *attempt, const bc_design_problem *probl
     return status;
 }
 
-/* Halve between what was asked, which will not do, and the easiest, which will. */
-static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
+/* Halve between what was asked, which will not do, and *step, which *best does. */
+static bc_status halve(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
 {
-    size_t too_hard = 0, easy = steps_of(attempt);
-    bc_found trial = {0};
-    bc_status status;
-    set_step(attempt, easy, change);
-    status = bc_try_designs(attempt, &change->problem, true, best, error);
-    if (status == BC_OK)
-        status = try_draft(attempt, &change->problem, best, error);
-    *step = bc_found_good(best) ? easy : 0;
-    while (status == BC_OK && *step > 0 && easy - too_hard > 1 && !bc_try_stopped(attempt)) {
-        const size_t middle = (too_hard + easy) / 2;
+    size_t too_hard = 0;
+    bc_status status = BC_OK;
+    while (status == BC_OK && *step > too_hard + 1 && !bc_try_stopped(attempt)) {
+        const size_t middle = (too_hard + *step) / 2;
+        bc_found trial = {0};
         set_step(attempt, middle, change);
         status = bc_stack_copy(&best->stack, &trial.stack, error);
         if (status == BC_OK)
@@ -101,13 +99,53 @@ static bc_status bisect(const bc_try *attempt, changed *change, bc_found *best, 
         if (status == BC_OK && bc_found_good(&trial)) {
             bc_stack_clear(&best->stack);
             *best = trial;
-            easy = middle;
+            *step = middle;
         } else {
             bc_stack_clear(&trial.stack);
             too_hard = middle;
         }
-        memset(&trial, 0, sizeof trial);
-        *step = easy;
+    }
+    return status;
+}
+
+static bc_status raise_found(const bc_try *attempt, const bc_design_problem *problem, bc_found *best, bc_error *error)
+{
+    const bc_quote_request *request = attempt->pool->request;
+    bc_found trial = {.forecast = best->forecast};
+    bc_status status;
+    if (!bc_yield_is_known(request) || bc_try_stopped(attempt))
+        return BC_OK;
+    status = bc_stack_copy(&best->stack, &trial.stack, error);
+    if (status == BC_OK)
+        status = bc_raise_yield(problem, request->process, bc_try_yield(attempt), RAISES, &trial.stack, &trial.forecast,
+                                error);
+    if (status == BC_OK)
+        bc_found_keep(&trial.stack, &trial.forecast, best);
+    bc_stack_clear(&trial.stack);
+    return status;
+}
+
+/* The least change: what does an easier one is not what does a harder one best, so where the halving ends designs are
+ * searched for anew, and it goes on with the best of them. */
+static bc_status find_step(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
+{
+    bc_status status;
+    *step = steps_of(attempt);
+    set_step(attempt, *step, change);
+    status = bc_try_designs(attempt, &change->problem, true, best, error);
+    if (status == BC_OK)
+        status = try_draft(attempt, &change->problem, DRAFT_EFFORT, best, error);
+    if (!bc_found_good(best))
+        *step = 0;
+    for (size_t round = 0, before = 0; status == BC_OK && *step > 0; round++) {
+        before = *step;
+        status = halve(attempt, change, best, step, error);
+        if (status != BC_OK || round == STEP_ROUNDS || (round > 0 && *step == before) || bc_try_stopped(attempt))
+            break;
+        set_step(attempt, *step, change);
+        status = try_draft(attempt, &change->problem, AGAIN_EFFORT, best, error);
+        if (status == BC_OK)
+            status = raise_found(attempt, &change->problem, best, error);
     }
     return status;
 }
@@ -155,7 +193,7 @@ static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error
     bc_found best = {0};
     size_t step = 0;
     bool good = false;
-    bc_status status = bisect(attempt, change, &best, &step, error);
+    bc_status status = find_step(attempt, change, &best, &step, error);
     for (size_t back = 0; status == BC_OK && step > 0 && !good && back <= BACK_STEPS && !bc_try_stopped(attempt);
          back++) {
         set_step(attempt, step, change);

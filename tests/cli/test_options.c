@@ -39,7 +39,7 @@ static const struct {
     {"deposit stack.csv --monitor-nm 500 --new-monitor-glass 9", "--new-monitor-glass: found '9'"},
     {"deposit dark.csv --monitor-from 400 --monitor-to 500" TABLES, "at which every layer is clear"},
     {"check stack.csv --callouts part.csv --substrate dim" TABLES,
-     "dim absorbs between 550 and 550 nm, so the light through the part depends on the glass's thickness"},
+     "dim absorbs between 550 and 550 nm, so the light through the part depends on the substrate's thickness"},
     {"spectrum plate.csv --back uncoated" TABLES, "dim absorbs between 380 and 780 nm"},
     {"check stack.csv --callouts part.csv --back missing.csv", "missing.csv"},
 };

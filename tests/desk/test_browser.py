@@ -235,6 +235,7 @@ class InABrowser(unittest.TestCase):
         self.verdict("design")
         self.assertEqual(b.run("return document.querySelector(`[data-place='g1']`).value"), "6")
         self.check_figures()
+        self.look("graded")
 
     def check_figures(self):
         """The callouts as they are shown, against the command line with the stack file of the page."""

@@ -6,6 +6,7 @@ import errno
 import glob
 import json
 import os
+import re
 import shlex
 import shutil
 import signal
@@ -240,6 +241,30 @@ class OverASocket(unittest.TestCase):
         self.assertEqual(found["spectrum"], json.loads(spectrum.stdout))
         self.assertEqual(found["check"], json.loads(check.stdout))
         self.assertEqual(len(found["spectrum"]["wavelength_nm"]), 301)
+
+    def test_letters_and_lines_stand_out_from_what_is_behind_them(self):
+        """Contrast as WCAG 2.1 computes it (W3C Recommendation, 2018): 4.5 for text, 3 for the curves, light and dark."""
+        sheets = re.findall(r":root \{(.*?)\}", self.client.get("/desk.css").decode(), re.DOTALL)
+        light = dict(re.findall(r"--([\w-]+): (#\w{6})", sheets[0]))
+        dark = {**light, **dict(re.findall(r"--([\w-]+): (#\w{6})", sheets[1]))}
+
+        def luminance(colour):
+            parts = [int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5)]
+            linear = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+            return sum(w * c for w, c in zip((0.2126, 0.7152, 0.0722), linear))
+
+        def contrast(a, b):
+            low, high = sorted((luminance(a), luminance(b)))
+            return (high + 0.05) / (low + 0.05)
+        self.assertAlmostEqual(contrast("#000000", "#ffffff"), 21)
+        text = [(front, back) for front in ("ink", "soft", "key", "good", "care", "bad") for back in ("paper", "sheet", "tint")]
+        text += [(front, kind + "-tint") for kind in ("good", "care", "bad") for front in ("ink", kind)] + [("key-ink", "key"), ("ink", "glass")]
+        text += [("ink", "layer-%d" % i) for i in range(1, 7)]
+        lines = [("curve-%d" % i, "sheet") for i in range(1, 5)] + [("pinned", "sheet")]
+        for name, colours in (("light", light), ("dark", dark)):
+            for pairs, least in ((text, 4.5), (lines, 3.0)):
+                for front, back in pairs:
+                    self.assertGreaterEqual(contrast(colours[front], colours[back]), least, "%s: %s on %s" % (name, front, back))
 
     def test_index_gradients_are_read_and_computed(self):
         graded = "role,material,thickness_nm,index_gradient_percent\n" + "".join(

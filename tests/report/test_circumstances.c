@@ -220,10 +220,10 @@ START_TEST(what_else_is_said_of_a_draft)
     fixture all;
     fixture_open(&all);
     expect_drafted(&all, "4 of 10 independent searches at 5 layers ended at the best design", true);
-    expect_drafted(&all, "Outer layer: soft gave the lowest limit_used (best found with hard outside: 4.500", true);
-    expect_drafted(&all, "Nearly as good, with fewer layers (limit_used 1.300):", true);
+    expect_drafted(&all, "Outer layer: soft uses the least of the limit (best found with hard outside: 450.0 %", true);
+    expect_drafted(&all, "Nearly as good, with fewer layers (130.0 % of the limit used):", true);
     all.drafted.alternative_has = BC_THICKER_LAYERS;
-    expect_drafted(&all, "Nearly as good, with no layer as thin (limit_used 1.300):", true);
+    expect_drafted(&all, "Nearly as good, with no layer as thin (130.0 % of the limit used):", true);
     all.outer[1].limit_used = INFINITY;
     expect_drafted(&all, "(best found with hard outside: none)", true);
     all.drafted.searches = 1;
@@ -237,7 +237,8 @@ START_TEST(what_else_is_said_of_a_draft)
         &all,
         "Chosen from 14 designs for its yield in simulated runs, with the fewest layers within 2 points of the "
         "highest: 93.0 % of runs will meet the callouts (95 % "
-        "interval 91.0 to 95.0). The design marked in the list, limit_used 0.710, would in 62.0 % (60.0 to "
+        "interval 91.0 to 95.0). The design marked in the list, which uses 71.0 % of the limit, would in 62.0 % (60.0 "
+        "to "
         "64.0).",
         true);
     expect_drafted(&all, "<- sharpest", true);
@@ -328,6 +329,8 @@ START_TEST(how_far_an_axis_reaches)
     ck_assert(range.from == 0.0 && range.to >= 150.0);
     range = bc_plot_range((bc_plot_extent){0.2, 0.99});
     ck_assert(range.from == 0.0 && range.to == 100.0);
+    range = bc_plot_range((bc_plot_extent){0.5, 0.5}); /* a flat curve */
+    ck_assert(range.from < 50.0 && range.to > 50.0 && range.to - range.from < 1.0);
     range = bc_plot_range((bc_plot_extent){0.0, 0.0});
     ck_assert(range.from == 0.0 && range.to == 1.0);
 }

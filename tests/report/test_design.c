@@ -31,7 +31,7 @@ START_TEST(stack_file_reads_back)
     ck_assert_str_eq(back.substrate.name, "1.52");
     ck_assert(back.from_substrate == all.stack.from_substrate);
     ck_assert_uint_eq(occurrences(text.data, "fixed"), _i / 2 == 1);
-    ck_assert_uint_eq(occurrences(text.data, "# limit_used 1.250, decided by through"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "# uses 125.0 % of the limit, decided by through"), 1);
     ck_assert_uint_eq(occurrences(text.data, "on each of: 1.52 1.62"), 1);
     bc_stack_clear(&back);
     bc_text_clear(&text);
@@ -41,7 +41,7 @@ END_TEST
 
 START_TEST(text_shows_the_ladder)
 {
-    static const char *const once[] = {"draft: 3 layers, 125.033 nm, limit_used 1.250",
+    static const char *const once[] = {"draft: 3 layers, 125.033 nm; uses 125.0 % of the limit",
                                        "    1    91.000       2.500\n",
                                        "    3   125.000       1.250  <- chosen\n",
                                        "Search: 17 starts, seed 7, effort 1. It ended because the limit on the work",
@@ -70,7 +70,7 @@ START_TEST(text_of_draft_says_how_sure_and_what_else)
     ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "4 of 10 independent searches"), 1);
     ck_assert_uint_eq(occurrences(text.data, "(best found with hard outside:"), 1);
-    ck_assert_uint_eq(occurrences(text.data, "Nearly as good, with fewer layers (limit_used 1.300)"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "Nearly as good, with fewer layers (130.0 % of the limit used)"), 1);
     bc_text_clear(&text);
     fixture_close(&all);
 }
@@ -101,7 +101,8 @@ START_TEST(text_of_refine_says_what_it_was_before)
     all.draft.limit_used_before = 3.5;
     all.draft.stop = BC_STOP_CONVERGED;
     ck_assert_int_eq(bc_report_design_text(&all.draft, &text, NULL), BC_OK);
-    ck_assert_uint_eq(occurrences(text.data, "Before: limit_used 3.500. It ended because no step improves"), 1);
+    ck_assert_uint_eq(occurrences(text.data, "Before: 350.0 % of the limit used. It ended because no step improves"),
+                      1);
     ck_assert_uint_eq(occurrences(text.data, "Best design for each"), 0);
     ck_assert_uint_eq(occurrences(text.data, "seed"), 0);
     bc_text_clear(&text);

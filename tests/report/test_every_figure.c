@@ -5,6 +5,7 @@
 #include "expected.h"
 #include "inspected.h"
 #include "offered.h"
+#include <bloomcoat/page.h>
 #include <math.h>
 #include <string.h>
 
@@ -245,6 +246,79 @@ START_TEST(a_quote_with_every_figure)
 }
 END_TEST
 
+START_TEST(a_robust_draft_with_every_figure)
+{
+    bc_yield_rung rung[2];
+    bc_robust_result robust;
+    offered all;
+    bc_design_report report;
+    bc_text text = {0};
+    open_offered(&all);
+    for (int r = 0; r < 2; r++)
+        rung[r] = (bc_yield_rung){.layers = 2 + (size_t)r,
+                                  .total_nm = 93.7 + 31.3 * r,
+                                  .limit_used = 0.71 + 0.12 * r,
+                                  .yield = 0.81 + 0.1 * r,
+                                  .yield_low = 0.79 + 0.1 * r,
+                                  .yield_high = 0.84 + 0.1 * r};
+    robust = (bc_robust_result){.stack = all.base.stack,
+                                .limit_used = 0.83,
+                                .yield = 0.913,
+                                .yield_low = 0.897,
+                                .yield_high = 0.931,
+                                .sharpest_limit_used = 0.61,
+                                .sharpest_yield = 0.713,
+                                .sharpest_low = 0.697,
+                                .sharpest_high = 0.731,
+                                .designs = 47,
+                                .runs = 5300,
+                                .rungs = 2,
+                                .rung = rung,
+                                .chosen = 1};
+    report = all.base.draft;
+    report.robust = &robust;
+    ck_assert_int_eq(bc_report_design_text(&report, &text, NULL), BC_OK);
+    expect_written("figures-design.txt", &text);
+    ck_assert_int_eq(bc_report_design_json(&report, &text, NULL), BC_OK);
+    expect_written("figures-design.json", &text);
+    ck_assert_int_eq(bc_report_design_csv(&report, &text, NULL), BC_OK);
+    expect_written("figures-design.csv", &text);
+    fixture_close(&all.base);
+}
+END_TEST
+
+/* Loop: what stands in the way, of parts that are not counted; and that nothing does. */
+START_TEST(a_quote_of_uncounted_parts)
+{
+    static const char *const name[][2] = {{"obstacle-none.txt", "obstacle-none.html"},
+                                          {"obstacle-size.txt", "obstacle-size.html"},
+                                          {"obstacle-contradiction.txt", "obstacle-contradiction.html"},
+                                          {"obstacle-heat.txt", "obstacle-heat.html"},
+                                          {"obstacle-thin.txt", "obstacle-thin.html"},
+                                          {"feasible.txt", "feasible.html"}};
+    const bc_page_options page = {.format = BC_PAGE_HTML, .title = "Camera window"};
+    offered all;
+    const bc_quote_surface surface[] = {{"S1", &all.quote, NULL}, {"S2", &all.quote, NULL}};
+    bc_text text = {0};
+    open_offered(&all);
+    all.request.quantity = 0;
+    all.result.verdict = _i == 5 ? BC_FEASIBLE : BC_NOT_FEASIBLE;
+    all.result.obstacle = _i == 5 ? BC_NO_OBSTACLE : (bc_obstacle)_i;
+    all.result.obstacle_material = _i == BC_OBSTACLE_HEAT || _i == BC_OBSTACLE_THIN ? &all.at_hand[1] : NULL;
+    all.result.obstacle_at = 71.5;
+    all.result.obstacle_limit = 61.5;
+    all.result.contradicted = _i == BC_OBSTACLE_CONTRADICTION;
+    all.result.contradiction[1] = 2;
+    if (_i == 5)
+        all.option[1].yield = all.option[1].yield_low = all.option[1].yield_high = 0.97;
+    ck_assert_int_eq(bc_report_quote_text(&all.quote, &text, NULL), BC_OK);
+    expect_written(name[_i][0], &text);
+    ck_assert_int_eq(bc_page_offer(_i == 5 ? 2 : 1, surface, &page, &text, NULL), BC_OK);
+    expect_written(name[_i][1], &text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 START_TEST(a_run_sheet_with_every_figure)
 {
     static const double nm[] = {500.0, 560.0};
@@ -342,6 +416,8 @@ Suite *every_figure_suite(void)
     tcase_add_test(tcase, an_inspection_with_every_figure);
     tcase_add_test(tcase, runs_with_every_figure);
     tcase_add_test(tcase, a_quote_with_every_figure);
+    tcase_add_test(tcase, a_robust_draft_with_every_figure);
+    tcase_add_loop_test(tcase, a_quote_of_uncounted_parts, 0, 6);
     tcase_add_test(tcase, a_run_sheet_with_every_figure);
     tcase_add_test(tcase, learned_figures);
     suite_add_tcase(suite, tcase);

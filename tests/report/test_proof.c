@@ -4,6 +4,7 @@
  */
 #include "fixture.h"
 #include "proof_words.h"
+#include "quote_words.h"
 #include <math.h>
 #include <string.h>
 
@@ -80,8 +81,45 @@ START_TEST(an_early_end_is_said)
         "No stack of up to 2 layers of these materials, up to 650 nm thick in all, uses less than 1.5 of the "
         "limits: proved. None of them meets the callouts. The best one known uses 2.000. Nothing is proved of 3 "
         "layers: the proof was ended after 32 boxes of thicknesses.");
+    p.step[1].within = true;
+    expect_words(
+        &p.proof, 0.0,
+        "No single layer of these materials, up to 650 nm thick, uses less than 2.979 of the limits: proved. None of "
+        "them meets the callouts. The best one known uses 3.010: within 1 % of the best of them. None of up to 2 "
+        "layers uses less than 1.5: proved; the best one known uses 2.000. Nothing is proved of 3 layers: the proof "
+        "was ended after 32 boxes of thicknesses.");
+    p.step[1].within = false;
     p.step[1].limit_used_at_least = p.step[2].limit_used_at_least = 0.0;
-    expect_words(&p.proof, 0.0, "Nothing is proved of 3 layers: the proof was ended after 32 boxes of thicknesses.");
+    expect_words(&p.proof, 0.0,
+                 "Nothing is proved of 1 to 3 layers: the proof was ended after 32 boxes of thicknesses.");
+}
+END_TEST
+
+/* Options with so many layers, of which the single layer and the three are within 1 %. */
+static void expect_proved(const proven *p, size_t options, size_t first, const char *expected)
+{
+    static bc_layer layer[3];
+    bc_quote_option option[] = {{.stack = {.layers = 1, .layer = layer}, .limit_used = 3.0},
+                                {.stack = {.layers = 2, .layer = layer}, .limit_used = 2.5},
+                                {.stack = {.layers = 3, .layer = layer}, .limit_used = 0.4796}};
+    const bc_design_problem problem = {.minimum_nm = 0.0};
+    const bc_quote_request request = {.problem = &problem};
+    const bc_quote_result result = {.proof = p->proof, .options = options, .option = option + first};
+    const bc_quote_report report = {.request = &request, .result = &result};
+    bc_text words = {0};
+    bc_add_proved(&words, &report);
+    ck_assert_str_eq(strchr(words.data, '\n') + 1, expected);
+    bc_text_clear(&words);
+}
+
+START_TEST(options_within_are_named)
+{
+    proven p;
+    open_proof(&p);
+    expect_proved(&p, 1, 1, "");
+    expect_proved(&p, 2, 0, "Within 1 % of the best with so many layers, or fewer: the option with 1 layer.\n");
+    expect_proved(&p, 2, 1, "Within 1 % of the best with so many layers, or fewer: the option with 3 layers.\n");
+    expect_proved(&p, 3, 0, "Within 1 % of the best with so many layers, or fewer: the options with 1, 3 layers.\n");
 }
 END_TEST
 
@@ -144,6 +182,7 @@ Suite *proof_words_suite(void)
     TCase *tcase = scratch_case("words");
     tcase_add_test(tcase, a_bound_is_said_in_one_sentence);
     tcase_add_test(tcase, an_early_end_is_said);
+    tcase_add_test(tcase, options_within_are_named);
     tcase_add_test(tcase, only_what_is_within_is_noted);
     tcase_add_test(tcase, json_has_the_bound);
     tcase_add_test(tcase, a_draft_shows_its_proof);

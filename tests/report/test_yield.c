@@ -40,9 +40,9 @@ START_TEST(the_error_that_decides)
     for (int i = 0; i < OFFERED_INFLUENCES; i++)
         expect_words(&all, decides[i], i == _i);
     all.runs.influence_of_failure = false;
-    expect_words(&all, "how limit_used varies (under 1 % of the runs fail,", true);
+    expect_words(&all, "how the share of the limit varies (under 1 % of the runs fail,", true);
     all.runs.yield = 0.001;
-    expect_words(&all, "how limit_used varies (under 1 % of the runs are good,", true);
+    expect_words(&all, "how the share of the limit varies (under 1 % of the runs are good,", true);
     for (int i = 0; i < OFFERED_INFLUENCES; i++)
         all.influence[i].influence = 0.0;
     expect_words(&all, "decides", false);

@@ -64,24 +64,40 @@ START_TEST(every_offer_is_kept)
 }
 END_TEST
 
-/* The factor by which the limit of one row must grow for 90.3 of 100 runs with this stack. */
-static double factor_of_row(const inquiry *q, const bc_stack *stack, size_t row)
+/* What a stack promises for 90.3 of 100 runs; `factor` (may be NULL): of each row's limit alone. */
+static bc_forecast look(const inquiry *q, const bc_stack *stack, double *factor)
 {
-    double factor[MOST_CALLOUTS];
     bc_forecast forecast;
     ck_assert_int_eq(bc_forecast_limit(&q->w.problem, stack, &q->w.process, q->request.yield + 0.003, true, NULL,
                                        &forecast, factor, NULL),
                      BC_OK);
-    return factor[row];
+    return forecast;
 }
 
-/* "The least" for one row alone: neither another stack of the same quote needs less, nor one found by a longer search.
- */
-START_TEST(no_other_stack_keeps_a_lower_limit)
+/* A stack of 1.38 over 2.1 that a longer search finds. */
+static const bc_stack *known_stack(inquiry *q, double outer_nm, double inner_nm)
 {
-    static const double found_nm[] = {91.7, 122.9}; /* of 1.38 and 2.1, from the outer one */
-    const bc_exception *offer = NULL;
+    q->w.stack.layers = 2;
+    q->w.stack.layer[0].thickness_nm = outer_nm;
+    q->w.stack.layer[1].thickness_nm = inner_nm;
+    return &q->w.stack;
+}
+
+static const bc_exception *offer_of(const bc_quote_result *result, bc_exception_kind kind, size_t callout)
+{
+    for (size_t e = 0; e < result->exceptions; e++)
+        if (result->exception[e].kind == kind && result->exception[e].callout == callout && result->exception[e].found)
+            return &result->exception[e];
+    ck_abort_msg("nothing is offered");
+    return NULL;
+}
+
+/* "The least": neither a stack of another offer needs less, nor one that a longer search finds. */
+START_TEST(what_is_offered_is_the_least)
+{
+    const bc_exception *offer;
     bc_quote_result result;
+    double factor[MOST_CALLOUTS];
     inquiry q;
     open_inquiry(&q, "1.38,2.1,1.65", 2);
     q.w.problem.minimum_nm = 8.0;
@@ -91,17 +107,17 @@ START_TEST(no_other_stack_keeps_a_lower_limit)
     workshop_errors(&q.w, "*", 0.015, 0.007, 0.005);
     q.request.process = &q.w.process;
     result = ask(&q);
+    offer = offer_of(&result, BC_EXCEPT_LIMIT, 1);
+    look(&q, known_stack(&q, 91.7, 122.9), factor);
+    ck_assert_double_ge(factor[1], 0.99 * offer->factor);
     for (size_t e = 0; e < result.exceptions; e++)
-        if (result.exception[e].kind == BC_EXCEPT_LIMIT && result.exception[e].callout == 1)
-            offer = &result.exception[e];
-    ck_assert(offer != NULL && offer->found);
-    q.w.stack.layers = 2;
-    for (size_t j = 0; j < 2; j++)
-        q.w.stack.layer[j].thickness_nm = found_nm[j];
-    ck_assert_double_ge(factor_of_row(&q, &q.w.stack, 1), 0.99 * offer->factor);
-    for (size_t e = 0; e < result.exceptions; e++)
-        if (result.exception[e].found)
-            ck_assert_double_ge(factor_of_row(&q, &result.exception[e].stack, 1), 0.99 * offer->factor);
+        if (result.exception[e].found) {
+            look(&q, &result.exception[e].stack, factor);
+            ck_assert_double_ge(factor[1], 0.99 * offer->factor);
+        }
+    q.w.callout[0].from_nm = q.w.callout[1].from_nm = 466.0;
+    ck_assert_double_le(look(&q, known_stack(&q, 125.4, 13.96), NULL).factor, 1.001);
+    ck_assert_double_le(offer_of(&result, BC_EXCEPT_FROM, BC_NO_CALLOUT)->offered.from_nm, 466.0);
     bc_quote_result_clear(&result);
     workshop_close(&q.w);
 }
@@ -260,7 +276,7 @@ TCase *offers_case(void)
 {
     TCase *tests = tcase_create("offers");
     tcase_add_test(tests, every_offer_is_kept);
-    tcase_add_test(tests, no_other_stack_keeps_a_lower_limit);
+    tcase_add_test(tests, what_is_offered_is_the_least);
     tcase_add_test(tests, another_layer_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, what_is_found_is_shown);

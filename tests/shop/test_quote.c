@@ -340,9 +340,31 @@ START_TEST(contradictions_are_named)
 }
 END_TEST
 
+/* No run succeeds with any of them, but each comes nearer to the callouts than what is simpler. */
+START_TEST(rows_that_come_nearer_are_shown)
+{
+    bc_quote_result result;
+    inquiry q;
+    open_runs(&q, 0.0005);
+    q.request.effort = 0.1;
+    result = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    ck_assert_uint_eq(result.options, 3);
+    for (size_t o = 0; o < result.options; o++) {
+        ck_assert_uint_eq(result.option[o].stack.layers, o + 1);
+        ck_assert_double_eq(result.option[o].yield, 0.0);
+        ck_assert(o == 0 || result.option[o].limit_used < result.option[o - 1].limit_used);
+    }
+    ck_assert_uint_eq(result.recommended, 2);
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
 TCase *quote_case(void)
 {
     TCase *tests = tcase_create("quote");
+    tcase_add_test(tests, rows_that_come_nearer_are_shown);
     tcase_add_test(tests, on_paper_the_limit_decides);
     tcase_add_test(tests, the_lowest_limit_is_the_residue);
     tcase_add_test(tests, in_runs_the_share_decides);

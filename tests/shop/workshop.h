@@ -71,6 +71,7 @@ TCase *lens_case(void);
 TCase *memory_case(void);
 TCase *alternatives_case(void);
 TCase *estimate_case(void);
+TCase *response_case(void);
 TCase *relax_case(void);
 TCase *standard_case(void);
 TCase *raise_case(void);

@@ -3,7 +3,7 @@
 import { el, svg, fill, figure } from "./look.js";
 
 let charts = 0;
-const HEIGHT = 320, LEFT = 52, RIGHT = 10, TOP = 10, BOTTOM = 40;
+const HEIGHT = 320, LEFT = 52, RIGHT = 18, TOP = 10, BOTTOM = 40;
 
 // Round steps, about `most` of them.
 function ticks(from, to, most) {

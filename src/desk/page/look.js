@@ -85,7 +85,7 @@ export function table(caption, head, rows, attributes) {
 export function share(used) {
   const bar = el("span", { class: used > 1 ? "share over" : "share", "aria-hidden": "true" }, el("i", {}));
   bar.firstChild.style.width = Math.min(100, Math.max(0, 100 * used)) + "%";
-  return [bar, figure(100 * used, 3) + " %"];
+  return el("span", { class: "together" }, bar, figure(100 * used, 3) + " %");
 }
 
 export function verdict(kind, word, ...lines) {

@@ -36,11 +36,11 @@ export class StackView {
           onchange: edit(i, "g", (layers, e) => { if (Math.abs(e.target.valueAsNumber) <= 50) layers[i].gradient = e.target.valueAsNumber; }) }) : null,
         lock.label,
         this.view.effect ? figure(100 * this.view.effect[i], 3) : "",
-        [act("Up", "Swap with the layer above", (x) => { [x[i], x[i + 1]] = [x[i + 1], x[i]]; }, i === last),
-          act("Add", "Insert a layer above", (x) => x.splice(i + 1, 0, { material: x[i ? i - 1 : last].material, nm: 20, gradient: 0, fixed: false })),
-          act("Split", "Split in two", (x) => { const half = x[i].nm / 2; x[i].nm = half; x.splice(i + 1, 0, { ...x[i], nm: half }); }, !!l.gradient),
-          act("Merge", "Merge with the layer above", (x) => { x[i].nm = +(x[i].nm + x[i + 1].nm).toPrecision(12); x.splice(i + 1, 1); }, i === last || !!l.gradient || !!s.layers[i + 1].gradient),
-          act("Delete", "Delete", (x) => x.splice(i, 1))]].filter((cell) => cell !== null);
+        [act("\u2191", "Swap with the layer above", (x) => { [x[i], x[i + 1]] = [x[i + 1], x[i]]; }, i === last),
+          act("+", "Insert a layer above", (x) => x.splice(i + 1, 0, { material: x[i ? i - 1 : last].material, nm: 20, gradient: 0, fixed: false })),
+          act("\u00bd", "Split in two", (x) => { const half = x[i].nm / 2; x[i].nm = half; x.splice(i + 1, 0, { ...x[i], nm: half }); }, !!l.gradient),
+          act("2\u21921", "Merge with the layer above", (x) => { x[i].nm = +(x[i].nm + x[i + 1].nm).toPrecision(12); x.splice(i + 1, 1); }, i === last || !!l.gradient || !!s.layers[i + 1].gradient),
+          act("\u00d7", "Delete", (x) => x.splice(i, 1))]].filter((cell) => cell !== null);
     });
     fill(this.rows, s.layers.length ? table("Layers in order of deposition, " + figure(s.layers.reduce((sum, l) => sum + l.nm, 0), 5) + " nm in all",
       [{ words: "Layer", number: true }, "Material", "nm", ...(graded ? ["Gradient %"] : []), "Kept", { words: this.view.effect ? "1 % adds" : "", number: true }, ""], rows, { class: "stacked layer-table" }) : el("p", {}, "No layers: the bare surface."));
@@ -52,11 +52,11 @@ export class StackView {
 
   // The stack to scale; each layer's outer border is a slider.
   drawPicture() {
-    const s = this.view.state, width = Math.max(260, this.picture.clientWidth || 600), height = 96, glass = 46, air = 30;
+    const s = this.view.state, width = Math.max(260, this.picture.clientWidth || 600), height = 96, glass = 58, air = 30;
     const total = this.drag ? this.drag.total : Math.max(1, s.layers.reduce((sum, l) => sum + l.nm, 0));
     const scale = (width - glass - air) * 0.94 / total, names = [...new Set(s.layers.map((l) => l.material))];
     const focus = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.border : undefined;
-    const parts = [svg("rect", { class: "glass", x: 0, y: 0, width: glass, height }), svg("text", { x: 3, y: 16 }, s.substrate.slice(0, 6))];
+    const parts = [svg("rect", { class: "glass", x: 0, y: 0, width: glass, height }), svg("text", { x: 3, y: 16 }, s.substrate.length > 6 ? s.substrate.slice(0, 5) + "\u2026" : s.substrate)];
     const borders = [];
     let x = glass;
     s.layers.forEach((l, i) => {

@@ -48,7 +48,7 @@ void bc_add_loads(bc_text *words, const bc_quote_report *report);
 const char *bc_exception_callout(const bc_quote_report *report, const bc_exception *exception);
 /* What leads in the exceptions. */
 const char *bc_offer_words(const bc_quote_result *result);
-/* "verified: limit_used ..., ... of 100 runs succeed (...), with 4 layers, 310.2 nm." */
+/* "verified: uses ... % of the limit, ... of 100 runs succeed (...), with 4 layers, 310.2 nm." */
 void bc_add_verified(bc_text *words, const bc_exception *exception);
 /* The changes that were looked for in vain. */
 void bc_add_vain(bc_text *out, const bc_quote_report *report);
