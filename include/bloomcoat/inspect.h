@@ -58,6 +58,7 @@
  * picked is picked for its luck, and an estimate that leans on it alone is off by more than it says.
  */
 #include <bloomcoat/check.h>
+#include <bloomcoat/colour.h>
 #include <bloomcoat/measurement.h>
 #include <bloomcoat/process.h>
 
@@ -240,6 +241,12 @@ typedef struct bc_overlay {
     double offset, offset_sigma;        /* of the whole scan as fitted; */
     double offset_prior;                /* and what it was known to beforehand, the mean of u_i */
 } bc_overlay;
+
+/* The colour of one of its curves: overlay->measured, ->design or ->fitted, with straight lines between its points.
+ * False where it does not reach from 380 to 780 nm, or a step there is wider than 20 nm (the widest that CIE 015:2018
+ * has tables for; from memory). */
+bool bc_overlay_colour(const bc_overlay *overlay, const double *value, bc_illuminant illuminant, bc_observer observer,
+                       bc_colour *colour);
 
 /* Where the noise is known from. */
 typedef enum bc_noise_source {

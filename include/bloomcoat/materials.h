@@ -42,6 +42,9 @@ bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *
 /* The glasses of glasses.csv, by six-digit code; likewise. bc_materials_list() leaves them out. */
 bc_status bc_materials_glasses(bc_materials *materials, size_t *count, const char *const **names, bc_error *error);
 
+/* The tables of weights (weight.h) in the folders; likewise. One may not be read for all that. */
+bc_status bc_materials_weights(bc_materials *materials, size_t *count, const char *const **names, bc_error *error);
+
 BC_API_END
 
 #endif

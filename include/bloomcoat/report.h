@@ -474,11 +474,13 @@ bc_status bc_report_deposit_signal_csv(const bc_deposit_report *report, bc_text 
 bc_status bc_report_deposit_json(const bc_deposit_report *report, bc_text *out, bc_error *error);
 
 /* One line per material: name, kind, range, n at `at_nm` (or at the middle of a table that does not reach it), source;
- * the glasses by code, and the weights that come with the program. */
+ * the glasses by code, and the weights that come with the program besides the `weights` of the folders. */
 bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, size_t glasses,
-                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error);
+                                   const char *const *glass, size_t weights, const bc_weight *const *weight,
+                                   double at_nm, bc_text *out, bc_error *error);
 bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, size_t glasses,
-                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error);
+                                   const char *const *glass, size_t weights, const bc_weight *const *weight,
+                                   double at_nm, bc_text *out, bc_error *error);
 
 /* One material: its notes, its range, n and k at `at_nm` and at a dozen rows (text) or at all of them (json, csv). */
 bc_status bc_report_material_text(const bc_dispersion *material, double at_nm, bc_text *out, bc_error *error);

@@ -29,21 +29,50 @@ static bc_status read_all(cli_session *session, size_t names, const char *const 
     return BC_OK;
 }
 
+/* Every table of weights that can be read, but those whose names mean what comes with the program. */
+static bc_status read_weights(cli_session *session, size_t *count, const bc_weight ***weight, bc_error *error)
+{
+    size_t names = 0;
+    const char *const *name = NULL;
+    bc_status status = bc_materials_weights(session->materials, &names, &name, error);
+    *count = 0;
+    *weight = status == BC_OK ? calloc(names + 1, sizeof(const bc_weight *)) : NULL;
+    if (status == BC_OK && *weight == NULL)
+        status = bc_fail_memory(error);
+    for (size_t i = 0; status == BC_OK && i < names; i++) {
+        if (bc_weight_shipped(name[i]) != NULL)
+            continue;
+        status = bc_materials_weight(session->materials, name[i], NULL, &(*weight)[*count], error);
+        if (status == BC_OK)
+            (*count)++;
+        if (status != BC_ERROR_INPUT)
+            continue;
+        fprintf(stderr, "bloomcoat: left out: %s\n", error->message);
+        status = BC_OK;
+    }
+    return status;
+}
+
 static bc_status write_list(cli_session *session, size_t count, const bc_dispersion *const *material, double at_nm,
                             bc_error *error)
 {
     bc_text text = {0};
-    size_t glasses = 0;
+    size_t glasses = 0, weights = 0;
     const char *const *glass = NULL;
+    const bc_weight **weight = NULL;
     bc_status status = cli_check_output(session, error);
+    if (status == BC_OK)
+        status = read_weights(session, &weights, &weight, error);
     if (status == BC_OK)
         status = bc_materials_glasses(session->materials, &glasses, &glass, error);
     if (status == BC_OK)
-        status = session->json ? bc_report_materials_json(count, material, glasses, glass, at_nm, &text, error)
-                               : bc_report_materials_text(count, material, glasses, glass, at_nm, &text, error);
+        status = session->json
+                     ? bc_report_materials_json(count, material, glasses, glass, weights, weight, at_nm, &text, error)
+                     : bc_report_materials_text(count, material, glasses, glass, weights, weight, at_nm, &text, error);
     if (status == BC_OK)
         status = cli_output_write(session->output, &text, error);
     bc_text_clear(&text);
+    free(weight);
     return status;
 }
 

@@ -168,6 +168,7 @@ void bc_add_judged_words(bc_text *lines, const bc_inspect_report *report, const 
         remarks(&result->finding[i], report->setup->coverage_factor, lines);
     if (from_fit_would_help(report, result))
         bc_text_add(lines, "With --from-fit such rows are judged on the stack fitted to the scan.\n");
+    bc_add_inspect_colours(lines, report, result);
 }
 
 static void findings_text(const bc_inspect_report *report, const bc_inspect_result *result, bc_text *out)

@@ -297,6 +297,7 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
     for (size_t i = 0; i < result->count; i++)
         finding_json(report, &result->finding[i], array, json);
     overlays_json(result, into, json);
+    bc_inspect_colours_json(report, which, into, json);
     bc_json_number(json, into, "outside", (double)result->outside, 15);
     outliers_json(result, into, json);
     hypotheses_json(result, into, json);

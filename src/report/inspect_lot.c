@@ -78,6 +78,7 @@ void bc_add_lot_remarks(bc_text *lines, const bc_inspect_report *report)
             if (report->result[i].finding[j].text[0] != '\0')
                 bc_text_add(lines, "%s, \"%s\": %s\n", report->result[i].label,
                             report->result[i].finding[j].callout->name, report->result[i].finding[j].text);
+    bc_add_lot_colours(lines, report);
 }
 
 void bc_add_lot_next(bc_text *lines, const bc_inspect_report *report)

@@ -45,16 +45,25 @@ static void add_glasses(size_t glasses, const char *const *glass, bc_text *out)
     bc_text_add(out, "Of any other code the index is estimated from nd and Vd, and that is said.\n");
 }
 
-static void add_weights(bc_text *out)
+static void add_weight(bc_text *words, const bc_weight *weight)
+{
+    double from_nm = 0.0, to_nm = 0.0;
+    bc_weight_range(weight, &from_nm, &to_nm);
+    bc_text_add(words, "%s%s %g..%g nm", words->length == 0 ? "" : ", ", bc_weight_name(weight), from_nm, to_nm);
+}
+
+static void add_weights(size_t weights, const bc_weight *const *weight, bc_text *out)
 {
     bc_text words = {0};
-    const bc_weight *weight;
-    double from_nm = 0.0, to_nm = 0.0;
-    for (size_t i = 0; (weight = bc_weight_listed(i)) != NULL; i++) {
-        bc_weight_range(weight, &from_nm, &to_nm);
-        bc_text_add(&words, "%s%s %g..%g nm", i == 0 ? "" : ", ", bc_weight_name(weight), from_nm, to_nm);
-    }
+    const bc_weight *shipped;
+    for (size_t i = 0; (shipped = bc_weight_listed(i)) != NULL; i++)
+        add_weight(&words, shipped);
     bc_text_add(out, "\nWeights that come with the program, for the column 'weight' of callouts:\n");
+    bc_text_wrap_gathered(out, 2, &words);
+    for (size_t i = 0; i < weights; i++)
+        add_weight(&words, weight[i]);
+    if (weights > 0)
+        bc_text_add(out, "Weights in the folders of tables:\n");
     bc_text_wrap_gathered(out, 2, &words);
     bc_text_add(out, "A product is written D65*photopic; NAME.csv with a column weight is one, too.\n");
 }
@@ -70,7 +79,8 @@ static void add_all_sources(size_t count, const bc_dispersion *const *material, 
 }
 
 bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *material, size_t glasses,
-                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error)
+                                   const char *const *glass, size_t weights, const bc_weight *const *weight,
+                                   double at_nm, bc_text *out, bc_error *error)
 {
     static const char *const heading[] = {"name", "kind", "range nm", "n", "at nm"};
     bc_table table = {.columns = 5, .right = {false, false, true, true, true}};
@@ -95,7 +105,7 @@ bc_status bc_report_materials_text(size_t count, const bc_dispersion *const *mat
                 at_nm);
     add_all_sources(count, material, out);
     add_glasses(glasses, glass, out);
-    add_weights(out);
+    add_weights(weights, weight, out);
     return bc_text_end(out, error);
 }
 
@@ -118,9 +128,10 @@ static void add_head(bc_json *json, cJSON *object, const bc_dispersion *material
 }
 
 bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *material, size_t glasses,
-                                   const char *const *glass, double at_nm, bc_text *out, bc_error *error)
+                                   const char *const *glass, size_t weights, const bc_weight *const *weight,
+                                   double at_nm, bc_text *out, bc_error *error)
 {
-    const bc_weight *weight;
+    const bc_weight *shipped;
     bc_json json;
     cJSON *array;
     bc_json_open(&json);
@@ -128,8 +139,10 @@ bc_status bc_report_materials_json(size_t count, const bc_dispersion *const *mat
     for (size_t i = 0; i < glasses; i++)
         bc_json_string(&json, array, NULL, glass[i]);
     array = bc_json_array(&json, json.root, "weights");
-    for (size_t i = 0; (weight = bc_weight_listed(i)) != NULL; i++)
-        bc_json_string(&json, array, NULL, bc_weight_name(weight));
+    for (size_t i = 0; (shipped = bc_weight_listed(i)) != NULL; i++)
+        bc_json_string(&json, array, NULL, bc_weight_name(shipped));
+    for (size_t i = 0; i < weights; i++)
+        bc_json_string(&json, array, NULL, bc_weight_name(weight[i]));
     array = bc_json_array(&json, json.root, "materials");
     for (size_t i = 0; i < count; i++)
         add_head(&json, bc_json_object(&json, array, NULL), material[i], at_nm);

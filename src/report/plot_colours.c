@@ -11,11 +11,12 @@
 #define STEPS         6
 #define MOST_DOTS     ((size_t)200)
 #define CIRCLE_POINTS 120
+#define CORNER        0.8  /* of the radius: the height of a text beside a circle */
 #define FAR           10.0 /* ranges: beyond the frame whatever the axis */
 
 bc_colour_panel bc_colour_panel_of(const bc_callout *callout, bool chromaticity)
 {
-    return (bc_colour_panel){callout, chromaticity, {HUGE_VAL, -HUGE_VAL}, {HUGE_VAL, -HUGE_VAL}};
+    return (bc_colour_panel){callout, callout, chromaticity, {HUGE_VAL, -HUGE_VAL}, {HUGE_VAL, -HUGE_VAL}};
 }
 
 bool bc_is_chromaticity(const bc_callout *callout)
@@ -101,7 +102,7 @@ bc_chart_panel *bc_colour_panel_add(bc_chart *chart, bc_colour_panel *panel)
     bc_colour_panel_reach(panel, 1, &white);
     panel->across = added->x.range = with_room(panel->across, least);
     panel->up = added->y.range = with_room(panel->up, least);
-    bc_plot_light(light, panel->callout);
+    bc_plot_light(light, panel->light);
     bc_print(added->heading, sizeof added->heading, "Colour of the %s, %s, %s° observer; %.120s",
              panel->callout->quantity == BC_R ? "reflection" : "transmitted light", bc_illuminant_word(illuminant),
              observer == BC_OBSERVER_2 ? "2" : "10", light);
@@ -127,10 +128,10 @@ static void outline(const bc_colour_panel *panel, const bc_callout *callout, bc_
         x[i] = round ? half * cos(turn) : upright ? middle + right * half : right * wide;
         y[i] = round ? half * sin(turn) : upright ? above * high : middle + above * half;
     }
-    /* The text: above the region within, or beside a strip that is upright. */
-    item->from = upright ? middle + half : round ? -half : panel->across.from;
-    item->to = upright ? panel->across.to : round ? half : panel->across.to;
-    item->low = upright ? panel->up.from : middle + half;
+    /* The text: beside a strip that is upright, above one that lies, in a corner beside a circle. */
+    item->from = upright ? middle + half : panel->across.from;
+    item->to = panel->across.to;
+    item->low = upright ? panel->up.from : round ? CORNER * half : middle + half;
 }
 
 void bc_colour_panel_add_limit(bc_chart *chart, const bc_colour_panel *panel, const bc_callout *callout,

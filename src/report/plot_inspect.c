@@ -152,6 +152,7 @@ void bc_plot_inspect_panels(bc_chart *chart, const bc_inspect_report *report)
 {
     if (report->lot != NULL) {
         bc_plot_lot_panels(chart, report);
+        bc_plot_inspect_colours(chart, report);
         return;
     }
     for (bc_quantity quantity = BC_R; quantity <= BC_T; quantity++) {
@@ -164,6 +165,7 @@ void bc_plot_inspect_panels(bc_chart *chart, const bc_inspect_report *report)
         add_curves(chart, &seen, overlay);
         add_differences(chart, &seen, overlay, last);
     }
+    bc_plot_inspect_colours(chart, report);
 }
 
 /* The verdict and what the run did; the curves alone do not say it. */

@@ -18,8 +18,7 @@ const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity q
     return quantity == BC_R ? &result->R : &result->T;
 }
 
-/* Whether a callout is about the very curve that was measured: its region may be drawn around it. */
-static bool concerns(const bc_inspect_finding *finding, bc_quantity quantity)
+bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity)
 {
     return finding->callout->quantity == quantity && !finding->from_fit && !finding->back_removed &&
            finding->reason < BC_UNDECIDED_QUANTITY;
@@ -38,7 +37,7 @@ bc_seen bc_seen_of(const bc_inspect_report *report, bc_quantity quantity)
     }
     for (size_t f = 0; f < report->result[0].count; f++) {
         const bc_inspect_finding *finding = &report->result[0].finding[f];
-        if (!concerns(finding, quantity))
+        if (!bc_seen_concerns(finding, quantity))
             continue;
         seen.limited = true;
         from_nm = fmin(from_nm, finding->callout->from_nm);
@@ -59,7 +58,7 @@ void bc_seen_stretch(const bc_seen *seen, const bc_overlay *overlay, const doubl
     if (!seen->limited)
         bc_plot_stretch(extent, overlay->count, overlay->wavelength_nm, value, seen->from_nm, seen->to_nm);
     for (size_t f = 0; f < result->count; f++)
-        if (concerns(&result->finding[f], seen->quantity))
+        if (bc_seen_concerns(&result->finding[f], seen->quantity))
             bc_plot_stretch(extent, overlay->count, overlay->wavelength_nm, value, result->finding[f].callout->from_nm,
                             result->finding[f].callout->to_nm);
 }
@@ -73,7 +72,7 @@ bc_chart_panel *bc_seen_add_panel(bc_chart *chart, const bc_seen *seen, bc_plot_
         return NULL;
     bc_plot_quantity_axis(seen->quantity, &panel->y);
     for (size_t f = 0; f < result->count; f++)
-        if (concerns(&result->finding[f], seen->quantity))
+        if (bc_seen_concerns(&result->finding[f], seen->quantity))
             bc_plot_add_limit(&limits, result->finding[f].callout);
     limits.values = values;
     panel->y.range =
@@ -179,7 +178,7 @@ void bc_seen_add_callouts(bc_chart *chart, const bc_seen *seen)
     const bc_inspect_report *report = seen->report;
     char letter[BC_CHART_BRIEF];
     for (size_t f = 0; f < report->result[0].count; f++) {
-        if (!concerns(&report->result[0].finding[f], seen->quantity))
+        if (!bc_seen_concerns(&report->result[0].finding[f], seen->quantity))
             continue;
         bc_seen_letter(report, f, letter);
         bc_plot_add_callout(chart, report->result[0].finding[f].callout, letter);

@@ -12,25 +12,26 @@
 /* "wavelength_um" is one letter away. */
 #define MISSPELT_MOST 2
 
-static bool is_header(char *line)
+/* Of a table of `value` against wavelength. */
+static bool is_header(char *line, const char *value)
 {
-    bool wavelength = false, index = false;
+    bool wavelength = false, valued = false;
     char *rest = NULL;
     for (char *cell = strtok_r(line, ",;\t", &rest); cell != NULL; cell = strtok_r(NULL, ",;\t", &rest)) {
         cell += strspn(cell, BLANKS);
         cell[strcspn(cell, BLANKS)] = '\0';
         wavelength = wavelength || bc_word_distance(cell, "wavelength_nm") <= MISSPELT_MOST;
-        index = index || bc_word_distance(cell, "n") == 0;
+        valued = valued || bc_word_distance(cell, value) == 0;
     }
-    return wavelength && index;
+    return wavelength && valued;
 }
 
-bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error)
+static bc_status peek(const char *path, const char *value, bool unopened, bool *is_table, bc_error *error)
 {
     FILE *file = fopen(bc_place(path), "re");
     char *line = NULL;
     size_t size = 0;
-    *is_table = file == NULL;
+    *is_table = file == NULL && unopened;
     if (file == NULL)
         return errno == ENOMEM ? bc_fail_memory(error) : BC_OK;
     errno = 0; /* getline() returns the same at the end and when memory runs out */
@@ -39,11 +40,21 @@ bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error)
         start += strspn(start, "\t\n\r ,");
         if (*start == '\0' || *start == '#')
             continue;
-        *is_table = is_header(start);
+        *is_table = is_header(start, value);
         break;
     }
     const bool out_of_memory = errno == ENOMEM;
     free(line);
     fclose(file);
     return out_of_memory ? bc_fail_memory(error) : BC_OK;
+}
+
+bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error)
+{
+    return peek(path, "n", true, is_table, error);
+}
+
+bc_status bc_weight_peek(const char *path, bool *is_table, bc_error *error)
+{
+    return peek(path, "weight", false, is_table, error);
 }

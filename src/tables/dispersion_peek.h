@@ -9,4 +9,7 @@
  * so that the reader learns why. BC_ERROR_MEMORY when that is all that was missing. */
 bc_status bc_dispersion_peek(const char *path, bool *is_table, bc_error *error);
 
+/* Likewise of a table of weights; one that cannot be opened is none. */
+bc_status bc_weight_peek(const char *path, bool *is_table, bc_error *error);
+
 #endif

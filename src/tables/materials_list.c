@@ -59,7 +59,9 @@ static bool name_of(const char *entry, char name[BC_NAME_SIZE])
     return is_table_name(name);
 }
 
-static bc_status add_entry(bc_materials *materials, const char *folder, const char *entry, bc_error *error)
+typedef bc_status (*peek)(const char *path, bool *is_table, bc_error *error);
+
+static bc_status add_entry(bc_materials *materials, const char *folder, const char *entry, peek look, bc_error *error)
 {
     char name[BC_NAME_SIZE];
     char *path = NULL;
@@ -71,12 +73,12 @@ static bc_status add_entry(bc_materials *materials, const char *folder, const ch
     bool is_table = false;
     bc_status status = BC_OK;
     if (bc_place_stat(path, &info) == 0 && S_ISREG(info.st_mode))
-        status = bc_dispersion_peek(path, &is_table, error);
+        status = look(path, &is_table, error);
     free(path);
     return status == BC_OK && is_table ? add_name(materials, name, error) : status;
 }
 
-static bc_status add_folder(bc_materials *materials, const char *path, bc_error *error)
+static bc_status add_folder(bc_materials *materials, const char *path, peek look, bc_error *error)
 {
     char shown[BC_ESCAPED_PATH_SIZE];
     bc_status status = BC_OK;
@@ -93,7 +95,7 @@ static bc_status add_folder(bc_materials *materials, const char *path, bc_error 
         entry = readdir(folder);
         if (entry == NULL)
             break;
-        status = add_entry(materials, path, entry->d_name, error);
+        status = add_entry(materials, path, entry->d_name, look, error);
     }
     if (status == BC_OK && errno != 0)
         status = bc_fail(error, BC_ERROR_IO, "%s: found a failure while reading the folder (%s); expected its names",
@@ -133,16 +135,26 @@ static void finish(bc_materials *materials, size_t *count, const char *const **n
     *names = (const char *const *)materials->name;
 }
 
-bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
+static bc_status list(bc_materials *materials, peek look, size_t *count, const char *const **names, bc_error *error)
 {
     clear(materials);
     for (size_t i = 0; i < materials->folders; i++) {
-        bc_status status = add_folder(materials, materials->folder[i], error);
+        bc_status status = add_folder(materials, materials->folder[i], look, error);
         if (status != BC_OK)
             return status;
     }
     finish(materials, count, names);
     return BC_OK;
+}
+
+bc_status bc_materials_list(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
+{
+    return list(materials, bc_dispersion_peek, count, names, error);
+}
+
+bc_status bc_materials_weights(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)
+{
+    return list(materials, bc_weight_peek, count, names, error);
 }
 
 bc_status bc_materials_glasses(bc_materials *materials, size_t *count, const char *const **names, bc_error *error)

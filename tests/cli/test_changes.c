@@ -42,6 +42,57 @@ START_TEST(changes_are_those_asked)
 }
 END_TEST
 
+static double limit_used(const char *line)
+{
+    const outcome result = run(line);
+    cJSON *json = parse(result.out);
+    const double used = number_of(json, "limit_used");
+    cJSON_Delete(json);
+    return used;
+}
+
+/* A graded layer against a stair of 100 homogeneous ones. */
+START_TEST(a_gradient_of_the_index_counts)
+{
+    static char stair[8000];
+    size_t used = (size_t)snprintf(stair, sizeof stair, "role,material,thickness_nm\nincident,air,\n");
+    for (int i = 0; i < 100; i++) /* the outer side first, where the index is highest */
+        used += (size_t)snprintf(stair + used, sizeof stair - used, "layer,%.6f,1.1\n",
+                                 2.0 * (1.045 - i * 0.0009 - 0.00045));
+    snprintf(stair + used, sizeof stair - used, "substrate,1.52,\n");
+    scratch_write("stair.csv", stair);
+    scratch_write("graded.csv", "role,material,thickness_nm,index_gradient_percent\nincident,air,,\nlayer,2.0,110,9\n"
+                                "substrate,1.52,,\n");
+    scratch_write("plain.csv", "role,material,thickness_nm\nincident,air,\nlayer,2.0,110\nsubstrate,1.52,\n");
+    scratch_write("band.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "band,R,max,<= 60,400,700,30,p\n");
+    const double step = limit_used("check stair.csv --callouts band.csv --json");
+    const double own = limit_used("check graded.csv --callouts band.csv --json");
+    const double none = limit_used("check plain.csv --callouts band.csv --json");
+    ck_assert_double_eq_tol(own, step, 2e-5);
+    ck_assert_double_gt(fabs(none - step), 1e-3);
+}
+END_TEST
+
+/* What a draft found with a process's gradients says them in its file, and is checked as it was drafted. */
+START_TEST(a_draft_keeps_the_gradients)
+{
+    scratch_write("gradient.csv", "material,index_gradient_percent\n2.1,8\n");
+    scratch_write("band.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "band,R,max,<= 1,450,650,0,unpolarized\n");
+    static const char draft[] =
+        "draft --callouts band.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort "
+        "0.1 --process gradient.csv --runs 100 ";
+    char line[300];
+    snprintf(line, sizeof line, "%s-o drafted.csv", draft);
+    ck_assert_int_le(run(line).code, 1);
+    ck_assert_ptr_nonnull(strstr(content("drafted.csv"), "index_gradient_percent\n"));
+    ck_assert_ptr_nonnull(strstr(content("drafted.csv"), ",8\n"));
+    snprintf(line, sizeof line, "%s--json", draft);
+    ck_assert_double_eq_tol(limit_used(line), limit_used("check drafted.csv --callouts band.csv --json"), 1e-9);
+}
+END_TEST
+
 static const struct {
     const char *option, *says;
 } wrong[] = {
@@ -217,6 +268,8 @@ Suite *cli_changes_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, changes_are_those_asked);
+    tcase_add_test(tcase, a_gradient_of_the_index_counts);
+    tcase_add_test(tcase, a_draft_keeps_the_gradients);
     tcase_add_loop_test(tcase, what_is_wrong_is_refused, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, side_by_side);
     tcase_add_test(tcase, spectra_side_by_side);

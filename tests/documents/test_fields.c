@@ -169,6 +169,7 @@ static const char *const lines[] = {
     "inspect " WITNESS("7") " " WITNESS("7") WINDOW,
     "inspect both.csv --quantity R --t-column 3" WINDOW,
     "inspect twins-R.csv --column R_percent --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
+    "inspect eye-R.csv --column R_percent --stack one.csv --callouts face.csv --uncertainty-percent 0.2",
     "index " BC_SOURCE_DIR "/examples/oxide-layer-R.txt --substrate fused-silica --layer-nm 500 --back uncoated "
     "--substrate-mm 1",
     "inspect sample.csv --column 2 --column 3 --unit counts --quantity R --reference-scan mirror.csv --reference "
@@ -251,6 +252,7 @@ static void write_files(void)
     scratch_write("twins.csv", "role,material,thickness_nm\nincident,air,\nlayer,1.38,50\nlayer,1.3801,45\n"
                                "layer,2.0,120\nsubstrate,1.52,\n");
     expect(0, NULL, "spectrum twins.csv --from 400 --to 700 --step 5 --quiet -o twins-R.csv");
+    expect(0, NULL, "spectrum one.csv --from 380 --to 780 --step 5 --quiet -o eye-R.csv");
     for (int nm = 400; nm <= 700; nm += 10) {
         const size_t length = strlen(both);
         if (nm == 600)

@@ -101,5 +101,6 @@ TCase *learn_case(void);
 TCase *acceptance_case(void);
 TCase *parts_case(void);
 TCase *control_case(void);
+TCase *overlay_colour_case(void);
 
 #endif

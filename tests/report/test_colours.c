@@ -4,9 +4,12 @@
  * limit is.
  */
 #include "expected.h"
-#include "fixture.h"
+#include "inspected.h"
 #include "plot_colours.h"
+#include "plot_inspect.h"
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define RUNS 3
@@ -204,6 +207,130 @@ START_TEST(words_and_fields)
 }
 END_TEST
 
+/* A scan of 81 values on three straight pieces, its design and its fitted stack; the last callout is about T. */
+typedef struct scanned {
+    inspected seen;
+    double nm[BC_COLOUR_ROWS], curve[3][BC_COLOUR_ROWS];
+    bc_colour colour[3];
+    bc_callout row[2];
+} scanned;
+
+static void open_scanned(scanned *all)
+{
+    bc_overlay *overlay = &all->seen.result[0].R;
+    bc_inspect_finding *finding = all->seen.finding;
+    open_inspected(&all->seen);
+    for (int i = 0; i < BC_COLOUR_ROWS; i++) {
+        all->nm[i] = 380.0 + 5.0 * i;
+        for (int c = 0; c < 3; c++)
+            all->curve[c][i] = 0.004 + 0.001 * c + 1e-4 * (1.0 + 0.2 * c) * abs(i - 30);
+    }
+    for (int c = 0; c < 3; c++)
+        bc_colour_of(all->curve[c], BC_ILLUMINANT_D65, BC_OBSERVER_2, &all->colour[c]);
+    overlay->count = BC_COLOUR_ROWS;
+    overlay->wavelength_nm = all->nm;
+    overlay->measured = all->curve[0];
+    overlay->design = all->curve[1];
+    overlay->fitted = all->curve[2];
+    overlay->from_design = overlay->from_fitted = overlay->noise = overlay->systematic = all->curve[2];
+    for (int f = 0; f < 2; f++) {
+        all->row[f] = (bc_callout){.statistic = BC_AVERAGE,
+                                   .limit = 0.25,
+                                   .from_nm = BC_CIE_FROM_NM,
+                                   .to_nm = BC_CIE_TO_NM,
+                                   .colour = BC_CHROMA,
+                                   .quantity = f == 0 ? BC_R : BC_T,
+                                   .weight = bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1)};
+        strcpy(all->row[f].name, f == 0 ? "tint" : "through");
+        finding[f] =
+            (bc_inspect_finding){.callout = &all->row[f], .reason = f == 0 ? BC_DECIDED : BC_UNDECIDED_QUANTITY};
+    }
+    all->seen.callouts = (bc_callouts){.count = 2, .callout = all->row};
+    all->seen.setup.callouts = &all->seen.callouts;
+    all->seen.result[0].count = 2;
+    all->seen.result[0].finding = finding;
+    all->seen.result[0].T.count = 0;
+    all->seen.result[1] = all->seen.result[0];
+}
+
+START_TEST(what_was_measured_has_a_colour)
+{
+    const bc_plot_options options = {0};
+    const bc_chart_panel *panel;
+    scanned all;
+    bc_chart chart;
+    open_scanned(&all);
+    bc_chart_open(&chart, &options);
+    bc_plot_inspect_panels(&chart, &all.seen.report);
+    ck_assert(!chart.failed);
+    panel = &chart.panel[chart.panels - 1];
+    ck_assert_uint_eq(chart.panels, 3); /* R, its differences, and one colour */
+    ck_assert_str_eq(panel->x.name, "a*");
+    ck_assert_double_eq(item_of(panel, BC_CHART_DOTS, 1)->x[0], all.colour[0].a);
+    ck_assert_double_eq(item_of(panel, BC_CHART_DOTS, 0)->y[0], all.colour[2].b);
+    ck_assert_double_eq(item_of(panel, BC_CHART_MARK, 0)->from, all.colour[1].a);
+    ck_assert_double_eq(item_of(panel, BC_CHART_KEEP_OUT, 0)->x[0], 25.0);
+    bc_chart_clear(&chart);
+    all.seen.finding[0].back_removed = true; /* then the curve is not what is judged */
+    bc_chart_open(&chart, &options);
+    bc_plot_inspect_panels(&chart, &all.seen.report);
+    ck_assert_uint_eq(chart.panels, 2);
+    bc_chart_clear(&chart);
+    fixture_close(&all.seen.base);
+}
+END_TEST
+
+START_TEST(what_was_measured_in_words)
+{
+    scanned all;
+    bc_text text = {0};
+    cJSON *json, *row;
+    char expected[80];
+    open_scanned(&all);
+    ck_assert_int_eq(bc_report_inspect_text(&all.seen.report, &text, NULL), BC_OK);
+    for (char *c = text.data; *c != '\0'; c++)
+        *c = *c == '\n' ? ' ' : *c;
+    snprintf(expected, sizeof expected, "CIEDE2000 between the two %.2f.",
+             bc_colour_difference(&all.colour[0], &all.colour[1]));
+    ck_assert_uint_eq(occurrences(text.data, "Colour of R (D65, 2 degree observer): measured L* "), 1);
+    ck_assert_ptr_nonnull(strstr(text.data, expected));
+    ck_assert_ptr_null(strstr(text.data, "Colour of T"));
+    bc_text_clear(&text);
+    ck_assert_int_eq(bc_report_inspect_json(&all.seen.report, &text, NULL), BC_OK);
+    json = parse(&text);
+    row = cJSON_GetArrayItem(cJSON_GetObjectItem(json, "colours"), 0);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(json, "colours")), 1);
+    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(row, "measured"), "a"), all.colour[0].a, 1e-9);
+    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(row, "design"), "L"), all.colour[1].L, 1e-9);
+    ck_assert_double_eq_tol(number_of(cJSON_GetObjectItem(row, "fitted"), "chroma"), all.colour[2].chroma, 1e-9);
+    cJSON_Delete(json);
+    bc_text_clear(&text);
+    fixture_close(&all.seen.base);
+}
+END_TEST
+
+/* The second witness measured what the first one's fit is. */
+START_TEST(witnesses_differ_in_colour)
+{
+    scanned all;
+    bc_text lines = {0};
+    char expected[160];
+    open_scanned(&all);
+    all.seen.result[1].R.measured = all.curve[2];
+    all.seen.report.witnesses = 2;
+    bc_add_lot_colours(&lines, &all.seen.report);
+    snprintf(expected, sizeof expected,
+             "Colour of R (D65, 2 degree observer): CIEDE2000 of the witnesses up to %.2f from the design, up to %.2f "
+             "from one another.\n",
+             fmax(bc_colour_difference(&all.colour[1], &all.colour[0]),
+                  bc_colour_difference(&all.colour[1], &all.colour[2])),
+             bc_colour_difference(&all.colour[0], &all.colour[2]));
+    ck_assert_str_eq(lines.data, expected);
+    bc_text_clear(&lines);
+    fixture_close(&all.seen.base);
+}
+END_TEST
+
 Suite *colours_suite(void)
 {
     Suite *suite = suite_create("colours");
@@ -211,6 +338,9 @@ Suite *colours_suite(void)
     tcase_add_test(tcase, limits_and_worst_points_have_their_places);
     tcase_add_test(tcase, runs_lie_about_the_design);
     tcase_add_test(tcase, words_and_fields);
+    tcase_add_test(tcase, what_was_measured_has_a_colour);
+    tcase_add_test(tcase, what_was_measured_in_words);
+    tcase_add_test(tcase, witnesses_differ_in_colour);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -9,16 +9,42 @@ START_TEST(list_says_where_n_was_taken)
     bc_text text = {0};
     fixture_open(&all);
     const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.layer[1].material.dispersion};
-    ck_assert_int_eq(
-        bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 400.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 0, NULL, 400.0,
+                                              &text, NULL),
+                     BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "soft  layer  400..700  1.5000    400\n"), 1);
     ck_assert_uint_eq(occurrences(text.data, "\nSources:\n  soft: measured by hand\n"), 1);
     ck_assert_uint_eq(occurrences(text.data, ", photopic 380..780 nm"), 1);
     expect_tidy(text.data);
     bc_text_clear(&text);
-    ck_assert_int_eq(
-        bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 900.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 0, NULL, 900.0,
+                                              &text, NULL),
+                     BC_OK);
     ck_assert_uint_eq(occurrences(text.data, "    550\n"), 2); /* the middle */
+    bc_text_clear(&text);
+    fixture_close(&all);
+}
+END_TEST
+
+/* Those of the folders after those that come with the program. */
+START_TEST(weights_of_the_shop_are_listed)
+{
+    const bc_weight *weight[2];
+    fixture all;
+    bc_text text = {0};
+    fixture_open(&all);
+    const bc_dispersion *material[] = {all.layer[0].material.dispersion};
+    scratch_write("lamp.csv", "wavelength_nm,weight\n400,1\n700,3\n");
+    ck_assert_int_eq(bc_materials_weight(all.materials, "lamp", NULL, &weight[0], NULL), BC_OK);
+    ck_assert_int_eq(bc_materials_weight(all.materials, "lamp*photopic", NULL, &weight[1], NULL), BC_OK);
+    ck_assert_int_eq(bc_report_materials_text(1, material, 0, NULL, 2, weight, 400.0, &text, NULL), BC_OK);
+    ck_assert_uint_eq(
+        occurrences(text.data, "\nWeights in the folders of tables:\n  lamp 400..700 nm, lamp*photopic 400..700 nm\n"),
+        1);
+    expect_tidy(text.data);
+    bc_text_clear(&text);
+    ck_assert_int_eq(bc_report_materials_json(1, material, 0, NULL, 2, weight, 400.0, &text, NULL), BC_OK);
+    ck_assert_uint_eq(occurrences(text.data, "\"scotopic\", \"lamp\", \"lamp*photopic\"]"), 1);
     bc_text_clear(&text);
     fixture_close(&all);
 }
@@ -85,8 +111,9 @@ START_TEST(json_of_one_and_of_all)
     const cJSON *item;
     fixture_open(&all);
     const bc_dispersion *material[] = {all.layer[0].material.dispersion, all.glass[0].dispersion};
-    ck_assert_int_eq(
-        bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 550.0, &text, NULL), BC_OK);
+    ck_assert_int_eq(bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 0, NULL, 550.0,
+                                              &text, NULL),
+                     BC_OK);
     root = parse(&text);
     item = cJSON_GetArrayItem(cJSON_GetObjectItem(root, "materials"), 1);
     ck_assert_str_eq(string_of(item, "name"), "1.52");
@@ -115,6 +142,7 @@ Suite *materials_suite(void)
     Suite *suite = suite_create("materials report");
     TCase *tcase = scratch_case("all");
     tcase_add_test(tcase, list_says_where_n_was_taken);
+    tcase_add_test(tcase, weights_of_the_shop_are_listed);
     tcase_add_test(tcase, one_material_is_shown_whole);
     tcase_add_test(tcase, table_reads_back);
     tcase_add_test(tcase, json_of_one_and_of_all);

@@ -168,7 +168,8 @@ static bc_status write_text(const everything *all, int which, bc_text *out, bc_e
     case 10:
         return bc_report_deposit_signal_csv(&all->deposit, out, error);
     case 11:
-        return bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 550.0, out, error);
+        return bc_report_materials_text(2, material, 2, (const char *const[]){"517642", "620364"}, 0, NULL, 550.0, out,
+                                        error);
     case 12:
         return bc_report_material_text(soft(all), 550.0, out, error);
     case 13:
@@ -213,7 +214,8 @@ static bc_status write_json(const everything *all, int which, bc_text *out, bc_e
     case 9:
         return bc_report_learn_json(&all->learning, out, error);
     default:
-        return bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 550.0, out, error);
+        return bc_report_materials_json(2, material, 2, (const char *const[]){"517642", "620364"}, 0, NULL, 550.0, out,
+                                        error);
     }
 }
 #define JSONS 11

@@ -266,6 +266,30 @@ START_TEST(listing)
 }
 END_TEST
 
+/* Weights are no materials, and materials no weights; nor is what leads nowhere. */
+START_TEST(weights_are_listed_by_themselves)
+{
+    const char *const *names = NULL;
+    size_t count = 99;
+    bc_materials *materials = new_materials();
+    make_folder("shop");
+    scratch_write("shop/lamp.csv", "# halogen\nwavelength_nm,weight\n400,1\n700,3\n");
+    scratch_write("shop/detector.csv", "\xEF\xBB\xBFWEIGHT;wavelength_um\n1;0.4\n2;0.7\n");
+    scratch_write("shop/MgF2.csv", TABLE_OF("1.38"));
+    scratch_write("shop/load.csv", "part,weight\nlens,3\n");
+    ck_assert_int_eq(symlink("nowhere", scratch_path("shop/Dangling.csv")), 0);
+    ck_assert_int_eq(bc_materials_add_folder(materials, scratch_path("shop"), NULL), BC_OK);
+    ck_assert_int_eq(bc_materials_weights(materials, &count, &names, NULL), BC_OK);
+    ck_assert_uint_eq(count, 2);
+    ck_assert_str_eq(names[0], "detector");
+    ck_assert_str_eq(names[1], "lamp");
+    ck_assert_int_eq(bc_materials_list(materials, &count, &names, NULL), BC_OK);
+    ck_assert_uint_eq(count, 1);
+    ck_assert_str_eq(names[0], "MgF2");
+    bc_materials_free(materials);
+}
+END_TEST
+
 START_TEST(a_folder_that_went_away)
 {
     const char *const *names = NULL;
@@ -333,6 +357,7 @@ Suite *materials_suite(void)
     tcase_add_test(tcase, bad_table);
     tcase_add_test(tcase, bad_folders);
     tcase_add_test(tcase, listing);
+    tcase_add_test(tcase, weights_are_listed_by_themselves);
     tcase_add_test(tcase, a_folder_that_went_away);
     tcase_add_test(tcase, many_folders);
     tcase_add_test(tcase, a_folder_named_twice);

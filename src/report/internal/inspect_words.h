@@ -105,4 +105,9 @@ void bc_witness_json(const bc_inspect_report *report, size_t which, cJSON *into,
 /* A verdict, in colour where that is welcome. */
 void bc_add_verdict(bc_text *out, bc_verdict verdict, bool color);
 
+/* The colours where callouts ask for them: of one witness beside the design's; of a lot how far they differ. */
+void bc_add_inspect_colours(bc_text *lines, const bc_inspect_report *report, const bc_inspect_result *result);
+void bc_add_lot_colours(bc_text *lines, const bc_inspect_report *report);
+void bc_inspect_colours_json(const bc_inspect_report *report, size_t which, cJSON *into, bc_json *json); /* colours[] */
+
 #endif

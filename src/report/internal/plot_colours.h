@@ -9,6 +9,7 @@
 
 typedef struct bc_colour_panel {
     const bc_callout *callout; /* one of those that see the same */
+    const bc_callout *light;   /* what the heading says of the light: the callout, or how it was measured */
     bool chromaticity;         /* x and y; false: a* and b* */
     bc_chart_range across, up;
 } bc_colour_panel;
