@@ -25,6 +25,9 @@ static const char *const k_word[BC_K_MODELS] = {[BC_K_NONE] = "no absorption",
 static const char *const shape_word[BC_LAYER_SHAPES] = {
     [BC_LAYER_HOMOGENEOUS] = "homogeneous", [BC_LAYER_GRADED] = "graded", [BC_LAYER_ROUGH] = "rough top"};
 
+/* The two arguments of "%c %g". */
+#define SIGNED(value) (value) < 0.0 ? '-' : '+', fabs(value)
+
 static void formula_words(const bc_layer_index_result *result, bc_text *out)
 {
     const double *c = result->n_coefficient, *k = result->k_coefficient;
@@ -33,10 +36,10 @@ static void formula_words(const bc_layer_index_result *result, bc_text *out)
         bc_text_add(out, "n = %.6g", c[0]);
         break;
     case BC_N_CAUCHY_2:
-        bc_text_add(out, "n = %.7g %+.6g / x^2", c[0], c[1]);
+        bc_text_add(out, "n = %.7g %c %.6g / x^2", c[0], SIGNED(c[1]));
         break;
     case BC_N_CAUCHY_3:
-        bc_text_add(out, "n = %.7g %+.6g / x^2 %+.6g / x^4", c[0], c[1], c[2]);
+        bc_text_add(out, "n = %.7g %c %.6g / x^2 %c %.6g / x^4", c[0], SIGNED(c[1]), SIGNED(c[2]));
         break;
     case BC_N_SELLMEIER_1:
         bc_text_add(out, "n^2 = 1 + %.7g x^2 / (x^2 - %.6g^2)", c[0], c[1]);
@@ -55,7 +58,7 @@ static void formula_words(const bc_layer_index_result *result, bc_text *out)
         bc_text_add(out, ", k = %.4g exp(%.4g (1/x - 1/%.4g))", k[0], k[1], k[2]);
         break;
     case BC_K_BENT:
-        bc_text_add(out, ", k = %.4g exp(%.4g u %+.4g u^2), u = 1/x - 1/%.4g", k[0], k[1], k[3], k[2]);
+        bc_text_add(out, ", k = %.4g exp(%.4g u %c %.4g u^2), u = 1/x - 1/%.4g", k[0], k[1], SIGNED(k[3]), k[2]);
         break;
     case BC_K_POWER:
         bc_text_add(out, ", k = %.4g (%.4g / x)^%.4g", k[0], k[2], k[1]);

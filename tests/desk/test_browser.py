@@ -312,6 +312,18 @@ class InABrowser(unittest.TestCase):
         b.run("const s = document.querySelectorAll('#compare select')[2]; s.dispatchEvent(new Event('change'))")
         b.wait("return document.querySelector('#compare').textContent.includes('Of its own limits')")
         self.assertIn("compare=standards", b.run("return location.hash"))
+        # two entries of the record: what differs between what was asked
+        for radius in ("-60", "-80"):
+            drafted = subprocess.run([PROGRAM, "draft", "--callout", "Rmax <= 2 %, 500-600 nm, 0 deg", "--substrate", "517642", "--materials", "MgF2", "--radius-mm", radius,
+                                      "--clear-aperture-mm", "10", "--shop", self.shop, "--record", "-o", self.folder.name + "/drafted.csv"], capture_output=True, text=True, timeout=120)
+            self.assertEqual(drafted.returncode, 0, drafted.stderr)
+        entries = json.loads(subprocess.run([PROGRAM, "record", "list", "--shop", self.shop, "--json"], capture_output=True, text=True, timeout=60).stdout)["entries"]
+        first, second = [entry["number"] for entry in entries if entry["command"] == "draft"][-2:]
+        self.go("shop?compare=record&a=%s&b=%s" % (first, second))
+        b.wait("return document.querySelector('#compare').textContent.includes('files were read, byte for byte')")
+        rows = b.run("return Object.fromEntries([...document.querySelectorAll('#compare tbody tr')].map((r) => [r.cells[0].textContent, [...r.cells].slice(1).map((c) => c.textContent)]))")
+        self.assertEqual(rows["--radius-mm"], ["-60", "-80", "differs"])
+        self.assertEqual(rows["--substrate"], ["517642", "517642", "same"])
         self.look("shop")
         self.assertEqual(b.run("return document.querySelectorAll('h1').length"), 4)
         unnamed = b.run("return [...document.querySelectorAll('input, textarea, select')].filter((i) => !i.labels.length && !i.getAttribute('aria-label') && i.type !== 'file').length")

@@ -182,7 +182,7 @@ export class Compare {
     for (let i = 1; i < line.length; i++) {
       const [, name, value] = /^(--[a-z-]+)(?:=(.*))?$/s.exec(line[i]) || [];
       if (!name || name === "--json" || name === "--quiet") continue;
-      put(name, value !== undefined ? value : i + 1 < line.length && !line[i + 1].startsWith("-") ? line[++i] : "yes");
+      put(name, value !== undefined ? value : i + 1 < line.length && !/^--?[a-z]/.test(line[i + 1]) ? line[++i] : "yes");
     }
     return given;
   }
