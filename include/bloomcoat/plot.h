@@ -4,7 +4,7 @@
 /*
  * Results as pictures: SVG, PDF or PNG bytes in memory, drawn with Cairo.
  *
- * A callout's `every` row is a hatched region that its curves must stay out of; the limit of a mean is a line, with the
+ * A `max` or `min` row is a hatched region that its curves must stay out of; the limit of a mean is a line, with the
  * mean beside it. Callouts that ask about other light (quantity, scope, polarization, angles, glass) have panels of
  * their own, so that no curve ever lies in a region that does not concern it. The worst point of each is marked.
  *

@@ -51,7 +51,7 @@ static void add_further(bc_text *words, const bc_proof *proof, const bc_proof_st
                     bounded->layers, used);
         bc_print_used(used, bounded->best.limit_used);
         bc_text_add(words, "%s", used);
-        if (bounded == last)
+        if (bounded == last && proof->reason[0] != '\0')
             bc_text_add(words, ", and no nearer bound is proved: %s", proof->reason);
         bc_text_add(words, ".");
     }
@@ -67,8 +67,15 @@ void bc_add_proof(bc_text *words, const bc_proof *proof, double minimum_nm)
 {
     const bc_proof_step *step;
     char used[BC_PRINTED_SIZE];
-    if (proof == NULL || proof->steps < 2)
+    bc_proof above;
+    if (proof == NULL)
         return;
+    above = *proof; /* of layers that reach 0 there is nothing to prove */
+    while (above.steps > 0 && above.step[above.steps - 1].best.limit_used <= 0.0)
+        above.steps--;
+    if (above.steps < 2)
+        return;
+    proof = &above;
     step = chief_step(proof);
     if (step != NULL) {
         print_down(used, step->limit_used_at_least);
@@ -80,7 +87,7 @@ void bc_add_proof(bc_text *words, const bc_proof *proof, double minimum_nm)
         bc_text_add(words, " The best one known uses %s", used);
         if (step->within)
             bc_text_add(words, ": within 1 %% of the best of them.");
-        else if (step->layers + 1 == proof->steps)
+        else if (step->layers + 1 == proof->steps && proof->reason[0] != '\0')
             bc_text_add(words, "; no nearer bound is proved: %s.", proof->reason);
         else
             bc_text_add(words, ".");

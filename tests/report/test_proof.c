@@ -56,6 +56,22 @@ START_TEST(a_bound_is_said_in_one_sentence)
 }
 END_TEST
 
+/* Below 0 there is nothing, so nothing is said of layers that reach it. */
+START_TEST(layers_that_reach_zero_need_no_proof)
+{
+    proven p;
+    open_proof(&p);
+    p.step[2] = (bc_proof_step){.layers = 2, .within = true, .best = {.limit_used = 0.0}};
+    p.step[3] = (bc_proof_step){.layers = 3, .within = true, .best = {.limit_used = 0.0}};
+    expect_words(&p.proof, 0.0,
+                 "No single layer of these materials, up to 650 nm thick, uses less than 2.979 of the limits: proved. "
+                 "None of them meets the callouts. The best one known uses 3.010: within 1 % of the best of them.");
+    p.step[0] = (bc_proof_step){.layers = 0, .within = true, .best = {.limit_used = 0.0}};
+    p.step[1] = (bc_proof_step){.layers = 1, .within = true, .best = {.limit_used = 0.0}};
+    expect_words(&p.proof, 0.0, "");
+}
+END_TEST
+
 START_TEST(an_early_end_is_said)
 {
     proven p;
@@ -182,6 +198,7 @@ Suite *proof_words_suite(void)
     TCase *tcase = scratch_case("words");
     tcase_add_test(tcase, a_bound_is_said_in_one_sentence);
     tcase_add_test(tcase, an_early_end_is_said);
+    tcase_add_test(tcase, layers_that_reach_zero_need_no_proof);
     tcase_add_test(tcase, options_within_are_named);
     tcase_add_test(tcase, only_what_is_within_is_noted);
     tcase_add_test(tcase, json_has_the_bound);

@@ -8,9 +8,8 @@
 #include "table.h"
 
 #define BC_AREA_MEAN_WORDS                                                                                             \
-    "Area mean: each zone's own value (for `every`, its worst in the band), averaged over the projected aperture "     \
-    "with "                                                                                                            \
-    "the weight 2 pi r dr."
+    "Area mean: each zone's own value (its worst in the band, for a max or min), averaged over the projected "         \
+    "aperture with the weight 2 pi r dr."
 
 /* Some of the zones, and how many; each callout over the whole aperture. Release a table by writing it. */
 size_t bc_fill_zones(const bc_lens_result *lens, bc_table *table);
