@@ -70,7 +70,7 @@ void bc_add_loads(bc_text *words, const bc_quote_report *report)
     const bc_quote_request *request = report->request;
     const bc_quote_option *option = &result->option[result->recommended];
     const bool two_runs = request->both_sides && !request->one_run;
-    if (result->obstacle != BC_NO_OBSTACLE)
+    if (result->obstacle != BC_NO_OBSTACLE || option->stack.layers == 0)
         return;
     if (result->parts_per_load > 0)
         bc_text_add(words, "%zu parts of %g mm fit into one load (packed hexagonally). ", result->parts_per_load,

@@ -182,6 +182,11 @@ void bc_add_why(bc_text *out, const bc_quote_report *report)
         add_known(out, report);
         return;
     }
+    if (option->stack.layers == 0 && result->verdict == BC_FEASIBLE) {
+        bc_text_add(out, "No coating is needed: the bare surface meets every callout; it uses %s %% of the limit.",
+                    used);
+        return;
+    }
     bc_add_layers(out, option->stack.layers);
     if (result->verdict == BC_NOT_FEASIBLE)
         bc_text_add(out,

@@ -56,6 +56,10 @@ static void plan_loads(const bc_quote_request *request, size_t parts, bc_quote_o
 {
     const bc_load_plan plan = bc_plan_loads(request->quantity, parts, runs_per_part(request), request->failed_part,
                                             option->yield, confidence_of(request));
+    if (option->stack.layers == 0) { /* nothing is loaded */
+        option->blanks = request->quantity;
+        return;
+    }
     option->layer_hours = bc_layer_hours(&option->stack, request->process);
     option->hours_per_load = bc_hours_per_load(&option->stack, request->process, request->chamber);
     option->loads = plan.loads;
@@ -350,11 +354,22 @@ static bc_status add_bare_surface(bc_pool *pool, bc_quote_result *result, bc_err
     return status;
 }
 
+/* A surface that does without a coating must not be sold one. */
+static bc_status add_bare_where_it_meets(bc_pool *pool, bc_quote_result *result, bc_error *error)
+{
+    const bc_status status = add_bare_surface(pool, result, error);
+    if (status == BC_OK && result->option[0].limit_used > 1.0) {
+        bc_stack_clear(&result->option[0].stack);
+        result->options = 0;
+    }
+    return status;
+}
+
 /* One for each number of layers, or one alone where nobody waits for them. */
 static bc_status list_options(bc_pool *pool, size_t most_layers, standing *list, bc_quote_result *result,
                               bc_error *error)
 {
-    bc_status status = BC_OK;
+    bc_status status = add_bare_where_it_meets(pool, result, error);
     for (size_t layers = 1; status == BC_OK && layers <= most_layers && !bc_watch_ask(pool->watch); layers++)
         status = add_rung(pool, layers, list, result, error);
     if (status != BC_OK || (!bc_watch_stopped(pool->watch) && result->options > 0))
