@@ -12,7 +12,8 @@ BC_API_BEGIN
 /* Whether a callout is about light that is seen: R or T, luminous or by its colour. */
 bool bc_callout_is_seen(const bc_callout *callout);
 
-/* The light and the eye of such a callout; of a luminous value D65 and the 2 degree observer, as it is defined. */
+/* The illuminant and the observer of such a callout; of a luminous value D65 and the 2 degree observer, as it is
+ * defined. */
 void bc_callout_view(const bc_callout *callout, bc_illuminant *illuminant, bc_observer *observer);
 
 /* Whether two such callouts see the same: bc_same_light(), under the same illuminant by the same observer. */
@@ -38,8 +39,8 @@ typedef struct bc_colour_paths {
     bc_colour_path *path; /* in the order of the callouts, then of the glasses, s before p */
 } bc_colour_paths;
 
-/* Of every group of callouts that see the same. Where many glasses would make a thicket of it, of the glass alone where
- * the group uses most of a limit. No path (and BC_OK) where no callout is seen. */
+/* Of every group of callouts that see the same. With more than three substrates, of the one alone where the
+ * group uses most of a limit. No path (and BC_OK) where no callout is seen. */
 bc_status bc_colour_paths_compute(const bc_stack *stack, const bc_back *back, const bc_check_result *result,
                                   bc_colour_paths *paths, bc_error *error);
 void bc_colour_paths_clear(bc_colour_paths *paths);

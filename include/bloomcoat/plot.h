@@ -4,9 +4,9 @@
 /*
  * Results as pictures: SVG, PDF or PNG bytes in memory, drawn with Cairo.
  *
- * A `max` or `min` row is a hatched region that its curves must stay out of; the limit of a mean is a line, with the
- * mean beside it. Callouts that ask about other light (quantity, scope, polarization, angles, glass) have panels of
- * their own, so that no curve ever lies in a region that does not concern it. The worst point of each is marked.
+ * A `max` or `min` row is a hatched region that its curves must stay out of; the limit of an average is a line, with
+ * the average beside it. Callouts that ask about other light (quantity, scope, polarization, angles, glass) have panels
+ * of their own, so that no curve ever lies in a region that does not concern it. The worst point of each is marked.
  *
  * The same input gives the same bytes wherever the same fonts are: there is no date in a picture. The curves keep apart
  * without colour, by dashes; the colours are those of Okabe and Ito, Color Universal Design (2002, revised 2008), which

@@ -193,11 +193,9 @@ static const cli_option options_table[] = {
     CLI_OPTION_MAX_TOTAL_NM,
     {"aim", "fewest|best|yield", false,
      "fewest: the fewest layers that use at most 90 % of the limit (one or two more where the whole is then less than "
-     "half as "
-     "thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of what uses the least of "
-     "the limit "
-     "with at most --max-layers; yield: the fewest layers within 2 points of the highest yield (default fewest; yield "
-     "with --process)"},
+     "half as thick), else the fewest within 1 % of the best found; best: the thinnest within 1 % of what uses the "
+     "least of the limit with at most --max-layers; yield: the fewest layers within 2 points of the highest yield "
+     "(default fewest; yield with --process)"},
     {"process", "FILE", false,
      "rates, tooling and errors of the chamber (CSV): choose the design with the highest predicted yield"},
     {"runs", "N", false, "simulated runs of the last designs, with --process (default 10000)"},

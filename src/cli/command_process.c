@@ -209,9 +209,7 @@ const cli_command cli_process = {
         "Tooling factors, scatter within a run, between runs and between layers of one material, drift and index "
         "spread, each with its 95 % interval, and how many runs it takes to know it to 20 %. 'chart' raises an alarm "
         "where the share of the limit used, a callout or a tooling factor moves by more than chance would, and ends "
-        "with 1 where the "
-        "last "
-        "run is in one.",
+        "with 1 where the last run is in one.",
     .example = "process learn examples/history/run-*.txt --stack examples/window-stack.csv --process "
                "examples/process.csv --uncertainty-percent 0.05",
     .option = options,

@@ -13,14 +13,14 @@
 #define MEDIAN_TO_ONE  0.6745
 #define FEWEST_IN_LINE 10 /* zeros one after the other that are no measurement any more */
 #define LINE_SHARE     5  /* and this part of the scan */
-#define BESIDE         30 /* values on either side of such a line, whose noise is looked at, */
-#define STEPS_OF_NOISE                                                                                                 \
-    1.5 /* and which is so many last digits: ten values alike by chance come once in a million scans */
-#define FEWEST_EMPTY 3
-#define OTHER_SCALE  4.0 /* times: no run makes a coating that much better all over */
-#define MUCH_NEARER  0.7
-#define FAR          4.0  /* times what the process allows */
-#define MOST_SCALE   0.25 /* an instrument's scale that is off by more is none (common practice, no source) */
+#define BESIDE         30 /* values on either side of such a line, whose noise is looked at */
+/* and is so many last digits, or more: ten values alike by chance come once in a million scans then. */
+#define STEPS_OF_NOISE 1.5
+#define FEWEST_EMPTY   3
+#define OTHER_SCALE    4.0 /* times: no run makes a coating that much better all over */
+#define MUCH_NEARER    0.7
+#define FAR            4.0  /* times what the process allows */
+#define MOST_SCALE     0.25 /* an instrument's scale that is off by more is none (common practice, no source) */
 
 /* What a chamber of which nothing is known is taken to do (common practice, no source). */
 #define USUAL_THICKNESS 0.02

@@ -72,6 +72,8 @@ static void add_why(bc_text *words, const bc_quote_report *report)
         bc_text_add(words, "The callouts can be met, but not with the certainty that a guarantee takes.");
     else
         add_obstacle(words, report);
+    if (result->verdict == BC_FEASIBLE && result->option[result->recommended].stack.layers == 0)
+        bc_text_add(words, " The bare surface meets them: no coating is needed.");
     if (result->verdict == BC_FEASIBLE)
         return;
     bc_text_add(words, "%s",

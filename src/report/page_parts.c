@@ -42,7 +42,7 @@ static void add_coating(bc_document *document, const bc_stack *stack)
 void bc_page_add_stack(bc_document *document, const bc_stack *stack)
 {
     add_coating(document, stack);
-    add_fact(document, "Glass", stack->substrate.name);
+    add_fact(document, "Substrate", stack->substrate.name);
     add_fact(document, "Light comes from", stack->incident.name);
 }
 
@@ -54,7 +54,7 @@ void bc_page_head(bc_document *document, const bc_check_report *report)
     add_coating(document, report->stack);
     while ((glass = bc_next_glass(report->result, glass)) != NULL)
         bc_text_add(&glasses, "%s%s", glasses.length == 0 ? "" : ", ", glass->name);
-    bc_document_cell(document, "Glass");
+    bc_document_cell(document, "Substrate");
     bc_document_take(document, &glasses);
     if (report->curved != NULL) {
         bc_document_cell(document, "Surface");

@@ -194,6 +194,8 @@ int bc_option_prefer(const bc_quote_request *request, const bc_quote_option *a, 
     const int thin = compare(a->total_nm, b->total_nm);
     if (bc_option_as_asked(request, a) != bc_option_as_asked(request, b))
         return bc_option_as_asked(request, a) ? -1 : 1;
+    if (bc_option_as_asked(request, a) && (a->stack.layers == 0) != (b->stack.layers == 0))
+        return layers; /* a bare surface has no run that could fail, so it needs no margin */
     if ((a->limit_used <= 1.0) != (b->limit_used <= 1.0))
         return a->limit_used <= 1.0 ? -1 : 1;
     if (a->limit_used > 1.0)

@@ -11,12 +11,20 @@
 #define BLOCK  4    /* pixels, of whose average ... */
 #define APART  20.0 /* ... grey may differ by so much of 255: edges are smoothed by the library's version */
 
-/* Without pictures, whose letters are the font's, and without the folder's name: both differ from run to run. */
+static void leave_out(char *text, const char *begin, const char *end)
+{
+    char *from, *to;
+    while ((from = strstr(text, begin)) != NULL && (to = strstr(from, end)) != NULL)
+        memmove(from, to + strlen(end), strlen(to + strlen(end)) + 1);
+}
+
+/* Without pictures, whose letters are the font's, and without the folder's name: both differ from run to run. And
+ * without the style sheet, which is the same in every page. */
 static void leave_out_what_differs(char *text)
 {
-    char *from, *end;
-    while ((from = strstr(text, "<svg")) != NULL && (end = strstr(from, "</svg>")) != NULL)
-        memmove(from, end + 6, strlen(end + 6) + 1);
+    char *from;
+    leave_out(text, "<svg", "</svg>");
+    leave_out(text, "<style>", "</style>");
     while ((from = strstr(text, scratch_folder())) != NULL)
         memmove(from, from + strlen(scratch_folder()), strlen(from + strlen(scratch_folder())) + 1);
 }

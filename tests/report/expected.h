@@ -7,7 +7,8 @@
  */
 #include "fixture.h"
 
-/* Compares the text with expected/NAME, but for pictures in it and the scratch folder's name, and clears it. */
+/* Compares the text with expected/NAME, but for pictures and the style sheet in it and the scratch folder's name, and
+ * clears it. */
 void expect_written(const char *name, bc_text *text);
 
 /* The same of a picture as PNG, by the average grey of small blocks. */

@@ -61,8 +61,8 @@ const char *bc_plot_mean_word(const bc_callout *callout);
 /* a, b, ... z, aa, ab, ... */
 void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index);
 
-/* The hatched region of a `max` or `min` row, or the line of a mean's limit, with its entry in the key. `letter` may be "".
- */
+/* The hatched region of a `max` or `min` row, or the line of an average's limit, with its entry in the key. `letter`
+ * may be "". */
 void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char *letter);
 
 /* The letter that a check's picture calls a callout by; "" where there is one callout only. */
