@@ -19,7 +19,11 @@ int main(void)
     srunner_add_suite(runner, plot_words_suite());
     srunner_add_suite(runner, plot_inspect_suite());
     srunner_add_suite(runner, plot_shop_suite());
+    srunner_add_suite(runner, plot_lens_suite());
+    srunner_add_suite(runner, plot_design_suite());
+    srunner_add_suite(runner, plot_material_suite());
     srunner_add_suite(runner, plot_memory_suite());
+    srunner_add_suite(runner, flow_suite());
     srunner_add_suite(runner, document_suite());
     srunner_add_suite(runner, page_suite());
     srunner_add_suite(runner, page_inspect_suite());

@@ -5,6 +5,7 @@
 #include "charted.h"
 #include "fixture.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static void expect_words(const charted *all, const char *piece, bool there)
@@ -104,6 +105,75 @@ START_TEST(charts_in_a_picture)
 }
 END_TEST
 
+/* Filled circles of a picture: Cairo's begin at one point, with curves to come. Letters have no colour of their own. */
+static size_t circles(const charted *all)
+{
+    const bc_plot_options options = {.format = BC_PLOT_SVG};
+    bc_text text = {0};
+    size_t count = 0;
+    double x, y;
+    ck_assert_int_eq(bc_plot_control(&all->report, &options, &text, NULL), BC_OK);
+    for (const char *path = text.data; (path = strstr(path, "fill-opacity:1;\" d=\"M ")) != NULL; path++) {
+        int length = 0;
+        sscanf(path, "fill-opacity:1;\" d=\"M %lf %lf C %n", &x, &y, &length);
+        count += length > 0;
+    }
+    bc_text_clear(&text);
+    return count;
+}
+
+/* Every value is a dot, and every range between two of them. Loop: the charts that have lines. */
+START_TEST(every_value_is_a_dot)
+{
+    charted all;
+    size_t dots = 0, none;
+    open_charted(&all);
+    for (size_t c = 0; c < CHARTS; c++)
+        for (size_t i = 0; i < CHARTED; i++) /* no alarm: those are marked with a circle each */
+            all.value[c][i] = all.value[c][i % 2];
+    all.report.charts = 1;
+    all.series[0].count = 6;
+    remake(&all);
+    none = circles(&all) - 6 - 5; /* of the key */
+    all.report.charts = (size_t)_i;
+    all.series[0].count = CHARTED - 2;
+    remake(&all);
+    for (size_t c = 0; c < all.report.charts; c++) {
+        ck_assert_uint_eq(all.chart[c].alarms, 0);
+        dots += 2 * all.series[c].count - 1;
+    }
+    ck_assert_uint_le(none, 1);
+    ck_assert_uint_eq(circles(&all), none + dots);
+    close_charted(&all);
+}
+END_TEST
+
+/* Of the callouts the one is drawn that uses most of its limit, and of two that use as much the first. Loop: the first
+ * uses less, more and as much. */
+START_TEST(the_callout_that_uses_most_is_drawn)
+{
+    charted all;
+    size_t none;
+    open_charted(&all);
+    for (size_t c = 0; c < 2; c++) {
+        for (size_t i = 0; i < CHARTED; i++)
+            all.value[c][i] = all.value[1][i % 2];
+        all.series[c].kind = BC_CONTROL_CALLOUT;
+        strcpy(all.series[c].name, "band");
+        all.series[c].limit = 0.005;
+    }
+    all.series[0].count = 6;
+    all.report.charts = 1;
+    remake(&all);
+    none = circles(&all) - 6 - 5; /* of the key */
+    all.report.charts = 2;
+    all.chart[0].mean_used = _i == 0 ? 0.7 : 0.8;
+    all.chart[1].mean_used = _i == 1 ? 0.7 : 0.8;
+    ck_assert_uint_eq(circles(&all), none + (_i == 0 ? 2 * (CHARTED - 2) - 1 : 6 + 5));
+    close_charted(&all);
+}
+END_TEST
+
 Suite *control_suite(void)
 {
     Suite *suite = suite_create("control");
@@ -112,6 +182,8 @@ Suite *control_suite(void)
     tcase_add_test(tcase, no_alarm);
     tcase_add_test(tcase, charts_in_json);
     tcase_add_test(tcase, charts_in_a_picture);
+    tcase_add_loop_test(tcase, every_value_is_a_dot, 1, CHARTS + 1);
+    tcase_add_loop_test(tcase, the_callout_that_uses_most_is_drawn, 0, 3);
     suite_add_tcase(suite, tcase);
     return suite;
 }

@@ -137,6 +137,24 @@ START_TEST(json_of_one_witness)
 }
 END_TEST
 
+/* Of a scan of T the residual is that of T. */
+START_TEST(json_of_a_scan_of_transmittance)
+{
+    inspected all;
+    bc_text text = {0};
+    open_inspected(&all);
+    all.result[0].T = all.result[0].R;
+    all.result[0].R = (bc_overlay){.rms_fitted = 0.5};
+    ck_assert_int_eq(bc_report_inspect_json(&all.report, &text, NULL), BC_OK);
+    cJSON *root = parse(&text);
+    ck_assert_str_eq(string_of(root, "quantity"), "T");
+    ck_assert_double_eq_tol(number_of(root, "rms_fitted_percent"), 0.01, 1e-12);
+    cJSON_Delete(root);
+    bc_text_clear(&text);
+    fixture_close(&all.base);
+}
+END_TEST
+
 /* k standard uncertainties, of the value and of the prediction, whatever k is; a standard error stays one. */
 START_TEST(json_uncertainties_are_expanded_by_k)
 {
@@ -245,6 +263,7 @@ Suite *inspect_suite(void)
     tcase_add_loop_test(tcase, text_of_no_fit, 0, 2);
     tcase_add_test(tcase, text_of_another_measurement);
     tcase_add_test(tcase, json_of_one_witness);
+    tcase_add_test(tcase, json_of_a_scan_of_transmittance);
     tcase_add_loop_test(tcase, json_uncertainties_are_expanded_by_k, 0, 2);
     tcase_add_test(tcase, a_lot);
     tcase_add_test(tcase, a_failed_text_stays_failed);

@@ -261,6 +261,46 @@ START_TEST(callouts_are_drawn_as_what_they_are)
 }
 END_TEST
 
+/* A letter tells callouts apart; of one alone, on however many glasses, there is none. */
+START_TEST(one_callout_has_no_letter)
+{
+    char letter[BC_CHART_BRIEF];
+    plot_scene all;
+    plot_scene_open(&all);
+    all.result.count = 1; /* another callout's finding lies behind it in memory */
+    bc_plot_callout_letter(&all.result, &all.callout[0], letter);
+    ck_assert_str_eq(letter, "");
+    all.finding[1].callout = &all.callout[0];
+    all.result.count = 2;
+    bc_plot_callout_letter(&all.result, &all.callout[0], letter);
+    ck_assert_str_eq(letter, "");
+    all.result.count = 3;
+    bc_plot_callout_letter(&all.result, &all.callout[2], letter);
+    ck_assert_str_eq(letter, "b");
+    plot_scene_close(&all);
+}
+END_TEST
+
+/* Of a callout on several glasses the note tells the worst, of those the result has. */
+START_TEST(the_note_tells_the_worst_glass)
+{
+    const bc_plot_options options = {0};
+    plot_scene all;
+    bc_chart chart;
+    plot_scene_open(&all);
+    all.finding[1].callout = all.finding[2].callout = &all.callout[0];
+    all.finding[1].limit_used = 0.7;
+    all.finding[2].limit_used = 1.5;
+    all.result.count = (size_t)_i;
+    all.result.decisive = all.result.count - 1;
+    bc_chart_open(&chart, &options);
+    bc_plot_check_notes(&chart, &all.check);
+    ck_assert_ptr_nonnull(strstr(chart.note[0].text, _i == 3 ? "uses 150.0\u00a0%" : "uses 90.0\u00a0%"));
+    bc_chart_clear(&chart);
+    plot_scene_close(&all);
+}
+END_TEST
+
 START_TEST(formats_by_name)
 {
     static const char *const wrong[] = {"a.jpg", "svg", ".svg", "a.svg.txt", "-", "folder/.png", ""};
@@ -349,6 +389,8 @@ Suite *plot_suite(void)
     tcase_add_loop_test(tcase, twice_the_same_bytes, 0, 3 * PLOT_SCENES);
     tcase_add_test(tcase, the_worst_point_is_marked_where_it_is);
     tcase_add_test(tcase, callouts_are_drawn_as_what_they_are);
+    tcase_add_test(tcase, one_callout_has_no_letter);
+    tcase_add_loop_test(tcase, the_note_tells_the_worst_glass, 1, 4);
     tcase_add_test(tcase, formats_by_name);
     tcase_add_test(tcase, options_out_of_their_limits_are_refused);
     tcase_add_test(tcase, what_cannot_be_drawn_is_said);

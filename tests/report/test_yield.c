@@ -159,6 +159,24 @@ START_TEST(what_the_process_says_stands_beside_its_error)
 }
 END_TEST
 
+/* What was left out for being too much work, and nothing else. */
+START_TEST(what_was_left_out_is_named)
+{
+    offered all;
+    open_offered(&all);
+    expect_words(&all, "as more work than a yield may take", false);
+    all.runs.left_out = true;
+    all.runs.scale_for_95 = NAN;
+    expect_words(&all, "The errors at which 95 % of the runs would be good were left out as more work", true);
+    expect_words(&all, "The influences", false);
+    all.runs.influences = 0;
+    expect_words(&all, "The influences, and the errors at which 95 % of the runs would be good, were left out", true);
+    all.runs.scale_for_95 = 0.51;
+    expect_words(&all, "The influences were left out as more work than a yield may take", true);
+    fixture_close(&all.base);
+}
+END_TEST
+
 START_TEST(json_has_it_all)
 {
     const bc_zone zone = {.radius_mm = 7.5, .thickness_factor = 1.0};
@@ -196,6 +214,7 @@ Suite *yield_suite(void)
     tcase_add_test(tcase, what_is_known_of_the_process);
     tcase_add_test(tcase, no_errors_and_a_process_that_would_do);
     tcase_add_test(tcase, what_the_process_says_stands_beside_its_error);
+    tcase_add_test(tcase, what_was_left_out_is_named);
     tcase_add_test(tcase, json_has_it_all);
     suite_add_tcase(suite, tcase);
     return suite;
