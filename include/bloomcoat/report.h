@@ -103,7 +103,7 @@ bc_status bc_report_record_list_json(const bc_record_list *list, bc_text *out, b
 bc_status bc_report_record_entry_text(const bc_record_entry *entry, bc_text *out, bc_error *error);
 bc_status bc_report_record_entry_json(const bc_record_entry *entry, bc_text *out, bc_error *error);
 
-/* A check of all; entries, files, bytes, faults[] (sentences). */
+/* A check of all; record_file, count (of entries), files, bytes, faults[] (sentences). */
 bc_status bc_report_record_check_text(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
 bc_status bc_report_record_check_json(const char *path, const bc_record_check *check, bc_text *out, bc_error *error);
 
@@ -120,7 +120,7 @@ typedef struct bc_record_again {
 } bc_record_again;
 
 bc_status bc_report_record_again_text(const bc_record_again *again, bc_text *out, bc_error *error);
-/* number, recorded_version, version, same, recorded_exit_code, exit_code, outputs[] {file, same, recorded_sha256,
+/* number, recorded_version, version, same, recorded_exit_code, exit_code, compared[] {file, same, recorded_sha256,
  * sha256 (null: it was not written)}. */
 bc_status bc_report_record_again_json(const bc_record_again *again, bc_text *out, bc_error *error);
 

@@ -72,6 +72,7 @@ Suite *yield_suite(void);
 Suite *control_suite(void);
 Suite *as_written_suite(void);
 Suite *colours_suite(void);
+Suite *record_suite(void);
 Suite *every_figure_suite(void);
 Suite *other_reports_suite(void);
 

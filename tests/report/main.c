@@ -35,6 +35,7 @@ int main(void)
     srunner_add_suite(runner, control_suite());
     srunner_add_suite(runner, as_written_suite());
     srunner_add_suite(runner, colours_suite());
+    srunner_add_suite(runner, record_suite());
     srunner_add_suite(runner, every_figure_suite());
     srunner_add_suite(runner, other_reports_suite());
     return run_suites(runner);

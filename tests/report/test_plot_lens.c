@@ -144,6 +144,27 @@ START_TEST(no_aperture_is_drawn_where_there_is_none)
 }
 END_TEST
 
+/* The axis of the factors reaches every curve that is drawn on it. Loop: of the stack as it is, with the factor that
+ * balances, with the one that reaches farthest. */
+START_TEST(every_curve_with_a_factor_is_in_sight)
+{
+    lens l;
+    lens_open(&l, 1, 0.045);
+    bc_lens_curve *curve[] = {&l.result.designed, &l.result.scaled, &l.result.reaching};
+    l.result.factor = 1.01;
+    l.result.reach_factor = 1.02;
+    for (size_t c = 0; c < 3; c++)
+        for (size_t z = 0; z < l.result.zones; z++)
+            curve[c]->limit_used[z] = c == (size_t)_i ? 9.0 : 0.5;
+    bc_chart chart = lens_panels(&l);
+    ck_assert_uint_eq(count_kind(&chart.panel[1], BC_CHART_LINE), 3);
+    ck_assert_double_ge(chart.panel[1].y.range.to, 9.0);
+    ck_assert_int_eq(chart.panel[0].y.range.to >= 9.0, _i == 0);
+    bc_chart_clear(&chart);
+    lens_close(&l);
+}
+END_TEST
+
 /* The rule stands where the callouts cease to hold, and nowhere else: not where they all hold, not at the edge, and not
  * where they hold at no distance at all. */
 START_TEST(the_aperture_is_drawn_between_axis_and_edge)
@@ -200,6 +221,7 @@ Suite *plot_lens_suite(void)
     tcase_add_test(tcase, no_factor_has_no_panel);
     tcase_add_loop_test(tcase, limit_used_against_the_radius, 0, 2);
     tcase_add_loop_test(tcase, no_aperture_is_drawn_where_there_is_none, 0, 2);
+    tcase_add_loop_test(tcase, every_curve_with_a_factor_is_in_sight, 0, 3);
     tcase_add_loop_test(tcase, the_aperture_is_drawn_between_axis_and_edge, 0, 5);
     tcase_add_test(tcase, a_picture_survives_every_failed_allocation);
     suite_add_tcase(suite, tcase);
