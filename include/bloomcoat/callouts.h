@@ -16,15 +16,23 @@ typedef enum bc_statistic {
     BC_EXTREME, /* the limit holds at every wavelength of the band */
     BC_AVERAGE, /* the band mean, weighted where the callout has a weight, else with equal weight per nm */
 } bc_statistic;
-/* What of the colour of R or T a callout limits. Of all but chroma it is the distance from a target. */
+/* What of the colour of R or T a callout limits: C*ab; the distance of one coordinate from a target; or how far out two
+ * coordinates lie, 0 at the centre of an ellipse and 1 on it. */
 typedef enum bc_colour_value {
     BC_NO_COLOUR,
     BC_CHROMA,
     BC_COLOUR_A,
     BC_COLOUR_B,
     BC_COLOUR_X,
-    BC_COLOUR_Y
+    BC_COLOUR_Y,
+    BC_ELLIPSE_AB, /* a*, b* */
+    BC_ELLIPSE_XY  /* x, y */
 } bc_colour_value;
+/* An ellipse in the plane of two coordinates, in their own units. */
+typedef struct bc_ellipse {
+    double centre[2], half_axis[2];
+    double turn_rad; /* from the first coordinate's axis to the first half-axis, towards the second coordinate's */
+} bc_ellipse;
 typedef enum bc_sense { BC_AT_MOST, BC_AT_LEAST } bc_sense;
 typedef enum bc_scope {
     BC_SCOPE_SURFACE, /* this coated surface alone */
@@ -47,13 +55,13 @@ typedef struct bc_callout {
     long line;                    /* in the file it came from; 0: made by hand */
     /* Of an average; NULL: equal weight per nm. With bc_weight_luminous() the band is 380 to 780 nm. */
     const bc_weight *weight;
-    /* Chroma C*ab, or the distance of a*, b*, x or y from `target`, of R or T in this light to this eye. Then statistic
-     * is BC_AVERAGE, sense BC_AT_MOST, the band 380 to 780 nm, weight bc_weight_tristimulus() of y. The program counts
-     * all values in hundredths, as it counts percent. */
+    /* Of R or T in this light to this eye. Then statistic is BC_AVERAGE, sense BC_AT_MOST, the band 380 to 780 nm,
+     * weight bc_weight_tristimulus() of y. The program counts all values in hundredths, as it counts percent. */
     bc_colour_value colour;
     bc_illuminant illuminant;
     bc_observer observer;
-    double target; /* in hundredths */
+    double target;      /* in hundredths; of one coordinate */
+    bc_ellipse ellipse; /* of BC_ELLIPSE_AB and BC_ELLIPSE_XY; a limit of 0.01 is the ellipse itself */
 } bc_callout;
 
 typedef struct bc_callouts {
@@ -70,6 +78,9 @@ void bc_callouts_clear(bc_callouts *callouts);
 
 /* Whether a callout is for the substrate of this name. */
 bool bc_callout_applies(const bc_callout *callout, const char *substrate);
+
+/* Whether it limits two coordinates of a colour by an ellipse. */
+bool bc_callout_is_ellipse(const bc_callout *callout);
 
 /* Whether its value is the luminous one, see bc_weight_luminous(). */
 bool bc_callout_is_luminous(const bc_callout *callout);

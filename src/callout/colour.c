@@ -97,19 +97,39 @@ static double opponent(const double share[3], int first, double factor, double s
     return factor * (lightness(share[first]) - lightness(share[first + 1]));
 }
 
-/* x (which 0) or y (which 1), and its slopes. */
-static double chromaticity(const bc_callout *callout, const double share[3], int which, double slope[3])
+/* x (which 0) or y (which 1), and its slopes. Where nothing is reflected no colour is seen, and none is wrong:
+ * `unseen`. */
+static double chromaticity(const bc_callout *callout, const double share[3], int which, double unseen, double slope[3])
 {
     double white[3], sum = 0.0;
     tristimulus(NULL, callout->illuminant, callout->observer, white);
     memset(slope, 0, 3 * sizeof *slope);
     for (int c = 0; c < 3; c++)
         sum += white[c] * share[c];
-    if (!(sum > DBL_MIN)) /* nothing is reflected: no colour is seen, and none is wrong */
-        return 100.0 * callout->target;
+    if (!(sum > DBL_MIN))
+        return unseen;
     for (int c = 0; c < 3; c++)
         slope[c] = white[c] / sum * ((c == which) - white[which] * share[which] / sum);
     return white[which] * share[which] / sum;
+}
+
+/* How far out of an ellipse's centre: the root of (u/p)^2 + (v/q)^2 along its half-axes p and q. */
+static double out_of_ellipse(const bc_callout *callout, const double share[3], double slope[3])
+{
+    const bc_ellipse *ellipse = &callout->ellipse;
+    const double c = cos(ellipse->turn_rad), s = sin(ellipse->turn_rad);
+    const double p = ellipse->half_axis[0], q = ellipse->half_axis[1];
+    double at[2], of[2][3];
+    for (int k = 0; k < 2; k++)
+        at[k] = (callout->colour == BC_ELLIPSE_AB ? opponent(share, k, k == 0 ? A_FACTOR : B_FACTOR, of[k])
+                                                  : chromaticity(callout, share, k, ellipse->centre[k], of[k])) -
+                ellipse->centre[k];
+    const double u = (c * at[0] + s * at[1]) / p, v = (c * at[1] - s * at[0]) / q, out = hypot(u, v);
+    for (int k = 0; slope != NULL && k < 3; k++)
+        slope[k] = out > 0.0
+                       ? (u * (c * of[0][k] + s * of[1][k]) / p + v * (c * of[1][k] - s * of[0][k]) / q) / out / 100.0
+                       : 0.0;
+    return out / 100.0;
 }
 
 double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3])
@@ -125,6 +145,9 @@ double bc_colour_callout_value(const bc_callout *callout, const double share[3],
             slope[c] = value > 0.0 ? (a * a_slope[c] + b * b_slope[c]) / value / 100.0 : 0.0;
         return value / 100.0;
     }
+    case BC_ELLIPSE_AB:
+    case BC_ELLIPSE_XY:
+        return out_of_ellipse(callout, share, slope);
     case BC_COLOUR_A:
         value = opponent(share, 0, A_FACTOR, a_slope);
         break;
@@ -132,10 +155,10 @@ double bc_colour_callout_value(const bc_callout *callout, const double share[3],
         value = opponent(share, 1, B_FACTOR, a_slope);
         break;
     case BC_COLOUR_X:
-        value = chromaticity(callout, share, 0, a_slope);
+        value = chromaticity(callout, share, 0, 100.0 * callout->target, a_slope);
         break;
     case BC_COLOUR_Y:
-        value = chromaticity(callout, share, 1, a_slope);
+        value = chromaticity(callout, share, 1, 100.0 * callout->target, a_slope);
         break;
     }
     away = value / 100.0 - callout->target;

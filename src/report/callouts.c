@@ -115,7 +115,7 @@ void bc_add_csv_cell(bc_text *out, const char *text)
 /* As a callouts file has it. */
 static const char *colour_word(const bc_callout *callout)
 {
-    static const char *const word[] = {"", "chroma", "a", "b", "x", "y"};
+    static const char *const word[] = {"", "chroma", "a", "b", "x", "y", "ab", "xy"};
     return word[callout->colour];
 }
 
@@ -134,14 +134,17 @@ static double limit_in_percent(double limit)
 
 static void add_colour_cells(const bc_callout *callout, bc_text *out)
 {
-    char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE];
+    char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], ellipse[BC_PRINTED_SIZE];
     if (callout->colour == BC_NO_COLOUR) {
         bc_text_add(out, ",,,");
         return;
     }
     bc_number_format(in_units(callout->target - callout->limit), from);
     bc_number_format(in_units(callout->target + callout->limit), to);
-    if (bc_has_target(callout))
+    if (bc_callout_is_ellipse(callout)) {
+        bc_print_ellipse(ellipse, callout);
+        bc_text_add(out, ",%s", ellipse);
+    } else if (bc_has_target(callout))
         bc_text_add(out, ",%s..%s", from, to);
     else
         bc_text_add(out, ",<= %s", to);

@@ -125,6 +125,16 @@ void bc_colour_of_json(bc_json *json, cJSON *parent, const bc_callout *callout)
     if (callout->colour == BC_NO_COLOUR)
         return;
     bc_json_number(json, parent, "target", bc_has_target(callout) ? 100.0 * callout->target : NAN, 12);
+    if (bc_callout_is_ellipse(callout)) {
+        const bc_ellipse *ellipse = &callout->ellipse;
+        cJSON *into = bc_json_object(json, parent, "ellipse");
+        cJSON *centre = bc_json_array(json, into, "centre"), *half_axis = bc_json_array(json, into, "half_axis");
+        for (int k = 0; k < 2; k++) {
+            bc_json_number(json, centre, NULL, ellipse->centre[k], 12);
+            bc_json_number(json, half_axis, NULL, ellipse->half_axis[k], 12);
+        }
+        bc_json_number(json, into, "turn_deg", bc_degrees(ellipse->turn_rad), 12);
+    }
     bc_json_string(json, parent, "illuminant", bc_illuminant_word(callout->illuminant));
     bc_json_number(json, parent, "observer_deg", callout->observer == BC_OBSERVER_2 ? 2.0 : 10.0, 12);
 }

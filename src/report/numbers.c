@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define MOST_DECIMALS 15
 
@@ -71,7 +72,7 @@ const char *bc_quantity_word(bc_quantity quantity)
 
 const char *bc_statistic_word(const bc_callout *callout)
 {
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy"};
     return callout->colour != BC_NO_COLOUR    ? colour[callout->colour]
            : bc_callout_is_luminous(callout)  ? "luminous"
            : callout->statistic == BC_AVERAGE ? "average"
@@ -86,12 +87,29 @@ const char *bc_unit_behind(const bc_callout *callout)
 
 bool bc_has_target(const bc_callout *callout)
 {
-    return callout->colour > BC_CHROMA;
+    return callout->colour > BC_CHROMA && !bc_callout_is_ellipse(callout);
+}
+
+void bc_print_ellipse(char to[BC_PRINTED_SIZE], const bc_callout *callout)
+{
+    const bc_ellipse *ellipse = &callout->ellipse;
+    const double scale = 100.0 * callout->limit; /* a limit that was relaxed is a larger ellipse of the same shape */
+    char number[5][BC_NUMBER_SIZE];
+    const double value[5] = {ellipse->centre[0], ellipse->centre[1], scale * ellipse->half_axis[0],
+                             scale * ellipse->half_axis[1], bc_degrees(ellipse->turn_rad)};
+    for (int i = 0; i < 5; i++)
+        bc_number_format(round(value[i] * 1e9) / 1e9, number[i]);
+    bc_print(to, BC_PRINTED_SIZE, "%s %s +- %s %s%s%s", number[0], number[1], number[2], number[3],
+             value[4] == 0.0 ? "" : " turned ", value[4] == 0.0 ? "" : number[4]);
 }
 
 void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout)
 {
-    if (bc_has_target(callout))
+    if (bc_callout_is_ellipse(callout)) {
+        bc_print_ellipse(to, callout);
+        if (callout->ellipse.turn_rad != 0.0)
+            bc_print(to + strlen(to), BC_PRINTED_SIZE - strlen(to), " deg");
+    } else if (bc_has_target(callout))
         bc_print(to, BC_PRINTED_SIZE, "%.6g +- %.6g", 100.0 * callout->target, 100.0 * callout->limit);
     else
         bc_print(to, BC_PRINTED_SIZE, "%s %.6g%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
@@ -101,11 +119,15 @@ void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout)
 void bc_print_quantity(char to[BC_PRINTED_SIZE], const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
-    char target[BC_NUMBER_SIZE + 8] = "";
+    bc_callout asked = *callout; /* the ellipse that the value is counted in, however large the limit */
+    char target[BC_NUMBER_SIZE + 8] = "", ellipse[BC_PRINTED_SIZE] = "";
+    asked.limit = 0.01;
     if (bc_has_target(callout))
         bc_print(target, sizeof target, " from %.6g", 100.0 * callout->target);
-    bc_print(to, BC_PRINTED_SIZE, "%s %s%s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
-             weight == NULL ? "" : " ", weight == NULL ? "" : weight, target,
+    else if (bc_callout_is_ellipse(callout))
+        bc_print_ellipse(ellipse, &asked);
+    bc_print(to, BC_PRINTED_SIZE, "%s %s%s%s%s%s%s%s", bc_quantity_word(callout->quantity), bc_statistic_word(callout),
+             weight == NULL ? "" : " ", weight == NULL ? "" : weight, target, ellipse[0] == '\0' ? "" : " of ", ellipse,
              callout->scope == BC_SCOPE_PART ? " part" : "");
 }
 

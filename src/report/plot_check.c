@@ -200,6 +200,7 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
         bc_print(at, sizeof at, "%.5g" NO_BREAK "nm, ", worst->at_nm);
     bc_print(to, BC_CHART_TEXT, "%s %s%s at %s%.3g°%s%s%s",
              bc_has_target(worst->callout)             ? "Off by"
+             : bc_callout_is_ellipse(worst->callout)   ? "Of the ellipse"
              : worst->callout->colour == BC_CHROMA     ? "Chroma"
              : bc_callout_is_luminous(worst->callout)  ? "Luminous"
              : worst->callout->statistic == BC_AVERAGE ? "Average"

@@ -93,6 +93,17 @@ static void add_panel(bc_chart *chart, const bc_check_report *report, const bc_c
     }
 }
 
+/* Whether a panel has a limit to show, `panel` NULL: whether any of them has. */
+static bool has_limit(const bc_check_result *result, const bc_colour_panel *panel)
+{
+    for (size_t f = 0; f < result->count; f++)
+        if (result->finding[f].callout->colour != BC_NO_COLOUR &&
+            (panel == NULL || bc_colour_panel_holds(panel, result->finding[f].callout)))
+            return true;
+    return false;
+}
+
+/* Beside panels with limits, one of a luminous value alone would be an empty frame around a point. */
 void bc_plot_check_colours(bc_chart *chart, const bc_check_report *report, const bc_check_curves *curves)
 {
     for (size_t f = 0; f < report->result->count; f++) {
@@ -101,7 +112,8 @@ void bc_plot_check_colours(bc_chart *chart, const bc_check_report *report, const
         if (!bc_callout_is_seen(callout))
             continue;
         panel = bc_colour_panel_of(callout, bc_is_chromaticity(callout));
-        if (!has_panel(report->result, f, &panel))
+        if (!has_panel(report->result, f, &panel) &&
+            (has_limit(report->result, &panel) || !has_limit(report->result, NULL)))
             add_panel(chart, report, curves, &panel);
     }
 }

@@ -21,7 +21,7 @@ bc_colour_panel bc_colour_panel_of(const bc_callout *callout, bool chromaticity)
 
 bool bc_is_chromaticity(const bc_callout *callout)
 {
-    return callout->colour == BC_COLOUR_X || callout->colour == BC_COLOUR_Y;
+    return callout->colour == BC_COLOUR_X || callout->colour == BC_COLOUR_Y || callout->colour == BC_ELLIPSE_XY;
 }
 
 bool bc_colour_panel_holds(const bc_colour_panel *panel, const bc_callout *callout)
@@ -55,10 +55,27 @@ void bc_colour_panel_reach(bc_colour_panel *panel, size_t count, const bc_colour
     }
 }
 
+/* The point of an ellipse at this turn of its own parameter. */
+static void on_ellipse(const bc_callout *callout, double turn, double *x, double *y)
+{
+    const bc_ellipse *ellipse = &callout->ellipse;
+    const double c = cos(ellipse->turn_rad), s = sin(ellipse->turn_rad);
+    const double u = 100.0 * callout->limit * ellipse->half_axis[0] * cos(turn);
+    const double v = 100.0 * callout->limit * ellipse->half_axis[1] * sin(turn);
+    *x = ellipse->centre[0] + c * u - s * v;
+    *y = ellipse->centre[1] + s * u + c * v;
+}
+
 void bc_colour_panel_reach_limit(bc_colour_panel *panel, const bc_callout *callout)
 {
     const double from = 100.0 * (callout->target - callout->limit), to = 100.0 * (callout->target + callout->limit);
-    if (callout->colour == BC_NO_COLOUR)
+    for (int i = 0; bc_callout_is_ellipse(callout) && i < CIRCLE_POINTS; i++) {
+        double x, y;
+        on_ellipse(callout, 2.0 * M_PI * i / CIRCLE_POINTS, &x, &y);
+        reach(&panel->across, x, x);
+        reach(&panel->up, y, y);
+    }
+    if (callout->colour == BC_NO_COLOUR || bc_callout_is_ellipse(callout))
         return;
     if (callout->colour != BC_COLOUR_B && callout->colour != BC_COLOUR_Y)
         reach(&panel->across, from, to);
@@ -112,13 +129,14 @@ bc_chart_panel *bc_colour_panel_add(bc_chart *chart, bc_colour_panel *panel)
     return added;
 }
 
-/* A circle about the target, or a strip that reaches far beyond the frame. */
+/* A circle about the target, an ellipse, or a strip that reaches far beyond the frame. */
 static void outline(const bc_colour_panel *panel, const bc_callout *callout, bc_chart_item *item, double *x, double *y)
 {
     const double middle = 100.0 * callout->target, half = 100.0 * callout->limit;
     const bool upright = callout->colour == BC_COLOUR_A || callout->colour == BC_COLOUR_X;
     const double wide = FAR * (panel->across.to - panel->across.from), high = FAR * (panel->up.to - panel->up.from);
-    const bool round = callout->colour == BC_CHROMA;
+    const bool ellipse = bc_callout_is_ellipse(callout), round = callout->colour == BC_CHROMA || ellipse;
+    double top = CORNER * half;
     item->count = round ? CIRCLE_POINTS : 4;
     item->x = x;
     item->y = y;
@@ -127,11 +145,15 @@ static void outline(const bc_colour_panel *panel, const bc_callout *callout, bc_
         const double right = i == 1 || i == 2 ? 1.0 : -1.0, above = i >= 2 ? 1.0 : -1.0;
         x[i] = round ? half * cos(turn) : upright ? middle + right * half : right * wide;
         y[i] = round ? half * sin(turn) : upright ? above * high : middle + above * half;
+        if (ellipse) {
+            on_ellipse(callout, turn, &x[i], &y[i]);
+            top = i == 0 ? y[i] : fmax(top, y[i]);
+        }
     }
     /* The text: beside a strip that is upright, above one that lies, in a corner beside a circle. */
     item->from = upright ? middle + half : panel->across.from;
     item->to = panel->across.to;
-    item->low = upright ? panel->up.from : round ? CORNER * half : middle + half;
+    item->low = upright ? panel->up.from : round ? top : middle + half;
 }
 
 void bc_colour_panel_add_limit(bc_chart *chart, const bc_colour_panel *panel, const bc_callout *callout,

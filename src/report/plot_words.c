@@ -142,7 +142,18 @@ void bc_plot_limit(const bc_callout *callout, char to[BC_PLOT_LIMIT])
 {
     char limit[BC_PLOT_NUMBER];
     bc_plot_percent(callout->limit, limit); /* a colour's hundredths likewise */
-    if (bc_has_target(callout))
+    if (bc_callout_is_ellipse(callout)) {
+        const bc_ellipse *ellipse = &callout->ellipse;
+        const double scale = 100.0 * callout->limit;
+        bc_print(to, BC_PLOT_LIMIT,
+                 "%s" BC_PLOT_NO_BREAK "(%.4g," BC_PLOT_NO_BREAK "%.4g)" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK
+                 "(%.4g," BC_PLOT_NO_BREAK "%.4g)",
+                 bc_statistic_word(callout), ellipse->centre[0], ellipse->centre[1], scale * ellipse->half_axis[0],
+                 scale * ellipse->half_axis[1]);
+        if (ellipse->turn_rad != 0.0)
+            bc_print(to + strlen(to), BC_PLOT_LIMIT - strlen(to), " turned" BC_PLOT_NO_BREAK "%.4g°",
+                     bc_degrees(ellipse->turn_rad));
+    } else if (bc_has_target(callout))
         bc_print(to, BC_PLOT_LIMIT, "%s" BC_PLOT_NO_BREAK "%.5g" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%s",
                  bc_statistic_word(callout), 100.0 * callout->target, limit);
     else

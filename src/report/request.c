@@ -51,15 +51,21 @@ static void add_number(bc_text *out, double hundredths)
 /* "R chroma <= 8, illuminant D65, observer 2, ", "R a* 2 +- 4, ..." */
 static void add_colour(const bc_callout *callout, bc_text *out)
 {
-    static const char *const word[] = {"", "chroma", "a*", "b*", "chromaticity x", "chromaticity y"};
+    static const char *const word[] = {"",     "chroma",         "a*", "b*", "chromaticity x", "chromaticity y",
+                                       "a*b*", "chromaticity xy"};
     bc_text_add(out, "%s %s ", bc_quantity_word(callout->quantity), word[callout->colour]);
-    if (bc_has_target(callout)) {
+    if (bc_callout_is_ellipse(callout)) {
+        char ellipse[BC_PRINTED_SIZE];
+        bc_print_limit(ellipse, callout);
+        bc_text_add(out, "%s", ellipse);
+    } else if (bc_has_target(callout)) {
         add_number(out, callout->target);
         bc_text_add(out, " +- ");
+        add_number(out, callout->limit);
     } else {
         bc_text_add(out, "<= ");
+        add_number(out, callout->limit);
     }
-    add_number(out, callout->limit);
     bc_text_add(out, ", illuminant %s, observer %s, ", bc_illuminant_word(callout->illuminant),
                 callout->observer == BC_OBSERVER_2 ? "2" : "10");
 }

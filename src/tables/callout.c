@@ -16,6 +16,11 @@ bool bc_callout_applies(const bc_callout *callout, const char *substrate)
     return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
 }
 
+bool bc_callout_is_ellipse(const bc_callout *callout)
+{
+    return callout->colour == BC_ELLIPSE_AB || callout->colour == BC_ELLIPSE_XY;
+}
+
 bool bc_callout_is_luminous(const bc_callout *callout)
 {
     return callout->weight == bc_weight_luminous();

@@ -11,7 +11,8 @@
 static const struct {
     const char *word;
     bc_colour_value colour;
-} colours[] = {{"chroma", BC_CHROMA}, {"a", BC_COLOUR_A}, {"b", BC_COLOUR_B}, {"x", BC_COLOUR_X}, {"y", BC_COLOUR_Y}};
+} colours[] = {{"chroma", BC_CHROMA}, {"a", BC_COLOUR_A},    {"b", BC_COLOUR_B},   {"x", BC_COLOUR_X},
+               {"y", BC_COLOUR_Y},    {"ab", BC_ELLIPSE_AB}, {"xy", BC_ELLIPSE_XY}};
 static const char *const illuminants[] = {"D65", "A", "D50"};
 static const char *const observers[] = {"2", "10"};
 
@@ -52,6 +53,64 @@ static bc_status read_colour_range(const bc_csv *csv, size_t row, bc_callout *ca
     return BC_OK;
 }
 
+/* The number at *text, behind blanks; false: there is none. */
+static bool next_number(const char **text, double *number)
+{
+    char *end;
+    *text += strspn(*text, " \t");
+    *number = bc_number_read(*text, &end);
+    const bool found = end != *text && isfinite(*number);
+    *text = end;
+    return found;
+}
+
+/* Whether the word is next, behind blanks; then *text is behind it. */
+static bool next_word(const char **text, const char *word)
+{
+    const char *at = *text + strspn(*text, " \t");
+    if (strncasecmp(at, word, strlen(word)) != 0)
+        return false;
+    *text = at + strlen(word);
+    return true;
+}
+
+const char *bc_callout_set_ellipse(const double centre[2], const double half_axis[2], double turn_deg,
+                                   bc_callout *callout)
+{
+    for (int k = 0; k < 2; k++) {
+        if (!(fabs(centre[k]) <= MOST_COLOUR))
+            return "a centre within -200 and 200";
+        if (!(half_axis[k] >= LEAST_COLOUR && half_axis[k] <= MOST_COLOUR))
+            return "half-axes from 0.000001 to 200";
+        callout->ellipse.centre[k] = centre[k];
+        callout->ellipse.half_axis[k] = half_axis[k];
+    }
+    if (!(fabs(turn_deg) <= 180.0))
+        return "a turn from -180 to 180 degrees";
+    callout->ellipse.turn_rad = turn_deg * (M_PI / 180.0);
+    callout->limit = 0.01;
+    return NULL;
+}
+
+/* "2 -3 +- 4 1.5 turned 30" */
+static bc_status read_ellipse(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, LIMIT);
+    double centre[2], half_axis[2], turn_deg = 0.0;
+    bool good = next_number(&text, &centre[0]) && next_number(&text, &centre[1]) &&
+                (next_word(&text, "+-") || next_word(&text, "\xC2\xB1")) && next_number(&text, &half_axis[0]) &&
+                next_number(&text, &half_axis[1]);
+    if (good && next_word(&text, "turned"))
+        good = next_number(&text, &turn_deg);
+    if (!good || text[strspn(text, " \t")] != '\0')
+        return bc_csv_fail(
+            csv, row, LIMIT, error,
+            "an ellipse written as '2 -3 +- 4 1.5', or '2 -3 +- 4 1.5 turned 30': centre, half-axes, and "
+            "degrees from the first axis");
+    const char *expected = bc_callout_set_ellipse(centre, half_axis, turn_deg, callout);
+    return expected == NULL ? BC_OK : bc_csv_fail(csv, row, LIMIT, error, "%s", expected);
+}
+
 bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     size_t illuminant, observer;
@@ -61,8 +120,9 @@ bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *call
     if (bc_csv_text(csv, row, LIMIT_PERCENT)[0] != '\0')
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error,
                            "nothing: a colour is not in percent, its limit is in the column limit");
-    status = callout->colour == BC_CHROMA ? read_chroma_limit(csv, row, callout, error)
-                                          : read_colour_range(csv, row, callout, error);
+    status = callout->colour == BC_CHROMA     ? read_chroma_limit(csv, row, callout, error)
+             : bc_callout_is_ellipse(callout) ? read_ellipse(csv, row, callout, error)
+                                              : read_colour_range(csv, row, callout, error);
     if (status == BC_OK)
         status = bc_callout_read_word(csv, row, ILLUMINANT, 3, illuminants, &illuminant, exported, error);
     if (status == BC_OK)
@@ -81,6 +141,6 @@ bc_status bc_callout_refuse_colour(const bc_csv *csv, size_t row, bc_error *erro
     for (size_t i = 0; i < 3; i++)
         if (bc_csv_text(csv, row, only[i])[0] != '\0')
             return bc_csv_fail(csv, row, only[i], error,
-                               "nothing: the column belongs to the statistics chroma, a, b, x and y");
+                               "nothing: the column belongs to the statistics chroma, a, b, x, y, ab and xy");
     return BC_OK;
 }

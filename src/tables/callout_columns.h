@@ -43,6 +43,11 @@ bc_colour_value bc_callout_read_colour_word(const bc_csv *csv, size_t row);
 /* The limit, the light and the eye of a colour; callout->colour is set. */
 bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error);
 
+/* The ellipse of a callout, whose limit becomes the ellipse itself; what is expected where a number is out of range,
+ * else NULL. */
+const char *bc_callout_set_ellipse(const double centre[2], const double half_axis[2], double turn_deg,
+                                   bc_callout *callout);
+
 /* The columns of a colour are empty in every other row. */
 bc_status bc_callout_refuse_colour(const bc_csv *csv, size_t row, bc_error *error);
 

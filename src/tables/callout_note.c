@@ -120,9 +120,34 @@ static bc_status add_colour_limit(bc_note *n, const bc_note_amount *a, bc_error 
     return BC_OK;
 }
 
+static bool is_ellipse(const bc_note *n)
+{
+    return n->has_head && (n->head.statistic == BC_STATED_ELLIPSE_AB || n->head.statistic == BC_STATED_ELLIPSE_XY);
+}
+
+static bc_status add_ellipse(bc_note *n, bc_error *error)
+{
+    if (n->limits == BC_NOTE_MOST)
+        return bc_callout_ask(n->text, n->head.at, error, "more than %d limits in one note; expected fewer",
+                              BC_NOTE_MOST);
+    bc_note_limit *l = &n->limit[n->limits];
+    *l = n->head;
+    if (!l->has_quantity)
+        l->quantity = BC_R; /* a coating's colour is that of its reflection */
+    l->has_quantity = true;
+    l->percent = 1.0;
+    const bc_status status = bc_note_read_ellipse(n, l, error);
+    l->end = n->token[n->at - 1].at;
+    n->limits++;
+    n->has_head = false;
+    return status;
+}
+
 static bc_status read_number_item(bc_note *n, bc_error *error)
 {
     bc_note_amount a;
+    if (is_ellipse(n))
+        return add_ellipse(n, error);
     bc_status status = bc_note_read_amount(n, &a, error);
     if (status != BC_OK)
         return status;
@@ -328,6 +353,8 @@ static bc_status read_item(bc_note *n, bc_error *error)
     case BC_TOKEN_OBSERVER:
         return read_light(n, error);
     case BC_TOKEN_TO:
+        if (is_ellipse(n))
+            return add_ellipse(n, error);
         if (n->has_head && bc_stated_colour(n->head.statistic) && here[1].kind == BC_TOKEN_NUMBER) {
             n->minus = true;
             n->at++;
@@ -338,6 +365,7 @@ static bc_status read_item(bc_note *n, bc_error *error)
     case BC_TOKEN_LENGTH:
     case BC_TOKEN_DEGREE:
     case BC_TOKEN_PLUS_MINUS:
+    case BC_TOKEN_TURNED:
         return bc_callout_ask(n->text, here->at, error, "expected a number before it");
     case BC_TOKEN_AND:
     case BC_TOKEN_FILLER:

@@ -30,8 +30,9 @@ typedef struct bc_note_limit {
     bc_stated_sense sense;
     bc_polarization polarization;
     const bc_weight *weight;
-    double percent, target; /* of a colour in its own units */
-    size_t at, end;         /* bytes: of its first word, of its percent sign */
+    double percent, target;                   /* of a colour in its own units */
+    double centre[2], half_axis[2], turn_deg; /* of an ellipse */
+    size_t at, end;                           /* bytes: of its first word, of its percent sign */
 } bc_note_limit;
 
 /* One note being read. */
@@ -55,6 +56,9 @@ typedef struct bc_note {
 
 /* Whether a statistic is about a colour. */
 bool bc_stated_colour(bc_stated statistic);
+
+/* The limit that note->head begins: "a*b* 2 -3 +- 4 1.5 turned 30 deg", from its first number or minus sign on. */
+bc_status bc_note_read_ellipse(bc_note *note, bc_note_limit *limit, bc_error *error);
 
 /* A number, a range or a number with a tolerance, and its unit. */
 typedef struct bc_note_amount {

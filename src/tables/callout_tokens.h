@@ -16,6 +16,7 @@ typedef enum bc_token_kind {
     BC_TOKEN_DEGREE,
     BC_TOKEN_TO, /* a dash, "to", ".." */
     BC_TOKEN_PLUS_MINUS,
+    BC_TOKEN_TURNED,       /* "turned": of an ellipse */
     BC_TOKEN_POLARIZATION, /* value: a bc_polarization */
     BC_TOKEN_SCOPE,        /* value: a bc_stated_scope */
     BC_TOKEN_WEIGHT,       /* weight: what the name behind it stands for */
@@ -43,7 +44,9 @@ typedef enum bc_stated {
     BC_STATED_COLOUR_A,
     BC_STATED_COLOUR_B,
     BC_STATED_COLOUR_X,
-    BC_STATED_COLOUR_Y
+    BC_STATED_COLOUR_Y,
+    BC_STATED_ELLIPSE_AB,
+    BC_STATED_ELLIPSE_XY
 } bc_stated;
 
 typedef enum bc_stated_sense {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "callout_columns.h"
 #include "callout_note.h"
 #include "number.h"
 #include "print.h"
@@ -101,7 +102,7 @@ static bool name_is_taken(const bc_callouts *callouts, const char *name)
 static void make_name(const bc_callouts *callouts, bc_callout *callout)
 {
     static const char *const quantity[] = {"R", "T", "A"};
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy"};
     static const char *const polarization[] = {"", " s", " p", " s and p"};
     const char *plane = polarization[callout->polarization];
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], base[BC_CALLOUT_NAME_SIZE - 16];
@@ -154,6 +155,12 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
         .cone_rad = n->cone * DEGREE,
         .polarization = r->polarization,
         .scope = r->scope};
+    const char *expected =
+        bc_callout_is_ellipse(callout)
+            ? bc_callout_set_ellipse(r->limit->centre, r->limit->half_axis, r->limit->turn_deg, callout)
+            : NULL;
+    if (expected != NULL)
+        return bc_callout_ask(n->text, r->limit->at, error, "expected %s of the ellipse", expected);
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
         return bc_callout_ask(n->text, r->limit->at, error, "%s", inner.message);
     if (n->cone > 0.0 && r->polarization != BC_POL_UNPOLARIZED)

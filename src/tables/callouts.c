@@ -201,9 +201,9 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
                                                         : "'min' with a limit '>=': '%s' goes with '<='",
                            text);
     }
-    return bc_csv_fail(
-        csv, row, STATISTIC, error,
-        "'max' (with <=), 'min' (with >=), 'average', 'luminous', or of the colour 'chroma', 'a', 'b', 'x' or 'y'");
+    return bc_csv_fail(csv, row, STATISTIC, error,
+                       "'max' (with <=), 'min' (with >=), 'average', 'luminous', or of the colour 'chroma', 'a', 'b', "
+                       "'x', 'y', 'ab' or 'xy'");
 }
 
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)

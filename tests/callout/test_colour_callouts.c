@@ -22,6 +22,17 @@ static bc_callout colour_callout(bc_colour_value colour, bc_illuminant illuminan
     return callout;
 }
 
+static const bc_ellipse ellipse = {{0.4, -0.2}, {3.0, 0.7}, 0.5};
+
+/* In which direction from the centre the point lies, and how far the ellipse reaches there: its polar equation. */
+static double out_of(double x, double y)
+{
+    const double away = hypot(x - ellipse.centre[0], y - ellipse.centre[1]);
+    const double turn = atan2(y - ellipse.centre[1], x - ellipse.centre[0]) - ellipse.turn_rad;
+    const double p = ellipse.half_axis[0], q = ellipse.half_axis[1];
+    return away * hypot(q * cos(turn), p * sin(turn)) / (p * q);
+}
+
 static double part_of(const bc_colour *colour, bc_colour_value value)
 {
     switch (value) {
@@ -37,6 +48,10 @@ static double part_of(const bc_colour *colour, bc_colour_value value)
         return colour->x;
     case BC_COLOUR_Y:
         return colour->y;
+    case BC_ELLIPSE_AB:
+        return out_of(colour->a, colour->b);
+    case BC_ELLIPSE_XY:
+        return out_of(colour->x, colour->y);
     }
     return NAN;
 }
@@ -46,14 +61,15 @@ START_TEST(is_the_colour)
 {
     bench_stack bench;
     lay_layer(&bench, &layer);
-    for (int i = 0; i < BC_ILLUMINANTS * BC_OBSERVERS * 5 * 3; i++) {
+    for (int i = 0; i < BC_ILLUMINANTS * BC_OBSERVERS * 7 * 3; i++) {
         const bc_illuminant illuminant = (bc_illuminant)(i % 3);
         const bc_observer observer = (bc_observer)(i / 3 % 2);
-        const bc_colour_value value = (bc_colour_value)(BC_CHROMA + i / 6 % 5);
+        const bc_colour_value value = (bc_colour_value)(BC_CHROMA + i / 6 % 7);
         bc_callout callout = colour_callout(value, illuminant, observer);
         bc_colour colour;
-        callout.polarization = (bc_polarization)(i / 30);
-        callout.target = value == BC_CHROMA ? 0.0 : 0.007;
+        callout.polarization = (bc_polarization)(i / 42);
+        callout.ellipse = ellipse;
+        callout.target = value == BC_CHROMA || bc_callout_is_ellipse(&callout) ? 0.0 : 0.007;
         callout.aoi_from_rad = callout.aoi_to_rad = 0.6;
         ck_assert_int_eq(
             bc_colour_compute(&bench.stack, NULL, 0.6, callout.polarization, illuminant, observer, &colour, NULL),
@@ -94,7 +110,8 @@ START_TEST(slopes_agree_with_differences)
     static const double shares[][3] = {{0.004, 0.0031, 0.0052}, {0.04, 0.05, 0.06}, {0.2, 0.004, 0.03}};
     const bc_colour_value value = (bc_colour_value)(BC_CHROMA + _i);
     bc_callout callout = colour_callout(value, BC_ILLUMINANT_D65, BC_OBSERVER_10);
-    callout.target = value == BC_CHROMA ? 0.0 : 0.0033;
+    callout.ellipse = ellipse;
+    callout.target = value == BC_CHROMA || bc_callout_is_ellipse(&callout) ? 0.0 : 0.0033;
     for (size_t s = 0; s < 3; s++) {
         double slope[3];
         bc_colour_callout_value(&callout, shares[s], slope);
@@ -140,7 +157,7 @@ TCase *colour_callouts_case(void)
     tcase_add_checked_fixture(tests, open_bench, close_bench);
     tcase_add_test(tests, is_the_colour);
     tcase_add_test(tests, is_the_worst_angle);
-    tcase_add_loop_test(tests, slopes_agree_with_differences, 0, 5);
+    tcase_add_loop_test(tests, slopes_agree_with_differences, 0, 7);
     tcase_add_test(tests, white_has_no_chroma);
     return tests;
 }

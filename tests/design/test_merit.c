@@ -42,6 +42,8 @@ static void add_every_kind(problem *p)
     row->weight = bc_weight_luminous();
     add_colour(problem_add(p, 0.08, 380.0, 780.0, 20.0), BC_CHROMA)->scope = BC_SCOPE_PART;
     add_colour(problem_add(p, 0.003, 380.0, 780.0, 30.0), BC_COLOUR_X)->target = 0.0031;
+    add_colour(problem_add(p, 0.01, 380.0, 780.0, 10.0), BC_ELLIPSE_AB)->ellipse =
+        (bc_ellipse){{2.0, -3.0}, {4.0, 1.5}, 0.5};
     problem_add(p, 0.02, 450.0, 650.0, 20.0)->cone_rad = 0.15;
     row = problem_add(p, 0.02, 450.0, 650.0, 10.0);
     row->cone_rad = 0.5;

@@ -108,10 +108,15 @@ static void expect_callout(const bc_callout *callout)
                 "words that are known");
     fuzz_expect(callout->sense == BC_AT_MOST ? callout->limit > 0.0 : callout->limit < 1.0, "a limit that can be used");
     if (callout->colour != BC_NO_COLOUR)
-        fuzz_expect((unsigned)callout->colour <= BC_COLOUR_Y && callout->limit <= 2.0 && fabs(callout->target) <= 2.0 &&
-                        callout->weight != NULL && callout->sense == BC_AT_MOST && callout->quantity != BC_A,
+        fuzz_expect((unsigned)callout->colour <= BC_ELLIPSE_XY && callout->limit <= 2.0 &&
+                        fabs(callout->target) <= 2.0 && callout->weight != NULL && callout->sense == BC_AT_MOST &&
+                        callout->quantity != BC_A,
                     "a colour that R or T can have");
-    else
+    if (bc_callout_is_ellipse(callout))
+        fuzz_expect(callout->limit == 0.01 && callout->ellipse.half_axis[0] > 0.0 &&
+                        callout->ellipse.half_axis[1] > 0.0 && fabs(callout->ellipse.turn_rad) < 3.15,
+                    "an ellipse");
+    if (callout->colour == BC_NO_COLOUR)
         fuzz_expect(callout->limit >= 0.0 && callout->limit <= 1.0, "a limit from 0 to 100 percent");
     fuzz_expect(callout->weight == NULL || callout->statistic == BC_AVERAGE, "a weight of an average");
     fuzz_expect(callout->cone_rad >= 0.0 && callout->aoi_to_rad + callout->cone_rad < HALF_TURN,
@@ -121,6 +126,15 @@ static void expect_callout(const bc_callout *callout)
                     callout->aoi_to_rad < HALF_TURN,
                 "angles below 90 degrees");
     fuzz_expect(callout->line > 0, "a line");
+}
+
+static bool have_same_ellipse(const bc_callout *one, const bc_callout *other)
+{
+    bool same = fabs(one->ellipse.turn_rad - other->ellipse.turn_rad) < 1e-9;
+    for (int k = 0; k < 2; k++)
+        same = same && fabs(one->ellipse.centre[k] - other->ellipse.centre[k]) < 1e-8 &&
+               fabs(one->ellipse.half_axis[k] - other->ellipse.half_axis[k]) < 1e-8;
+    return same;
 }
 
 static bool have_same_weight(const bc_callout *one, const bc_callout *other)
@@ -151,7 +165,8 @@ static void expect_callouts_back(const bc_callouts *callouts, unsigned assumptio
                         strcmp(one->substrate, other->substrate) == 0,
                     "the same callout");
         fuzz_expect(one->colour == other->colour && one->illuminant == other->illuminant &&
-                        one->observer == other->observer && fabs(one->target - other->target) < 1e-12,
+                        one->observer == other->observer && fabs(one->target - other->target) < 1e-12 &&
+                        have_same_ellipse(one, other),
                     "the same colour");
         fuzz_expect(have_same_weight(one, other), "the same weight");
         fuzz_expect(fabs(one->cone_rad - other->cone_rad) < 1e-9, "the same cone");

@@ -152,7 +152,7 @@ START_TEST(an_inspection_with_the_other_sentences)
 }
 END_TEST
 
-#define KINDS 6
+#define KINDS 7
 
 static bc_callouts of_every_kind(bc_callout row[KINDS])
 {
@@ -199,6 +199,11 @@ static bc_callouts of_every_kind(bc_callout row[KINDS])
     row[5].target = 0.0031;
     row[5].limit = 0.0001;
     strcpy(row[5].name, "x");
+    row[6] = row[3];
+    row[6].colour = BC_ELLIPSE_AB;
+    row[6].ellipse = (bc_ellipse){{2.0, -3.0}, {4.0, 1.5}, M_PI / 6.0};
+    row[6].limit = 0.012; /* as where it is relaxed */
+    strcpy(row[6].name, "ellipse");
     for (int i = 3; i < KINDS; i++)
         row[i].weight = bc_weight_tristimulus(row[i].illuminant, row[i].observer, 1);
     return (bc_callouts){.count = KINDS, .callout = row};

@@ -130,6 +130,75 @@ static void expect_region(const bc_chart_panel *panel, const bc_chart_item *item
         }
 }
 
+static double out_of(const bc_ellipse *ellipse, double x, double y)
+{
+    const double away = hypot(x - ellipse->centre[0], y - ellipse->centre[1]);
+    const double turn = atan2(y - ellipse->centre[1], x - ellipse->centre[0]) - ellipse->turn_rad;
+    const double p = ellipse->half_axis[0], q = ellipse->half_axis[1];
+    return away * hypot(q * cos(turn), p * sin(turn)) / (p * q);
+}
+
+/* Outside of it nothing is hatched; all of it lies in the frame, grown with the limit. */
+START_TEST(an_ellipse_is_where_it_is)
+{
+    const bc_plot_options options = {0};
+    bc_callout row = {.statistic = BC_AVERAGE,
+                      .limit = 0.013,
+                      .from_nm = BC_CIE_FROM_NM,
+                      .to_nm = BC_CIE_TO_NM,
+                      .colour = _i == 0 ? BC_ELLIPSE_AB : BC_ELLIPSE_XY,
+                      .ellipse = {{2.0, -3.0}, {4.0, 1.5}, 0.6},
+                      .weight = bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1)};
+    bc_colour_panel panel = bc_colour_panel_of(&row, bc_is_chromaticity(&row));
+    bc_chart chart;
+    size_t in = 0;
+    bc_chart_open(&chart, &options);
+    bc_colour_panel_reach_limit(&panel, &row);
+    ck_assert_ptr_nonnull(bc_colour_panel_add(&chart, &panel));
+    bc_colour_panel_add_limit(&chart, &panel, &row, "");
+    ck_assert_str_eq(chart.panel[0].x.name, _i == 0 ? "a*" : "x");
+    const bc_chart_item *item = item_of(&chart.panel[0], BC_CHART_KEEP_OUT, 0);
+    for (size_t i = 0; i < item->count; i++) {
+        ck_assert_double_eq_tol(out_of(&row.ellipse, item->x[i], item->y[i]), 1.3, 1e-9);
+        ck_assert(item->x[i] > panel.across.from && item->x[i] < panel.across.to);
+        ck_assert(item->y[i] > panel.up.from && item->y[i] < panel.up.to && item->y[i] <= item->low);
+    }
+    for (int i = 1; i < 100; i++)
+        for (int j = 1; j < 100; j++) {
+            const double across = panel.across.from + i / 100.0 * (panel.across.to - panel.across.from);
+            const double up = panel.up.from + j / 100.0 * (panel.up.to - panel.up.from);
+            const double out = out_of(&row.ellipse, across, up);
+            if (fabs(out - 1.3) > 0.01)
+                ck_assert_int_eq(inside(item, across, up), out < 1.3);
+            in += out < 1.3;
+        }
+    ck_assert_uint_gt(in, 500);
+    bc_chart_clear(&chart);
+}
+END_TEST
+
+/* A luminous value has no limit in such a panel: it brings one only where no row has. */
+START_TEST(a_luminous_value_brings_no_empty_panel)
+{
+    const bc_plot_options options = {0};
+    seen all;
+    open_seen(&all);
+    all.row[0].aoi_to_rad = 0.0;
+    all.callouts.count = _i == 0 ? 1 : 2;
+    bc_check_curves_clear(&all.curves);
+    bc_check_result_clear(&all.result);
+    ck_assert_int_eq(bc_check(&all.stack, &all.callouts, 0, NULL, NULL, &all.result, NULL), BC_OK);
+    ck_assert_int_eq(bc_check_curves_compute(&all.stack, NULL, &all.result, &all.curves, NULL), BC_OK);
+    bc_chart chart;
+    bc_chart_open(&chart, &options);
+    bc_plot_check_colours(&chart, &all.check, &all.curves);
+    ck_assert_uint_eq(chart.panels, 1);
+    ck_assert_ptr_nonnull(strstr(chart.panel[0].heading, _i == 0 ? "Normal incidence" : "0–30°"));
+    bc_chart_clear(&chart);
+    close_seen(&all);
+}
+END_TEST
+
 START_TEST(limits_and_worst_points_have_their_places)
 {
     const bc_plot_options options = {0};
@@ -335,6 +404,8 @@ Suite *colours_suite(void)
 {
     Suite *suite = suite_create("colours");
     TCase *tcase = scratch_case("colours");
+    tcase_add_loop_test(tcase, an_ellipse_is_where_it_is, 0, 2);
+    tcase_add_loop_test(tcase, a_luminous_value_brings_no_empty_panel, 0, 2);
     tcase_add_test(tcase, limits_and_worst_points_have_their_places);
     tcase_add_test(tcase, runs_lie_about_the_design);
     tcase_add_test(tcase, words_and_fields);

@@ -60,6 +60,11 @@ static const phrasing understood[] = {
     {"a* -2 +- 4, b* = 3 \xC2\xB1 1.5, 10 deg, illuminant A, 10 deg observer",
      "R a* A 10 -2 <= 4 380..780 nm 10 deg unpol surface | R b* A 10 3 <= 1.5 380..780 nm 10 deg unpol surface"},
     {"chromaticity x 0.31 +- 0.02 D50", "R x D50 2 0.31 <= 0.02 380..780 nm" AT_NORMAL},
+    {"a*b* 2, -3 +- 4, 1.5 turned -30 deg, 10 deg, D50",
+     "R ab D50 2 (2 -3 4 1.5 -30) <= 1 380..780 nm 10 deg unpol surface"},
+    {"T chromaticity xy within 0.3 0.32 \xC2\xB1 0.02 0.01 and a*b* -1 -2 +- 3 3",
+     "T xy D65 2 (0.3 0.32 0.02 0.01 0) <= 1 380..780 nm" AT_NORMAL
+     " | R ab D65 2 (-1 -2 3 3 0) <= 1 380..780 nm" AT_NORMAL},
     {"T chroma <= 3 per part", "T chroma D65 2 <= 3 380..780 nm 0 deg unpol part"},
     {"Rv < 0.5 % D65", "R lum <= 0.5 380..780 nm" AT_NORMAL},
     {"rho < 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
@@ -168,18 +173,22 @@ static const phrasing understood[] = {
 static void describe(const bc_callouts *callouts, char *out, size_t size)
 {
     static const char *const quantity[] = {"R", "T", "A"}, *const pol[] = {"unpol", "s", "p", "each"};
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y"}, *const lamp[] = {"D65", "A", "D50"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "ab", "xy"}, *const lamp[] = {"D65", "A",
+                                                                                                           "D50"};
     out[0] = '\0';
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *c = &callouts->callout[i];
         const double from = c->aoi_from_rad * 180 / M_PI, to = c->aoi_to_rad * 180 / M_PI;
         const char *weight = c->weight == NULL || bc_callout_has_own_band(c) ? NULL : bc_weight_name(c->weight);
-        char nm[64], deg[64], target[32] = "", light[64] = "";
+        char nm[64], deg[64], target[128] = "", light[160] = "";
         snprintf(nm, sizeof nm, c->from_nm == c->to_nm ? "%.9g" : "%.9g..%.9g", c->from_nm, c->to_nm);
         snprintf(deg, sizeof deg, from == to ? "%.9g" : "%.9g..%.9g", from, to);
         if (c->cone_rad > 0)
             snprintf(deg + strlen(deg), sizeof deg - strlen(deg), " cone %.9g", c->cone_rad * 180 / M_PI);
-        if (c->colour > BC_CHROMA)
+        if (bc_callout_is_ellipse(c))
+            snprintf(target, sizeof target, " (%.9g %.9g %.9g %.9g %.9g)", c->ellipse.centre[0], c->ellipse.centre[1],
+                     c->ellipse.half_axis[0], c->ellipse.half_axis[1], c->ellipse.turn_rad * 180 / M_PI);
+        else if (c->colour > BC_CHROMA)
             snprintf(target, sizeof target, " %.9g", 100 * c->target);
         if (c->colour != BC_NO_COLOUR)
             snprintf(light, sizeof light, " %s %s%s", lamp[c->illuminant], c->observer == BC_OBSERVER_2 ? "2" : "10",
@@ -258,6 +267,12 @@ static const struct {
     {"chroma <= 0", "expected a limit above 0", 0},
     {"chroma <= 8 +- 1", "expected one number above 0", 10},
     {"a* <= 5", "expected a value with a tolerance", 6},
+    {"a*b* <= 5", "expected an ellipse, as in", 9},
+    {"a*b* 2 -3 4 1.5", "expected +- and two half-axes", 10},
+    {"a*b* 2 -3 +- 4, 20 deg", "expected a number before it", 19},
+    {"a*b* 2 -3 +- 0 1", "half-axes from 0.000001 to 200 of the ellipse", 0},
+    {"a*b* 2 -3 +- 4 1.5 turned 30, 20 deg", "expected degrees behind the turn", 28},
+    {"a*b* 2,5 -3 +- 4 1.5", "the comma may be decimal", 5},
     {"chroma <= 8, 425-675 nm", "the band of a luminous value or a colour is 380-780 nm", 13},
     {"Rmax < 1 % 425-675 nm, D65", "an illuminant or an observer without a colour", 23},
     {"chroma <= 8, D65, illuminant A", "expected one illuminant", 18},

@@ -114,6 +114,8 @@ START_TEST(colours_in_callouts)
     const char *path = scratch_write("callouts.csv", COLOUR_HEAD "c,R,chroma,,,,0..30,unpolarized,<= 8,,\n"
                                                                  "a,T,a,,380,780,0,s,-6..2,A,10\n"
                                                                  "x,R,x,,,,0,unpolarized,0.3..0.34,D50,2\n"
+                                                                 "ab,R,ab,,,,0,unpolarized,2 -3 +- 4 1.5 turned -30,,\n"
+                                                                 "xy,R,XY,,,,0,unpolarized,.3 .32\xC2\xB1.02 .01,A,\n"
                                                                  "plain,R,max,<= 1,425,675,0,unpolarized,,,\n");
     ck_assert_msg(bc_callouts_read(path, materials, &callouts, &error) == BC_OK, "%s", error.message);
     const bc_callout *row = callouts.callout;
@@ -127,7 +129,12 @@ START_TEST(colours_in_callouts)
     ck_assert_double_eq_tol(row[1].limit, 0.04, 1e-15);
     ck_assert(row[2].colour == BC_COLOUR_X && row[2].illuminant == BC_ILLUMINANT_D50);
     ck_assert_double_eq_tol(row[2].target, 0.0032, 1e-15);
-    ck_assert(row[3].colour == BC_NO_COLOUR && row[3].weight == NULL);
+    ck_assert(row[3].colour == BC_ELLIPSE_AB && row[4].colour == BC_ELLIPSE_XY && row[3].limit == 0.01);
+    ck_assert(row[3].ellipse.centre[0] == 2.0 && row[3].ellipse.centre[1] == -3.0 && row[4].ellipse.turn_rad == 0.0);
+    ck_assert(row[3].ellipse.half_axis[0] == 4.0 && row[3].ellipse.half_axis[1] == 1.5);
+    ck_assert_double_eq_tol(row[3].ellipse.turn_rad, -M_PI / 6.0, 1e-15);
+    ck_assert(row[4].ellipse.centre[1] == 0.32 && row[4].ellipse.half_axis[1] == 0.01);
+    ck_assert(row[5].colour == BC_NO_COLOUR && row[5].weight == NULL);
     bc_callouts_clear(&callouts);
     bc_materials_free(materials);
 }
@@ -187,6 +194,14 @@ static const refusal refused_rows[] = {
     {"a chroma of 0", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,<= 0,,\n", 0, {"found '<= 0'; expected a chroma"}},
     {"a range of chroma", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,0..8,,\n", 0, {"found '0..8'; expected a chroma"}},
     {"a limit of a*", COLOUR_HEAD "x,R,a,,,,0,unpolarized,<= 8,,\n", 0, {"found '<= 8'; expected a range written"}},
+    {"half an ellipse", COLOUR_HEAD "x,R,ab,,,,0,unpolarized,2 -3 +- 4,,\n", 0, {"expected an ellipse written as"}},
+    {"more than an ellipse",
+     COLOUR_HEAD "x,R,ab,,,,0,unpolarized,2 -3 +- 4 2 turned 3 4,,\n",
+     0,
+     {"column 9 (limit): found '2 -3 +- 4 2 turned 3 4'; expected an ellipse written as"}},
+    {"a flat ellipse", COLOUR_HEAD "x,R,ab,,,,0,unpolarized,2 -3 +- 4 0,,\n", 0, {"expected half-axes from"}},
+    {"a far ellipse", COLOUR_HEAD "x,R,xy,,,,0,unpolarized,2 -300 +- 4 1,,\n", 0, {"expected a centre within"}},
+    {"a twisted ellipse", COLOUR_HEAD "x,R,xy,,,,0,unpolarized,2 3 +- 4 1 turned 181,,\n", 0, {"expected a turn"}},
     {"a falling range", COLOUR_HEAD "x,R,b,,,,0,unpolarized,5..-5,,\n", 0, {"expected a range that rises"}},
     {"a half range", COLOUR_HEAD "x,R,b,,,,0,unpolarized,5..,,\n", 0, {"found '5..'; expected a range"}},
     {"no such lamp", COLOUR_HEAD "x,R,chroma,,,,0,unpolarized,<= 8,F2,\n", 0, {"column 10 (illuminant): found 'F2'"}},

@@ -26,7 +26,8 @@ void bc_json_numbers(bc_json *json, cJSON *parent, const char *name, size_t coun
 void bc_json_interval(const bc_interval *interval, double times, const char *name, cJSON *into, bc_json *json);
 /* A value of a callout: NAME_percent, null for a colour, which has NAME in its own units instead. */
 void bc_amount_json(bc_json *json, cJSON *parent, const char *name, const bc_callout *callout, double value);
-/* Of a colour, the target of a*, b*, x or y (null for chroma), illuminant and observer_deg. */
+/* Of a colour, the target of a*, b*, x or y (null for chroma), illuminant and observer_deg; of an
+ * ellipse also the ellipse. */
 void bc_colour_of_json(bc_json *json, cJSON *parent, const bc_callout *callout);
 /* Write the tree and a newline, and release it. */
 bc_status bc_json_close(bc_json *json, bc_text *out, bc_error *error);

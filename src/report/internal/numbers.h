@@ -30,6 +30,8 @@ const char *bc_statistic_word(const bc_callout *callout); /* max, min, average, 
 const char *bc_unit_behind(const bc_callout *callout);
 /* Whether its value is a distance from a target. */
 bool bc_has_target(const bc_callout *callout);
+/* "2 -3 +- 4 1.5 turned 30": the ellipse that is a callout's limit, as a callouts file has it. */
+void bc_print_ellipse(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* "<= 0.5 %", "<= 8" (a chroma), "2 +- 4" (a* and the like). */
 void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* For a table: "R average D65*photopic part", "R a* from 2". */
