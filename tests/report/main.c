@@ -15,7 +15,10 @@ int main(void)
     srunner_add_suite(runner, deposit_suite());
     srunner_add_suite(runner, lens_suite());
     srunner_add_suite(runner, chart_suite());
+    srunner_add_suite(runner, chart_axes_suite());
+    srunner_add_suite(runner, chart_text_suite());
     srunner_add_suite(runner, plot_suite());
+    srunner_add_suite(runner, plot_options_suite());
     srunner_add_suite(runner, plot_words_suite());
     srunner_add_suite(runner, plot_inspect_suite());
     srunner_add_suite(runner, plot_shop_suite());
