@@ -117,11 +117,35 @@ START_TEST(those_of_a_yield_are_the_same)
 }
 END_TEST
 
+/* A colour has one set of samples: a quick look sees the same colours. */
+START_TEST(a_quick_look_sees_the_same_colours)
+{
+    bc_yield_options options = {.runs = 50, .seed = 7, .threads = 1};
+    bc_colour_runs full, quick;
+    workshop w;
+    workshop_open(&w, "air", "1.38,2.1", "1.52");
+    workshop_errors(&w, "*", 0.01, 0.005, 0.01);
+    const bc_colour_view view = view_of(&w);
+    ck_assert_int_eq(bc_colour_simulate(&view, &w.process, &options, &full, NULL), BC_OK);
+    options.quick = true;
+    ck_assert_int_eq(bc_colour_simulate(&view, &w.process, &options, &quick, NULL), BC_OK);
+    for (int i = 0; i < ANGLES; i++) {
+        ck_assert_double_eq(full.scatter[i].a_sigma, quick.scatter[i].a_sigma);
+        ck_assert_double_eq(full.scatter[i].between, quick.scatter[i].between);
+        ck_assert_double_eq(full.scatter[i].run[49].b, quick.scatter[i].run[49].b);
+    }
+    bc_colour_runs_clear(&full);
+    bc_colour_runs_clear(&quick);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *colour_runs_case(void)
 {
     TCase *tests = tcase_create("colour_runs");
     tcase_add_test(tests, small_errors_of_one_layer);
     tcase_add_test(tests, no_errors_and_any_threads);
+    tcase_add_test(tests, a_quick_look_sees_the_same_colours);
     tcase_add_test(tests, those_of_a_yield_are_the_same);
     return tests;
 }

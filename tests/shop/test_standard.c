@@ -6,6 +6,7 @@
 #include <bloomcoat/refine.h>
 #include <bloomcoat/standard_check.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 typedef struct offered {
@@ -189,6 +190,30 @@ START_TEST(check_asks_todays_process)
 }
 END_TEST
 
+/* Of standards that are as good the first in the list comes first. Loop: all of them do; none may be used. */
+START_TEST(standards_that_are_alike_keep_their_order)
+{
+    static const char *const name[] = {"FIRST", "SECOND", "THIRD"};
+    bc_standard alike[3];
+    offered o;
+    open_offered(&o, 0.04);
+    for (size_t s = 0; s < 3; s++) {
+        alike[s] = o.standard;
+        snprintf(alike[s].name, sizeof alike[s].name, "%s", name[s]);
+    }
+    o.standards = (bc_standards){3, alike};
+    o.q.w.problem.materials = _i == 0 ? 2 : 1;
+    bc_quote_result result = ask(&o.q);
+    ck_assert_uint_eq(result.standards, 3);
+    for (size_t s = 0; s < 3; s++) {
+        ck_assert_int_eq(result.standard[s].does, _i == 0);
+        ck_assert_str_eq(result.standard[s].standard->name, name[s]);
+    }
+    bc_quote_result_clear(&result);
+    close_offered(&o);
+}
+END_TEST
+
 TCase *standard_case(void)
 {
     TCase *tcase = tcase_create("standard");
@@ -197,6 +222,7 @@ TCase *standard_case(void)
     tcase_add_test(tcase, thicknesses_are_refined_where_as_it_is_fails);
     tcase_add_test(tcase, moved_too_far_is_a_new_design);
     tcase_add_test(tcase, a_standard_that_fails_is_not_offered);
+    tcase_add_loop_test(tcase, standards_that_are_alike_keep_their_order, 0, 2);
     tcase_add_test(tcase, check_asks_todays_process);
     return tcase;
 }

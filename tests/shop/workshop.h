@@ -75,5 +75,7 @@ TCase *response_case(void);
 TCase *relax_case(void);
 TCase *standard_case(void);
 TCase *raise_case(void);
+TCase *contradiction_case(void);
+TCase *screen_case(void);
 
 #endif
