@@ -17,5 +17,6 @@ int main(void)
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, starts_suite());
     srunner_add_suite(runner, proof_suite());
+    srunner_add_suite(runner, proof_bounds_suite());
     return run_suites(runner);
 }

@@ -59,3 +59,21 @@ bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, 
     snprintf(row->name, sizeof row->name, "row %zu", p->callouts.count);
     return row;
 }
+
+double problem_used(const problem *p, size_t layers, const unsigned *material, const double *nm)
+{
+    bc_stack stack;
+    bc_check_result check;
+    bc_error error;
+    double used;
+    ck_assert_int_eq(bc_stack_alloc(layers, &stack, NULL), BC_OK);
+    stack.incident = p->design.incident;
+    stack.substrate = p->substrate[0];
+    for (size_t j = 0; j < layers; j++)
+        stack.layer[layers - 1 - j] = (bc_layer){.material = p->material[material[j]], .thickness_nm = nm[j]};
+    ck_assert_msg(bc_problem_check(&p->design, &stack, &check, &error) == BC_OK, "%s", error.message);
+    used = check.limit_used;
+    bc_check_result_clear(&check);
+    bc_stack_clear(&stack);
+    return used;
+}

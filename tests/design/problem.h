@@ -23,6 +23,9 @@ void problem_close(problem *p);
 /* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */
 bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, double aoi_deg);
 
+/* limit_used of the verdict on a stack, layer 0 on the substrate. */
+double problem_used(const problem *p, size_t layers, const unsigned *material, const double *nm);
+
 Suite *merit_suite(void);
 Suite *rows_suite(void);
 Suite *newton_suite(void);
@@ -36,5 +39,6 @@ Suite *zones_suite(void);
 Suite *memory_suite(void);
 Suite *starts_suite(void);
 Suite *proof_suite(void);
+Suite *proof_bounds_suite(void);
 
 #endif
