@@ -77,5 +77,6 @@ TCase *standard_case(void);
 TCase *raise_case(void);
 TCase *contradiction_case(void);
 TCase *screen_case(void);
+TCase *under_errors_case(void);
 
 #endif
