@@ -49,6 +49,7 @@ typedef struct bc_callout {
     double aoi_from_rad, aoi_to_rad; /* from <= to, in [0, pi/2); equal: one angle */
     double
         cone_rad; /* half-angle of a cone of unpolarized light about each of these angles (cone.h); 0: parallel light */
+    const bc_weight *cone_weight; /* of that cone, over the angle from its axis; NULL: uniform in solid angle */
     bc_polarization polarization;
     bc_scope scope;
     char substrate[BC_NAME_SIZE]; /* empty: every glass */

@@ -6,8 +6,9 @@
  *
  * A name is one of those that come with the program, `photopic` (V(lambda)), `scotopic` (V'(lambda)), `D65`, `A` or
  * `D50` (cie.h), or NAME for the first NAME.csv with the columns wavelength_nm (or wavelength_um) and weight in the
- * folders of the materials. A product is written `D65*photopic`. Only the shape of a weight counts, not its height.
- * Between rows a weight is a straight line (CIE 015:2018, section 7.2.1 allows it for the illuminants, from memory).
+ * folders of the materials; angle_deg in place of the wavelength makes it one for a cone of light. A product is written
+ * `D65*photopic`. Only the shape of a weight counts, not its height. Between rows a weight is a straight line (CIE
+ * 015:2018, section 7.2.1 allows it for the illuminants, from memory).
  */
 #include <bloomcoat/cie.h>
 #include <bloomcoat/materials.h>
@@ -19,7 +20,7 @@ BC_API_BEGIN
 
 typedef struct bc_weight bc_weight;
 
-/* Relative weight per nm, >= 0; 0 outside the range. */
+/* Relative weight per nm (of a table over angle: per steradian, at so many degrees), >= 0; 0 outside the range. */
 double bc_weight_at(const bc_weight *weight, double wavelength_nm);
 
 /* The wavelengths that every factor covers. */
@@ -36,6 +37,12 @@ const bc_weight *bc_weight_luminous(void);
 
 /* An illuminant times one of an observer's three functions (0: x, 1: y, 2: z), summed likewise (CIE 015:2018, 7.1). */
 const bc_weight *bc_weight_tristimulus(bc_illuminant illuminant, bc_observer observer, int function);
+
+/* Whether its table is one over the angle from the axis of a cone of light (cone.h). */
+bool bc_weight_is_of_angle(const bc_weight *weight);
+
+/* The rows of such a table: their number, and where row `number` is, in degrees. Between them it is a straight line. */
+size_t bc_weight_breaks(const bc_weight *weight, size_t number, double *at);
 
 /* Whether the weight is a sum over the CIE's wavelengths, which are then all of its band, and not an integral. */
 bool bc_weight_is_sum(const bc_weight *weight);

@@ -44,7 +44,7 @@ static bc_status colour_at(const bc_stack *stack, const bc_back *back, const bc_
     bc_status status = bc_fringes_of(stack, back, callout->from_nm, &fringes, error);
     bc_colour_wavelengths(wavelength_nm);
     if (status == BC_OK)
-        status = bc_cone_open(aoi_rad, callout->cone_rad,
+        status = bc_cone_open(aoi_rad, callout->cone_rad, callout->cone_weight,
                               bc_cone_points(callout->aoi_to_rad, callout->cone_rad, callout->from_nm, fringes.tilt_nm),
                               &cone, error);
     if (status == BC_OK)

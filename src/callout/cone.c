@@ -1,58 +1,168 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <bloomcoat/cone.h>
+#include <gsl/gsl_eigen.h>
 #include <gsl/gsl_integration.h>
 #include <math.h>
+#include <stdlib.h>
 
-#define MOST_POINTS   64
+#define MOST_POINTS   BC_CONE_MOST
 #define FEWEST_POINTS 8.0
 #define IN_FRINGE     4.0
+#define DEGREES       (M_PI / 180.0)
+#define MORE_IN_RING  8
 
-/* Half the azimuth about the normal of the directions of the cone that meet the surface at t. */
-static double half_azimuth(double aoi_rad, double half_rad, double t)
+/* The distribution of x over the cone as `count` points of mass w, along x scaled to -1 to 1: cos(t) = middle + radius
+ * * x. p and q hold two neighbouring orthogonal polynomials there. */
+typedef struct distribution {
+    size_t count;
+    double *x, *w, *p, *q;
+    double middle, radius;
+} distribution;
+
+static size_t rows_of(const bc_weight *weight)
 {
-    const double across = sin(aoi_rad) * sin(t);
-    const double cosine = (cos(half_rad) - cos(aoi_rad) * cos(t)) / across;
-    return !(across > 0.0) || cosine <= -1.0 ? M_PI : acos(fmin(cosine, 1.0));
+    double degrees;
+    return weight == NULL ? 0 : bc_weight_breaks(weight, 0, &degrees);
 }
 
-/* From `low` to `high`: along an arc where the share begins and ends like a root, else along a line. */
-static void add_piece(double aoi_rad, double half_rad, double low, double high, bool arc,
-                      const gsl_integration_glfixed_table *rule, size_t points, bc_cone *cone)
+/* Ring by ring between the weight's rows; in azimuth the midpoint rule is Gauss and Chebyshev's, exact for polynomials
+ * in cos(p). */
+typedef struct rings {
+    const bc_weight *weight;
+    double aoi_rad, half_rad;
+    size_t points; /* of a ring in angle, and in azimuth */
+} rings;
+
+static void add_ring(const rings *of, double from, double to, const gsl_integration_glfixed_table *rule,
+                     distribution *all)
 {
-    const double middle = 0.5 * (low + high), radius = 0.5 * (high - low);
-    for (size_t i = 0; i < points; i++) {
-        double along, weight, t;
-        gsl_integration_glfixed_point(-1.0, 1.0, i, &along, &weight, rule);
-        t = arc ? middle + radius * sin(M_PI_2 * along) : middle + radius * along;
-        weight *= arc ? radius * M_PI_2 * cos(M_PI_2 * along) : radius;
-        cone->aoi_rad[cone->count] = t;
-        cone->share[cone->count++] = weight * sin(t) * half_azimuth(aoi_rad, half_rad, t);
+    for (size_t i = 0; i < of->points; i++) {
+        double g, share;
+        gsl_integration_glfixed_point(from, to, i, &g, &share, rule);
+        share *= (of->weight == NULL ? 1.0 : bc_weight_at(of->weight, g / DEGREES)) * sin(g);
+        for (size_t k = 0; k < of->points && share > 0.0; k++) {
+            const double azimuth = M_PI * ((double)k + 0.5) / (double)of->points;
+            const double cosine = cos(of->aoi_rad) * cos(g) + sin(of->aoi_rad) * sin(g) * cos(azimuth);
+            all->x[all->count] = (cosine - all->middle) / all->radius;
+            all->w[all->count++] = share;
+        }
     }
 }
 
-bc_status bc_cone_open(double aoi_rad, double half_rad, size_t points, bc_cone *cone, bc_error *error)
+static void fill(const rings *of, const gsl_integration_glfixed_table *rule, distribution *all)
 {
-    gsl_integration_glfixed_table *rule;
-    double sum = 0.0;
+    double from = 0.0, sum = 0.0;
+    const size_t rows = rows_of(of->weight);
+    for (size_t row = 0; row <= rows; row++) {
+        double to = of->half_rad;
+        if (row < rows) {
+            double degrees = 0.0;
+            bc_weight_breaks(of->weight, row, &degrees);
+            to = fmin(degrees * DEGREES, of->half_rad);
+        }
+        if (to > from)
+            add_ring(of, from, to, rule, all);
+        from = fmax(from, to);
+    }
+    for (size_t i = 0; i < all->count; i++)
+        sum += all->w[i];
+    for (size_t i = 0; i < all->count; i++)
+        all->w[i] /= sum;
+}
+
+/* The recurrence p[k+1] = (x - a[k]) p[k] - b[k] p[k-1] of the polynomials that are orthogonal under the distribution.
+ */
+static void stieltjes(distribution *all, size_t points, double *a, double *b)
+{
+    double norm = 1.0, before = 1.0;
+    for (size_t i = 0; i < all->count; i++) {
+        all->p[i] = 1.0;
+        all->q[i] = 0.0;
+    }
+    for (size_t k = 0; k < points; k++) {
+        double moment = 0.0;
+        norm = 0.0;
+        for (size_t i = 0; i < all->count; i++) {
+            const double square = all->w[i] * all->p[i] * all->p[i];
+            norm += square;
+            moment += all->x[i] * square;
+        }
+        a[k] = moment / norm;
+        b[k] = k == 0 ? 0.0 : norm / before;
+        before = norm;
+        for (size_t i = 0; i < all->count; i++) {
+            const double next = (all->x[i] - a[k]) * all->p[i] - b[k] * all->q[i];
+            all->q[i] = all->p[i];
+            all->p[i] = next;
+        }
+    }
+}
+
+/* Nodes are the eigenvalues of the Jacobi matrix, shares the squares of the eigenvectors' first components. */
+static bc_status golub_welsch(const distribution *all, size_t points, const double *a, const double *b, bc_cone *cone,
+                              bc_error *error)
+{
+    gsl_matrix *jacobi = gsl_matrix_calloc(points, points), *vectors = gsl_matrix_alloc(points, points);
+    gsl_vector *values = gsl_vector_alloc(points);
+    gsl_eigen_symmv_workspace *work = gsl_eigen_symmv_alloc(points);
+    const bool enough = jacobi != NULL && vectors != NULL && values != NULL && work != NULL;
+    for (size_t k = 0; enough && k < points; k++) {
+        gsl_matrix_set(jacobi, k, k, a[k]);
+        if (k > 0) {
+            gsl_matrix_set(jacobi, k, k - 1, sqrt(b[k]));
+            gsl_matrix_set(jacobi, k - 1, k, sqrt(b[k]));
+        }
+    }
+    if (enough)
+        gsl_eigen_symmv(jacobi, values, vectors, work);
+    cone->count = enough ? points : 0;
+    for (size_t k = 0; k < cone->count; k++) {
+        const double cosine = all->middle + all->radius * gsl_vector_get(values, k),
+                     first = gsl_matrix_get(vectors, 0, k);
+        cone->aoi_rad[k] = acos(fmin(fmax(cosine, 0.0), 1.0));
+        cone->share[k] = first * first;
+    }
+    if (work != NULL)
+        gsl_eigen_symmv_free(work);
+    if (values != NULL)
+        gsl_vector_free(values);
+    if (vectors != NULL)
+        gsl_matrix_free(vectors);
+    if (jacobi != NULL)
+        gsl_matrix_free(jacobi);
+    return enough ? BC_OK : bc_fail_memory(error);
+}
+
+bc_status bc_cone_open(double aoi_rad, double half_rad, const bc_weight *weight, size_t points, bc_cone *cone,
+                       bc_error *error)
+{
+    const double high = cos(fmax(aoi_rad - half_rad, 0.0)), low = cos(aoi_rad + half_rad);
     *cone = (bc_cone){.count = 0};
     if (!(half_rad > 0.0)) {
         *cone = (bc_cone){1, {aoi_rad}, {1.0}};
         return BC_OK;
     }
     points = points > MOST_POINTS ? MOST_POINTS : points;
-    rule = gsl_integration_glfixed_table_alloc(points);
-    if (rule == NULL)
-        return bc_fail_memory(error);
-    if (half_rad > aoi_rad) /* the circles about the normal that lie inside whole */
-        add_piece(aoi_rad, half_rad, 0.0, half_rad - aoi_rad, false, rule, points, cone);
-    if (aoi_rad > 0.0)
-        add_piece(aoi_rad, half_rad, fabs(aoi_rad - half_rad), aoi_rad + half_rad, true, rule, points, cone);
-    gsl_integration_glfixed_table_free(rule);
-    for (size_t i = 0; i < cone->count; i++)
-        sum += cone->share[i];
-    for (size_t i = 0; i < cone->count; i++)
-        cone->share[i] /= sum;
-    return BC_OK;
+    const rings of = {weight, aoi_rad, half_rad, points + MORE_IN_RING};
+    const size_t most = (rows_of(weight) + 1) * of.points * of.points;
+    distribution all = {.middle = 0.5 * (high + low), .radius = 0.5 * (high - low)};
+    gsl_integration_glfixed_table *rule = gsl_integration_glfixed_table_alloc(of.points);
+    double *memory = calloc(4 * most + 2 * points, sizeof *memory);
+    bc_status status = rule == NULL || memory == NULL ? bc_fail_memory(error) : BC_OK;
+    if (status == BC_OK) {
+        double *a = memory + 4 * most, *b = a + points;
+        all.x = memory;
+        all.w = all.x + most;
+        all.p = all.w + most;
+        all.q = all.p + most;
+        fill(&of, rule, &all);
+        stieltjes(&all, points, a, b);
+        status = golub_welsch(&all, points, a, b, cone, error);
+    }
+    free(memory);
+    if (rule != NULL)
+        gsl_integration_glfixed_table_free(rule);
+    return status;
 }
 
 size_t bc_cone_points(double aoi_rad, double half_rad, double from_nm, double tilt_nm)

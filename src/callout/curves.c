@@ -19,7 +19,8 @@ bool bc_same_light(const bc_callout *one, const bc_callout *other)
 {
     return one->quantity == other->quantity && one->scope == other->scope && one->polarization == other->polarization &&
            one->aoi_from_rad == other->aoi_from_rad && one->aoi_to_rad == other->aoi_to_rad &&
-           one->cone_rad == other->cone_rad && strcmp(one->substrate, other->substrate) == 0;
+           one->cone_rad == other->cone_rad && one->cone_weight == other->cone_weight &&
+           strcmp(one->substrate, other->substrate) == 0;
 }
 
 typedef struct reach {
@@ -124,7 +125,7 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
     const bool each = callout->polarization == BC_POL_EACH && aoi_rad > 0.0;
     bc_spectrum spectrum;
     bc_cone cone;
-    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, POINTS_IN_CONE, &cone, error);
+    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, callout->cone_weight, POINTS_IN_CONE, &cone, error);
     if (status == BC_OK)
         status = bc_cone_spectrum(stack, callout->scope == BC_SCOPE_PART ? back : NULL, curves->count,
                                   curves->wavelength_nm, &cone, &spectrum, error);

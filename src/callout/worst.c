@@ -24,6 +24,8 @@ typedef struct probe {
     const bc_back *back;
     bc_polarization plane;
     size_t cone_points;
+    bc_cone cone; /* the one opened last, about cone_aoi_rad */
+    double cone_aoi_rad;
     size_t count;
     bc_pace *pace;                  /* NULL: nobody wants to know how far it is */
     double *value[2];               /* [count] of each plane */
@@ -45,18 +47,21 @@ static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quanti
 }
 
 /* At one angle, or over the cone about it. */
-static bc_status look(const probe *p, size_t count, const double *wavelength_nm, double aoi_rad, bc_spectrum *spectrum)
+static bc_status look(probe *p, size_t count, const double *wavelength_nm, double aoi_rad, bc_spectrum *spectrum)
 {
-    bc_cone cone;
-    bc_status status;
+    bc_status status = BC_OK;
     if (!(p->callout->cone_rad > 0.0))
         return bc_spectrum_compute(p->stack, p->back, count, wavelength_nm, aoi_rad, BC_PATH_AUTO, spectrum, p->error);
-    status = bc_cone_open(aoi_rad, p->callout->cone_rad, p->cone_points, &cone, p->error);
-    return status == BC_OK ? bc_cone_spectrum(p->stack, p->back, count, wavelength_nm, &cone, spectrum, p->error)
+    if (p->cone.count == 0 || p->cone_aoi_rad != aoi_rad) {
+        status =
+            bc_cone_open(aoi_rad, p->callout->cone_rad, p->callout->cone_weight, p->cone_points, &p->cone, p->error);
+        p->cone_aoi_rad = aoi_rad;
+    }
+    return status == BC_OK ? bc_cone_spectrum(p->stack, p->back, count, wavelength_nm, &p->cone, spectrum, p->error)
                            : status;
 }
 
-static bc_status value_at(const probe *p, double wavelength_nm, double aoi_rad, double *value)
+static bc_status value_at(probe *p, double wavelength_nm, double aoi_rad, double *value)
 {
     bc_spectrum spectrum;
     const bc_status status = look(p, 1, &wavelength_nm, aoi_rad, &spectrum);
@@ -78,7 +83,7 @@ static double mean_of(const probe *p, const double *value)
     return means == 1 ? mean[0] : bc_colour_callout_value(p->callout, mean, NULL);
 }
 
-static bc_status mean_at(const probe *p, double aoi_rad, double *value)
+static bc_status mean_at(probe *p, double aoi_rad, double *value)
 {
     bc_spectrum spectrum;
     const bc_status status = look(p, p->count, p->wavelength_nm, aoi_rad, &spectrum);

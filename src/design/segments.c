@@ -108,7 +108,7 @@ static bc_status add_cone(bc_segments *segments, const bc_callout *callout, doub
     bc_row *row;
     bc_cone cone;
     size_t *member;
-    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, points, &cone, error);
+    bc_status status = bc_cone_open(aoi_rad, callout->cone_rad, callout->cone_weight, points, &cone, error);
     if (status != BC_OK)
         return status;
     member = calloc(cone.count, sizeof *member + sizeof(double));

@@ -51,9 +51,9 @@ static const char *light_of(const bc_callout *callout)
     return callout->colour == BC_NO_COLOUR ? "" : light[callout->illuminant][callout->observer];
 }
 
-#define ANGLES_SIZE (3 * BC_NUMBER_SIZE + 12)
+#define ANGLES_SIZE (3 * BC_NUMBER_SIZE + 24 + BC_WEIGHT_NAME_SIZE)
 
-/* "0..30", "20 cone 10" */
+/* "0..30", "20 cone 10", "20 cone 10 weighted pupil" */
 static void add_angles(const bc_callout *callout, char out[ANGLES_SIZE])
 {
     char half[BC_NUMBER_SIZE];
@@ -61,7 +61,9 @@ static void add_angles(const bc_callout *callout, char out[ANGLES_SIZE])
     if (!(callout->cone_rad > 0.0))
         return;
     bc_number_format(degrees(callout->cone_rad), half);
-    bc_print(out + strlen(out), ANGLES_SIZE - strlen(out), " cone %s", half);
+    bc_print(out + strlen(out), ANGLES_SIZE - strlen(out), " cone %s%s%s", half,
+             callout->cone_weight == NULL ? "" : " weighted ",
+             callout->cone_weight == NULL ? "" : bc_weight_name(callout->cone_weight));
 }
 
 static void add_table(const bc_callouts *callouts, bc_text *out)
@@ -207,6 +209,7 @@ bc_status bc_report_callouts_json(const bc_callouts *callouts, unsigned assumpti
         bc_json_number(&json, row, "aoi_from_deg", bc_degrees(callout->aoi_from_rad), 12);
         bc_json_number(&json, row, "aoi_to_deg", bc_degrees(callout->aoi_to_rad), 12);
         bc_json_number(&json, row, "cone_deg", bc_degrees(callout->cone_rad), 12);
+        bc_json_string(&json, row, "cone_weight", bc_cone_weight_word(callout));
         bc_json_string(&json, row, "polarization", bc_polarization_word(callout->polarization));
         bc_json_string(&json, row, "scope", bc_scope_word(callout->scope));
         bc_json_string(&json, row, "substrate", callout->substrate[0] == '\0' ? NULL : callout->substrate);
@@ -233,7 +236,9 @@ void bc_add_callout(bc_text *out, const bc_callout *callout)
         bc_text_add(out, "..%.4g", bc_degrees(callout->aoi_to_rad));
     bc_text_add(out, " deg");
     if (callout->cone_rad > 0.0)
-        bc_text_add(out, ", cone %.4g deg", bc_degrees(callout->cone_rad));
+        bc_text_add(out, ", cone %.4g deg%s%s", bc_degrees(callout->cone_rad),
+                    callout->cone_weight == NULL ? "" : " weighted ",
+                    callout->cone_weight == NULL ? "" : bc_cone_weight_word(callout));
     if (callout->polarization != BC_POL_UNPOLARIZED)
         bc_text_add(out, ", %s",
                     callout->polarization == BC_POL_EACH ? "s and p each"

@@ -54,7 +54,9 @@ static void add_row(bc_table *table, const bc_finding *finding, bool units, bool
     if (callout->statistic == BC_EXTREME) /* an average is nowhere */
         bc_table_cell(table, 5, "%.1f", finding->at_nm);
     if (callout->cone_rad > 0.0)
-        bc_table_cell(table, 6, "%.4g cone %.4g", bc_degrees(finding->at_aoi_rad), bc_degrees(callout->cone_rad));
+        bc_table_cell(table, 6, "%.4g cone %.4g%s%s", bc_degrees(finding->at_aoi_rad), bc_degrees(callout->cone_rad),
+                      callout->cone_weight == NULL ? "" : " weighted ",
+                      callout->cone_weight == NULL ? "" : bc_cone_weight_word(callout));
     else
         bc_table_cell(table, 6, "%.4g", bc_degrees(finding->at_aoi_rad));
     bc_table_cell(table, 7, "%s", bc_polarization_word(finding->at_polarization));
@@ -155,6 +157,7 @@ static void finding_json(const bc_check_report *report, const bc_finding *findin
     bc_json_number(json, row, "at_nm", callout->statistic == BC_EXTREME ? finding->at_nm : NAN, 12);
     bc_json_number(json, row, "aoi_deg", bc_degrees(finding->at_aoi_rad), 12);
     bc_json_number(json, row, "cone_deg", bc_degrees(callout->cone_rad), 12);
+    bc_json_string(json, row, "cone_weight", bc_cone_weight_word(callout));
     bc_json_string(json, row, "polarization", bc_polarization_word(finding->at_polarization));
     if (finding->zone != NULL)
         bc_json_number(json, row, "radius_mm", finding->zone->radius_mm, 12);

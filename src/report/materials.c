@@ -49,7 +49,8 @@ static void add_weight(bc_text *words, const bc_weight *weight)
 {
     double from_nm = 0.0, to_nm = 0.0;
     bc_weight_range(weight, &from_nm, &to_nm);
-    bc_text_add(words, "%s%s %g..%g nm", words->length == 0 ? "" : ", ", bc_weight_name(weight), from_nm, to_nm);
+    bc_text_add(words, "%s%s %g..%g %s", words->length == 0 ? "" : ", ", bc_weight_name(weight), from_nm, to_nm,
+                bc_weight_is_of_angle(weight) ? "deg" : "nm");
 }
 
 static void add_weights(size_t weights, const bc_weight *const *weight, bc_text *out)

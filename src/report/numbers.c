@@ -136,6 +136,11 @@ const char *bc_weight_word(const bc_callout *callout)
     return callout->weight == NULL || bc_callout_has_own_band(callout) ? NULL : bc_weight_name(callout->weight);
 }
 
+const char *bc_cone_weight_word(const bc_callout *callout)
+{
+    return callout->cone_weight == NULL ? NULL : bc_weight_name(callout->cone_weight);
+}
+
 const char *bc_sense_word(bc_sense sense)
 {
     return sense == BC_AT_MOST ? "<=" : ">=";

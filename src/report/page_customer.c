@@ -76,7 +76,7 @@ static void add_limit(bc_text *words, const bc_callout *callout)
 
 void bc_customer_callout(bc_document *document, const bc_callout *callout, const char *letter)
 {
-    char words[64];
+    char words[BC_PLOT_ANGLES];
     bc_text limit = {0};
     bc_document_cell(document, "%s%s%s", letter, letter[0] == '\0' ? "" : ": ", callout->name);
     add_limit(&limit, callout);
@@ -92,7 +92,7 @@ void bc_customer_callout(bc_document *document, const bc_callout *callout, const
 
 void bc_customer_add_callout(bc_text *words, const bc_callout *callout)
 {
-    char band[64], angles[64];
+    char band[64], angles[BC_PLOT_ANGLES];
     add_limit(words, callout);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles_of(callout, angles);

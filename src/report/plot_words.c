@@ -105,11 +105,19 @@ void bc_plot_angles(char to[64], double from_rad, double to_rad)
         bc_print(to, 64, "%.3g–%.3g°", bc_degrees(from_rad), bc_degrees(to_rad));
 }
 
-void bc_plot_angles_of(const bc_callout *callout, char to[64])
+void bc_plot_angles_of(const bc_callout *callout, char to[BC_PLOT_ANGLES])
 {
     bc_plot_angles(to, callout->aoi_from_rad, callout->aoi_to_rad);
+    bc_plot_cone(callout, to + strlen(to));
+}
+
+void bc_plot_cone(const bc_callout *callout, char to[BC_PLOT_CONE])
+{
+    to[0] = '\0';
     if (callout->cone_rad > 0.0)
-        bc_print(to + strlen(to), 64 - strlen(to), " cone %.3g°", bc_degrees(callout->cone_rad));
+        bc_print(to, BC_PLOT_CONE, " cone %.3g°%s%s", bc_degrees(callout->cone_rad),
+                 callout->cone_weight == NULL ? "" : " weighted by ",
+                 callout->cone_weight == NULL ? "" : bc_cone_weight_word(callout));
 }
 
 const char *bc_plot_mean_word(const bc_callout *callout)
@@ -130,7 +138,7 @@ static const char *plane_words(const bc_callout *callout)
 void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout)
 {
     const bool normal = callout->aoi_to_rad == 0.0 && callout->cone_rad == 0.0;
-    char angles[64];
+    char angles[BC_PLOT_ANGLES];
     bc_plot_angles_of(callout, angles);
     bc_print(to, BC_CHART_TEXT, "%s%s%s%s%s%s", normal ? "Normal incidence" : angles,
              normal ? "" : plane_words(callout), callout->scope == BC_SCOPE_PART ? ", whole part" : "",
@@ -165,7 +173,7 @@ void bc_plot_limit(const bc_callout *callout, char to[BC_PLOT_LIMIT])
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
-    char band[64], angles[64], limit[BC_PLOT_LIMIT];
+    char band[64], angles[BC_PLOT_ANGLES], limit[BC_PLOT_LIMIT];
     bc_plot_limit(callout, limit);
     bc_plot_band(band, callout->from_nm, callout->to_nm);
     bc_plot_angles_of(callout, angles);

@@ -92,12 +92,11 @@ static void add_panel(bc_chart *chart, const bc_yield_report *report, const bc_p
     static const char *const plane[] = {
         [BC_POL_UNPOLARIZED] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ""};
     bc_chart_panel *panel = bc_chart_add_panel(chart);
-    char letter[BC_CHART_BRIEF], angle[64], cone[32] = "";
+    char letter[BC_CHART_BRIEF], angle[64], cone[BC_PLOT_CONE];
     if (panel == NULL)
         return;
     bc_plot_angles(angle, curve->aoi_rad, curve->aoi_rad);
-    if (curve->callout->cone_rad > 0.0)
-        bc_print(cone, sizeof cone, " cone %.3g°", bc_degrees(curve->callout->cone_rad));
+    bc_plot_cone(curve->callout, cone);
     bc_print(panel->heading, sizeof panel->heading, "%s%s%s%s%s%s", curve->aoi_rad == 0.0 ? "Normal incidence" : angle,
              cone, curve->aoi_rad == 0.0 ? "" : plane[curve->polarization],
              curve->callout->scope == BC_SCOPE_PART ? ", whole part" : "", name_glass ? ", on " : "",

@@ -34,7 +34,8 @@ static bc_status add_conditions(const bc_callout *callout, bc_text *out, bc_erro
         bc_number_format(degrees(callout->cone_rad), half);
         bc_text_add(out, " deg, cone %s", half);
     }
-    bc_text_add(out, " deg, %s, per %s",
+    bc_text_add(out, " deg%s%s, %s, per %s", callout->cone_weight == NULL ? "" : " weighted ",
+                callout->cone_weight == NULL ? "" : bc_cone_weight_word(callout),
                 callout->polarization == BC_POL_EACH ? "s and p each" : bc_polarization_word(callout->polarization),
                 bc_scope_word(callout->scope));
     return bc_text_end(out, error);

@@ -10,7 +10,7 @@ static bool same_light(const bc_callout *a, const bc_callout *b)
     const bool same_glass =
         a->substrate[0] == '\0' || b->substrate[0] == '\0' || strcmp(a->substrate, b->substrate) == 0;
     return same_glass && a->scope == b->scope && a->polarization == b->polarization && a->cone_rad == b->cone_rad &&
-           a->aoi_from_rad <= b->aoi_to_rad && b->aoi_from_rad <= a->aoi_to_rad;
+           a->cone_weight == b->cone_weight && a->aoi_from_rad <= b->aoi_to_rad && b->aoi_from_rad <= a->aoi_to_rad;
 }
 
 static bool within(const bc_callout *inner, const bc_callout *outer)

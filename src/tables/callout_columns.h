@@ -34,8 +34,9 @@ bc_status bc_callout_read_word(const bc_csv *csv, size_t row, size_t column, siz
 /* Without the blanks at the end of `text`, and without one of the words there, in any case; whether there was one. */
 bool bc_callout_cut_word(char *text, size_t words, const char *const *word);
 
-/* One angle, or `0..30`, each with or without a cone about it. */
-bc_status bc_callout_read_angles(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error);
+/* One angle, or `0..30`, each with or without a cone about it, whose weight may be one of the materials' folders. */
+bc_status bc_callout_read_angles(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout,
+                                 bool *exported, bc_error *error);
 
 /* What of a colour a row limits, by its statistic; BC_NO_COLOUR: it limits none. */
 bc_colour_value bc_callout_read_colour_word(const bc_csv *csv, size_t row);

@@ -163,6 +163,8 @@ static bc_status read_weight(const bc_csv *csv, size_t row, bc_materials *materi
         bc_materials_weight(materials, name, bc_csv_where(csv, row, WEIGHT, where), &callout->weight, error);
     if (status != BC_OK)
         return status;
+    if (bc_weight_is_of_angle(callout->weight))
+        return bc_csv_fail(csv, row, WEIGHT, error, "a weight over wavelength: '%s' is one over angle", name);
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
         return bc_fail(error, BC_ERROR_INPUT, "%s: %s", where, inner.message);
     return BC_OK;
@@ -269,7 +271,7 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
     if (status == BC_OK)
         status = read_weight(csv, row, materials, callout, error);
     if (status == BC_OK)
-        status = bc_callout_read_angles(csv, row, callout, exported, error);
+        status = bc_callout_read_angles(csv, row, materials, callout, exported, error);
     if (status == BC_OK)
         status = read_substrate(csv, row, materials, callout, error);
     return status;

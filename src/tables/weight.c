@@ -79,14 +79,14 @@ static double cie_at(const bc_weight_factor *factor, double wavelength_nm)
            (step - (double)row) * (cie_value(row + 1, factor->cie) - cie_value(row, factor->cie));
 }
 
-static double table_at(const bc_weight_factor *factor, double wavelength_nm)
+static double table_at(const bc_weight_factor *factor, double x)
 {
-    const double *nm = factor->wavelength_nm, *relative = factor->relative;
+    const double *at = factor->at, *relative = factor->relative;
     size_t row;
-    if (!(wavelength_nm >= nm[0]) || wavelength_nm > nm[factor->rows - 1])
+    if (!(x >= at[0]) || x > at[factor->rows - 1])
         return 0.0;
-    row = gsl_interp_bsearch(nm, wavelength_nm, 0, factor->rows - 1);
-    return relative[row] + (wavelength_nm - nm[row]) / (nm[row + 1] - nm[row]) * (relative[row + 1] - relative[row]);
+    row = gsl_interp_bsearch(at, x, 0, factor->rows - 1);
+    return relative[row] + (x - at[row]) / (at[row + 1] - at[row]) * (relative[row + 1] - relative[row]);
 }
 
 double bc_weight_at(const bc_weight *weight, double wavelength_nm)
@@ -104,8 +104,8 @@ void bc_weight_range(const bc_weight *weight, double *from_nm, double *to_nm)
     *to_nm = INFINITY;
     for (size_t f = 0; f < weight->factors; f++) {
         const bc_weight_factor *factor = &weight->factor[f];
-        *from_nm = fmax(*from_nm, factor->rows == 0 ? BC_CIE_FROM_NM : factor->wavelength_nm[0]);
-        *to_nm = fmin(*to_nm, factor->rows == 0 ? BC_CIE_TO_NM : factor->wavelength_nm[factor->rows - 1]);
+        *from_nm = fmax(*from_nm, factor->rows == 0 ? BC_CIE_FROM_NM : factor->at[0]);
+        *to_nm = fmin(*to_nm, factor->rows == 0 ? BC_CIE_TO_NM : factor->at[factor->rows - 1]);
     }
 }
 
@@ -117,8 +117,8 @@ double bc_weight_finest_nm(const bc_weight *weight, double from_nm, double to_nm
         if (factor->rows == 0)
             finest = fmin(finest, BC_CIE_STEP_NM);
         for (size_t row = 1; row < factor->rows; row++)
-            if (factor->wavelength_nm[row] > from_nm && factor->wavelength_nm[row - 1] < to_nm)
-                finest = fmin(finest, factor->wavelength_nm[row] - factor->wavelength_nm[row - 1]);
+            if (factor->at[row] > from_nm && factor->at[row - 1] < to_nm)
+                finest = fmin(finest, factor->at[row] - factor->at[row - 1]);
     }
     return finest;
 }
@@ -136,6 +136,19 @@ const bc_weight *bc_weight_luminous(void)
 const bc_weight *bc_weight_tristimulus(bc_illuminant illuminant, bc_observer observer, int function)
 {
     return &tristimulus[illuminant][observer][function];
+}
+
+bool bc_weight_is_of_angle(const bc_weight *weight)
+{
+    return weight->factor[0].angle;
+}
+
+size_t bc_weight_breaks(const bc_weight *weight, size_t number, double *at)
+{
+    const bc_weight_factor *factor = &weight->factor[0];
+    if (number < factor->rows)
+        *at = factor->at[number];
+    return factor->rows;
 }
 
 bool bc_weight_is_sum(const bc_weight *weight)
@@ -181,6 +194,6 @@ const bc_weight *bc_weight_shipped(const char *name)
 void bc_weight_free(bc_weight *weight)
 {
     for (size_t f = 0; weight != NULL && f < weight->factors; f++)
-        free(weight->factor[f].wavelength_nm);
+        free(weight->factor[f].at);
     free(weight);
 }

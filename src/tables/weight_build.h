@@ -7,9 +7,10 @@
 #include <bloomcoat/weight.h>
 
 typedef struct bc_weight_factor {
-    size_t cie;                       /* of bc_cie_table: where in a row it begins; unless there are rows */
-    size_t rows;                      /* of its own table; 0: the CIE's */
-    double *wavelength_nm, *relative; /* [rows] in one allocation */
+    size_t cie;            /* of bc_cie_table: where in a row it begins; unless there are rows */
+    size_t rows;           /* of its own table; 0: the CIE's */
+    bool angle;            /* its table is one over angle */
+    double *at, *relative; /* [rows] in one allocation: nm (or degrees), and the weight there */
 } bc_weight_factor;
 
 struct bc_weight {
@@ -19,7 +20,7 @@ struct bc_weight {
     bc_weight_factor factor[BC_WEIGHT_FACTORS];
 };
 
-/* Read a table with columns wavelength_nm or wavelength_um, and weight. */
+/* Read a table with columns wavelength_nm, wavelength_um or angle_deg, and weight. */
 bc_status bc_weight_read(const char *path, bc_weight_factor *factor, bc_error *error);
 
 /* The factor of this name that comes with the program; false: there is none. */

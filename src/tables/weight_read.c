@@ -11,21 +11,25 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { WAVELENGTH_NM, WAVELENGTH_UM, WEIGHT, COLUMNS };
+enum { WAVELENGTH_NM, WAVELENGTH_UM, ANGLE_DEG, WEIGHT, COLUMNS };
 
-static const bc_csv_column columns[COLUMNS] = {{"wavelength_nm", false}, {"wavelength_um", false}, {"weight", true}};
+static const bc_csv_column columns[COLUMNS] = {
+    {"wavelength_nm", false}, {"wavelength_um", false}, {"angle_deg", false}, {"weight", true}};
 static const bc_csv_schema schema = {"wavelength_nm,weight", COLUMNS, columns};
 static const bc_csv_range range_nm = {0.001, false, 1e9, 0, "a wavelength in nm from 0.001 to 1000000000"};
 static const bc_csv_range range_um = {0.001, false, 1e9, 3, "a wavelength in um from 0.000001 to 1000000"};
+static const bc_csv_range range_deg = {0.0, false, 90.0, 0, "an angle from the axis in degrees from 0 to 90"};
 static const bc_csv_range range_weight = {0, false, 1e9, 0, "a weight from 0 to 1000000000"};
 
 static bc_status check_columns(const bc_csv *csv, bc_error *error)
 {
-    if (bc_csv_has(csv, WAVELENGTH_NM) == bc_csv_has(csv, WAVELENGTH_UM))
+    const int columns_of_x =
+        bc_csv_has(csv, WAVELENGTH_NM) + bc_csv_has(csv, WAVELENGTH_UM) + bc_csv_has(csv, ANGLE_DEG);
+    if (columns_of_x != 1)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%ld: found %s; expected a header such as %s", csv->path,
                        csv->header_line,
-                       bc_csv_has(csv, WAVELENGTH_NM) ? "both wavelength_nm and wavelength_um"
-                                                      : "no column wavelength_nm or wavelength_um",
+                       columns_of_x > 1 ? "more than one of wavelength_nm, wavelength_um and angle_deg"
+                                        : "no column wavelength_nm, wavelength_um or angle_deg",
                        schema.example);
     if (csv->rows < 2)
         return bc_fail(error, BC_ERROR_INPUT, "%s:%ld: found a table of one row; expected at least two", csv->path,
@@ -36,15 +40,18 @@ static bc_status check_columns(const bc_csv *csv, bc_error *error)
 static bc_status read_rows(const bc_csv *csv, bc_weight_factor *factor, bc_error *error)
 {
     const bool um = bc_csv_has(csv, WAVELENGTH_UM);
-    const size_t column = um ? WAVELENGTH_UM : WAVELENGTH_NM;
+    const size_t column = factor->angle ? ANGLE_DEG : um ? WAVELENGTH_UM : WAVELENGTH_NM;
+    const bc_csv_range *range = factor->angle ? &range_deg : um ? &range_um : &range_nm;
     char shown[BC_ESCAPED_SIZE];
     bool any = false;
     bc_status status = BC_OK;
     for (size_t row = 0; status == BC_OK && row < csv->rows; row++) {
-        status = bc_csv_number(csv, row, column, um ? &range_um : &range_nm, &factor->wavelength_nm[row], error);
-        if (status == BC_OK && row > 0 && !(factor->wavelength_nm[row] > factor->wavelength_nm[row - 1]))
-            return bc_csv_fail(csv, row, column, error, "a wavelength above the '%s' of line %ld (wavelengths rise)",
-                               bc_escaped(bc_csv_text(csv, row - 1, column), shown), csv->line[row - 1]);
+        status = bc_csv_number(csv, row, column, range, &factor->at[row], error);
+        if (status == BC_OK && row > 0 && !(factor->at[row] > factor->at[row - 1]))
+            return bc_csv_fail(csv, row, column, error, "%s above the '%s' of line %ld (%s rise)",
+                               factor->angle ? "an angle" : "a wavelength",
+                               bc_escaped(bc_csv_text(csv, row - 1, column), shown), csv->line[row - 1],
+                               factor->angle ? "angles" : "wavelengths");
         if (status == BC_OK)
             status = bc_csv_number(csv, row, WEIGHT, &range_weight, &factor->relative[row], error);
         any = any || factor->relative[row] > 0.0;
@@ -60,19 +67,19 @@ bc_status bc_weight_read(const char *path, bc_weight_factor *factor, bc_error *e
     bc_status status = bc_csv_read(path, &schema, &csv, error);
     if (status != BC_OK)
         return status;
-    *factor = (bc_weight_factor){.rows = csv->rows};
+    *factor = (bc_weight_factor){.rows = csv->rows, .angle = bc_csv_has(csv, ANGLE_DEG)};
     status = check_columns(csv, error);
     if (status == BC_OK) {
-        factor->wavelength_nm = calloc(csv->rows, 2 * sizeof(double));
-        status = factor->wavelength_nm == NULL ? bc_fail_memory(error) : BC_OK;
+        factor->at = calloc(csv->rows, 2 * sizeof(double));
+        status = factor->at == NULL ? bc_fail_memory(error) : BC_OK;
     }
     if (status == BC_OK) {
-        factor->relative = factor->wavelength_nm + csv->rows;
+        factor->relative = factor->at + csv->rows;
         status = read_rows(csv, factor, error);
     }
     bc_csv_free(csv);
     if (status != BC_OK) {
-        free(factor->wavelength_nm);
+        free(factor->at);
         *factor = (bc_weight_factor){0};
     }
     return status;
@@ -131,6 +138,10 @@ static bc_status read_product(const bc_materials *materials, const char *where, 
         if (status != BC_OK)
             return status;
         weight->factors++;
+        if (weight->factor[weight->factors - 1].angle && (weight->factors > 1 || name[length] != '\0'))
+            return bc_fail(error, BC_ERROR_INPUT,
+                           "%s: found '%s'; expected one name: a weight over angle has no product", where,
+                           weight->name);
         if (name[length] == '\0')
             break;
         name += length + 1;

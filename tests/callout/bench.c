@@ -2,7 +2,9 @@
 #include "bench.h"
 #include <check.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define MOST_MATERIALS 512
 
@@ -80,4 +82,24 @@ bc_finding find(const bc_stack *stack, const bc_callout *callout, const bc_back 
     bc_check_result_clear(&result);
     ck_assert_ptr_null(result.finding);
     return finding;
+}
+
+const bc_weight *weight_from_file(bc_materials *materials, const char *text)
+{
+    char folder[] = "/tmp/bloomcoat-weight-XXXXXX";
+    const bc_weight *weight = NULL;
+    bc_error error = {0};
+    char path[64];
+    FILE *file;
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/own.csv", folder);
+    file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    fputs(text, file);
+    fclose(file);
+    ck_assert_int_eq(bc_materials_add_folder(materials, folder, NULL), BC_OK);
+    ck_assert_msg(bc_materials_weight(materials, "own", NULL, &weight, &error) == BC_OK, "%s", error.message);
+    unlink(path);
+    rmdir(folder);
+    return weight;
 }

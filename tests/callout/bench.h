@@ -6,6 +6,7 @@
  */
 #include "airy.h"
 #include <bloomcoat/check.h>
+#include <bloomcoat/weight.h>
 
 #define PI      3.14159265358979323846
 #define DEGREES (PI / 180.0)
@@ -28,5 +29,8 @@ bc_callout callout_of(double from_nm, double to_nm);
 
 /* The finding of one callout on the stack's own glass; the callout must outlive it. */
 bc_finding find(const bc_stack *stack, const bc_callout *callout, const bc_back *back);
+
+/* The weight of a table with this text, owned by `materials`. */
+const bc_weight *weight_from_file(bc_materials *materials, const char *text);
 
 #endif

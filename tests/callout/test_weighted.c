@@ -92,33 +92,14 @@ START_TEST(against_brute_force)
 }
 END_TEST
 
-static const bc_weight *from_file(bc_materials *materials, const char *text)
-{
-    char folder[] = "/tmp/bloomcoat-weight-XXXXXX";
-    const bc_weight *weight = NULL;
-    bc_error error = {0};
-    char path[64];
-    FILE *file;
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    snprintf(path, sizeof path, "%s/own.csv", folder);
-    file = fopen(path, "w");
-    ck_assert_ptr_nonnull(file);
-    fputs(text, file);
-    fclose(file);
-    ck_assert_int_eq(bc_materials_add_folder(materials, folder, NULL), BC_OK);
-    ck_assert_msg(bc_materials_weight(materials, "own", NULL, &weight, &error) == BC_OK, "%s", error.message);
-    unlink(path);
-    rmdir(folder);
-    return weight;
-}
-
 START_TEST(a_weight_of_one_is_the_average)
 {
     bc_materials *materials;
     bench_stack bench;
     ck_assert_int_eq(bc_materials_alloc(&materials, NULL), BC_OK);
     lay_layer(&bench, &quarter);
-    const bc_callout one = weighted(from_file(materials, "wavelength_nm,weight\n300,3\n1200,3\n"), 421.3, 1007.9);
+    const bc_callout one =
+        weighted(weight_from_file(materials, "wavelength_nm,weight\n300,3\n1200,3\n"), 421.3, 1007.9);
     const bc_callout plain = weighted(NULL, 421.3, 1007.9);
     expect_near(find(&bench.stack, &one, NULL).value, find(&bench.stack, &plain, NULL).value, 1e-15);
     bc_materials_free(materials);
@@ -133,7 +114,7 @@ START_TEST(a_narrow_line)
     ck_assert_int_eq(bc_materials_alloc(&materials, NULL), BC_OK);
     lay_layer(&bench, &quarter);
     const bc_callout line = weighted(
-        from_file(materials, "wavelength_nm,weight\n300,0\n632.7,0\n632.8,1\n632.9,0\n1200,0\n"), 400.0, 800.0);
+        weight_from_file(materials, "wavelength_nm,weight\n300,0\n632.7,0\n632.8,1\n632.9,0\n1200,0\n"), 400.0, 800.0);
     expect_near(find(&bench.stack, &line, NULL).value, airy_mean(&quarter, 632.8, 0.0).R, 1e-6);
     bc_materials_free(materials);
 }

@@ -169,7 +169,8 @@ static void expect_callouts_back(const bc_callouts *callouts, unsigned assumptio
                         have_same_ellipse(one, other),
                     "the same colour");
         fuzz_expect(have_same_weight(one, other), "the same weight");
-        fuzz_expect(fabs(one->cone_rad - other->cone_rad) < 1e-9, "the same cone");
+        fuzz_expect(fabs(one->cone_rad - other->cone_rad) < 1e-9 && one->cone_weight == other->cone_weight,
+                    "the same cone");
     }
     bc_text_clear(&file);
     bc_callouts_clear(&again);

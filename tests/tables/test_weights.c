@@ -80,8 +80,13 @@ static const struct {
     {NULL, "../w", "found '../w'; expected photopic"},
     {NULL, "D65*A*D50*photopic*scotopic", "expected a product of at most 4 weights"},
     {"wavelength_nm,weight\n400,1\n", "w", "found a table of one row"},
-    {"wavelength_nm,wavelength_um,weight\n400,0.4,1\n500,0.5,1\n", "w", "found both wavelength_nm and wavelength_um"},
-    {"weight\n1\n2\n", "w", "found no column wavelength_nm or wavelength_um"},
+    {"wavelength_nm,wavelength_um,weight\n400,0.4,1\n500,0.5,1\n", "w", "found more than one of wavelength_nm"},
+    {"wavelength_nm,angle_deg,weight\n400,0.4,1\n500,0.5,1\n", "w", "found more than one of wavelength_nm"},
+    {"weight\n1\n2\n", "w", "found no column wavelength_nm, wavelength_um or angle_deg"},
+    {"angle_deg,weight\n0,1\n0,2\n", "w", "column 1 (angle_deg): found '0'; expected an angle above the '0' of line 2"},
+    {"angle_deg,weight\n0,1\n91,2\n", "w", "found '91'; expected an angle from the axis in degrees from 0 to 90"},
+    {"angle_deg,weight\n0,1\n20,1\n", "w*A", "expected one name: a weight over angle has no product"},
+    {"angle_deg,weight\n0,1\n20,1\n", "A*w", "expected one name: a weight over angle has no product"},
     {"wavelength_nm,weight\n400,1\n400,1\n", "w",
      "w.csv:3: column 1 (wavelength_nm): found '400'; expected a wavelength above"},
     {"wavelength_nm,weight\n400,1\n500,-1\n", "w", "w.csv:3: column 2 (weight): found '-1'; expected a weight from 0"},
@@ -164,7 +169,46 @@ START_TEST(in_callouts)
 }
 END_TEST
 
+START_TEST(of_a_cone)
+{
+    bc_materials *materials = scratch_materials();
+    bc_callouts callouts;
+    bc_error error = {0};
+    scratch_write("pupil.csv", "angle_deg,weight\n0,1\n10,2\n");
+    const char *path =
+        scratch_write("callouts.csv", HEAD "one,R,max,<= 1,425,675,0..20 cone 10 weighted pupil,unpolarized,\n"
+                                           "plain,R,max,<= 1,425,675,20 cone 10,unpolarized,\n");
+    ck_assert_msg(bc_callouts_read(path, materials, &callouts, &error) == BC_OK, "%s", error.message);
+    ck_assert_str_eq(bc_weight_name(callouts.callout[0].cone_weight), "pupil");
+    ck_assert_double_eq_tol(bc_weight_at(callouts.callout[0].cone_weight, 5.0), 1.5, 1e-14);
+    ck_assert_double_eq_tol(callouts.callout[0].cone_rad, M_PI / 18.0, 1e-15);
+    ck_assert_ptr_null(callouts.callout[1].cone_weight);
+    bc_callouts_clear(&callouts);
+    bc_materials_free(materials);
+}
+END_TEST
+
 static const refusal refused_rows[] = {
+    {"a cone weighted by a lamp",
+     HEAD "x,R,max,<= 1,425,675,20 cone 10 weighted A,unpolarized,\n",
+     0,
+     {"column 7 (aoi_deg): found '20 cone 10 weighted A'; expected a weight over angle"}},
+    {"a cone weighted by nothing",
+     HEAD "x,R,max,<= 1,425,675,20 cone 10 weighted,unpolarized,\n",
+     0,
+     {"expected a cone's half-angle"}},
+    {"a cone wider than its weight",
+     HEAD "x,R,max,<= 1,425,675,20 cone 10.5 weighted pupil,unpolarized,\n",
+     0,
+     {"expected a weight that covers the cone, 0 to 10.5 degrees: 'pupil' is there from 0 to 10"}},
+    {"a cone in a dark centre",
+     HEAD "x,R,max,<= 1,425,675,20 cone 3 weighted ring,unpolarized,\n",
+     0,
+     {"expected a weight above 0 somewhere in the cone"}},
+    {"an average weighted by angle",
+     HEAD "x,R,average,<= 1,425,675,20,unpolarized,pupil\n",
+     0,
+     {"column 9 (weight): found 'pupil'; expected a weight over wavelength"}},
     {"a weight of an extreme",
      HEAD "x,R,max,<= 1,425,675,0,unpolarized,D65\n",
      0,
@@ -222,6 +266,8 @@ START_TEST(in_callouts_refused)
     bc_materials *materials = scratch_materials();
     bc_callouts callouts;
     bc_error error = {0};
+    scratch_write("pupil.csv", "angle_deg,weight\n0,1\n10,2\n");
+    scratch_write("ring.csv", "angle_deg,weight\n0,0\n5,0\n10,2\n");
     const bc_status status =
         bc_callouts_read(scratch_write("callouts.csv", refused_rows[_i].bytes), materials, &callouts, &error);
     expect_refusal(refused_rows[_i].what, status, &error, BC_ERROR_INPUT, refused_rows[_i].pieces);
@@ -254,6 +300,7 @@ Suite *weights_suite(void)
     tcase_add_test(tests, products);
     tcase_add_loop_test(tests, what_is_no_weight, 0, sizeof refused / sizeof *refused);
     tcase_add_test(tests, in_callouts);
+    tcase_add_test(tests, of_a_cone);
     tcase_add_test(tests, colours_in_callouts);
     tcase_add_loop_test(tests, in_callouts_refused, 0, sizeof refused_rows / sizeof *refused_rows);
     tcase_add_test(tests, a_weight_of_nothing);

@@ -38,6 +38,8 @@ void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 void bc_print_quantity(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* The weight of an average as a callout states it; NULL: none, or that of the statistic itself. */
 const char *bc_weight_word(const bc_callout *callout);
+/* That of its cone of light; NULL: none, uniform. */
+const char *bc_cone_weight_word(const bc_callout *callout);
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
 const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each */
 const char *bc_illuminant_word(bc_illuminant illuminant);       /* D65, A, D50 */

@@ -46,9 +46,13 @@ void bc_plot_name(bc_chart *chart, char *to, size_t size, const char *from);
 
 /* "420–680 nm", "550 nm"; "0–30°", "0°". */
 void bc_plot_band(char to[64], double from_nm, double to_nm);
+#define BC_PLOT_CONE   (40 + BC_WEIGHT_NAME_SIZE)
+#define BC_PLOT_ANGLES (64 + BC_PLOT_CONE)
+/* " cone 10°", " cone 10° weighted by pupil", or nothing. */
+void bc_plot_cone(const bc_callout *callout, char to[BC_PLOT_CONE]);
 void bc_plot_angles(char to[64], double from_rad, double to_rad);
 /* "0–30°", "20° cone 10°" */
-void bc_plot_angles_of(const bc_callout *callout, char to[64]);
+void bc_plot_angles_of(const bc_callout *callout, char to[BC_PLOT_ANGLES]);
 /* "0–30°, s and p, whole part, 517642 only" */
 void bc_plot_light(char to[BC_CHART_TEXT], const bc_callout *callout);
 /* "R ≤ 0.5 % mean, 420–680 nm, 0–30°" */
