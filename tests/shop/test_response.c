@@ -112,10 +112,28 @@ START_TEST(it_is_exact_where_it_was_fitted)
 }
 END_TEST
 
+/* A prediction writes the share of each callout, and nothing behind them. */
+START_TEST(a_prediction_has_a_share_for_each_callout)
+{
+    double used[2] = {0.0, 777.0}, *kept;
+    bench b;
+    open(&b);
+    kept = b.scratch.callout_used;
+    b.scratch.callout_used = used;
+    memset(b.scratch.draw, 0, b.runs->model.draws * sizeof(double));
+    ck_assert_double_eq_tol(bc_response_predict(&b.response, &b.scratch), b.response.limit_used, 1e-12);
+    ck_assert_double_eq_tol(used[0], b.response.limit_used, 1e-12);
+    ck_assert_double_eq(used[1], 777.0);
+    b.scratch.callout_used = kept;
+    close(&b);
+}
+END_TEST
+
 TCase *response_case(void)
 {
     TCase *tcase = tcase_create("response");
     tcase_add_test(tcase, samples_that_may_decide_are_kept);
     tcase_add_test(tcase, it_is_exact_where_it_was_fitted);
+    tcase_add_test(tcase, a_prediction_has_a_share_for_each_callout);
     return tcase;
 }

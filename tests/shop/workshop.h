@@ -78,5 +78,6 @@ TCase *raise_case(void);
 TCase *contradiction_case(void);
 TCase *screen_case(void);
 TCase *under_errors_case(void);
+TCase *sensitivity_case(void);
 
 #endif
