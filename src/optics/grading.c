@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "grading.h"
+#include "processors.h"
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_integration.h>
 #include <math.h>
@@ -74,15 +75,42 @@ void bc_set_stair(bc_grading *grading, double gradient)
     }
 }
 
+/* The root of N^2, without hypot(): indices of layers are nowhere near what overflows or vanishes when squared. */
+FOR_EVERY_PROCESSOR static void set_root(size_t count, double a, double b, double dn, const double *restrict of_n,
+                                         const double *restrict of_k, double *restrict to_n, double *restrict to_k)
+{
+    for (size_t i = 0; i < count; i++) {
+        const double n = bc_shifted_index(of_n[i], dn), k = of_k[i];
+        const double re = n * n * a - k * k, im = 2.0 * n * k * b, size = sqrt(re * re + im * im);
+        const double large = sqrt(0.5 * (size + fabs(re))), small = 0.5 * im / large;
+        to_n[i] = re >= 0.0 ? large : small;
+        to_k[i] = re >= 0.0 ? small : large;
+    }
+}
+
+/* The same where nothing is absorbed. */
+FOR_EVERY_PROCESSOR static void scale(size_t count, double factor, double dn, const double *restrict of_n,
+                                      double *restrict to_n, double *restrict to_k)
+{
+    for (size_t i = 0; i < count; i++) {
+        to_n[i] = factor * bc_shifted_index(of_n[i], dn);
+        to_k[i] = 0.0;
+    }
+}
+
+static bool absorbs(size_t count, const double *k)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++)
+        sum += k[i];
+    return sum > 0.0;
+}
+
 void bc_set_sublayer(const bc_light *light, const bc_grading *grading, size_t sublayer, const bc_medium_arrays *of,
                      double dn, const bc_medium_arrays *to)
 {
-    const double a = grading->square[sublayer], b = grading->linear[sublayer];
-    for (size_t i = 0; i < light->padded; i++) {
-        const double n = bc_shifted_index(of->n[i], dn), k = of->k[i];
-        const double re = n * n * a - k * k, im = 2.0 * n * k * b, size = hypot(re, im);
-        const double large = sqrt(0.5 * (size + fabs(re))), small = 0.5 * im / large;
-        to->n[i] = re >= 0.0 ? large : small;
-        to->k[i] = re >= 0.0 ? small : large;
-    }
+    if (!absorbs(light->padded, of->k))
+        scale(light->padded, sqrt(grading->square[sublayer]), dn, of->n, to->n, to->k);
+    else
+        set_root(light->padded, grading->square[sublayer], grading->linear[sublayer], dn, of->n, of->k, to->n, to->k);
 }
