@@ -12,7 +12,7 @@
      "what if: thickness of a layer, 2=110, 2+1%, 2-3 (nm); layer 1 is next to the substrate"},                        \
         {"scale", "FACTOR", true, "what if: all thicknesses times 1.02, or those of one material: MgF2=0.99"},         \
         {"replace", "LAYER=NAME", true, "what if: another material for a layer, its thickness kept: 2=HfO2"},          \
-        {"insert", "LAYER=NAME:NM", true, "what if: one layer more, which becomes that number: 2=SiO2:20"},            \
+        {"insert", "LAYER=NAME:NM", true, "what if: add a layer, which takes that number: 2=SiO2:20"},                 \
     {                                                                                                                  \
         "remove", "LAYER", true, "what if: one layer less"                                                             \
     }

@@ -278,7 +278,8 @@ static const cli_option options_table[] = {
      "rates, tooling and the thinnest layers of the chamber (CSV); without it there are no times"},
     {"chamber", "FILE", false, "the steps around the layers (CSV), for the time of the whole load"},
     {"monitor-nm", "NM", true,
-     "wavelength of the optical monitor in nm; of several (with commas) each layer uses the most accurate (default: "
+     "wavelength of the optical monitor in nm; with several, separated by commas, each layer uses the most accurate "
+     "(default: "
      "the best for the whole run)"},
     {"monitor-from", "NM", false, "first wavelength of the search (default 350)"},
     {"monitor-to", "NM", false, "last wavelength of the search (default 1000)"},
@@ -293,7 +294,7 @@ static const cli_option options_table[] = {
     {"new-monitor-glass", "N", true,
      "change to a new monitor glass before layer N, counted from the substrate; several with commas, or 'each'"},
     {"signal-error-percent", "P", false,
-     "error of the signal, in percent; the sheet says what it costs in nm (default 0.5)"},
+     "error of the signal, in percent; the sheet gives its effect in nm (default 0.5)"},
     {"signal-error-of", "max|cut", false,
      "what it is a percentage of: max, the highest signal from the start of the layer to its cut, or cut, the signal "
      "at the cut (default max)"},

@@ -179,7 +179,7 @@ static const cli_option options[] = {
     {"no-browser", NULL, false, "print the address, and open no browser"},
     {"behind-proxy", "ADDRESS", false,
      "for several people: the address of a proxy on this machine that has its own login, such as https://desk.example"},
-    {"seconds", "S", false, "end by itself after S seconds (default: with Ctrl-C)"},
+    {"seconds", "S", false, "exit after S seconds (default: with Ctrl-C)"},
     CLI_OPTION_END,
 };
 

@@ -202,7 +202,7 @@ static const cli_option options_table[] = {
     {"start", "STACK", false, "start from this stack file; its fixed layers are kept"},
     {"seed", "N", false, "of the random starts; the same seed gives the same bytes (default 1)"},
     {"effort", "X", false,
-     "how long to search: 4 is about four times as long (default 1, which ends after some ten minutes at most with two "
+     "how long to search: 4 is about four times as long (default 1, which ends within about ten minutes on two "
      "processors)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     CLI_OPTIONS_PROOF,

@@ -100,7 +100,7 @@ static bc_status read_thicknesses(const cli_arguments *arguments, job *all, bc_e
     }
     if (all->setup.pieces > 0)
         return BC_OK;
-    return bc_fail(error, BC_ERROR_INPUT, "index needs --layer-nm, a rough thickness of the layer");
+    return bc_fail(error, BC_ERROR_INPUT, "index needs --layer-nm, a approximate thickness of the layer in nm");
 }
 
 static bc_status read_piece(const cli_arguments *arguments, size_t which, const job *all, size_t *piece,
@@ -247,7 +247,7 @@ static bc_status run(cli_session *session, bool *met, bc_error *error)
 }
 
 static const cli_option options[] = {
-    {"layer-nm", "NM", true, "rough thickness of the layer; several: of each piece"},
+    {"layer-nm", "NM", true, "approximate thickness of the layer in nm; several: of each piece"},
     {"substrate", "NAME", true, "what the layer was coated on; one for all scans or one for each"},
     {"piece", "N", true, "which piece each scan is of, where there are several thicknesses"},
     {"quantity", "R|T", true, "what was measured, where the header does not say; one for all scans or one for each"},

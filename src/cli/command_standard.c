@@ -362,7 +362,7 @@ static const cli_option options[] = {
     {"yield-percent", "Y", false, "the share of runs that must meet the callouts (default 90)"},
     {"threads", "N", false, "0 for as many as the machine has; the result does not depend on it (default 0)"},
     {"replace", NULL, false, "of add: replaces the coating of that name, which is kept hidden until the next"},
-    {"substrates", "all|A,B,..", true, "of build: every substrate whose table reaches over the callouts, or these"},
+    {"substrates", "all|A,B,..", true, "of build: every substrate whose table covers the callouts, or these"},
     {"materials", "A,B,..", true, "of build: layer materials (default: those of the process)"},
     {"max-layers", "N", false, "of build: largest number of layers, 1 to 200 (default 8)"},
     {"seed", "N", false, "of build: of the random starts; the same seed gives the same bytes (default 1)"},

@@ -47,7 +47,7 @@ int cli_run(cli_arguments *arguments, bc_error *error);
     }
 #define CLI_OPTION_SECONDS                                                                                             \
     {                                                                                                                  \
-        "seconds", "S", false, "end after S seconds with the best so far; what comes out then depends on the machine"  \
+        "seconds", "S", false, "stop after S seconds with the best so far; the result then depends on the machine"     \
     }
 #define CLI_OPTION_ROUGHNESS                                                                                           \
     {                                                                                                                  \

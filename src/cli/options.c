@@ -11,7 +11,7 @@
 /* What every command takes. */
 static const cli_option common[] = {
     {"tables", "DIR", true,
-     "look for dispersion tables in DIR first (then in $BLOOMCOAT_TABLES, then the installed ones)"},
+     "search DIR for dispersion tables first (then in $BLOOMCOAT_TABLES, then the installed ones)"},
     {"shop", "DIR", false, "the shop's folder: its process, chamber, tables and defaults ($BLOOMCOAT_SHOP)"},
     {"json", NULL, false, "one JSON object on standard output instead of text"},
     {"quiet", NULL, false, "print only the result and errors"},

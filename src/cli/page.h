@@ -22,7 +22,7 @@
      "write " what                                                                                                     \
      " for the customer as well, on one page, by the extension of the file: .html or .pdf. May be given "              \
      "several times"},                                                                                                 \
-        {"internal-report", "FILE", true, "write a report with everything in it for the house, likewise"},             \
+        {"internal-report", "FILE", true, "write an internal report with everything in it"},                           \
         {"paper", "a4|letter", false, "paper of the reports (default a4)"},                                            \
         {"date", "YYYY-MM-DD", false, "the date in the reports (default: that of $SOURCE_DATE_EPOCH, else none)"},     \
     {                                                                                                                  \

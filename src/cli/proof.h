@@ -15,7 +15,7 @@
      "takes seconds; 5 and more may take hours)"},                                                                     \
     {                                                                                                                  \
         "seconds", "S", false,                                                                                         \
-            "end after S seconds with the best so far and what is proved by then; the result then depends on the "     \
+            "stop after S seconds with the best so far and what is proved by then; the result then depends on the "    \
             "machine"                                                                                                  \
     }
 

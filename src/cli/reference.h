@@ -45,7 +45,7 @@ void cli_reference_clear(cli_reference *reference);
         {"reference", "NAME|FILE", false,                                                                              \
          "what that reference is: a material by its index table, air (an empty beam, T of 100 %), or a table "         \
          "wavelength_nm,R_percent (or T_percent, and uncertainty_percent)"},                                           \
-        {"dark-scan", "FILE", false, "a scan without light, taken from the sample's and from the reference's"},        \
+        {"dark-scan", "FILE", false, "a scan without light, subtracted from the sample's and the reference's"},        \
         {"reference-column", "NAME", false, "the column of --reference-scan, where it has several"},                   \
         {"dark-column", "NAME", false, "the column of --dark-scan, where it has several"},                             \
     {                                                                                                                  \

@@ -53,10 +53,10 @@ static void add_obstacle(bc_text *words, const bc_quote_report *report)
                     callout[result->contradiction[0]].name, callout[result->contradiction[1]].name);
         return;
     case BC_OBSTACLE_HEAT:
-        bc_text_add(words, "The part does not stand the temperature at which it would be coated.");
+        bc_text_add(words, "The part does not withstand the temperature at which it would be coated.");
         return;
     case BC_OBSTACLE_THIN:
-        bc_text_add(words, "The coating that it takes cannot be controlled well enough.");
+        bc_text_add(words, "The coating required cannot be controlled well enough.");
         return;
     }
 }

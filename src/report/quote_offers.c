@@ -100,9 +100,9 @@ const char *bc_offer_words(const bc_quote_result *result)
         if (result->exception[e].found)
             return "What could be offered instead, one change at a time, each the least that was found:";
     if (result->stopped)
-        return result->exceptions > 0 ? "Of the changes looked at before the search was stopped none makes it feasible."
-                                      : "The search was stopped before any change that could be offered was looked at.";
-    return "No single change that was looked at makes it feasible.";
+        return result->exceptions > 0 ? "Of the changes examined before the search was stopped, none makes it feasible."
+                                      : "The search was stopped before any change that could be offered was examined.";
+    return "No single change that was tried makes it feasible.";
 }
 
 void bc_add_verified(bc_text *words, const bc_exception *exception)

@@ -91,7 +91,7 @@ static void add_obstacle(bc_text *out, const bc_quote_report *report)
                     callout[result->contradiction[0]].name, callout[result->contradiction[1]].name);
         return;
     case BC_OBSTACLE_HEAT:
-        bc_text_add(out, "The part does not stand the process: %s needs %g C, the part stands %g C.", name,
+        bc_text_add(out, "The part does not withstand the process: %s needs %g C, the part withstands %g C.", name,
                     result->obstacle_at, result->obstacle_limit);
         return;
     case BC_OBSTACLE_THIN:
@@ -237,7 +237,7 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
         bc_text_add(out, "Of the layers asked for, %s has the lowest index (%.3f) and %s the highest (%.3f).",
                     limit->lowest->name, limit->lowest_n, limit->highest->name, limit->highest_n);
     if (report->request->other_layers == 0)
-        bc_text_add(out, " No other layer materials were looked at.");
+        bc_text_add(out, " No other layer materials were considered.");
     else if (limit->lower == NULL && limit->higher == NULL)
         bc_text_add(
             out, " No other layer at hand goes beyond them, and at normal incidence two indices suffice when the "
@@ -255,11 +255,12 @@ static void add_material_limit(bc_text *out, const bc_quote_report *report)
 static void add_heat(const bc_remark *remark, bc_text *out)
 {
     const char *name = remark->material->name;
-    bc_text_add(out,
-                "%s is refused: its process needs about %g C%s, and this part stands %g C%s. A colder process of the "
-                "shop's own goes into the process file as process_c.\n",
-                name, remark->process_c, remark->own ? "" : " (common practice, no source)", remark->limit_c,
-                remark->part == NULL ? "" : " (common practice, no source)");
+    bc_text_add(
+        out,
+        "%s is refused: its process needs about %g C%s, and this part withstands %g C%s. A colder process of the "
+        "shop's own goes into the process file as process_c.\n",
+        name, remark->process_c, remark->own ? "" : " (common practice, no source)", remark->limit_c,
+        remark->part == NULL ? "" : " (common practice, no source)");
 }
 
 static void add_remark(bc_text *out, const bc_remark *remark)

@@ -198,7 +198,7 @@ START_TEST(quote_refuses_what_is_wrong)
     expect(2, "--prefer: found 'speed'", QUOTE "--prefer speed");
     const outcome hot =
         expect(1, NULL, "quote --callouts callouts.csv --substrate 1.52 --materials MgF2 --max-process-c 60");
-    ck_assert_ptr_nonnull(strstr(hot.out, "MgF2 needs 300 C, the part stands 60"));
+    ck_assert_ptr_nonnull(strstr(hot.out, "MgF2 needs 300 C, the part"));
     expect(2, "chamber.csv: found one of the inputs", QUOTE "--chamber chamber.csv -o chamber.csv");
     expect(2, "nowhere.csv", QUOTE "--process nowhere.csv");
 }

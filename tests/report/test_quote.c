@@ -100,8 +100,8 @@ START_TEST(each_remark_is_told)
 {
     static const char *const told[] = {
         "hard is refused: its table reaches from 400 to 700 nm, and the callouts ask for 380 to 950 nm.",
-        "hard is refused: its process needs about 300 C (common practice, no source), and this part stands 60 C. A",
-        "soft is refused: its process needs about 250 C, and this part stands 90 C (common practice, no source). A",
+        "hard is refused: its process needs about 300 C (common practice, no source), and this part withstands 60 C. A",
+        "soft is refused: its process needs about 250 C, and this part withstands 90 C (common practice, no source). A",
         "soft: its table does not say how hot the part must be (process_c); ask the process whether 90 C is enough.",
         "hard absorbs in the band: k up to 0.0021, at 421 nm.",
         NULL};
@@ -182,7 +182,7 @@ START_TEST(what_more_materials_could_do)
     cJSON_Delete(root);
     all.request.other_layers = 0;
     root = json_of(&all);
-    ck_assert(says(root, "reasons", "No other layer materials were looked at."));
+    ck_assert(says(root, "reasons", "No other layer materials were considered."));
     cJSON_Delete(root);
     fixture_close(&all.base);
 }
@@ -299,7 +299,7 @@ START_TEST(a_page_says_what_the_text_says)
     page = markup_read(html.data);
     ck_assert_ptr_nonnull(strstr(page.text, _i == 2 ? "Feasible" : "Marginal"));
     ck_assert_int_eq(strstr(page.text, "one change at a time") != NULL, _i == 0);
-    ck_assert_int_eq(strstr(page.text, "No single change that was looked at") != NULL, _i == 1);
+    ck_assert_int_eq(strstr(page.text, "No single change that was tried") != NULL, _i == 1);
     ck_assert_int_eq(strstr(page.text, "aperture of 17.25 mm") != NULL, _i != 2);
     ck_assert_int_eq(strstr(page.text, "fit into one load") != NULL, _i != 2);
     ck_assert_uint_eq(page.pictures, 0);
@@ -325,7 +325,7 @@ START_TEST(a_page_for_the_customer_keeps_the_recipe)
                                         "limit_used", "uses", "chamber.csv"};
     static const char *const large[] = {"Marginal: not offered as asked", "No single change", "Offered as asked",
                                         "No coating was found",           "too large",        "contradict each other",
-                                        "stand the temperature",          "controlled well"};
+                                        "withstand the temperature",      "controlled well"};
     const bc_page_options options = {.part = "P-7"};
     bc_text html = {0};
     markup page;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Materials that the part does not stand: which glass it is that stands the least heat.
+ * Materials that the part does not withstand: which glass withstands the least heat.
  */
 #include "scratch.h"
 #include "screen.h"

@@ -114,7 +114,7 @@ export class Compare {
     const row = (words, name, show = (x) => x) => [words, ...both.map((m) => (m[name] === null || m[name] === undefined ? "" : show(m[name])))];
     fill(this.result, beside("What the tables say", names, [row("Source", "source"), row("Formula", "formula"), row("Kind", "kind"), row("From nm", "from_nm", String), row("To nm", "to_nm", String),
       row("Rows", "rows", String), row("n is given at nm", "at_nm", String), row("n there", "n", String), row("k there", "k", String), row("Process temperature (C)", "process_c"),
-      row("The part stands (C)", "max_process_c"), row("Density (g/cm3)", "density_g_cm3"), row("Note", "note"), row("Caution", "caution"), row("File", "table")]),
+      row("The part withstands (C)", "max_process_c"), row("Density (g/cm3)", "density_g_cm3"), row("Note", "note"), row("Caution", "caution"), row("File", "table")]),
     el("div", { class: "row" }, names.map((n) => this.copy(n, () => this.takeTable(n)))));
   }
 
