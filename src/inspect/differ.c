@@ -102,7 +102,7 @@ bc_status bc_differ(bc_inspection *inspection, bc_error *error)
     }
     status = compare(inspection, first, last, OBLIQUE, &result->differ_at_45, error);
     result->differ_in_range = NAN;
-    if (status == BC_OK && result->wider_from_nm + LEAST_NM < first + last - result->wider_to_nm)
+    if (status == BC_OK && result->wider_to_nm - result->wider_from_nm > last - first + LEAST_NM)
         status = compare(inspection, result->wider_from_nm, result->wider_to_nm, 0.0, &result->differ_in_range, error);
     return status;
 }

@@ -104,5 +104,6 @@ TCase *control_case(void);
 TCase *overlay_colour_case(void);
 TCase *stencil_case(void);
 TCase *behind_case(void);
+TCase *told_case(void);
 
 #endif

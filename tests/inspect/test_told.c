@@ -1,0 +1,113 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * What is told beside a verdict: how far the scan is from the design, where a mean's band is worst, why a row was not
+ * judged, and what another measurement would show.
+ */
+#include "witness.h"
+#include <math.h>
+#include <string.h>
+
+#define FROM_NM 400.0
+#define STEP_NM 4.0
+#define COUNT   101
+
+/* Root of the mean square of measured less designed, over all values of the scan. Loop: R, T, both. */
+START_TEST(rms_is_over_every_value)
+{
+    static const unsigned what[] = {BC_MEASURED_R, BC_MEASURED_T, BC_MEASURED_R | BC_MEASURED_T};
+    double square = 0.0, values = 0.0;
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    bc_measurement designed = bench_scan(&t, what[_i], FROM_NM, STEP_NM, COUNT);
+    for (size_t j = 0; j < t.layers; j++)
+        t.layer[j].thickness_nm *= 1.03;
+    bc_measurement scan = bench_scan(&t, what[_i], FROM_NM, STEP_NM, COUNT);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    for (size_t i = 0; i < COUNT; i++) {
+        if (scan.R.value != NULL)
+            square += pow(scan.R.value[i] - designed.R.value[i], 2.0);
+        if (scan.T.value != NULL)
+            square += pow(scan.T.value[i] - designed.T.value[i], 2.0);
+        values += (scan.R.value != NULL) + (scan.T.value != NULL);
+    }
+    ck_assert_double_eq_tol(result.rms, sqrt(square / values), 1e-12);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&designed);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* The wavelength of the band where the measured curve is highest, or lowest where the mean is to be at least. */
+START_TEST(a_mean_names_its_worst_wavelength)
+{
+    const double from_nm = 450.0, to_nm = 650.0;
+    double highest = -INFINITY, lowest = INFINITY, highest_nm = NAN, lowest_nm = NAN;
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, FROM_NM, STEP_NM, COUNT);
+    for (size_t i = 0; i < COUNT; i++) {
+        const double nm = scan.wavelength_nm[i], value = scan.R.value[i];
+        if (nm < from_nm || nm > to_nm)
+            continue;
+        highest_nm = value > highest ? nm : highest_nm;
+        highest = fmax(highest, value);
+        lowest_nm = value < lowest ? nm : lowest_nm;
+        lowest = fmin(lowest, value);
+    }
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.5, from_nm, to_nm);
+    bench_ask(&b, BC_AVERAGE, BC_AT_LEAST, 1e-6, from_nm, to_nm);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_double_eq(result.finding[0].at_nm, highest_nm);
+    ck_assert_double_eq(result.finding[1].at_nm, lowest_nm);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* A row of the part, measured on a piece with a ground back, is not judged, and says why. */
+START_TEST(a_row_of_another_scope_says_what_was_measured)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.02, 450.0, 650.0)->scope = BC_SCOPE_PART;
+    bc_inspect_result result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert_ptr_nonnull(strstr(result.finding[0].text, "asked of a part, measured with a ground back"));
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
+/* A layer of three that is the only one of its material: what R at 45 degrees, and what a wider scan would show of the
+ * two likeliest causes, is known where indices are constants and so have no end. */
+START_TEST(what_else_would_tell_causes_apart)
+{
+    static const char *const index[] = {"1.38", "2.10", "1.70"};
+    static const double nm[] = {95.0, 130.0, 70.0};
+    bench b;
+    bench_open(&b, "1.52", 3, index, nm);
+    truth t = bench_truth(&b);
+    t.layer[1].thickness_nm *= 1.04;
+    bc_inspect_result result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert_double_lt(result.wider_from_nm, FROM_NM);
+    ck_assert_double_gt(result.wider_to_nm, FROM_NM + STEP_NM * (COUNT - 1));
+    ck_assert(isfinite(result.differ_at_45) && result.differ_at_45 >= 0.0);
+    ck_assert(isfinite(result.differ_in_range) && result.differ_in_range >= 0.0);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
+TCase *told_case(void)
+{
+    TCase *tests = tcase_create("told");
+    tcase_add_loop_test(tests, rms_is_over_every_value, 0, 3);
+    tcase_add_test(tests, a_mean_names_its_worst_wavelength);
+    tcase_add_test(tests, a_row_of_another_scope_says_what_was_measured);
+    tcase_add_test(tests, what_else_would_tell_causes_apart);
+    return tests;
+}
