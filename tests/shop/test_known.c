@@ -2,6 +2,8 @@
 /*
  * What a process that is known by some runs leaves open of a yield: of one layer, whose yield is elementary.
  */
+#include "process_draw.h"
+#include "runs.h"
 #include "workshop.h"
 #include <gsl/gsl_randist.h>
 #include <math.h>
@@ -115,10 +117,47 @@ START_TEST(exact_figures_leave_nothing_open)
 }
 END_TEST
 
+/* Three materials with rows of their own: each figure goes by a number of its own, of those that are drawn for it. */
+START_TEST(every_figure_has_a_number_of_its_own)
+{
+    enum { MATERIALS = 3, FIGURES = 3 };
+    bc_process_doubt doubt;
+    bool taken[64] = {false};
+    bc_runs *runs;
+    workshop w;
+    workshop_open(&w, "air", "1.38,2.1,1.7", "1.52");
+    workshop_ask(&w, 0.02, 450.0, 650.0, 0.0);
+    for (size_t m = 0; m < MATERIALS; m++) {
+        workshop_errors(&w, w.stack.layer[m].material.name, 0.01, 0.005, 0.003);
+        w.row[m].has_tooling = true;
+        w.row[m].runs = (bc_process_runs){.tooling = 9.0, .thickness_sigma = 9.0, .index_sigma = 9.0};
+    }
+    w.process.has_tooling = true;
+    w.options.runs = 10;
+    ck_assert_int_eq(bc_runs_alloc(&w.problem, &w.stack, &w.process, &w.options, &runs, NULL), BC_OK);
+    ck_assert_int_eq(bc_process_doubt_open(&runs->model, &w.process, &doubt, NULL), BC_OK);
+    ck_assert_uint_le(doubt.numbers, 64);
+    ck_assert_uint_lt(doubt.run.number, doubt.numbers);
+    taken[doubt.run.number] = true;
+    for (size_t m = 0; m < MATERIALS; m++) {
+        const size_t number[FIGURES] = {doubt.layer[m].number, doubt.index[m].number, doubt.factor[m].number};
+        for (size_t f = 0; f < FIGURES; f++) {
+            ck_assert_uint_lt(number[f], doubt.numbers);
+            ck_assert(!taken[number[f]]);
+            taken[number[f]] = true;
+        }
+    }
+    bc_process_doubt_close(&doubt);
+    bc_runs_free(runs);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *known_case(void)
 {
     TCase *tcase = tcase_create("known");
     tcase_add_loop_test(tcase, bounds_of_one_layer, 0, 5);
+    tcase_add_test(tcase, every_figure_has_a_number_of_its_own);
     tcase_add_test(tcase, exact_figures_leave_nothing_open);
     return tcase;
 }
