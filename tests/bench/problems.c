@@ -3,7 +3,8 @@
  * Design problems with the best value known of each: where a search that stops too soon shows. Problem a and b are
  * those of tests/reference (found by long searches of an independent program); the others are ours, their best known
  * values found by letting this very search run long (effort 3 to 8, several seeds), so they can only show that it got
- * worse, or better.
+ * worse, or better. Of m and n only effort 1 with seed 1 was run: 8 of 14 searches ended at that of m, but 1 of 10 at that
+ * of n, which is hardly the best there is. Nothing is known of l yet: its 1 stands for no value.
  */
 #include "bench.h"
 #include <bloomcoat/draft.h>
@@ -115,7 +116,7 @@ static const known_problem problems[] = {
      {"1.38", "2.1", "1.65"},
      {{.limit = 0.01, .from_nm = 400, .to_nm = 900, .to_deg = 45}}},
     {"m: three bands",
-     1.0,
+     0.44726,
      10,
      {"1.52"},
      {"1.38", "1.65", "2.3"},
@@ -123,7 +124,7 @@ static const known_problem problems[] = {
       {.limit = 0.005, .from_nm = 1030, .to_nm = 1090},
       {.limit = 0.01, .from_nm = 1500, .to_nm = 1620}}},
     {"n: five glasses in one load",
-     1.0,
+     0.91980,
      10,
      {"517642", "620364", "785257", "651559", "fused-silica"},
      {"MgF2", "Al2O3", "Ta2O5"},
