@@ -191,6 +191,30 @@ START_TEST(what_cannot_be_is_refused)
 }
 END_TEST
 
+/* A new monitor glass before layers 2 and 4, and once more the same: layers count the glasses before them. */
+START_TEST(layers_count_their_monitor_glasses)
+{
+    static const double nm = 550.0;
+    static const size_t before[] = {4, 2, 4}, number[] = {1, 2, 2, 3, 3};
+    bc_monitor monitor = monitor_at(&nm);
+    workshop w;
+    open_five(&w);
+    monitor.new_glasses = sizeof before / sizeof before[0];
+    monitor.new_before = before;
+    bc_deposit_result sheet = deposit(&w, &w.process, NULL, &monitor);
+    ck_assert_uint_eq(sheet.layers, 5);
+    for (size_t order = 0; order < 5; order++)
+        ck_assert_uint_eq(sheet.layer[order].glass_number, number[order]);
+    bc_deposit_result_clear(&sheet);
+    monitor.new_glasses = 0;
+    sheet = deposit(&w, &w.process, NULL, &monitor);
+    for (size_t order = 0; order < 5; order++)
+        ck_assert_uint_eq(sheet.layer[order].glass_number, 1);
+    bc_deposit_result_clear(&sheet);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *deposit_case(void)
 {
     TCase *tests = tcase_create("deposit");
@@ -198,6 +222,7 @@ TCase *deposit_case(void)
     tcase_add_test(tests, what_is_not_known_is_not_made_up);
     tcase_add_test(tests, a_layer_below_the_minimum_is_thin);
     tcase_add_test(tests, crystal_is_advised_where_the_cut_costs_more_than_the_process);
+    tcase_add_test(tests, layers_count_their_monitor_glasses);
     tcase_add_loop_test(tests, what_cannot_be_is_refused, 0, (int)(sizeof refusals / sizeof refusals[0]));
     return tests;
 }
