@@ -86,6 +86,22 @@ class InABrowser(unittest.TestCase):
             words = [word for word in shlex.split(line)[1:] if word != "--record"]
             return subprocess.run([PROGRAM, *words, "--json"], cwd=folder, capture_output=True, text=True, timeout=300)
 
+    def test_a_callout_in_words_is_the_same_callout(self):
+        """What the desk writes of a callout is read back as the same one, or it writes nothing."""
+        def understood(note):
+            out = subprocess.run([PROGRAM, "callouts", note, "--json"], capture_output=True, text=True, check=True).stdout
+            return [{key: value for key, value in row.items() if key != "name"} for row in json.loads(out)["callouts"]]
+
+        notes = {"Ravg <= 0.5 %, 425-675 nm, 20 deg, cone 10 deg": True, "R <= 1 % at 633 nm, 0-30 deg, s and p, per part": True,
+                 "T >= 98.5 % 8-12 um, AOI 45 deg, p": True, "Rv < 0.5 %, cone 8 deg": False, "a*b* 2 -3 +- 4 1.5": False,
+                 "Ravg <= 0.5 % weighted by D65*photopic, 425-675 nm": False}
+        for note, has_words in notes.items():
+            for row in understood(note):
+                words = self.browser.run("return import('/look.js').then((m) => m.calloutWords(arguments[0]))", row)
+                self.assertEqual(words is not None, has_words, note)
+                if words is not None:
+                    self.assertEqual(understood(words), [row], words)
+
     def test_the_quoter(self):
         b, view = self.browser, VIEW % "ask"
         self.go("ask")

@@ -143,9 +143,10 @@ export const isAverage = (c) => ["average", "mean", "luminous"].includes(c.stati
 
 // A callout of --json in the drawing's words; null where these do not say all of it.
 export function calloutWords(row) {
-  if (isColour(row) || row.weight || row.statistic === "luminous") return null;
+  if (isColour(row) || row.weight || row.cone_weight || row.substrate || row.statistic === "luminous") return null;
   const band = row.from_nm === row.to_nm ? row.from_nm + " nm" : row.from_nm + "-" + row.to_nm + " nm";
   const angle = row.aoi_from_deg === row.aoi_to_deg ? row.aoi_from_deg + " deg" : row.aoi_from_deg + "-" + row.aoi_to_deg + " deg";
+  const cone = row.cone_deg > 0 ? ", cone " + row.cone_deg + " deg" : "";
   const each = { each: "s and p" }[row.polarization] || row.polarization;
-  return row.quantity + " " + row.statistic + " " + row.sense + " " + row.limit_percent + " %, " + band + ", " + angle + ", " + each + ", per " + row.scope;
+  return row.quantity + " " + row.statistic + " " + row.sense + " " + row.limit_percent + " %, " + band + ", " + angle + cone + ", " + each + ", per " + row.scope;
 }
