@@ -196,6 +196,12 @@ static bc_status save_callout(const bc_callout *callout, size_t surface, bc_requ
                        "--save: callout '%s' is weighted by a table of your own, '%s', which a request does not hold; "
                        "expected a weight that comes with the program",
                        callout->name, bc_weight_name(callout->weight));
+    if (callout->cone_weight != NULL)
+        return bc_fail(
+            error, BC_ERROR_INPUT,
+            "--save: the cone of callout '%s' is weighted by a table of your own, '%s', which a request does "
+            "not hold; expected a uniform cone",
+            callout->name, bc_weight_name(callout->cone_weight));
     status = bc_report_callout_words(callout, &words, error);
     if (status == BC_OK)
         status = bc_request_add(request, "callout", words.data, surface, 0, error);

@@ -9,11 +9,18 @@
 
 /* Any limits that a callouts file may have; "odd" is for one glass alone. */
 static const char callouts[] =
-    "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate\n"
-    "band,R,max,<= 0.35,420.5,680,0,unpolarized,surface,\n"
-    "mean,R,average,<= 0.29,420,680,12.5..30,each,surface,\n"
-    "through,T,min,>= 90.7,450,650,0..20,s,part,\n"
-    "odd,R,max,<= 7,532,532,0,p,surface,517642\n";
+    "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,substrate,weight,limit,illuminant,"
+    "observer\n"
+    "band,R,max,<= 0.35,420.5,680,0,unpolarized,surface,,,,,\n"
+    "mean,R,average,<= 0.29,420,680,12.5..30,each,surface,,,,,\n"
+    "through,T,min,>= 90.7,450,650,0..20,s,part,,,,,\n"
+    "beam,R,max,<= 0.9,450,650,20 cone 7.5,unpolarized,surface,,,,,\n"
+    "lamp,R,average,<= 0.9,450,650,0,unpolarized,surface,,A*photopic,,,\n"
+    "eye,R,luminous,<= 0.9,,,0..15,unpolarized,surface,,,,,\n"
+    "tint,R,chroma,,,,0,unpolarized,surface,,,<= 12,D50,10\n"
+    "oval,R,ab,,,,0,unpolarized,surface,,,2 -3 +- 24 11.5 turned 30,A,2\n"
+    "box,R,b,,,,0,unpolarized,surface,,,-11..5,,\n"
+    "odd,R,max,<= 7,532,532,0,p,surface,517642,,,,\n";
 
 static char *quoted(int code, const char *line)
 {
@@ -118,6 +125,22 @@ START_TEST(a_wrong_request_is_one_sentence)
 }
 END_TEST
 
+/* A request has words, no tables. */
+START_TEST(a_table_of_ones_own_is_not_saved)
+{
+    scratch_write("pupil.csv", "angle_deg,weight\n0,1\n10,2\n");
+    scratch_write("lamp.csv", "wavelength_nm,weight\n400,1\n700,2\n");
+    scratch_write("c.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,weight\n"
+                           "beam,R,max,<= 3,450,650,0 cone 9 weighted pupil,unpolarized,\n");
+    expect(2, "the cone of callout 'beam' is weighted by a table of your own, 'pupil'",
+           "quote --callouts c.csv --tables . --substrate 517642 --materials MgF2 --save s.request.csv" QUICK);
+    scratch_write("c.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,weight\n"
+                           "mean,R,average,<= 3,450,650,0,unpolarized,lamp\n");
+    expect(2, "callout 'mean' is weighted by a table of your own, 'lamp'",
+           "quote --callouts c.csv --tables . --substrate 517642 --materials MgF2 --save s.request.csv" QUICK);
+}
+END_TEST
+
 START_TEST(a_request_is_not_written_over)
 {
     scratch_write("two.request.csv", two);
@@ -132,6 +155,7 @@ Suite *cli_request_suite(void)
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, what_is_saved_is_the_same_request);
+    tcase_add_test(tcase, a_table_of_ones_own_is_not_saved);
     tcase_add_test(tcase, each_surface_has_its_answer);
     tcase_add_loop_test(tcase, a_wrong_request_is_one_sentence, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, a_request_is_not_written_over);
