@@ -146,6 +146,7 @@ bc_status bc_cone_open(double aoi_rad, double half_rad, const bc_weight *weight,
     const rings of = {weight, aoi_rad, half_rad, points + MORE_IN_RING};
     const size_t most = (rows_of(weight) + 1) * of.points * of.points;
     distribution all = {.middle = 0.5 * (high + low), .radius = 0.5 * (high - low)};
+    gsl_set_error_handler_off(); /* GSL would abort the program when memory runs out */
     gsl_integration_glfixed_table *rule = gsl_integration_glfixed_table_alloc(of.points);
     double *memory = calloc(4 * most + 2 * points, sizeof *memory);
     bc_status status = rule == NULL || memory == NULL ? bc_fail_memory(error) : BC_OK;

@@ -5,6 +5,7 @@
 #include "bench.h"
 #include "out_of_memory.h"
 #include "suites.h"
+#include <bloomcoat/cone.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/zones.h>
 
@@ -54,8 +55,22 @@ START_TEST(a_verdict)
     v.row[1].polarization = BC_POL_EACH;
     v.row[1].aoi_to_rad = 0.3;
     v.row[2].statistic = BC_AVERAGE;
+    v.row[2].cone_rad = 0.1;
     v.callouts = (bc_callouts){.count = 3, .callout = v.row};
     ck_assert_uint_gt(fail_each_allocation(judge, &v), 20);
+}
+END_TEST
+
+static bc_status open_cone(void *context, bc_error *error)
+{
+    bc_cone cone;
+    (void)context;
+    return bc_cone_open(0.3, 0.1, NULL, 8, &cone, error);
+}
+
+START_TEST(a_cone)
+{
+    ck_assert_uint_gt(fail_each_allocation(open_cone, NULL), 4);
 }
 END_TEST
 
@@ -64,5 +79,6 @@ TCase *memory_case(void)
     TCase *tcase = tcase_create("memory");
     tcase_add_checked_fixture(tcase, open_bench, close_bench);
     tcase_add_loop_test(tcase, a_verdict, 0, 3);
+    tcase_add_test(tcase, a_cone);
     return tcase;
 }
