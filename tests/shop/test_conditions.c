@@ -103,11 +103,34 @@ START_TEST(conditions_out_of_range_are_refused)
 }
 END_TEST
 
+/* Every row of a table moves by as much, k stays. */
+START_TEST(a_table_moves_as_a_whole)
+{
+    double nm[3] = {300.0, 532.5, 1900.0}, n[2][3], k[2][3];
+    workshop w;
+    workshop_open(&w, "air", "TiO2", "1.52");
+    const bc_dispersion *table = w.stack.layer[0].material.dispersion;
+    bc_dispersion_row(table, 0, &nm[0], &n[0][0], &k[0][0]);
+    bc_shifted wet = shifted_by(&w, (bc_behaviour){"TiO2", 0.85, 0.0, 0.0}, vacuum, humid);
+    ck_assert_ptr_ne(wet.stack.layer[0].material.dispersion, table);
+    ck_assert_int_eq(bc_dispersion_index(table, 3, nm, n[0], k[0], NULL), BC_OK);
+    ck_assert_int_eq(bc_dispersion_index(wet.stack.layer[0].material.dispersion, 3, nm, n[1], k[1], NULL), BC_OK);
+    ck_assert_double_gt(k[0][0], 0.0);
+    for (int i = 0; i < 3; i++) {
+        ck_assert_double_eq_tol(n[1][i], n[0][i] + 0.15 * (BC_N_WATER - 1.0), 1e-9);
+        ck_assert_double_eq_tol(k[1][i], k[0][i], 1e-12);
+    }
+    bc_shifted_clear(&wet);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *conditions_case(void)
 {
     TCase *tests = tcase_create("conditions");
     tcase_add_test(tests, pores_that_fill_move_a_quarter_wave);
     tcase_add_test(tests, warmth_moves_a_quarter_wave);
+    tcase_add_test(tests, a_table_moves_as_a_whole);
     tcase_add_test(tests, conditions_out_of_range_are_refused);
     return tests;
 }

@@ -177,6 +177,7 @@ END_TEST
 typedef struct shown {
     size_t options, forecasts, exceptions;
     double limit_used[4]; /* of the option with so many layers that was shown last */
+    double forecast[4];   /* 0: none yet; of a forecast likewise */
     double factor;        /* of the exception that was */
 } shown;
 
@@ -184,6 +185,10 @@ static void note_found(void *context, const bc_quote_found *found)
 {
     shown *all = context;
     if (found->option != NULL) {
+        double *forecast = &all->forecast[found->option->stack.layers];
+        /* A design that is worse than one shown before is not shown. (A forecast looks at fewer wavelengths.) */
+        ck_assert(!found->forecast || *forecast == 0.0 || found->option->limit_used < 1.02 * *forecast);
+        *forecast = found->forecast ? found->option->limit_used : *forecast;
         all->options += !found->forecast;
         all->forecasts += found->forecast;
         all->limit_used[found->option->stack.layers] = found->option->limit_used;
@@ -222,6 +227,25 @@ START_TEST(what_is_found_is_shown)
         }
     bc_quote_result_clear(&result);
     bc_quote_result_clear(&again);
+    workshop_close(&q.w);
+}
+END_TEST
+
+/* Three materials make many designs with as many layers, not all better than the one before. */
+START_TEST(worse_designs_are_not_shown)
+{
+    bc_quote_result result;
+    shown all = {0};
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1,1.7", 3);
+    workshop_ask(&q.w, 0.001, 430.0, 660.0, 0.0);
+    workshop_errors(&q.w, "*", 0.015, 0.007, 0.005);
+    q.request.process = &q.w.process;
+    q.request.found = note_found;
+    q.request.found_context = &all;
+    result = ask(&q);
+    ck_assert_uint_ge(all.forecasts, 3);
+    bc_quote_result_clear(&result);
     workshop_close(&q.w);
 }
 END_TEST
@@ -280,6 +304,7 @@ TCase *offers_case(void)
     tcase_add_test(tests, another_layer_is_offered);
     tcase_add_test(tests, another_glass_is_offered);
     tcase_add_test(tests, what_is_found_is_shown);
+    tcase_add_test(tests, worse_designs_are_not_shown);
     tcase_add_test(tests, a_smaller_aperture_is_offered);
     return tests;
 }

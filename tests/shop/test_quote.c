@@ -230,6 +230,11 @@ START_TEST(what_cannot_be_asked_is_refused)
     q.request.yield = 0.9;
     q.request.effort = NAN;
     expect_refused(&q, "effort");
+    q.request.effort = 1.0;
+    q.request.confidence = 1.0;
+    expect_refused(&q, "a confidence of 100 %; expected from 0 (not stated) to below 100");
+    q.request.confidence = -0.1;
+    expect_refused(&q, "a confidence of -10 %");
     workshop_close(&q.w);
 }
 END_TEST
@@ -239,7 +244,7 @@ START_TEST(reasons_are_computed)
 {
     bc_quote_result result;
     inquiry q;
-    open_inquiry(&q, "2.1,1.38,1.7", 2);
+    open_inquiry(&q, _i == 0 ? "2.1,1.38,1.7" : "1.7,2.1,1.38", 2);
     workshop_ask(&q.w, 0.05, 400.0, 800.0, 0.0);
     result = ask(&q);
     ck_assert_str_eq(result.materials.lowest->name, "1.38");
@@ -398,7 +403,7 @@ TCase *quote_case(void)
     tcase_add_test(tests, heat_that_the_glass_does_not_stand_is_refused);
     tcase_add_test(tests, a_quote_can_be_stopped_anywhere);
     tcase_add_test(tests, what_cannot_be_asked_is_refused);
-    tcase_add_test(tests, reasons_are_computed);
+    tcase_add_loop_test(tests, reasons_are_computed, 0, 2);
     tcase_add_test(tests, what_cannot_be_made_is_not_feasible);
     tcase_add_test(tests, the_shops_own_temperature_decides);
     tcase_add_test(tests, contradictions_are_named);
