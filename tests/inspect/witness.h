@@ -102,6 +102,7 @@ TCase *acceptance_case(void);
 TCase *parts_case(void);
 TCase *control_case(void);
 TCase *overlay_colour_case(void);
+TCase *factors_case(void);
 TCase *stencil_case(void);
 TCase *behind_case(void);
 TCase *told_case(void);
