@@ -24,6 +24,8 @@ bc_quote_result ask(const inquiry *q)
     bc_quote_result result;
     bc_error error;
     ck_assert_msg(bc_quote(&q->request, &result, &error) == BC_OK, "%s", error.message);
+    for (size_t o = 0; o < result.options; o++)
+        ck_assert_double_eq_tol(result.option[o].total_nm, bc_stack_total_nm(&result.option[o].stack), 1e-9);
     return result;
 }
 

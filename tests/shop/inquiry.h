@@ -17,6 +17,7 @@ void open_inquiry(inquiry *q, const char *layers, size_t max_layers);
 /* Two materials, up to three layers, R every <= limit from 430 to 660 nm, and a process with errors of every kind. */
 void open_runs(inquiry *q, double limit);
 
+/* No option of it states another thickness than its stack has. */
 bc_quote_result ask(const inquiry *q);
 bc_feasibility verdict_of(const inquiry *q);
 
