@@ -5,6 +5,7 @@
  */
 #include "expected.h"
 #include "inspected.h"
+#include "items.h"
 #include "plot_colours.h"
 #include "plot_inspect.h"
 #include <math.h>
@@ -103,15 +104,6 @@ static bool inside(const bc_chart_item *item, double x, double y)
             x < item->x[i] + (y - item->y[i]) / (item->y[last] - item->y[i]) * (item->x[last] - item->x[i]))
             in = !in;
     return in;
-}
-
-static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
-{
-    for (size_t i = 0; i < panel->items; i++)
-        if (panel->item[i].kind == kind && n-- == 0)
-            return &panel->item[i];
-    ck_abort_msg("too few items of kind %d", (int)kind);
-    return NULL;
 }
 
 /* All over the frame, but for a rim: the circle is drawn with corners. */

@@ -4,6 +4,7 @@
  */
 #include "chart_layout.h"
 #include "fixture.h"
+#include "items.h"
 #include "plot_words.h"
 #include "scene.h"
 #include <math.h>
@@ -220,14 +221,6 @@ START_TEST(the_worst_point_is_marked_where_it_is)
     plot_scene_close(&all);
 }
 END_TEST
-
-static size_t count_kind(const bc_chart_panel *panel, bc_chart_kind kind)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < panel->items; i++)
-        count += panel->item[i].kind == kind;
-    return count;
-}
 
 /* Every and mean are drawn as what they are; what is not met is said. */
 START_TEST(callouts_are_drawn_as_what_they_are)

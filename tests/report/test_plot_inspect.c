@@ -3,6 +3,7 @@
  * What the pictures of an inspection show, and where.
  */
 #include "inspected.h"
+#include "items.h"
 #include "plot_inspect.h"
 #include <limits.h>
 #include <math.h>
@@ -10,24 +11,6 @@
 #include <string.h>
 
 static const bc_plot_options plain = {0};
-
-static size_t count_kind(const bc_chart_panel *panel, bc_chart_kind kind)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < panel->items; i++)
-        count += panel->item[i].kind == kind;
-    return count;
-}
-
-/* The n-th item of a kind. */
-static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
-{
-    for (size_t i = 0; i < panel->items; i++)
-        if (panel->item[i].kind == kind && n-- == 0)
-            return &panel->item[i];
-    ck_abort_msg("too few items of kind %d", kind);
-    return NULL;
-}
 
 static bool has_key(const bc_chart *chart, const char *text)
 {

@@ -3,29 +3,13 @@
  * The picture of a lens: limit_used against the distance from the axis.
  */
 #include "fixture.h"
+#include "items.h"
 #include "plot_lens.h"
 #include <limits.h>
 #include <math.h>
 #include <string.h>
 
 static const bc_plot_options plain = {0};
-
-static size_t count_kind(const bc_chart_panel *panel, bc_chart_kind kind)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < panel->items; i++)
-        count += panel->item[i].kind == kind;
-    return count;
-}
-
-static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
-{
-    for (size_t i = 0; i < panel->items; i++)
-        if (panel->item[i].kind == kind && n-- == 0)
-            return &panel->item[i];
-    ck_abort_msg("too few items of kind %d", kind);
-    return NULL;
-}
 
 typedef struct lens {
     fixture all;

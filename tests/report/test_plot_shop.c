@@ -2,6 +2,7 @@
 /*
  * The pictures of simulated runs and a deposition sheet: everything stands where the computed figures say.
  */
+#include "items.h"
 #include "offered.h"
 #include "plot_deposit.h"
 #include "plot_words.h"
@@ -11,23 +12,6 @@
 #include <string.h>
 
 static const bc_plot_options plain = {0};
-
-static size_t count_kind(const bc_chart_panel *panel, bc_chart_kind kind)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < panel->items; i++)
-        count += panel->item[i].kind == kind;
-    return count;
-}
-
-static const bc_chart_item *item_of(const bc_chart_panel *panel, bc_chart_kind kind, size_t n)
-{
-    for (size_t i = 0; i < panel->items; i++)
-        if (panel->item[i].kind == kind && n-- == 0)
-            return &panel->item[i];
-    ck_abort_msg("too few items of kind %d", kind);
-    return NULL;
-}
 
 /* The outer band from the lowest percentile to the highest, the inner one between those next to them, the median a
  * line; at a single wavelength five dots. */
