@@ -5,7 +5,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define MOST_POINTS   BC_CONE_MOST
 #define FEWEST_POINTS 8.0
 #define IN_FRINGE     4.0
 #define DEGREES       (M_PI / 180.0)
@@ -142,7 +141,7 @@ bc_status bc_cone_open(double aoi_rad, double half_rad, const bc_weight *weight,
         *cone = (bc_cone){1, {aoi_rad}, {1.0}};
         return BC_OK;
     }
-    points = points > MOST_POINTS ? MOST_POINTS : points;
+    points = points > BC_CONE_MOST ? BC_CONE_MOST : points;
     const rings of = {weight, aoi_rad, half_rad, points + MORE_IN_RING};
     const size_t most = (rows_of(weight) + 1) * of.points * of.points;
     distribution all = {.middle = 0.5 * (high + low), .radius = 0.5 * (high - low)};
@@ -169,7 +168,7 @@ bc_status bc_cone_open(double aoi_rad, double half_rad, const bc_weight *weight,
 size_t bc_cone_points(double aoi_rad, double half_rad, double from_nm, double tilt_nm)
 {
     const double fringes = 2.0 * half_rad * 2.0 * tilt_nm * sin(aoi_rad + half_rad) / from_nm;
-    return (size_t)fmin(ceil(FEWEST_POINTS + IN_FRINGE * fringes), MOST_POINTS);
+    return (size_t)fmin(ceil(FEWEST_POINTS + IN_FRINGE * fringes), BC_CONE_MOST);
 }
 
 static void add(bc_spectrum *sum, const bc_spectrum *one, double share)

@@ -88,11 +88,13 @@ bc_status bc_weight_read(const char *path, bc_weight_factor *factor, bc_error *e
 static bc_status fail_unknown(const bc_materials *materials, const char *where, const char *name, bc_error *error)
 {
     char shown[BC_ESCAPED_SIZE], folder[BC_ESCAPED_PATH_SIZE];
-    return bc_fail(error, BC_ERROR_INPUT,
-                   "%s: found '%s'; expected photopic, scotopic, D65, A, D50, a product such as D65*photopic, or NAME "
-                   "for a NAME.csv with wavelength_nm,weight in a folder of tables (the first: %s)",
-                   where, bc_escaped(name, shown),
-                   materials->folders == 0 ? "none" : bc_escaped_path(materials->folder[0], folder));
+    return bc_fail(
+        error, BC_ERROR_INPUT,
+        "%s: found '%s'; expected photopic, scotopic, D65, A, D50, a product such as D65*photopic, or NAME "
+        "for a NAME.csv with wavelength_nm,weight (of a cone of light: angle_deg,weight) in a folder of tables (the "
+        "first: %s)",
+        where, bc_escaped(name, shown),
+        materials->folders == 0 ? "none" : bc_escaped_path(materials->folder[0], folder));
 }
 
 /* One name of a product: one that comes with the program, or the first table found. */

@@ -76,6 +76,7 @@ static const struct {
     const char *bytes, *name, *sentence;
 } refused[] = {
     {NULL, "D66", "weight: found 'D66'; expected photopic, scotopic, D65, A, D50"},
+    {NULL, "pupil", "NAME.csv with wavelength_nm,weight (of a cone of light: angle_deg,weight) in a folder"},
     {NULL, "D65*", "found ''; expected photopic"},
     {NULL, "../w", "found '../w'; expected photopic"},
     {NULL, "D65*A*D50*photopic*scotopic", "expected a product of at most 4 weights"},
