@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "inspection.h"
 #include "witness.h"
 #include <math.h>
 
@@ -98,11 +99,66 @@ START_TEST(unseen_layer)
 }
 END_TEST
 
+/* Three layers of which two are known together alone: of their optical thicknesses the combination 1 : `ratio` to
+ * 0.2 nm, the one across it to 10 nm. Those are the eigenvectors of the 2 x 2 covariance, so the group is known. */
+START_TEST(two_known_together)
+{
+    static const double ratio[] = {0.6, 0.95, -0.6}, n[] = {1.5, 2.0};
+    static const double wavelength_nm[] = {500.0, 550.0, 600.0};
+    const double r = ratio[_i], along = 0.2, across = 10.0, norm = 1.0 + r * r, of[] = {1.5, 2.0, 1.5};
+    const double first[] = {1.0, r, 0.0}, second[] = {-r, 1.0, 0.0};
+    double covariance[9], weight[3], curve[2][3];
+    size_t member[3];
+    unsigned material[] = {0, 1, 0};
+    bc_layer_estimate layer[3] = {0};
+    bc_layer_group group[4] = {{.layer = member, .weight = weight}};
+    bc_index index[2] = {{.n = curve[0]}, {.n = curve[1]}};
+    const bc_reading reading = {.wavelength_nm = wavelength_nm};
+    bc_inspect_result result = {.layers = 3, .layer = layer, .group = group, .covariance = covariance};
+    bc_inspection inspection = {.result = &result};
+    for (size_t m = 0; m < 2; m++)
+        curve[m][0] = curve[m][2] = 9.0, curve[m][1] = n[m]; /* the middle of the scan counts */
+    for (size_t j = 0; j < 3; j++)
+        for (size_t k = 0; k < 3; k++)
+            covariance[3 * j + k] = (along * along * first[j] * first[k] + across * across * second[j] * second[k]) /
+                                    norm / (of[j] * of[k]);
+    covariance[8] = 0.1 * 0.1;
+    for (size_t j = 0; j < 3; j++)
+        layer[j] = (bc_layer_estimate){.design_nm = 60.0 + 10.0 * (double)j,
+                                       .fitted_nm = 62.0 + 9.0 * (double)j,
+                                       .sigma_nm = sqrt(covariance[4 * j]),
+                                       .group = SIZE_MAX,
+                                       .off = true};
+    inspection.fit.simulated.index = index;
+    inspection.fit.simulated.material = material;
+    inspection.fit.setup.count = 3;
+    inspection.fit.setup.reading[0] = &reading;
+    ck_assert_int_eq(bc_tell_groups(&inspection, NULL), BC_OK);
+    ck_assert_uint_eq(result.groups, 1);
+    ck_assert_uint_eq(group[0].count, 2);
+    ck_assert(group[0].layer[0] == 0 && group[0].layer[1] == 1);
+    ck_assert(layer[0].group == 0 && layer[1].group == 0 && layer[2].group == SIZE_MAX);
+    ck_assert(!layer[0].off && !layer[1].off && layer[2].off);
+    /* 0.95 is near enough to the plain sum, whose error is a little of either */
+    const bool sum = _i == 1;
+    const double other = sum ? 1.0 : r;
+    ck_assert_int_eq(group[0].is_sum, sum);
+    ck_assert_double_eq_tol(group[0].weight[0], 1.0, 1e-9);
+    ck_assert_double_eq_tol(group[0].weight[1], other, 1e-9);
+    ck_assert_double_eq_tol(group[0].sigma_nm,
+                            sqrt((pow(along * (1.0 + r * other), 2.0) + pow(across * (other - r), 2.0)) / norm), 1e-9);
+    ck_assert_double_eq_tol(group[0].design_optical_nm, 1.5 * 60.0 + other * 2.0 * 70.0, 1e-9);
+    ck_assert_double_eq_tol(group[0].optical_nm, 1.5 * 62.0 + other * 2.0 * 71.0, 1e-9);
+    ck_assert_double_eq(group[0].at_nm, 550.0);
+}
+END_TEST
+
 TCase *groups_case(void)
 {
     TCase *tests = tcase_create("groups");
     tcase_add_test(tests, twins);
     tcase_add_test(tests, no_groups);
     tcase_add_test(tests, unseen_layer);
+    tcase_add_loop_test(tests, two_known_together, 0, 3);
     return tests;
 }

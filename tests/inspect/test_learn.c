@@ -3,8 +3,10 @@
  * What a history of runs says of the chamber. How often the intervals hold the truth: tests/histories.
  */
 #include "history.h"
+#include "learn.h"
 #include "out_of_memory.h"
 #include <bloomcoat/control.h>
+#include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <string.h>
 
@@ -129,6 +131,72 @@ START_TEST(another_tooling_is_known)
 }
 END_TEST
 
+/* Minus the log likelihood with two of the logarithms moved by so many `step`. */
+static double moved(bc_learn_fit *fit, const gsl_vector *best, size_t i, double by_i, size_t k, double by_k)
+{
+    const double step = 0.02;
+    double value;
+    gsl_vector *at = gsl_vector_alloc(best->size);
+    gsl_vector_memcpy(at, best);
+    *gsl_vector_ptr(at, i) += step * by_i;
+    *gsl_vector_ptr(at, k) += step * by_k;
+    value = bc_learn_objective(at, fit) / (step * step);
+    gsl_vector_free(at);
+    return value;
+}
+
+/* Of few runs, whose scatters are hard to tell apart: the variances are the diagonal of the inverse of the second
+ * derivatives (of any likelihood: Pawitan, In All Likelihood, ch. 9; from memory); here by
+ * other differences, and LU. */
+START_TEST(variances_are_those_of_the_curvature)
+{
+    const history_truth was = {.within = {0.01, 0.01}, .between_runs = 0.005, .between_layers = 0.005};
+    bc_learn_result result = {0};
+    bc_learn_fit fit = {0};
+    bc_error error = {0};
+    double variance[4], most = 0.0;
+    int sign;
+    open();
+    bc_learn_run *run = history_make(&b, &pattern, &was, 6);
+    result.runs = 6;
+    ck_assert_int_eq(bc_learn_set_up(6, run, &process, &fit, &result, &error), BC_OK);
+    ck_assert_int_eq(bc_learn_fit_room(&fit, &error), BC_OK);
+    const size_t size = bc_learn_sigmas(&fit);
+    ck_assert_uint_eq(size, 4);
+    gsl_vector *best = gsl_vector_alloc(size);
+    gsl_matrix *H = gsl_matrix_alloc(size, size), *inverse = gsl_matrix_alloc(size, size);
+    gsl_permutation *order = gsl_permutation_alloc(size);
+    ck_assert_int_eq(bc_learn_search(&fit, best, &error), BC_OK);
+    for (size_t i = 0; i < size; i++)
+        for (size_t k = 0; k < size; k++)
+            gsl_matrix_set(H, i, k,
+                           i == k ? moved(&fit, best, i, 1.0, i, 0.0) + moved(&fit, best, i, -1.0, i, 0.0) -
+                                        2.0 * moved(&fit, best, i, 0.0, i, 0.0)
+                                  : 0.5 * (moved(&fit, best, i, 1.0, k, 1.0) + moved(&fit, best, i, -1.0, k, -1.0) +
+                                           2.0 * moved(&fit, best, i, 0.0, k, 0.0) - moved(&fit, best, i, 1.0, k, 0.0) -
+                                           moved(&fit, best, i, -1.0, k, 0.0) - moved(&fit, best, i, 0.0, k, 1.0) -
+                                           moved(&fit, best, i, 0.0, k, -1.0)));
+    for (size_t i = 0; i < size; i++)
+        for (size_t k = 0; k < i; k++)
+            most = fmax(most, fabs(gsl_matrix_get(H, i, k)) / sqrt(gsl_matrix_get(H, i, i) * gsl_matrix_get(H, k, k)));
+    ck_assert_double_gt(most, 0.1);
+    gsl_linalg_LU_decomp(H, order, &sign);
+    gsl_linalg_LU_invert(H, order, inverse);
+    ck_assert_int_eq(bc_learn_variances(&fit, best, variance, &error), BC_OK);
+    for (size_t i = 0; i < size; i++)
+        ck_assert_double_eq_tol(variance[i] / gsl_matrix_get(inverse, i, i), 1.0, 0.005);
+    gsl_permutation_free(order);
+    gsl_matrix_free(inverse);
+    gsl_matrix_free(H);
+    gsl_vector_free(best);
+    bc_learn_fit_clear(&fit);
+    bc_learn_clear_parts(&fit, 6);
+    bc_learn_result_clear(&result);
+    history_clear(6, run);
+    close();
+}
+END_TEST
+
 START_TEST(too_few_runs)
 {
     const history_truth was = {.within = {0.004, 0.004}, .between_runs = 0.004};
@@ -195,6 +263,7 @@ TCase *learn_case(void)
     tcase_add_test(tests, a_history_is_learned);
     tcase_add_test(tests, a_drift_is_found);
     tcase_add_test(tests, another_tooling_is_known);
+    tcase_add_test(tests, variances_are_those_of_the_curvature);
     tcase_add_test(tests, too_few_runs);
     tcase_add_test(tests, scarce_memory);
     return tests;

@@ -106,5 +106,6 @@ TCase *factors_case(void);
 TCase *stencil_case(void);
 TCase *behind_case(void);
 TCase *told_case(void);
+TCase *smooth_case(void);
 
 #endif
