@@ -5,6 +5,7 @@
 #include "process_draw.h"
 #include "runs.h"
 #include "workshop.h"
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_randist.h>
 #include <math.h>
 #include <stdlib.h>
@@ -153,11 +154,47 @@ START_TEST(every_figure_has_a_number_of_its_own)
 }
 END_TEST
 
+/* A sigma that two runs tell: chi^2 of one degree of freedom is a normal number squared, so that where P(z) of the
+ * draws lie below, the sigma is larger by 1 over the normal number that half of the rest lies above; a tenth to ten
+ * times. */
+START_TEST(a_sigma_of_two_runs)
+{
+    static const double z[] = {-8.0, -1.0, 0.0, 1.0, 4.0, 6.0, 12.0};
+    bc_process_doubt doubt;
+    bc_process_draw draw;
+    bc_runs *runs;
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_ask(&w, 0.02, 450.0, 650.0, 0.0);
+    workshop_errors(&w, "*", 0.01, 0.005, 0.003);
+    w.row[0].runs = (bc_process_runs){.run_thickness_sigma = 2.0};
+    w.options.runs = 10;
+    ck_assert_int_eq(bc_runs_alloc(&w.problem, &w.stack, &w.process, &w.options, &runs, NULL), BC_OK);
+    ck_assert_int_eq(bc_process_doubt_open(&runs->model, &w.process, &doubt, NULL), BC_OK);
+    ck_assert_int_eq(bc_process_draw_alloc(&doubt, &draw, NULL), BC_OK);
+    ck_assert_double_eq(doubt.run.freedom, 1.0);
+    ck_assert_uint_le(doubt.numbers, 8);
+    for (size_t i = 0; i < sizeof z / sizeof *z; i++) {
+        double number[8] = {0.0};
+        const double factor = 1.0 / gsl_cdf_ugaussian_Qinv(0.5 * gsl_cdf_ugaussian_Q(z[i]));
+        number[doubt.run.number] = z[i];
+        bc_process_draw_set(&doubt, number, &draw);
+        ck_assert_double_eq_tol(draw.run, fmin(fmax(factor, 0.1), 10.0), 1e-5);
+        ck_assert_double_eq(draw.layer[0], 1.0);
+    }
+    free(draw.layer);
+    bc_process_doubt_close(&doubt);
+    bc_runs_free(runs);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *known_case(void)
 {
     TCase *tcase = tcase_create("known");
     tcase_add_loop_test(tcase, bounds_of_one_layer, 0, 5);
     tcase_add_test(tcase, every_figure_has_a_number_of_its_own);
     tcase_add_test(tcase, exact_figures_leave_nothing_open);
+    tcase_add_test(tcase, a_sigma_of_two_runs);
     return tcase;
 }

@@ -97,6 +97,34 @@ START_TEST(a_search_too_puts_the_standard_first)
 }
 END_TEST
 
+/* Three of five standard coatings that do are options, the best first. */
+START_TEST(three_standards_at_most_are_options)
+{
+    enum { MADE = 5 };
+    bc_standard many[MADE];
+    bc_stack stack[MADE];
+    offered o;
+    open_offered(&o, 0.04);
+    for (size_t i = 0; i < MADE; i++) {
+        ck_assert_int_eq(bc_stack_copy(&o.stack, &stack[i], NULL), BC_OK);
+        stack[i].layer[1].thickness_nm += (double)i;
+        many[i] = o.standard;
+        many[i].stack = &stack[i];
+    }
+    o.standards = (bc_standards){MADE, many};
+    bc_quote_result result = ask(&o.q);
+    ck_assert_uint_eq(result.standards, MADE);
+    ck_assert(result.standard[MADE - 1].does);
+    ck_assert_uint_eq(result.options, 3);
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_ptr_eq(result.option[i].standard, &result.standard[i]);
+    bc_quote_result_clear(&result);
+    for (size_t i = 0; i < MADE; i++)
+        bc_stack_clear(&stack[i]);
+    close_offered(&o);
+}
+END_TEST
+
 /* As it is it fails; with the same layers refined it does, and that is said apart. */
 START_TEST(thicknesses_are_refined_where_as_it_is_fails)
 {
@@ -219,6 +247,7 @@ TCase *standard_case(void)
     TCase *tcase = tcase_create("standard");
     tcase_add_test(tcase, a_standard_that_does_ends_the_quote);
     tcase_add_test(tcase, a_search_too_puts_the_standard_first);
+    tcase_add_test(tcase, three_standards_at_most_are_options);
     tcase_add_test(tcase, thicknesses_are_refined_where_as_it_is_fails);
     tcase_add_test(tcase, moved_too_far_is_a_new_design);
     tcase_add_test(tcase, a_standard_that_fails_is_not_offered);

@@ -79,5 +79,6 @@ TCase *contradiction_case(void);
 TCase *screen_case(void);
 TCase *under_errors_case(void);
 TCase *sensitivity_case(void);
+TCase *options_case(void);
 
 #endif

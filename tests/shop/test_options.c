@@ -1,0 +1,188 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * What is chosen from a pool of designs whose looks are written by hand, and what a quote says only once.
+ */
+#include "inquiry.h"
+#include "ladder.h"
+#include "options.h"
+#include <math.h>
+#include <stdlib.h>
+
+#define MOST 6
+
+typedef struct scene {
+    inquiry q;
+    bc_watch watch;
+    bc_pool pool;
+} scene;
+
+/* One layer of 1.38 at 550 nm, where every thickness near the quarter wave of 99.6 nm is good in every run; an hour for
+ * 36 nm. */
+static void open_scene(scene *s)
+{
+    open_inquiry(&s->q, "1.38", 1);
+    workshop_ask(&s->q.w, 0.03, 550.0, 550.0, 0.0);
+    workshop_errors(&s->q.w, "*", 0.001, 0.0, 0.0);
+    s->q.w.row[0].has_rate = s->q.w.process.has_rate = true;
+    s->q.w.row[0].rate_nm_per_s = 0.01;
+    s->q.request.process = &s->q.w.process;
+    s->q.request.threads = 1;
+    s->watch = (bc_watch){.limit_used = INFINITY};
+    s->pool = (bc_pool){
+        .request = &s->q.request, .problem = &s->q.w.problem, .watch = &s->watch, .part = {0.0, 1.0}, .room = MOST};
+    s->pool.design = calloc(MOST, sizeof *s->pool.design);
+    ck_assert_ptr_nonnull(s->pool.design);
+}
+
+static void add(scene *s, double thickness_nm, double yield, double factor)
+{
+    bc_pooled *design = &s->pool.design[s->pool.count++];
+    s->q.w.stack.layer[0].thickness_nm = thickness_nm;
+    ck_assert_int_eq(bc_stack_copy(&s->q.w.stack, &design->stack, NULL), BC_OK);
+    design->forecast = (bc_forecast){0.5, yield, factor, factor};
+}
+
+static void close_scene(scene *s)
+{
+    bc_pool_clear(&s->pool);
+    workshop_close(&s->q.w);
+}
+
+/* Of designs that all do, those that look fastest are judged, not those with the most room to the limits. */
+START_TEST(the_fastest_are_looked_at)
+{
+    bc_quote_result result = {0};
+    scene s;
+    open_scene(&s);
+    add(&s, 120.0, 1.0, 0.50);
+    add(&s, 110.0, 1.0, 0.55);
+    add(&s, 100.0, 1.0, 0.60);
+    add(&s, 90.0, 1.0, 0.65);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, 1);
+    ck_assert_double_eq(result.option[0].total_nm, 90.0);
+    ck_assert_double_eq(result.option[0].yield, 1.0);
+    ck_assert_double_eq_tol(result.option[0].layer_hours, 90.0 / 36.0, 1e-9);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
+/* Chosen once more from the same pool, what was estimated stands. */
+START_TEST(an_estimate_stands)
+{
+    bc_quote_result result = {0};
+    bc_quote_option first;
+    scene s;
+    open_scene(&s);
+    s.q.w.row[0].thickness_sigma = 0.1;
+    s.q.w.callout[0].limit = 0.015;
+    add(&s, 90.0, 0.5, 1.1);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, 1);
+    first = result.option[0];
+    ck_assert(first.yield > 0.1 && first.yield < 0.99 && first.runs > 0 && first.predicted_runs > 0);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_double_eq(result.option[0].yield, first.yield);
+    ck_assert_double_eq(result.option[0].yield_low, first.yield_low);
+    ck_assert_double_eq(result.option[0].yield_high, first.yield_high);
+    ck_assert_uint_eq(result.option[0].runs, first.runs);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
+/* The ladder raises the yield of the design with the lowest factor, and of the one with the highest yield. */
+START_TEST(yields_are_raised_in_both_orders)
+{
+    const bc_ladder_part all = {0.0, 1.0};
+    size_t enough;
+    scene s;
+    open_scene(&s);
+    s.q.w.row[0].thickness_sigma = 0.2;
+    add(&s, 60.0, 0.4, 1.5);
+    add(&s, 75.0, 0.5, 1.2); /* the lowest factor */
+    add(&s, 130.0, 0.7, 1.4);
+    add(&s, 150.0, 0.6, 1.3);
+    for (size_t i = 0; i < 4; i++)
+        s.pool.design[i].made = BC_MADE_ROBUST | BC_MADE_ROBUST_AGAIN | BC_MADE_LAYER_MORE | BC_MADE_TWO_MORE;
+    ck_assert_int_eq(bc_ladder_climb(&s.pool, 1, &all, &enough, NULL), BC_OK);
+    for (size_t i = 0; i < 4; i++)
+        ck_assert_int_eq((s.pool.design[i].made & BC_MADE_YIELD) != 0, i == 1 || i == 2);
+    close_scene(&s);
+}
+END_TEST
+
+typedef struct shown {
+    size_t options;
+    double total_nm[MOST];
+} shown;
+
+static void note_found(void *context, const bc_quote_found *found)
+{
+    shown *all = context;
+    if (found->option != NULL && !found->forecast && all->options < MOST)
+        all->total_nm[all->options++] = found->option->total_nm;
+}
+
+/* What exceptions bring is no better than what there was, so the options are not chosen anew. */
+static void expect_once(const inquiry *asked, size_t own_limits)
+{
+    inquiry q = *asked;
+    bc_quote_result result;
+    shown all = {0};
+    size_t own = 0;
+    q.request.found = note_found;
+    q.request.found_context = &all;
+    result = ask(&q);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    ck_assert_uint_eq(all.options, result.options);
+    for (size_t i = 0; i < all.options; i++)
+        for (size_t k = 0; k < i; k++)
+            ck_assert_double_ne(all.total_nm[i], all.total_nm[k]);
+    for (size_t e = 0; e < result.exceptions; e++) {
+        own += result.exception[e].callout != BC_NO_CALLOUT;
+        for (size_t k = 0; k < e; k++)
+            ck_assert(result.exception[e].kind != result.exception[k].kind ||
+                      result.exception[e].callout != result.exception[k].callout);
+    }
+    ck_assert_uint_ge(own, own_limits);
+    bc_quote_result_clear(&result);
+}
+
+/* Three rows that no layer meets: a quote of effort 1, which is no longer search, offers two of them a limit of their
+ * own. */
+START_TEST(three_rows_are_answered_once)
+{
+    inquiry q;
+    open_inquiry(&q, "1.38", 1);
+    workshop_ask(&q.w, 0.004, 450.0, 450.0, 0.0);
+    workshop_ask(&q.w, 0.005, 550.0, 550.0, 0.0);
+    workshop_ask(&q.w, 0.006, 650.0, 650.0, 0.0);
+    q.request.effort = 1.0;
+    expect_once(&q, 2);
+    workshop_close(&q.w);
+}
+END_TEST
+
+START_TEST(two_layers_are_shown_once)
+{
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 2);
+    workshop_ask(&q.w, 0.001, 480.0, 620.0, 0.0);
+    q.request.effort = 0.05;
+    expect_once(&q, 1);
+    workshop_close(&q.w);
+}
+END_TEST
+
+TCase *options_case(void)
+{
+    TCase *tests = tcase_create("options");
+    tcase_add_test(tests, the_fastest_are_looked_at);
+    tcase_add_test(tests, an_estimate_stands);
+    tcase_add_test(tests, yields_are_raised_in_both_orders);
+    tcase_add_test(tests, three_rows_are_answered_once);
+    tcase_add_test(tests, two_layers_are_shown_once);
+    return tests;
+}
