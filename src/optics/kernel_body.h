@@ -207,6 +207,13 @@ static inline void layer_phases(const bc_kernel_job *job, size_t i, size_t first
     }
 }
 
+/* Before a loop over planes: unrolled before anything else is made of it, the fields of both stay in registers. */
+#if defined(__GNUC__) && !defined(__clang__)
+#define BOTH_PLANES _Pragma("GCC unroll 2")
+#else
+#define BOTH_PLANES
+#endif
+
 /* Where the walk through the layers stands. */
 typedef struct walk {
     field f[2];
@@ -222,6 +229,7 @@ static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, cons
     if (m->is_complex) {
         const vector b = load(m->phase_im + i) * job->thickness_nm[j];
         w->grown_by += GROWTH_COMPLEX;
+        BOTH_PLANES
         for (unsigned p = 0; p < planes; p++) {
             w->f[p] = through_complex(w->f[p], *factors, load_complex(m->eta_re[p] + i, m->eta_im[p] + i),
                                       load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i));
@@ -229,6 +237,7 @@ static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, cons
         }
     } else {
         w->grown_by += GROWTH_CLEAR;
+        BOTH_PLANES
         for (unsigned p = 0; p < planes; p++) {
             w->f[p] = through_real(w->f[p], factors->i_sine.im, factors->cosine.re, load(m->eta_re[p] + i),
                                    load(m->inverse_re[p] + i));
@@ -237,11 +246,13 @@ static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, cons
     if (w->grown_by >= GROWTH_ALLOWED) {
         w->grown_by = 0;
         w->normalized = true;
+        BOTH_PLANES
         for (unsigned p = 0; p < planes; p++) {
             w->f[p] = normalize(w->f[p], &w->growth[p]);
         }
     }
     if (keep) {
+        BOTH_PLANES
         for (unsigned p = 0; p < planes; p++) {
             store_field(&job->plane[p].field, j * job->padded + i, w->f[p], w->growth[p]);
         }
@@ -253,7 +264,10 @@ static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, cons
 static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, bool keep)
 {
     phase_factors factors[CHUNK];
-    walk w = {.normalized = false, .grown_by = 0};
+    walk w; /* the fields are set below: zeros for every few wavelengths are a tenth of the walk */
+    w.normalized = false;
+    w.grown_by = 0;
+    BOTH_PLANES
     for (unsigned p = 0; p < planes; p++) {
         const bc_kernel_plane *plane = &job->plane[p];
         w.f[p].B = (complex_vector){broadcast(1.0), broadcast(0.0)};
@@ -271,6 +285,7 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
         }
         end -= count;
     }
+    BOTH_PLANES
     for (unsigned p = 0; p < planes; p++) {
         finish(job, p, i, w.f[p], w.growth[p], job->some_complex || w.normalized);
     }
