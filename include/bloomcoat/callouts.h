@@ -44,12 +44,14 @@ typedef struct bc_callout {
     bc_quantity quantity;
     bc_statistic statistic;
     bc_sense sense;
-    double limit;                    /* a fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST. Of a colour: a hundredth */
+    /* A fraction; > 0 for BC_AT_MOST, < 1 for BC_AT_LEAST. Of a colour: a hundredth. Of a ratio s / p: the ratio. */
+    double limit;
     double from_nm, to_nm;           /* from <= to; equal: one wavelength */
     double aoi_from_rad, aoi_to_rad; /* from <= to, in [0, pi/2); equal: one angle */
     double
         cone_rad; /* half-angle of a cone of unpolarized light about each of these angles (cone.h); 0: parallel light */
     const bc_weight *cone_weight; /* of that cone, over the angle from its axis; NULL: uniform in solid angle */
+    /* BC_POL_RATIO: R or T in s divided by the same in p, at every wavelength; an average is that of the ratios. */
     bc_polarization polarization;
     bc_scope scope;
     char substrate[BC_NAME_SIZE]; /* empty: every glass */
@@ -85,6 +87,10 @@ bool bc_callout_is_ellipse(const bc_callout *callout);
 
 /* Whether its value is the luminous one, see bc_weight_luminous(). */
 bool bc_callout_is_luminous(const bc_callout *callout);
+
+/* What a limit is measured from: 0 for at most and 1 for at least. A ratio s / p is best at 1, from where a limit of at
+ * most more than 1 is measured, too. The share of the limit that a value uses is (value - ideal) / (limit - ideal). */
+double bc_callout_ideal(const bc_callout *callout);
 
 /* Whether its band is part of its definition: of a luminous value and of a colour. */
 bool bc_callout_has_own_band(const bc_callout *callout);

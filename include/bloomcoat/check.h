@@ -56,7 +56,8 @@ bc_status bc_check_with_progress(const bc_stack *stack, const bc_callouts *callo
 /* Set pass, limit_used and decisive from the findings. */
 void bc_check_result_conclude(bc_check_result *result);
 
-/* limit_used of one value (fraction). */
+/* limit_used of one value (fraction): (value - ideal) / (limit - ideal), see bc_callout_ideal(). Of a ratio s / p at
+ * least 0: one beyond the ideal uses nothing of the limit. */
 double bc_limit_used(const bc_callout *callout, double value);
 
 BC_API_END

@@ -6,7 +6,8 @@
 
 double bc_limit_used(const bc_callout *callout, double value)
 {
-    return callout->sense == BC_AT_MOST ? value / callout->limit : (1.0 - value) / (1.0 - callout->limit);
+    const double ideal = bc_callout_ideal(callout), used = (value - ideal) / (callout->limit - ideal);
+    return callout->polarization == BC_POL_RATIO ? fmax(used, 0.0) : used;
 }
 
 /* Say which callout was being looked at when something failed. */
@@ -33,7 +34,8 @@ static bc_status judge(const bc_stack *stack, const bc_medium *substrate, const 
     if (status != BC_OK)
         return in_callout(callout, status, error);
     /* A NaN loses every comparison: it would pass. */
-    if (!isfinite(worst.value) || worst.value < -1.0 || worst.value > 2.0)
+    if (!isfinite(worst.value) || worst.value < -1.0 ||
+        worst.value > (callout->polarization == BC_POL_RATIO ? BC_RATIO_MOST : 2.0))
         return bc_fail(error, BC_ERROR_INPUT,
                        "callout '%s' cannot be computed for this stack: its indices lead to no finite value",
                        callout->name);

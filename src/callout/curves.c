@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "values.h"
 #include <bloomcoat/cone.h>
 #include <bloomcoat/curves.h>
 #include <bloomcoat/sampling.h>
@@ -112,11 +113,6 @@ static size_t pick_angles(const bc_finding *worst, bool ends, double angle[ANGLE
     return count;
 }
 
-static const double *values_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_polarization plane)
-{
-    return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
-}
-
 /* The curves of one glass at one angle: one, or s and p. */
 static bc_status add_curves(const bc_stack *stack, const bc_back *back, double aoi_rad, bc_check_curves *curves,
                             bc_light *light, bc_error *error)
@@ -134,16 +130,17 @@ static bc_status add_curves(const bc_stack *stack, const bc_back *back, double a
     for (int second = 0; status == BC_OK && second <= (int)each; second++) {
         bc_light_curve *curve = &light->curve[light->curves];
         curve->aoi_rad = aoi_rad;
-        curve->plane = second           ? BC_POL_P
-                       : aoi_rad == 0.0 ? BC_POL_UNPOLARIZED /* s and p are the same */
-                       : each           ? BC_POL_S
-                                        : callout->polarization;
+        curve->plane = callout->polarization == BC_POL_RATIO ? BC_POL_RATIO
+                       : second                              ? BC_POL_P
+                       : aoi_rad == 0.0                      ? BC_POL_UNPOLARIZED /* s and p are the same */
+                       : each                                ? BC_POL_S
+                                                             : callout->polarization;
         curve->value = malloc(curves->count * sizeof(double));
         if (curve->value == NULL) {
             status = bc_fail_memory(error);
             break;
         }
-        memcpy(curve->value, values_of(&spectrum, callout->quantity, curve->plane), curves->count * sizeof(double));
+        bc_callout_values(&spectrum, callout->quantity, curve->plane, curve->value);
         light->curves++;
     }
     bc_spectrum_clear(&spectrum);

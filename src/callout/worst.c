@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "values.h"
 #include "worst.h"
 #include <bloomcoat/colour.h>
 #include <bloomcoat/cone.h>
@@ -8,7 +9,6 @@
 #include <gsl/gsl_min.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define BLOCK_LAYERS   2e7     /* of layers times wavelengths: after so many it is said how far a check is; */
 #define BLOCK_MULTIPLE 64      /* wavelengths, so that the vectors are those of one block */
@@ -41,11 +41,6 @@ static double badness(const bc_callout *callout, double value)
     return callout->sense == BC_AT_MOST ? value : -value;
 }
 
-static const double *quantity_of(const bc_spectrum *spectrum, bc_quantity quantity, bc_polarization plane)
-{
-    return quantity == BC_R ? spectrum->R[plane] : quantity == BC_T ? spectrum->T[plane] : spectrum->A[plane];
-}
-
 /* At one angle, or over the cone about it. */
 static bc_status look(probe *p, size_t count, const double *wavelength_nm, double aoi_rad, bc_spectrum *spectrum)
 {
@@ -66,7 +61,7 @@ static bc_status value_at(probe *p, double wavelength_nm, double aoi_rad, double
     bc_spectrum spectrum;
     const bc_status status = look(p, 1, &wavelength_nm, aoi_rad, &spectrum);
     if (status == BC_OK) {
-        *value = quantity_of(&spectrum, p->callout->quantity, p->plane)[0];
+        bc_callout_values(&spectrum, p->callout->quantity, p->plane, value);
         bc_spectrum_clear(&spectrum);
     }
     return status;
@@ -88,7 +83,8 @@ static bc_status mean_at(probe *p, double aoi_rad, double *value)
     bc_spectrum spectrum;
     const bc_status status = look(p, p->count, p->wavelength_nm, aoi_rad, &spectrum);
     if (status == BC_OK) {
-        *value = mean_of(p, quantity_of(&spectrum, p->callout->quantity, p->plane));
+        bc_callout_values(&spectrum, p->callout->quantity, p->plane, p->value[1]);
+        *value = mean_of(p, p->value[1]);
         bc_spectrum_clear(&spectrum);
     }
     return status;
@@ -268,7 +264,7 @@ static bc_status sample_angle(probe *p, double aoi_rad, size_t planes, const bc_
         if (status != BC_OK)
             break;
         for (size_t k = 0; k < planes; k++)
-            memcpy(p->value[k] + from, quantity_of(&spectrum, p->callout->quantity, plane[k]), count * sizeof(double));
+            bc_callout_values(&spectrum, p->callout->quantity, plane[k], p->value[k] + from);
         bc_spectrum_clear(&spectrum);
         if (p->pace != NULL) {
             p->pace->done += (double)count;
@@ -280,8 +276,11 @@ static bc_status sample_angle(probe *p, double aoi_rad, size_t planes, const bc_
 
 static bc_status scan_angle(probe *p, double aoi_rad, bc_worst *worst)
 {
-    static const bc_polarization planes[4][2] = {
-        {BC_POL_UNPOLARIZED, BC_POL_UNPOLARIZED}, {BC_POL_S, BC_POL_S}, {BC_POL_P, BC_POL_P}, {BC_POL_S, BC_POL_P}};
+    static const bc_polarization planes[][2] = {[BC_POL_UNPOLARIZED] = {BC_POL_UNPOLARIZED},
+                                                [BC_POL_S] = {BC_POL_S},
+                                                [BC_POL_P] = {BC_POL_P},
+                                                [BC_POL_EACH] = {BC_POL_S, BC_POL_P},
+                                                [BC_POL_RATIO] = {BC_POL_RATIO}};
     const size_t count = p->callout->polarization == BC_POL_EACH ? 2 : 1;
     bc_status status = sample_angle(p, aoi_rad, count, planes[p->callout->polarization]);
     for (size_t k = 0; status == BC_OK && k < count; k++) {

@@ -211,17 +211,25 @@ static void reduce(const bc_row *row, const bc_segment *segment, bool slope, con
     }
 }
 
+static const double *R_of(const bc_segment *segment, bc_plane plane, bool slope, size_t layer)
+{
+    if (segment->part != NULL)
+        return slope ? bc_part_dR(segment->part, plane, layer) : bc_part_R(segment->part, plane);
+    return slope ? bc_surface_dR(segment->surface, plane, layer) : bc_surface_R(segment->surface, plane);
+}
+
+static const double *T_of(const bc_segment *segment, bc_plane plane, bool slope, size_t layer)
+{
+    if (segment->part != NULL)
+        return slope ? bc_part_dT(segment->part, plane, layer) : bc_part_T(segment->part, plane);
+    return slope ? bc_surface_dT(segment->surface, plane, layer) : bc_surface_T(segment->surface, plane);
+}
+
 /* R (sign of R, T in A = 1 - R - T) of one plane, or its slope with `layer`. */
 static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plane, bool slope, size_t layer,
                      double share, double *target)
 {
-    const bool part = segment->part != NULL;
-    const double *R =
-        part ? (slope ? bc_part_dR(segment->part, plane, layer) : bc_part_R(segment->part, plane))
-             : (slope ? bc_surface_dR(segment->surface, plane, layer) : bc_surface_R(segment->surface, plane));
-    const double *T =
-        part ? (slope ? bc_part_dT(segment->part, plane, layer) : bc_part_T(segment->part, plane))
-             : (slope ? bc_surface_dT(segment->surface, plane, layer) : bc_surface_T(segment->surface, plane));
+    const double *R = R_of(segment, plane, slope, layer), *T = T_of(segment, plane, slope, layer);
     const double one = slope ? 0.0 : share;
     for (size_t i = 0; i < segment->count; i++) {
         if (row->callout->quantity == BC_R)
@@ -233,9 +241,29 @@ static void quantity(const bc_segment *segment, const bc_row *row, bc_plane plan
     }
 }
 
+double bc_row_ratio_slope(double s, double p, double ds, double dp)
+{
+    const double ratio = bc_ratio_s_p(s, p);
+    return p > 0.0 && ratio < BC_RATIO_MOST ? (ds - ratio * dp) / p : 0.0;
+}
+
+/* The ratio s / p of R or T, or its slope. */
+static void ratio(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, double *target)
+{
+    const double *(*of)(const bc_segment *, bc_plane, bool, size_t) = row->callout->quantity == BC_R ? R_of : T_of;
+    const double *s = of(segment, BC_S, false, 0), *p = of(segment, BC_P, false, 0);
+    const double *ds = slope ? of(segment, BC_S, true, layer) : s, *dp = slope ? of(segment, BC_P, true, layer) : p;
+    for (size_t i = 0; i < segment->count; i++)
+        target[i] = slope ? bc_row_ratio_slope(s[i], p[i], ds[i], dp[i]) : bc_ratio_s_p(s[i], p[i]);
+}
+
 /* The quantity of a row, or its slope with `layer`, at every wavelength of its segment. */
 static void collect(const bc_segments *segments, const bc_row *row, bool slope, size_t layer, double *value)
 {
+    if (row->ratio) {
+        ratio(&segments->segment[row->segment], row, slope, layer, value);
+        return;
+    }
     memset(value, 0, segments->segment[row->segment].count * sizeof(double));
     for (size_t m = 0; m < (row->members == 0 ? 1 : row->members); m++) {
         const bc_segment *segment = &segments->segment[row->members == 0 ? row->segment : row->member[m]];

@@ -10,7 +10,7 @@ static bool is_square(const bc_segments *segments, const bc_row *row)
 {
     const bc_segment *segment = &segments->segment[row->segment];
     const bc_callout *callout = row->callout;
-    return segment->part == NULL && row->gradient == NULL &&
+    return segment->part == NULL && row->gradient == NULL && !row->ratio &&
            ((callout->quantity == BC_R && callout->sense == BC_AT_MOST) ||
             (callout->quantity == BC_T && callout->sense == BC_AT_LEAST && !bc_surface_absorbs(segment->surface)));
 }
@@ -79,15 +79,24 @@ void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian)
         add_scenario_hessian(merit, &merit->scenario[s], s * merit->each, z + s * merit->each, hessian);
 }
 
-/* sum over one row of z du for an inserted layer, from dR of the front. */
+/* d ratio for dR of the front in one plane: T of s and p changes by -dR. */
+static double ratio_insertion(const bc_segment *segment, const bc_row *row, unsigned plane, size_t i, double dR)
+{
+    const bool of_R = row->callout->quantity == BC_R;
+    const double *s = of_R ? bc_surface_R(segment->surface, BC_S) : bc_surface_T(segment->surface, BC_S);
+    const double *p = of_R ? bc_surface_R(segment->surface, BC_P) : bc_surface_T(segment->surface, BC_P);
+    return bc_row_ratio_slope(s[i], p[i], plane == 0 ? dR : 0.0, plane == 0 ? 0.0 : dR);
+}
+
+/* sum over one row of z du for an inserted layer, from dR of the front in `plane`. */
 static double row_insertion(const bc_segment *segment, const bc_row *row, const double *z, const double *dR,
-                            double share)
+                            double share, unsigned plane)
 {
     const double sign = row->callout->quantity == BC_R ? 1.0 : row->callout->quantity == BC_T ? -1.0 : 0.0;
     const double *weight = bc_row_weights(row, segment);
     double sum = 0.0;
     for (size_t i = 0; i < segment->count; i++)
-        sum += dR[i] * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * weight[i]);
+        sum += (row->ratio ? ratio_insertion(segment, row, plane, i, dR[i]) : dR[i]) * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * weight[i]);
     return sign * share * row->factor * segment->thickness_factor * sum;
 }
 
@@ -106,7 +115,7 @@ double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsig
                 const bc_row *row = &merit->scenario[0].row[r];
                 const double counts = bc_row_share(row, s);
                 if (counts > 0.0 && row->share[p] > 0.0)
-                    sum += row_insertion(segment, row, z, merit->weight, counts * row->share[p]);
+                    sum += row_insertion(segment, row, z, merit->weight, counts * row->share[p], p);
             }
         }
     }

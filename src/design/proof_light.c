@@ -181,6 +181,10 @@ static bc_status set_quantity(bc_light_builder *b, const bc_light_plan *plan, li
         say_weakened(light, callout->name, "a bound over a cone of light is not known");
         return BC_OK;
     }
+    if (callout->polarization == BC_POL_RATIO) {
+        say_weakened(light, callout->name, "a bound on a ratio s/p is not known");
+        return BC_OK;
+    }
     if (callout->colour != BC_NO_COLOUR) {
         *usable = false;
         say_weakened(light, callout->name, "a bound on a colour is not known");

@@ -64,13 +64,15 @@ static size_t find_segment(bc_segments *segments, const bc_callout *callout, dou
 
 static void add_row(bc_segments *segments, const bc_callout *callout, size_t segment, double s_share)
 {
-    const double margin = callout->sense == BC_AT_MOST ? callout->limit : callout->limit - 1.0;
+    const bool ratio = callout->polarization == BC_POL_RATIO;
+    const double ideal = bc_callout_ideal(callout), margin = callout->limit - ideal;
     bc_row *row = &segments->row[segments->rows++];
     *row = (bc_row){.callout = callout,
+                    .ratio = ratio,
                     .segment = segment,
                     .aoi_rad = segments->segment[segment].aoi_rad,
-                    .share = {s_share, 1.0 - s_share},
-                    .offset = callout->sense == BC_AT_MOST ? 0.0 : -1.0 / margin,
+                    .share = {s_share, ratio ? 1.0 : 1.0 - s_share},
+                    .offset = -ideal / margin,
                     .factor = 1.0 / margin,
                     .first = segments->constraints,
                     .count = callout->statistic == BC_EXTREME ? segments->segment[segment].count : 1};
@@ -143,7 +145,8 @@ static bc_status add_angle(const layout *plan, bc_segments *segments, const bc_c
     segments->segment[s].count = samples;
     if (callout->polarization == BC_POL_UNPOLARIZED)
         add_row(segments, callout, s, 0.5);
-    if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH)
+    if (callout->polarization == BC_POL_S || callout->polarization == BC_POL_EACH ||
+        callout->polarization == BC_POL_RATIO)
         add_row(segments, callout, s, 1.0);
     if (callout->polarization == BC_POL_P || (callout->polarization == BC_POL_EACH && aoi_rad > 0.0))
         add_row(segments, callout, s, 0.0);

@@ -11,6 +11,7 @@ struct bc_prospect {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
+    bool ratio; /* of s, the first plane, to p */
     double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     bc_model_spectrum *simulated;   /* [angles * planes] */
 };
@@ -44,7 +45,8 @@ static bc_status set_grid(bc_prospect *p, bc_error *error)
         return status;
     p->count = bc_sampling_wavelengths(p->callout, fringes.optical_nm);
     p->angles = bc_sampling_verdict_angles(p->callout, fringes.tilt_nm);
-    p->planes = p->callout->polarization == BC_POL_EACH ? 2 : 1;
+    p->ratio = p->callout->polarization == BC_POL_RATIO;
+    p->planes = p->ratio || p->callout->polarization == BC_POL_EACH ? 2 : 1;
     p->wavelength_nm = calloc(p->count, 4 * sizeof *p->wavelength_nm);
     p->simulated = calloc(p->angles * p->planes, sizeof *p->simulated);
     if (p->wavelength_nm == NULL || p->simulated == NULL)
@@ -113,18 +115,28 @@ static bool is_worse(const bc_callout *callout, double one, double than)
     return callout->sense == BC_AT_MOST ? one > than : one < than;
 }
 
+/* The value at one wavelength, of a ratio from the spectra of s and p, which follow each other. */
+static double callout_value_at(const bc_prospect *p, const bc_model_spectrum *simulated, size_t i)
+{
+    const bc_quantity quantity = p->callout->quantity;
+    return p->ratio ? bc_ratio_s_p(value_at(simulated, quantity, i), value_at(simulated + 1, quantity, i))
+                    : value_at(simulated, quantity, i);
+}
+
 double bc_prospect_value(bc_prospect *p, const double *thickness_nm, const double *dn, double *at_nm)
 {
     double worst = p->callout->sense == BC_AT_MOST ? -INFINITY : INFINITY;
     for (size_t s = 0; s < p->angles * p->planes; s++) {
         bc_model_spectrum *simulated = &p->simulated[s];
-        const size_t means = p->callout->colour == BC_NO_COLOUR ? 1 : 3;
-        double mean[3] = {0.0, 0.0, 0.0};
         for (size_t m = 0; m < simulated->materials; m++)
             bc_model_spectrum_shift_index(simulated, m, dn[m]);
         bc_model_spectrum_compute(simulated, thickness_nm, false);
+    }
+    for (size_t s = 0; s < p->angles * p->planes; s += p->ratio ? 2 : 1) {
+        const size_t means = p->callout->colour == BC_NO_COLOUR ? 1 : 3;
+        double mean[3] = {0.0, 0.0, 0.0};
         for (size_t i = 0; i < p->count; i++) {
-            const double value = value_at(simulated, p->callout->quantity, i);
+            const double value = callout_value_at(p, &p->simulated[s], i);
             for (size_t m = 0; m < means; m++)
                 mean[m] += p->weight[m * p->count + i] * value;
             if (p->callout->statistic == BC_EXTREME && is_worse(p->callout, value, worst)) {

@@ -66,7 +66,7 @@ static bool suits_by_correction(const bc_inspection *inspection, const bc_callou
     const double aoi = callout->aoi_from_rad;
     return callout->cone_rad == 0.0 && callout->aoi_to_rad == aoi && aoi <= NEAR_NORMAL + 1e-9 &&
            inspection->setup->aoi_rad <= NEAR_NORMAL + 1e-9 && inspection->result->good_fit &&
-           (callout->polarization != BC_POL_EACH || aoi == 0.0);
+           callout->polarization != BC_POL_RATIO && (callout->polarization != BC_POL_EACH || aoi == 0.0);
 }
 
 static bool is_at_angle(const bc_inspect_setup *setup, const bc_callout *callout)
@@ -103,8 +103,9 @@ bc_match bc_match_callout(const bc_inspection *inspection, const bc_callout *cal
         return match;
     }
     /* At the measured angle; a reject there stands even where more was asked. */
-    match.speaks = normal || callout->polarization == setup->polarization || each;
-    if (!normal && callout->polarization != setup->polarization)
+    const bool ratio = callout->polarization == BC_POL_RATIO; /* a scan is in one polarization */
+    match.speaks = !ratio && (normal || callout->polarization == setup->polarization || each);
+    if (ratio || (!normal && callout->polarization != setup->polarization))
         match.reason = BC_UNDECIDED_POLARIZATION;
     else if (!only_at_angle(setup, callout))
         match.reason = BC_UNDECIDED_ANGLE;
@@ -118,7 +119,7 @@ static const char *name_of(bc_quantity quantity)
 
 static const char *polarization_name(bc_polarization polarization)
 {
-    static const char *const names[] = {"unpolarized light", "s", "p", "s and p each"};
+    static const char *const names[] = {"unpolarized light", "s", "p", "s and p each", "the ratio s/p"};
     return names[polarization];
 }
 
@@ -216,7 +217,8 @@ void bc_explain_reason(const bc_inspection *inspection, bc_inspect_finding *find
         explain_angle(inspection, finding);
         break;
     case BC_UNDECIDED_POLARIZATION:
-        bc_print(finding->text, sizeof finding->text, "asked in %s, measured in %s",
+        bc_print(finding->text, sizeof finding->text, "asked %s %s, measured in %s",
+                 finding->callout->polarization == BC_POL_RATIO ? "of" : "in",
                  polarization_name(finding->callout->polarization), polarization_name(setup->polarization));
         break;
     case BC_UNDECIDED_SCOPE:

@@ -33,7 +33,7 @@ _S, _P = 0, 1
 _VALUES, _GRADIENT = 0, 2
 _BACKS = ("none", "uncoated", "same")
 _QUANTITIES = ("R", "T", "A")
-_POLARIZATIONS = ("unpolarized", "s", "p", "each")  # the numbering of bc_polarization
+_POLARIZATIONS = ("unpolarized", "s", "p", "each", "s/p")  # the numbering of bc_polarization
 _SHA256 = 65
 
 

@@ -241,8 +241,9 @@ void bc_add_callout(bc_text *out, const bc_callout *callout)
                     callout->cone_weight == NULL ? "" : bc_cone_weight_word(callout));
     if (callout->polarization != BC_POL_UNPOLARIZED)
         bc_text_add(out, ", %s",
-                    callout->polarization == BC_POL_EACH ? "s and p each"
-                                                         : bc_polarization_word(callout->polarization));
+                    callout->polarization == BC_POL_EACH    ? "s and p each"
+                    : callout->polarization == BC_POL_RATIO ? "ratio s/p"
+                                                            : bc_polarization_word(callout->polarization));
     else if (callout->aoi_to_rad > 0.0) /* at 0 degrees it says nothing */
         bc_text_add(out, ", unpolarized");
     if (callout->scope == BC_SCOPE_PART)

@@ -148,8 +148,11 @@ const char *bc_sense_word(bc_sense sense)
 
 const char *bc_polarization_word(bc_polarization polarization)
 {
-    static const char *const word[] = {
-        [BC_POL_UNPOLARIZED] = "unpolarized", [BC_POL_S] = "s", [BC_POL_P] = "p", [BC_POL_EACH] = "each"};
+    static const char *const word[] = {[BC_POL_UNPOLARIZED] = "unpolarized",
+                                       [BC_POL_S] = "s",
+                                       [BC_POL_P] = "p",
+                                       [BC_POL_EACH] = "each",
+                                       [BC_POL_RATIO] = "s/p"};
     return word[polarization];
 }
 

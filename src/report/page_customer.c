@@ -61,7 +61,9 @@ void bc_customer_day_after(const char *date, unsigned long days, char to[16])
 
 static const char *light_of(const bc_callout *callout)
 {
-    return callout->polarization == BC_POL_EACH ? "s and p, each" : bc_polarization_word(callout->polarization);
+    return callout->polarization == BC_POL_EACH    ? "s and p, each"
+           : callout->polarization == BC_POL_RATIO ? "ratio s/p"
+                                                   : bc_polarization_word(callout->polarization);
 }
 
 static void add_limit(bc_text *words, const bc_callout *callout)

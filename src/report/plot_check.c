@@ -75,7 +75,7 @@ static int style_of(bc_chart *chart, const char *label)
 static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve,
                       const bc_check_result *result)
 {
-    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = ""};
+    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
     char angle[64], place[64] = "", label[BC_CHART_TEXT];
     const bool name_glass = several_glasses(result), curved = result->finding[0].zone != NULL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);
@@ -152,7 +152,7 @@ static void add_panel(bc_chart *chart, const bc_check_result *result, const bc_c
     if (panel == NULL)
         return;
     bc_plot_light(panel->heading, light->callout);
-    bc_plot_quantity_axis(light->callout->quantity, &panel->y);
+    bc_plot_callout_axis(light->callout, &panel->y);
     panel->y.range = bc_plot_range_with_limits(&limits);
     bc_plot_wavelength_axis(curves->wavelength_nm[0], curves->wavelength_nm[curves->count - 1], &panel->x);
     panel->x_below = !last;

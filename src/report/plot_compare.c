@@ -39,7 +39,7 @@ static void stretch(bc_plot_limits *limits, const bc_check_report *report, const
 static void add_curves(bc_chart *chart, size_t stack, size_t stacks, const bc_check_curves *curves,
                        const bc_callout *callout)
 {
-    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = ""};
+    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
     const bc_light *light = light_of(curves, callout);
     char letter[BC_COMPARE_MARK], angle[64], label[BC_CHART_TEXT];
     bc_compare_mark(letter, stack);
@@ -75,7 +75,7 @@ static void add_panel(bc_chart *chart, size_t stacks, const bc_check_report *rep
         to = fmax(to, curves[s].wavelength_nm[curves[s].count - 1]);
     }
     bc_plot_light(panel->heading, callout);
-    bc_plot_quantity_axis(callout->quantity, &panel->y);
+    bc_plot_callout_axis(callout, &panel->y);
     panel->y.range = bc_plot_range_with_limits(&limits);
     bc_plot_wavelength_axis(from, to, &panel->x);
     panel->x_below = l + 1 < curves[0].lights;

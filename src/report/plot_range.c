@@ -12,6 +12,7 @@
 #define ROOM           0.06 /* of the values' span, above and below them */
 #define LIMIT_IN_RANGE 1.5  /* the axis reaches so many times the limit */
 #define VALUE_IN_RANGE 1.12
+#define MOST_LIMITS    3.0 /* times the limit that a ratio is shown, which may rise to any height */
 #define BESIDE_WINDOW  0.8 /* of the distance between an upper and a lower limit, shown beyond both */
 
 void bc_plot_stretch(bc_plot_extent *extent, size_t count, const double *x, const double *value, double from, double to)
@@ -48,10 +49,20 @@ void bc_plot_add_limit(bc_plot_limits *limits, const bc_callout *callout)
 {
     if (callout->colour != BC_NO_COLOUR) /* not on this axis */
         return;
+    limits->ratio = limits->ratio || callout->polarization == BC_POL_RATIO;
     if (callout->sense == BC_AT_MOST)
         limits->most = fmax(callout->limit, isnan(limits->most) ? callout->limit : limits->most);
     else
         limits->least = fmin(callout->limit, isnan(limits->least) ? callout->limit : limits->least);
+}
+
+/* About 1, where s and p are the same. */
+static bc_chart_range ratio_range(const bc_plot_limits *limits)
+{
+    const double most = isnan(limits->most) ? 1.0 : limits->most, least = isnan(limits->least) ? 1.0 : limits->least;
+    const double beside = BESIDE_WINDOW * fmax(fabs(most - 1.0), fabs(1.0 - least));
+    return in_percent(fmax(fmin(fmin(least, 1.0) - beside, limits->values.least), 0.0),
+                      fmin(fmax(fmax(most, 1.0), limits->values.most), MOST_LIMITS * fmax(most, 1.0)) + beside);
 }
 
 bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits)
@@ -61,6 +72,8 @@ bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits)
     double from = 0.0, to = 1.0;
     if (isnan(most) && isnan(least)) /* colours alone */
         return bc_plot_range(limits->values);
+    if (limits->ratio)
+        return ratio_range(limits);
     if (!isnan(most) && !isnan(least) && most > least) {
         from = fmin(least - BESIDE_WINDOW * (most - least), below);
         to = fmax(most + BESIDE_WINDOW * (most - least), above);

@@ -20,7 +20,7 @@ const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity q
 
 bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity)
 {
-    return finding->callout->quantity == quantity && !finding->from_fit && !finding->back_removed &&
+    return finding->callout->quantity == quantity && finding->callout->polarization != BC_POL_RATIO && !finding->from_fit && !finding->back_removed &&
            finding->reason < BC_UNDECIDED_QUANTITY;
 }
 

@@ -27,6 +27,15 @@ void bc_plot_quantity_axis(bc_quantity quantity, bc_chart_axis *axis)
     bc_print(axis->unit, sizeof axis->unit, "%%");
 }
 
+void bc_plot_callout_axis(const bc_callout *callout, bc_chart_axis *axis)
+{
+    bc_plot_quantity_axis(callout->quantity, axis);
+    if (callout->polarization != BC_POL_RATIO)
+        return;
+    bc_print(axis->name + strlen(axis->name), sizeof axis->name - strlen(axis->name), " s/p");
+    bc_print(axis->brief + strlen(axis->brief), sizeof axis->brief - strlen(axis->brief), " s/p");
+}
+
 void bc_plot_wavelength_axis(double from_nm, double to_nm, bc_chart_axis *axis)
 {
     bc_print(axis->name, sizeof axis->name, "Wavelength");
@@ -130,8 +139,11 @@ const char *bc_plot_mean_word(const bc_callout *callout)
 
 static const char *plane_words(const bc_callout *callout)
 {
-    static const char *const words[] = {
-        [BC_POL_UNPOLARIZED] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ", s and p"};
+    static const char *const words[] = {[BC_POL_UNPOLARIZED] = ", unpolarized",
+                                        [BC_POL_S] = ", s",
+                                        [BC_POL_P] = ", p",
+                                        [BC_POL_EACH] = ", s and p",
+                                        [BC_POL_RATIO] = ", ratio s/p"};
     return words[callout->polarization];
 }
 

@@ -82,15 +82,18 @@ static void set_axes(bc_chart_panel *panel, const bc_callouts *callouts, const b
             bc_plot_add_limit(&limits, &callouts->callout[c]);
     for (int p = LOWEST; p <= HIGHEST; p++)
         bc_plot_stretch(&limits.values, curve->count, curve->wavelength_nm, curve->value[p], from, to);
-    bc_plot_quantity_axis(curve->callout->quantity, &panel->y);
+    bc_plot_callout_axis(curve->callout, &panel->y);
     panel->y.range = bc_plot_range_with_limits(&limits);
     bc_plot_wavelength_axis(from - BESIDE * (to - from), to + BESIDE * (to - from), &panel->x);
 }
 
 static void add_panel(bc_chart *chart, const bc_yield_report *report, const bc_percentile_curve *curve, bool name_glass)
 {
-    static const char *const plane[] = {
-        [BC_POL_UNPOLARIZED] = ", unpolarized", [BC_POL_S] = ", s", [BC_POL_P] = ", p", [BC_POL_EACH] = ""};
+    static const char *const plane[] = {[BC_POL_UNPOLARIZED] = ", unpolarized",
+                                        [BC_POL_S] = ", s",
+                                        [BC_POL_P] = ", p",
+                                        [BC_POL_EACH] = "",
+                                        [BC_POL_RATIO] = ", ratio s/p"};
     bc_chart_panel *panel = bc_chart_add_panel(chart);
     char letter[BC_CHART_BRIEF], angle[64], cone[BC_PLOT_CONE];
     if (panel == NULL)

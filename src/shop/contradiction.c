@@ -38,7 +38,7 @@ static bool contradict(const bc_callout *least, const bc_callout *other)
         return false;
     if (other->sense == BC_AT_MOST)
         return other->quantity == least->quantity && least->limit > other->limit + CLEARLY && bands_meet(least, other);
-    return other->quantity != least->quantity && least->limit + other->limit > 1.0 + CLEARLY &&
+    return other->quantity != least->quantity && least->polarization != BC_POL_RATIO && least->limit + other->limit > 1.0 + CLEARLY &&
            bands_meet(least, other);
 }
 

@@ -16,6 +16,13 @@ bool bc_callout_applies(const bc_callout *callout, const char *substrate)
     return callout->substrate[0] == '\0' || strcmp(callout->substrate, substrate) == 0;
 }
 
+double bc_callout_ideal(const bc_callout *callout)
+{
+    if (callout->sense == BC_AT_LEAST)
+        return 1.0;
+    return callout->polarization == BC_POL_RATIO && callout->limit > 1.0 ? 1.0 : 0.0;
+}
+
 bool bc_callout_is_ellipse(const bc_callout *callout)
 {
     return callout->colour == BC_ELLIPSE_AB || callout->colour == BC_ELLIPSE_XY;

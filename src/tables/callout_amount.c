@@ -46,7 +46,8 @@ bc_status bc_note_read_amount(bc_note *n, bc_note_amount *a, bc_error *error)
         second_unit = unit;
     else if (second_unit == NULL && unit != NULL)
         return bc_callout_ask(n->text, second->at, error, "expected a unit (nm, um, deg) after the second number, too");
-    const bool bare = n->has_head && bc_stated_colour(n->head.statistic); /* "chroma <= 8, 30 deg" */
+    const bool bare = (n->has_head && bc_stated_colour(n->head.statistic)) || /* "chroma <= 8, 30 deg" */
+                      bc_note_limits_ratio(n);
     if (!bare && second_unit == NULL && n->token[n->at].kind == BC_TOKEN_AND)
         second_unit = unit_of_list(&n->token[n->at]);
     if (unit == NULL)

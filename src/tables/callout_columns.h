@@ -49,6 +49,9 @@ bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *call
 const char *bc_callout_set_ellipse(const double centre[2], const double half_axis[2], double turn_deg,
                                    bc_callout *callout);
 
+/* What a ratio s / p expects in place of what the callout says, and in which column; NULL: nothing. */
+const char *bc_callout_ratio_fault(const bc_callout *callout, size_t *column);
+
 /* The columns of a colour are empty in every other row. */
 bc_status bc_callout_refuse_colour(const bc_csv *csv, size_t row, bc_error *error);
 

@@ -69,8 +69,11 @@ static bc_status add_limit(bc_note *n, const bc_note_amount *a, bc_error *error)
     bc_note_limit *l = &n->limit[n->limits];
     if (n->limits == BC_NOTE_MOST)
         return bc_callout_ask(n->text, a->at, error, "more than %d limits in one note; expected fewer", BC_NOTE_MOST);
-    if (!a->has_unit || a->unit != BC_TOKEN_PERCENT)
-        return bc_callout_ask(n->text, a->at, error, "a limit without '%%'; expected percent, such as 0.5 %%");
+    const bool ratio = bc_note_limits_ratio(n);
+    if (ratio ? a->has_unit && a->unit != BC_TOKEN_PERCENT : !a->has_unit || a->unit != BC_TOKEN_PERCENT)
+        return bc_callout_ask(n->text, a->at, error,
+                              ratio ? "expected a ratio, such as 1.02, or the same in percent"
+                                    : "a limit without '%%'; expected percent, such as 0.5 %%");
     if (!a->is_single)
         return bc_callout_ask(n->text, a->at, error,
                               "a range or a tolerance as a limit; expected one value in percent");
@@ -83,11 +86,16 @@ static bc_status add_limit(bc_note *n, const bc_note_amount *a, bc_error *error)
         claim_quantity(n, l);
     if (!l->has_quantity)
         return bc_callout_ask(n->text, l->at, error, "a limit without a quantity; expected R, T or A before it");
-    l->percent = a->from;
+    l->percent = ratio && !a->has_unit ? 100.0 * a->from : a->from;
     l->end = n->token[n->at - 1].at;
     n->limits++;
     n->has_head = false;
     return BC_OK;
+}
+
+bool bc_note_limits_ratio(const bc_note *note)
+{
+    return note->has_head && note->head.has_polarization && note->head.polarization == BC_POL_RATIO;
 }
 
 bool bc_stated_colour(bc_stated statistic)

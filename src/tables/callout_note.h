@@ -57,6 +57,9 @@ typedef struct bc_note {
 /* Whether a statistic is about a colour. */
 bool bc_stated_colour(bc_stated statistic);
 
+/* Whether note->head begins a limit on the ratio s / p, whose number may be without a unit. */
+bool bc_note_limits_ratio(const bc_note *note);
+
 /* The limit that note->head begins: "a*b* 2 -3 +- 4 1.5 turned 30 deg", from its first number or minus sign on. */
 bc_status bc_note_read_ellipse(bc_note *note, bc_note_limit *limit, bc_error *error);
 

@@ -34,6 +34,23 @@ static void add(bc_token *token, size_t *count, bc_token_kind kind, int choice, 
     token[(*count)++] = (bc_token){.kind = kind, .choice = choice, .at = at, .length = length};
 }
 
+/* Of "Ts/Tp", of which `symbol` is the first T, what follows it: "s/Tp"; also "_s / T_p". 0: there is no such ratio. */
+static size_t ratio_length(const char *symbol, size_t length)
+{
+    size_t at = length + (symbol[length] == '_');
+    if (symbol[at++] != 's')
+        return 0;
+    at += bc_blank_length(symbol + at);
+    if (symbol[at++] != '/')
+        return 0;
+    at += bc_blank_length(symbol + at);
+    if (strncmp(symbol + at, symbol, length) != 0)
+        return 0;
+    at += length;
+    at += symbol[at] == '_';
+    return symbol[at] == 'p' && !bc_is_letter(symbol[at + 1]) ? at + 1 - length : 0;
+}
+
 /* "R", and what is written onto it: "Ravg", "R_max", "Rs", "Rp,avg" (up to the comma), "Rv". 0: no quantity. */
 static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t *count)
 {
@@ -43,6 +60,11 @@ static size_t read_quantity(const char *text, size_t at, bc_token *token, size_t
     if (end == 0)
         return 0;
     add(token, count, BC_TOKEN_QUANTITY, (int)quantity, at, end);
+    const size_t ratio = ratio_length(text + at, end);
+    if (ratio > 0) {
+        add(token, count, BC_TOKEN_POLARIZATION, BC_POL_RATIO, at + end, ratio);
+        return end + ratio;
+    }
     for (bool more = true; more && (bc_is_letter(text[at + end]) || text[at + end] == '_');) {
         const size_t from = end + (text[at + end] == '_');
         const char letter = (char)tolower((unsigned char)text[at + from]);
@@ -159,7 +181,7 @@ static bc_status ask_word(const char *text, size_t at, bc_error *error)
     return bc_callout_ask(
         text, at, error,
         "'%s' is not among the words read here; expected limits (Ravg <= 0.5 %%), wavelengths with nm "
-        "or um, angles with deg, s, p or unpolarized, per surface or per part",
+        "or um, angles with deg, s, p, s/p or unpolarized, per surface or per part",
         bc_escaped(word, shown));
 }
 

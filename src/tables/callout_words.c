@@ -38,13 +38,16 @@ static bc_status settle_sense(const bc_note *n, bc_note_limit *l, bc_error *erro
     return BC_OK;
 }
 
-static bc_status check_percent(const bc_note *n, const bc_note_limit *l, size_t at, bc_error *error)
+static bc_status check_percent(const bc_note *n, const bc_note_limit *l, size_t at, bc_polarization polarization,
+                               bc_error *error)
 {
     const bool at_most = l->sense == BC_STATED_AT_MOST || l->sense == BC_STATED_BELOW;
     if (bc_stated_colour(l->statistic))
         return l->percent >= MARGIN_PERCENT
                    ? BC_OK
                    : bc_callout_ask(n->text, at, error, "expected a limit above 0: no coating has a colour exactly");
+    if (polarization == BC_POL_RATIO)
+        return BC_OK; /* bc_callout_ratio_fault() */
     if (l->percent > 100.0)
         return bc_callout_ask(n->text, at, error, "expected a limit from 0 to 100 percent");
     if (at_most ? l->percent < MARGIN_PERCENT : l->percent > 100.0 - MARGIN_PERCENT)
@@ -103,7 +106,7 @@ static void make_name(const bc_callouts *callouts, bc_callout *callout)
 {
     static const char *const quantity[] = {"R", "T", "A"};
     static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy"};
-    static const char *const polarization[] = {"", " s", " p", " s and p"};
+    static const char *const polarization[] = {"", " s", " p", " s and p", " s/p"};
     const char *plane = polarization[callout->polarization];
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], base[BC_CALLOUT_NAME_SIZE - 16];
     const char *statistic = callout->statistic == BC_AVERAGE ? "avg" : callout->sense == BC_AT_MOST ? "max" : "min";
@@ -155,12 +158,16 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
         .cone_rad = n->cone * DEGREE,
         .polarization = r->polarization,
         .scope = r->scope};
+    size_t column;
+    const char *of_ratio = r->polarization == BC_POL_RATIO ? bc_callout_ratio_fault(callout, &column) : NULL;
     const char *expected =
         bc_callout_is_ellipse(callout)
             ? bc_callout_set_ellipse(r->limit->centre, r->limit->half_axis, r->limit->turn_deg, callout)
             : NULL;
     if (expected != NULL)
         return bc_callout_ask(n->text, r->limit->at, error, "expected %s of the ellipse", expected);
+    if (of_ratio != NULL)
+        return bc_callout_ask(n->text, r->limit->at, error, "expected %s", of_ratio);
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
         return bc_callout_ask(n->text, r->limit->at, error, "%s", inner.message);
     if (n->cone > 0.0 && r->polarization != BC_POL_UNPOLARIZED)
@@ -189,9 +196,11 @@ static bc_status settle_polarization(const bc_note *n, size_t which, row *r, uns
     for (size_t i = 0; status == BC_OK && i < count; i++) {
         const bc_polarization here = (bc_polarization)item[i]->choice;
         const bool mixed = (here == BC_POL_UNPOLARIZED) != (r->polarization == BC_POL_UNPOLARIZED);
-        if (i > 0 && mixed)
+        const bool ratio = (here == BC_POL_RATIO) != (r->polarization == BC_POL_RATIO);
+        if (i > 0 && (mixed || ratio))
             return bc_callout_ask(n->text, item[i]->at, error,
-                                  "unpolarized light and a polarization for one limit; expected one of them");
+                                  ratio ? "a ratio s/p and a polarization for one limit; expected one of them"
+                                        : "unpolarized light and a polarization for one limit; expected one of them");
         r->polarization = i == 0 || here == r->polarization ? here : BC_POL_EACH;
     }
     return status;
@@ -272,7 +281,9 @@ static bc_status make_rows(bc_note *n, size_t which, bc_callouts *callouts, unsi
     row r = {.limit = &n->limit[which]};
     bc_status status = settle_sense(n, &n->limit[which], error);
     if (status == BC_OK)
-        status = check_percent(n, r.limit, r.limit->at, error);
+        status = settle_polarization(n, which, &r, assumptions, error);
+    if (status == BC_OK)
+        status = check_percent(n, r.limit, r.limit->at, r.polarization, error);
     if (status == BC_OK)
         status = bands_of(n, which, band, &bands, error);
     if (status == BC_OK && bands == 0)
@@ -280,8 +291,6 @@ static bc_status make_rows(bc_note *n, size_t which, bc_callouts *callouts, unsi
                               "no band or wavelength for this limit; expected one, such as 425-675 nm");
     if (status == BC_OK)
         status = conditions_of(n, BC_NOTE_ANGLE, which, angle, &angles, error);
-    if (status == BC_OK)
-        status = settle_polarization(n, which, &r, assumptions, error);
     if (status == BC_OK)
         status = settle_scope(n, which, &r, assumptions, error);
     if (status == BC_OK && angles == 0)

@@ -21,7 +21,7 @@ static const bc_csv_schema schema = {"name,quantity,statistic,limit_percent,from
 
 /* In the order of the enumerations in the public header. */
 static const char *const quantities[] = {"R", "T", "A"};
-static const char *const polarizations[] = {"unpolarized", "s", "p", "each"};
+static const char *const polarizations[] = {"unpolarized", "s", "p", "each", "s/p"};
 
 /* Every word read for the statistic, and the senses of a limit that it can stand with. */
 static const struct {
@@ -95,11 +95,13 @@ static bc_status read_limit(const bc_csv *csv, size_t row, bc_callout *callout, 
     if (strlen(text) >= sizeof number || bc_number_parse(number, 0, &percent) != BC_NUMBER_OK)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a number of percent after '%s', as in '<= 0.5' or '>= 99'",
                            senses[i].sign);
+    callout->limit = percent / 100;
+    if (callout->polarization == BC_POL_RATIO)
+        return BC_OK; /* bc_callout_ratio_fault() */
     if (percent < 0 || percent > 100)
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error, "a limit from 0 to 100 percent");
     if (callout->sense == BC_AT_MOST ? percent < MARGIN_PERCENT : percent > 100 - MARGIN_PERCENT)
         return fail_ideal(csv, row, callout->sense, error);
-    callout->limit = percent / 100;
     return BC_OK;
 }
 
@@ -215,7 +217,7 @@ static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, 
     if (status == BC_OK)
         status = strcasecmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
                      ? BC_OK
-                     : bc_callout_read_word(csv, row, POLARIZATION, 4, polarizations, &polarization, exported, error);
+                     : bc_callout_read_word(csv, row, POLARIZATION, 5, polarizations, &polarization, exported, error);
     if (status == BC_OK)
         status = bc_callout_read_word(csv, row, SCOPE, 2, scopes, &scope, exported, error);
     if (status != BC_OK)
@@ -254,6 +256,13 @@ static bc_status read_plain(const bc_csv *csv, size_t row, bc_callout *callout, 
     return status;
 }
 
+static bc_status check_ratio(const bc_csv *csv, size_t row, const bc_callout *callout, bc_error *error)
+{
+    size_t column;
+    const char *expected = callout->polarization == BC_POL_RATIO ? bc_callout_ratio_fault(callout, &column) : NULL;
+    return expected == NULL ? BC_OK : bc_csv_fail(csv, row, column, error, "%s", expected);
+}
+
 static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials, bc_callout *callout, bool *exported,
                           bc_error *error)
 {
@@ -272,6 +281,8 @@ static bc_status read_row(const bc_csv *csv, size_t row, bc_materials *materials
         status = read_weight(csv, row, materials, callout, error);
     if (status == BC_OK)
         status = bc_callout_read_angles(csv, row, materials, callout, exported, error);
+    if (status == BC_OK)
+        status = check_ratio(csv, row, callout, error);
     if (status == BC_OK)
         status = read_substrate(csv, row, materials, callout, error);
     return status;

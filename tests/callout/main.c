@@ -13,6 +13,7 @@ int main(void)
                                      every_case,
                                      mean_case,
                                      cone_case,
+                                     ratio_case,
                                      weighted_case,
                                      angles_case,
                                      glasses_case,

@@ -18,6 +18,7 @@ TCase *colour_callouts_case(void);
 TCase *colour_difference_case(void);
 TCase *colour_path_case(void);
 TCase *cone_case(void);
+TCase *ratio_case(void);
 TCase *memory_case(void);
 
 #endif

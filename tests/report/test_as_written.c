@@ -152,7 +152,7 @@ START_TEST(an_inspection_with_the_other_sentences)
 }
 END_TEST
 
-#define KINDS 7
+#define KINDS 8
 
 static bc_callouts of_every_kind(bc_callout row[KINDS])
 {
@@ -204,7 +204,11 @@ static bc_callouts of_every_kind(bc_callout row[KINDS])
     row[6].ellipse = (bc_ellipse){{2.0, -3.0}, {4.0, 1.5}, M_PI / 6.0};
     row[6].limit = 0.012; /* as where it is relaxed */
     strcpy(row[6].name, "ellipse");
-    for (int i = 3; i < KINDS; i++)
+    row[KINDS - 1] = row[0];
+    row[KINDS - 1].polarization = BC_POL_RATIO;
+    row[KINDS - 1].limit = 1.02;
+    strcpy(row[KINDS - 1].name, "s over p");
+    for (int i = 3; i < KINDS - 1; i++)
         row[i].weight = bc_weight_tristimulus(row[i].illuminant, row[i].observer, 1);
     return (bc_callouts){.count = KINDS, .callout = row};
 }

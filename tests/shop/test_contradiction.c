@@ -112,11 +112,26 @@ START_TEST(other_light_is_no_contradiction)
 }
 END_TEST
 
+/* Ratios s / p do not add up to anything; of one and the same, a least above a most is one. */
+START_TEST(ratios_of_r_and_t)
+{
+    bc_callout T = row(BC_T, BC_AT_LEAST, 0.98, 400.0, 500.0), R = row(BC_R, BC_AT_LEAST, 0.9, 400.0, 500.0), most = T;
+    T.polarization = R.polarization = most.polarization = BC_POL_RATIO;
+    ck_assert(!contradict(T, R));
+    most.sense = BC_AT_MOST;
+    most.limit = 1.02;
+    ck_assert(!contradict(T, most));
+    most.limit = 0.97;
+    ck_assert(contradict(T, most));
+}
+END_TEST
+
 TCase *contradiction_case(void)
 {
     TCase *tests = tcase_create("contradiction");
     tcase_add_loop_test(tests, no_spectrum_holds_what_contradicts, 0, 4);
     tcase_add_test(tests, what_is_reflected_is_not_transmitted);
     tcase_add_test(tests, other_light_is_no_contradiction);
+    tcase_add_test(tests, ratios_of_r_and_t);
     return tests;
 }

@@ -77,6 +77,27 @@ START_TEST(limits_grow_by_one_factor)
 }
 END_TEST
 
+/* Of a ratio s / p the distance from 1, on either side; ten times is the most that limits go to. */
+START_TEST(limits_of_a_ratio_grow_from_1)
+{
+    bc_callout ratio[3] = {rows[0], rows[0], rows[0]}, changed[3];
+    const bc_callouts all = {.count = 3, .callout = ratio};
+    for (int c = 0; c < 3; c++)
+        ratio[c].polarization = BC_POL_RATIO;
+    ratio[0].limit = 1.02;
+    ratio[1].limit = 0.98;
+    ratio[1].sense = BC_AT_LEAST;
+    ratio[2].limit = 0.5;
+    bc_relax_limits(&all, BC_NO_CALLOUT, 1.5, changed);
+    ck_assert_double_eq_tol(changed[0].limit, 1.03, 1e-12);
+    ck_assert_double_eq_tol(changed[1].limit, 0.97, 1e-12);
+    ck_assert_double_eq_tol(changed[2].limit, 0.75, 1e-12);
+    bc_relax_limits(&all, BC_NO_CALLOUT, 1000.0, changed);
+    ck_assert_double_eq(changed[0].limit, 10.0);
+    ck_assert_double_eq(changed[1].limit, 0.0);
+}
+END_TEST
+
 /* A range keeps its near end; a single angle moves to the normal, in tenths of a degree. */
 START_TEST(angles_come_down)
 {
@@ -122,6 +143,7 @@ TCase *relax_case(void)
     tcase_add_test(tests, a_band_gives_way_at_its_ends);
     tcase_add_test(tests, a_row_keeps_a_quarter_of_its_band);
     tcase_add_test(tests, limits_grow_by_one_factor);
+    tcase_add_test(tests, limits_of_a_ratio_grow_from_1);
     tcase_add_test(tests, angles_come_down);
     tcase_add_test(tests, what_can_be_changed);
     tcase_add_test(tests, zones_come_in);

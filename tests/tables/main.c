@@ -17,6 +17,7 @@ int main(void)
     srunner_add_suite(runner, weights_suite());
     srunner_add_suite(runner, callouts_suite());
     srunner_add_suite(runner, callout_words_suite());
+    srunner_add_suite(runner, callout_ratio_suite());
     srunner_add_suite(runner, process_suite());
     srunner_add_suite(runner, chamber_suite());
     srunner_add_suite(runner, shop_suite());

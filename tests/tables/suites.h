@@ -17,6 +17,7 @@ Suite *stack_suite(void);
 Suite *weights_suite(void);
 Suite *callouts_suite(void);
 Suite *callout_words_suite(void);
+Suite *callout_ratio_suite(void);
 Suite *process_suite(void);
 Suite *chamber_suite(void);
 Suite *shop_suite(void);

@@ -31,7 +31,8 @@ typedef struct bc_row {
     size_t *member;
     double *member_share;  /* [members] they add up to 1 */
     double aoi_rad;        /* of the cone's axis; of any other row its segment's */
-    double share[2];       /* of s and p in the value; they add up to 1 */
+    double share[2];       /* of s and p in the value; they add up to 1. Of a ratio s / p 1 each */
+    bool ratio;            /* s / p; never with members */
     double offset, factor; /* u = offset + factor * value */
     double *gradient;      /* [samples] of a colour: of its value with R or T at each, where it was evaluated last */
     size_t first, count;   /* its constraints */
@@ -55,6 +56,9 @@ typedef struct bc_sampling_extras {
 
 /* What a segment counts for in a row's value; 0: nothing. */
 double bc_row_share(const bc_row *row, size_t segment);
+
+/* The slope of a ratio s / p, from those of s and p; 0 where it is BC_RATIO_MOST. */
+double bc_row_ratio_slope(double s, double p, double ds, double dp);
 
 /* The samples of a segment that is laid out, and its engine. */
 bc_status bc_segment_open(const bc_design_problem *problem, const bc_sampling_extras *extras, size_t max_layers,

@@ -41,7 +41,7 @@ const char *bc_weight_word(const bc_callout *callout);
 /* That of its cone of light; NULL: none, uniform. */
 const char *bc_cone_weight_word(const bc_callout *callout);
 const char *bc_sense_word(bc_sense sense);                      /* <=, >= */
-const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each */
+const char *bc_polarization_word(bc_polarization polarization); /* unpolarized, s, p, each, s/p */
 const char *bc_illuminant_word(bc_illuminant illuminant);       /* D65, A, D50 */
 const char *bc_scope_word(bc_scope scope);                      /* surface, part */
 

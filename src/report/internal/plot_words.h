@@ -24,14 +24,16 @@ bc_chart_range bc_plot_range(bc_plot_extent extent);
 /* The axis for values that have limits: the limits decide, and the values in their bands are seen. In percent. */
 typedef struct bc_plot_limits {
     double most, least; /* the largest "at most", the smallest "at least"; NAN: there is none */
+    bool ratio;         /* s / p, which may be above 1 */
     bc_plot_extent values;
 } bc_plot_limits;
-#define BC_PLOT_NO_LIMITS ((bc_plot_limits){NAN, NAN, BC_PLOT_NO_EXTENT})
+#define BC_PLOT_NO_LIMITS ((bc_plot_limits){NAN, NAN, false, BC_PLOT_NO_EXTENT})
 void bc_plot_add_limit(bc_plot_limits *limits, const bc_callout *callout);
 bc_chart_range bc_plot_range_with_limits(const bc_plot_limits *limits);
 
-/* "Reflectance", "R", "%"; the wavelength axis from..to. */
+/* "Reflectance", "R", "%"; of a callout on a ratio "Reflectance s/p"; the wavelength axis from..to. */
 void bc_plot_quantity_axis(bc_quantity quantity, bc_chart_axis *axis);
+void bc_plot_callout_axis(const bc_callout *callout, bc_chart_axis *axis);
 void bc_plot_wavelength_axis(double from_nm, double to_nm, bc_chart_axis *axis);
 
 #define BC_PLOT_NUMBER 64
