@@ -88,6 +88,34 @@ START_TEST(noise_is_that_of_simulated_scans)
 }
 END_TEST
 
+/* Without repeats, or with values that have none, the noise of a reference is that of its own scan. */
+START_TEST(a_reference_without_repeats)
+{
+    static scans all;
+    double value[POINTS], deviation[POINTS], uncertainty[POINTS], noise[3];
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    bc_error error;
+    for (int way = 0; way < 3; way++) {
+        lay_out(&all);
+        gsl_rng_set(random, 3);
+        for (int i = 0; i < POINTS; i++) {
+            all.F[i] += gsl_ran_gaussian(random, all.f[i]);
+            deviation[i] = all.s[i];
+            uncertainty[i] = 10.0;
+            all.f[i] = way == 2 ? NAN : all.f[i];
+        }
+        if (way == 1)
+            all.correction.reference.deviation = NULL;
+        ck_assert_int_eq(
+            bc_correct(&all.correction, &all.sample, all.known, NULL, value, deviation, uncertainty, &error), BC_OK);
+        noise[way] = all.correction.reference_noise;
+    }
+    gsl_rng_free(random);
+    ck_assert_double_eq_tol(noise[1] / noise[0], 1.0, 0.2);
+    ck_assert_double_eq(noise[2], noise[1]);
+}
+END_TEST
+
 static void expect_wrong(scans *all, const char *piece)
 {
     double value[POINTS];
@@ -198,6 +226,7 @@ TCase *correction_case(void)
     TCase *tests = tcase_create("correction");
     tcase_add_test(tests, the_ratio);
     tcase_add_test(tests, noise_is_that_of_simulated_scans);
+    tcase_add_test(tests, a_reference_without_repeats);
     tcase_add_test(tests, what_is_refused);
     tcase_add_test(tests, bare_values);
     tcase_add_test(tests, a_bare_substrate_checks_the_instrument);

@@ -197,6 +197,61 @@ START_TEST(variances_are_those_of_the_curvature)
 }
 END_TEST
 
+/* Three runs of one layer of each of two materials, each known by itself: what is not known of a factor is Student's t
+ * of two degrees of freedom, 4.303 standard errors for 95 %. */
+START_TEST(a_factor_of_three_runs)
+{
+    const history_truth was = {.within = {0.004, 0.004}, .between_runs = 0.004};
+    bc_learn_result result;
+    open();
+    bc_learn_run *run = history_make(&b, &pattern, &was, 3);
+    for (size_t r = 0; r < 3; r++) {
+        run[r].layers = 2;
+        for (size_t j = 0; j < 2; j++) {
+            run[r].information[2 * j] = run[r].information[2 * j + 1] = 0.0;
+            run[r].information[3 * j] = 400.0;
+            run[r].pull[j] = 400.0 * run[r].layer[j].design_nm * (1.0 + 0.01 * (double)r + 0.004 * (double)j);
+        }
+    }
+    result = learn(run, 3);
+    ck_assert_uint_eq(result.designs, 1);
+    ck_assert(!result.layers_known && !result.drift_known);
+    for (size_t m = 0; m < 2; m++) {
+        const bc_interval factor = result.material[m].factor;
+        const double error = sqrt(result.material[m].factor_variance);
+        ck_assert(factor.value > 1.005 && factor.value < 1.02);
+        ck_assert_double_eq_tol((factor.high - factor.value) / error, 4.30265, 1e-4);
+        ck_assert_double_eq_tol((factor.value - factor.low) / error, 4.30265, 1e-4);
+    }
+    bc_learn_result_clear(&result);
+    history_clear(3, run);
+    close();
+}
+END_TEST
+
+/* The same layers but for one, which is missing, thicker or of the other material, are another design. */
+START_TEST(designs_differ_by_their_layers)
+{
+    const history_truth was = {.within = {0.004, 0.004}, .between_runs = 0.004};
+    bc_learn_result result = {0};
+    bc_learn_fit fit = {0};
+    open();
+    bc_learn_run *run = history_make(&b, &pattern, &was, 5);
+    run[1].layers--;
+    run[2].layer[3].design_nm += 0.5;
+    strcpy(run[3].layer[2].material, run[3].layer[1].material);
+    ck_assert_int_eq(bc_learn_set_up(5, run, &process, &fit, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.designs, 4);
+    ck_assert_uint_eq(fit.columns, 6 + 5 + 6 + 6);
+    for (size_t j = 0; j < 6; j++)
+        ck_assert_uint_eq(fit.part[4].column[j], fit.part[0].column[j]);
+    bc_learn_clear_parts(&fit, 5);
+    bc_learn_result_clear(&result);
+    history_clear(5, run);
+    close();
+}
+END_TEST
+
 START_TEST(too_few_runs)
 {
     const history_truth was = {.within = {0.004, 0.004}, .between_runs = 0.004};
@@ -264,6 +319,8 @@ TCase *learn_case(void)
     tcase_add_test(tests, a_drift_is_found);
     tcase_add_test(tests, another_tooling_is_known);
     tcase_add_test(tests, variances_are_those_of_the_curvature);
+    tcase_add_test(tests, a_factor_of_three_runs);
+    tcase_add_test(tests, designs_differ_by_their_layers);
     tcase_add_test(tests, too_few_runs);
     tcase_add_test(tests, scarce_memory);
     return tests;

@@ -145,6 +145,27 @@ START_TEST(only_what_gains)
 }
 END_TEST
 
+/* One layer of six 20 % thick where layers scatter by 1 %: what it will again come out as is Henderson's best linear
+ * prediction, the share of 20 % that its variance has in the sum of both. A layer named is taken to be off by 10 % and
+ * 2 nm (our choice). */
+START_TEST(a_named_layer_is_shrunk_by_its_scatter)
+{
+    static const double error[] = {1.0, 1.0, 1.2, 1.0, 1.0, 1.0};
+    const double nm = six_nm[2], usual = pow(0.10 + 2.0 / nm, 2.0), share = usual / (usual + 0.01 * 0.01);
+    bc_process_row row = {.material = "*", .tooling = 1.0, .has_thickness_sigma = true, .thickness_sigma = 0.01};
+    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true};
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.process = &process;
+    bc_inspect_result result = made_with(&b, error);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_LAYER);
+    ck_assert_uint_eq(result.cause[0].layer[0], 2);
+    ck_assert_double_eq_tol(result.next_stack.layer[2].thickness_nm, nm / (1.0 + share * result.cause[0].size), 0.1);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *next_case(void)
 {
     TCase *tests = tcase_create("next");
@@ -152,6 +173,7 @@ TCase *next_case(void)
     tcase_add_test(tests, tooling);
     tcase_add_loop_test(tests, tooling_stays, 0, 3);
     tcase_add_test(tests, single_layer_of_a_material);
+    tcase_add_test(tests, a_named_layer_is_shrunk_by_its_scatter);
     tcase_add_loop_test(tests, only_what_gains, 0, 2);
     return tests;
 }

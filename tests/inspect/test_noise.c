@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "noise.h"
+#include "readings.h"
 #include "witness.h"
 #include <gsl/gsl_randist.h>
 #include <math.h>
@@ -61,6 +62,35 @@ START_TEST(rounding)
 }
 END_TEST
 
+/* Whatever else is known of a scan, its noise is no less than that of values rounded to a step: the step over the root
+ * of 12 (GUM, JCGM 100:2008, F.2.2.1). */
+START_TEST(no_less_than_rounding)
+{
+    const double step = 1e-3;
+    bench b;
+    truth t;
+    bc_measurement scan;
+    bc_readings readings;
+    double rest[POINTS];
+    bench_open_six(&b, 0.02, 450.0, 650.0);
+    t = bench_truth(&b);
+    scan = bench_scan(&t, BC_MEASURED_R, 400.0, 1.0, POINTS);
+    scan_disturb(&b, &scan, 3e-3, 0.0);
+    for (size_t i = 0; i < POINTS; i++) {
+        scan.R.value[i] = step * round(scan.R.value[i] / step);
+        rest[i] = 1e-6 * (double)((7 * i) % 11);
+    }
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &readings, NULL), BC_OK);
+    ck_assert_double_eq_tol(readings.R.summary.rms / 3e-3, 1.0, 0.2);
+    ck_assert(bc_readings_noise_of(&readings, &readings.R, rest));
+    ck_assert_double_eq_tol(readings.R.summary.rms, step / sqrt(12.0), 1e-9);
+    ck_assert_double_eq_tol(readings.R.noise[100], step / sqrt(12.0), 1e-9);
+    bc_readings_close(&readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* Repeats pool: the root mean square over the neighbours, unknown ones left out. */
 START_TEST(of_repeats)
 {
@@ -84,6 +114,7 @@ TCase *noise_case(void)
     tcase_add_loop_test(tests, of_a_scan, 0, 2);
     tcase_add_loop_test(tests, of_a_cubic_there_is_none, 0, 2);
     tcase_add_test(tests, rounding);
+    tcase_add_test(tests, no_less_than_rounding);
     tcase_add_test(tests, of_repeats);
     return tests;
 }

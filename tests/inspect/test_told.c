@@ -102,6 +102,65 @@ START_TEST(what_else_would_tell_causes_apart)
 }
 END_TEST
 
+/* Reflectances written as fractions and read as percent: held, and by how much they are off is told. */
+START_TEST(fractions_are_not_percent)
+{
+    bench b;
+    bench_open_six(&b, 0.02, 450.0, 650.0);
+    truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, FROM_NM, STEP_NM, COUNT);
+    scan_disturb(&b, &scan, 1e-4, 0.0);
+    for (size_t i = 0; i < COUNT; i++)
+        scan.R.value[i] = 0.01 * scan.R.value[i];
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.evidence.held, BC_HELD_UNIT);
+    ck_assert_double_eq_tol(result.evidence.found, 100.0, 2.0);
+    ck_assert_int_eq(result.verdict, BC_UNDECIDED);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* What a scan says of its layers is a symmetric matrix, the instrument's own unknowns integrated over or not. */
+START_TEST(information_is_symmetric)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.uncertainty = 2e-3;
+    b.setup.scale_uncertainty = 0.01;
+    b.setup.wavelength_uncertainty_nm = 0.5;
+    truth t = bench_truth(&b);
+    bc_inspect_result result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R | BC_MEASURED_T);
+    for (size_t j = 0; j < 6; j++)
+        for (size_t k = 0; k < j; k++)
+            ck_assert_double_eq_tol(result.information[6 * j + k], result.information[6 * k + j],
+                                    1e-9 * sqrt(result.information[7 * j] * result.information[7 * k]));
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
+/* Nothing is absorbed at any angle: a row of A at 0 degrees, measured at 10, stays as it was measured. */
+START_TEST(clear_layers_absorb_at_no_angle)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    b.setup.aoi_rad = 10.0 * DEGREE;
+    bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.01, 450.0, 650.0)->quantity = BC_A;
+    truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, FROM_NM, STEP_NM, COUNT);
+    scan_disturb(&b, &scan, 1e-5, 0.0);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert(result.finding[0].angle_corrected);
+    ck_assert_double_lt(fabs(result.finding[0].largest_correction), 1e-9);
+    ck_assert_double_lt(fabs(result.finding[0].value), 1e-5);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *told_case(void)
 {
     TCase *tests = tcase_create("told");
@@ -109,5 +168,8 @@ TCase *told_case(void)
     tcase_add_test(tests, a_mean_names_its_worst_wavelength);
     tcase_add_test(tests, a_row_of_another_scope_says_what_was_measured);
     tcase_add_test(tests, what_else_would_tell_causes_apart);
+    tcase_add_test(tests, fractions_are_not_percent);
+    tcase_add_test(tests, information_is_symmetric);
+    tcase_add_test(tests, clear_layers_absorb_at_no_angle);
     return tests;
 }

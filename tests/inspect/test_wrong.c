@@ -248,6 +248,29 @@ START_TEST(held_for_a_while)
 }
 END_TEST
 
+/* A layer of a material of the shop's that the design does not have, named with the layer it stood for. */
+START_TEST(another_material_is_named)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    const bc_medium low = bench_medium(&b, "1.38"), high = bench_medium(&b, "2.10");
+    const bc_medium media[] = {low, bench_medium(&b, "1.70"), high, low, high, low};
+    b.setup.layer_media = 2;
+    b.setup.layer_medium = media;
+    truth t = bench_truth(&b);
+    t.layer[3].n = 1.70;
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_OTHER_MATERIAL);
+    ck_assert_uint_eq(result.cause[0].layer[0], 3);
+    ck_assert_str_eq(result.cause[0].material.name, "1.70");
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *wrong_case(void)
 {
     TCase *tests = tcase_create("wrong");
@@ -255,6 +278,7 @@ TCase *wrong_case(void)
     tcase_add_loop_test(tests, low_and_no_evidence, 0, 4);
     tcase_add_loop_test(tests, held_for_a_while, 0, 4);
     tcase_add_test(tests, ground_said_to_be_polished);
+    tcase_add_test(tests, another_material_is_named);
     tcase_add_loop_test(tests, fringes_of_something_else, 0, 2);
     tcase_add_loop_test(tests, absorption, 0, 2);
     tcase_add_loop_test(tests, no_absorption, 0, 3);
