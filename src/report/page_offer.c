@@ -30,10 +30,13 @@ static void add_parts(bc_text *words, const bc_quote_request *request)
 /* "400 parts, one face coated" */
 static void add_quantity(bc_text *words, const bc_quote_request *request)
 {
-    if (request->quantity > 0)
+    const bool counted = request->quantity > 0;
+    if (counted)
         add_parts(words, request);
-    bc_text_add(words, "%s%s coated", request->quantity > 0 ? ", " : "",
-                request->both_sides ? "both faces" : "one face");
+    bc_text_add(words, "%s%s coated", counted ? ", " : "",
+                request->both_sides ? counted ? "both faces" : "Both faces"
+                : counted           ? "one face"
+                                    : "One face");
 }
 
 /* Why it is not offered as asked, in words about the part. */
