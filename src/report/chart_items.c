@@ -223,8 +223,12 @@ static void draw_item(const bc_chart_panel *panel, const bc_chart_box *frame, co
         draw_dots(panel, frame, item, font, cairo);
         break;
     case BC_CHART_MARK:
-        bc_chart_draw_mark(cairo, BC_CHART_MARK, item->bad, bc_chart_map_x(panel, frame, item->from),
-                           bc_chart_map_y(panel, frame, item->low), bc_chart_mark_radius(font));
+        if (item->open && !item->bad)
+            bc_chart_draw_ring(cairo, bc_chart_map_x(panel, frame, item->from), bc_chart_map_y(panel, frame, item->low),
+                               bc_chart_mark_radius(font));
+        else
+            bc_chart_draw_mark(cairo, BC_CHART_MARK, item->bad, bc_chart_map_x(panel, frame, item->from),
+                               bc_chart_map_y(panel, frame, item->low), bc_chart_mark_radius(font));
         break;
     }
 }

@@ -15,6 +15,25 @@ double bc_chart_mark_radius(double font)
     return 0.32 * font;
 }
 
+/* The path there is, in black on a pale rim that sets it off from what is behind. */
+static void stroke_with_rim(cairo_t *cairo, double width)
+{
+    bc_pen_grey(cairo, 1.0);
+    cairo_set_line_width(cairo, 2.0 * width);
+    cairo_stroke_preserve(cairo);
+    bc_pen_grey(cairo, 0.0);
+    cairo_set_line_width(cairo, width);
+    cairo_stroke(cairo);
+}
+
+void bc_chart_draw_ring(cairo_t *cairo, double x, double y, double radius)
+{
+    cairo_set_dash(cairo, NULL, 0, 0.0);
+    cairo_new_path(cairo);
+    cairo_arc(cairo, x, y, radius, 0.0, 2.0 * M_PI);
+    stroke_with_rim(cairo, MARK_LINE);
+}
+
 /* A ring for a point within its limit, a cross for one beyond; a diamond, filled when it is beyond, for a mean. */
 void bc_chart_draw_mark(cairo_t *cairo, bc_chart_kind kind, bool bad, double x, double y, double radius)
 {
@@ -31,12 +50,7 @@ void bc_chart_draw_mark(cairo_t *cairo, bc_chart_kind kind, bool bad, double x, 
             cairo_move_to(cairo, x - radius, y - turn * radius);
             cairo_line_to(cairo, x + radius, y + turn * radius);
         }
-        bc_pen_grey(cairo, 1.0); /* a pale rim sets it off from the hatching */
-        cairo_set_line_width(cairo, 3.2 * MARK_LINE);
-        cairo_stroke_preserve(cairo);
-        bc_pen_grey(cairo, 0.0);
-        cairo_set_line_width(cairo, 1.6 * MARK_LINE);
-        cairo_stroke(cairo);
+        stroke_with_rim(cairo, 1.6 * MARK_LINE);
         return;
     } else {
         cairo_arc(cairo, x, y, radius, 0.0, 2.0 * M_PI);

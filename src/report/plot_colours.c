@@ -227,6 +227,7 @@ void bc_colour_panel_add_mark(bc_chart *chart, const bc_colour_panel *panel, con
     item->from = item->to = x;
     item->low = y;
     item->bad = bad;
+    item->open = true; /* runs lie about it */
     bc_print(item->text, sizeof item->text, "%s", text);
     bc_print(item->brief, sizeof item->brief, "%s", brief);
 }

@@ -38,6 +38,7 @@ typedef struct bc_chart_item {
     const double *rgb; /* [3] of a bar that is a colour itself; NULL: its style's */
     double scale;      /* of y and lower; 0 counts as 1 */
     bool bad;
+    bool open; /* a mark that lets what is behind it be seen */
     char text[BC_CHART_TEXT];   /* is placed where it hides nothing */
     char brief[BC_CHART_BRIEF]; /* takes its place where there is no room */
 } bc_chart_item;

@@ -19,6 +19,8 @@ void bc_chart_draw_items(const bc_chart_panel *panel, const bc_chart_panel_layou
 void bc_chart_draw_sample(const bc_chart_key *key, double x, double y, double font, cairo_t *cairo);
 /* A mark of a kind: the ring or cross of a point, the diamond of a mean. */
 void bc_chart_draw_mark(cairo_t *cairo, bc_chart_kind kind, bool bad, double x, double y, double radius);
+/* A ring through which is seen what is behind. */
+void bc_chart_draw_ring(cairo_t *cairo, double x, double y, double radius);
 void bc_chart_draw_axes(const bc_chart_panel *panel, const bc_chart_panel_layout *layout, double font, cairo_t *cairo);
 
 /* Cairo numbers its surfaces as long as a process runs; the ids in an SVG text are numbered anew, and a <title> is put
