@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "values.h"
 #include "worst.h"
+#include "values.h"
 #include <bloomcoat/colour.h>
 #include <bloomcoat/cone.h>
 #include <bloomcoat/sampling.h>

@@ -96,7 +96,8 @@ static double row_insertion(const bc_segment *segment, const bc_row *row, const 
     const double *weight = bc_row_weights(row, segment);
     double sum = 0.0;
     for (size_t i = 0; i < segment->count; i++)
-        sum += (row->ratio ? ratio_insertion(segment, row, plane, i, dR[i]) : dR[i]) * (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * weight[i]);
+        sum += (row->ratio ? ratio_insertion(segment, row, plane, i, dR[i]) : dR[i]) *
+               (row->callout->statistic == BC_EXTREME ? z[row->first + i] : z[row->first] * weight[i]);
     return sign * share * row->factor * segment->thickness_factor * sum;
 }
 

@@ -11,7 +11,7 @@ struct bc_prospect {
     const bc_callout *callout;
     bc_stack stack; /* the layers are the design's */
     size_t count, angles, planes;
-    bool ratio; /* of s, the first plane, to p */
+    bool ratio;                     /* of s, the first plane, to p */
     double *wavelength_nm, *weight; /* [count] in one allocation; of a colour weight has [3 * count] */
     bc_model_spectrum *simulated;   /* [angles * planes] */
 };

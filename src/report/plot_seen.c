@@ -20,8 +20,8 @@ const bc_overlay *bc_seen_overlay(const bc_inspect_result *result, bc_quantity q
 
 bool bc_seen_concerns(const bc_inspect_finding *finding, bc_quantity quantity)
 {
-    return finding->callout->quantity == quantity && finding->callout->polarization != BC_POL_RATIO && !finding->from_fit && !finding->back_removed &&
-           finding->reason < BC_UNDECIDED_QUANTITY;
+    return finding->callout->quantity == quantity && finding->callout->polarization != BC_POL_RATIO &&
+           !finding->from_fit && !finding->back_removed && finding->reason < BC_UNDECIDED_QUANTITY;
 }
 
 bc_seen bc_seen_of(const bc_inspect_report *report, bc_quantity quantity)

@@ -38,8 +38,8 @@ static bool contradict(const bc_callout *least, const bc_callout *other)
         return false;
     if (other->sense == BC_AT_MOST)
         return other->quantity == least->quantity && least->limit > other->limit + CLEARLY && bands_meet(least, other);
-    return other->quantity != least->quantity && least->polarization != BC_POL_RATIO && least->limit + other->limit > 1.0 + CLEARLY &&
-           bands_meet(least, other);
+    return other->quantity != least->quantity && least->polarization != BC_POL_RATIO &&
+           least->limit + other->limit > 1.0 + CLEARLY && bands_meet(least, other);
 }
 
 bool bc_callouts_contradict(const bc_callouts *callouts, size_t *one, size_t *other)

@@ -6,7 +6,7 @@
 #define MOST_OF_BAND  0.75  /* of its width may go; and of an aperture's zones */
 #define STEPS_OF_BAND 100.0 /* at least */
 #define ROOM          1e-9  /* so that rounding up leaves alone what is round */
-#define MOST_RATIO    10.0 /* as far as limits of s / p go */
+#define MOST_RATIO    10.0  /* as far as limits of s / p go */
 #define TENTH_DEGREE  (M_PI / 1800.0)
 
 static bool counts(size_t which, size_t row)

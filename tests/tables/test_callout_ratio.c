@@ -30,26 +30,26 @@ static void expect_row(const bc_callout *row, const wanted *expected)
 START_TEST(rows_of_a_file)
 {
     static const wanted rows[] = {
-        {BC_T, BC_EXTREME, BC_AT_LEAST, 0.98},       {BC_R, BC_EXTREME, BC_AT_MOST, 1.02},
-        {BC_R, BC_AVERAGE, BC_AT_MOST, 10.0},        {BC_T, BC_EXTREME, BC_AT_MOST, 0.1},
-        {BC_T, BC_EXTREME, BC_AT_LEAST, 0.1},        {BC_T, BC_EXTREME, BC_AT_LEAST, 0.99999999},
-        {BC_T, BC_EXTREME, BC_AT_MOST, 1.0},         {BC_T, BC_EXTREME, BC_AT_MOST, 1.00000002},
+        {BC_T, BC_EXTREME, BC_AT_LEAST, 0.98}, {BC_R, BC_EXTREME, BC_AT_MOST, 1.02},
+        {BC_R, BC_AVERAGE, BC_AT_MOST, 10.0},  {BC_T, BC_EXTREME, BC_AT_MOST, 0.1},
+        {BC_T, BC_EXTREME, BC_AT_LEAST, 0.1},  {BC_T, BC_EXTREME, BC_AT_LEAST, 0.99999999},
+        {BC_T, BC_EXTREME, BC_AT_MOST, 1.0},   {BC_T, BC_EXTREME, BC_AT_MOST, 1.00000002},
     };
     bc_materials *materials = scratch_materials();
     bc_callouts callouts;
     bc_error error = {0};
-    const bc_status status = bc_callouts_read(scratch_write("callouts.csv",
-                                                            "name,quantity,statistic,limit_percent,from_nm,to_nm,"
-                                                            "aoi_deg,polarization\n"
-                                                            "a,T,min,>= 98,420,680,45,s/p\n"
-                                                            "b,R,max,<= 102,420,680,0..45,S/P\n"
-                                                            "c,R,average,<= 1000,420,680,45,s/p\n"
-                                                            "d,T,max,<= 10,420,680,45,s/p\n"
-                                                            "e,T,min,>= 10,420,680,45,s/p\n"
-                                                            "f,T,min,>= 99.999999,420,680,45,s/p\n"
-                                                            "g,T,max,<= 100,420,680,45,s/p\n"
-                                                            "h,T,max,<= 100.000002,420,680,45,s/p\n"),
-                                              materials, &callouts, &error);
+    const bc_status status =
+        bc_callouts_read(scratch_write("callouts.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,"
+                                                       "aoi_deg,polarization\n"
+                                                       "a,T,min,>= 98,420,680,45,s/p\n"
+                                                       "b,R,max,<= 102,420,680,0..45,S/P\n"
+                                                       "c,R,average,<= 1000,420,680,45,s/p\n"
+                                                       "d,T,max,<= 10,420,680,45,s/p\n"
+                                                       "e,T,min,>= 10,420,680,45,s/p\n"
+                                                       "f,T,min,>= 99.999999,420,680,45,s/p\n"
+                                                       "g,T,max,<= 100,420,680,45,s/p\n"
+                                                       "h,T,max,<= 100.000002,420,680,45,s/p\n"),
+                         materials, &callouts, &error);
     ck_assert_msg(status == BC_OK, "%s", error.message);
     ck_assert_uint_eq(callouts.count, COUNT(rows));
     for (size_t i = 0; i < COUNT(rows); i++)
