@@ -198,6 +198,23 @@ START_TEST(points_as_chosen)
 }
 END_TEST
 
+/* A scan that ends before the band, as far as it was measured: no reason to judge it point by point. */
+START_TEST(a_scan_that_ends_early)
+{
+    scene s;
+    open_scene(&s, BC_BACK_NONE, 5e-5);
+    bc_measurement scan = scan_copy(&s.exact);
+    scan_disturb(&s.b, &scan, NOISE, 0.0);
+    s.b.callouts.callout[0].to_nm = 850.0;
+    bc_inspect_result result = bench_inspect(&s.b, &scan);
+    ck_assert_int_eq(result.finding[0].judged, BC_JUDGED_CURVE);
+    ck_assert_int_eq(result.finding[0].points_because, BC_POINTS_NOT);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    close_scene(&s);
+}
+END_TEST
+
 TCase *curve_case(void)
 {
     TCase *tcase = tcase_create("curve");
@@ -206,5 +223,6 @@ TCase *curve_case(void)
     tcase_add_loop_test(tcase, not_on_the_curve, 0, sizeof cases / sizeof *cases);
     tcase_add_test(tcase, what_is_noise);
     tcase_add_test(tcase, points_as_chosen);
+    tcase_add_test(tcase, a_scan_that_ends_early);
     return tcase;
 }

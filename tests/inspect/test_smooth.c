@@ -105,11 +105,40 @@ START_TEST(goes_past_what_is_left_out)
 }
 END_TEST
 
+/* Layers, and what the instrument is uncertain by: nothing else is fitted. */
+START_TEST(nothing_is_fitted_without_an_uncertainty)
+{
+    bc_error error = {0};
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, COUNT);
+    scan_know_noise(&scan, NOISE);
+    for (size_t uncertain = 0; uncertain <= 3; uncertain++) {
+        bc_inspect_result result = {0};
+        bc_inspection inspection = {.setup = &b.setup, .result = &result};
+        bc_fit fit;
+        b.setup.uncertainty = uncertain >= 1 ? 1e-3 : 0.0;
+        b.setup.scale_uncertainty = uncertain >= 2 ? 0.01 : 0.0;
+        b.setup.wavelength_uncertainty_nm = uncertain >= 3 ? 0.5 : 0.0;
+        ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, &error), BC_OK);
+        const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+        ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
+        ck_assert_uint_eq(bc_fit_size(&fit), 6 + uncertain);
+        bc_fit_close(&fit);
+        bc_readings_close(&inspection.readings);
+    }
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *smooth_case(void)
 {
     TCase *tests = tcase_create("smooth");
     tcase_add_test(tests, sines_for_a_sixth_of_a_fringe);
     tcase_add_loop_test(tests, known_as_well_as_the_rest_shows, 0, 2);
     tcase_add_test(tests, goes_past_what_is_left_out);
+    tcase_add_test(tests, nothing_is_fitted_without_an_uncertainty);
     return tests;
 }

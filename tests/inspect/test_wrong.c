@@ -271,6 +271,28 @@ START_TEST(another_material_is_named)
 }
 END_TEST
 
+/* Two neighbours made in the wrong order. */
+START_TEST(swapped_layers_are_named)
+{
+    static const char *const index[] = {"1.38", "2.10", "1.60", "1.46"};
+    static const double nm[] = {92.0, 70.0, 130.0, 50.0};
+    bench b;
+    bench_open(&b, "1.52", 4, index, nm);
+    truth t = bench_truth(&b);
+    const reference_layer kept = t.layer[1];
+    t.layer[1] = t.layer[2];
+    t.layer[2] = kept;
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_SWAPPED);
+    ck_assert_uint_eq(result.cause[0].layer[0], 1);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *wrong_case(void)
 {
     TCase *tests = tcase_create("wrong");
@@ -279,6 +301,7 @@ TCase *wrong_case(void)
     tcase_add_loop_test(tests, held_for_a_while, 0, 4);
     tcase_add_test(tests, ground_said_to_be_polished);
     tcase_add_test(tests, another_material_is_named);
+    tcase_add_test(tests, swapped_layers_are_named);
     tcase_add_loop_test(tests, fringes_of_something_else, 0, 2);
     tcase_add_loop_test(tests, absorption, 0, 2);
     tcase_add_loop_test(tests, no_absorption, 0, 3);

@@ -2,6 +2,7 @@
 /*
  * What is chosen from a pool of designs whose looks are written by hand, and what a quote says only once.
  */
+#include "exceptions.h"
 #include "inquiry.h"
 #include "ladder.h"
 #include "options.h"
@@ -113,6 +114,83 @@ START_TEST(yields_are_raised_in_both_orders)
 }
 END_TEST
 
+/* A layer 15 nm from the quarter wave, of runs that scatter by 5 %: for the lowest limit that 90 of 100 keep it is
+ * moved there first, and the limit is that of the layer moved. */
+START_TEST(a_lower_limit_by_a_better_design)
+{
+    bc_forecast before, after;
+    scene s;
+    open_scene(&s);
+    bc_thread_watch watch = {&s.watch, true};
+    bc_exception exception = {.kind = BC_EXCEPT_LIMIT, .callout = 0, .factor = 1.0};
+    const bc_try attempt = {&s.pool, &exception, &watch};
+    s.q.w.row[0].thickness_sigma = 0.05;
+    s.q.w.callout[0].limit = 0.0126;
+    add(&s, 85.0, 0.1, 1.5);
+    s.pool.design[0].limit_factor = calloc(1, sizeof(double));
+    ck_assert_ptr_nonnull(s.pool.design[0].limit_factor);
+    s.pool.design[0].limit_factor[0] = 1.5;
+    ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
+    ck_assert(exception.found && exception.yield >= 0.9);
+    ck_assert_double_eq_tol(exception.stack.layer[0].thickness_nm, 99.6, 3.0);
+    ck_assert_int_eq(bc_forecast_limit(&s.q.w.problem, &s.pool.design[0].stack, &s.q.w.process, 0.9, true, NULL,
+                                       &before, NULL, NULL),
+                     BC_OK);
+    ck_assert_int_eq(
+        bc_forecast_limit(&s.q.w.problem, &exception.stack, &s.q.w.process, 0.9, true, NULL, &after, NULL, NULL),
+        BC_OK);
+    ck_assert_double_lt(exception.factor, 0.95 * before.factor);
+    ck_assert_double_eq_tol(exception.factor, after.factor, 0.02);
+    bc_stack_clear(&exception.stack);
+    close_scene(&s);
+}
+END_TEST
+
+/* Layers that stay as they are: the one that needs the lowest limit in runs is not the one whose look says so. */
+START_TEST(every_design_is_looked_at)
+{
+    scene s;
+    open_scene(&s);
+    bc_thread_watch watch = {&s.watch, true};
+    bc_exception exception = {.kind = BC_EXCEPT_LIMIT, .callout = 0, .factor = 1.0};
+    const bc_try attempt = {&s.pool, &exception, &watch};
+    s.q.w.callout[0].limit = 0.0126;
+    s.q.w.stack.layer[0].fixed = true;
+    for (size_t i = 0; i < 2; i++) {
+        const double look = i == 0 ? 1.2 : 1.3;
+        add(&s, i == 0 ? 70.0 : 98.0, 0.1, look);
+        s.pool.design[i].limit_factor = calloc(1, sizeof(double));
+        ck_assert_ptr_nonnull(s.pool.design[i].limit_factor);
+        s.pool.design[i].limit_factor[0] = look;
+    }
+    ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
+    ck_assert(exception.found);
+    ck_assert_double_eq(exception.stack.layer[0].thickness_nm, 98.0);
+    bc_stack_clear(&exception.stack);
+    close_scene(&s);
+}
+END_TEST
+
+/* The design of which most runs succeed is judged whatever hours it takes; of equal ones the one with the most room. */
+START_TEST(the_surest_is_judged_too)
+{
+    bc_quote_result result = {0};
+    scene s;
+    open_scene(&s);
+    add(&s, 90.0, 0.9, 0.60);
+    add(&s, 100.0, 0.9, 0.60);
+    add(&s, 106.0, 0.99, 0.60);
+    add(&s, 112.0, 1.0, 0.55);
+    add(&s, 118.0, 1.0, 0.50);
+    add(&s, 124.0, 1.0, 0.55);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    for (size_t i = 0; i < s.pool.count; i++)
+        ck_assert_int_eq(s.pool.design[i].estimated, i == 0 || i == 4);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 typedef struct shown {
     size_t options;
     double total_nm[MOST];
@@ -182,6 +260,9 @@ TCase *options_case(void)
     tcase_add_test(tests, the_fastest_are_looked_at);
     tcase_add_test(tests, an_estimate_stands);
     tcase_add_test(tests, yields_are_raised_in_both_orders);
+    tcase_add_test(tests, a_lower_limit_by_a_better_design);
+    tcase_add_test(tests, every_design_is_looked_at);
+    tcase_add_test(tests, the_surest_is_judged_too);
     tcase_add_test(tests, three_rows_are_answered_once);
     tcase_add_test(tests, two_layers_are_shown_once);
     return tests;
