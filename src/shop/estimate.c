@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "estimate.h"
+#include "doubtful.h"
 #include "response.h"
 #include <math.h>
 #include <stdlib.h>
@@ -15,50 +16,13 @@ static const size_t predicted_runs[] = {4096, 20480, 160768}, judged_runs[] = {2
 #define STAGES    (sizeof judged_runs / sizeof *judged_runs)
 #define FAR_BELOW 0.5 /* times the share asked for */
 
-static int rising(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
-/* The value that a share `asked` of them does not exceed. Sorts. */
-static double quantile(size_t count, double *value, double asked)
-{
-    const size_t least = (size_t)fmin(fmax(ceil(asked * (double)count - 1e-9), 1.0), (double)count);
-    qsort(value, count, sizeof *value, rising);
-    return value[least - 1];
-}
-
-/* used[run * (callouts + 1)]: of every callout, then the largest. */
-static bc_status predict_all(bc_runs *runs, const bc_response *response, size_t count, double *used, bc_error *error)
-{
-    bc_run_worker *worker = &runs->worker[0];
-    bc_response_scratch scratch;
-    const size_t callouts = response->callouts;
-    bc_status status = bc_response_scratch_alloc(response, &scratch, error);
-    if (status != BC_OK)
-        return status;
-    for (size_t run = 0; run < count; run++, used += callouts + 1) {
-        bc_run_draw(worker, BC_FOR_YIELD, run, scratch.draw);
-        used[callouts] = bc_response_predict(response, &scratch);
-        memcpy(used, scratch.callout_used, callouts * sizeof *used);
-    }
-    bc_response_scratch_free(&scratch);
-    return BC_OK;
-}
-
 /* The limit of callout c alone: only runs in which the others hold can be won. */
 static double factor_of_callout(size_t callouts, size_t count, const double *used, size_t c, double asked,
                                 double *scratch)
 {
-    for (size_t run = 0; run < count; run++) {
-        const double *of_run = used + run * (callouts + 1);
-        bool others_hold = true;
-        for (size_t other = 0; other < callouts; other++)
-            others_hold = others_hold && (other == c || of_run[other] <= 1.0);
-        scratch[run] = others_hold ? of_run[c] : INFINITY;
-    }
-    return quantile(count, scratch, asked);
+    for (size_t run = 0; run < count; run++)
+        scratch[run] = bc_used_alone(callouts, used + run * (callouts + 1), c);
+    return bc_used_quantile(count, scratch, asked);
 }
 
 static void summarize(size_t callouts, size_t count, const double *used, double asked, double *scratch,
@@ -70,8 +34,8 @@ static void summarize(size_t callouts, size_t count, const double *used, double 
         good += scratch[run] <= 1.0;
     }
     forecast->yield = (double)good / (double)count;
-    forecast->factor = quantile(count, scratch, asked);
-    forecast->usual_factor = quantile(count, scratch, BC_USUAL_SHARE);
+    forecast->factor = bc_used_quantile(count, scratch, asked);
+    forecast->usual_factor = bc_used_quantile(count, scratch, BC_USUAL_SHARE);
     for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
 }
@@ -84,37 +48,20 @@ static bool any_error(const bc_run_model *model)
     return false;
 }
 
-static void judge_all(bc_runs *runs, size_t count, double *used)
+static bc_status fill_used(bc_runs *runs, bool judged, size_t count, const bc_wanted *wanted, double *used,
+                           double *limit_used, bc_error *error)
 {
     bc_run_worker *worker = &runs->worker[0];
     const size_t callouts = runs->model.problem.callouts->count;
-    for (size_t run = 0; run < count && !runs->stopped; run++, used += callouts + 1) {
-        runs->stopped = runs->progress != NULL && !runs->progress(runs->progress_context, 0.0, INFINITY);
-        if (any_error(&runs->model))
-            bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
-        else
-            memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
-        used[callouts] = bc_run_judge(worker, worker->draw, 1.0);
-        memcpy(used, worker->callout_used, callouts * sizeof *used);
-    }
-}
-
-static bc_status fill_used(bc_runs *runs, bool judged, size_t count, double *used, double *limit_used, bc_error *error)
-{
-    bc_run_worker *worker = &runs->worker[0];
-    bc_response response;
-    bc_status status;
     memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
     *limit_used = bc_run_judge(worker, worker->draw, 1.0);
-    if (judged || !any_error(&runs->model)) {
-        judge_all(runs, count, used);
+    if (!any_error(&runs->model)) {
+        memcpy(used, worker->callout_used, callouts * sizeof *used);
+        used[callouts] = *limit_used;
         return BC_OK;
     }
-    status = bc_response_fit(runs, &response, error);
-    if (status == BC_OK)
-        status = predict_all(runs, &response, count, used, error);
-    bc_response_clear(&response);
-    return status;
+    return judged ? bc_judge_doubtful(runs, count, wanted, used, NULL, error)
+                  : bc_response_predict_runs(runs, count, used, error);
 }
 
 static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_forecast *forecast, double *callout_factor,
@@ -124,8 +71,9 @@ static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_fore
                                                                          : judged                 ? JUDGED_RUNS
                                                                                                   : LOOK_RUNS;
     double *used = calloc(count * (callouts + 2), sizeof *used);
-    const bc_status status =
-        used == NULL ? bc_fail_memory(error) : fill_used(runs, judged, count, used, &forecast->limit_used, error);
+    const bc_wanted wanted = {asked, BC_USUAL_SHARE, callout_factor != NULL};
+    const bc_status status = used == NULL ? bc_fail_memory(error)
+                                          : fill_used(runs, judged, count, &wanted, used, &forecast->limit_used, error);
     if (status == BC_OK)
         summarize(callouts, count, used, asked, used + count * (callouts + 1), forecast, callout_factor);
     if (runs->stopped) {

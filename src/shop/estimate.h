@@ -25,7 +25,8 @@ typedef struct bc_forecast {
     double usual_factor; /* the same for a share of BC_USUAL_SHARE: what designs are compared by, whatever is asked */
 } bc_forecast;
 
-/* One thread, some thousand runs: predicted on the search's samples, or (`judged`) judged by the engine on a verdict's.
+/* One thread, some thousand runs: predicted on the search's samples, or (`judged`) on a verdict's, the engine judging
+ * every run that the surface leaves in doubt (doubtful.h): the figures are those of all runs judged.
  * `callout_factor` may be NULL, or [callouts]: the factor of that callout's
  * limit alone, the others as asked; INFINITY where they fail too often by themselves. `watch` may be NULL; where it
  * says stop, nothing was seen: limits and factors are INFINITY. */

@@ -249,3 +249,20 @@ double bc_response_predict(const bc_response *response, bc_response_scratch *scr
     }
     return largest;
 }
+
+bc_status bc_response_predict_runs(bc_runs *runs, size_t count, double *used, bc_error *error)
+{
+    bc_response response;
+    bc_response_scratch scratch = {0};
+    bc_status status = bc_response_fit(runs, &response, error);
+    if (status == BC_OK)
+        status = bc_response_scratch_alloc(&response, &scratch, error);
+    for (size_t run = 0; status == BC_OK && run < count; run++, used += response.callouts + 1) {
+        bc_run_draw(&runs->worker[0], BC_FOR_YIELD, run, scratch.draw);
+        used[response.callouts] = bc_response_predict(&response, &scratch);
+        memcpy(used, scratch.callout_used, response.callouts * sizeof *used);
+    }
+    bc_response_scratch_free(&scratch);
+    bc_response_clear(&response);
+    return status;
+}

@@ -34,4 +34,7 @@ void bc_response_scratch_free(bc_response_scratch *scratch);
 /* limit_used of a run with the numbers scratch->draw; each callout's stands in scratch->callout_used. */
 double bc_response_predict(const bc_response *response, bc_response_scratch *scratch);
 
+/* Fit, and predict runs 0 to count - 1: used[run * (callouts + 1)] is limit_used of every callout, then the largest. */
+bc_status bc_response_predict_runs(bc_runs *runs, size_t count, double *used, bc_error *error);
+
 #endif

@@ -72,6 +72,7 @@ TCase *memory_case(void);
 TCase *alternatives_case(void);
 TCase *estimate_case(void);
 TCase *response_case(void);
+TCase *doubtful_case(void);
 TCase *relax_case(void);
 TCase *standard_case(void);
 TCase *raise_case(void);
