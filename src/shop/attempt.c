@@ -2,6 +2,7 @@
 #include "exceptions.h"
 #include "judge.h"
 #include "options.h"
+#include "rough.h"
 #include "under_errors.h"
 #include <math.h>
 #include <stdlib.h>
@@ -13,6 +14,10 @@
 #define SPREAD       3.0   /* standard deviations a refinement holds out against */
 #define FIRST_STARTS 4     /* designs of the pool that an easiest change is tried with */
 #define OTHER_STARTS 1     /* and a harder one, beside the last that did */
+#define SEEDS        24    /* designs of the pool, each with another number of layers, that a search begins with */
+#define FIRST_SEED   1u
+#define LEAST_EFFORT 0.001
+#define MOST_EFFORT  1000.0
 
 bool bc_try_stopped(const bc_try *attempt)
 {
@@ -123,6 +128,33 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
     } else {
         bc_stack_clear(&found.stack);
     }
+    return status;
+}
+
+bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
+                        bc_error *error)
+{
+    const bc_pool *pool = attempt->pool;
+    const bc_draft_options options = {.aim = BC_AIM_BEST,
+                                      .seed = FIRST_SEED,
+                                      .effort = fmin(fmax(effort * pool->request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .threads = 1,
+                                      .progress = bc_thread_goes_on,
+                                      .progress_context = attempt->watch};
+    size_t start[SEEDS], seeds = bc_try_list_starts(pool, SEEDS - 1, start);
+    const bc_stack *seed[SEEDS];
+    bc_rough found;
+    bc_status status;
+    for (size_t i = 0; i < seeds; i++)
+        seed[i] = &pool->design[start[i]].stack;
+    if (best->stack.layers > 0)
+        seed[seeds++] = &best->stack;
+    status = bc_draft_rough(problem, &options, seeds, seed, &found, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t i = 0; status == BC_OK && i < found.count; i++)
+        status = bc_try_start(attempt, problem, &found.stack[i], best, error);
+    bc_rough_clear(&found);
     return status;
 }
 

@@ -36,6 +36,10 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
 /* The same for stacks of one's own: `start` as it is and refined, kept where it is better than *best. */
 bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
                        bc_error *error);
+/* The same for the designs of a short search for `problem`, which begins with those of the pool; `effort` of a draft,
+ * times the quote's. */
+bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
+                        bc_error *error);
 /* Judge anew with runs of another stream; fills the figures of the exception. */
 bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *stack, bool *good,
                         bc_error *error);

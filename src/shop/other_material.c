@@ -1,14 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exceptions.h"
-#include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define LAYER_EFFORT 0.01 /* of a draft with one more layer material, times the quote's effort */
-#define LEAST_EFFORT 0.001
-#define MOST_EFFORT  1000.0
-#define RUNGS_TRIED  4 /* from the best on down */
+#define LAYER_EFFORT 0.01 /* of a search with one more layer material, times the quote's effort */
 
 /* The callouts for another glass: rows that name the glass it stands for name it. */
 static bc_status rename_rows(const bc_design_problem *problem, const char *glass, bc_callouts *callouts,
@@ -62,29 +58,10 @@ static bc_status try_glass(const bc_try *attempt, bc_error *error)
     return status;
 }
 
-/* The designs of a short search, the lowest limit_used first, then refined and looked at as all are. */
-static bc_status try_rungs(const bc_try *attempt, const bc_design_problem *problem, const bc_draft_result *draft,
-                           bc_found *best, bc_error *error)
-{
-    bc_status status = BC_OK;
-    for (size_t r = draft->rungs, tried = 0; status == BC_OK && r-- > 0 && tried < RUNGS_TRIED; tried++)
-        if (draft->rung[r].stack.layers > 0)
-            status = bc_try_start(attempt, problem, &draft->rung[r].stack, best, error);
-    return status;
-}
-
 static bc_status try_layer(const bc_try *attempt, bc_error *error)
 {
-    const bc_quote_request *request = attempt->pool->request;
-    const bc_draft_options options = {.aim = BC_AIM_BEST,
-                                      .seed = request->seed,
-                                      .effort = fmin(fmax(LAYER_EFFORT * request->effort, LEAST_EFFORT), MOST_EFFORT),
-                                      .threads = 1,
-                                      .progress = bc_thread_goes_on,
-                                      .progress_context = attempt->watch};
     bc_design_problem problem = *attempt->pool->problem;
     bc_medium *layer = malloc((problem.materials + 1) * sizeof *layer);
-    bc_draft_result draft;
     bc_found best = {0};
     bc_status status;
     if (layer == NULL)
@@ -92,15 +69,11 @@ static bc_status try_layer(const bc_try *attempt, bc_error *error)
     memcpy(layer, problem.material, problem.materials * sizeof *layer);
     layer[problem.materials++] = *attempt->exception->other;
     problem.material = layer;
-    status = bc_draft(&problem, &options, &draft, error);
-    if (status == BC_OK) {
-        status = try_rungs(attempt, &problem, &draft, &best, error);
-        bc_draft_result_clear(&draft);
-        if (status == BC_OK)
-            status = finish(attempt, &problem, &best, error);
-        else
-            bc_stack_clear(&best.stack);
-    }
+    status = bc_try_search(attempt, &problem, LAYER_EFFORT, &best, error);
+    if (status == BC_OK)
+        status = finish(attempt, &problem, &best, error);
+    else
+        bc_stack_clear(&best.stack);
     free(layer);
     return status;
 }

@@ -3,7 +3,6 @@
 #include "options.h"
 #include "raise_yield.h"
 #include "relax.h"
-#include <bloomcoat/draft.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,16 +11,14 @@
 #define LIMIT_STEP     1.004 /* by so much where it is a limit */
 #define LIMIT_STARTS   6     /* whose limits are found exactly */
 #define LIMIT_RAISED   3     /* of these, whose yields are raised */
+#define WORTH_RAISING  1.01  /* times the best factor so far: a yield that is raised lowers it by less */
 #define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
 #define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
 #define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
 #define AGAIN_EFFORT   0.006 /* of one for the least change so far, */
-#define STEP_ROUNDS    2     /* at most so many times */
-#define FIRST_SEED     1u
-#define LEAST_EFFORT   0.001
-#define MOST_EFFORT    1000.0
-#define DRAFT_STARTS   3 /* of its designs, those with the most layers */
+#define STEP_ROUNDS    2     /* at most so many times, */
+#define FAR            0.01  /* and again only where the change has become less by more than this share of it */
 
 /* The callouts with some of them changed, or the zones with the outer ones left out. */
 typedef struct changed {
@@ -61,36 +58,15 @@ static void set_step(const bc_try *attempt, size_t step, changed *change)
     bc_relax_to(asked->callouts, attempt->exception->callout, attempt->exception->kind, step, change->callouts.callout);
 }
 
-/* Designs of a short search for the changed problem, the lowest limit_used first. */
-static bc_status try_draft(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
-                           bc_error *error)
-{
-    const bc_quote_request *request = attempt->pool->request;
-    const bc_draft_options options = {.aim = BC_AIM_BEST,
-                                      .seed = FIRST_SEED,
-                                      .effort = fmin(fmax(effort * request->effort, LEAST_EFFORT), MOST_EFFORT),
-                                      .threads = 1,
-                                      .progress = bc_thread_goes_on,
-                                      .progress_context = attempt->watch};
-    bc_draft_result draft;
-    size_t tried = 0;
-    bc_status status = bc_draft(problem, &options, &draft, error);
-    if (status != BC_OK)
-        return status;
-    for (size_t r = draft.rungs; status == BC_OK && r-- > 0 && tried < DRAFT_STARTS; tried++)
-        if (draft.rung[r].stack.layers > 0)
-            status = bc_try_start(attempt, problem, &draft.rung[r].stack, best, error);
-    bc_draft_result_clear(&draft);
-    return status;
-}
-
-/* Halve between what was asked, which will not do, and *step, which *best does. */
-static bc_status halve(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
+/* Between what was asked, which will not do, and *step, which *best does: by halving, or first by `stride` steps and
+ * ever longer ones, where the answer is expected near. */
+static bc_status approach(const bc_try *attempt, changed *change, size_t stride, bc_found *best, size_t *step,
+                          bc_error *error)
 {
     size_t too_hard = 0;
     bc_status status = BC_OK;
-    while (status == BC_OK && *step > too_hard + 1 && !bc_try_stopped(attempt)) {
-        const size_t middle = (too_hard + *step) / 2;
+    for (; status == BC_OK && *step > too_hard + 1 && !bc_try_stopped(attempt); stride *= 2) {
+        const size_t open = *step - too_hard, middle = stride < open / 2 ? *step - stride : (too_hard + *step) / 2;
         bc_found trial = {0};
         set_step(attempt, middle, change);
         status = bc_stack_copy(&best->stack, &trial.stack, error);
@@ -129,21 +105,26 @@ static bc_status raise_found(const bc_try *attempt, const bc_design_problem *pro
  * searched for anew, and it goes on with the best of them. */
 static bc_status find_step(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
 {
+    size_t searched;
     bc_status status;
     *step = steps_of(attempt);
     set_step(attempt, *step, change);
     status = bc_try_designs(attempt, &change->problem, true, best, error);
     if (status == BC_OK)
-        status = try_draft(attempt, &change->problem, DRAFT_EFFORT, best, error);
+        status = bc_try_search(attempt, &change->problem, DRAFT_EFFORT, best, error);
     if (!bc_found_good(best))
         *step = 0;
+    searched = *step;
     for (size_t round = 0, before = 0; status == BC_OK && *step > 0; round++) {
         before = *step;
-        status = halve(attempt, change, best, step, error);
+        status = approach(attempt, change, round == 0 ? before : 1, best, step, error);
         if (status != BC_OK || round == STEP_ROUNDS || (round > 0 && *step == before) || bc_try_stopped(attempt))
             break;
         set_step(attempt, *step, change);
-        status = try_draft(attempt, &change->problem, AGAIN_EFFORT, best, error);
+        if (round == 0 || (double)(searched - *step) > FAR * (double)searched) {
+            searched = *step;
+            status = bc_try_search(attempt, &change->problem, AGAIN_EFFORT, best, error);
+        }
         if (status == BC_OK)
             status = raise_found(attempt, &change->problem, best, error);
     }
@@ -211,14 +192,15 @@ static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool ju
 {
     const bc_pool *pool = attempt->pool;
     const size_t which = attempt->exception->callout;
-    double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
+    const bool all = which == BC_NO_CALLOUT;
+    double *of_callout = all ? NULL : calloc(pool->problem->callouts->count, sizeof *of_callout);
     bc_forecast forecast;
-    bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
+    bc_status status = !all && of_callout == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
         status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), judged,
                                    attempt->watch, &forecast, of_callout, error);
     if (status == BC_OK)
-        *factor = which == BC_NO_CALLOUT ? forecast.factor : of_callout[which];
+        *factor = all ? forecast.factor : of_callout[which];
     free(of_callout);
     return status;
 }
@@ -313,12 +295,12 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, size_t
 }
 
 /* At limits that nearly enough runs keep, other runs decide than at those asked for: the yield is raised there, as long
- * as that lowers them. */
+ * as that lowers them. best->forecast.factor is by judged runs, before and after. */
 static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_found *best, bc_error *error)
 {
     const bc_quote_request *request = attempt->pool->request;
-    double factor;
-    bc_status status = factor_of(attempt, &best->stack, true, &factor, error);
+    double factor = best->forecast.factor;
+    bc_status status = BC_OK;
     for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !bc_try_stopped(attempt);
          round++) {
         bc_stack trial = {0};
@@ -341,7 +323,7 @@ static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_foun
         }
         bc_stack_clear(&best->stack);
         best->stack = trial;
-        factor = raised;
+        best->forecast.factor = factor = raised;
     }
     return status;
 }
@@ -354,13 +336,15 @@ static bc_status find_for_limits(const bc_try *attempt, changed *change, bool al
     bc_status status;
     memset(found, 0, sizeof found);
     status = all ? BC_OK : refine_for_limit(attempt, change, found, &count, error);
+    if (status == BC_OK && count > 0)
+        status = factor_of(attempt, &found[0].stack, true, &found[0].forecast.factor, error);
     if (status == BC_OK)
         status = choose_for_limits(attempt, found, &count, error);
     for (size_t k = 0; k < count; k++) {
-        if (status == BC_OK && bc_yield_is_known(attempt->pool->request))
+        const bool may_win =
+            best->stack.layers == 0 || found[k].forecast.factor < WORTH_RAISING * best->forecast.factor;
+        if (status == BC_OK && bc_yield_is_known(attempt->pool->request) && may_win)
             status = raise_at_limits(attempt, change, &found[k], error);
-        if (status == BC_OK)
-            status = factor_of(attempt, &found[k].stack, true, &found[k].forecast.factor, error);
         if (status == BC_OK)
             bc_found_keep(&found[k].stack, &found[k].forecast, best);
         bc_stack_clear(&found[k].stack);

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BLOOMCOAT_ROUGH_H
+#define BLOOMCOAT_ROUGH_H
+/*
+ * A short search that begins with designs for a problem much like this one, for whoever refines what it finds by
+ * criteria of his own: neither polished nor made thinner, which is what takes longest of a short draft.
+ */
+#include <bloomcoat/draft.h>
+
+#define BC_ROUGH_LAYERS 3 /* numbers of layers that are searched, the most that are allowed */
+
+typedef struct bc_rough {
+    size_t count;
+    bc_stack stack[BC_ROUGH_LAYERS]; /* most layers first; rounded to 0.001 nm */
+} bc_rough;
+
+/* Each of the `seed` designs (of the problem's materials, others are left out) is refined for the problem; then the
+ * search looks at the largest numbers of layers, and at all above those of the seeds. Of each the best comes out,
+ * unless one with fewer layers is as good. The aim of the options counts for nothing. Clear with bc_rough_clear(). */
+bc_status bc_draft_rough(const bc_design_problem *problem, const bc_draft_options *options, size_t seeds,
+                         const bc_stack *const *seed, bc_rough *result, bc_error *error);
+void bc_rough_clear(bc_rough *result);
+
+#endif
