@@ -5,6 +5,7 @@
 #include "witness.h"
 #include <bloomcoat/acceptance.h>
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_randist.h>
 
 START_TEST(cells_of_the_table)
 {
@@ -45,6 +46,26 @@ START_TEST(what_a_plan_does)
 }
 END_TEST
 
+/* Of a lot of so many, as many failing as the limit says, a sample drawn without putting back: the hypergeometric
+ * distribution (Feller, An Introduction to Probability Theory, vol. 1, II.6; from memory), counted out. */
+START_TEST(a_lot_at_the_limit)
+{
+    static const struct {
+        size_t lot, failing;
+        double limit;
+    } row[] = {{1000, 10, 1.0}, {1000, 7, 0.65}, {280, 7, 2.5}, {90, 1, 1.0}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        bc_acceptance_plan plan;
+        double chance = 0.0;
+        ck_assert_int_eq(bc_acceptance_plan_for(row[i].lot, row[i].limit, &plan, NULL), BC_OK);
+        for (unsigned k = 0; k <= plan.accept; k++)
+            chance += gsl_ran_hypergeometric_pdf(k, (unsigned)row[i].failing, (unsigned)(row[i].lot - row[i].failing),
+                                                 (unsigned)plan.sample);
+        ck_assert_double_eq_tol(plan.accepted_at_limit, chance, 1e-10);
+    }
+}
+END_TEST
+
 START_TEST(what_is_refused)
 {
     bc_acceptance_plan plan;
@@ -60,6 +81,7 @@ TCase *acceptance_case(void)
     TCase *tests = tcase_create("acceptance");
     tcase_add_test(tests, cells_of_the_table);
     tcase_add_test(tests, what_a_plan_does);
+    tcase_add_test(tests, a_lot_at_the_limit);
     tcase_add_test(tests, what_is_refused);
     return tests;
 }

@@ -314,6 +314,13 @@ START_TEST(formulas)
         ck_assert_double_eq_tol(bc_k_at(BC_K_BENT, bent, &range, x), c[0] * exp(c[1] * u + c[3] * u * u), 1e-12);
     }
     ck_assert_double_eq_tol(bc_k_at(BC_K_BENT, bent, &range, 0.7), exp(-6.0), 1e-12);
+    ck_assert_uint_eq(bc_k_coefficients(BC_K_POWER, bent, &range, c), 3);
+    for (double x = 0.4; x < 1.0; x += 0.1)
+        ck_assert_double_eq_tol(bc_k_at(BC_K_POWER, bent, &range, x), c[0] * pow(c[2] / x, c[1]), 1e-12);
+    ck_assert_uint_eq(bc_k_coefficients(BC_K_EXPONENTIAL, bent, &range, c), 3);
+    for (double x = 0.4; x < 1.0; x += 0.1)
+        ck_assert_double_eq_tol(bc_k_at(BC_K_EXPONENTIAL, bent, &range, x), c[0] * exp(c[1] * (1.0 / x - 1.0 / c[2])),
+                                1e-12);
 }
 END_TEST
 

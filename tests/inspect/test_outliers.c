@@ -158,10 +158,32 @@ START_TEST(missing)
 }
 END_TEST
 
+/* At the end of a scan of few points the layers follow one reading half way, so that the first fit leaves less than 5
+ * times the noise there, and more of the others than noise. */
+START_TEST(one_that_the_fit_follows)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 6.0, 51);
+    scan_disturb(&b, &scan, NOISE, 0.0);
+    scan_know_noise(&scan, NOISE);
+    scan.R.value[0] += 8.5 * NOISE;
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_uint_eq(result.outliers, 1);
+    ck_assert_double_eq(result.outlier[0].wavelength_nm, 400.0);
+    ck_assert_double_gt(result.outlier[0].away, 6.0 * NOISE);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *outlier_case(void)
 {
     TCase *tcase = tcase_create("outliers");
     tcase_add_loop_test(tcase, named_and_left_out, 0, 2);
+    tcase_add_test(tcase, one_that_the_fit_follows);
     tcase_add_loop_test(tcase, none_to_name, 0, 2);
     tcase_add_loop_test(tcase, never_makes_an_accept, 0, 2);
     tcase_add_loop_test(tcase, in_a_mean, 0, 2);

@@ -2,6 +2,8 @@
 /*
  * The curve behind the noise by itself: its length of correlation, and what is known of it.
  */
+#include "band.h"
+#include "row_verdict.h"
 #include "smooth.h"
 #include "witness.h"
 #include <math.h>
@@ -133,6 +135,31 @@ START_TEST(nothing_is_fitted_without_an_uncertainty)
 }
 END_TEST
 
+/* Tables that reach from 440 to 448 nm of a scan from 436 to 452: a row within is judged on the curve, one that asks
+ * for more of what was measured point by point. */
+START_TEST(a_band_as_wide_as_the_tables)
+{
+    static const struct {
+        double from_nm, to_nm;
+        bc_points_reason because;
+    } row[] = {{440.0, 448.0, BC_POINTS_NOT}, {439.0, 448.0, BC_POINTS_OUTSIDE}, {440.0, 449.0, BC_POINTS_OUTSIDE}};
+    double nm[] = {436.0, 440.0, 444.0, 448.0, 452.0};
+    const bc_inspect_setup setup = {.confidence = 0.95};
+    bc_inspection inspection = {.setup = &setup};
+    const bc_smooth smooth = {.why = BC_POINTS_NOT};
+    inspection.readings = (bc_readings){.count = 5, .wavelength_nm = nm, .first = 1, .inside = 3};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        const bc_callout callout = {
+            .quantity = BC_R, .statistic = BC_EXTREME, .from_nm = row[i].from_nm, .to_nm = row[i].to_nm};
+        bc_inspect_finding finding = {0};
+        bc_row_verdict d = {.inspection = &inspection, .callout = &callout, .finding = &finding, .smooth = &smooth};
+        bc_row_choose_way(&d);
+        ck_assert_int_eq(finding.points_because, row[i].because);
+        ck_assert_int_eq(finding.judged, i == 0 ? BC_JUDGED_CURVE : BC_JUDGED_POINTS);
+    }
+}
+END_TEST
+
 TCase *smooth_case(void)
 {
     TCase *tests = tcase_create("smooth");
@@ -140,5 +167,6 @@ TCase *smooth_case(void)
     tcase_add_loop_test(tests, known_as_well_as_the_rest_shows, 0, 2);
     tcase_add_test(tests, goes_past_what_is_left_out);
     tcase_add_test(tests, nothing_is_fitted_without_an_uncertainty);
+    tcase_add_test(tests, a_band_as_wide_as_the_tables);
     return tests;
 }

@@ -161,6 +161,22 @@ START_TEST(clear_layers_absorb_at_no_angle)
 }
 END_TEST
 
+/* One layer half as thick again, which is no valley of a common factor: found, and the others with it. */
+START_TEST(one_layer_far_off_is_found)
+{
+    bench b;
+    bench_open(&b, "1.52", 6, six_index, six_nm);
+    truth t = bench_truth(&b);
+    t.layer[0].thickness_nm *= 1.5;
+    bc_inspect_result result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert(result.good_fit);
+    for (size_t j = 0; j < 6; j++)
+        ck_assert_double_eq_tol(result.layer[j].fitted_nm, t.layer[j].thickness_nm, 0.1);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *told_case(void)
 {
     TCase *tests = tcase_create("told");
@@ -171,5 +187,6 @@ TCase *told_case(void)
     tcase_add_test(tests, fractions_are_not_percent);
     tcase_add_test(tests, information_is_symmetric);
     tcase_add_test(tests, clear_layers_absorb_at_no_angle);
+    tcase_add_test(tests, one_layer_far_off_is_found);
     return tests;
 }
