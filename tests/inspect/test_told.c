@@ -177,6 +177,23 @@ START_TEST(one_layer_far_off_is_found)
 }
 END_TEST
 
+/* A thick layer has a valley for every order of interference: the right one is found, and the others do no harm. */
+START_TEST(a_layer_of_many_orders_is_found)
+{
+    static const char *const index[] = {"2.10"};
+    static const double nm[] = {2600.0};
+    bench b;
+    bench_open(&b, "1.52", 1, index, nm);
+    truth t = bench_truth(&b);
+    t.layer[0].thickness_nm *= _i == 0 ? 1.13 : 0.9;
+    bc_inspect_result result = bench_scan_and_inspect(&b, &t, BC_MEASURED_R);
+    ck_assert(result.good_fit);
+    ck_assert_double_eq_tol(result.layer[0].fitted_nm, t.layer[0].thickness_nm, 0.1);
+    bc_inspect_result_clear(&result);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *told_case(void)
 {
     TCase *tests = tcase_create("told");
@@ -188,5 +205,6 @@ TCase *told_case(void)
     tcase_add_test(tests, information_is_symmetric);
     tcase_add_test(tests, clear_layers_absorb_at_no_angle);
     tcase_add_test(tests, one_layer_far_off_is_found);
+    tcase_add_loop_test(tests, a_layer_of_many_orders_is_found, 0, 2);
     return tests;
 }
