@@ -16,8 +16,8 @@ typedef enum bc_statistic {
     BC_EXTREME, /* the limit holds at every wavelength of the band */
     BC_AVERAGE, /* the band mean, weighted where the callout has a weight, else with equal weight per nm */
 } bc_statistic;
-/* What of the colour of R or T a callout limits: C*ab; the distance of one coordinate from a target; or how far out two
- * coordinates lie, 0 at the centre of an ellipse and 1 on it. */
+/* What of the colour of R or T a callout limits: C*ab; the distance of one coordinate from a target; how far out two
+ * coordinates lie, 0 at the centre of an ellipse and 1 on it; or the colour difference CIEDE2000 from a reference. */
 typedef enum bc_colour_value {
     BC_NO_COLOUR,
     BC_CHROMA,
@@ -26,7 +26,8 @@ typedef enum bc_colour_value {
     BC_COLOUR_X,
     BC_COLOUR_Y,
     BC_ELLIPSE_AB, /* a*, b* */
-    BC_ELLIPSE_XY  /* x, y */
+    BC_ELLIPSE_XY, /* x, y */
+    BC_COLOUR_DIFFERENCE
 } bc_colour_value;
 /* An ellipse in the plane of two coordinates, in their own units. */
 typedef struct bc_ellipse {
@@ -65,6 +66,7 @@ typedef struct bc_callout {
     bc_observer observer;
     double target;      /* in hundredths; of one coordinate */
     bc_ellipse ellipse; /* of BC_ELLIPSE_AB and BC_ELLIPSE_XY; a limit of 0.01 is the ellipse itself */
+    double reference[3]; /* of BC_COLOUR_DIFFERENCE: L*, a* and b* under the callout's light */
 } bc_callout;
 
 typedef struct bc_callouts {

@@ -4,11 +4,12 @@
 #include <math.h>
 #include <string.h>
 
-#define STRAIGHT_BELOW (216.0 / 24389.0) /* (6/29)^3, of CIELAB */
-#define STRAIGHT_SLOPE (24389.0 / 27.0)  /* (29/3)^3 */
-#define A_FACTOR       500.0
-#define B_FACTOR       200.0
-#define GREY           1e-9 /* chroma below which there is no hue */
+#define STRAIGHT_BELOW  (216.0 / 24389.0) /* (6/29)^3, of CIELAB */
+#define STRAIGHT_SLOPE  (24389.0 / 27.0)  /* (29/3)^3 */
+#define A_FACTOR        500.0
+#define B_FACTOR        200.0
+#define DIFFERENCE_STEP 1e-5
+#define GREY            1e-9 /* chroma below which there is no hue */
 
 void bc_colour_wavelengths(double *wavelength_nm)
 {
@@ -132,6 +133,31 @@ static double out_of_ellipse(const bc_callout *callout, const double share[3], d
     return out / 100.0;
 }
 
+/* L*, a* and b* of X/Xn, Y/Yn and Z/Zn. */
+static bc_colour lab_of(const double share[3])
+{
+    const double f[3] = {lightness(share[0]), lightness(share[1]), lightness(share[2])};
+    return (bc_colour){.L = 116.0 * f[1] - 16.0, .a = A_FACTOR * (f[0] - f[1]), .b = B_FACTOR * (f[1] - f[2])};
+}
+
+/* CIEDE2000 from the reference. Its slopes are differences over so small a step that what they miss lies below what
+ * rounding leaves of them. */
+static double from_reference(const bc_callout *callout, const double share[3], double slope[3])
+{
+    const bc_colour reference = {.L = callout->reference[0], .a = callout->reference[1], .b = callout->reference[2]};
+    const bc_colour here = lab_of(share);
+    for (int c = 0; slope != NULL && c < 3; c++) {
+        const double step = DIFFERENCE_STEP * fmax(share[c], STRAIGHT_BELOW);
+        double up[3] = {share[0], share[1], share[2]}, down[3] = {share[0], share[1], share[2]};
+        up[c] += step;
+        down[c] -= step;
+        const bc_colour above = lab_of(up), below = lab_of(down);
+        slope[c] =
+            (bc_colour_difference(&above, &reference) - bc_colour_difference(&below, &reference)) / (200.0 * step);
+    }
+    return bc_colour_difference(&here, &reference) / 100.0;
+}
+
 double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3])
 {
     double a_slope[3], b_slope[3], value = 0.0, away;
@@ -148,6 +174,8 @@ double bc_colour_callout_value(const bc_callout *callout, const double share[3],
     case BC_ELLIPSE_AB:
     case BC_ELLIPSE_XY:
         return out_of_ellipse(callout, share, slope);
+    case BC_COLOUR_DIFFERENCE:
+        return from_reference(callout, share, slope);
     case BC_COLOUR_A:
         value = opponent(share, 0, A_FACTOR, a_slope);
         break;

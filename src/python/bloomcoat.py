@@ -88,13 +88,9 @@ class _Spectrum(Structure):
                 ("T", POINTER(c_double) * 3), ("A", POINTER(c_double) * 3), ("memory", c_void_p)]
 
 
-class _Callout(Structure):
+class _Callout(Structure):  # its beginning: the library makes and reads the rest
     _fields_ = [("name", c_char * 128), ("quantity", c_int), ("statistic", c_int), ("sense", c_int),
-                ("limit", c_double), ("from_nm", c_double), ("to_nm", c_double), ("aoi_from_rad", c_double),
-                ("aoi_to_rad", c_double), ("cone_rad", c_double), ("polarization", c_int), ("scope", c_int),
-                ("substrate", c_char * 64),
-                ("line", c_long), ("weight", c_void_p), ("colour", c_int),
-                ("illuminant", c_int), ("observer", c_int), ("target", c_double)]
+                ("limit", c_double)]
 
 
 class _Callouts(Structure):

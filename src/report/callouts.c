@@ -117,7 +117,7 @@ void bc_add_csv_cell(bc_text *out, const char *text)
 /* As a callouts file has it. */
 static const char *colour_word(const bc_callout *callout)
 {
-    static const char *const word[] = {"", "chroma", "a", "b", "x", "y", "ab", "xy"};
+    static const char *const word[] = {"", "chroma", "a", "b", "x", "y", "ab", "xy", "difference"};
     return word[callout->colour];
 }
 
@@ -136,7 +136,7 @@ static double limit_in_percent(double limit)
 
 static void add_colour_cells(const bc_callout *callout, bc_text *out)
 {
-    char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], ellipse[BC_PRINTED_SIZE];
+    char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], ellipse[BC_PRINTED_SIZE], reference[BC_PRINTED_SIZE];
     if (callout->colour == BC_NO_COLOUR) {
         bc_text_add(out, ",,,");
         return;
@@ -149,7 +149,7 @@ static void add_colour_cells(const bc_callout *callout, bc_text *out)
     } else if (bc_has_target(callout))
         bc_text_add(out, ",%s..%s", from, to);
     else
-        bc_text_add(out, ",<= %s", to);
+        bc_print_reference(reference, callout), bc_text_add(out, ",<= %s%s", to, reference);
     bc_text_add(out, ",%s,%s", bc_illuminant_word(callout->illuminant),
                 callout->observer == BC_OBSERVER_2 ? "2" : "10");
 }

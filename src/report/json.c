@@ -135,6 +135,12 @@ void bc_colour_of_json(bc_json *json, cJSON *parent, const bc_callout *callout)
         }
         bc_json_number(json, into, "turn_deg", bc_degrees(ellipse->turn_rad), 12);
     }
+    if (callout->colour == BC_COLOUR_DIFFERENCE) {
+        cJSON *into = bc_json_object(json, parent, "reference");
+        bc_json_number(json, into, "L", callout->reference[0], 12);
+        bc_json_number(json, into, "a", callout->reference[1], 12);
+        bc_json_number(json, into, "b", callout->reference[2], 12);
+    }
     bc_json_string(json, parent, "illuminant", bc_illuminant_word(callout->illuminant));
     bc_json_number(json, parent, "observer_deg", callout->observer == BC_OBSERVER_2 ? 2.0 : 10.0, 12);
 }

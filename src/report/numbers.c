@@ -72,7 +72,7 @@ const char *bc_quantity_word(bc_quantity quantity)
 
 const char *bc_statistic_word(const bc_callout *callout)
 {
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy", "dE00"};
     return callout->colour != BC_NO_COLOUR    ? colour[callout->colour]
            : bc_callout_is_luminous(callout)  ? "luminous"
            : callout->statistic == BC_AVERAGE ? "average"
@@ -87,7 +87,7 @@ const char *bc_unit_behind(const bc_callout *callout)
 
 bool bc_has_target(const bc_callout *callout)
 {
-    return callout->colour > BC_CHROMA && !bc_callout_is_ellipse(callout);
+    return callout->colour >= BC_COLOUR_A && callout->colour <= BC_COLOUR_Y;
 }
 
 void bc_print_ellipse(char to[BC_PRINTED_SIZE], const bc_callout *callout)
@@ -103,8 +103,21 @@ void bc_print_ellipse(char to[BC_PRINTED_SIZE], const bc_callout *callout)
              value[4] == 0.0 ? "" : " turned ", value[4] == 0.0 ? "" : number[4]);
 }
 
+void bc_print_reference(char to[BC_PRINTED_SIZE], const bc_callout *callout)
+{
+    char number[3][BC_NUMBER_SIZE];
+    to[0] = '\0';
+    if (callout->colour != BC_COLOUR_DIFFERENCE)
+        return;
+    for (int i = 0; i < 3; i++)
+        bc_number_format(callout->reference[i], number[i]);
+    bc_print(to, BC_PRINTED_SIZE, " from %s %s %s", number[0], number[1], number[2]);
+}
+
 void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout)
 {
+    char reference[BC_PRINTED_SIZE];
+    bc_print_reference(reference, callout);
     if (bc_callout_is_ellipse(callout)) {
         bc_print_ellipse(to, callout);
         if (callout->ellipse.turn_rad != 0.0)
@@ -112,15 +125,16 @@ void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout)
     } else if (bc_has_target(callout))
         bc_print(to, BC_PRINTED_SIZE, "%.6g +- %.6g", 100.0 * callout->target, 100.0 * callout->limit);
     else
-        bc_print(to, BC_PRINTED_SIZE, "%s %.6g%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
-                 bc_unit_behind(callout));
+        bc_print(to, BC_PRINTED_SIZE, "%s %.6g%s%s", bc_sense_word(callout->sense), 100.0 * callout->limit,
+                 bc_unit_behind(callout), reference);
 }
 
 void bc_print_quantity(char to[BC_PRINTED_SIZE], const bc_callout *callout)
 {
     const char *weight = bc_weight_word(callout);
     bc_callout asked = *callout; /* the ellipse that the value is counted in, however large the limit */
-    char target[BC_NUMBER_SIZE + 8] = "", ellipse[BC_PRINTED_SIZE] = "";
+    char target[BC_PRINTED_SIZE], ellipse[BC_PRINTED_SIZE] = "";
+    bc_print_reference(target, callout);
     asked.limit = 0.01;
     if (bc_has_target(callout))
         bc_print(target, sizeof target, " from %.6g", 100.0 * callout->target);

@@ -202,6 +202,7 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
              bc_has_target(worst->callout)             ? "Off by"
              : bc_callout_is_ellipse(worst->callout)   ? "Of the ellipse"
              : worst->callout->colour == BC_CHROMA     ? "Chroma"
+             : worst->callout->colour != BC_NO_COLOUR  ? "CIEDE2000"
              : bc_callout_is_luminous(worst->callout)  ? "Luminous"
              : worst->callout->statistic == BC_AVERAGE ? "Average"
                                                        : "Worst",

@@ -11,7 +11,9 @@
 #define STEPS         6
 #define MOST_DOTS     ((size_t)200)
 #define CIRCLE_POINTS 120
-#define CORNER        0.8  /* of the radius: the height of a text beside a circle */
+#define CORNER        0.8    /* of the radius: the height of a text beside a circle */
+#define FARTHEST      1000.0 /* from a reference, in a* and b* */
+#define HALVINGS      50
 #define FAR           10.0 /* ranges: beyond the frame whatever the axis */
 
 bc_colour_panel bc_colour_panel_of(const bc_callout *callout, bool chromaticity)
@@ -66,16 +68,48 @@ static void on_ellipse(const bc_callout *callout, double turn, double *x, double
     *y = ellipse->centre[1] + s * u + c * v;
 }
 
+/* The point in this direction from the reference where a colour as light as it differs by the limit. */
+static void at_difference(const bc_callout *callout, double turn, double *x, double *y)
+{
+    const bc_colour reference = {.L = callout->reference[0], .a = callout->reference[1], .b = callout->reference[2]};
+    double near = 0.0, far = FARTHEST;
+    for (int halving = 0; halving < HALVINGS; halving++) {
+        const double middle = 0.5 * (near + far);
+        const bc_colour there = {
+            .L = reference.L, .a = reference.a + middle * cos(turn), .b = reference.b + middle * sin(turn)};
+        if (bc_colour_difference(&reference, &there) < 100.0 * callout->limit)
+            near = middle;
+        else
+            far = middle;
+    }
+    *x = reference.a + far * cos(turn);
+    *y = reference.b + far * sin(turn);
+}
+
+/* The point of a closed limit in the panel's plane at this turn about its middle. */
+static void on_limit(const bc_callout *callout, double turn, double *x, double *y)
+{
+    if (callout->colour == BC_COLOUR_DIFFERENCE)
+        at_difference(callout, turn, x, y);
+    else
+        on_ellipse(callout, turn, x, y);
+}
+
+static bool has_own_middle(const bc_callout *callout)
+{
+    return bc_callout_is_ellipse(callout) || callout->colour == BC_COLOUR_DIFFERENCE;
+}
+
 void bc_colour_panel_reach_limit(bc_colour_panel *panel, const bc_callout *callout)
 {
     const double from = 100.0 * (callout->target - callout->limit), to = 100.0 * (callout->target + callout->limit);
-    for (int i = 0; bc_callout_is_ellipse(callout) && i < CIRCLE_POINTS; i++) {
+    for (int i = 0; has_own_middle(callout) && i < CIRCLE_POINTS; i++) {
         double x, y;
-        on_ellipse(callout, 2.0 * M_PI * i / CIRCLE_POINTS, &x, &y);
+        on_limit(callout, 2.0 * M_PI * i / CIRCLE_POINTS, &x, &y);
         reach(&panel->across, x, x);
         reach(&panel->up, y, y);
     }
-    if (callout->colour == BC_NO_COLOUR || bc_callout_is_ellipse(callout))
+    if (callout->colour == BC_NO_COLOUR || has_own_middle(callout))
         return;
     if (callout->colour != BC_COLOUR_B && callout->colour != BC_COLOUR_Y)
         reach(&panel->across, from, to);
@@ -129,13 +163,14 @@ bc_chart_panel *bc_colour_panel_add(bc_chart *chart, bc_colour_panel *panel)
     return added;
 }
 
-/* A circle about the target, an ellipse, or a strip that reaches far beyond the frame. */
+/* A circle about the target, an ellipse, the line of a colour difference, or a strip that reaches far beyond the frame.
+ */
 static void outline(const bc_colour_panel *panel, const bc_callout *callout, bc_chart_item *item, double *x, double *y)
 {
     const double middle = 100.0 * callout->target, half = 100.0 * callout->limit;
     const bool upright = callout->colour == BC_COLOUR_A || callout->colour == BC_COLOUR_X;
     const double wide = FAR * (panel->across.to - panel->across.from), high = FAR * (panel->up.to - panel->up.from);
-    const bool ellipse = bc_callout_is_ellipse(callout), round = callout->colour == BC_CHROMA || ellipse;
+    const bool ellipse = has_own_middle(callout), round = callout->colour == BC_CHROMA || ellipse;
     double top = CORNER * half;
     item->count = round ? CIRCLE_POINTS : 4;
     item->x = x;
@@ -146,7 +181,7 @@ static void outline(const bc_colour_panel *panel, const bc_callout *callout, bc_
         x[i] = round ? half * cos(turn) : upright ? middle + right * half : right * wide;
         y[i] = round ? half * sin(turn) : upright ? above * high : middle + above * half;
         if (ellipse) {
-            on_ellipse(callout, turn, &x[i], &y[i]);
+            on_limit(callout, turn, &x[i], &y[i]);
             top = i == 0 ? y[i] : fmax(top, y[i]);
         }
     }

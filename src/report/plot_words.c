@@ -177,9 +177,14 @@ void bc_plot_limit(const bc_callout *callout, char to[BC_PLOT_LIMIT])
         bc_print(to, BC_PLOT_LIMIT, "%s" BC_PLOT_NO_BREAK "%.5g" BC_PLOT_NO_BREAK "±" BC_PLOT_NO_BREAK "%s",
                  bc_statistic_word(callout), 100.0 * callout->target, limit);
     else
-        bc_print(to, BC_PLOT_LIMIT, "%s%s%s" BC_PLOT_NO_BREAK "%s%s", callout->colour == BC_NO_COLOUR ? "" : "chroma",
+        bc_print(to, BC_PLOT_LIMIT, "%s%s%s" BC_PLOT_NO_BREAK "%s%s",
+                 callout->colour == BC_NO_COLOUR ? "" : bc_statistic_word(callout),
                  callout->colour == BC_NO_COLOUR ? "" : BC_PLOT_NO_BREAK, callout->sense == BC_AT_MOST ? "≤" : "≥",
                  limit, callout->colour == BC_NO_COLOUR ? BC_PLOT_NO_BREAK "%" : "");
+    if (callout->colour == BC_COLOUR_DIFFERENCE)
+        bc_print(to + strlen(to), BC_PLOT_LIMIT - strlen(to),
+                 " from L*" BC_PLOT_NO_BREAK "%.4g, a*" BC_PLOT_NO_BREAK "%.4g, b*" BC_PLOT_NO_BREAK "%.4g",
+                 callout->reference[0], callout->reference[1], callout->reference[2]);
 }
 
 void bc_plot_callout(char to[BC_CHART_TEXT], const bc_callout *callout)

@@ -52,8 +52,8 @@ static void add_number(bc_text *out, double hundredths)
 /* "R chroma <= 8, illuminant D65, observer 2, ", "R a* 2 +- 4, ..." */
 static void add_colour(const bc_callout *callout, bc_text *out)
 {
-    static const char *const word[] = {"",     "chroma",         "a*", "b*", "chromaticity x", "chromaticity y",
-                                       "a*b*", "chromaticity xy"};
+    static const char *const word[] = {"",     "chroma",          "a*",  "b*", "chromaticity x", "chromaticity y",
+                                       "a*b*", "chromaticity xy", "dE00"};
     bc_text_add(out, "%s %s ", bc_quantity_word(callout->quantity), word[callout->colour]);
     if (bc_callout_is_ellipse(callout)) {
         char ellipse[BC_PRINTED_SIZE];
@@ -64,8 +64,11 @@ static void add_colour(const bc_callout *callout, bc_text *out)
         bc_text_add(out, " +- ");
         add_number(out, callout->limit);
     } else {
+        char reference[BC_PRINTED_SIZE];
+        bc_print_reference(reference, callout);
         bc_text_add(out, "<= ");
         add_number(out, callout->limit);
+        bc_text_add(out, "%s", reference);
     }
     bc_text_add(out, ", illuminant %s, observer %s, ", bc_illuminant_word(callout->illuminant),
                 callout->observer == BC_OBSERVER_2 ? "2" : "10");

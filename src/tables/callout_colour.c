@@ -11,8 +11,9 @@
 static const struct {
     const char *word;
     bc_colour_value colour;
-} colours[] = {{"chroma", BC_CHROMA}, {"a", BC_COLOUR_A},    {"b", BC_COLOUR_B},   {"x", BC_COLOUR_X},
-               {"y", BC_COLOUR_Y},    {"ab", BC_ELLIPSE_AB}, {"xy", BC_ELLIPSE_XY}};
+} colours[] = {
+    {"chroma", BC_CHROMA}, {"a", BC_COLOUR_A},    {"b", BC_COLOUR_B},    {"x", BC_COLOUR_X},
+    {"y", BC_COLOUR_Y},    {"ab", BC_ELLIPSE_AB}, {"xy", BC_ELLIPSE_XY}, {"difference", BC_COLOUR_DIFFERENCE}};
 static const char *const illuminants[] = {"D65", "A", "D50"};
 static const char *const observers[] = {"2", "10"};
 
@@ -111,6 +112,37 @@ static bc_status read_ellipse(const bc_csv *csv, size_t row, bc_callout *callout
     return expected == NULL ? BC_OK : bc_csv_fail(csv, row, LIMIT, error, "%s", expected);
 }
 
+const char *bc_callout_set_reference(double limit, const double reference[3], bc_callout *callout)
+{
+    if (!(limit >= LEAST_COLOUR && limit <= 100.0))
+        return "a colour difference from 0.000001 to 100";
+    if (!(reference[0] >= 0.0 && reference[0] <= 100.0))
+        return "an L* from 0 to 100";
+    for (int k = 0; k < 3; k++) {
+        if (!(fabs(reference[k]) <= MOST_COLOUR))
+            return "an a* and a b* within -200 and 200";
+        callout->reference[k] = reference[k];
+    }
+    callout->limit = limit / 100.0;
+    return NULL;
+}
+
+/* "<= 3 from 21.5 1.2 -3.4" */
+static bc_status read_difference(const bc_csv *csv, size_t row, bc_callout *callout, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, LIMIT);
+    double limit, reference[3];
+    const bool good = next_word(&text, "<=") && next_number(&text, &limit) && next_word(&text, "from") &&
+                      next_number(&text, &reference[0]) && next_number(&text, &reference[1]) &&
+                      next_number(&text, &reference[2]);
+    if (!good || text[strspn(text, " \t")] != '\0')
+        return bc_csv_fail(csv, row, LIMIT, error,
+                           "a colour difference CIEDE2000 and the L*, a* and b* it is from, written as "
+                           "'<= 3 from 21.5 1.2 -3.4'");
+    const char *expected = bc_callout_set_reference(limit, reference, callout);
+    return expected == NULL ? BC_OK : bc_csv_fail(csv, row, LIMIT, error, "%s", expected);
+}
+
 bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
     size_t illuminant, observer;
@@ -120,9 +152,10 @@ bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *call
     if (bc_csv_text(csv, row, LIMIT_PERCENT)[0] != '\0')
         return bc_csv_fail(csv, row, LIMIT_PERCENT, error,
                            "nothing: a colour is not in percent, its limit is in the column limit");
-    status = callout->colour == BC_CHROMA     ? read_chroma_limit(csv, row, callout, error)
-             : bc_callout_is_ellipse(callout) ? read_ellipse(csv, row, callout, error)
-                                              : read_colour_range(csv, row, callout, error);
+    status = callout->colour == BC_CHROMA              ? read_chroma_limit(csv, row, callout, error)
+             : callout->colour == BC_COLOUR_DIFFERENCE ? read_difference(csv, row, callout, error)
+             : bc_callout_is_ellipse(callout)          ? read_ellipse(csv, row, callout, error)
+                                                       : read_colour_range(csv, row, callout, error);
     if (status == BC_OK)
         status = bc_callout_read_word(csv, row, ILLUMINANT, 3, illuminants, &illuminant, exported, error);
     if (status == BC_OK)
@@ -140,7 +173,8 @@ bc_status bc_callout_refuse_colour(const bc_csv *csv, size_t row, bc_error *erro
     static const size_t only[] = {LIMIT, ILLUMINANT, OBSERVER};
     for (size_t i = 0; i < 3; i++)
         if (bc_csv_text(csv, row, only[i])[0] != '\0')
-            return bc_csv_fail(csv, row, only[i], error,
-                               "nothing: the column belongs to the statistics chroma, a, b, x, y, ab and xy");
+            return bc_csv_fail(
+                csv, row, only[i], error,
+                "nothing: the column belongs to the statistics chroma, a, b, x, y, ab, xy and difference");
     return BC_OK;
 }

@@ -49,6 +49,10 @@ bc_status bc_callout_read_colour(const bc_csv *csv, size_t row, bc_callout *call
 const char *bc_callout_set_ellipse(const double centre[2], const double half_axis[2], double turn_deg,
                                    bc_callout *callout);
 
+/* The reference of a colour difference and its limit, in its own units; what is expected where a number is out of
+ * range, else NULL. */
+const char *bc_callout_set_reference(double limit, const double reference[3], bc_callout *callout);
+
 /* What a ratio s / p expects in place of what the callout says, and in which column; NULL: nothing. */
 const char *bc_callout_ratio_fault(const bc_callout *callout, size_t *column);
 

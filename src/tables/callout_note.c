@@ -128,12 +128,13 @@ static bc_status add_colour_limit(bc_note *n, const bc_note_amount *a, bc_error 
     return BC_OK;
 }
 
-static bool is_ellipse(const bc_note *n)
+/* Whether several numbers make the limit: an ellipse's, or those of a difference and its reference. */
+static bool has_several_numbers(const bc_note *n)
 {
-    return n->has_head && (n->head.statistic == BC_STATED_ELLIPSE_AB || n->head.statistic == BC_STATED_ELLIPSE_XY);
+    return n->has_head && n->head.statistic >= BC_STATED_ELLIPSE_AB;
 }
 
-static bc_status add_ellipse(bc_note *n, bc_error *error)
+static bc_status add_several_numbers(bc_note *n, bc_error *error)
 {
     if (n->limits == BC_NOTE_MOST)
         return bc_callout_ask(n->text, n->head.at, error, "more than %d limits in one note; expected fewer",
@@ -144,7 +145,8 @@ static bc_status add_ellipse(bc_note *n, bc_error *error)
         l->quantity = BC_R; /* a coating's colour is that of its reflection */
     l->has_quantity = true;
     l->percent = 1.0;
-    const bc_status status = bc_note_read_ellipse(n, l, error);
+    const bc_status status = l->statistic == BC_STATED_DIFFERENCE ? bc_note_read_difference(n, l, error)
+                                                                  : bc_note_read_ellipse(n, l, error);
     l->end = n->token[n->at - 1].at;
     n->limits++;
     n->has_head = false;
@@ -154,8 +156,8 @@ static bc_status add_ellipse(bc_note *n, bc_error *error)
 static bc_status read_number_item(bc_note *n, bc_error *error)
 {
     bc_note_amount a;
-    if (is_ellipse(n))
-        return add_ellipse(n, error);
+    if (has_several_numbers(n))
+        return add_several_numbers(n, error);
     bc_status status = bc_note_read_amount(n, &a, error);
     if (status != BC_OK)
         return status;
@@ -361,8 +363,8 @@ static bc_status read_item(bc_note *n, bc_error *error)
     case BC_TOKEN_OBSERVER:
         return read_light(n, error);
     case BC_TOKEN_TO:
-        if (is_ellipse(n))
-            return add_ellipse(n, error);
+        if (has_several_numbers(n))
+            return add_several_numbers(n, error);
         if (n->has_head && bc_stated_colour(n->head.statistic) && here[1].kind == BC_TOKEN_NUMBER) {
             n->minus = true;
             n->at++;

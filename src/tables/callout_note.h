@@ -32,6 +32,7 @@ typedef struct bc_note_limit {
     const bc_weight *weight;
     double percent, target;                   /* of a colour in its own units */
     double centre[2], half_axis[2], turn_deg; /* of an ellipse */
+    double reference[3];                      /* of a colour difference */
     size_t at, end;                           /* bytes: of its first word, of its percent sign */
 } bc_note_limit;
 
@@ -62,6 +63,9 @@ bool bc_note_limits_ratio(const bc_note *note);
 
 /* The limit that note->head begins: "a*b* 2 -3 +- 4 1.5 turned 30 deg", from its first number or minus sign on. */
 bc_status bc_note_read_ellipse(bc_note *note, bc_note_limit *limit, bc_error *error);
+
+/* The limit of a colour difference and what it is from: "3 from 21.5 1.2 -3.4", from its number on. */
+bc_status bc_note_read_difference(bc_note *note, bc_note_limit *limit, bc_error *error);
 
 /* A number, a range or a number with a tolerance, and its unit. */
 typedef struct bc_note_amount {

@@ -38,6 +38,11 @@ static const bc_phrase phrases[] = {
     {"a* b*", BC_TOKEN_STATISTIC, BC_STATED_ELLIPSE_AB, 0},
     {"chromaticity xy", BC_TOKEN_STATISTIC, BC_STATED_ELLIPSE_XY, 0},
     {"chromaticity", BC_TOKEN_STATISTIC, BC_STATED_ELLIPSE_XY, 0},
+    {"dE00", BC_TOKEN_STATISTIC, BC_STATED_DIFFERENCE, 0},
+    {"\xCE\x94"
+     "E00",
+     BC_TOKEN_STATISTIC, BC_STATED_DIFFERENCE, 0}, /* Greek Delta */
+    {"CIEDE2000", BC_TOKEN_STATISTIC, BC_STATED_DIFFERENCE, 0},
     {"turned", BC_TOKEN_TURNED, 0, 0},
     {"illuminant D65", BC_TOKEN_ILLUMINANT, BC_ILLUMINANT_D65, 0},
     {"D65", BC_TOKEN_ILLUMINANT, BC_ILLUMINANT_D65, 0},

@@ -46,7 +46,8 @@ typedef enum bc_stated {
     BC_STATED_COLOUR_X,
     BC_STATED_COLOUR_Y,
     BC_STATED_ELLIPSE_AB,
-    BC_STATED_ELLIPSE_XY
+    BC_STATED_ELLIPSE_XY,
+    BC_STATED_DIFFERENCE
 } bc_stated;
 
 typedef enum bc_stated_sense {

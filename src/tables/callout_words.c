@@ -14,10 +14,16 @@
 
 static const char *const kind_words[BC_NOTE_KINDS] = {"band", "angle of incidence", "polarization", "surface or part"};
 
+/* Whether the limit of a colour is one number, with a sense. */
+static bool is_distance(bc_stated statistic)
+{
+    return statistic == BC_STATED_CHROMA || statistic == BC_STATED_DIFFERENCE;
+}
+
 /* Max goes with at most, min with at least; where only one of the two is there, it says the other. */
 static bc_status settle_sense(const bc_note *n, bc_note_limit *l, bc_error *error)
 {
-    if (bc_stated_colour(l->statistic) && (l->statistic != BC_STATED_CHROMA || l->sense == BC_STATED_BETTER) &&
+    if (bc_stated_colour(l->statistic) && (!is_distance(l->statistic) || l->sense == BC_STATED_BETTER) &&
         (l->sense == BC_STATED_NO_SENSE || l->sense == BC_STATED_EQUAL || l->sense == BC_STATED_BETTER))
         l->sense = BC_STATED_AT_MOST;
     if (l->sense == BC_STATED_BETTER)
@@ -105,7 +111,7 @@ static bool name_is_taken(const bc_callouts *callouts, const char *name)
 static void make_name(const bc_callouts *callouts, bc_callout *callout)
 {
     static const char *const quantity[] = {"R", "T", "A"};
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "a*b*", "xy", "dE00"};
     static const char *const polarization[] = {"", " s", " p", " s and p", " s/p"};
     const char *plane = polarization[callout->polarization];
     char from[BC_NUMBER_SIZE], to[BC_NUMBER_SIZE], base[BC_CALLOUT_NAME_SIZE - 16];
@@ -160,12 +166,14 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
         .scope = r->scope};
     size_t column;
     const char *of_ratio = r->polarization == BC_POL_RATIO ? bc_callout_ratio_fault(callout, &column) : NULL;
+    const bool ellipse = bc_callout_is_ellipse(callout);
     const char *expected =
-        bc_callout_is_ellipse(callout)
-            ? bc_callout_set_ellipse(r->limit->centre, r->limit->half_axis, r->limit->turn_deg, callout)
+        ellipse ? bc_callout_set_ellipse(r->limit->centre, r->limit->half_axis, r->limit->turn_deg, callout)
+        : callout->colour == BC_COLOUR_DIFFERENCE
+            ? bc_callout_set_reference(r->limit->percent, r->limit->reference, callout)
             : NULL;
     if (expected != NULL)
-        return bc_callout_ask(n->text, r->limit->at, error, "expected %s of the ellipse", expected);
+        return bc_callout_ask(n->text, r->limit->at, error, "expected %s%s", expected, ellipse ? " of the ellipse" : "");
     if (of_ratio != NULL)
         return bc_callout_ask(n->text, r->limit->at, error, "expected %s", of_ratio);
     if (bc_callout_check_weight(callout, &inner) != BC_OK)

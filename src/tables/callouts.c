@@ -207,7 +207,7 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
     }
     return bc_csv_fail(csv, row, STATISTIC, error,
                        "'max' (with <=), 'min' (with >=), 'average', 'luminous', or of the colour 'chroma', 'a', 'b', "
-                       "'x', 'y', 'ab' or 'xy'");
+                       "'x', 'y', 'ab', 'xy' or 'difference'");
 }
 
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)

@@ -19,6 +19,7 @@ static const char callouts[] =
     "eye,R,luminous,<= 0.9,,,0..15,unpolarized,surface,,,,,\n"
     "tint,R,chroma,,,,0,unpolarized,surface,,,<= 12,D50,10\n"
     "oval,R,ab,,,,0,unpolarized,surface,,,2 -3 +- 24 11.5 turned 30,A,2\n"
+    "master,R,difference,,,,0,unpolarized,surface,,,<= 20.5 from 12.5 2 -3.25,D50,10\n"
     "box,R,b,,,,0,unpolarized,surface,,,-11..5,,\n"
     "even,T,min,>= 95.5,450,650,20..45,s/p,part,,,,,\n"
     "odd,R,max,<= 7,532,532,0,p,surface,517642,,,,\n";

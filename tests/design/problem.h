@@ -5,7 +5,7 @@
 #include <bloomcoat/draft.h>
 #include <check.h>
 
-#define MOST_CALLOUTS 16
+#define MOST_CALLOUTS 17
 #define MOST_MEDIA    4
 
 typedef struct problem {

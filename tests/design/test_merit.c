@@ -44,6 +44,10 @@ static void add_every_kind(problem *p)
     add_colour(problem_add(p, 0.003, 380.0, 780.0, 30.0), BC_COLOUR_X)->target = 0.0031;
     add_colour(problem_add(p, 0.01, 380.0, 780.0, 10.0), BC_ELLIPSE_AB)->ellipse =
         (bc_ellipse){{2.0, -3.0}, {4.0, 1.5}, 0.5};
+    row = add_colour(problem_add(p, 0.03, 380.0, 780.0, 10.0), BC_COLOUR_DIFFERENCE);
+    row->reference[0] = 20.0;
+    row->reference[1] = 3.0;
+    row->reference[2] = -4.0;
     problem_add(p, 0.02, 450.0, 650.0, 20.0)->cone_rad = 0.15;
     row = problem_add(p, 0.02, 450.0, 650.0, 10.0);
     row->cone_rad = 0.5;

@@ -176,7 +176,7 @@ static const char *const lines[] = {
     "table.csv --dark-scan dark.csv "
     "--bare-scan glass.csv --stack twins.csv --callouts face.csv --uncertainty-percent 0.2",
     "inspect spiked.csv --column R_percent --stack one.csv --uncertainty-percent 0.1",
-    "callouts R<1%@550nm;chroma<=8;a*b*(0)(0)+-(9)(9)",
+    "callouts R<1%@550nm;chroma<=8;a*b*(0)(0)+-(9)(9);dE00<=9from(9)(0)(0)",
     "shop check " BC_SOURCE_DIR "/examples/shop",
     "standard check --shop " BC_SOURCE_DIR "/examples/shop",
     "quote --callouts face.csv --substrate 785257 --shop " BC_SOURCE_DIR "/examples/shop",
@@ -241,10 +241,12 @@ static void write_files(void)
                   "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,scope,limit\n"
                   "through,T,min,>= 90,550,560,0,unpolarized,part,\nface,R,max,<= 2,450,650,0,unpolarized,surface,\n"
                   "tint,R,chroma,,,,0,unpolarized,surface,<= 60\n"
-                  "oval,R,ab,,,,0,unpolarized,surface,0 0 +- 60 60\n");
+                  "oval,R,ab,,,,0,unpolarized,surface,0 0 +- 60 60\n"
+                  "master,R,difference,,,,0,unpolarized,surface,<= 60 from 10 0 0\n");
     scratch_write("face.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization,limit\n"
                               "band,R,max,<= 1.2,450,650,0,unpolarized,\ntint,R,a,,,,0,unpolarized,-60..60\n"
-                              "oval,R,ab,,,,0,unpolarized,0 0 +- 60 60\n");
+                              "oval,R,ab,,,,0,unpolarized,0 0 +- 60 60\n"
+                              "master,R,difference,,,,0,unpolarized,<= 60 from 10 0 0\n");
     scratch_write("hard.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                               "band,R,max,<= 0.25,430,670,0..20,unpolarized\n");
     scratch_write("one.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,96\nsubstrate,517642,\n");

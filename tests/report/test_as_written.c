@@ -152,7 +152,7 @@ START_TEST(an_inspection_with_the_other_sentences)
 }
 END_TEST
 
-#define KINDS 8
+#define KINDS 9
 
 static bc_callouts of_every_kind(bc_callout row[KINDS])
 {
@@ -204,6 +204,12 @@ static bc_callouts of_every_kind(bc_callout row[KINDS])
     row[6].ellipse = (bc_ellipse){{2.0, -3.0}, {4.0, 1.5}, M_PI / 6.0};
     row[6].limit = 0.012; /* as where it is relaxed */
     strcpy(row[6].name, "ellipse");
+    row[7] = row[3];
+    row[7].colour = BC_COLOUR_DIFFERENCE;
+    row[7].reference[0] = 21.5;
+    row[7].reference[1] = 1.25;
+    row[7].reference[2] = -3.0;
+    strcpy(row[7].name, "as the master");
     row[KINDS - 1] = row[0];
     row[KINDS - 1].polarization = BC_POL_RATIO;
     row[KINDS - 1].limit = 1.02;

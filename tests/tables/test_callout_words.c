@@ -65,6 +65,11 @@ static const phrasing understood[] = {
     {"T chromaticity xy within 0.3 0.32 \xC2\xB1 0.02 0.01 and a*b* -1 -2 +- 3 3",
      "T xy D65 2 (0.3 0.32 0.02 0.01 0) <= 1 380..780 nm" AT_NORMAL
      " | R ab D65 2 (-1 -2 3 3 0) <= 1 380..780 nm" AT_NORMAL},
+    {"dE00 <= 3 from 21.5 1.2 -3.4, 10 deg", "R dE00 D65 2 (21.5 1.2 -3.4) <= 3 380..780 nm 10 deg unpol surface"},
+    {"T \xCE\x94"
+     "E00 < 2.5 from 80, -1, 2, D50",
+     "T dE00 D50 2 (80 -1 2) <= 2.5 380..780 nm" AT_NORMAL},
+    {"CIEDE2000 not more than 1 from 5 0 0", "R dE00 D65 2 (5 0 0) <= 1 380..780 nm" AT_NORMAL},
     {"T chroma <= 3 per part", "T chroma D65 2 <= 3 380..780 nm 0 deg unpol part"},
     {"Rv < 0.5 % D65", "R lum <= 0.5 380..780 nm" AT_NORMAL},
     {"rho < 0.5 % 400-700 nm", "R max <= 0.5 400..700 nm" AT_NORMAL},
@@ -173,8 +178,9 @@ static const phrasing understood[] = {
 static void describe(const bc_callouts *callouts, char *out, size_t size)
 {
     static const char *const quantity[] = {"R", "T", "A"}, *const pol[] = {"unpol", "s", "p", "each"};
-    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "ab", "xy"}, *const lamp[] = {"D65", "A",
-                                                                                                           "D50"};
+    static const char *const colour[] = {"", "chroma", "a*", "b*", "x", "y", "ab", "xy", "dE00"}, *const lamp[] = {
+                                                                                                      "D65", "A",
+                                                                                                      "D50"};
     out[0] = '\0';
     for (size_t i = 0; i < callouts->count; i++) {
         const bc_callout *c = &callouts->callout[i];
@@ -188,6 +194,8 @@ static void describe(const bc_callouts *callouts, char *out, size_t size)
         if (bc_callout_is_ellipse(c))
             snprintf(target, sizeof target, " (%.9g %.9g %.9g %.9g %.9g)", c->ellipse.centre[0], c->ellipse.centre[1],
                      c->ellipse.half_axis[0], c->ellipse.half_axis[1], c->ellipse.turn_rad * 180 / M_PI);
+        else if (c->colour == BC_COLOUR_DIFFERENCE)
+            snprintf(target, sizeof target, " (%.9g %.9g %.9g)", c->reference[0], c->reference[1], c->reference[2]);
         else if (c->colour > BC_CHROMA)
             snprintf(target, sizeof target, " %.9g", 100 * c->target);
         if (c->colour != BC_NO_COLOUR)
@@ -268,6 +276,11 @@ static const struct {
     {"chroma <= 8 +- 1", "expected one number above 0", 10},
     {"a* <= 5", "expected a value with a tolerance", 6},
     {"a*b* <= 5", "expected an ellipse, as in", 9},
+    {"dE00 <= 3", "expected a colour difference and the L*, a*, b* it is from", 9},
+    {"dE00 <= 3 from 2 1, 20 deg", "expected a number before it", 23},
+    {"dE00 3 from 2 1 1", "highest or a lowest value", 0},
+    {"dE00 >= 3 from 2 1 1", "a lowest value of a colour", 0},
+    {"dE00 <= 3 from 101 1 1", "expected an L* from 0 to 100", 0},
     {"a*b* 2 -3 4 1.5", "expected +- and two half-axes", 10},
     {"a*b* 2 -3 +- 4, 20 deg", "expected a number before it", 19},
     {"a*b* 2 -3 +- 0 1", "half-axes from 0.000001 to 200 of the ellipse", 0},

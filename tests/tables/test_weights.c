@@ -122,7 +122,9 @@ START_TEST(colours_in_callouts)
                                                                  "x,R,x,,,,0,unpolarized,0.3..0.34,D50,2\n"
                                                                  "ab,R,ab,,,,0,unpolarized,2 -3 +- 4 1.5 turned -30,,\n"
                                                                  "xy,R,XY,,,,0,unpolarized,.3 .32\xC2\xB1.02 .01,A,\n"
-                                                                 "plain,R,max,<= 1,425,675,0,unpolarized,,,\n");
+                                                                 "plain,R,max,<= 1,425,675,0,unpolarized,,,\n"
+                                                                 "d,R,difference,,,,0,unpolarized,<= 3 from 21.5 1.2 "
+                                                                 "-3.4,D50,\n");
     ck_assert_msg(bc_callouts_read(path, materials, &callouts, &error) == BC_OK, "%s", error.message);
     const bc_callout *row = callouts.callout;
     ck_assert(row[0].colour == BC_CHROMA && row[0].sense == BC_AT_MOST && row[0].statistic == BC_AVERAGE);
@@ -141,6 +143,9 @@ START_TEST(colours_in_callouts)
     ck_assert_double_eq_tol(row[3].ellipse.turn_rad, -M_PI / 6.0, 1e-15);
     ck_assert(row[4].ellipse.centre[1] == 0.32 && row[4].ellipse.half_axis[1] == 0.01);
     ck_assert(row[5].colour == BC_NO_COLOUR && row[5].weight == NULL);
+    ck_assert(row[6].colour == BC_COLOUR_DIFFERENCE && row[6].illuminant == BC_ILLUMINANT_D50);
+    ck_assert(row[6].reference[0] == 21.5 && row[6].reference[1] == 1.2 && row[6].reference[2] == -3.4);
+    ck_assert_double_eq_tol(row[6].limit, 0.03, 1e-15);
     bc_callouts_clear(&callouts);
     bc_materials_free(materials);
 }
@@ -244,6 +249,22 @@ static const refusal refused_rows[] = {
      COLOUR_HEAD "x,R,ab,,,,0,unpolarized,2 -3 +- 4 2 turned 3 4,,\n",
      0,
      {"column 9 (limit): found '2 -3 +- 4 2 turned 3 4'; expected an ellipse written as"}},
+    {"a difference from nothing",
+     COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 3,,\n",
+     0,
+     {"the L*, a* and b* it is"}},
+    {"half a reference", COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 3 from 2 1,,\n", 0, {"the L*, a* and b* it"}},
+    {"more than a reference",
+     COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 3 from 2 1 1 1,,\n",
+     0,
+     {"the L*, a* and b* it is from, written as '<= 3 from"}},
+    {"a least difference", COLOUR_HEAD "x,R,difference,,,,0,unpolarized,>= 3 from 2 1 1,,\n", 0, {"found '>= 3 from"}},
+    {"no difference", COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 0 from 2 1 1,,\n", 0, {"from 0.000001 to 100"}},
+    {"too light", COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 1 from 101 1 1,,\n", 0, {"an L* from 0 to 100"}},
+    {"a far reference",
+     COLOUR_HEAD "x,R,difference,,,,0,unpolarized,<= 1 from 1 1 201,,\n",
+     0,
+     {"within -200 and 200"}},
     {"a flat ellipse", COLOUR_HEAD "x,R,ab,,,,0,unpolarized,2 -3 +- 4 0,,\n", 0, {"expected half-axes from"}},
     {"a far ellipse", COLOUR_HEAD "x,R,xy,,,,0,unpolarized,2 -300 +- 4 1,,\n", 0, {"expected a centre within"}},
     {"a twisted ellipse", COLOUR_HEAD "x,R,xy,,,,0,unpolarized,2 3 +- 4 1 turned 181,,\n", 0, {"expected a turn"}},

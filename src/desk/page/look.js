@@ -138,7 +138,8 @@ export function today() {
 const isColour = (c) => c.limit_percent === null;
 export const valueOf = (c) => (isColour(c) ? c.statistic + " " + figure(c.value, 4) : figure(c.value_percent, 4));
 const ellipseOf = (e, scale) => e.centre.join(" ") + " \u00b1 " + e.half_axis.map((half) => figure(scale * half, 4)).join(" ") + (e.turn_deg === 0 ? "" : " turned " + e.turn_deg + "\u00b0");
-export const limitOf = (c) => (c.ellipse ? ellipseOf(c.ellipse, c.limit) : !isColour(c) ? c.sense + " " + c.limit_percent : c.target === null ? c.sense + " " + c.limit : c.target + " \u00b1 " + c.limit);
+const referenceOf = (c) => (c.reference ? " from L* " + c.reference.L + ", a* " + c.reference.a + ", b* " + c.reference.b : "");
+export const limitOf = (c) => (c.ellipse ? ellipseOf(c.ellipse, c.limit) : !isColour(c) ? c.sense + " " + c.limit_percent : c.target === null ? c.sense + " " + c.limit + referenceOf(c) : c.target + " \u00b1 " + c.limit);
 export const isAverage = (c) => ["average", "mean", "luminous"].includes(c.statistic);
 
 // A callout of --json in the drawing's words; null where these do not say all of it.

@@ -32,6 +32,8 @@ const char *bc_unit_behind(const bc_callout *callout);
 bool bc_has_target(const bc_callout *callout);
 /* "2 -3 +- 4 1.5 turned 30": the ellipse that is a callout's limit, as a callouts file has it. */
 void bc_print_ellipse(char to[BC_PRINTED_SIZE], const bc_callout *callout);
+/* " from 21.5 1.2 -3.4": what a colour difference is from; of another callout nothing. */
+void bc_print_reference(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* "<= 0.5 %", "<= 8" (a chroma), "2 +- 4" (a* and the like). */
 void bc_print_limit(char to[BC_PRINTED_SIZE], const bc_callout *callout);
 /* For a table: "R average D65*photopic part", "R a* from 2". */
