@@ -170,7 +170,7 @@ static void search_once(bc_multistart *d, size_t search, size_t layers, size_t m
         if (is_known_end(d, search, layers))
             return;
     }
-    for (size_t step = 0; step < MOST_NEIGHBOURHOODS && !bc_multistart_stopped(d) && explore_best(d, own, layers);
+    for (size_t step = 0; step < d->neighbourhoods && !bc_multistart_stopped(d) && explore_best(d, own, layers);
          step++)
         ;
 }
@@ -394,6 +394,7 @@ bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_op
     bc_status status;
     memset(multistart, 0, sizeof *multistart);
     multistart->problem = problem;
+    multistart->neighbourhoods = MOST_NEIGHBOURHOODS;
     multistart->options = options;
     multistart->watch.progress = options->progress;
     multistart->watch.context = options->progress_context;

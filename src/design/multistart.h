@@ -23,6 +23,7 @@ typedef struct bc_multistart {
     bc_search *search;
     bc_recipe start; /* where every search begins, unless from_nothing */
     bool from_nothing;
+    size_t neighbourhoods; /* from neighbour to better neighbour at most so often */
     bc_recipe explored; /* scratch */
     size_t searches;
     bc_best *own; /* [searches] */

@@ -6,6 +6,9 @@
 #include <math.h>
 #include <string.h>
 
+#define SEARCHED       2 /* numbers of layers, at least */
+#define NEIGHBOURHOODS 2 /* the seeds are good already */
+
 /* Into a task; false where it does not fit the problem. */
 static bool take_seed(const bc_design_problem *problem, const bc_stack *seed, bc_task *task)
 {
@@ -64,7 +67,7 @@ static bc_status take_best(const bc_multistart *d, size_t layers, bc_rough *resu
 bc_status bc_draft_rough(const bc_design_problem *problem, const bc_draft_options *options, size_t seeds,
                          const bc_stack *const *seed, bc_rough *result, bc_error *error)
 {
-    const size_t most = problem->max_layers, top = most > BC_ROUGH_LAYERS ? most - BC_ROUGH_LAYERS + 1 : 1;
+    const size_t most = problem->max_layers, top = most > SEARCHED ? most - SEARCHED + 1 : 1;
     bc_multistart multistart = {0};
     bc_status status;
     memset(result, 0, sizeof *result);
@@ -73,6 +76,7 @@ bc_status bc_draft_rough(const bc_design_problem *problem, const bc_draft_option
         status = bc_multistart_open(problem, options, &multistart, error);
     if (status != BC_OK)
         return status;
+    multistart.neighbourhoods = NEIGHBOURHOODS;
     const size_t known = begin_with(&multistart, seeds, seed);
     for (size_t layers = known + 1 < top ? known + 1 : top;
          layers <= most && !multistart.failed && !bc_multistart_stopped(&multistart); layers++)

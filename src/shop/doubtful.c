@@ -5,8 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define KEPT         512 /* samples of a callout: a verdict has many near each peak, and any peak may decide */
 #define FIRST_JUDGED 64  /* runs, to see how far the surface is off */
-#define SLACK        3.0 /* root mean squares of how far it was off in the runs that were judged */
+#define SLACK        5.0 /* root mean squares of how far it was off in the runs that were judged */
 
 typedef struct doubt {
     bc_runs *runs;
@@ -143,7 +144,7 @@ bc_status bc_judge_doubtful(bc_runs *runs, size_t count, const bc_wanted *wanted
     if (d.is_judged == NULL || d.square == NULL || d.value == NULL || d.open == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)
-        status = bc_response_predict_runs(runs, count, used, error);
+        status = bc_response_predict_runs(runs, KEPT, count, used, error);
     if (status == BC_OK) {
         d.slack = d.square + callouts;
         for (size_t run = 0; run < FIRST_JUDGED && run < count; run++)

@@ -6,7 +6,7 @@
  *
  * At which factor a share of the runs is good is a quantile: of most runs it matters only on which side of it they lie,
  * and a response surface (response.h) says so. The engine judges the others: every run whose prediction comes nearer to
- * the quantile than three times what the surface was off, root mean square, in the runs judged so far, until none is
+ * the quantile than five times what the surface was off, root mean square, in the runs judged so far, until none is
  * left in doubt. A run in some hundred near there may still be counted on the wrong side: then the quantile is that of
  * a share that differs by one run.
  */

@@ -61,7 +61,7 @@ static bc_status fill_used(bc_runs *runs, bool judged, size_t count, const bc_wa
         return BC_OK;
     }
     return judged ? bc_judge_doubtful(runs, count, wanted, used, NULL, error)
-                  : bc_response_predict_runs(runs, count, used, error);
+                  : bc_response_predict_runs(runs, BC_RESPONSE_KEPT, count, used, error);
 }
 
 static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_forecast *forecast, double *callout_factor,

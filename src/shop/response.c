@@ -4,14 +4,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MOST_KEPT 64  /* samples of one callout, those that come nearest to deciding */
-#define SIGMAS    4.0 /* a sample that stays below the callout's worst by so many standard deviations never decides */
+#define SIGMAS 4.0 /* a sample that stays below the callout's worst by so many standard deviations never decides */
 
 /* The engine's answers while the surface is being fitted. */
 typedef struct fit {
     bc_runs *runs;
     bc_run_worker *worker;
-    size_t samples;
+    size_t samples, most;       /* of one callout that are kept: those that come nearest to deciding */
     double *centre, *up, *down; /* [samples], [active * samples] twice */
     size_t *callout;            /* [samples] */
     double *score, *mean;       /* [samples] */
@@ -86,7 +85,7 @@ static size_t keep_of_callout(const fit *f, size_t callout, ranked *list, size_t
         if (f->callout[c] == callout && f->score[c] >= worst)
             list[count++] = (ranked){f->score[c], c};
     qsort(list, count, sizeof *list, highest_first);
-    for (size_t i = 0; i < count && i < MOST_KEPT; i++)
+    for (size_t i = 0; i < count && i < f->most; i++)
         f->order[kept++] = list[i].sample;
     return kept;
 }
@@ -169,9 +168,9 @@ static bc_status fit_all(fit *f, bc_response *response, bc_error *error)
     return BC_OK;
 }
 
-bc_status bc_response_fit(bc_runs *runs, bc_response *response, bc_error *error)
+static bc_status fit_keeping(bc_runs *runs, size_t most, bc_response *response, bc_error *error)
 {
-    fit f = {0};
+    fit f = {.most = most};
     bc_status status = BC_OK;
     memset(response, 0, sizeof *response);
     response->callouts = runs->model.problem.callouts->count;
@@ -190,6 +189,11 @@ bc_status bc_response_fit(bc_runs *runs, bc_response *response, bc_error *error)
     if (status != BC_OK)
         bc_response_clear(response);
     return status;
+}
+
+bc_status bc_response_fit(bc_runs *runs, bc_response *response, bc_error *error)
+{
+    return fit_keeping(runs, BC_RESPONSE_KEPT, response, error);
 }
 
 void bc_response_clear(bc_response *response)
@@ -250,11 +254,11 @@ double bc_response_predict(const bc_response *response, bc_response_scratch *scr
     return largest;
 }
 
-bc_status bc_response_predict_runs(bc_runs *runs, size_t count, double *used, bc_error *error)
+bc_status bc_response_predict_runs(bc_runs *runs, size_t most, size_t count, double *used, bc_error *error)
 {
     bc_response response;
     bc_response_scratch scratch = {0};
-    bc_status status = bc_response_fit(runs, &response, error);
+    bc_status status = fit_keeping(runs, most, &response, error);
     if (status == BC_OK)
         status = bc_response_scratch_alloc(&response, &scratch, error);
     for (size_t run = 0; status == BC_OK && run < count; run++, used += response.callouts + 1) {

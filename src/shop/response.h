@@ -24,6 +24,8 @@ typedef struct bc_response_scratch {
     double *draw, *monomial, *used, *callout_used;
 } bc_response_scratch;
 
+#define BC_RESPONSE_KEPT 64 /* samples of each callout: what a forecast does with */
+
 /* Fit to the design of `runs`, on its samples. */
 bc_status bc_response_fit(bc_runs *runs, bc_response *response, bc_error *error);
 void bc_response_clear(bc_response *response);
@@ -34,7 +36,8 @@ void bc_response_scratch_free(bc_response_scratch *scratch);
 /* limit_used of a run with the numbers scratch->draw; each callout's stands in scratch->callout_used. */
 double bc_response_predict(const bc_response *response, bc_response_scratch *scratch);
 
-/* Fit, and predict runs 0 to count - 1: used[run * (callouts + 1)] is limit_used of every callout, then the largest. */
-bc_status bc_response_predict_runs(bc_runs *runs, size_t count, double *used, bc_error *error);
+/* Fit, keeping at most so many samples of each callout, and predict runs 0 to count - 1: used[run * (callouts + 1)] is
+ * limit_used of every callout, then the largest. */
+bc_status bc_response_predict_runs(bc_runs *runs, size_t most, size_t count, double *used, bc_error *error);
 
 #endif

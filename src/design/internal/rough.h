@@ -7,7 +7,7 @@
  */
 #include <bloomcoat/draft.h>
 
-#define BC_ROUGH_LAYERS 3 /* numbers of layers that are searched, the most that are allowed */
+#define BC_ROUGH_LAYERS 3 /* numbers of layers that a design comes out of */
 
 typedef struct bc_rough {
     size_t count;
@@ -15,8 +15,9 @@ typedef struct bc_rough {
 } bc_rough;
 
 /* Each of the `seed` designs (of the problem's materials, others are left out) is refined for the problem; then the
- * search looks at the largest numbers of layers, and at all above those of the seeds. Of each the best comes out,
- * unless one with fewer layers is as good. The aim of the options counts for nothing. Clear with bc_rough_clear(). */
+ * search looks at the two largest numbers of layers, and at all above those of the seeds. What comes out are the best
+ * designs of the largest numbers of layers, but for one that is no better than another with fewer. The aim of the
+ * options counts for nothing. Clear with bc_rough_clear(). */
 bc_status bc_draft_rough(const bc_design_problem *problem, const bc_draft_options *options, size_t seeds,
                          const bc_stack *const *seed, bc_rough *result, bc_error *error);
 void bc_rough_clear(bc_rough *result);
