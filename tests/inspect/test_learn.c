@@ -197,6 +197,30 @@ START_TEST(variances_are_those_of_the_curvature)
 }
 END_TEST
 
+/* Which layers a run makes thinner where it makes the others thicker, and with which tooling. */
+START_TEST(a_run_knows_the_process_it_was_made_with)
+{
+    bc_process_row rows[2] = {row, row};
+    const bc_process with = {.rows = 2, .row = rows, .has_tooling = true, .has_run_thickness_sigma = true};
+    bc_learn_run one;
+    bc_error error = {0};
+    bool does_count = false;
+    open();
+    strcpy(rows[1].material, b.design.layer[1].material.name);
+    rows[1].run_thickness_sigma = -0.01;
+    rows[1].tooling = 0.9;
+    b.setup.process = &with;
+    ck_assert_int_eq(bc_learn_run_from(&pattern, &b.setup, &one, &does_count, &error), BC_OK);
+    ck_assert(does_count);
+    for (size_t j = 0; j < one.layers; j++) {
+        ck_assert_int_eq(one.layer[j].against, j % 2 == 1);
+        ck_assert_double_eq(one.layer[j].tooling, j % 2 == 1 ? 0.9 : 1.1);
+    }
+    bc_learn_run_clear(&one);
+    close();
+}
+END_TEST
+
 /* Three runs of one layer of each of two materials, each known by itself: what is not known of a factor is Student's t
  * of two degrees of freedom, 4.303 standard errors for 95 %. */
 START_TEST(a_factor_of_three_runs)
@@ -319,6 +343,7 @@ TCase *learn_case(void)
     tcase_add_test(tests, a_drift_is_found);
     tcase_add_test(tests, another_tooling_is_known);
     tcase_add_test(tests, variances_are_those_of_the_curvature);
+    tcase_add_test(tests, a_run_knows_the_process_it_was_made_with);
     tcase_add_test(tests, a_factor_of_three_runs);
     tcase_add_test(tests, designs_differ_by_their_layers);
     tcase_add_test(tests, too_few_runs);

@@ -197,6 +197,8 @@ START_TEST(probability_of_what_is_linear)
         row->limit = i == 0 ? 0.5 : value + (i % 2 == 0 ? steps[i - 1] : -steps[i - 1]) * sigma;
         result = bench_inspect(&b, &scan);
         ck_assert_int_eq(result.finding[0].judged, BC_JUDGED_FIT);
+        ck_assert(result.finding[0].covered_from_nm >= 446.0 && result.finding[0].covered_from_nm <= 454.0);
+        ck_assert(result.finding[0].covered_to_nm >= 646.0 && result.finding[0].covered_to_nm <= 654.0);
         value = result.finding[0].value;
         sigma = result.finding[0].systematic;
         if (i > 0)

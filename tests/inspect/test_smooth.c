@@ -128,6 +128,13 @@ START_TEST(nothing_is_fitted_without_an_uncertainty)
         ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
         ck_assert_uint_eq(bc_fit_size(&fit), 6 + uncertain);
         bc_fit_close(&fit);
+        b.setup.fit_index = true; /* of which nobody says how far it may be off: weakly known, and free */
+        const bc_fit_setup free_index = bc_fit_setup_of(&inspection);
+        ck_assert_int_eq(bc_fit_open(&free_index, &fit, &error), BC_OK);
+        ck_assert_uint_eq(bc_fit_size(&fit), 6 + 2 + uncertain);
+        ck_assert(fit.index_sigma[0] >= 0.01 && fit.index_sigma[1] >= 0.01);
+        bc_fit_close(&fit);
+        b.setup.fit_index = false;
         bc_readings_close(&inspection.readings);
     }
     bc_measurement_clear(&scan);
