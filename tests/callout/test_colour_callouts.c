@@ -112,6 +112,17 @@ START_TEST(is_the_worst_angle)
 }
 END_TEST
 
+/* Grey has an a* and b* of 0: at that target there is no slope. */
+START_TEST(no_slope_at_the_target)
+{
+    static const double grey[3] = {0.05, 0.05, 0.05};
+    bc_callout callout = colour_callout(_i == 0 ? BC_COLOUR_A : BC_COLOUR_B, BC_ILLUMINANT_D65, BC_OBSERVER_2);
+    double slope[3] = {NAN, NAN, NAN};
+    ck_assert(bc_colour_callout_value(&callout, grey, slope) == 0.0);
+    ck_assert(slope[0] == 0.0 && slope[1] == 0.0 && slope[2] == 0.0);
+}
+END_TEST
+
 /* Below and above the straight piece of CIELAB (R of 0.9 %), and where nothing is reflected. */
 START_TEST(slopes_agree_with_differences)
 {
@@ -138,7 +149,8 @@ START_TEST(slopes_agree_with_differences)
     }
     const double nothing[3] = {0.0, 0.0, 0.0};
     double slope[3];
-    ck_assert(bc_colour_callout_value(&callout, nothing, slope) >= 0.0);
+    const double unseen = bc_colour_callout_value(&callout, nothing, slope);
+    ck_assert(value == BC_COLOUR_X || value == BC_COLOUR_Y ? unseen < 1e-15 : unseen >= 0.0);
     ck_assert(isfinite(slope[0]) && isfinite(slope[1]) && isfinite(slope[2]));
 }
 END_TEST
@@ -167,6 +179,7 @@ TCase *colour_callouts_case(void)
     tcase_add_checked_fixture(tests, open_bench, close_bench);
     tcase_add_test(tests, is_the_colour);
     tcase_add_test(tests, is_the_worst_angle);
+    tcase_add_loop_test(tests, no_slope_at_the_target, 0, 2);
     tcase_add_loop_test(tests, slopes_agree_with_differences, 0, 8);
     tcase_add_test(tests, white_has_no_chroma);
     return tests;

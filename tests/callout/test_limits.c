@@ -98,6 +98,11 @@ START_TEST(the_decisive_row)
     ck_assert_uint_eq(result.decisive, 0);
     expect_near(result.limit_used, 1.25, 1e-14);
     ck_assert(!result.finding[0].pass && result.finding[1].pass && result.finding[2].pass && result.finding[3].pass);
+    for (size_t f = 0; f < 4; f++) /* what decided before does not count */
+        result.finding[f].limit_used = 0.0, result.finding[f].pass = true;
+    result.decisive = 3;
+    bc_check_result_conclude(&result);
+    ck_assert(result.pass && result.decisive == 0 && result.limit_used == 0.0);
     bc_check_result_clear(&result);
 }
 END_TEST
