@@ -117,6 +117,7 @@ START_TEST(what_is_left_open)
     ck_assert_msg(bc_callouts_parse(asked[_i].text, &callouts, NULL, &error) == BC_ERROR_INPUT, "%s", asked[_i].text);
     ck_assert_msg(strstr(error.message, asked[_i].sentence) != NULL, "%s: %s", asked[_i].text, error.message);
     ck_assert_uint_eq(callouts.count, 0);
+    bc_callouts_clear(&callouts);
 }
 END_TEST
 
