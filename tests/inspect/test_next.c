@@ -26,7 +26,8 @@ START_TEST(corrected_stack)
     static const double errors[][6] = {{1.03, 1.03, 1.03, 1.03, 1.03, 1.03},
                                        {1.0, 0.95, 1.0, 1.0, 1.0, 1.0},
                                        {0.98, 1.03, 0.98, 1.03, 0.98, 1.03},
-                                       {1.02, 0.97, 1.05, 1.04, 0.95, 1.1}};
+                                       {1.02, 0.97, 1.05, 1.04, 0.95, 1.1},
+                                       {1.02, 0.97, 1.05, 1.04, 0.95, 1.0}};
     bench b;
     bc_inspect_result result;
     bench_open(&b, "1.52", 6, six_index, six_nm);
@@ -169,7 +170,7 @@ END_TEST
 TCase *next_case(void)
 {
     TCase *tests = tcase_create("next");
-    tcase_add_loop_test(tests, corrected_stack, 0, 4);
+    tcase_add_loop_test(tests, corrected_stack, 0, 5);
     tcase_add_test(tests, tooling);
     tcase_add_loop_test(tests, tooling_stays, 0, 3);
     tcase_add_test(tests, single_layer_of_a_material);
