@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # never_worse.sh BUILD [REQUEST...]: ask the same quotes with more allowed layers, another seed and more effort, and say where the answer
 # becomes worse: the verdict, the expected hours of a feasible one (by over 1 %), or the yield of a marginal one (by over 0.3 points). Twenty
-# requests by default, some hours on two cores; not in the suite, which has a small part of it (test_estimate.c). Needs python3.
+# requests by default, some ten minutes on two cores; not in the suite, which has a small part of it (test_estimate.c). Needs python3.
 set -eu
 bloomcoat=$(realpath "$1")/bin/bloomcoat
 shift
