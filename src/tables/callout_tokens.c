@@ -177,6 +177,11 @@ static int unknown_length(const char *text)
 static bc_status ask_word(const char *text, size_t at, bc_error *error)
 {
     char word[48], shown[BC_ESCAPED_SIZE];
+    if (text[at] == '/')
+        return bc_callout_ask(
+            text, at, error,
+            "expected a ratio of s to p, as in Ts/Tp >= 0.98: Tp/Ts of at most L is Ts/Tp of at least "
+            "1/L");
     bc_print(word, sizeof word, "%.*s", unknown_length(text + at), text + at);
     return bc_callout_ask(
         text, at, error,

@@ -210,20 +210,34 @@ static bc_status read_statistic(const bc_csv *csv, size_t row, bc_callout *callo
                        "'x', 'y', 'ab', 'xy' or 'difference'");
 }
 
+/* Without the hint of a nearest word, as for the statistic: 's' in place of 'p/s' would be another callout. */
+static bc_status read_polarization(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
+{
+    const char *text = bc_csv_text(csv, row, POLARIZATION);
+    callout->polarization = BC_POL_UNPOLARIZED;
+    if (strcasecmp(text, "mean") == 0) /* another word for unpolarized */
+        return BC_OK;
+    for (size_t i = 0; i < sizeof polarizations / sizeof polarizations[0]; i++)
+        if (strcasecmp(text, polarizations[i]) == 0) {
+            *exported = *exported || strcmp(text, polarizations[i]) != 0;
+            callout->polarization = (bc_polarization)i;
+            return BC_OK;
+        }
+    return bc_csv_fail(csv, row, POLARIZATION, error, "'unpolarized', 's', 'p', 'each' or 's/p'%s",
+                       strcasecmp(text, "p/s") == 0 ? ": p/s of at most L is s/p of at least 1/L" : "");
+}
+
 static bc_status read_words(const bc_csv *csv, size_t row, bc_callout *callout, bool *exported, bc_error *error)
 {
-    size_t quantity, polarization = BC_POL_UNPOLARIZED, scope;
+    size_t quantity, scope;
     bc_status status = bc_callout_read_word(csv, row, QUANTITY, 3, quantities, &quantity, exported, error);
     if (status == BC_OK)
-        status = strcasecmp(bc_csv_text(csv, row, POLARIZATION), "mean") == 0 /* another word for the first */
-                     ? BC_OK
-                     : bc_callout_read_word(csv, row, POLARIZATION, 5, polarizations, &polarization, exported, error);
+        status = read_polarization(csv, row, callout, exported, error);
     if (status == BC_OK)
         status = bc_callout_read_word(csv, row, SCOPE, 2, scopes, &scope, exported, error);
     if (status != BC_OK)
         return status;
     callout->quantity = (bc_quantity)quantity;
-    callout->polarization = (bc_polarization)polarization;
     callout->scope = (bc_scope)scope;
     return BC_OK;
 }

@@ -105,8 +105,8 @@ static const struct {
     {"Ts/Tp <= 1.02, 633 nm, 45 deg, cone 10 deg", "over a cone"},
     {"T <= 102 %, 633 nm, 45 deg, s/p, s", "a ratio s/p and a polarization for one limit"},
     {"T <= 90 %, 633 nm, 45 deg, unpolarized, s/p", "a ratio s/p and a polarization for one limit"},
-    {"Ts/Rp <= 1.02, 633 nm, 45 deg", "is not among the words"},
-    {"Tp/Ts <= 1.02, 633 nm, 45 deg", "is not among the words"},
+    {"Ts/Rp <= 1.02, 633 nm, 45 deg", "expected a ratio of s to p, as in Ts/Tp"},
+    {"Tp/Ts <= 1.02, 633 nm, 45 deg", "Tp/Ts of at most L is Ts/Tp of at least 1/L"},
     {"T <= 1.02, 633 nm, 45 deg, s/p", "a limit without '%'"},
 };
 
