@@ -37,7 +37,8 @@ double bc_colour_difference(const bc_colour *one, const bc_colour *other);
 void bc_colour_screen(const bc_colour *colour, bc_illuminant illuminant, bc_observer observer, double Y, double rgb[3]);
 
 /* A callout's value from X/Xn, Y/Yn and Z/Zn, in hundredths: C*ab, the distance from the target, how far out of an
- * ellipse's centre, or CIEDE2000 from the reference. slope[] (may be NULL) is its derivative with each; at the target itself, where there is none, 0. */
+ * ellipse's centre, or CIEDE2000 from the reference. slope[] (may be NULL) is its derivative with each; at the target
+ * itself, where there is none, 0. */
 double bc_colour_callout_value(const bc_callout *callout, const double share[3], double slope[3]);
 
 /* The white point: of R = 1. */

@@ -37,26 +37,29 @@ static double lightness(double share)
     return share > STRAIGHT_BELOW ? cbrt(share) : (STRAIGHT_SLOPE * share + 16.0) / 116.0;
 }
 
+/* L*, a* and b* of X/Xn, Y/Yn and Z/Zn. */
+static bc_colour lab_of(const double share[3])
+{
+    const double f[3] = {lightness(share[0]), lightness(share[1]), lightness(share[2])};
+    return (bc_colour){.L = 116.0 * f[1] - 16.0, .a = A_FACTOR * (f[0] - f[1]), .b = B_FACTOR * (f[1] - f[2])};
+}
+
 void bc_colour_of(const double *R, bc_illuminant illuminant, bc_observer observer, bc_colour *colour)
 {
-    double value[3], white[3], f[3], photopic[3], sum;
+    double value[3], white[3], share[3], photopic[3], sum;
     tristimulus(R, illuminant, observer, value);
     tristimulus(NULL, illuminant, observer, white);
     tristimulus(R, illuminant, BC_OBSERVER_2, photopic);
     for (int c = 0; c < 3; c++)
-        f[c] = lightness(value[c] / white[c]);
+        share[c] = value[c] / white[c];
     sum = value[0] + value[1] + value[2];
-    *colour = (bc_colour){
-        .X = value[0],
-        .Y = value[1],
-        .Z = value[2],
-        .x = value[0] / sum, /* 0 / 0 is NAN */
-        .y = value[1] / sum,
-        .L = 116.0 * f[1] - 16.0,
-        .a = A_FACTOR * (f[0] - f[1]),
-        .b = B_FACTOR * (f[1] - f[2]),
-        .luminous = photopic[1] / 100.0,
-    };
+    *colour = lab_of(share);
+    colour->X = value[0];
+    colour->Y = value[1];
+    colour->Z = value[2];
+    colour->x = value[0] / sum; /* 0 / 0 is NAN */
+    colour->y = value[1] / sum;
+    colour->luminous = photopic[1] / 100.0;
     colour->chroma = hypot(colour->a, colour->b);
     colour->hue = colour->chroma < GREY ? NAN : fmod(atan2(colour->b, colour->a) + 2.0 * M_PI, 2.0 * M_PI);
 }
@@ -131,13 +134,6 @@ static double out_of_ellipse(const bc_callout *callout, const double share[3], d
                        ? (u * (c * of[0][k] + s * of[1][k]) / p + v * (c * of[1][k] - s * of[0][k]) / q) / out / 100.0
                        : 0.0;
     return out / 100.0;
-}
-
-/* L*, a* and b* of X/Xn, Y/Yn and Z/Zn. */
-static bc_colour lab_of(const double share[3])
-{
-    const double f[3] = {lightness(share[0]), lightness(share[1]), lightness(share[2])};
-    return (bc_colour){.L = 116.0 * f[1] - 16.0, .a = A_FACTOR * (f[0] - f[1]), .b = B_FACTOR * (f[1] - f[2])};
 }
 
 /* CIEDE2000 from the reference. Its slopes are differences over so small a step that what they miss lies below what
