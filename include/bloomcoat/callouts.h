@@ -40,6 +40,12 @@ typedef enum bc_scope {
     BC_SCOPE_PART,    /* both surfaces of a plane-parallel part and the glass between, added incoherently */
 } bc_scope;
 
+/* How far limits on a ratio s / p go. Below, one is more likely a ratio that was meant as percent; above, the ratio
+ * rises so steeply from one wavelength to the next, where the light in p nears 0, that samples of the band would miss
+ * its peaks. */
+#define BC_RATIO_LIMIT_LEAST 0.1
+#define BC_RATIO_LIMIT_MOST  10.0
+
 typedef struct bc_callout {
     char name[BC_CALLOUT_NAME_SIZE];
     bc_quantity quantity;
@@ -64,8 +70,8 @@ typedef struct bc_callout {
     bc_colour_value colour;
     bc_illuminant illuminant;
     bc_observer observer;
-    double target;      /* in hundredths; of one coordinate */
-    bc_ellipse ellipse; /* of BC_ELLIPSE_AB and BC_ELLIPSE_XY; a limit of 0.01 is the ellipse itself */
+    double target;       /* in hundredths; of one coordinate */
+    bc_ellipse ellipse;  /* of BC_ELLIPSE_AB and BC_ELLIPSE_XY; a limit of 0.01 is the ellipse itself */
     double reference[3]; /* of BC_COLOUR_DIFFERENCE: L*, a* and b* under the callout's light */
 } bc_callout;
 

@@ -148,8 +148,10 @@ static void add_colour_cells(const bc_callout *callout, bc_text *out)
         bc_text_add(out, ",%s", ellipse);
     } else if (bc_has_target(callout))
         bc_text_add(out, ",%s..%s", from, to);
-    else
-        bc_print_reference(reference, callout), bc_text_add(out, ",<= %s%s", to, reference);
+    else {
+        bc_print_reference(reference, callout);
+        bc_text_add(out, ",<= %s%s", to, reference);
+    }
     bc_text_add(out, ",%s,%s", bc_illuminant_word(callout->illuminant),
                 callout->observer == BC_OBSERVER_2 ? "2" : "10");
 }

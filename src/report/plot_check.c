@@ -75,7 +75,8 @@ static int style_of(bc_chart *chart, const char *label)
 static void add_curve(bc_chart *chart, const bc_check_curves *curves, const bc_light_curve *curve,
                       const bc_check_result *result)
 {
-    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
+    static const char *const plane[] = {
+        [BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
     char angle[64], place[64] = "", label[BC_CHART_TEXT];
     const bool name_glass = several_glasses(result), curved = result->finding[0].zone != NULL;
     bc_chart_item *item = bc_chart_add(chart, BC_CHART_LINE);

@@ -39,7 +39,8 @@ static void stretch(bc_plot_limits *limits, const bc_check_report *report, const
 static void add_curves(bc_chart *chart, size_t stack, size_t stacks, const bc_check_curves *curves,
                        const bc_callout *callout)
 {
-    static const char *const plane[] = {[BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
+    static const char *const plane[] = {
+        [BC_POL_S] = " s", [BC_POL_P] = " p", [BC_POL_UNPOLARIZED] = "", [BC_POL_RATIO] = ""};
     const bc_light *light = light_of(curves, callout);
     char letter[BC_COMPARE_MARK], angle[64], label[BC_CHART_TEXT];
     bc_compare_mark(letter, stack);

@@ -6,7 +6,6 @@
 #define MOST_OF_BAND  0.75  /* of its width may go; and of an aperture's zones */
 #define STEPS_OF_BAND 100.0 /* at least */
 #define ROOM          1e-9  /* so that rounding up leaves alone what is round */
-#define MOST_RATIO    10.0  /* as far as limits of s / p go */
 #define TENTH_DEGREE  (M_PI / 1800.0)
 
 static bool counts(size_t which, size_t row)
@@ -113,10 +112,12 @@ void bc_relax_limits(const bc_callouts *asked, size_t which, double factor, bc_c
     memcpy(changed, asked->callout, asked->count * sizeof *changed);
     for (size_t c = 0; c < asked->count; c++) {
         bc_callout *row = &changed[c];
-        const double ideal = bc_callout_ideal(row), most = row->polarization == BC_POL_RATIO ? MOST_RATIO : 1.0;
+        const bool ratio = row->polarization == BC_POL_RATIO;
+        const double least = ratio ? BC_RATIO_LIMIT_LEAST : 0.0, most = ratio ? BC_RATIO_LIMIT_MOST : 1.0;
+        const double ideal = bc_callout_ideal(row);
         const double easier = round_up(100.0 * fabs(row->limit - ideal) * factor) / 100.0;
         if (counts(which, c))
-            row->limit = row->sense == BC_AT_MOST ? fmin(ideal + easier, most) : fmax(0.0, ideal - easier);
+            row->limit = row->sense == BC_AT_MOST ? fmin(ideal + easier, most) : fmax(least, ideal - easier);
     }
 }
 

@@ -1,10 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "callout_columns.h"
 
-/* Below, a limit is more likely a ratio that was meant as percent; above, the ratio rises so steeply from one
- * wavelength to the next, where the light in p nears 0, that samples of the band would miss its peaks. */
-#define LEAST_PERCENT   10.0
-#define MOST_PERCENT    1000.0
+#define LEAST_PERCENT   (100.0 * BC_RATIO_LIMIT_LEAST)
+#define MOST_PERCENT    (100.0 * BC_RATIO_LIMIT_MOST)
 #define NEAREST_PERCENT 1e-6 /* to 100 */
 
 const char *bc_callout_ratio_fault(const bc_callout *callout, size_t *column)

@@ -173,7 +173,8 @@ static bc_status append(const bc_note *n, const row *r, bc_callouts *callouts, b
             ? bc_callout_set_reference(r->limit->percent, r->limit->reference, callout)
             : NULL;
     if (expected != NULL)
-        return bc_callout_ask(n->text, r->limit->at, error, "expected %s%s", expected, ellipse ? " of the ellipse" : "");
+        return bc_callout_ask(n->text, r->limit->at, error, "expected %s%s", expected,
+                              ellipse ? " of the ellipse" : "");
     if (of_ratio != NULL)
         return bc_callout_ask(n->text, r->limit->at, error, "expected %s", of_ratio);
     if (bc_callout_check_weight(callout, &inner) != BC_OK)
