@@ -107,5 +107,6 @@ TCase *stencil_case(void);
 TCase *behind_case(void);
 TCase *told_case(void);
 TCase *smooth_case(void);
+TCase *problem_case(void);
 
 #endif
