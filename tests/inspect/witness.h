@@ -108,5 +108,6 @@ TCase *behind_case(void);
 TCase *told_case(void);
 TCase *smooth_case(void);
 TCase *problem_case(void);
+TCase *band_tests(void);
 
 #endif
