@@ -10,7 +10,7 @@
 #include <string.h>
 
 #define POINTS   14
-#define LIMIT_NM 9.0 /* a wider step is a gap: from 430 to 450 nm */
+#define LIMIT_NM 10.0 /* a wider step is a gap: from 430 to 450 nm; one of just half of it is not wide */
 #define ROOM     (2 * POINTS + 4)
 
 static const double nm[POINTS] = {400.0, 405.0, 411.0, 415.0, 422.0, 430.0, 450.0,
@@ -128,7 +128,8 @@ START_TEST(a_mean_is_the_integral_of_straight_lines)
         variance += pow(share[k] * s.random[k] / total, 2.0);
         systematic += share[k] * s.systematic[k] / total;
     }
-    bc_band_mean(&s.curve, &callout, LIMIT_NM, &s.band);
+    for (int again = 0; again < 2; again++) /* nothing stays of what a band held before */
+        bc_band_mean(&s.curve, &callout, LIMIT_NM, &s.band);
     expect_survey(c, &s.band);
     ck_assert_double_eq_tol(s.band.covered_share, total / all, close);
     ck_assert_uint_eq(s.band.count, total > 0.0 ? 1 : 0);
@@ -237,6 +238,42 @@ START_TEST(what_each_point_counts)
 }
 END_TEST
 
+/* To first order: what a colour makes of each reading, by differences. */
+START_TEST(uncertainty_of_a_colour)
+{
+    enum { ROWS = 81 };
+    double at[ROWS], value[ROWS], random[ROWS], systematic[ROWS], variance = 0.0, sum = 0.0, middle;
+    const bc_curve curve = {ROWS, at, value, random, systematic, NULL, INFINITY};
+    const bc_callout callout = {.statistic = BC_AVERAGE,
+                                .from_nm = 380.0,
+                                .to_nm = 780.0,
+                                .colour = BC_COLOUR_B,
+                                .illuminant = BC_ILLUMINANT_D65,
+                                .observer = BC_OBSERVER_2,
+                                .weight = bc_weight_tristimulus(BC_ILLUMINANT_D65, BC_OBSERVER_2, 1)};
+    scene s;
+    make(&s);
+    for (size_t k = 0; k < ROWS; k++) {
+        at[k] = 380.0 + 5.0 * (double)k;
+        value[k] = 0.02 + 1e-4 * (double)k;
+        random[k] = 1e-4;
+        systematic[k] = 1e-4 * (1.0 + (double)k / ROWS);
+    }
+    bc_band_mean(&curve, &callout, LIMIT_NM, &s.band);
+    middle = s.of_band[0];
+    const double noise = s.noise[0], shared = s.shared[0];
+    for (size_t k = 0; k < ROWS; k++) {
+        value[k] += 1e-7;
+        bc_band_mean(&curve, &callout, LIMIT_NM, &s.band);
+        variance += pow((s.of_band[0] - middle) / 1e-7 * random[k], 2.0);
+        sum += (s.of_band[0] - middle) / 1e-7 * systematic[k];
+        value[k] -= 1e-7;
+    }
+    ck_assert_double_eq_tol(noise / sqrt(variance), 1.0, 1e-3);
+    ck_assert_double_eq_tol(shared / fabs(sum), 1.0, 1e-3);
+}
+END_TEST
+
 /* A band of one wavelength: measured, between two that were, in the gap, and outside; a mean there is the value. */
 START_TEST(one_wavelength)
 {
@@ -269,6 +306,7 @@ TCase *band_tests(void)
     tcase_add_test(tests, a_luminous_mean_is_a_sum);
     tcase_add_loop_test(tests, points_lie_on_the_curve, 0, CASES);
     tcase_add_test(tests, what_each_point_counts);
+    tcase_add_test(tests, uncertainty_of_a_colour);
     tcase_add_loop_test(tests, one_wavelength, 0, 8);
     return tests;
 }

@@ -414,6 +414,32 @@ START_TEST(priors_of_layers_and_indices)
 }
 END_TEST
 
+/* A design may lie in a longer array: what a process says of a material behind its last layer is not fitted. */
+START_TEST(no_prior_of_what_lies_behind)
+{
+    bc_process_row row = {.material = "1.70", .has_run_thickness_sigma = true, .run_thickness_sigma = 0.02};
+    const bc_process process = {.rows = 1, .row = &row};
+    bc_layer longer[LAYERS + 1];
+    bc_error error = {0};
+    bc_fit fit;
+    scene s;
+    open_scene(&s, &sights[0], false);
+    bc_stack design = s.b.design;
+    for (size_t j = 0; j < LAYERS; j++)
+        longer[j] = design.layer[j];
+    longer[LAYERS] = (bc_layer){bench_medium(&s.b, "1.70"), 50.0, false};
+    design.layer = longer;
+    bc_fit_setup setup = s.fit.setup;
+    setup.stack = &design;
+    setup.process = &process;
+    ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
+    ck_assert(!fit.has[BC_SHARED_RUN]);
+    ck_assert_uint_eq(fit.materials, 2);
+    bc_fit_close(&fit);
+    close_scene(&s);
+}
+END_TEST
+
 TCase *problem_case(void)
 {
     TCase *tests = tcase_create("problem");
@@ -425,5 +451,6 @@ TCase *problem_case(void)
     tcase_add_loop_test(tests, data_at_their_best_offset, 0, SIGHTS);
     tcase_add_test(tests, what_is_left);
     tcase_add_test(tests, priors_of_layers_and_indices);
+    tcase_add_test(tests, no_prior_of_what_lies_behind);
     return tests;
 }

@@ -109,5 +109,7 @@ TCase *told_case(void);
 TCase *smooth_case(void);
 TCase *problem_case(void);
 TCase *band_tests(void);
+TCase *likelihood_case(void);
+TCase *chamber_case(void);
 
 #endif
