@@ -15,7 +15,7 @@ int main(void)
         layer_index_case, curve_case,      outlier_case,    correction_case, runs_case,
         learn_case,       acceptance_case, parts_case,      control_case,    overlay_colour_case,
         stencil_case,     behind_case,     told_case,       factors_case,    smooth_case,
-        problem_case,     band_tests,      likelihood_case, chamber_case};
+        problem_case,     band_tests,      likelihood_case, chamber_case,    causes_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

@@ -111,5 +111,6 @@ TCase *problem_case(void);
 TCase *band_tests(void);
 TCase *likelihood_case(void);
 TCase *chamber_case(void);
+TCase *causes_case(void);
 
 #endif
