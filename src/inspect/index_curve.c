@@ -27,10 +27,10 @@ size_t bc_index_instrument_from(const bc_index_fit *fit)
     return fit->variables - BC_INSTRUMENT;
 }
 
-/* Half layer, half incident medium: Bruggeman's effective permittivity at equal parts. */
+/* Half layer, half incident medium: Bruggeman's effective permittivity e at equal parts, 4 e^2 = (a + b) e + 2 a b. */
 static double half_and_half(double n, double n0)
 {
-    const double a = n * n, b = n0 * n0, half = 0.25 * (a + b);
+    const double a = n * n, b = n0 * n0, half = 0.125 * (a + b);
     return sqrt(half + sqrt(half * half + 0.5 * a * b));
 }
 

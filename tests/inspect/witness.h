@@ -112,5 +112,6 @@ TCase *band_tests(void);
 TCase *likelihood_case(void);
 TCase *chamber_case(void);
 TCase *causes_case(void);
+TCase *index_fit_case(void);
 
 #endif
