@@ -3,93 +3,18 @@
  * The least-squares problem that an inspection solves, term by term: residuals against the 256-bit reference and
  * against priors worked out here, slopes against differences, covariance and evidence against determinants by LU.
  */
-#include "cause.h"
 #include "fit_variables.h"
-#include "witness.h"
+#include "problem.h"
 #include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <string.h>
-
-#define COUNT   61
-#define STEP_NM 2.0
-#define NOISE   2e-4
-#define LAYERS  6
-
-/* How the witness is looked at. */
-typedef struct sight {
-    double aoi_deg;
-    bc_polarization polarization;
-    bc_back_kind back;
-} sight;
 
 static const sight sights[] = {{0.0, BC_POL_UNPOLARIZED, BC_BACK_NONE},
                                {45.0, BC_POL_UNPOLARIZED, BC_BACK_SAME},
                                {45.0, BC_POL_UNPOLARIZED, BC_BACK_NONE},
                                {45.0, BC_POL_P, BC_BACK_UNCOATED}};
 #define SIGHTS ((int)(sizeof sights / sizeof *sights))
-
-/* Everything that can be uncertain is. */
-static const bc_extra everything = {.layer = 0.1,
-                                    .layer_at = 2,
-                                    .common = 0.05,
-                                    .material = 1,
-                                    .index = 0.04,
-                                    .scale = 0.1,
-                                    .wavelength = 0.9,
-                                    .constant = 0.005};
-
-typedef struct scene {
-    bench b;
-    bc_process_row row;
-    bc_process process;
-    bc_measurement scan;
-    bc_inspect_result result;
-    bc_inspection inspection;
-    bc_fit fit;
-} scene;
-
-static void open_scene(scene *s, const sight *look, bool all)
-{
-    bc_error error = {0};
-    memset(s, 0, sizeof *s);
-    bench_open(&s->b, "1.52", LAYERS, six_index, six_nm);
-    s->row = (bc_process_row){.material = "*",
-                              .has_thickness_sigma = true,
-                              .thickness_sigma = 0.02,
-                              .has_run_thickness_sigma = true,
-                              .run_thickness_sigma = -0.03,
-                              .has_index_sigma = true,
-                              .index_sigma = 0.01};
-    s->process = (bc_process){.rows = 1, .row = &s->row};
-    s->b.setup.process = &s->process;
-    s->b.setup.uncertainty = 2e-3;
-    s->b.setup.scale_uncertainty = 0.02;
-    s->b.setup.wavelength_uncertainty_nm = 0.6;
-    s->b.setup.aoi_rad = look->aoi_deg * DEGREE;
-    s->b.setup.polarization = look->polarization;
-    s->b.setup.back = (bc_back){.kind = look->back, .substrate_mm = 1.0};
-    const truth t = bench_truth(&s->b);
-    s->scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 450.0, STEP_NM, COUNT);
-    scan_disturb(&s->b, &s->scan, NOISE, 1e-3);
-    scan_know_noise(&s->scan, NOISE);
-    s->inspection = (bc_inspection){.setup = &s->b.setup, .result = &s->result};
-    ck_assert_int_eq(bc_readings_open(&s->scan, &s->b.setup, &s->inspection.readings, &error), BC_OK);
-    s->inspection.readings.T.outlier[7] = true;
-    bc_fit_setup setup = bc_fit_setup_of(&s->inspection);
-    setup.weak = false;
-    setup.extra = all ? &everything : NULL;
-    ck_assert_int_eq(bc_fit_open(&setup, &s->fit, &error), BC_OK);
-    s->fit.inflation = 1.5;
-}
-
-static void close_scene(scene *s)
-{
-    bc_fit_close(&s->fit);
-    bc_readings_close(&s->inspection.readings);
-    bc_measurement_clear(&s->scan);
-    bench_close(&s->b);
-}
 
 /* Layers, two indices, seven numbers that are shared; each as far off as it may be. */
 #define SIZE (LAYERS + 2 + BC_SHARED)
@@ -111,8 +36,8 @@ START_TEST(residuals_are_the_model_less_the_readings)
 {
     const double shift_nm = shared[BC_SHARED_WAVELENGTH] * hypot(0.3, 0.9), stretch = 1.0 + 0.25 * hypot(0.01, 0.1);
     double R[COUNT], T[COUNT], nm[COUNT];
-    scene s;
-    open_scene(&s, &sights[_i], true);
+    problem s;
+    problem_open(&s, &sights[_i], true);
     const bc_family family = {.free = LAYERS, .index = true};
     bc_fit_layout at = bc_fit_lay_out(&s.fit, &family);
     ck_assert_uint_eq(at.size, SIZE);
@@ -147,7 +72,7 @@ START_TEST(residuals_are_the_model_less_the_readings)
         ck_assert_double_eq(gsl_vector_get(f, 2 * COUNT + LAYERS + 2 + i), shared[i]);
     gsl_vector_free(x);
     gsl_vector_free(f);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -182,8 +107,8 @@ static void expect_slopes(bc_fit_layout *at, gsl_vector *x, size_t loose)
 /* One layer beyond 0 as well, where a thickness is folded. */
 START_TEST(slopes_are_those_of_the_residuals)
 {
-    scene s;
-    open_scene(&s, &sights[_i], true);
+    problem s;
+    problem_open(&s, &sights[_i], true);
     const bc_family family = {.free = LAYERS, .index = true};
     bc_fit_layout at = bc_fit_lay_out(&s.fit, &family);
     gsl_vector *x = gsl_vector_alloc(SIZE);
@@ -191,7 +116,7 @@ START_TEST(slopes_are_those_of_the_residuals)
     gsl_vector_set(x, 5, -3.0);
     expect_slopes(&at, x, LAYERS + 2 + BC_SHARED_WAVELENGTH);
     gsl_vector_free(x);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -199,8 +124,8 @@ END_TEST
 START_TEST(a_family_of_thicknesses)
 {
     double base[LAYERS], map[2 * LAYERS];
-    scene s;
-    open_scene(&s, &sights[0], true);
+    problem s;
+    problem_open(&s, &sights[0], true);
     for (size_t j = 0; j < LAYERS; j++) {
         base[j] = 0.3 * six_nm[j] - (j == 3 ? 60.0 : 0.0);
         map[2 * j] = j % 2 == 0 ? six_nm[j] : 0.1 * six_nm[j];
@@ -227,7 +152,7 @@ START_TEST(a_family_of_thicknesses)
     ck_assert(point.shared[BC_SHARED_RUN] == 0.0 && point.shared[BC_SHARED_COMMON] == 0.0);
     gsl_vector_free(x);
     gsl_vector_free(f);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -236,8 +161,8 @@ START_TEST(a_point_has_its_squares)
 {
     double thickness_nm[LAYERS], index[2], all = 0.0, some = 0.0;
     bc_fit_point point = {.thickness_nm = thickness_nm, .dn = index};
-    scene s;
-    open_scene(&s, &sights[0], true);
+    problem s;
+    problem_open(&s, &sights[0], true);
     const bc_family family = {.free = LAYERS, .index = true};
     bc_fit_layout at = bc_fit_lay_out(&s.fit, &family);
     gsl_vector *x = gsl_vector_alloc(SIZE), *again = gsl_vector_alloc(SIZE), *f = gsl_vector_alloc(at.rows);
@@ -258,7 +183,7 @@ START_TEST(a_point_has_its_squares)
     gsl_vector_free(x);
     gsl_vector_free(again);
     gsl_vector_free(f);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -270,9 +195,9 @@ START_TEST(covariance_and_evidence)
     double thickness_nm[LAYERS], index[2], cost = 0.0, widths = 0.0, evidence;
     bc_fit_point point = {.thickness_nm = thickness_nm, .dn = index};
     bc_error error = {0};
-    scene s;
+    problem s;
     int sign;
-    open_scene(&s, &sights[_i], true);
+    problem_open(&s, &sights[_i], true);
     for (size_t j = 0; j < LAYERS; j++) {
         thickness_nm[j] = six_nm[j] + away_nm[j];
         widths += log(s.fit.prior_sigma[j]);
@@ -309,7 +234,7 @@ START_TEST(covariance_and_evidence)
     gsl_permutation_free(order);
     gsl_matrix_free(square);
     gsl_matrix_free(product);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -317,8 +242,8 @@ END_TEST
 START_TEST(data_at_their_best_offset)
 {
     double thickness_nm[LAYERS], expected = 0.0;
-    scene s;
-    open_scene(&s, &sights[_i], false);
+    problem s;
+    problem_open(&s, &sights[_i], false);
     for (size_t j = 0; j < LAYERS; j++)
         thickness_nm[j] = six_nm[j] + away_nm[j];
     const double found = bc_fit_chi_squared(&s.fit, thickness_nm);
@@ -332,7 +257,7 @@ START_TEST(data_at_their_best_offset)
         expected += at[1] - pow(at[2] - at[0], 2.0) / (8.0 * (at[2] + at[0] - 2.0 * at[1]));
     }
     ck_assert_double_eq_tol(found / expected, 1.0, 1e-6);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -341,8 +266,8 @@ START_TEST(what_is_left)
 {
     double thickness_nm[LAYERS], index[2], left[COUNT], square = 0.0, rms, in_noise;
     bc_fit_point point = {.thickness_nm = thickness_nm, .dn = index};
-    scene s;
-    open_scene(&s, &sights[0], true);
+    problem s;
+    problem_open(&s, &sights[0], true);
     for (size_t j = 0; j < LAYERS; j++)
         thickness_nm[j] = six_nm[j] + away_nm[j];
     memcpy(index, dn, sizeof index);
@@ -362,81 +287,7 @@ START_TEST(what_is_left)
     bc_fit_residual(&s.fit, &point, &rms, &in_noise);
     ck_assert_double_eq_tol(rms, sqrt(square / (2 * COUNT - 1)), 1e-12);
     ck_assert_double_eq_tol(in_noise, sqrt(weighted / (2 * COUNT - 1)), 1e-9);
-    close_scene(&s);
-}
-END_TEST
-
-/* What a process says counts in place of what is usual; no width is more than the weak prior's, a quarter and 2 nm. */
-START_TEST(priors_of_layers_and_indices)
-{
-    bc_error error = {0};
-    bc_fit fit;
-    scene s;
-    open_scene(&s, &sights[0], false);
-    bc_fit_setup setup = s.fit.setup;
-    const bc_extra scattered = {.scatter = 0.07, .material = SIZE_MAX, .common = 0.05};
-    setup.extra = &scattered;
-    setup.usual_scatter = 0.01;
-    ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
-    for (size_t j = 0; j < LAYERS; j++) {
-        ck_assert_double_eq_tol(fit.prior_sigma[j], 0.07 * six_nm[j], 1e-12);
-        ck_assert_double_eq_tol(fit.prior_bias[1][j], 0.05 * six_nm[j], 1e-12);
-        ck_assert_double_eq_tol(fit.prior_bias[0][j], -0.03 * six_nm[j], 1e-12);
-    }
-    bc_fit_close(&fit);
-    setup.extra = NULL;
-    for (int way = 0; way < 4; way++) { /* nothing known: usual; weak; known by a process that is far too wide */
-        s.row.thickness_sigma = way == 2 ? 3.0 : 0.0;
-        setup.weak = way == 1;
-        setup.usual_scatter = way == 3 ? 0.0 : 0.01;
-        ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
-        for (size_t j = 0; j < LAYERS; j++) {
-            ck_assert_double_eq_tol(fit.prior_sigma[j], way == 0 ? 0.01 * six_nm[j] : 0.25 * six_nm[j] + 2.0, 1e-12);
-            ck_assert_double_eq(fit.prior_bias[0][j], way == 1 ? 0.0 : s.row.run_thickness_sigma * six_nm[j]);
-        }
-        ck_assert(fit.has_index && fit.has[BC_SHARED_FIRST] && fit.has[BC_SHARED_SECOND] && fit.has[BC_SHARED_SCALE]);
-        ck_assert(fit.has[BC_SHARED_RUN] == (way != 1) && !fit.has[BC_SHARED_COMMON] && !fit.has[BC_SHARED_CONSTANT]);
-        bc_fit_close(&fit);
-    }
-    for (int way = 0; way < 5; way++) {
-        static const double index_sigma[] = {0.2, 0.0, 0.0, 0.0, 0.0};
-        static const double expected[] = {0.05, 0.05, 0.013, 1e-9, 1e-9};
-        s.row.index_sigma = index_sigma[way];
-        s.row.has_index_sigma = way == 0 || way == 3;
-        setup.fit_index = way < 2;
-        setup.usual_index = way == 4 ? 0.0 : 0.013;
-        ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
-        ck_assert_double_eq(fit.index_sigma[1], expected[way]);
-        ck_assert_int_eq(fit.has_index, way < 3);
-        bc_fit_close(&fit);
-    }
-    close_scene(&s);
-}
-END_TEST
-
-/* A design may lie in a longer array: what a process says of a material behind its last layer is not fitted. */
-START_TEST(no_prior_of_what_lies_behind)
-{
-    bc_process_row row = {.material = "1.70", .has_run_thickness_sigma = true, .run_thickness_sigma = 0.02};
-    const bc_process process = {.rows = 1, .row = &row};
-    bc_layer longer[LAYERS + 1];
-    bc_error error = {0};
-    bc_fit fit;
-    scene s;
-    open_scene(&s, &sights[0], false);
-    bc_stack design = s.b.design;
-    for (size_t j = 0; j < LAYERS; j++)
-        longer[j] = design.layer[j];
-    longer[LAYERS] = (bc_layer){bench_medium(&s.b, "1.70"), 50.0, false};
-    design.layer = longer;
-    bc_fit_setup setup = s.fit.setup;
-    setup.stack = &design;
-    setup.process = &process;
-    ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
-    ck_assert(!fit.has[BC_SHARED_RUN]);
-    ck_assert_uint_eq(fit.materials, 2);
-    bc_fit_close(&fit);
-    close_scene(&s);
+    problem_close(&s);
 }
 END_TEST
 
@@ -450,7 +301,5 @@ TCase *problem_case(void)
     tcase_add_loop_test(tests, covariance_and_evidence, 0, SIGHTS);
     tcase_add_loop_test(tests, data_at_their_best_offset, 0, SIGHTS);
     tcase_add_test(tests, what_is_left);
-    tcase_add_test(tests, priors_of_layers_and_indices);
-    tcase_add_test(tests, no_prior_of_what_lies_behind);
     return tests;
 }

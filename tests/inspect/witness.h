@@ -113,5 +113,11 @@ TCase *likelihood_case(void);
 TCase *chamber_case(void);
 TCase *causes_case(void);
 TCase *index_fit_case(void);
+TCase *evidence_case(void);
+TCase *forecast_case(void);
+TCase *rows_case(void);
+TCase *found_case(void);
+TCase *priors_case(void);
+TCase *prospect_case(void);
 
 #endif

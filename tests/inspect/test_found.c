@@ -1,0 +1,374 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * What is told of a fit: how far it is trusted, what a scan says of its layers by itself, which layers are known and
+ * off, where a loss is, the curve behind the noise.
+ */
+#include "cause.h"
+#include "fit_variables.h"
+#include "residue.h"
+#include "smooth.h"
+#include "witness.h"
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_linalg.h>
+#include <gsl/gsl_randist.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LAYERS 4
+#define COUNT  101
+#define NOISE  3e-4
+
+static const double thick_nm[LAYERS] = {92.0, 118.0, 60.0, 70.0};
+
+typedef struct scene {
+    bench b;
+    bc_measurement scan;
+    double dn[2];
+    bc_layer_estimate layer[LAYERS];
+    double information[LAYERS * LAYERS], pull[LAYERS], covariance[LAYERS * LAYERS];
+    bc_inspect_result result;
+    bc_inspection inspection;
+} scene;
+
+/* Noise that neighbours share by `alike`. */
+static void open_scene(scene *s, unsigned what, double alike, bool instrument)
+{
+    bc_error error = {0};
+    memset(s, 0, sizeof *s);
+    bench_open(&s->b, "1.52", LAYERS, six_index, thick_nm);
+    if (instrument) {
+        s->b.setup.uncertainty = 1e-3;
+        s->b.setup.scale_uncertainty = 0.01;
+        s->b.setup.fit_index = true;
+    }
+    const truth t = bench_truth(&s->b);
+    s->scan = bench_scan(&t, what, 400.0, 4.0, COUNT);
+    double *const value[] = {s->scan.R.value, s->scan.T.value};
+    for (size_t q = 0; q < 2; q++)
+        for (size_t i = 0, first = 1; value[q] != NULL && i < COUNT; i++) {
+            static double before;
+            before = (first ? 0.0 : alike * before) + gsl_ran_gaussian(s->b.random, NOISE);
+            value[q][i] += before;
+            first = 0;
+        }
+    scan_know_noise(&s->scan, NOISE);
+    s->result = (bc_inspect_result){.good_fit = true,
+                                    .layers = LAYERS,
+                                    .layer = s->layer,
+                                    .materials = 2,
+                                    .information = s->information,
+                                    .pull = s->pull,
+                                    .covariance = s->covariance};
+    s->inspection = (bc_inspection){.setup = &s->b.setup, .result = &s->result, .dn = s->dn};
+    ck_assert_int_eq(bc_readings_open(&s->scan, &s->b.setup, &s->inspection.readings, &error), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&s->inspection);
+    ck_assert_int_eq(bc_fit_again(&s->inspection, &setup, &error), BC_OK);
+}
+
+static void close_scene(scene *s)
+{
+    bc_solution_clear(&s->inspection.solution);
+    bc_fit_close(&s->inspection.fit);
+    bc_readings_close(&s->inspection.readings);
+    bc_measurement_clear(&s->scan);
+    bench_close(&s->b);
+}
+
+/* Noise is taken for what the rest shows: its size, with what was fitted taken off the points, times how many points go
+ * into an independent one. Of noise that is (1 + r) / (1 - r), r the first autocorrelation (Box and Jenkins, Time
+ * Series Analysis; from memory); of what is more than noise the sum of those that are positive. Loop: both. */
+START_TEST(noise_as_the_rest_shows_it)
+{
+    double left[COUNT], square = 0.0, most = 1.0;
+    scene s;
+    open_scene(&s, BC_MEASURED_R, _i == 0 ? 0.4 : 0.9, false);
+    bc_fit *fit = &s.inspection.fit;
+    bc_solution *solution = &s.inspection.solution;
+    bc_fit_remainder(fit, &solution->point, 0, left);
+    for (size_t i = 0; i < COUNT; i++)
+        square += left[i] * left[i];
+    const double residual = sqrt(square / COUNT) / NOISE;
+    ck_assert(_i == 0 ? residual < 1.5 : residual > 1.5);
+    solution->residual = residual;
+    for (size_t lag = 1; lag < COUNT / 2; lag++) {
+        double product = 0.0;
+        for (size_t i = lag; i < COUNT; i++)
+            product += left[i] * left[i - lag] / square;
+        if (!(product > 0.0))
+            break;
+        if (_i == 0) {
+            most = (1.0 + product) / (1.0 - product);
+            break;
+        }
+        most += 2.0 * product;
+    }
+    ck_assert_int_eq(bc_solve_errors(fit, solution, NULL), BC_OK);
+    ck_assert_double_eq_tol(fit->inflation, fmax(1.0, residual * sqrt(COUNT / (COUNT - (double)LAYERS)) * sqrt(most)),
+                            1e-9);
+    ck_assert_double_eq_tol(solution->residual, residual, 0.01);
+    close_scene(&s);
+}
+END_TEST
+
+/* What the scan alone says of the layers: the block of the layers of the inverse of all, inverted again (Schur
+ * complement), the priors of indices and instrument in it and those of the layers not. At the minimum both pull alike.
+ */
+START_TEST(what_the_scan_alone_says)
+{
+    scene s;
+    open_scene(&s, BC_MEASURED_R, 0.0, true);
+    const bc_fit *fit = &s.inspection.fit;
+    const bc_solution *solution = &s.inspection.solution;
+    const size_t size = solution->size;
+    ck_assert_uint_eq(size, LAYERS + 2 + 2);
+    gsl_matrix *all = gsl_matrix_alloc(size, size), *inverse = gsl_matrix_alloc(size, size);
+    gsl_permutation *order = gsl_permutation_alloc(size);
+    int sign;
+    for (size_t i = 0; i < size; i++)
+        for (size_t k = 0; k < size; k++) {
+            const double width = i < LAYERS + 2 ? 0.05 : 1.0; /* of an index of which nobody says it */
+            gsl_matrix_set(all, i, k,
+                           solution->information[i * size + k] + (i == k && i >= LAYERS ? 1.0 / (width * width) : 0.0));
+        }
+    gsl_linalg_LU_decomp(all, order, &sign);
+    gsl_linalg_LU_invert(all, order, inverse);
+    gsl_matrix_view block = gsl_matrix_submatrix(inverse, 0, 0, LAYERS, LAYERS);
+    gsl_matrix *again = gsl_matrix_alloc(LAYERS, LAYERS), *alone = gsl_matrix_alloc(LAYERS, LAYERS);
+    gsl_permutation *of_layers = gsl_permutation_alloc(LAYERS);
+    gsl_matrix_memcpy(again, &block.matrix);
+    gsl_linalg_LU_decomp(again, of_layers, &sign);
+    gsl_linalg_LU_invert(again, of_layers, alone);
+    ck_assert_int_eq(bc_keep_information(&s.inspection, NULL), BC_OK);
+    for (size_t j = 0; j < LAYERS; j++) {
+        const double weak = 0.25 * thick_nm[j] + 2.0, nm = solution->point.thickness_nm[j];
+        double pull = (nm - thick_nm[j]) / (weak * weak);
+        for (size_t k = 0; k < LAYERS; k++) {
+            const double found = s.information[j * LAYERS + k];
+            ck_assert_double_eq_tol(found, gsl_matrix_get(alone, j, k),
+                                    1e-6 * sqrt(gsl_matrix_get(alone, j, j) * gsl_matrix_get(alone, k, k)));
+            pull += found * solution->point.thickness_nm[k];
+        }
+        ck_assert_double_eq_tol(s.pull[j] / pull, 1.0, 1e-9);
+    }
+    ck_assert_uint_eq(fit->materials, 2);
+    gsl_permutation_free(of_layers);
+    gsl_permutation_free(order);
+    gsl_matrix_free(alone);
+    gsl_matrix_free(again);
+    gsl_matrix_free(inverse);
+    gsl_matrix_free(all);
+    close_scene(&s);
+}
+END_TEST
+
+/* A layer is known to a fortieth and 0.2 nm; off by more than chance, one per cent for all layers together
+ * (Bonferroni), and more than a chamber can be set to; and beyond the factor that the others share, weighted by what is
+ * known. */
+START_TEST(layers_known_and_off)
+{
+    scene s;
+    open_scene(&s, BC_MEASURED_R, 0.0, false);
+    bc_solution *solution = &s.inspection.solution;
+    const double z = gsl_cdf_ugaussian_Pinv(1.0 - 0.005 / LAYERS);
+    static const double known[LAYERS] = {0.99, 1.01, 0.1, 1e-4}, off[LAYERS] = {1.01, 5.0, 0.99, 0.0};
+    double sigma[LAYERS], nm[LAYERS], sum = 0.0, weights = 0.0;
+    for (size_t j = 0; j < LAYERS; j++) {
+        sigma[j] = known[j] * (0.025 * thick_nm[j] + 0.2);
+        nm[j] = thick_nm[j] + (j == 3 ? 4.9e-4 * thick_nm[j] : (j == 2 ? -1.0 : 1.0) * off[j] * z * sigma[j]);
+        for (size_t k = 0; k < solution->size; k++)
+            solution->covariance[j * solution->size + k] = j == k ? sigma[j] * sigma[j] : 0.01 * (double)(j + k);
+        solution->point.thickness_nm[j] = nm[j];
+    }
+    ck_assert_int_eq(bc_tell_layers(&s.inspection, NULL), BC_OK);
+    for (size_t j = 0; j < LAYERS; j++) {
+        ck_assert_double_eq(s.layer[j].fitted_nm, nm[j]);
+        ck_assert_double_eq(s.layer[j].design_nm, thick_nm[j]);
+        ck_assert_double_eq_tol(s.layer[j].sigma_nm, sigma[j], 1e-12);
+        ck_assert_int_eq(s.layer[j].known, j != 1);
+        ck_assert_int_eq(s.layer[j].off, j == 0); /* the second is not known, the others are within */
+        ck_assert_double_eq(s.covariance[j * LAYERS + (j + 1) % LAYERS], 0.01 * (double)(j + (j + 1) % LAYERS));
+        if (j == 0 || j == 1)
+            continue;
+        const double weight = pow(thick_nm[j] / sigma[j], 2.0); /* those known besides the first */
+        sum += weight * nm[j] / thick_nm[j];
+        weights += weight;
+    }
+    ck_assert_double_eq_tol(s.layer[0].beyond, nm[0] / thick_nm[0] / (sum / weights) - 1.0, 1e-9);
+    close_scene(&s);
+}
+END_TEST
+
+/* A good fit leaves twice the noise at most, or 0.01 %, or as much as the instrument is uncertain by, but no more than
+ * most_left; and no offset of more than four standard uncertainties, unless there is a loss. */
+START_TEST(what_is_a_good_fit)
+{
+    static const struct {
+        double residual, rms, systematic, most_left, offset[2];
+        bool loss, good;
+    } cases[] = {
+        {1.99, 9.0, 0.0, 1.0, {0.0, 0.0}, false, true},      {2.01, 9.9e-5, 0.0, 0.0, {0.0, 0.0}, false, true},
+        {2.01, 1.01e-4, 0.0, 1.0, {0.0, 0.0}, false, false}, {2.01, 1.9e-3, 2e-3, 1.0, {0.0, 0.0}, false, true},
+        {2.01, 2.1e-3, 2e-3, 1.0, {0.0, 0.0}, false, false}, {2.01, 1.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, false},
+        {2.01, 0.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, true}, {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, false, false},
+        {1.0, 1e-5, 0.0, 1.0, {0.0, -4.1}, false, false},    {1.0, 1e-5, 0.0, 1.0, {3.9, -3.9}, false, true},
+        {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, true, true}};
+    for (size_t q = 0; q < 2; q++)
+        for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+            double systematic[2][5] = {{9.0, 0.0, 0.0, 0.0, 9.0}, {9.0, 0.0, 0.0, 0.0, 9.0}}; /* beyond the tables */
+            bc_inspect_result result = {.absorption.shape = cases[c].loss ? BC_ABSORPTION_BELOW : BC_ABSORPTION_NONE};
+            bc_inspection inspection = {.result = &result, .most_left = cases[c].most_left};
+            bc_solution solution = {.residual = cases[c].residual, .rms = cases[c].rms};
+            systematic[q][3] = cases[c].systematic;
+            inspection.readings = (bc_readings){
+                .count = 5, .first = 1, .inside = 3, .R.systematic = systematic[0], .T.systematic = systematic[1]};
+            memcpy(solution.point.shared, cases[c].offset, sizeof cases[c].offset);
+            ck_assert_msg(bc_is_good_fit(&inspection, &solution) == cases[c].good, "case %zu", c);
+        }
+}
+END_TEST
+
+/* Half of the scan's rms about its mean, or a twentieth of its level: R, or what T lacks. */
+START_TEST(most_that_may_be_left)
+{
+    double R[4] = {9.0, 0.02, 0.04, 9.0}, T[4] = {9.0, 0.90, 0.96, 9.0};
+    const bc_reading of_R = {.value = R}, of_T = {.value = T};
+    bc_inspection inspection = {0};
+    inspection.fit.setup = (bc_fit_setup){.readings = 2, .reading = {&of_R, &of_T}, .first = 1, .count = 2};
+    inspection.fit.rows = 4;
+    bc_find_most_left(&inspection);
+    ck_assert_double_eq_tol(inspection.most_left, 0.5 * sqrt((2.0 * 1e-4 + 2.0 * 9e-4) / 4.0), 1e-12);
+    R[1] = R[2] = 0.4;
+    T[1] = T[2] = 0.7;
+    bc_find_most_left(&inspection);
+    ck_assert_double_eq_tol(inspection.most_left, 0.05 * sqrt((0.16 + 0.09) / 2.0), 1e-12);
+}
+END_TEST
+
+/* A loss put into T between two wavelengths: averaged over five points, told with its uncertainty and where it ends. */
+START_TEST(where_a_loss_ends)
+{
+    static const struct {
+        double from_nm, to_nm, lost;
+        bc_absorption_shape shape;
+        double edge_nm;
+    } cases[] = {{400.0, 500.0, 0.02, BC_ABSORPTION_BELOW, 508.0},
+                 {600.0, 800.0, 0.02, BC_ABSORPTION_ABOVE, 592.0},
+                 {400.0, 800.0, 0.02, BC_ABSORPTION_EVERYWHERE, 800.0},
+                 {400.0, 800.0, 0.0009, BC_ABSORPTION_NONE, 0.0},
+                 {400.0, 800.0, 0.0011, BC_ABSORPTION_EVERYWHERE, 800.0}};
+    scene s;
+    open_scene(&s, BC_MEASURED_R | BC_MEASURED_T, 0.0, false);
+    bc_readings *readings = &s.inspection.readings;
+    bc_fit_look(&s.inspection.fit, thick_nm, NULL, 0.0, false);
+    for (size_t i = 0; i < COUNT; i++) {
+        const double nm = readings->wavelength_nm[i];
+        readings->R.value[i] = s.inspection.fit.model[0][i];
+        readings->T.value[i] = s.inspection.fit.model[1][i];
+        if (nm >= cases[_i].from_nm && nm <= cases[_i].to_nm)
+            readings->T.value[i] -= cases[_i].lost;
+        readings->R.noise[i] = 1e-4;
+        readings->T.noise[i] = 2e-4;
+        readings->R.systematic[i] = 3e-5;
+        readings->T.systematic[i] = 4e-5;
+    }
+    memcpy(s.inspection.solution.point.thickness_nm, thick_nm, sizeof thick_nm);
+    ck_assert_int_eq(bc_find_absorption(&s.inspection, NULL), BC_OK);
+    const bc_absorption *found = &s.result.absorption;
+    ck_assert(found->judged);
+    ck_assert_int_eq(found->shape, cases[_i].shape);
+    if (found->shape != BC_ABSORPTION_NONE) {
+        ck_assert_double_eq_tol(found->most, cases[_i].lost, 1e-9);
+        ck_assert_double_eq_tol(found->edge_nm, cases[_i].edge_nm, 1e-9);
+        /* at an end the average is over three points */
+        const double averaged =
+            hypot(1e-4, 2e-4) / sqrt(found->most_nm <= 400.0 || found->most_nm >= 800.0 ? 3.0 : 5.0);
+        if (found->most_nm != 404.0 && found->most_nm != 796.0)
+            ck_assert_double_eq_tol(found->most_sigma, hypot(averaged, 5e-5), 1e-9);
+    }
+    close_scene(&s);
+}
+END_TEST
+
+/* The curve behind the noise and its uncertainty are those of a Gaussian process about the fitted layers, here by its
+ * whole covariance (Rasmussen and Williams, Gaussian Processes for Machine Learning, 2.2 and 2.7; from memory). */
+START_TEST(the_curve_is_a_gaussian_process)
+{
+    static double K[COUNT][COUNT], J[(COUNT + LAYERS) * LAYERS], f[COUNT + LAYERS];
+    bc_smooth smooth;
+    scene s;
+    open_scene(&s, BC_MEASURED_R, 0.0, false);
+    for (size_t i = 0; i < COUNT; i++) /* something the layers do not make */
+        s.inspection.readings.R.value[i] += 6e-4 * sin((double)i / 9.0);
+    const bc_fit_setup setup = bc_fit_setup_of(&s.inspection);
+    ck_assert_int_eq(bc_fit_again(&s.inspection, &setup, NULL), BC_OK);
+    s.result.good_fit = true;
+    ck_assert_int_eq(bc_smooth_open(&s.inspection, &smooth, NULL), BC_OK);
+    ck_assert(smooth.tau > 0.2);
+    s.inspection.fit.inflation = 1.0;
+    ck_assert_int_eq(bc_fit_linearize(&s.inspection.fit, &s.inspection.solution.point, J, f, NULL), BC_OK);
+    double optical_nm = 0.0, square = 0.0, spent = 0.0;
+    for (size_t j = 0; j < LAYERS; j++)
+        optical_nm += atof(six_index[j]) * thick_nm[j];
+    const double length = 1.0 / (12.0 * optical_nm);
+    /* in units of the noise: the prior of the curve about the linearized fit, whose layers are N(0, prior) */
+    for (size_t i = 0; i < COUNT; i++)
+        for (size_t k = 0; k < COUNT; k++) {
+            const double x = (1.0 / s.scan.wavelength_nm[i] - 1.0 / s.scan.wavelength_nm[k]) / length;
+            K[i][k] = smooth.tau * smooth.tau * exp(-0.5 * x * x);
+            for (size_t j = 0; j < LAYERS; j++)
+                K[i][k] += J[i * LAYERS + j] * J[k * LAYERS + j] * pow(0.25 * thick_nm[j] + 2.0, 2.0);
+        }
+    gsl_matrix *all = gsl_matrix_alloc(COUNT, COUNT), *inverse = gsl_matrix_alloc(COUNT, COUNT);
+    gsl_permutation *order = gsl_permutation_alloc(COUNT);
+    int sign;
+    for (size_t i = 0; i < COUNT; i++)
+        for (size_t k = 0; k < COUNT; k++)
+            gsl_matrix_set(all, i, k, K[i][k] + (i == k ? 1.0 : 0.0));
+    gsl_linalg_LU_decomp(all, order, &sign);
+    gsl_linalg_LU_invert(all, order, inverse);
+    double sigma[COUNT], rest[COUNT];
+    for (size_t i = 0; i < COUNT; i++) {
+        double value = 0.0, variance = K[i][i];
+        for (size_t k = 0; k < COUNT; k++)
+            for (size_t l = 0; l < COUNT; l++) {
+                /* the priors' rows: where the layers are expected beside where they were linearized */
+                double away = -f[l];
+                for (size_t j = 0; j < LAYERS; j++)
+                    away += J[l * LAYERS + j] * f[COUNT + j] * (0.25 * thick_nm[j] + 2.0);
+                value += K[i][k] * gsl_matrix_get(inverse, k, l) * away;
+                variance -= K[i][k] * gsl_matrix_get(inverse, k, l) * K[l][i];
+            }
+        for (size_t j = 0; j < LAYERS; j++)
+            value -= J[i * LAYERS + j] * f[COUNT + j] * (0.25 * thick_nm[j] + 2.0);
+        const double model = s.inspection.readings.R.value[i] + NOISE * f[i], curve = model + NOISE * value;
+        sigma[i] = NOISE * sqrt(variance);
+        ck_assert_double_eq_tol(smooth.value[0][i], curve, 0.15 * NOISE); /* sines are as good as that */
+        rest[i] = (s.inspection.readings.R.value[i] - curve) / NOISE;
+        square += rest[i] * rest[i];
+        spent += variance;
+    }
+    const double chi = sqrt(fmax(0.5, fmax(1.0, bc_residue_points_in_one(COUNT, rest)) * square / (COUNT - spent)));
+    ck_assert_double_eq_tol(smooth.freedom, COUNT - spent, 1.0);
+    for (size_t i = 0; i < COUNT; i++)
+        ck_assert_double_eq_tol(bc_smooth_sigma(&smooth, BC_R, i) / (chi * sigma[i]), 1.0, 0.08);
+    gsl_permutation_free(order);
+    gsl_matrix_free(inverse);
+    gsl_matrix_free(all);
+    bc_smooth_close(&smooth);
+    close_scene(&s);
+}
+END_TEST
+
+TCase *found_case(void)
+{
+    TCase *tests = tcase_create("found");
+    tcase_add_loop_test(tests, noise_as_the_rest_shows_it, 0, 2);
+    tcase_add_test(tests, what_the_scan_alone_says);
+    tcase_add_test(tests, layers_known_and_off);
+    tcase_add_test(tests, what_is_a_good_fit);
+    tcase_add_test(tests, most_that_may_be_left);
+    tcase_add_loop_test(tests, where_a_loss_ends, 0, 5);
+    tcase_add_test(tests, the_curve_is_a_gaussian_process);
+    return tests;
+}
