@@ -384,7 +384,7 @@ END_TEST
 
 TCase *index_fit_case(void)
 {
-    TCase *tests = tcase_create("index fit");
+    TCase *tests = tcase_create("index_fit");
     tcase_add_loop_test(tests, points_that_are_fitted, 0, 2);
     tcase_add_loop_test(tests, curves_of_every_shape, 0, MODELS);
     tcase_add_loop_test(tests, a_descent_ends_at_the_minimum, 0, 2 * MODELS);

@@ -119,5 +119,7 @@ TCase *rows_case(void);
 TCase *found_case(void);
 TCase *priors_case(void);
 TCase *prospect_case(void);
+TCase *bounds_case(void);
+TCase *details_case(void);
 
 #endif

@@ -1,0 +1,225 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Where a setup is still one, what a measurement may be taken for, and how far an inspection says it is.
+ */
+#include "reasons.h"
+#include "witness.h"
+#include <math.h>
+#include <string.h>
+
+/* Each figure at its bounds, and just beyond. */
+START_TEST(bounds_of_a_setup)
+{
+    static const double aoi[][2] = {{0.0, 1}, {89.9 * DEGREE, 1}, {90.0 * DEGREE, 0}, {-0.01, 0}, {NAN, 0}};
+    static const double uncertainty[][2] = {{0.0, 1}, {0.999, 1}, {1.0, 0}, {-1e-9, 0}, {NAN, 0}};
+    static const double wavelength[][2] = {{0.0, 1}, {100.0, 1}, {100.1, 0}, {-1e-9, 0}, {NAN, 0}};
+    static const double scale[][2] = {{0.0, 1}, {0.999, 1}, {1.0, 0}, {-1e-9, 0}, {NAN, 0}};
+    static const double coverage[][2] = {{1e-3, 1}, {2.0, 1}, {0.0, 0}, {INFINITY, 0}, {-1.0, 0}};
+    static const double confidence[][2] = {{0.5, 1}, {0.999, 1}, {0.499, 0}, {1.0, 0}, {NAN, 0}};
+    const double(*const cases[])[2] = {aoi, uncertainty, wavelength, scale, coverage, confidence};
+    bench b;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 40.0, 5);
+    for (size_t i = 0; i < 5; i++) {
+        bc_inspect_setup setup = b.setup;
+        double *const figure[] = {&setup.aoi_rad,           &setup.uncertainty,     &setup.wavelength_uncertainty_nm,
+                                  &setup.scale_uncertainty, &setup.coverage_factor, &setup.confidence};
+        bc_inspect_result result;
+        *figure[_i] = cases[_i][i][0];
+        const bc_status status = bc_inspect(&scan, &setup, &result, NULL);
+        ck_assert_msg((status == BC_OK) == (cases[_i][i][1] > 0.0), "figure %d, case %zu", _i, i);
+        bc_inspect_result_clear(&result);
+    }
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+static void hear(void *context, double fraction)
+{
+    *(double *)context = fraction;
+}
+
+/* The stages end at 4, 50, 80 and 100 %, and what is over of one counts in between. */
+START_TEST(progress_of_the_stages)
+{
+    static const double end[] = {0.0, 0.04, 0.5, 0.8, 1.0};
+    double heard = -1.0;
+    bc_inspect_setup setup = {.progress = hear, .progress_context = &heard};
+    const bc_inspection inspection = {.setup = &setup};
+    for (int stage = 0; stage < BC_STAGES; stage++)
+        for (double share = 0.0; share <= 1.0; share += 0.25) {
+            bc_say_progress(&inspection, (bc_inspect_stage)stage, share);
+            ck_assert_double_eq_tol(heard, end[stage] + share * (end[stage + 1] - end[stage]), 1e-12);
+        }
+    setup.progress = NULL; /* nobody waits */
+    bc_say_progress(&inspection, BC_STAGE_FIT, 1.0);
+    ck_assert_double_eq(heard, 1.0);
+}
+END_TEST
+
+/* How something was measured, and what is asked. */
+typedef struct sight_case {
+    double at_deg;
+    bc_polarization in;
+    bc_back_kind back, part_back;
+    bool R, T, good;
+    bc_quantity quantity;
+    double from_deg, to_deg, cone_deg;
+    bc_polarization polarization;
+    bc_scope scope;
+    bc_undecided reason;
+    bool speaks, remove_back, correct_angle;
+    const char *text;
+} sight_case;
+
+#define UN      BC_POL_UNPOLARIZED
+#define SURFACE BC_SCOPE_SURFACE
+#define PART    BC_SCOPE_PART
+#define NONE    BC_BACK_NONE
+#define BARE    BC_BACK_UNCOATED
+#define SAME    BC_BACK_SAME
+
+static const sight_case matches[] = {
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 0, 0, ""},
+    {0, UN, NONE, NONE, 0, 1, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_QUANTITY, 0, 0, 0, "R was not measured"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_T, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_QUANTITY, 0, 0, 0, "T was not measured"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_A, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_QUANTITY, 0, 0, 0, "A was not measured"},
+    {0, UN, NONE, NONE, 1, 1, 1, BC_A, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 0, 0, ""},
+    {0, UN, BARE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 1, 0, ""},
+    {20, UN, BARE, NONE, 1, 0, 0, BC_R, 20, 20, 0, UN, SURFACE, BC_UNDECIDED_SCOPE, 0, 1, 0,
+     "asked of the surface alone, measured with an uncoated back, whose share cannot be taken out without a good fit"},
+    {0, UN, BARE, NONE, 1, 0, 0, BC_R, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 1, 0, ""},
+    {0, UN, BARE, NONE, 1, 1, 1, BC_A, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_SCOPE, 0, 0, 0,
+     "asked of the surface alone, measured with an uncoated back"},
+    {0, UN, SAME, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_SCOPE, 0, 0, 0,
+     "asked of the surface alone, measured with the same coating on its back"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, PART, BC_UNDECIDED_SCOPE, 0, 0, 0,
+     "asked of a part, measured with a ground back"},
+    {0, UN, SAME, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, PART, BC_DECIDED, 1, 0, 0, ""},
+    {0, UN, SAME, BARE, 1, 0, 1, BC_R, 0, 0, 0, UN, PART, BC_UNDECIDED_SCOPE, 0, 0, 0,
+     "asked of a part with an uncoated back, measured with the same coating on its back"},
+    {8, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 0, 1, ""},
+    {15, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_DECIDED, 1, 0, 1, ""},
+    {15.1, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked at 0 degrees, measured at 15.1 degrees"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 15, 15, 0, UN, SURFACE, BC_DECIDED, 1, 0, 1, ""},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 15.1, 15.1, 0, UN, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked at 15.1 degrees, measured at 0 degrees"},
+    {8, UN, NONE, NONE, 1, 0, 0, BC_R, 0, 0, 0, UN, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked at 0 degrees, measured at 8 degrees; no fit is good enough to correct for that"},
+    {8, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, BC_POL_EACH, SURFACE, BC_DECIDED, 1, 0, 1, ""},
+    {8, UN, NONE, NONE, 1, 0, 1, BC_R, 5, 5, 0, BC_POL_EACH, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked at 5 degrees, measured at 8 degrees; no fit is good enough to correct for that"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 0.04, 0.04, 0, UN, SURFACE, BC_DECIDED, 1, 0, 0, ""},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 20, 0, UN, SURFACE, BC_UNDECIDED_ANGLE, 1, 0, 0,
+     "asked from 0 to 20 degrees, measured at 0 degrees only"},
+    {30, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 20, 0, UN, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked from 0 to 20 degrees, measured at 30 degrees only"},
+    {0, UN, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 10, UN, SURFACE, BC_UNDECIDED_ANGLE, 0, 0, 0,
+     "asked over a cone of light of half-angle 10 degrees, measured at 0 degrees"},
+    {45, BC_POL_S, NONE, NONE, 1, 0, 1, BC_R, 45, 45, 0, BC_POL_S, SURFACE, BC_DECIDED, 1, 0, 0, ""},
+    {45, BC_POL_S, NONE, NONE, 1, 0, 1, BC_R, 45, 45, 0, BC_POL_P, SURFACE, BC_UNDECIDED_POLARIZATION, 0, 0, 0,
+     "asked in p, measured in s"},
+    {45, BC_POL_P, NONE, NONE, 1, 0, 1, BC_R, 45, 45, 0, BC_POL_EACH, SURFACE, BC_UNDECIDED_POLARIZATION, 1, 0, 0,
+     "asked in s and p each, measured in p"},
+    {45, UN, NONE, NONE, 1, 0, 1, BC_R, 45, 45, 0, BC_POL_RATIO, SURFACE, BC_UNDECIDED_POLARIZATION, 0, 0, 0,
+     "asked of the ratio s/p, measured in unpolarized light"},
+    {0, BC_POL_S, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, BC_POL_P, SURFACE, BC_DECIDED, 1, 0, 0, ""},
+    {0, BC_POL_S, NONE, NONE, 1, 0, 1, BC_R, 0, 0, 0, BC_POL_RATIO, SURFACE, BC_UNDECIDED_POLARIZATION, 0, 0, 0,
+     "asked of the ratio s/p, measured in s"},
+};
+#define MATCHES ((int)(sizeof matches / sizeof *matches))
+
+START_TEST(what_a_scan_serves_for)
+{
+    const sight_case *m = &matches[_i];
+    bc_error error = {0};
+    bc_inspect_result result = {.good_fit = m->good};
+    bench b;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    b.setup.aoi_rad = m->at_deg * DEGREE;
+    b.setup.polarization = m->in;
+    b.setup.back = (bc_back){.kind = m->back, .substrate_mm = 1.0};
+    b.setup.part_back = (bc_back){.kind = m->part_back, .substrate_mm = 1.0};
+    bc_callout *callout = bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.1, 450.0, 650.0);
+    callout->quantity = m->quantity;
+    callout->aoi_from_rad = m->from_deg * DEGREE;
+    callout->aoi_to_rad = m->to_deg * DEGREE;
+    callout->cone_rad = m->cone_deg * DEGREE;
+    callout->polarization = m->polarization;
+    callout->scope = m->scope;
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, (m->R ? BC_MEASURED_R : 0u) | (m->T ? BC_MEASURED_T : 0u), 400.0, 80.0, 6);
+    bc_inspection inspection = {.setup = &b.setup, .result = &result};
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, &error), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+    ck_assert_int_eq(bc_fit_open(&setup, &inspection.fit, &error), BC_OK);
+    const bc_match match = bc_match_callout(&inspection, callout);
+    bc_inspect_finding finding = {.callout = callout, .reason = match.reason};
+    bc_explain_reason(&inspection, &finding);
+    ck_assert_msg(match.reason == m->reason && match.speaks == m->speaks && match.remove_back == m->remove_back &&
+                      match.correct_angle == m->correct_angle,
+                  "reason %d, %d %d %d", (int)match.reason, match.speaks, match.remove_back, match.correct_angle);
+    ck_assert_str_eq(finding.text, m->text);
+    bc_fit_close(&inspection.fit);
+    bc_readings_close(&inspection.readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* The other reasons in words. */
+START_TEST(reasons_in_words)
+{
+    bench b;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    bc_callout *callout = bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.1, 450.0, 650.0);
+    strcpy(callout->substrate, "1.80");
+    const bc_inspection inspection = {.setup = &b.setup};
+    const struct {
+        bc_inspect_finding finding;
+        const char *text;
+    } cases[] = {
+        {{.reason = BC_DECIDED, .rest = 0.002, .covered_from_nm = 400.0, .covered_to_nm = 700.0},
+         "measured from 400 to 700 nm; the rest of the band has 0.2 % of the weight, and the limit is met whatever is "
+         "there"},
+        {{.reason = BC_DECIDED}, ""},
+        {{.reason = BC_UNDECIDED_HELD}, ""},
+        {{.reason = BC_UNDECIDED_UNCERTAINTY, .probability = 0.734},
+         "too near the limit to tell: it is met with a probability of 73.4 %"},
+        {{.reason = BC_UNDECIDED_UNCERTAINTY, .probability = 0.5, .judged = BC_JUDGED_FIT},
+         "too near the limit to tell: it is met with a probability of 50 % at least"},
+        {{.reason = BC_UNDECIDED_STEPS, .widest_step_nm = 12.0, .step_limit_nm = 5.5},
+         "measured in steps of up to 12 nm, where 5.5 nm at most show every fringe"},
+        {{.reason = BC_UNDECIDED_NOT_COVERED, .covered_from_nm = NAN}, "nothing was measured from 450 to 650 nm"},
+        {{.reason = BC_UNDECIDED_NOT_COVERED, .covered_from_nm = 460.0, .covered_to_nm = 640.0},
+         "asked from 450 to 650 nm, measured from 460 to 640 nm only"},
+        {{.reason = BC_UNDECIDED_OUTLIER, .doubt_nm = 512.0, .doubt_value = 0.0345},
+         "the reading at 512 nm, 3.45 %, was left out of the fit as an outlier and would not be accepted if it were "
+         "true: "
+         "measure again"},
+        {{.reason = BC_UNDECIDED_MISSING, .doubt_nm = 512.0, .at_nm = 516.0},
+         "the value at 512 nm is missing, beside the worst one at 516 nm: measure again"},
+        {{.reason = BC_UNDECIDED_GLASS}, "asked on 1.80, measured on 1.52"},
+    };
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        bc_inspect_finding finding = cases[c].finding;
+        finding.callout = callout;
+        bc_explain_reason(&inspection, &finding);
+        ck_assert_str_eq(finding.text, cases[c].text);
+    }
+    bench_close(&b);
+}
+END_TEST
+
+TCase *bounds_case(void)
+{
+    TCase *tests = tcase_create("bounds");
+    tcase_add_loop_test(tests, bounds_of_a_setup, 0, 6);
+    tcase_add_test(tests, progress_of_the_stages);
+    tcase_add_loop_test(tests, what_a_scan_serves_for, 0, MATCHES);
+    tcase_add_test(tests, reasons_in_words);
+    return tests;
+}
