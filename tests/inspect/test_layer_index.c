@@ -60,7 +60,7 @@ typedef struct fitted {
     bc_layer_index_result result;
 } fitted;
 
-static void fit(const single *s, bool with_T, double about_nm, fitted *f)
+static void fit_as(const single *s, bc_back_kind stated, bool with_T, double about_nm, fitted *f)
 {
     static const char *const index[] = {"1.9"};
     static const double thickness[] = {100.0};
@@ -73,7 +73,7 @@ static void fit(const single *s, bool with_T, double about_nm, fitted *f)
     const bc_layer_scan scan = {.measurement = &measurement,
                                 .incident = f->b.design.incident,
                                 .substrate = f->b.design.substrate,
-                                .back = s->back};
+                                .back = stated};
     const bc_layer_index_setup setup = {.scans = 1,
                                         .scan = &scan,
                                         .pieces = 1,
@@ -83,6 +83,11 @@ static void fit(const single *s, bool with_T, double about_nm, fitted *f)
                                         .wavelength_uncertainty_nm = 0.3,
                                         .coverage_factor = 2.0};
     f->status = bc_index_from_scans(&setup, &f->result, &f->error);
+}
+
+static void fit(const single *s, bool with_T, double about_nm, fitted *f)
+{
+    fit_as(s, s->back, with_T, about_nm, f);
 }
 
 static void done(fitted *f)
@@ -130,6 +135,38 @@ static void expect_covariance(const bc_layer_index_result *result)
                             1e-3 * sigma[0] * sigma[3]);
 }
 
+/* The criterion is QAICc (Burnham and Anderson, Model Selection and Multimodel Inference, 2nd ed., 2.5; from memory),
+ * its misfit that of white noise here; what was not chosen is worse. */
+static void expect_choice(const bc_layer_index_result *result)
+{
+    static const double prior[] = {2.5e-4, 2.5e-4, 2.5e-3, 0.15};
+    const double instrument[] = {result->offset[0], result->offset[1], result->scale, result->wavelength_shift_nm};
+    const size_t n[] = {1, 2, 3, 2, 4}, k[] = {0, 2, 2, 3};
+    const bc_layer_model *chosen = &result->chosen, *next = &result->next_model;
+    const bool plain = chosen->shape == BC_LAYER_HOMOGENEOUS;
+    double chi2 = 0.0, points = 0.0;
+    for (size_t c = 0; c < result->curves; c++)
+        for (size_t i = 0; i < result->curve[c].count; i++, points += 1.0)
+            chi2 += pow((result->curve[c].measured[i] - result->curve[c].fitted[i]) / result->curve[c].noise[i], 2.0);
+    for (size_t i = 0; i < 4; i++)
+        chi2 += pow(instrument[i] / prior[i], 2.0);
+    ck_assert_uint_eq(chosen->parameters, result->pieces + n[chosen->n] + k[chosen->k] + (plain ? 0 : 1));
+    const double p = (double)chosen->parameters, penalty = 2.0 * p + 2.0 * p * (p + 1.0) / (points - p - 1.0);
+    ck_assert(chosen->criterion <= chi2 + penalty + 1e-6 && chosen->criterion >= chi2 / 1.6 + penalty);
+    ck_assert_double_eq(chosen->thickness_nm, result->thickness_nm[0]);
+    ck_assert(isfinite(next->criterion) && next->criterion >= chosen->criterion);
+    ck_assert(next->n != chosen->n || next->k != chosen->k);
+    ck_assert_double_eq_tol(next->thickness_nm / result->thickness_nm[0], 1.0, 0.05);
+    if (plain)
+        ck_assert_double_eq(result->homogeneous_criterion, chosen->criterion);
+    else
+        ck_assert_double_gt(result->homogeneous_criterion, chosen->criterion + 4.0);
+    if (isfinite(result->other_criterion)) {
+        ck_assert_double_gt(result->other_criterion, chosen->criterion);
+        ck_assert_double_gt(fabs(result->other_thickness_nm / result->thickness_nm[0] - 1.0), 0.02);
+    }
+}
+
 START_TEST(a_clear_layer)
 {
     fitted f;
@@ -142,6 +179,7 @@ START_TEST(a_clear_layer)
     ck_assert_int_eq(f.result.chosen.shape, BC_LAYER_HOMOGENEOUS);
     ck_assert_double_gt(f.result.other_criterion - f.result.chosen.criterion, 10.0);
     ck_assert_double_eq_tol(f.result.misfit, 1.0, 0.25);
+    expect_choice(&f.result);
     done(&f);
 }
 END_TEST
@@ -155,6 +193,7 @@ START_TEST(an_absorbing_layer)
     fit(&s, true, 380.0, &f);
     expect_truth(&s, &f, 0.003);
     expect_covariance(&f.result);
+    expect_choice(&f.result);
     ck_assert_int_ne(f.result.chosen.k, BC_K_NONE);
     done(&f);
 }
@@ -201,6 +240,7 @@ START_TEST(a_graded_layer)
     ck_assert_double_eq_tol(f.result.gradient, s.grading, 4.0 * f.result.gradient_sigma);
     ck_assert_double_lt(f.result.gradient_sigma, 0.005);
     ck_assert_double_eq_tol(f.result.thickness_nm[0], s.nm, 1.0);
+    expect_choice(&f.result);
     done(&f);
 }
 END_TEST
@@ -225,6 +265,20 @@ START_TEST(what_leaves_the_index_open_is_refused)
     s.edge = 0.0;
     s.nm = 800.0;
     expect_refusal(&s, "opaque");
+}
+END_TEST
+
+/* A back that is seen where it was said not to be, and the other way round. */
+START_TEST(another_back_than_stated_is_refused)
+{
+    fitted f;
+    single s = oxide;
+    s.back = _i == 0 ? BC_BACK_UNCOATED : BC_BACK_NONE;
+    fit_as(&s, _i == 0 ? BC_BACK_NONE : BC_BACK_UNCOATED, false, s.nm, &f);
+    ck_assert_int_eq(f.status, BC_ERROR_INPUT);
+    ck_assert_msg(strstr(f.error.message, _i == 0 ? "expected --back uncoated" : "expected --back none") != NULL, "%s",
+                  f.error.message);
+    done(&f);
 }
 END_TEST
 
@@ -333,6 +387,7 @@ TCase *layer_index_case(void)
     tcase_add_test(tcase, a_published_layer);
     tcase_add_loop_test(tcase, a_graded_layer, 0, 2);
     tcase_add_test(tcase, what_leaves_the_index_open_is_refused);
+    tcase_add_loop_test(tcase, another_back_than_stated_is_refused, 0, 2);
     tcase_add_test(tcase, two_pieces);
     tcase_add_test(tcase, memory_runs_out);
     tcase_add_test(tcase, formulas);
