@@ -156,7 +156,7 @@ static bc_status make_parts(size_t count, const bc_learn_run *run, bc_learn_fit 
         out->designs += first == r;
         fit->has_layers = fit->has_layers || has_twins(&run[r]);
         fit->most_layers = part->layers > fit->most_layers ? part->layers : fit->most_layers;
-        part->time = count > 1 ? (double)r / (double)(count - 1) - 0.5 : 0.0;
+        part->time = (double)r / (double)(count - 1) - 0.5;
     }
     return status;
 }
@@ -185,7 +185,7 @@ static void set_centres(const bc_process *reference, bc_learn_fit *fit, bc_learn
         fit->centre[m] = log(row.thickness_sigma > 0.0 ? row.thickness_sigma : BC_USUAL_SCATTER);
         of_runs = fmax(of_runs, fabs(row.run_thickness_sigma));
         if (row.has_run_thickness_sigma)
-            out->between_runs.before = fmax(of_runs, 0.0);
+            out->between_runs.before = of_runs;
     }
     fit->centre[out->materials] = log(of_runs > 0.0 ? of_runs : USUAL_RUN);
     fit->centre[out->materials + 1] = log(USUAL_LAYERS);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Where a setup is still one, what a measurement may be taken for, and how far an inspection says it is.
+ * Where a setup is still one and a fit is good, what a measurement may be taken for, and how far an inspection says it
+ * is.
  */
 #include "reasons.h"
 #include "witness.h"
@@ -33,6 +34,52 @@ START_TEST(bounds_of_a_setup)
     }
     bc_measurement_clear(&scan);
     bench_close(&b);
+}
+END_TEST
+
+/* A good fit leaves twice the noise at most, or 0.01 %, or as much as the instrument is uncertain by, but no more than
+ * most_left; and no offset of more than four standard uncertainties, unless there is a loss. */
+START_TEST(what_is_a_good_fit)
+{
+    static const struct {
+        double residual, rms, systematic, most_left, offset[2];
+        bool loss, good;
+    } cases[] = {
+        {1.99, 9.0, 0.0, 1.0, {0.0, 0.0}, false, true},      {2.01, 9.9e-5, 0.0, 0.0, {0.0, 0.0}, false, true},
+        {2.01, 1.01e-4, 0.0, 1.0, {0.0, 0.0}, false, false}, {2.01, 1.9e-3, 2e-3, 1.0, {0.0, 0.0}, false, true},
+        {2.01, 2.1e-3, 2e-3, 1.0, {0.0, 0.0}, false, false}, {2.01, 1.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, false},
+        {2.01, 0.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, true}, {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, false, false},
+        {1.0, 1e-5, 0.0, 1.0, {0.0, -4.1}, false, false},    {1.0, 1e-5, 0.0, 1.0, {3.9, -3.9}, false, true},
+        {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, true, true}};
+    for (size_t q = 0; q < 2; q++)
+        for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+            double systematic[2][5] = {{9.0, 0.0, 0.0, 0.0, 9.0}, {9.0, 0.0, 0.0, 0.0, 9.0}}; /* beyond the tables */
+            bc_inspect_result result = {.absorption.shape = cases[c].loss ? BC_ABSORPTION_BELOW : BC_ABSORPTION_NONE};
+            bc_inspection inspection = {.result = &result, .most_left = cases[c].most_left};
+            bc_solution solution = {.residual = cases[c].residual, .rms = cases[c].rms};
+            systematic[q][3] = cases[c].systematic;
+            inspection.readings = (bc_readings){
+                .count = 5, .first = 1, .inside = 3, .R.systematic = systematic[0], .T.systematic = systematic[1]};
+            memcpy(solution.point.shared, cases[c].offset, sizeof cases[c].offset);
+            ck_assert_msg(bc_is_good_fit(&inspection, &solution) == cases[c].good, "case %zu", c);
+        }
+}
+END_TEST
+
+/* Half of the scan's rms about its mean, or a twentieth of its level: R, or what T lacks. */
+START_TEST(most_that_may_be_left)
+{
+    double R[4] = {9.0, 0.02, 0.04, 9.0}, T[4] = {9.0, 0.90, 0.96, 9.0};
+    const bc_reading of_R = {.value = R}, of_T = {.value = T};
+    bc_inspection inspection = {0};
+    inspection.fit.setup = (bc_fit_setup){.readings = 2, .reading = {&of_R, &of_T}, .first = 1, .count = 2};
+    inspection.fit.rows = 4;
+    bc_find_most_left(&inspection);
+    ck_assert_double_eq_tol(inspection.most_left, 0.5 * sqrt((2.0 * 1e-4 + 2.0 * 9e-4) / 4.0), 1e-12);
+    R[1] = R[2] = 0.4;
+    T[1] = T[2] = 0.7;
+    bc_find_most_left(&inspection);
+    ck_assert_double_eq_tol(inspection.most_left, 0.05 * sqrt((0.16 + 0.09) / 2.0), 1e-12);
 }
 END_TEST
 
@@ -218,6 +265,8 @@ TCase *bounds_case(void)
 {
     TCase *tests = tcase_create("bounds");
     tcase_add_loop_test(tests, bounds_of_a_setup, 0, 6);
+    tcase_add_test(tests, what_is_a_good_fit);
+    tcase_add_test(tests, most_that_may_be_left);
     tcase_add_test(tests, progress_of_the_stages);
     tcase_add_loop_test(tests, what_a_scan_serves_for, 0, MATCHES);
     tcase_add_test(tests, reasons_in_words);

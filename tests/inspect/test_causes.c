@@ -282,6 +282,30 @@ START_TEST(size_of_a_cause)
 }
 END_TEST
 
+/* Beside the angle that was stated no parabola is laid through three: the step itself is how well it is known. */
+START_TEST(an_angle_beside_the_stated_one)
+{
+    bc_process_row row = {.material = "*", .has_thickness_sigma = true, .thickness_sigma = 0.001};
+    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true};
+    bench b;
+    bench_open(&b, "1.52", 3, six_index, nm_of);
+    b.setup.process = &process;
+    b.setup.aoi_rad = 44.9 * DEGREE;
+    b.setup.polarization = BC_POL_P;
+    truth t = bench_truth(&b);
+    t.aoi_rad = 47.5 * DEGREE;
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 400.0, 5.0, 81);
+    scan_disturb(&b, &scan, 3e-5, 0.0);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_ANGLE);
+    ck_assert_double_eq_tol(result.cause[0].size, 47.5 * DEGREE, 1e-9);
+    ck_assert_double_eq_tol(result.cause[0].size_sigma, 2.5 * DEGREE, 1e-9);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* Two stacks, indices and all: the root of the mean square of what R differs by, in s at 45 degrees over the scan, and
  * at normal incidence from three quarters of its first wavelength to half as much again as its last, as far as tables
  * reach. Loop: tables that reach beyond that, less far, and hardly further than the scan. */
@@ -344,6 +368,7 @@ TCase *causes_case(void)
     tcase_add_loop_test(tests, what_is_tried, 0, LISTS);
     tcase_add_test(tests, stacks_of_the_causes);
     tcase_add_loop_test(tests, size_of_a_cause, 0, SIZES);
+    tcase_add_test(tests, an_angle_beside_the_stated_one);
     tcase_add_loop_test(tests, what_another_scan_would_show, 0, 3);
     return tests;
 }
