@@ -120,6 +120,7 @@ static void open_scene(scene *s, double aoi_deg, bc_polarization polarization, b
     s->b.setup.aoi_rad = aoi_deg * DEGREE;
     s->b.setup.polarization = polarization;
     s->b.setup.uncertainty = 2e-3;
+    s->b.setup.fit_index = back == BC_BACK_NONE;
     truth t = bench_truth(&s->b);
     t.layer[1].k = 0.01;
     s->scan = bench_scan(&t, BC_MEASURED_R | BC_MEASURED_T, 450.0, 4.0, POINTS);

@@ -121,5 +121,6 @@ TCase *priors_case(void);
 TCase *prospect_case(void);
 TCase *bounds_case(void);
 TCase *details_case(void);
+TCase *loss_case(void);
 
 #endif
