@@ -9,6 +9,8 @@
 #include <stdint.h>
 #include <string.h>
 
+#define BAND 101
+
 static const char *const index_of[3] = {"1.38", "2.10-0.01i", "1.60"};
 static const double nm_of[3] = {92.0, 118.0, 60.0};
 
@@ -28,35 +30,41 @@ static const row_case row_cases[] = {
     {BC_T, BC_EXTREME, BC_AT_LEAST, 20.0, 20.0, BC_POL_UNPOLARIZED, BC_SCOPE_SURFACE, NULL},
     {BC_A, BC_EXTREME, BC_AT_MOST, 0.0, 30.0, BC_POL_P, BC_SCOPE_SURFACE, NULL},
     {BC_R, BC_AVERAGE, BC_AT_MOST, 0.0, 30.0, BC_POL_EACH, BC_SCOPE_SURFACE, NULL},
-    {BC_T, BC_AVERAGE, BC_AT_LEAST, 0.0, 45.0, BC_POL_RATIO, BC_SCOPE_SURFACE, NULL},
+    {BC_T, BC_AVERAGE, BC_AT_LEAST, 0.0, 30.0, BC_POL_RATIO, BC_SCOPE_SURFACE, NULL},
     {BC_R, BC_EXTREME, BC_AT_MOST, 30.0, 30.0, BC_POL_RATIO, BC_SCOPE_SURFACE, NULL},
     {BC_R, BC_AVERAGE, BC_AT_MOST, 10.0, 10.0, BC_POL_UNPOLARIZED, BC_SCOPE_SURFACE, "A*photopic"},
     {BC_R, BC_EXTREME, BC_AT_MOST, 0.0, 0.0, BC_POL_UNPOLARIZED, BC_SCOPE_PART, NULL},
 };
 #define ROW_CASES ((int)(sizeof row_cases / sizeof *row_cases))
 
-static double true_value(truth *t, const row_case *row, double aoi_deg, bc_polarization polarization, double nm)
+static void true_values(truth *t, const row_case *row, double aoi_deg, bc_polarization polarization, size_t count,
+                        const double *nm, double *value)
 {
-    double R, T;
+    double R[BAND], T[BAND];
     t->aoi_rad = aoi_deg * DEGREE;
     t->polarization = polarization;
-    truth_spectrum(t, 1, &nm, &R, &T);
-    return row->quantity == BC_R ? R : row->quantity == BC_T ? T : 1.0 - R - T;
+    truth_spectrum(t, count, nm, R, T);
+    for (size_t i = 0; i < count; i++)
+        value[i] = row->quantity == BC_R ? R[i] : row->quantity == BC_T ? T[i] : 1.0 - R[i] - T[i];
 }
 
 /* At one angle in one plane (of a ratio: s over p): the worst over 450 to 650 nm, or the average. */
 static double over_the_band(truth *t, const row_case *row, double aoi_deg, bc_polarization polarization)
 {
     const bc_weight *weight = row->weight == NULL ? NULL : bc_weight_shipped(row->weight);
+    const bool ratio = polarization == BC_POL_RATIO;
     double worst = row->sense == BC_AT_MOST ? -INFINITY : INFINITY, sum = 0.0, weights = 0.0;
-    for (int i = 0; i <= 100; i++) {
-        const double nm = 450.0 + 2.0 * i, end = i == 0 || i == 100 ? 0.5 : 1.0;
-        const double w = end * (weight == NULL ? 1.0 : bc_weight_at(weight, nm));
-        const double value = polarization == BC_POL_RATIO
-                                 ? true_value(t, row, aoi_deg, BC_POL_S, nm) / true_value(t, row, aoi_deg, BC_POL_P, nm)
-                                 : true_value(t, row, aoi_deg, polarization, nm);
-        worst = row->sense == BC_AT_MOST ? fmax(worst, value) : fmin(worst, value);
-        sum += w * value;
+    double nm[BAND], value[BAND], p[BAND];
+    for (size_t i = 0; i < BAND; i++)
+        nm[i] = 450.0 + 2.0 * (double)i;
+    true_values(t, row, aoi_deg, ratio ? BC_POL_S : polarization, BAND, nm, value);
+    if (ratio)
+        true_values(t, row, aoi_deg, BC_POL_P, BAND, nm, p);
+    for (size_t i = 0; i < BAND; i++) {
+        const double w = (i == 0 || i == BAND - 1 ? 0.5 : 1.0) * (weight == NULL ? 1.0 : bc_weight_at(weight, nm[i]));
+        value[i] /= ratio ? p[i] : 1.0;
+        worst = row->sense == BC_AT_MOST ? fmax(worst, value[i]) : fmin(worst, value[i]);
+        sum += w * value[i];
         weights += w;
     }
     return row->statistic == BC_AVERAGE ? sum / weights : worst;
@@ -66,7 +74,7 @@ static double worst_of_all(truth *t, const row_case *row)
 {
     const bool each = row->polarization == BC_POL_EACH;
     double worst = row->sense == BC_AT_MOST ? -INFINITY : INFINITY;
-    for (double deg = row->from_deg; deg <= row->to_deg; deg += 15.0)
+    for (double deg = row->from_deg; deg <= row->to_deg; deg += 30.0)
         for (int plane = 0; plane < (each ? 2 : 1); plane++) {
             const double value =
                 over_the_band(t, row, deg, each ? (plane == 0 ? BC_POL_S : BC_POL_P) : row->polarization);
@@ -110,8 +118,11 @@ START_TEST(value_of_a_row)
     ck_assert_ptr_nonnull(prospect);
     const double value = bc_prospect_value(prospect, thickness_nm, dn, &at_nm), worst = worst_of_all(&t, row);
     ck_assert_double_eq_tol(value, worst, (row->weight == NULL ? 1e-3 : 5e-3) * fmax(0.05, worst));
-    if (row->statistic == BC_EXTREME && row->from_deg == row->to_deg && row->polarization != BC_POL_RATIO)
-        ck_assert_double_eq_tol(true_value(&t, row, row->from_deg, row->polarization, at_nm), value, 1e-10);
+    if (row->statistic == BC_EXTREME && row->from_deg == row->to_deg && row->polarization != BC_POL_RATIO) {
+        double there;
+        true_values(&t, row, row->from_deg, row->polarization, 1, &at_nm, &there);
+        ck_assert_double_eq_tol(there, value, 1e-10);
+    }
     bc_prospect_close(prospect);
     bench_close(&b);
 }
