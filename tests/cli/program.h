@@ -4,6 +4,7 @@
 /*
  * Running the program itself, as a person at a shell does, in the scratch folder.
  */
+#include "many_or_few.h"
 #include "scratch.h"
 #include <stdbool.h>
 #include <sys/types.h>
@@ -59,22 +60,13 @@ size_t count_files(void);
  * which such runs show nothing new. */
 static inline int few_if_sanitized(int count)
 {
-#ifdef __SANITIZE_ADDRESS__
-    return count < 4 ? count : 4;
-#else
-    return count;
-#endif
+    return MANY_OR_FEW(count, count < 4 ? count : 4);
 }
 
 /* Which of `count` kinds the loop at `i` looks at: all, or one in turn under the sanitizers. */
 static inline bool is_looked_at(int kind, int i, int count)
 {
-#ifdef __SANITIZE_ADDRESS__
-    return kind == i % count;
-#else
-    (void)kind, (void)i, (void)count;
-    return true;
-#endif
+    return MANY_OR_FEW(true, false) || kind == i % count;
 }
 
 Suite *command_line_suite(void);

@@ -5,17 +5,11 @@
  * Witnesses whose errors are known: spectra of runs that went wrong on purpose, made by the 256-bit reference of
  * tests/reference (not by the program itself), with noise from a seeded generator added afterwards.
  */
+#include "many_or_few.h"
 #include "reference.h"
 #include <bloomcoat/inspect.h>
 #include <check.h>
 #include <gsl/gsl_rng.h>
-
-/* How many spectra a statistic takes: many show that a promise holds; under the sanitizers few go through the code. */
-#if defined(__SANITIZE_ADDRESS__)
-#define MANY_OR_FEW(many, few) (few)
-#else
-#define MANY_OR_FEW(many, few) (many)
-#endif
 
 #define PI          3.14159265358979323846
 #define DEGREE      (PI / 180.0)

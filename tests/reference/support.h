@@ -4,18 +4,13 @@
 /*
  * What the published checks share: a surface of constant indices put through the public API, and seeded random numbers.
  */
+#include "many_or_few.h"
 #include "reference.h"
 #include <bloomcoat/surface.h>
 #include <check.h>
 #include <stdint.h>
 
 #define PI 3.14159265358979323846
-
-#if defined(__SANITIZE_ADDRESS__)
-#define UNDER_SANITIZERS 1
-#else
-#define UNDER_SANITIZERS 0
-#endif
 
 /* `layers` layers on a substrate, seen from air at normal incidence; a check changes what it needs. */
 reference_stack coated(double substrate_n, size_t layers, const reference_layer *layer, double wavelength_nm);

@@ -87,7 +87,7 @@ static double reference_limit_used(const setting *s, const bc_stack *stack, inde
 
 static bc_draft_result drafted(const setting *s, bc_aim aim)
 {
-    const bc_draft_options options = {.aim = aim, .seed = 1, .effort = UNDER_SANITIZERS ? 0.2 : 1.0};
+    const bc_draft_options options = {.aim = aim, .seed = 1, .effort = MANY_OR_FEW(1.0, 0.2)};
     bc_draft_result result;
     bc_error error;
     ck_assert_msg(bc_draft(&s->problem, &options, &result, &error) == BC_OK, "%s", error.message);
