@@ -18,7 +18,7 @@
 START_TEST(the_steep_concave_element)
 {
     cJSON *flat, *near, *drafted, *lens;
-    expect(0, NULL, "draft " AGREED LAYERS "--quiet --effort 0.1 -o flat.csv");
+    expect(0, NULL, "draft " AGREED LAYERS "--quiet --effort 0.05 -o flat.csv");
     flat = parse(expect(1, NULL, "lens flat.csv " AGREED WHOLE "--json").out);
     ck_assert_double_gt(number_of(flat, "holds_to_mm"), 5.0);
     ck_assert_double_lt(number_of(flat, "holds_to_mm"), 12.0);

@@ -77,7 +77,7 @@ START_TEST(quote_reports_what_it_says)
     scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n10,99\n");
     text = expect(
         1, NULL,
-        "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --process "
+        "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.05 --process "
         "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --radius-mm 60 --clear-aperture-mm 20 "
         "--thickness-profile profile.csv --quiet --internal-report q.html --internal-report q.pdf --date 2026-11-25");
     page = markup_read(content("q.html"));

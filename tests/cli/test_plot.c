@@ -59,8 +59,10 @@ START_TEST(every_command_draws)
         ck_assert_str_eq(result.out, usual);
         char *first = strdup(content(name));
         ck_assert_int_eq(strncmp(first, begins[format], strlen(begins[format])), 0);
-        ck_assert_int_eq(run(line).code, 0);
-        ck_assert_str_eq(content(name), first); /* up to the first zero; all of an SVG */
+        if (MANY_OR_FEW(true, _i < 4)) {
+            ck_assert_int_eq(run(line).code, 0);
+            ck_assert_str_eq(content(name), first); /* up to the first zero; all of an SVG */
+        }
         free(first);
     }
     if (strstr(draws[_i], "--title") == NULL && strstr(draws[_i], "--part-number ") == NULL &&

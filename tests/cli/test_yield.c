@@ -195,7 +195,7 @@ START_TEST(draft_with_a_process_chooses_by_yield)
     const cJSON *robust;
     double told;
     write_process();
-    result = run("draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
+    result = run("draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.05 "
                  "--process process.csv --runs 300 --json -o robust.csv");
     ck_assert_int_eq(result.code, 0);
     root = parse(result.out);

@@ -125,7 +125,7 @@ static void walk(const char *command, const char *path, const cJSON *value)
     " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "         \
     "--callouts "                                                                                                      \
     "face.csv"
-#define QUICK        " --max-layers 2 --effort 0.1"
+#define QUICK        " --max-layers 2 --effort 0.05"
 #define STACK        BC_SOURCE_DIR "/examples/window-stack.csv"
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
@@ -147,12 +147,12 @@ static const char *const lines[] = {
     "shift " STACK " --callouts part.csv --packing 0.9",
     "colour " STACK " --runs 50" PROCESS,
     "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
-    "200" PROCESS,
+    "60" PROCESS,
     "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,
     "refine " STACK " --callouts part.csv",
     "refine " STACK CURVED,
-    "yield bare.csv --callouts part.csv --runs 200" PROCESS,
-    "yield one.csv --runs 200" PROCESS CURVED,
+    "yield bare.csv --callouts part.csv --runs 60" PROCESS,
+    "yield one.csv --runs 60" PROCESS CURVED,
     "quote --callouts hard.csv --substrate 517642 --materials MgF2,HfO2 --quantity 100 --part-diameter-mm 40 "
     "--max-process-c 250" QUICK PROCESS CHAMBER,
     "quote --callouts part.csv --substrate 517642 --materials MgF2,HfO2" QUICK,

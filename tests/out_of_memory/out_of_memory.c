@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "out_of_memory.h"
+#include "many_or_few.h"
 #include <check.h>
 #include <execinfo.h>
 #include <gsl/gsl_eigen.h>
@@ -18,7 +19,7 @@
 #include <string.h>
 
 #define MOST_PLACES 4000
-#define DEPTH       5
+#define DEPTH       MANY_OR_FEW(5, 3)
 #define OWN_FRAMES  4          /* of this file, at most */
 #define BLOCKS      (1u << 16) /* a power of 2, well above what is ever allocated at once */
 

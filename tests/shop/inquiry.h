@@ -2,6 +2,7 @@
 #ifndef TEST_INQUIRY_H
 #define TEST_INQUIRY_H
 /* A request for quotation built by hand. */
+#include "many_or_few.h"
 #include "workshop.h"
 #include <bloomcoat/quote.h>
 
