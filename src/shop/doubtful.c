@@ -91,41 +91,28 @@ static bool is_clear_alone(const doubt *d, const double *used, size_t c, double 
     return holds || fails;
 }
 
-static void open_around(doubt *d, double level)
-{
-    for (size_t run = 0; run < d->count; run++)
-        d->open[run] = d->open[run] || (!d->is_judged[run] && !is_clear(d, d->used + run * (d->callouts + 1), level));
-}
-
-static double quantile_of_largest(const doubt *d, double asked)
-{
-    for (size_t run = 0; run < d->count; run++)
-        d->value[run] = d->used[run * (d->callouts + 1) + d->callouts];
-    return bc_used_quantile(d->count, d->value, asked);
-}
-
-static void open_around_alone(doubt *d, size_t c, double asked)
+static double wanted_quantile(const doubt *d, const bc_wanted *wanted)
 {
     const size_t each = d->callouts + 1;
-    double level;
     for (size_t run = 0; run < d->count; run++)
-        d->value[run] = bc_used_alone(d->callouts, d->used + run * each, c);
-    level = bc_used_quantile(d->count, d->value, asked);
-    for (size_t run = 0; run < d->count; run++)
-        d->open[run] = d->open[run] || (!d->is_judged[run] && !is_clear_alone(d, d->used + run * each, c, level));
+        d->value[run] = wanted->callout == BC_NO_CALLOUT
+                            ? d->used[run * each + d->callouts]
+                            : bc_used_alone(d->callouts, d->used + run * each, wanted->callout);
+    return bc_used_quantile(d->count, d->value, wanted->asked);
 }
 
 /* By what is known so far: a quantile that moves opens other runs in the next round. */
 static void open_doubtful(doubt *d, const bc_wanted *wanted)
 {
+    const double level = wanted_quantile(d, wanted);
     for (size_t c = 0; c < d->callouts; c++)
         d->slack[c] = SLACK * sqrt(d->square[c] / (double)d->judged);
-    memset(d->open, 0, d->count * sizeof *d->open);
-    open_around(d, 1.0);
-    open_around(d, quantile_of_largest(d, wanted->asked));
-    open_around(d, quantile_of_largest(d, wanted->usual));
-    for (size_t c = 0; wanted->each_callout && c < d->callouts; c++)
-        open_around_alone(d, c, wanted->asked);
+    for (size_t run = 0; run < d->count; run++) {
+        const double *used = d->used + run * (d->callouts + 1);
+        d->open[run] =
+            !d->is_judged[run] && !(wanted->callout == BC_NO_CALLOUT ? is_clear(d, used, level)
+                                                                     : is_clear_alone(d, used, wanted->callout, level));
+    }
 }
 
 bc_status bc_judge_doubtful(bc_runs *runs, size_t count, const bc_wanted *wanted, double *used, size_t *judged,

@@ -11,16 +11,17 @@
  * a share that differs by one run.
  */
 #include "runs.h"
+#include <bloomcoat/quote.h>
 
-/* What is wanted of the runs' values; each names runs that may not be left in doubt. */
+/* Which quantile of the runs' values is wanted: the runs it may depend on are not left in doubt. */
 typedef struct bc_wanted {
-    double asked, usual; /* the shares whose quantiles of the largest limit_used are wanted */
-    bool each_callout;   /* and the quantile `asked` of each callout alone: bc_used_alone() */
+    double asked;   /* a share of the runs */
+    size_t callout; /* of bc_used_alone(); BC_NO_CALLOUT: of the largest limit_used */
 } bc_wanted;
 
 /* used[run * (callouts + 1)] of runs 0 to count - 1, on the samples of `runs`: limit_used of every callout, then the
- * largest. What is wanted of them, and how many are at most 1, are as if all were judged. On the calling thread.
- * runs->stopped where its progress said so: then nothing is known. `judged` (may be NULL): how many by the engine. */
+ * largest. What is wanted of them is as if all were judged. On the calling thread. runs->stopped where its progress
+ * said so: then nothing is known. `judged` (may be NULL): how many by the engine. */
 bc_status bc_judge_doubtful(bc_runs *runs, size_t count, const bc_wanted *wanted, double *used, size_t *judged,
                             bc_error *error);
 

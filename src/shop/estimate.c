@@ -25,16 +25,21 @@ static double factor_of_callout(size_t callouts, size_t count, const double *use
     return bc_used_quantile(count, scratch, asked);
 }
 
+static double factor_of_all(size_t callouts, size_t count, const double *used, double asked, double *scratch)
+{
+    for (size_t run = 0; run < count; run++)
+        scratch[run] = used[run * (callouts + 1) + callouts];
+    return bc_used_quantile(count, scratch, asked);
+}
+
 static void summarize(size_t callouts, size_t count, const double *used, double asked, double *scratch,
                       bc_forecast *forecast, double *callout_factor)
 {
     size_t good = 0;
-    for (size_t run = 0; run < count; run++) {
-        scratch[run] = used[run * (callouts + 1) + callouts];
-        good += scratch[run] <= 1.0;
-    }
+    for (size_t run = 0; run < count; run++)
+        good += used[run * (callouts + 1) + callouts] <= 1.0;
     forecast->yield = (double)good / (double)count;
-    forecast->factor = bc_used_quantile(count, scratch, asked);
+    forecast->factor = factor_of_all(callouts, count, used, asked, scratch);
     forecast->usual_factor = bc_used_quantile(count, scratch, BC_USUAL_SHARE);
     for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
@@ -48,32 +53,28 @@ static bool any_error(const bc_run_model *model)
     return false;
 }
 
-static bc_status fill_used(bc_runs *runs, bool judged, size_t count, const bc_wanted *wanted, double *used,
-                           double *limit_used, bc_error *error)
+/* The design itself as the one run, which it is without errors; returns its limit_used. */
+static double judge_design(bc_runs *runs, double *used)
 {
     bc_run_worker *worker = &runs->worker[0];
     const size_t callouts = runs->model.problem.callouts->count;
     memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
-    *limit_used = bc_run_judge(worker, worker->draw, 1.0);
-    if (!any_error(&runs->model)) {
-        memcpy(used, worker->callout_used, callouts * sizeof *used);
-        used[callouts] = *limit_used;
-        return BC_OK;
-    }
-    return judged ? bc_judge_doubtful(runs, count, wanted, used, NULL, error)
-                  : bc_response_predict_runs(runs, BC_RESPONSE_KEPT, count, used, error);
+    used[callouts] = bc_run_judge(worker, worker->draw, 1.0);
+    memcpy(used, worker->callout_used, callouts * sizeof *used);
+    return used[callouts];
 }
 
-static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_forecast *forecast, double *callout_factor,
+static bc_status forecast_with(bc_runs *runs, double asked, bc_forecast *forecast, double *callout_factor,
                                bc_error *error)
 {
-    const size_t callouts = runs->model.problem.callouts->count, count = !any_error(&runs->model) ? 1
-                                                                         : judged                 ? JUDGED_RUNS
-                                                                                                  : LOOK_RUNS;
+    const size_t callouts = runs->model.problem.callouts->count, count = any_error(&runs->model) ? LOOK_RUNS : 1;
     double *used = calloc(count * (callouts + 2), sizeof *used);
-    const bc_wanted wanted = {asked, BC_USUAL_SHARE, callout_factor != NULL};
-    const bc_status status = used == NULL ? bc_fail_memory(error)
-                                          : fill_used(runs, judged, count, &wanted, used, &forecast->limit_used, error);
+    bc_status status = BC_OK;
+    if (used == NULL)
+        return bc_fail_memory(error);
+    forecast->limit_used = judge_design(runs, used);
+    if (count > 1)
+        status = bc_response_predict_runs(runs, BC_RESPONSE_KEPT, count, used, error);
     if (status == BC_OK)
         summarize(callouts, count, used, asked, used + count * (callouts + 1), forecast, callout_factor);
     if (runs->stopped) {
@@ -89,21 +90,59 @@ static bc_status forecast_with(bc_runs *runs, double asked, bool judged, bc_fore
     return status;
 }
 
-bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
-                            double asked, bool judged, bc_thread_watch *watch, bc_forecast *forecast,
-                            double *callout_factor, bc_error *error)
+static bc_status open_runs(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                           bool quick, bc_thread_watch *watch, bc_runs **runs, bc_error *error)
 {
     const bc_yield_options options = {.runs = LOOK_RUNS,
                                       .seed = BC_LOOK_STREAM,
                                       .threads = 1,
-                                      .quick = !judged,
+                                      .quick = quick,
                                       .progress = watch == NULL ? NULL : bc_thread_goes_on,
                                       .progress_context = watch};
+    return bc_runs_alloc(problem, stack, process, &options, runs, error);
+}
+
+bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                            double asked, bc_thread_watch *watch, bc_forecast *forecast, double *callout_factor,
+                            bc_error *error)
+{
     bc_runs *runs;
-    bc_status status = bc_runs_alloc(problem, stack, process, &options, &runs, error);
+    bc_status status = open_runs(problem, stack, process, true, watch, &runs, error);
     *forecast = (bc_forecast){INFINITY, NAN, INFINITY, INFINITY};
     if (status == BC_OK)
-        status = forecast_with(runs, asked, judged, forecast, callout_factor, error);
+        status = forecast_with(runs, asked, forecast, callout_factor, error);
+    bc_runs_free(runs);
+    return status;
+}
+
+static bc_status judge_factor(bc_runs *runs, const bc_wanted *wanted, double *factor, bc_error *error)
+{
+    const size_t callouts = runs->model.problem.callouts->count, count = any_error(&runs->model) ? JUDGED_RUNS : 1;
+    double *used = calloc(count * (callouts + 2), sizeof *used);
+    bc_status status = BC_OK;
+    if (used == NULL)
+        return bc_fail_memory(error);
+    double *scratch = used + count * (callouts + 1);
+    const double limit_used = judge_design(runs, used);
+    if (count > 1)
+        status = bc_judge_doubtful(runs, count, wanted, used, NULL, error);
+    if (status == BC_OK && !runs->stopped)
+        *factor = wanted->callout == BC_NO_CALLOUT
+                      ? fmax(factor_of_all(callouts, count, used, wanted->asked, scratch), limit_used)
+                      : factor_of_callout(callouts, count, used, wanted->callout, wanted->asked, scratch);
+    free(used);
+    return status;
+}
+
+bc_status bc_judge_factor(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
+                          double asked, size_t callout, bc_thread_watch *watch, double *factor, bc_error *error)
+{
+    const bc_wanted wanted = {asked, callout};
+    bc_runs *runs;
+    bc_status status = open_runs(problem, stack, process, false, watch, &runs, error);
+    *factor = INFINITY;
+    if (status == BC_OK)
+        status = judge_factor(runs, &wanted, factor, error);
     bc_runs_free(runs);
     return status;
 }

@@ -187,20 +187,26 @@ static bc_status relax_by_steps(const bc_try *attempt, changed *change, bc_error
     return conclude(attempt, change, status, good, &best, error);
 }
 
-/* The factor of one callout's limit, or of all, by runs that the engine judges (or predicts). */
-static bc_status factor_of(const bc_try *attempt, const bc_stack *stack, bool judged, double *factor, bc_error *error)
+/* The factor of one callout's limit, or of all, by runs that the engine judges. */
+static bc_status judge_factor(const bc_try *attempt, const bc_stack *stack, double *factor, bc_error *error)
 {
     const bc_pool *pool = attempt->pool;
-    const size_t which = attempt->exception->callout;
-    const bool all = which == BC_NO_CALLOUT;
-    double *of_callout = all ? NULL : calloc(pool->problem->callouts->count, sizeof *of_callout);
+    return bc_judge_factor(pool->problem, stack, pool->request->process, bc_try_yield(attempt),
+                           attempt->exception->callout, attempt->watch, factor, error);
+}
+
+/* The same of one callout's, predicted. */
+static bc_status predict_factor(const bc_try *attempt, const bc_stack *stack, double *factor, bc_error *error)
+{
+    const bc_pool *pool = attempt->pool;
+    double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
     bc_forecast forecast;
-    bc_status status = !all && of_callout == NULL ? bc_fail_memory(error) : BC_OK;
+    bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
-        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), judged,
-                                   attempt->watch, &forecast, of_callout, error);
+        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), attempt->watch,
+                                   &forecast, of_callout, error);
     if (status == BC_OK)
-        *factor = all ? forecast.factor : of_callout[which];
+        *factor = of_callout[attempt->exception->callout];
     free(of_callout);
     return status;
 }
@@ -219,7 +225,7 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
                         change->callouts.callout);
         status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
         if (status == BC_OK && trial.stack.layers > 0)
-            status = factor_of(attempt, &trial.stack, false, &factor, error);
+            status = predict_factor(attempt, &trial.stack, &factor, error);
         if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->forecast.factor))
             break;
         bc_stack_clear(&best->stack);
@@ -286,7 +292,7 @@ static bc_status choose_for_limits(const bc_try *attempt, bc_found *best, size_t
         bc_found trial = {.forecast = {INFINITY, NAN, INFINITY, INFINITY}};
         status = bc_stack_copy(&attempt->pool->design[start[k]].stack, &trial.stack, error);
         if (status == BC_OK)
-            status = factor_of(attempt, &trial.stack, true, &trial.forecast.factor, error);
+            status = judge_factor(attempt, &trial.stack, &trial.forecast.factor, error);
         if (status == BC_OK)
             insert_by_factor(&trial, best, count);
         bc_stack_clear(&trial.stack);
@@ -310,13 +316,13 @@ static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_foun
                         change->callouts.callout);
         status = bc_stack_copy(&best->stack, &trial, error);
         if (status == BC_OK)
-            status = bc_forecast_limit(&change->problem, &trial, request->process, bc_try_yield(attempt), false,
+            status = bc_forecast_limit(&change->problem, &trial, request->process, bc_try_yield(attempt),
                                        attempt->watch, &forecast, NULL, error);
         if (status == BC_OK)
             status = bc_raise_yield(&change->problem, request->process, bc_try_yield(attempt), RAISES, &trial,
                                     &forecast, error);
         if (status == BC_OK)
-            status = factor_of(attempt, &trial, true, &raised, error);
+            status = judge_factor(attempt, &trial, &raised, error);
         if (status != BC_OK || !(raised < factor)) {
             bc_stack_clear(&trial);
             break;
@@ -337,7 +343,7 @@ static bc_status find_for_limits(const bc_try *attempt, changed *change, bool al
     memset(found, 0, sizeof found);
     status = all ? BC_OK : refine_for_limit(attempt, change, found, &count, error);
     if (status == BC_OK && count > 0)
-        status = factor_of(attempt, &found[0].stack, true, &found[0].forecast.factor, error);
+        status = judge_factor(attempt, &found[0].stack, &found[0].forecast.factor, error);
     if (status == BC_OK)
         status = choose_for_limits(attempt, found, &count, error);
     for (size_t k = 0; k < count; k++) {
