@@ -53,7 +53,8 @@ typedef struct bc_scenarios {
 } bc_scenarios;
 
 /* As bc_refine(), but what becomes smallest is the largest limit_used of the design and of all scenarios together. The
- * figures in `result` are those of the design without error, which may come out higher than before. */
+ * figures in `result` are those of the design without error, which may come out higher than before; NULL where nobody
+ * reads them, which spares two verdicts. */
 bc_status bc_refine_scenarios(const bc_design_problem *problem, const bc_scenarios *scenarios, bc_stack *stack,
                               bc_refine_result *result, bc_error *error);
 

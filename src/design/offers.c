@@ -29,50 +29,60 @@ bc_status bc_offer_from(const bc_design_problem *problem, const bc_recipe *recip
 }
 
 /* Among designs that are as good as the best: the thinnest. */
-static const bc_recipe *find_thinnest(const bc_best_of_count *of)
+static size_t find_thinnest(const bc_best_of_count *of)
 {
-    const bc_recipe *thinnest = &of->design[0];
+    size_t thinnest = 0;
     for (size_t e = 1; e < of->count && of->design[e].limit_used <= AS_GOOD * of->design[0].limit_used; e++)
-        if (bc_recipe_total_nm(&of->design[e]) < bc_recipe_total_nm(thinnest))
-            thinnest = &of->design[e];
+        if (bc_recipe_total_nm(&of->design[e]) < bc_recipe_total_nm(&of->design[thinnest]))
+            thinnest = e;
     return thinnest;
 }
 
-/* Polish a design, and let it be the best if it is: lower, or as low and thinner. */
-static bc_status try_design(const bc_design_problem *problem, bc_watch *watch, const bc_recipe *design,
-                            bc_recipe *trial, bc_recipe *best, bc_error *error)
+/* Let a polished design be the best if it is: lower, or as low and thinner. */
+static void consider(const bc_design_problem *problem, const bc_recipe *trial, bc_recipe *best)
 {
-    const bc_status status = polish_into(problem, watch, design, trial, error);
     const bool thinner = bc_recipe_total_nm(trial) < bc_recipe_total_nm(best);
     /* A start's fixed layers may be too thick together, and nothing can thin them. */
-    if (status != BC_OK || bc_recipe_total_nm(trial) > problem->max_total_nm)
-        return status;
-    if (trial->limit_used < (thinner ? AS_GOOD * best->limit_used : best->limit_used))
+    if (bc_recipe_total_nm(trial) <= problem->max_total_nm &&
+        trial->limit_used < (thinner ? AS_GOOD * best->limit_used : best->limit_used))
         bc_recipe_copy(trial, best);
-    return status;
 }
 
 bc_status bc_offer_make(const bc_design_problem *problem, bc_watch *watch, const bc_best_of_count *of, bc_rung *rung,
                         bc_error *error)
 {
-    bc_recipe trial = {0}, best = {0};
-    const size_t capacity = of->design[0].capacity;
+    bc_recipe trial = {0}, best = {0}, thin = {0};
+    const size_t capacity = of->design[0].capacity, thinnest = of->count > 0 ? find_thinnest(of) : 0;
     bc_status status = bc_recipe_alloc(capacity, &trial, error);
     memset(rung, 0, sizeof *rung);
     rung->limit_used = INFINITY;
     if (status == BC_OK)
         status = bc_recipe_alloc(capacity, &best, error);
+    if (status == BC_OK)
+        status = bc_recipe_alloc(capacity, &thin, error);
+    bool polished = false;
     for (size_t e = 0; status == BC_OK && e < of->count && e < POLISHED; e++) {
         if (e > 0 && (bc_watch_stopped(watch) || of->design[e].limit_used > WORTH_POLISHING * of->design[0].limit_used))
             break;
-        status = try_design(problem, watch, &of->design[e], &trial, &best, error);
+        status = polish_into(problem, watch, &of->design[e], &trial, error);
+        if (status == BC_OK)
+            consider(problem, &trial, &best);
+        if (e == thinnest) {
+            polished = true;
+            bc_recipe_copy(&trial, &thin);
+        }
     }
-    if (status == BC_OK && of->count > 0 && !bc_watch_stopped(watch))
-        status = try_design(problem, watch, find_thinnest(of), &trial, &best, error);
+    if (status == BC_OK && of->count > 0 && !bc_watch_stopped(watch)) {
+        if (!polished)
+            status = polish_into(problem, watch, &of->design[thinnest], &thin, error);
+        if (status == BC_OK)
+            consider(problem, &thin, &best);
+    }
     if (status == BC_OK && isfinite(best.limit_used))
         status = bc_offer_from(problem, &best, rung, error);
     bc_recipe_clear(&trial);
     bc_recipe_clear(&best);
+    bc_recipe_clear(&thin);
     return status;
 }
 

@@ -206,12 +206,15 @@ static bc_status descend_scenarios(const bc_design_problem *problem, const bc_sc
         for (size_t s = 0; s < scenarios->count; s++)
             bc_merit_set_scenario(merit, s + 1, recipe->layers, scenarios->error + s * recipe->layers,
                                   scenarios->materials, scenarios->dn + s * scenarios->materials);
-        result->stop =
+        const bc_stop stop =
             bc_minimax(optimizer, merit, &limits, recipe,
                        bc_merit_steps(merit, recipe->layers, BC_MOST_REFINEMENT, SCENARIO_STEPS), SCENARIO_TOLERANCE);
-        result->evaluations += bc_merit_evaluations(merit);
         bc_round_layers(problem, recipe);
-        status = bc_judge(problem, recipe, &result->limit_used, error);
+        if (result != NULL) {
+            result->stop = stop;
+            result->evaluations += bc_merit_evaluations(merit);
+            status = bc_judge(problem, recipe, &result->limit_used, error);
+        }
     }
     bc_optimizer_free(optimizer);
     bc_merit_free(merit);
@@ -234,7 +237,8 @@ bc_status bc_refine_scenarios_with_progress(const bc_design_problem *problem, co
     bc_medium *material = calloc(stack->layers + 1, sizeof *material);
     bool kept = true;
     bc_status status = material == NULL ? bc_fail_memory(error) : bc_design_validate(problem, error);
-    memset(result, 0, sizeof *result);
+    if (result != NULL)
+        memset(result, 0, sizeof *result);
     if (status == BC_OK)
         status = bc_recipe_alloc(stack->layers + 1, &recipe, error);
     if (status == BC_OK) {
@@ -243,7 +247,7 @@ bc_status bc_refine_scenarios_with_progress(const bc_design_problem *problem, co
     }
     if (status == BC_OK)
         status = look_at_limits(&own, &recipe, &kept, error);
-    if (status == BC_OK)
+    if (status == BC_OK && result != NULL)
         status = bc_judge(&own, &recipe, &result->limit_used_before, error);
     if (status == BC_OK)
         status = descend_scenarios(&own, scenarios, &watch, &recipe, result, error);

@@ -56,7 +56,7 @@ static bc_status refine(const bc_try *attempt, const bc_design_problem *problem,
         *forecast = (bc_forecast){refined.limit_used, NAN, refined.limit_used, refined.limit_used};
         return status;
     }
-    status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, &refined, error);
+    status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, error);
     return status == BC_OK ? bc_forecast_limit(problem, trial, request->process, bc_try_yield(attempt), attempt->watch,
                                                forecast, NULL, error)
                            : status;

@@ -132,15 +132,13 @@ static bc_status look(const bc_pool *pool, bc_making *one)
 static bc_status make(const bc_pool *pool, bc_making *one, bc_thread_watch *watch)
 {
     const bc_process *process = pool->request->process;
-    bc_refine_result refined;
     bc_status status = bc_stack_copy(one->start, &one->made.stack, &one->error);
     if (status != BC_OK)
         return status;
     one->made.stack.substrate = pool->problem->substrate[0];
     round_layers(one->problem, &one->made.stack);
     if (one->spread > 0.0)
-        status =
-            bc_refine_under_errors(one->problem, process, one->spread, watch, &one->made.stack, &refined, &one->error);
+        status = bc_refine_under_errors(one->problem, process, one->spread, watch, &one->made.stack, &one->error);
     if (status == BC_OK &&
         ((one->spread > 0.0 && bc_watch_stopped(pool->watch)) || !keeps_bounds(pool->problem, &one->made.stack))) {
         clear_made(&one->made);

@@ -81,13 +81,12 @@ static bc_status refine_for(const bc_design_problem *problem, bc_runs *runs, con
     const size_t layers = stack->layers, most = KEPT + KEPT_PER_LAYER * layers, first = (size_t)(discard * RUNS),
                  count = RUNS - first < most ? RUNS - first : most, materials = count_materials(stack);
     double *errors = calloc(count * layers + 1, sizeof *errors), *dn = calloc(count * materials + 1, sizeof *dn);
-    bc_refine_result refined;
     bc_status status = errors == NULL || dn == NULL ? bc_fail_memory(error) : BC_OK;
     for (size_t k = 0; status == BC_OK && k < count; k++)
         take_errors(runs, list[first + k].run, stack, errors + k * layers, dn + k * materials);
     if (status == BC_OK) {
         const bc_scenarios scenarios = {count, errors, materials, dn};
-        status = bc_refine_scenarios(problem, &scenarios, stack, &refined, error);
+        status = bc_refine_scenarios(problem, &scenarios, stack, NULL, error);
     }
     free(errors);
     free(dn);

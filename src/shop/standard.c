@@ -99,7 +99,7 @@ static bc_status refine(bc_pool *pool, bc_stack *stack, bc_standard_offer *offer
     if (status == BC_OK)
         status = judge(pool, stack, offer, error);
     if (status == BC_OK && !offer->does && offer->option.limit_used <= 1.0 && bc_yield_is_known(pool->request)) {
-        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, stack, &refined, error);
+        status = bc_refine_under_errors(pool->problem, pool->request->process, SPREAD, NULL, stack, error);
         if (status == BC_OK)
             status = judge(pool, stack, offer, error);
     }

@@ -45,7 +45,7 @@ static void fill(const bc_stack *stack, const bc_process *process, double spread
 }
 
 bc_status bc_refine_under_errors(const bc_design_problem *problem, const bc_process *process, double spread,
-                                 bc_thread_watch *watch, bc_stack *stack, bc_refine_result *refined, bc_error *error)
+                                 bc_thread_watch *watch, bc_stack *stack, bc_error *error)
 {
     const size_t most = 2 * (2 * stack->layers + 2);
     const bc_medium **material = calloc(stack->layers + 1, sizeof *material);
@@ -58,7 +58,7 @@ bc_status bc_refine_under_errors(const bc_design_problem *problem, const bc_proc
         bc_scenarios scenarios = {.materials = list_materials(stack, material), .error = errors, .dn = dn};
         fill(stack, process, spread, material, errors, dn, &scenarios);
         status = bc_refine_scenarios_with_progress(problem, &scenarios, watch == NULL ? NULL : bc_thread_goes_on, watch,
-                                                   stack, refined, error);
+                                                   stack, NULL, error);
     }
     free(material);
     free(errors);

@@ -13,6 +13,6 @@
  * made larger or smaller by one factor without changing the result.) What comes out where `watch` (may be NULL) says
  * stop is no worse than a start, and no more. */
 bc_status bc_refine_under_errors(const bc_design_problem *problem, const bc_process *process, double spread,
-                                 bc_thread_watch *watch, bc_stack *stack, bc_refine_result *refined, bc_error *error);
+                                 bc_thread_watch *watch, bc_stack *stack, bc_error *error);
 
 #endif
