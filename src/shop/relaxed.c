@@ -16,6 +16,8 @@
 #define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
 #define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
+#define FEW_LAYERS     6     /* of designs that such a search takes no time for */
+#define HOPELESS       2.5   /* times the limits that the easiest change asks for: none is begun */
 #define AGAIN_EFFORT   0.006 /* of one for the least change so far, */
 #define STEP_ROUNDS    2     /* at most so many times, */
 #define FAR            0.01  /* and again only where the change has become less by more than this share of it */
@@ -101,6 +103,15 @@ static bc_status raise_found(const bc_try *attempt, const bc_design_problem *pro
     return status;
 }
 
+/* What the easiest change still misses by far a short search does not bring within reach; and what does it already is
+ * where the halving begins: a harder change decides. With few layers a search takes no time, and finds more. */
+static bool is_worth_a_search(const bc_try *attempt, const bc_found *best)
+{
+    if (best->stack.layers == 0 || attempt->pool->problem->max_layers <= FEW_LAYERS)
+        return true;
+    return !bc_found_good(best) && best->forecast.factor <= HOPELESS;
+}
+
 /* The least change: what does an easier one is not what does a harder one best, so where the halving ends designs are
  * searched for anew, and it goes on with the best of them. */
 static bc_status find_step(const bc_try *attempt, changed *change, bc_found *best, size_t *step, bc_error *error)
@@ -110,7 +121,7 @@ static bc_status find_step(const bc_try *attempt, changed *change, bc_found *bes
     *step = steps_of(attempt);
     set_step(attempt, *step, change);
     status = bc_try_designs(attempt, &change->problem, true, best, error);
-    if (status == BC_OK)
+    if (status == BC_OK && is_worth_a_search(attempt, best))
         status = bc_try_search(attempt, &change->problem, DRAFT_EFFORT, best, error);
     if (!bc_found_good(best))
         *step = 0;

@@ -19,9 +19,9 @@ typedef struct scene {
 
 /* One layer of 1.38 at 550 nm, where every thickness near the quarter wave of 99.6 nm is good in every run; an hour for
  * 36 nm. */
-static void open_scene(scene *s)
+static void open_scene_of(scene *s, const char *materials, size_t layers)
 {
-    open_inquiry(&s->q, "1.38", 1);
+    open_inquiry(&s->q, materials, layers);
     workshop_ask(&s->q.w, 0.03, 550.0, 550.0, 0.0);
     workshop_errors(&s->q.w, "*", 0.001, 0.0, 0.0);
     s->q.w.row[0].has_rate = s->q.w.process.has_rate = true;
@@ -33,6 +33,11 @@ static void open_scene(scene *s)
         .request = &s->q.request, .problem = &s->q.w.problem, .watch = &s->watch, .part = {0.0, 1.0}, .room = MOST};
     s->pool.design = calloc(MOST, sizeof *s->pool.design);
     ck_assert_ptr_nonnull(s->pool.design);
+}
+
+static void open_scene(scene *s)
+{
+    open_scene_of(s, "1.38", 1);
 }
 
 static void add(scene *s, double thickness_nm, double yield, double factor)
@@ -171,6 +176,32 @@ START_TEST(every_design_is_looked_at)
 }
 END_TEST
 
+/* A layer that stays as it is leaves 1.26 % in the middle of the band. More layers leave next to nothing, but where
+ * that is far from what is asked no search is begun that would find them. */
+START_TEST(what_is_far_out_of_reach_is_not_searched_for)
+{
+    static const double limit[] = {0.0105, 0.0045};
+    scene s;
+    open_scene_of(&s, "1.38,2.1", 8);
+    bc_thread_watch watch = {&s.watch, true};
+    bc_exception exception = {.kind = BC_EXCEPT_BOTH, .callout = 0, .factor = 1.0};
+    const bc_try attempt = {&s.pool, &exception, &watch};
+    s.q.w.callout[0].from_nm = 500.0;
+    s.q.w.callout[0].to_nm = 600.0;
+    s.q.w.callout[0].limit = limit[_i];
+    s.q.w.stack.layers = 1;
+    s.q.w.stack.layer[0].fixed = true;
+    add(&s, 99.6, 0.0, 1.5);
+    ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
+    ck_assert(exception.found == (_i == 0));
+    if (_i == 0)
+        ck_assert_uint_ge(exception.stack.layers, 2);
+    bc_stack_clear(&exception.stack);
+    free(exception.all);
+    close_scene(&s);
+}
+END_TEST
+
 /* The design of which most runs succeed is judged whatever hours it takes; of equal ones the one with the most room. */
 START_TEST(the_surest_is_judged_too)
 {
@@ -262,6 +293,7 @@ TCase *options_case(void)
     tcase_add_test(tests, yields_are_raised_in_both_orders);
     tcase_add_test(tests, a_lower_limit_by_a_better_design);
     tcase_add_test(tests, every_design_is_looked_at);
+    tcase_add_loop_test(tests, what_is_far_out_of_reach_is_not_searched_for, 0, 2);
     tcase_add_test(tests, the_surest_is_judged_too);
     tcase_add_test(tests, three_rows_are_answered_once);
     tcase_add_test(tests, two_layers_are_shown_once);
