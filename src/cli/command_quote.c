@@ -1,208 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
 #include "curved.h"
-#include "design.h"
 #include "page.h"
 #include "plot.h"
 #include "progress.h"
-#include "proof.h"
+#include "quote_read.h"
 #include "quote_write.h"
 #include "recording.h"
 #include "request.h"
 #include "shop.h"
-#include <float.h>
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
-
-/* What the quote needs besides the session. */
-typedef struct papers {
-    bc_design_problem problem;
-    bc_medium *layers, *other_layer, *other_glass;
-    bc_quote_request request;
-    bc_standards standards;
-    cli_proof wanted;
-    bc_proof_options proof;
-} papers;
-
-static void papers_close(papers *p)
-{
-    free(p->layers);
-    free(p->other_layer);
-    free(p->other_glass);
-    bc_standards_clear(&p->standards);
-}
-
-/* The words stand in the order of their enumerators. */
-static bc_status read_choices(const cli_arguments *arguments, bc_quote_request *request, bc_error *error)
-{
-    static const char *const failed[] = {"strip", "scrap"}, *const preferred[] = {"hours", "yield", "layers"};
-    size_t failed_part = 0, prefer = 0;
-    bc_status status = cli_choice(arguments, "failed-part", 2, failed, &failed_part, error);
-    if (status == BC_OK)
-        status = cli_choice(arguments, "prefer", 3, preferred, &prefer, error);
-    if (status == BC_OK && cli_has(arguments, "one-run") && !cli_has(arguments, "both-sides"))
-        status = bc_fail(error, BC_ERROR_INPUT, "--one-run: found without --both-sides; expected both, or neither");
-    request->failed_part = (bc_failed_part)failed_part;
-    request->prefer = (bc_prefer)prefer;
-    return status;
-}
-
-static bc_status read_amounts(const cli_arguments *arguments, papers *p, bc_error *error)
-{
-    unsigned long quantity = 0, layers = 8, threads = 0;
-    double yield_percent = 90.0, confidence_percent = 95.0;
-    bc_quote_request *request = &p->request;
-    bc_status status = cli_count(arguments, "quantity", 1, 1000000000UL, &quantity, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "part-diameter-mm", 0.01, 1e5, "a diameter in mm from 0.01 to 100000",
-                            &request->part_diameter_mm, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "yield-percent", 1.0, 100.0, "a share of the runs in percent, 1 to 100",
-                            &yield_percent, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "confidence-percent", 1.0, 99.9999, "a confidence in percent, 1 to 99.9999",
-                            &confidence_percent, error);
-    if (status == BC_OK)
-        status = read_choices(arguments, request, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "max-process-c", -50.0, 5000.0, "a temperature in degrees Celsius",
-                            &request->max_process_c, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "max-layers", 1, 200, &layers, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "seed", 0, 4294967294UL, &request->seed, error);
-    if (status == BC_OK)
-        status = cli_number(arguments, "effort", 0.05, 1000.0, "a number from 0.05 to 1000", &request->effort, error);
-    if (status == BC_OK)
-        status = cli_count(arguments, "threads", 0, 1024, &threads, error);
-    request->quantity = quantity;
-    request->yield = yield_percent / 100.0;
-    request->threads = threads;
-    request->confidence = confidence_percent / 100.0;
-    request->both_sides = cli_has(arguments, "both-sides");
-    request->one_run = cli_has(arguments, "one-run");
-    p->problem.max_layers = layers;
-    return status;
-}
-
-static bc_status read_shop(cli_session *session, papers *p, bc_error *error)
-{
-    bc_status status = BC_OK;
-    if (cli_has(session->arguments, "process")) {
-        status = cli_read_process(session, error);
-        p->request.process = &session->process;
-    }
-    if (status == BC_OK)
-        status = cli_read_chamber(session, error);
-    p->request.chamber = session->chamber_path == NULL ? NULL : &session->chamber;
-    return status;
-}
-
-/* Air, or a cement between two glasses. */
-static bc_status read_incident(cli_session *session, bc_medium *incident, bc_error *error)
-{
-    const char *name = cli_value(session->arguments, "incident");
-    const bc_status status =
-        bc_medium_find(session->materials, name == NULL ? "air" : name, "--incident", incident, error);
-    return status == BC_OK && name != NULL ? cli_note_medium(session, incident, error) : status;
-}
-
-static bc_status read_problem(cli_session *session, papers *p, bc_error *error)
-{
-    bc_status status = cli_read_problem(session, NULL, &p->problem, error);
-    if (status == BC_OK && session->zones > 0 && p->request.part_diameter_mm > 0.0 &&
-        session->curved.clear_aperture_mm > p->request.part_diameter_mm)
-        status = bc_fail(error, BC_ERROR_INPUT, "--clear-aperture-mm: found %g; expected no more than the part, %g mm",
-                         session->curved.clear_aperture_mm, p->request.part_diameter_mm);
-    if (status == BC_OK)
-        status = cli_read_layers(session, NULL, &p->problem.materials, &p->layers, error);
-    p->problem.material = p->layers;
-    if (status == BC_OK)
-        status = cli_proof_of_graded(&p->problem, &p->wanted, error);
-    if (status == BC_OK)
-        status = read_incident(session, &p->problem.incident, error);
-    if (status == BC_OK && !cli_has(session->arguments, "minimum-nm"))
-        p->problem.minimum_nm = cli_minimum_of(p->request.process, p->problem.materials, p->layers);
-    return status;
-}
-
-/* What the shop makes already, of each coating the stack for the first substrate where it has one. */
-static bc_status read_standards(cli_session *session, papers *p, bc_error *error)
-{
-    const bc_shop *shop = session->arguments->shop;
-    bc_status status = BC_OK;
-    p->request.search_too = cli_has(session->arguments, "search");
-    if (shop == NULL || shop->standard == NULL)
-        return BC_OK;
-    status =
-        bc_standards_read(shop->standard, NULL, p->problem.substrate[0].name, session->materials, &p->standards, error);
-    for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
-        for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
-            status = cli_grade_stack(session, &p->standards.standard[i].stack[s], error);
-    for (size_t i = 0; status == BC_OK && i < p->standards.count; i++)
-        for (size_t s = 0; status == BC_OK && s < p->standards.standard[i].stacks; s++)
-            status = cli_note_input(session, p->standards.standard[i].path[s], error);
-    p->request.standards = &p->standards;
-    return status;
-}
-
-static bool is_among(const bc_medium *medium, size_t count, const bc_medium *list)
-{
-    for (size_t i = 0; i < count; i++)
-        if (list[i].dispersion == medium->dispersion)
-            return true;
-    return false;
-}
-
-/* The layers that the process has a row for, beyond those asked for; without a process it is not known what is at hand.
- */
-static bc_status find_other_layers(cli_session *session, papers *p, bc_error *error)
-{
-    bc_quote_request *request = &p->request;
-    bc_status status = BC_OK;
-    p->other_layer = calloc(session->process.rows + 1, sizeof *p->other_layer);
-    if (p->other_layer == NULL)
-        return bc_fail_memory(error);
-    request->other_layer = p->other_layer;
-    for (size_t i = 0; status == BC_OK && i < session->process.rows; i++) {
-        bc_medium *medium = &p->other_layer[request->other_layers];
-        if (strcmp(session->process.row[i].material, "*") == 0)
-            continue;
-        status = bc_medium_find(session->materials, session->process.row[i].material, NULL, medium, error);
-        if (status == BC_OK)
-            status = cli_grade_medium(session, medium, error);
-        if (status == BC_OK && !is_among(medium, p->problem.materials, p->layers))
-            request->other_layers++;
-    }
-    return status;
-}
-
-/* Optical glasses go by a six-digit code. A table that is wrong is no glass at hand; a disk that fails is an error. */
-static bc_status find_other_glasses(cli_session *session, papers *p, bc_error *error)
-{
-    bc_quote_request *request = &p->request;
-    const char *const *names;
-    size_t count;
-    bc_status status = bc_materials_list(session->materials, &count, &names, error);
-    if (status != BC_OK)
-        return status;
-    p->other_glass = calloc(count + 1, sizeof *p->other_glass);
-    if (p->other_glass == NULL)
-        return bc_fail_memory(error);
-    request->other_glass = p->other_glass;
-    for (size_t i = 0; i < count; i++) {
-        bc_medium *medium = &p->other_glass[request->other_glasses];
-        if (strlen(names[i]) != 6 || strspn(names[i], "0123456789") != 6)
-            continue;
-        status = bc_medium_find(session->materials, names[i], NULL, medium, error);
-        if (status != BC_OK && status != BC_ERROR_INPUT)
-            return status;
-        if (status == BC_OK && !is_among(medium, p->problem.substrates, p->problem.substrate))
-            request->other_glasses++;
-    }
-    return BC_OK;
-}
 
 /* What is found while the search goes on, for standard error. */
 typedef struct showing {
@@ -226,34 +33,34 @@ static void show_found(void *context, const bc_quote_found *found)
     bc_text_clear(&text);
 }
 
-static bc_status work_out(cli_session *session, papers *p, bc_quote_result *result, bc_error *error)
+static bc_status work_out(cli_session *session, cli_quote_inputs *inputs, bc_quote_result *result, bc_error *error)
 {
     cli_progress progress;
     showing show = {.progress = &progress,
                     .json = session->json,
-                    .report = {.check = {.curved = cli_curved(session)}, .request = &p->request, .result = result}};
+                    .report = {.check = {.curved = cli_curved(session)}, .request = &inputs->request, .result = result}};
     bc_status status;
-    p->request.problem = &p->problem;
-    p->request.progress = cli_progress_step;
-    p->request.progress_context = &progress;
+    inputs->request.problem = &inputs->problem;
+    inputs->request.progress = cli_progress_step;
+    inputs->request.progress_context = &progress;
     if (cli_has(session->arguments, "as-found") && !session->quiet && !cli_rerunning()) {
-        p->request.found = show_found;
-        p->request.found_context = &show;
+        inputs->request.found = show_found;
+        inputs->request.found_context = &show;
     }
-    p->proof = cli_proof_options(&p->wanted, session, p->problem.max_layers, p->request.threads);
-    p->wanted.quiet = true; /* the quote's own progress goes on */
-    if (p->proof.layers > 0)
-        p->request.proof = &p->proof;
-    p->wanted.within = &progress;
+    inputs->proof = cli_proof_options(&inputs->wanted, session, inputs->problem.max_layers, inputs->request.threads);
+    inputs->wanted.quiet = true; /* the quote's own progress goes on */
+    if (inputs->proof.layers > 0)
+        inputs->request.proof = &inputs->proof;
+    inputs->wanted.within = &progress;
     cli_interrupts_keep_best();
     cli_progress_start(&progress, session->quiet);
-    progress.seconds = p->wanted.seconds;
-    status = bc_quote(&p->request, result, error);
+    progress.seconds = inputs->wanted.seconds;
+    status = bc_quote(&inputs->request, result, error);
     cli_progress_end(&progress);
-    p->request.found = NULL;
-    p->request.progress = NULL;
-    if (p->wanted.begun)
-        cli_progress_end(&p->wanted.progress);
+    inputs->request.found = NULL;
+    inputs->request.progress = NULL;
+    if (inputs->wanted.begun)
+        cli_progress_end(&inputs->wanted.progress);
     return status;
 }
 
@@ -261,17 +68,15 @@ static bc_status work_out(cli_session *session, papers *p, bc_quote_result *resu
 typedef struct quoting {
     cli_arguments arguments;
     cli_session session;
-    papers p;
+    cli_quote_inputs inputs;
     bc_quote_result result;
 } quoting;
 
 static bc_status read_surface(quoting *one, const cli_arguments *base, const bc_request *request, size_t surface,
                               bc_error *error)
 {
-    bc_page_reference reference;
     cli_session *session = &one->session;
     bc_status status = cli_request_arguments(base, request, surface, &one->arguments, error);
-    one->p.request = (bc_quote_request){.seed = 1, .effort = 1.0, .max_process_c = INFINITY};
     if (status == BC_OK)
         status = cli_session_open(session, &one->arguments, error);
     session->request = request->path == NULL ? NULL : request;
@@ -279,21 +84,7 @@ static bc_status read_surface(quoting *one, const cli_arguments *base, const bc_
     if (status == BC_OK)
         status = cli_note_input(session, request->path, error);
     if (status == BC_OK)
-        status = read_amounts(&one->arguments, &one->p, error);
-    if (status == BC_OK)
-        status = cli_read_quote_reference(&one->arguments, &reference, error);
-    if (status == BC_OK)
-        status = cli_read_proof(&one->arguments, 4, &one->p.wanted, error);
-    if (status == BC_OK)
-        status = read_shop(session, &one->p, error);
-    if (status == BC_OK)
-        status = read_problem(session, &one->p, error);
-    if (status == BC_OK)
-        status = read_standards(session, &one->p, error);
-    if (status == BC_OK)
-        status = find_other_layers(session, &one->p, error);
-    if (status == BC_OK)
-        status = find_other_glasses(session, &one->p, error);
+        status = cli_read_quote_inputs(session, &one->inputs, error);
     if (status == BC_OK)
         status = cli_check_output(session, error);
     return cli_blame_request(session, status, error);
@@ -302,7 +93,7 @@ static bc_status read_surface(quoting *one, const cli_arguments *base, const bc_
 static void close_surface(quoting *one)
 {
     bc_quote_result_clear(&one->result);
-    papers_close(&one->p);
+    cli_quote_inputs_clear(&one->inputs);
     cli_session_close(&one->session);
     free(one->arguments.given);
 }
@@ -315,13 +106,13 @@ static cli_quoted quoted_of(const quoting *one)
                         .report = {.check = {.callouts_path = session->callouts_path,
                                              .stack = &one->result.option[one->result.recommended].stack,
                                              .result = &one->result.check,
-                                             .back = &one->p.problem.back,
+                                             .back = &one->inputs.problem.back,
                                              .back_assumed = session->back_assumed,
                                              .curved = cli_curved(session),
                                              .zones = session->zones},
                                    .process_path = session->process_path,
                                    .chamber_path = session->chamber_path,
-                                   .request = &one->p.request,
+                                   .request = &one->inputs.request,
                                    .result = &one->result}};
 }
 
@@ -339,7 +130,7 @@ static bc_status quote_all(size_t count, quoting *all, const cli_arguments *base
     if (status == BC_OK && number[0] != '\0')
         cli_note(&all[0].session, "quote number %s", number);
     for (size_t s = 0; status == BC_OK && s < count; s++)
-        status = work_out(&all[s].session, &all[s].p, &all[s].result, error);
+        status = work_out(&all[s].session, &all[s].inputs, &all[s].result, error);
     *met = status == BC_OK;
     for (size_t s = 0; status == BC_OK && s < count; s++) {
         quoted[s] = quoted_of(&all[s]);
