@@ -3,6 +3,7 @@
  * Where a setup is still one and a fit is good, what a measurement may be taken for, and how far an inspection says it
  * is.
  */
+#include "index_fit.h"
 #include "reasons.h"
 #include "witness.h"
 #include <math.h>
@@ -80,6 +81,29 @@ START_TEST(most_that_may_be_left)
     T[1] = T[2] = 0.7;
     bc_find_most_left(&inspection);
     ck_assert_double_eq_tol(inspection.most_left, 0.05 * sqrt((0.16 + 0.09) / 2.0), 1e-12);
+}
+END_TEST
+
+/* Of an index from scans: a scan, a piece of some thickness, a coverage factor and twenty points. */
+START_TEST(bounds_of_an_index)
+{
+    static const double thick[] = {300.0, 150.0}, none[] = {300.0, 0.0}, endless[] = {INFINITY, 150.0};
+    for (int way = 0; way < 9; way++) {
+        const bc_measurement few[2] = {{.count = 10}, {.count = way == 7 ? 9 : 10}};
+        const bc_layer_scan scan[2] = {{.measurement = &few[0]}, {.measurement = &few[1], .piece = 1}};
+        const bc_layer_index_setup setup = {.scans = way == 1 ? 0 : 2,
+                                            .scan = scan,
+                                            .pieces = way == 2   ? 0
+                                                      : way == 8 ? 1
+                                                                 : 2,
+                                            .coverage_factor = way == 3   ? 0.0
+                                                               : way == 4 ? NAN
+                                                                          : 0.5,
+                                            .thickness_nm = way == 5   ? none
+                                                            : way == 6 ? endless
+                                                                       : thick};
+        ck_assert_int_eq(bc_index_refuse_setup(&setup, NULL), way == 0 ? BC_OK : BC_ERROR_INPUT);
+    }
 }
 END_TEST
 
@@ -265,6 +289,7 @@ TCase *bounds_case(void)
 {
     TCase *tests = tcase_create("bounds");
     tcase_add_loop_test(tests, bounds_of_a_setup, 0, 6);
+    tcase_add_test(tests, bounds_of_an_index);
     tcase_add_test(tests, what_is_a_good_fit);
     tcase_add_test(tests, most_that_may_be_left);
     tcase_add_test(tests, progress_of_the_stages);

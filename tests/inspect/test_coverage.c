@@ -70,6 +70,8 @@ START_TEST(nothing_covered)
     ck_assert_int_eq(s.result.verdict, BC_UNDECIDED);
     ck_assert_int_eq(s.result.finding[0].reason, BC_UNDECIDED_NOT_COVERED);
     ck_assert(isnan(s.result.finding[0].value));
+    for (size_t p = 0; p < BC_PARTS; p++)
+        ck_assert(isnan(s.result.finding[0].part[p]));
     close_scene(&s);
 }
 END_TEST
