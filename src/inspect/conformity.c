@@ -40,7 +40,7 @@ static double given_offset(const question *q, double b)
 static double falls_through(const question *q, double level)
 {
     double low = -FARTHEST, high = FARTHEST;
-    for (int i = 0; i < HALVINGS && high - low > 1e-12; i++) {
+    for (int i = 0; i < HALVINGS; i++) {
         const double middle = 0.5 * (low + high);
         if (given_offset(q, middle) > level)
             low = middle;

@@ -107,6 +107,77 @@ START_TEST(bounds_of_an_index)
 }
 END_TEST
 
+/* Values of -200 to 200 %, uncertainties of 0 or more, wavelengths that rise: what a measurement may hold. */
+START_TEST(bounds_of_a_measurement)
+{
+    static const struct {
+        double value, uncertainty, second_nm;
+        bool fine;
+    } cases[] = {{2.0, 0.0, 410.0, true},     {-2.0, 0.0, 410.0, true},    {2.001, 0.0, 410.0, false},
+                 {-2.001, 0.0, 410.0, false}, {0.1, -1e-9, 410.0, false},  {0.1, INFINITY, 410.0, false},
+                 {0.1, NAN, 410.0, true},     {0.1, 3e-3, 410.0, true},    {0.1, 0.0, 400.0, false},
+                 {0.1, 0.0, 400.001, true},   {0.1, 0.0, INFINITY, false}, {NAN, 0.0, 410.0, false}};
+    bench b;
+    bench_open(&b, "1.52", 0, NULL, NULL);
+    b.setup.uncertainty = 8e-3;
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        double nm[2] = {400.0, cases[c].second_nm}, value[2] = {0.1, cases[c].value},
+               own[2] = {0.0, cases[c].uncertainty};
+        const bc_measured measured = {.value = value, .uncertainty = own};
+        const bool of_T = c % 2 == 1;
+        const bc_measurement scan = {.count = 2,
+                                     .repeats = 1,
+                                     .wavelength_nm = nm,
+                                     .R = of_T ? (bc_measured){0} : measured,
+                                     .T = of_T ? measured : (bc_measured){0}};
+        bc_readings readings;
+        const bc_status status = bc_readings_open(&scan, &b.setup, &readings, NULL);
+        ck_assert_msg((status == BC_OK) == cases[c].fine, "case %zu", c);
+        if (status != BC_OK)
+            continue;
+        const bc_reading *reading = of_T ? &readings.T : &readings.R;
+        ck_assert(readings.R.measured != of_T && readings.T.measured == of_T &&
+                  reading->quantity == (of_T ? BC_T : BC_R));
+        ck_assert_double_eq_tol(reading->systematic[0], 4e-3, 1e-15);
+        ck_assert_double_eq_tol(reading->systematic[1], hypot(4e-3, c == 7 ? 3e-3 : 0.0), 1e-15);
+        bc_readings_close(&readings);
+    }
+    bench_close(&b);
+}
+END_TEST
+
+/* The part of a scan that every table reaches, its ends with it; a back of its own has tables, too. */
+START_TEST(within_the_tables)
+{
+    static const double reach[][2] = {{420.0, 460.0}, {421.0, 459.0}, {300.0, 500.0}, {430.0, 900.0}};
+    static const size_t first[] = {2, 3, 0, 3}, inside[] = {5, 3, 9, 6};
+    static const double n[2] = {1.4, 1.4};
+    for (size_t which = 0; which < 5; which++) /* layer, substrate, incident medium, a layer of the back, its medium */
+        for (size_t c = 0; c < 4; c++) {
+            bc_dispersion *table = NULL;
+            bc_readings readings;
+            bench b, behind;
+            bench_open(&b, "1.52", 2, six_index, six_nm);
+            bench_open(&behind, "1.52", 1, six_index, six_nm);
+            ck_assert_int_eq(bc_dispersion_table("short", 2, reach[c], n, NULL, &table, NULL), BC_OK);
+            const truth t = bench_truth(&b);
+            bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 10.0, 9);
+            b.setup.back = (bc_back){.kind = which < 3 ? BC_BACK_NONE : BC_BACK_OWN, .stack = &behind.design};
+            bc_medium *const medium[] = {&b.design.layer[1].material, &b.design.substrate, &b.design.incident,
+                                         &behind.design.layer[0].material, &behind.design.incident};
+            medium[which]->dispersion = table;
+            ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &readings, NULL), BC_OK);
+            ck_assert_uint_eq(readings.first, first[c]);
+            ck_assert_uint_eq(readings.inside, inside[c]);
+            bc_readings_close(&readings);
+            bc_dispersion_free(table);
+            bc_measurement_clear(&scan);
+            bench_close(&behind);
+            bench_close(&b);
+        }
+}
+END_TEST
+
 static void hear(void *context, double fraction)
 {
     *(double *)context = fraction;
@@ -290,6 +361,8 @@ TCase *bounds_case(void)
     TCase *tests = tcase_create("bounds");
     tcase_add_loop_test(tests, bounds_of_a_setup, 0, 6);
     tcase_add_test(tests, bounds_of_an_index);
+    tcase_add_test(tests, bounds_of_a_measurement);
+    tcase_add_test(tests, within_the_tables);
     tcase_add_test(tests, what_is_a_good_fit);
     tcase_add_test(tests, most_that_may_be_left);
     tcase_add_test(tests, progress_of_the_stages);
