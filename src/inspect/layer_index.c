@@ -66,8 +66,6 @@ static void note_valley(finder *f, double thickness_nm, double index, double chi
             place = v;
             break;
         }
-    if (place < VALLEYS && chi2 >= f->valley_chi2[place])
-        return;
     if (place == VALLEYS)
         place = VALLEYS - 1;
     if (chi2 >= f->valley_chi2[place])

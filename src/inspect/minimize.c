@@ -38,7 +38,7 @@ static void find_sigma(gsl_matrix *r, const gsl_permutation *order, size_t wante
     }
     for (size_t k = 0; k < r->size2; k++) {
         double variance = 0.0;
-        for (size_t j = k; k < rank && j < rank; j++)
+        for (size_t j = k; j < rank; j++)
             variance += gsl_matrix_get(r, k, j) * gsl_matrix_get(r, k, j);
         if (gsl_permutation_get(order, k) < wanted)
             sigma[gsl_permutation_get(order, k)] = sqrt(variance);

@@ -52,8 +52,6 @@ static bc_status fit_weakly(linear *l, bc_error *error)
 {
     const bc_fit_setup setup = bc_fit_setup_of(l->inspection);
     const bc_fit_point *from = &l->inspection->solution.point;
-    const bc_family family = {.free = l->inspection->fit.layers};
-    bc_family with_index;
     bc_status status = bc_fit_open(&setup, &l->fit, error);
     if (status != BC_OK)
         return status;
@@ -63,9 +61,8 @@ static bc_status fit_weakly(linear *l, bc_error *error)
     l->point.dn = l->point.thickness_nm + l->fit.layers;
     memcpy(l->point.thickness_nm, from->thickness_nm, l->fit.layers * sizeof(double));
     memcpy(l->point.dn, l->inspection->dn, l->fit.materials * sizeof(double));
-    with_index = family;
-    with_index.index = l->fit.has_index;
-    return bc_fit_minimize(&l->fit, &with_index, NULL, NULL, STEPS, &l->point, error);
+    const bc_family family = {.free = l->fit.layers, .index = l->fit.has_index};
+    return bc_fit_minimize(&l->fit, &family, NULL, NULL, STEPS, &l->point, error);
 }
 
 /* In 1 / wavelength: the middle of the scan, how far the sines reach, and the length of correlation. */
