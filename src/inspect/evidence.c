@@ -213,7 +213,7 @@ static void look_for_unit(bc_inspection *inspection, const bc_overlay *overlay, 
         mean_design += overlay->design[i] / (double)overlay->count;
         hidden = fmax(hidden, inspection->setup->coverage_factor * overlay->systematic[i]);
     }
-    const double factor = square > 0.0 ? both / square : 0.0;
+    const double factor = both / square; /* NAN where all is 0, and then not more than any number */
     for (size_t i = 0; i < overlay->count; i++) {
         plain += pow(overlay->measured[i] - overlay->design[i], 2.0);
         scaled += pow(factor * overlay->measured[i] - overlay->design[i], 2.0);

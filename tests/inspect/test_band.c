@@ -13,8 +13,9 @@
 #define LIMIT_NM 10.0 /* a wider step is a gap: from 430 to 450 nm; one of just half of it is not wide */
 #define ROOM     (2 * POINTS + 4)
 
-static const double nm[POINTS] = {400.0, 405.0, 411.0, 415.0, 422.0, 430.0, 450.0,
-                                  455.0, 462.0, 470.0, 478.0, 482.0, 485.0, 490.0};
+/* The last lies behind the curve, and has no say. */
+static const double nm[POINTS + 1] = {400.0, 405.0, 411.0, 415.0, 422.0, 430.0, 450.0, 455.0,
+                                      462.0, 470.0, 478.0, 482.0, 485.0, 490.0, 495.0};
 
 typedef struct scene {
     double value[POINTS], random[POINTS], systematic[POINTS], angle[POINTS];
