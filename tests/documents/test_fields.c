@@ -121,10 +121,9 @@ static void walk(const char *command, const char *path, const cJSON *value)
     }
 }
 
-#define CURVED                                                                                                         \
-    " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "         \
-    "--callouts "                                                                                                      \
-    "face.csv"
+#define STEEP                                                                                                          \
+    " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "
+#define CURVED       STEEP "--callouts band.csv"
 #define QUICK        " --max-layers 2 --effort 0.05"
 #define STACK        BC_SOURCE_DIR "/examples/window-stack.csv"
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
@@ -152,7 +151,7 @@ static const char *const lines[] = {
     "refine " STACK " --callouts part.csv",
     "refine " STACK CURVED,
     "yield bare.csv --callouts part.csv --runs 60" PROCESS,
-    "yield one.csv --runs 60" PROCESS CURVED,
+    "yield one.csv --runs 60" PROCESS STEEP "--callouts face.csv",
     "quote --callouts hard.csv --substrate 517642 --materials MgF2,HfO2 --quantity 100 --part-diameter-mm 40 "
     "--max-process-c 250" QUICK PROCESS CHAMBER,
     "quote --callouts part.csv --substrate 517642 --materials MgF2,HfO2" QUICK,
@@ -163,7 +162,7 @@ static const char *const lines[] = {
     "quote " BC_SOURCE_DIR "/examples/camera.request.csv" QUICK,
     "deposit " STACK " --monitor-nm 450,520" PROCESS CHAMBER,
     "deposit " STACK,
-    "lens " STACK " --roughness-nm 1" CURVED,
+    "lens " STACK " --roughness-nm 1" STEEP "--callouts face.csv",
     "inspect " WITNESS("7") " --from-fit --next-process next.csv --next-stack next-stack.csv" PROCESS WINDOW,
     "inspect " WITNESS("7") " " WITNESS("8") " --next-process lot.csv" PROCESS WINDOW,
     "inspect " WITNESS("7") " " WITNESS("7") WINDOW,
@@ -247,6 +246,8 @@ static void write_files(void)
                               "band,R,max,<= 1.2,450,650,0,unpolarized,\ntint,R,a,,,,0,unpolarized,-60..60\n"
                               "oval,R,ab,,,,0,unpolarized,0 0 +- 60 60\n"
                               "master,R,difference,,,,0,unpolarized,<= 60 from 10 0 0\n");
+    scratch_write("band.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
+                              "band,R,max,<= 1.2,450,650,0,unpolarized\n");
     scratch_write("hard.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                               "band,R,max,<= 0.25,430,670,0..20,unpolarized\n");
     scratch_write("one.csv", "role,material,thickness_nm\nincident,air,\nlayer,MgF2,96\nsubstrate,517642,\n");

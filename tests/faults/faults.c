@@ -190,7 +190,7 @@ bool fault_at_sites(void)
 
 long fault_next(long at)
 {
-    return fault_all() ? at + 1 : at + 1 + at / 2;
+    return fault_all() ? at + 1 : 2 * at;
 }
 
 void fault_tell(const char *what, size_t line, long runs, long as_usual)

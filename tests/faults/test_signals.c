@@ -107,7 +107,7 @@ START_TEST(a_signal_at_every_call)
         const fault_outcome good = fault_run(&(fault){.call = calls[call]}, line);
         kept_restore();
         for (long at = 1; at <= good.calls; at = fault_next(at), runs++) {
-            const fault here = {.call = calls[call], .at = at, .signal = at % 2 == 0 ? SIGINT : SIGTERM};
+            const fault here = {.call = calls[call], .at = at, .signal = runs % 2 == 0 ? SIGTERM : SIGINT};
             const fault_outcome result = fault_run(&here, line);
             if (fault_keeps_best(line))
                 judge_best(line, &result.run, &usual);
