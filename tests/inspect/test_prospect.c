@@ -5,6 +5,7 @@
 #include "inspection.h"
 #include "witness.h"
 #include <bloomcoat/colour.h>
+#include <gsl/gsl_cdf.h>
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -236,6 +237,45 @@ START_TEST(accounts_that_say_nothing)
 }
 END_TEST
 
+/* Without a slope the probability is the share of the draws that meet the row: of a value as good as normal, that of a
+ * normal number, to what 4000 draws scatter. */
+START_TEST(share_of_the_draws)
+{
+    static const double step[] = {-1.3, -0.3, 0.7, 1.6};
+    bc_error error = {0};
+    bc_prediction prediction;
+    bench b;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    bc_callout *row = bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.5, 450.0, 650.0);
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 8.0, 51);
+    scan_disturb(&b, &scan, 1e-4, 0.0);
+    bc_inspect_result result = {.good_fit = true};
+    double dn[2] = {0.0, 0.0};
+    bc_inspection inspection = {.setup = &b.setup, .result = &result, .dn = dn};
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, &error), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+    ck_assert_int_eq(bc_fit_again(&inspection, &setup, &error), BC_OK);
+    ck_assert_int_eq(bc_predict(&inspection, row, 4000, &prediction, &error), BC_OK);
+    const double value = prediction.value, sigma = prediction.sigma;
+    ck_assert_double_eq(prediction.share, 1.0);
+    ck_assert_double_gt(sigma, 0.0);
+    for (size_t i = 0; i < sizeof step / sizeof *step; i++)
+        for (int sense = 0; sense < 2; sense++) {
+            row->sense = sense == 0 ? BC_AT_MOST : BC_AT_LEAST;
+            row->limit = value + step[i] * sigma;
+            ck_assert_int_eq(bc_predict(&inspection, row, 4000, &prediction, &error), BC_OK);
+            ck_assert_double_eq(prediction.sigma, sigma);
+            ck_assert_double_eq_tol(prediction.share, gsl_cdf_ugaussian_P(sense == 0 ? step[i] : -step[i]), 0.03);
+        }
+    bc_solution_clear(&inspection.solution);
+    bc_fit_close(&inspection.fit);
+    bc_readings_close(&inspection.readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *prospect_case(void)
 {
     TCase *tests = tcase_create("prospect");
@@ -243,5 +283,6 @@ TCase *prospect_case(void)
     tcase_add_test(tests, value_of_a_colour);
     tcase_add_test(tests, rows_that_cannot_be_computed);
     tcase_add_test(tests, accounts_that_say_nothing);
+    tcase_add_test(tests, share_of_the_draws);
     return tests;
 }
