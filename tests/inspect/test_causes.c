@@ -284,6 +284,35 @@ START_TEST(size_of_a_cause)
 }
 END_TEST
 
+/* Noise that was stated as half of what it is makes no cause surer: what the best of them leaves is taken for the noise. */
+START_TEST(noise_stated_too_small)
+{
+    static const double thick_nm[4] = {92.0, 118.0, 60.0, 70.0};
+    const size_case scale = {BC_CAUSE_READING_SCALE, -0.01, 0.0};
+    bc_process_row row = {.material = "*", .has_thickness_sigma = true, .thickness_sigma = 0.002};
+    const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true};
+    bc_inspect_result result[2];
+    double random;
+    bench b;
+    bench_open(&b, "1.52", 4, six_index, thick_nm);
+    b.setup.process = &process;
+    bc_measurement scan = go_wrong(&b, &scale, &random);
+    for (size_t way = 0; way < 2; way++) {
+        scan_know_noise(&scan, way == 0 ? NOISE : NOISE / 2.0);
+        result[way] = bench_inspect(&b, &scan);
+        ck_assert_int_eq(result[way].cause[0].kind, BC_CAUSE_READING_SCALE);
+        ck_assert_double_eq_tol(result[way].cause[0].residual, way == 0 ? 1.0 : 2.0, way == 0 ? 0.2 : 0.4);
+    }
+    ck_assert_int_eq(result[1].cause[1].kind, result[0].cause[1].kind);
+    ck_assert_double_gt(result[0].cause[1].residual, 1.3);
+    ck_assert_double_eq_tol(result[1].cause[1].log_odds / result[0].cause[1].log_odds, 1.0, 0.25);
+    bc_inspect_result_clear(&result[0]);
+    bc_inspect_result_clear(&result[1]);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* Beside the angle that was stated no parabola is laid through three: the step itself is how well it is known. */
 START_TEST(an_angle_beside_the_stated_one)
 {
@@ -370,6 +399,7 @@ TCase *causes_case(void)
     tcase_add_loop_test(tests, what_is_tried, 0, LISTS);
     tcase_add_test(tests, stacks_of_the_causes);
     tcase_add_loop_test(tests, size_of_a_cause, 0, SIZES);
+    tcase_add_test(tests, noise_stated_too_small);
     tcase_add_test(tests, an_angle_beside_the_stated_one);
     tcase_add_loop_test(tests, what_another_scan_would_show, 0, 3);
     return tests;
