@@ -16,8 +16,9 @@ int main(void)
         learn_case,       acceptance_case, parts_case,      control_case,    overlay_colour_case,
         stencil_case,     behind_case,     told_case,       factors_case,    smooth_case,
         problem_case,     band_tests,      likelihood_case, chamber_case,    causes_case,
-        index_fit_case,   evidence_case,   forecast_case,   rows_case,       found_case,
-        priors_case,      prospect_case,   bounds_case,     details_case,    loss_case};
+        worst_case,       index_fit_case,  evidence_case,   forecast_case,   rows_case,
+        found_case,       priors_case,     prospect_case,   bounds_case,     details_case,
+        loss_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

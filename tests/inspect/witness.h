@@ -106,6 +106,7 @@ TCase *band_tests(void);
 TCase *likelihood_case(void);
 TCase *chamber_case(void);
 TCase *causes_case(void);
+TCase *worst_case(void);
 TCase *index_fit_case(void);
 TCase *evidence_case(void);
 TCase *forecast_case(void);
