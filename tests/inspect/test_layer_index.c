@@ -14,6 +14,7 @@ typedef struct single {
     double A, B, K, edge; /* n = A + B / x^2, k = K exp(edge (1/x - 1/0.55)), x in um */
     double nm, grading;   /* n at the top is higher by this share than at the substrate */
     double noise, offset, shift_nm;
+    double ripple; /* of R and T, a period of 14 points */
     double substrate_n;
     double from_nm, to_nm;
     bc_back_kind back;
@@ -47,8 +48,9 @@ static void scan_single(const single *s, gsl_rng *random, double *nm, double *R,
                 (reference_layer){n_of(s, at) * (1.0 + s->grading * up), k_of(s, at), s->nm / (double)t.layers};
         }
         truth_spectrum(&t, 1, &at, &r, &tr);
-        R[i] = r + s->offset + gsl_ran_gaussian(random, s->noise);
-        T[i] = tr + s->offset + gsl_ran_gaussian(random, s->noise);
+        const double ripple = s->ripple * sin(2.0 * PI * (double)i / 14.0);
+        R[i] = r + s->offset + ripple + gsl_ran_gaussian(random, s->noise);
+        T[i] = tr + s->offset + ripple + gsl_ran_gaussian(random, s->noise);
     }
 }
 
@@ -181,6 +183,27 @@ START_TEST(a_clear_layer)
     ck_assert_double_eq_tol(f.result.misfit, 1.0, 0.25);
     expect_choice(&f.result);
     done(&f);
+}
+END_TEST
+
+/* What no model explains and neighbours share counts as more than so much noise. With noise s and a ripple a sin() the
+ * residual is 1 + a^2 / (2 s^2) times the variance, and as many points are worth one as 1 + 2 times the sum of the
+ * autocorrelations up to a quarter of the period: the standard uncertainty grows by the root of the product. */
+START_TEST(a_ripple_makes_the_thickness_less_sure)
+{
+    double sigma_nm[2], length = 1.0;
+    for (size_t way = 0; way < 2; way++) {
+        single s = oxide;
+        fitted f;
+        s.ripple = way == 0 ? 0.0 : 2.0 * s.noise;
+        fit(&s, true, 430.0, &f);
+        ck_assert_msg(f.status == BC_OK, "%s", f.error.message);
+        sigma_nm[way] = f.result.thickness_sigma_nm[0];
+        done(&f);
+    }
+    for (int lag = 1; lag <= 3; lag++)
+        length += 2.0 * 2.0 / 3.0 * cos(2.0 * PI * lag / 14.0) * (1.0 - lag / (double)POINTS);
+    ck_assert_double_eq_tol(sigma_nm[1] / sigma_nm[0], sqrt(3.0 * length), 0.5);
 }
 END_TEST
 
@@ -383,6 +406,7 @@ TCase *layer_index_case(void)
     TCase *tcase = tcase_create("layer index");
     tcase_set_timeout(tcase, 120.0);
     tcase_add_loop_test(tcase, a_clear_layer, 0, 2);
+    tcase_add_test(tcase, a_ripple_makes_the_thickness_less_sure);
     tcase_add_test(tcase, an_absorbing_layer);
     tcase_add_test(tcase, a_published_layer);
     tcase_add_loop_test(tcase, a_graded_layer, 0, 2);
