@@ -36,11 +36,11 @@ static void show_found(void *context, const bc_quote_found *found)
 static bc_status work_out(cli_session *session, cli_quote_inputs *inputs, bc_quote_result *result, bc_error *error)
 {
     cli_progress progress;
-    showing show = {.progress = &progress,
-                    .json = session->json,
-                    .report = {.check = {.curved = cli_curved(session)}, .request = &inputs->request, .result = result}};
+    showing show = {
+        .progress = &progress,
+        .json = session->json,
+        .report = {.check = {.curved = cli_curved(session)}, .request = &inputs->request, .result = result}};
     bc_status status;
-    inputs->request.problem = &inputs->problem;
     inputs->request.progress = cli_progress_step;
     inputs->request.progress_context = &progress;
     if (cli_has(session->arguments, "as-found") && !session->quiet && !cli_rerunning()) {

@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-
 void cli_quote_inputs_clear(cli_quote_inputs *inputs)
 {
     free(inputs->layers);
@@ -120,8 +119,8 @@ static bc_status read_standards(cli_session *session, cli_quote_inputs *inputs, 
     inputs->request.search_too = cli_has(session->arguments, "search");
     if (shop == NULL || shop->standard == NULL)
         return BC_OK;
-    status =
-        bc_standards_read(shop->standard, NULL, inputs->problem.substrate[0].name, session->materials, &inputs->standards, error);
+    status = bc_standards_read(shop->standard, NULL, inputs->problem.substrate[0].name, session->materials,
+                               &inputs->standards, error);
     for (size_t i = 0; status == BC_OK && i < inputs->standards.count; i++)
         for (size_t s = 0; status == BC_OK && s < inputs->standards.standard[i].stacks; s++)
             status = cli_grade_stack(session, &inputs->standards.standard[i].stack[s], error);
@@ -193,7 +192,8 @@ bc_status cli_read_quote_inputs(cli_session *session, cli_quote_inputs *inputs, 
 {
     bc_page_reference reference;
     bc_status status;
-    inputs->request = (bc_quote_request){.seed = 1, .effort = 1.0, .max_process_c = INFINITY};
+    inputs->request =
+        (bc_quote_request){.problem = &inputs->problem, .seed = 1, .effort = 1.0, .max_process_c = INFINITY};
     status = read_amounts(session->arguments, inputs, error);
     if (status == BC_OK)
         status = cli_read_quote_reference(session->arguments, &reference, error);

@@ -234,8 +234,7 @@ static bc_measurement go_wrong(bench *b, const size_case *of, double *random)
 }
 
 /* Each is named, and its size is the true one within what is known of it: of a factor of layers that scatter by 0.2 %
- * that over the root of their number. The causes that are told are in order, each
- * once. */
+ * that over the root of their number. The causes that are reported are in order, each once. */
 START_TEST(size_of_a_cause)
 {
     static const double thick_nm[4] = {92.0, 118.0, 60.0, 70.0};
@@ -284,7 +283,8 @@ START_TEST(size_of_a_cause)
 }
 END_TEST
 
-/* Noise that was stated as half of what it is makes no cause surer: what the best of them leaves is taken for the noise. */
+/* Noise that was stated as half of what it is makes no cause surer: what the best of them leaves is taken for the
+ * noise. */
 START_TEST(noise_stated_too_small)
 {
     static const double thick_nm[4] = {92.0, 118.0, 60.0, 70.0};
