@@ -61,8 +61,6 @@ static bc_status open_trial(const bc_inspection *inspection, const bc_candidate 
     memcpy(setup.reading, inspection->fit.setup.reading, sizeof setup.reading);
     memcpy(setup.seen_as, inspection->fit.setup.seen_as, sizeof setup.seen_as);
     status = bc_fit_open(&setup, &t->fit, error);
-    t->fit.setup.back = NULL; /* of this function, and used up */
-    t->fit.setup.extra = NULL;
     if (status != BC_OK)
         return status;
     lay_out_point(t, &t->arena);
@@ -241,7 +239,7 @@ static bc_status weigh_all(bc_inspection *inspection, bc_candidates *all, bc_err
 }
 
 /* What the best candidate's size is, from its own fit. */
-static bc_status find_size(const bc_inspection *inspection, bc_candidate *c, trial *t, bc_error *error)
+static bc_status find_size(bc_candidate *c, trial *t, bc_error *error)
 {
     const bc_fit *fit = &t->fit;
     const size_t size = bc_fit_size(fit), layer = c->cause.layer[0];
@@ -249,13 +247,12 @@ static bc_status find_size(const bc_inspection *inspection, bc_candidate *c, tri
                              : c->cause.kind == BC_CAUSE_READING_SCALE  ? BC_SHARED_SCALE
                              : c->cause.kind == BC_CAUSE_READING_OFFSET ? BC_SHARED_CONSTANT
                                                                         : BC_SHARED_COMMON;
-    double *matrix = calloc(2 * size * size + 1, sizeof *matrix), *covariance = matrix + size * size, square = 0.0;
+    double *covariance = calloc(size * size + 1, sizeof *covariance), square = 0.0;
     size_t at = bc_fit_place(fit, shared);
     bc_status status;
-    (void)inspection;
-    if (matrix == NULL)
+    if (covariance == NULL)
         return bc_fail_memory(error);
-    status = bc_fit_covariance(&t->fit, &t->point, matrix, covariance, error);
+    status = bc_fit_covariance(&t->fit, &t->point, NULL, covariance, error);
     if (status == BC_OK && fit->has[shared]) {
         const double width = shared == BC_SHARED_COMMON ? c->extra.common : fit->width[shared];
         c->cause.size = width * t->point.shared[shared];
@@ -272,7 +269,7 @@ static bc_status find_size(const bc_inspection *inspection, bc_candidate *c, tri
         square += pow(t->point.thickness_nm[j] / t->stack.layer[j].thickness_nm - 1.0, 2.0) / (double)fit->layers;
     if (c->cause.kind == BC_CAUSE_RANDOM)
         c->cause.size = sqrt(square);
-    free(matrix);
+    free(covariance);
     return status;
 }
 
@@ -284,7 +281,7 @@ static bc_status settle(bc_inspection *inspection, bc_candidate *c, double infla
     if (status == BC_OK)
         status = weigh(inspection, c, &t, STEPS, inflation, error);
     if (status == BC_OK && c->cause.kind != BC_CAUSE_ANGLE)
-        status = find_size(inspection, c, &t, error);
+        status = find_size(c, &t, error);
     for (size_t j = 0; status == BC_OK && first && t.fit.layers == inspection->fit.layers && j < t.fit.layers; j++)
         inspection->model_nm[j] = t.point.thickness_nm[j];
     if (status == BC_OK)
@@ -353,7 +350,6 @@ static bc_status adopt(bc_inspection *inspection, const bc_candidate *c, bc_erro
         extra.scatter = 0.0;
     setup.extra = &extra;
     status = bc_fit_again(inspection, &setup, error);
-    inspection->fit.setup.extra = NULL; /* of this function, and used up */
     result->residual = inspection->solution.residual;
     result->good_fit = status == BC_OK && bc_is_good_fit(inspection, &inspection->solution);
     return status;

@@ -55,7 +55,6 @@ static void set_layer_prior(bc_fit *fit, size_t j)
     fit->prior_nm[j] = nm;
     fit->prior_sigma[j] = known > 0.0 ? fmin(known, weak) : weak;
     fit->prior_bias[0][j] = fit->setup.weak ? 0.0 : row.run_thickness_sigma * nm;
-    fit->prior_bias[1][j] = 0.0;
     if (extra != NULL) {
         if (extra->layer > 0.0 && extra->layer_at == j)
             fit->prior_sigma[j] = hypot(fit->prior_sigma[j], extra->layer * nm + BC_WEAK_NM);
@@ -70,7 +69,6 @@ static void set_priors(bc_fit *fit)
 {
     const bc_fit_setup *setup = &fit->setup;
     const bc_extra none = {0}, *extra = setup->extra == NULL ? &none : setup->extra;
-    fit->has[BC_SHARED_RUN] = fit->has[BC_SHARED_COMMON] = false;
     for (size_t j = 0; j < fit->layers; j++)
         set_layer_prior(fit, j);
     fit->has_index = setup->fit_index;
@@ -88,7 +86,6 @@ static void set_priors(bc_fit *fit)
     fit->width[BC_SHARED_SCALE] = hypot(setup->scale_sigma, extra->scale);
     fit->width[BC_SHARED_WAVELENGTH] = hypot(setup->wavelength_sigma_nm, extra->wavelength);
     fit->width[BC_SHARED_CONSTANT] = extra->constant;
-    fit->has[BC_SHARED_SCALE] = fit->has[BC_SHARED_WAVELENGTH] = fit->has[BC_SHARED_CONSTANT] = false;
     for (size_t r = 0; r < setup->readings; r++)
         fit->has[BC_SHARED_SCALE] =
             fit->has[BC_SHARED_SCALE] || (fit->width[BC_SHARED_SCALE] > 0.0 && setup->reading[r]->quantity == BC_R);
@@ -131,6 +128,8 @@ bc_status bc_fit_open(const bc_fit_setup *setup, bc_fit *fit, bc_error *error)
     lay_out(fit, &fit->arena);
     set_points(fit);
     set_priors(fit);
+    fit->setup.back = NULL; /* the caller's, and used up */
+    fit->setup.extra = NULL;
     return BC_OK;
 }
 

@@ -56,7 +56,7 @@ typedef struct bc_extra {
 
 typedef struct bc_fit_setup {
     const bc_stack *stack;
-    const bc_back *back;
+    const bc_back *back; /* NULL once the fit is open */
     double aoi_rad;
     bc_polarization polarization;
     size_t readings;
@@ -66,7 +66,7 @@ typedef struct bc_fit_setup {
     const bc_process *process;
     bool fit_index;                          /* of every material, whether the process says something of it or not */
     double wavelength_sigma_nm, scale_sigma; /* of the instrument */
-    const bc_extra *extra;                   /* or NULL */
+    const bc_extra *extra;                   /* or NULL, as it is once the fit is open */
     bool weak;                               /* whatever the process says of thicknesses */
     double usual_scatter;                    /* of a layer of which the process says nothing; 0: the weak prior */
     double usual_index;                      /* of a material of which it says nothing; 0: its table is right */
@@ -139,7 +139,8 @@ void bc_fit_residual(bc_fit *fit, const bc_fit_point *point, double *rms, double
 void bc_fit_remainder(bc_fit *fit, const bc_fit_point *point, size_t reading, double *out);
 
 /* The variables in order: layers, dn of every material when has_index, then what is shared and fitted. Both matrices
- * are [size * size] and may be NULL. `information` is that of the data alone; the covariance has the priors in it. */
+ * are [size * size]. `information`, which may be NULL, is that of the data alone; the covariance has the priors in it.
+ */
 size_t bc_fit_size(const bc_fit *fit);
 size_t bc_fit_place(const bc_fit *fit, bc_shared shared);
 bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *information, double *covariance,

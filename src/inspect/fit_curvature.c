@@ -15,16 +15,15 @@ static bc_status invert(size_t size, double *matrix, bc_error *error)
     return BC_OK;
 }
 
-static void sum_products(const gsl_matrix *J, size_t from, size_t to, size_t size, double *out)
+/* J^T J of the first `rows` rows. */
+static void sum_products(const gsl_matrix *J, size_t rows, size_t size, double *out)
 {
     for (size_t i = 0; i < size; i++)
         for (size_t k = 0; k <= i; k++) {
             double sum = 0.0;
-            for (size_t row = from; row < to; row++)
+            for (size_t row = 0; row < rows; row++)
                 sum += gsl_matrix_get(J, row, i) * gsl_matrix_get(J, row, k);
-            out[i * size + k] += sum;
-            if (i != k)
-                out[k * size + i] += sum;
+            out[i * size + k] = out[k * size + i] = sum;
         }
 }
 
@@ -71,10 +70,9 @@ bc_status bc_fit_covariance(bc_fit *fit, const bc_fit_point *point, double *info
     gsl_matrix *J;
     bc_status status = jacobian_at(&at, point, &J, error);
     if (status == BC_OK) {
-        for (size_t i = 0; i < at.size * at.size; i++)
-            information[i] = covariance[i] = 0.0;
-        sum_products(J, 0, fit->rows, at.size, information);
-        sum_products(J, 0, at.rows, at.size, covariance);
+        if (information != NULL)
+            sum_products(J, fit->rows, at.size, information);
+        sum_products(J, at.rows, at.size, covariance);
         if (at.size > 0)
             status = invert(at.size, covariance, error);
     }

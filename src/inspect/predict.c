@@ -181,7 +181,6 @@ static bc_status believe(const bc_inspection *inspection, bc_extra extra, bc_bel
     memcpy(setup.reading, inspection->fit.setup.reading, sizeof setup.reading);
     memcpy(setup.seen_as, inspection->fit.setup.seen_as, sizeof setup.seen_as);
     status = bc_fit_open(&setup, &belief->fit, error);
-    belief->fit.setup.extra = NULL; /* of this function, and used up */
     if (status == BC_OK)
         status = bc_solve_from(&belief->fit, &inspection->solution.point, &belief->solution, error);
     if (status == BC_OK)

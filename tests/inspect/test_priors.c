@@ -16,10 +16,12 @@ START_TEST(priors_of_layers_and_indices)
     problem s;
     problem_open(&s, &straight, false);
     bc_fit_setup setup = s.fit.setup;
+    setup.back = &s.b.setup.back;
     const bc_extra scattered = {.scatter = 0.07, .material = SIZE_MAX, .common = 0.05};
     setup.extra = &scattered;
     setup.usual_scatter = 0.01;
     ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
+    ck_assert(fit.setup.back == NULL && fit.setup.extra == NULL); /* they may be gone before the fit is */
     for (size_t j = 0; j < LAYERS; j++) {
         ck_assert_double_eq_tol(fit.prior_sigma[j], 0.07 * six_nm[j], 1e-12);
         ck_assert_double_eq_tol(fit.prior_bias[1][j], 0.05 * six_nm[j], 1e-12);
@@ -72,6 +74,7 @@ START_TEST(no_prior_of_what_lies_behind)
     longer[LAYERS] = (bc_layer){bench_medium(&s.b, "1.70"), 50.0, false};
     design.layer = longer;
     bc_fit_setup setup = s.fit.setup;
+    setup.back = &s.b.setup.back;
     setup.stack = &design;
     setup.process = &process;
     ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
