@@ -63,3 +63,19 @@ double bc_residue_points_in_one(size_t count, const double *rest)
     const double alike = fmin(MOST_ALIKE, product / square);
     return (1.0 + alike) / (1.0 - alike);
 }
+
+double bc_residue_points_alike(size_t count, const double *rest, size_t lags)
+{
+    double square = 0.0, sum = 1.0;
+    for (size_t i = 0; i < count; i++)
+        square += rest[i] * rest[i];
+    for (size_t lag = 1; lag < lags; lag++) {
+        double product = 0.0;
+        for (size_t i = lag; i < count; i++)
+            product += rest[i] * rest[i - lag];
+        if (!(product > 0.0))
+            break;
+        sum += 2.0 * product / square;
+    }
+    return sum;
+}

@@ -13,4 +13,8 @@ bool bc_residue_is_noise(size_t count, const double *rest);
  * order (Box and Jenkins, Time Series Analysis, 3.2.3; from memory), r being the first autocorrelation, 0 if less. */
 double bc_residue_points_in_one(size_t count, const double *rest);
 
+/* The same of what need not be noise: 1 + 2 times the sum of the autocorrelations at lags below `lags`, up to the first
+ * that is not positive. */
+double bc_residue_points_alike(size_t count, const double *rest, size_t lags);
+
 #endif

@@ -241,24 +241,6 @@ bc_status bc_solve_from(bc_fit *fit, const bc_fit_point *from, bc_solution *solu
     return status;
 }
 
-/* How many points go into one independent one: 1 + 2 sum of the autocorrelations up to the first that is not positive.
- */
-static double points_in_one(size_t count, const double *remainder)
-{
-    double square = 0.0, sum = 1.0;
-    for (size_t i = 0; i < count; i++)
-        square += remainder[i] * remainder[i];
-    for (size_t lag = 1; lag < count / 2 && square > 0.0; lag++) {
-        double product = 0.0;
-        for (size_t i = lag; i < count; i++)
-            product += remainder[i] * remainder[i - lag];
-        if (product <= 0.0)
-            break;
-        sum += 2.0 * product / square;
-    }
-    return sum;
-}
-
 static bc_status find_inflation(bc_fit *fit, const bc_solution *solution, double *inflation, bc_error *error)
 {
     const double rows = (double)fit->rows, spent = fmin((double)solution->size, 0.5 * rows);
@@ -268,8 +250,9 @@ static bc_status find_inflation(bc_fit *fit, const bc_solution *solution, double
         return bc_fail_memory(error);
     for (size_t r = 0; r < fit->setup.readings; r++) {
         bc_fit_remainder(fit, &solution->point, r, remainder);
-        most = fmax(most, solution->residual < NO_NOISE ? bc_residue_points_in_one(fit->setup.count, remainder)
-                                                        : points_in_one(fit->setup.count, remainder));
+        most = fmax(most, solution->residual < NO_NOISE
+                              ? bc_residue_points_in_one(fit->setup.count, remainder)
+                              : bc_residue_points_alike(fit->setup.count, remainder, fit->setup.count / 2));
     }
     *inflation = fmax(1.0, left * sqrt(most));
     free(remainder);

@@ -117,5 +117,6 @@ TCase *prospect_case(void);
 TCase *bounds_case(void);
 TCase *details_case(void);
 TCase *loss_case(void);
+TCase *search_case(void);
 
 #endif
