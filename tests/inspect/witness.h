@@ -118,5 +118,6 @@ TCase *bounds_case(void);
 TCase *details_case(void);
 TCase *loss_case(void);
 TCase *search_case(void);
+TCase *odds_case(void);
 
 #endif
