@@ -113,6 +113,15 @@ static void add_end(const bc_curve *curve, double nm, double step_limit_nm, bc_b
         interpolate(curve, nm, k, step_limit_nm, band);
 }
 
+/* Halfway in a wide step, if that is in the band and no gap. */
+static void add_middle(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, size_t k, bc_band *band)
+{
+    const double *nm = curve->wavelength_nm, middle = 0.5 * (nm[k] + nm[k + 1]);
+    const bool wide = nm[k + 1] - nm[k] > step_limit_nm / DIVISION && !is_gap(curve, k, step_limit_nm);
+    if (wide && middle > callout->from_nm && middle < callout->to_nm)
+        interpolate(curve, middle, k, step_limit_nm, band);
+}
+
 void bc_band_points(const bc_curve *curve, const bc_callout *callout, double step_limit_nm, bc_band *band)
 {
     const double *nm = curve->wavelength_nm;
@@ -121,14 +130,12 @@ void bc_band_points(const bc_curve *curve, const bc_callout *callout, double ste
     survey(curve, callout, step_limit_nm, band);
     for (size_t k = 0; k < curve->count; k++) {
         const bool inside = nm[k] >= callout->from_nm * (1.0 - SAME_NM) && nm[k] <= callout->to_nm * (1.0 + SAME_NM);
-        const bool wide = k + 1 < curve->count && nm[k + 1] - nm[k] > step_limit_nm / DIVISION;
-        const double middle = k + 1 < curve->count ? 0.5 * (nm[k] + nm[k + 1]) : 0.0;
         if (inside)
             append(band, nm[k], curve->value[k], curve->random[k] * curve->random[k], curve->systematic[k]);
         at_from = at_from || same(nm[k], callout->from_nm);
         at_to = at_to || same(nm[k], callout->to_nm);
-        if (wide && !is_gap(curve, k, step_limit_nm) && middle > callout->from_nm && middle < callout->to_nm)
-            interpolate(curve, middle, k, step_limit_nm, band);
+        if (k + 1 < curve->count)
+            add_middle(curve, callout, step_limit_nm, k, band);
     }
     if (!at_from)
         add_end(curve, callout->from_nm, step_limit_nm, band);

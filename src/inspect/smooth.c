@@ -125,9 +125,11 @@ static bc_status set_linear(linear *l, bc_error *error)
         return bc_fail_memory(error);
     l->f = l->J + l->rows * l->fitted;
     status = bc_fit_linearize(&l->fit, &l->point, l->J, l->f, error);
-    for (size_t row = 0; row < l->rows; row++)
-        for (size_t v = 0; v < l->fitted; v++)
-            gsl_matrix_set(l->G, row, v, l->J[row * l->fitted + v]);
+    if (l->fitted > 0) {
+        gsl_matrix_const_view J = gsl_matrix_const_view_array(l->J, l->rows, l->fitted);
+        gsl_matrix_view of_fit = gsl_matrix_submatrix(l->G, 0, 0, l->rows, l->fitted);
+        gsl_matrix_memcpy(&of_fit.matrix, &J.matrix);
+    }
     add_sines(l, &d);
     gsl_vector_const_view f = gsl_vector_const_view_array(l->f, l->rows);
     gsl_blas_dsyrk(CblasLower, CblasTrans, 1.0, l->G, 0.0, l->A0);
