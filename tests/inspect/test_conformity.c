@@ -4,6 +4,7 @@
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_randist.h>
 #include <math.h>
+#include <stdlib.h>
 
 #define MANY 8
 
@@ -86,12 +87,42 @@ START_TEST(by_drawing)
 }
 END_TEST
 
+/* The margin of one value whose noise is known by few squares, by halving: far out where the confidence is high. */
+START_TEST(margin_of_uncertain_noise)
+{
+    static const double confidence[] = {0.5, 0.95, 0.999, 1.0 - 1e-6};
+    const double slack = 0.3, random = 0.01, none = 0.0, freedom = 1.0;
+    const bc_slacks s = {1, &slack, &random, &none, freedom};
+    for (size_t c = 0; c < 4; c++) {
+        double low = -1.0, high = 1.0, margin;
+        for (int i = 0; i < 60; i++) {
+            const double middle = 0.5 * (low + high);
+            /* Abramowitz and Stegun, table 25.10: five nodes of exp(-x^2), and their weights */
+            static const double x[] = {0.0, 0.958572464613819, 2.020182870456086};
+            static const double w[] = {0.9453087204829419, 0.3936193231522412, 0.01995324205904591};
+            double sum = 0.0;
+            for (int k = -2; k <= 2; k++) {
+                const double scale = exp((k < 0 ? -1.0 : 1.0) * x[abs(k)] * sqrt(2.0) / sqrt(2.0 * freedom));
+                sum += w[abs(k)] / sqrt(PI) * gsl_cdf_ugaussian_P((slack - middle) / (scale * random));
+            }
+            if (sum > confidence[c])
+                low = middle;
+            else
+                high = middle;
+        }
+        ck_assert_int_eq(bc_conformity_margin(&s, confidence[c], &margin, NULL), BC_OK);
+        ck_assert_double_eq_tol(margin, low, 2e-5 * random + 1e-4 * fabs(low - slack));
+    }
+}
+END_TEST
+
 TCase *conformity_case(void)
 {
     TCase *tests = tcase_create("conformity");
     tcase_add_loop_test(tests, one_value, 0, 7);
     tcase_add_test(tests, independent_and_shared);
     tcase_add_test(tests, plain_comparison);
+    tcase_add_test(tests, margin_of_uncertain_noise);
     tcase_add_loop_test(tests, by_drawing, 0, 2);
     return tests;
 }

@@ -86,6 +86,38 @@ START_TEST(where_a_search_begins)
 }
 END_TEST
 
+/* The looks at a common factor are as many, in equal ratios from 0.6 to 1.67, that the narrowest fringe moves by a
+ * sixteenth, and the factor by 0.005, at most; no more than 1000. */
+START_TEST(steps_of_a_common_factor)
+{
+    static const char *const index[] = {"1.38", "2.10"};
+    static const double nm[][2] = {{100.0, 150.0}, {500.0, 3200.0}, {500.0, 6000.0}};
+    const double looks[] = {214.0, ceil(1.07 / (400.0 / (32.0 * (1.0 + 1.38 * 500.0 + 2.10 * 3200.0)))), 1000.0};
+    bc_error error = {0};
+    bc_solution solution;
+    bc_fit fit;
+    bench b;
+    bench_open(&b, "1.52", 2, index, nm[_i]);
+    truth t = bench_truth(&b);
+    for (size_t j = 0; j < 2; j++)
+        t.layer[j].thickness_nm *= 1.1303;
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 1.0, 301);
+    bc_inspect_result result = {0};
+    bc_inspection inspection = {.setup = &b.setup, .result = &result};
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, &error), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+    ck_assert_int_eq(bc_fit_open(&setup, &fit, &error), BC_OK);
+    ck_assert_int_eq(bc_solve(&fit, &solution, &error), BC_OK);
+    const double steps = looks[_i] * log(solution.scale / 0.6) / log(1.67 / 0.6);
+    ck_assert_double_eq_tol(steps, round(looks[_i] * log(1.1303 / 0.6) / log(1.67 / 0.6)), 1e-6);
+    bc_solution_clear(&solution);
+    bc_fit_close(&fit);
+    bc_readings_close(&inspection.readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 /* What the scan alone says of the layers: the block of the layers of the inverse of all, inverted again (Schur
  * complement), the priors of indices and instrument in it and those of the layers not. At the minimum both pull alike.
  */
@@ -247,6 +279,7 @@ TCase *found_case(void)
     TCase *tests = tcase_create("found");
     tcase_add_loop_test(tests, noise_as_the_rest_shows_it, 0, 2);
     tcase_add_loop_test(tests, where_a_search_begins, 0, 8);
+    tcase_add_loop_test(tests, steps_of_a_common_factor, 0, 3);
     tcase_add_test(tests, what_the_scan_alone_says);
     tcase_add_test(tests, layers_known_and_off);
     tcase_add_test(tests, the_curve_is_a_gaussian_process);

@@ -2,6 +2,8 @@
 #include "inspection.h"
 #include "witness.h"
 #include <math.h>
+#include <stdint.h>
+#include <string.h>
 
 #define NOISE 2e-4
 
@@ -153,6 +155,64 @@ START_TEST(two_known_together)
 }
 END_TEST
 
+/* Of two layers of one index, by the variances of their sum and their difference, over 2. */
+typedef struct pair {
+    double covariance[4], weight[2], n[1];
+    size_t member[2];
+    bc_layer_estimate layer[2];
+    bc_layer_group group[3];
+    bc_inspect_result result;
+} pair;
+
+static void tell_pair(pair *p, double along, double across, double ratio, double sigma_nm)
+{
+    static const double nm[1] = {500.0};
+    unsigned material[2] = {0, 0};
+    const double first[2] = {1.0, ratio}, second[2] = {-ratio, 1.0}, norm = 1.0 + ratio * ratio;
+    bc_index index = {.n = p->n};
+    const bc_reading reading = {.wavelength_nm = nm};
+    bc_inspection inspection = {.result = &p->result};
+    memset(p, 0, sizeof *p);
+    p->n[0] = 1.5;
+    p->group[0] = (bc_layer_group){.layer = p->member, .weight = p->weight};
+    p->result = (bc_inspect_result){.layers = 2, .layer = p->layer, .group = p->group, .covariance = p->covariance};
+    for (size_t j = 0; j < 2; j++) {
+        for (size_t k = 0; k < 2; k++)
+            p->covariance[2 * j + k] =
+                (along * along * first[j] * first[k] + across * across * second[j] * second[k]) / norm;
+        p->layer[j] =
+            (bc_layer_estimate){.design_nm = 72.0, .fitted_nm = 70.0, .sigma_nm = sigma_nm, .group = SIZE_MAX};
+    }
+    inspection.fit.simulated.index = &index;
+    inspection.fit.simulated.material = material;
+    inspection.fit.setup.count = 1;
+    inspection.fit.setup.reading[0] = &reading;
+    ck_assert_int_eq(bc_tell_groups(&inspection, NULL), BC_OK);
+}
+
+/* Each bound from both sides: a combination known no better than a tenth of a quarter of 72 nm and 2 nm belongs
+ * together; a layer that counts three tenths of the other in it; four times better known than each alone; a weight
+ * within a tenth of one, the sum known to three times. */
+START_TEST(bounds_of_a_group)
+{
+    static const struct {
+        double along, across, ratio, sigma_nm;
+        size_t groups;
+        bool is_sum;
+    } cases[] = {{0.1, 2.001, 1.0, 9.0, 1, true},   {0.1, 1.999, 1.0, 9.0, 0, false}, {0.1, 9.0, 0.301, 9.0, 1, false},
+                 {0.1, 9.0, 0.299, 9.0, 0, false},  {0.2, 9.0, 0.6, 0.933, 1, false}, {0.2, 9.0, 0.6, 0.932, 0, false},
+                 {0.9, 9.0, 0.901, 9.0, 1, true},   {0.9, 9.0, 0.899, 9.0, 1, false}, {0.2, 12.0, 0.915, 9.0, 1, true},
+                 {0.2, 12.0, 0.913, 9.0, 1, false}, {0.9, 9.0, -0.95, 9.0, 1, false}};
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        pair p;
+        tell_pair(&p, cases[c].along, cases[c].across, cases[c].ratio, cases[c].sigma_nm);
+        ck_assert_msg(p.result.groups == cases[c].groups && p.group[0].is_sum == cases[c].is_sum, "case %zu: %zu, %d",
+                      c, p.result.groups, p.group[0].is_sum);
+        ck_assert_uint_eq(p.layer[0].group, cases[c].groups == 1 ? 0 : SIZE_MAX);
+    }
+}
+END_TEST
+
 TCase *groups_case(void)
 {
     TCase *tests = tcase_create("groups");
@@ -160,5 +220,6 @@ TCase *groups_case(void)
     tcase_add_test(tests, no_groups);
     tcase_add_test(tests, unseen_layer);
     tcase_add_loop_test(tests, two_known_together, 0, 3);
+    tcase_add_test(tests, bounds_of_a_group);
     return tests;
 }
