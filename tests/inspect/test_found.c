@@ -92,7 +92,7 @@ START_TEST(steps_of_a_common_factor)
 {
     static const char *const index[] = {"1.38", "2.10"};
     static const double nm[][2] = {{100.0, 150.0}, {500.0, 3200.0}, {500.0, 6000.0}};
-    const double looks[] = {214.0, ceil(1.07 / (400.0 / (32.0 * (1.0 + 1.38 * 500.0 + 2.10 * 3200.0)))), 1000.0};
+    const double looks[] = {214.0, ceil(1.07 / (400.0 / (32.0 * (1.38 * 500.0 + 2.10 * 3200.0)))), 1000.0};
     bc_error error = {0};
     bc_solution solution;
     bc_fit fit;

@@ -119,5 +119,6 @@ TCase *details_case(void);
 TCase *loss_case(void);
 TCase *search_case(void);
 TCase *odds_case(void);
+TCase *starts_case(void);
 
 #endif
