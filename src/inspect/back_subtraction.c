@@ -180,15 +180,13 @@ static bc_status remove_at(const bc_inspection *inspection, const faces *f, bc_q
 bool bc_removal_needs_fit(const bc_inspection *inspection)
 {
     const bc_model_spectrum *simulated = &inspection->fit.simulated;
-    const size_t values = (2 + simulated->materials) * simulated->count;
+    /* Of the substrate, too: R from inside then differs a little from R from outside. */
+    const size_t first = simulated->count, end = (2 + simulated->materials) * simulated->count;
     if (simulated->both_planes)
         return true;
-    for (size_t i = 2 * simulated->count; i < values; i++)
+    for (size_t i = first; i < end; i++)
         if (simulated->k[i] > 0.0)
             return true;
-    for (size_t i = simulated->count; i < 2 * simulated->count; i++)
-        if (simulated->k[i] > 0.0)
-            return true; /* R from inside then differs a little from R from outside */
     return false;
 }
 

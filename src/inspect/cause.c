@@ -225,7 +225,8 @@ static bc_status weigh_all(bc_inspection *inspection, bc_candidates *all, bc_err
     const double first = FEW_STEPS * (double)all->count, second = STEPS * (double)settled;
     /* What the fit of all layers does not explain, no candidate does as a rule: then all are weighed once more. */
     const bool thrice = inspection->solution.residual > GOOD_ENOUGH;
-    const double steps = first + second + (thrice ? first + second : 0.0);
+    const double third = second + FEW_STEPS * (double)(all->count - settled);
+    const double steps = first + second + (thrice ? third : 0.0);
     double inflation = 1.0, done = 0.0;
     bc_status status = try_all(inspection, all, all->count, 0, inflation, &done, steps, error);
     qsort(all->candidate, all->count, sizeof *all->candidate, by_score);

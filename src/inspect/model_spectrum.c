@@ -11,11 +11,9 @@ static size_t number_materials(const bc_stack *stack, unsigned *material, const 
         size_t first = 0;
         while (stack->layer[first].material.dispersion != stack->layer[j].material.dispersion)
             first++;
-        if (first == j && medium != NULL)
-            medium[materials] = &stack->layer[j].material;
-        if (material != NULL)
-            material[j] = first == j ? (unsigned)materials : material[first];
-        materials += first == j;
+        material[j] = first == j ? (unsigned)materials : material[first];
+        if (first == j)
+            medium[materials++] = &stack->layer[j].material;
     }
     return materials;
 }

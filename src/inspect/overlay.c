@@ -88,7 +88,6 @@ bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
     bc_fit *fit = &inspection->fit;
     const bc_readings *readings = &inspection->readings;
     double square = 0.0;
-    const bc_reading *reading = readings->R.count > 0 ? &readings->R : &readings->T;
     bc_status status;
     bc_fit_look(fit, inspection->solution.point.thickness_nm, inspection->solution.point.dn, 0.0, false);
     set_curve(inspection, &fit->simulated, false);
@@ -98,7 +97,7 @@ bc_status bc_set_overlays(bc_inspection *inspection, bc_error *error)
         fit->trial.thickness_nm[j] = inspection->setup->design->layer[j].thickness_nm;
     bc_fit_look(fit, fit->trial.thickness_nm, NULL, 0.0, false);
     set_curve(inspection, &fit->simulated, true);
-    status = refuse_impossible(&fit->simulated, reading->wavelength_nm + readings->first, error);
+    status = refuse_impossible(&fit->simulated, readings->wavelength_nm + readings->first, error);
     if (status != BC_OK)
         return status;
     if (result->R.count > 0) {

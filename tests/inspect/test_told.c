@@ -3,8 +3,10 @@
  * What is told beside a verdict: how far the scan is from the design, where a mean's band is worst, why a row was not
  * judged, and what another measurement would show.
  */
+#include "cause.h"
 #include "witness.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define FROM_NM 400.0
@@ -194,6 +196,76 @@ START_TEST(a_layer_of_many_orders_is_found)
 }
 END_TEST
 
+typedef struct heard {
+    size_t count;
+    double fraction[200];
+} heard;
+
+static void hear(void *context, double fraction)
+{
+    heard *h = context;
+    ck_assert_uint_lt(h->count, 200);
+    h->fraction[h->count++] = fraction;
+}
+
+static void expect_next(const heard *h, size_t *at, double fraction)
+{
+    ck_assert_uint_lt(*at, h->count);
+    ck_assert_double_eq_tol(h->fraction[*at], fraction, 1e-12);
+    ++*at;
+}
+
+/* Of a run as designed: each cause takes 6 steps, the ten likeliest then 40; all of it once more where noise that was
+ * stated too small leaves more than 1.2 times that; and each row is as long as another. Loop: noise as stated, more. */
+START_TEST(how_much_is_over)
+{
+    heard h = {0};
+    bc_candidates all;
+    size_t at = 0;
+    bench b;
+    bench_open(&b, "1.52", 3, six_index, six_nm);
+    for (int row = 0; row < 3; row++)
+        bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, 450.0, 650.0);
+    b.setup.progress = hear;
+    b.setup.progress_context = &h;
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, FROM_NM, STEP_NM, COUNT);
+    scan_disturb(&b, &scan, 5e-5, 0.0);
+    scan_know_noise(&scan, _i == 0 ? 5e-5 : 2e-5);
+    bc_inspect_result ours = {0};
+    bc_inspection inspection = {.setup = &b.setup, .result = &ours};
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, NULL), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+    ck_assert_int_eq(bc_fit_open(&setup, &inspection.fit, NULL), BC_OK);
+    ck_assert_int_eq(bc_list_candidates(&inspection, &all, NULL), BC_OK);
+    const size_t count = all.count;
+    ck_assert_uint_gt(count, 10);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_AS_DESIGNED);
+    const double rest = 6.0 * ((double)count - 10.0),
+                 steps = 6.0 * (double)count + 400.0 + (_i == 0 ? 0.0 : 400.0 + rest);
+    double done = 0.0;
+    expect_next(&h, &at, 0.04);
+    for (size_t i = 0; i < (_i == 0 ? 1 : 2) * count + 10; i++) { /* all, ten, and ten of all again */
+        done += i < count || i >= count + 20 ? 6.0 : 40.0;
+        expect_next(&h, &at, 0.04 + 0.46 * done / steps);
+    }
+    ck_assert_double_eq(done, steps);
+    expect_next(&h, &at, 0.5);
+    expect_next(&h, &at, 0.8);
+    for (int row = 1; row <= 3; row++)
+        expect_next(&h, &at, 0.8 + 0.2 * row / 3.0);
+    expect_next(&h, &at, 1.0);
+    ck_assert_uint_eq(at, h.count);
+    bc_inspect_result_clear(&result);
+    free(all.candidate);
+    bc_fit_close(&inspection.fit);
+    bc_readings_close(&inspection.readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *told_case(void)
 {
     TCase *tests = tcase_create("told");
@@ -205,6 +277,7 @@ TCase *told_case(void)
     tcase_add_test(tests, information_is_symmetric);
     tcase_add_test(tests, clear_layers_absorb_at_no_angle);
     tcase_add_test(tests, one_layer_far_off_is_found);
+    tcase_add_loop_test(tests, how_much_is_over, 0, 2);
     tcase_add_loop_test(tests, a_layer_of_many_orders_is_found, 0, 2);
     return tests;
 }
