@@ -18,7 +18,7 @@ int main(void)
         problem_case,     band_tests,      likelihood_case, chamber_case,    causes_case,
         worst_case,       index_fit_case,  evidence_case,   forecast_case,   rows_case,
         found_case,       priors_case,     prospect_case,   bounds_case,     details_case,
-        loss_case,        search_case,     odds_case,       starts_case,
+        loss_case,        search_case,     odds_case,       starts_case,     far_case,
         choice_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;

@@ -300,6 +300,29 @@ START_TEST(one_wavelength)
 }
 END_TEST
 
+/* Of a band that was looked at before nothing is left. */
+START_TEST(a_band_is_looked_at_again)
+{
+    const bc_callout across = {.statistic = BC_EXTREME, .from_nm = 390.0, .to_nm = 600.0};
+    const bc_callout within = {.statistic = BC_EXTREME, .from_nm = 456.0, .to_nm = 469.0};
+    static scene s, fresh;
+    make(&s);
+    make(&fresh);
+    bc_band_points(&s.curve, &across, LIMIT_NM, &s.band);
+    ck_assert(s.band.has_gap && !s.band.reaches_ends && s.band.covered_share < 1.0);
+    for (int mean = 0; mean < 2; mean++) {
+        (mean == 1 ? bc_band_mean : bc_band_points)(&s.curve, &within, LIMIT_NM, &s.band);
+        (mean == 1 ? bc_band_mean : bc_band_points)(&fresh.curve, &within, LIMIT_NM, &fresh.band);
+        ck_assert(s.band.count == fresh.band.count && s.band.samples == fresh.band.samples);
+        ck_assert(!s.band.has_gap && s.band.reaches_ends && s.band.widest_nm == 8.0 && s.band.covered_share == 1.0);
+        ck_assert(isnan(s.band.worst_nm) && s.band.covered_from_nm == 456.0 && s.band.covered_to_nm == 469.0);
+        for (size_t i = 0; i < s.band.count; i++)
+            ck_assert(s.of_band[i] == fresh.of_band[i] && s.noise[i] == fresh.noise[i]);
+        s.band.worst_nm = 1.0;
+    }
+}
+END_TEST
+
 TCase *band_tests(void)
 {
     TCase *tests = tcase_create("band");
@@ -309,5 +332,6 @@ TCase *band_tests(void)
     tcase_add_test(tests, what_each_point_counts);
     tcase_add_test(tests, uncertainty_of_a_colour);
     tcase_add_loop_test(tests, one_wavelength, 0, 8);
+    tcase_add_test(tests, a_band_is_looked_at_again);
     return tests;
 }

@@ -4,6 +4,7 @@
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
+#include <string.h>
 
 #define POINTS 201
 #define DRAWS  4000
@@ -158,6 +159,81 @@ START_TEST(what_is_refused)
 }
 END_TEST
 
+/* Each bound from both sides: noise of a tenth of the reference's signal; a reference of a hundredth of a per cent; R
+ * of -5 and 110 %; half of the values below the dark scan; one part in a million of a wavelength. */
+START_TEST(bounds_of_a_correction)
+{
+    enum { DROWNS, NOTHING, BELOW, ABOVE, DARKER, EVEN_DARKER, SHORTER, LONGER, BOUNDS };
+    for (int what = 0; what < BOUNDS; what++)
+        for (int good = 0; good < 2; good++) {
+            static scans all;
+            double value[POINTS], other_nm[POINTS];
+            lay_out(&all);
+            const double light = all.F[60] - all.D[60], a_little = good == 1 ? -1e-6 : 1e-6;
+            const size_t darker = good == 1 ? 100 : 101;
+            memcpy(other_nm, all.nm, sizeof other_nm);
+            switch (what) {
+            case DROWNS:
+                all.f[60] = 0.1 * light * (1.0 + a_little);
+                break;
+            case NOTHING:
+                all.known[60] = 1e-4 * (1.0 - a_little);
+                break;
+            case BELOW:
+                all.S[60] = all.D[60] + light / all.known[60] * (-0.05 - a_little);
+                break;
+            case ABOVE:
+                all.S[60] = all.D[60] + light / all.known[60] * (1.10 + a_little);
+                break;
+            case DARKER:
+            case EVEN_DARKER:
+                all.sample.count = what == EVEN_DARKER ? 200 : 201;
+                for (size_t i = 0; i < darker; i++)
+                    all.S[i] = all.D[i] - 1.0;
+                break;
+            default:
+                other_nm[60] *= 1.0 + (what == SHORTER ? -1.0 : 1.0) * (good == 1 ? 0.99e-6 : 1.01e-6);
+                all.correction.reference.wavelength_nm = other_nm;
+            }
+            ck_assert_msg(
+                (bc_correct(&all.correction, &all.sample, all.known, NULL, value, NULL, NULL, NULL) == BC_OK) == good,
+                "bound %d, %d", what, good);
+        }
+}
+END_TEST
+
+/* Of several scans the largest noise counts, and all of what the reference was: sums worked out here. */
+START_TEST(two_scans_of_one_reference)
+{
+    static scans all;
+    double value[POINTS], deviation[POINTS], noise[3] = {0.0, 0.0, 0.0};
+    lay_out(&all);
+    for (int scan = 0; scan < 3; scan++) {
+        double square[3] = {0.0, 0.0, 0.0};
+        all.sample.count = scan == 1 ? 60 : POINTS;
+        for (int i = 0; i < POINTS; i++) {
+            all.known[i] = scan == 1 ? 0.8 : 0.85 + 0.05 * i / POINTS;
+            deviation[i] = scan == 2 ? 2.0 : 4.0 + scan;
+            const double q = all.known[i] / (all.F[i] - all.D[i]),
+                         ratio = (all.S[i] - all.D[i]) / (all.F[i] - all.D[i]);
+            const double of[3] = {q * deviation[i], q * ratio * all.f[i], q * (1.0 - ratio) * all.d[i]};
+            for (int k = 0; k < 3 && i < (int)all.sample.count; k++)
+                square[k] += of[k] * of[k] / (double)all.sample.count;
+        }
+        ck_assert_int_eq(bc_correct(&all.correction, &all.sample, all.known, NULL, value, deviation, NULL, NULL),
+                         BC_OK);
+        for (int k = 0; k < 3; k++)
+            noise[k] = fmax(noise[k], sqrt(square[k]));
+        ck_assert_double_eq_tol(all.correction.sample_noise / noise[0], 1.0, 1e-9);
+        ck_assert_double_eq_tol(all.correction.reference_noise / noise[1], 1.0, 1e-9);
+        ck_assert_double_eq_tol(all.correction.dark_noise / noise[2], 1.0, 1e-9);
+        ck_assert_double_eq_tol(all.correction.known_from, scan == 0 ? 0.85 : 0.8, 1e-12);
+        ck_assert_double_eq_tol(all.correction.known_to, 0.85 + 0.05 * 200.0 / POINTS, 1e-12);
+        ck_assert_uint_eq(all.correction.scans, (size_t)scan + 1);
+    }
+}
+END_TEST
+
 /* Fresnel (Born and Wolf, Principles of Optics, 1.5.2 and 14.2): R = ((n - 1)^2 + k^2) / ((n + 1)^2 + k^2); of a plate
  * 2 R / (1 + R), and T = 1 - R where nothing absorbs. */
 START_TEST(bare_values)
@@ -221,6 +297,39 @@ START_TEST(a_bare_substrate_checks_the_instrument)
 }
 END_TEST
 
+/* What is allowed at each wavelength and on the average, of R and of T, with noise and where none can be seen. The
+ * index alone bears on T, whose loss is R. Loop: both, few values, many. */
+START_TEST(what_a_bare_substrate_is_allowed)
+{
+    const bool of_T = _i % 2 == 1;
+    const size_t count = _i < 2 ? 5 : 60, worst = count / 2;
+    const double index = 1.8, of_index = 4e-3 / (index * index - 1.0);
+    double nm[60], measured[60], expected[60], found = 0.0, known = 0.0;
+    bc_bare_check check;
+    for (size_t i = 0; i < count; i++) {
+        nm[i] = 400.0 + 5.0 * (double)i;
+        expected[i] = of_T ? 0.9 - 1e-4 * (double)i : 0.08 + 1e-4 * (double)i;
+        measured[i] = expected[i] + 2e-5 * sin((double)(i * i)) + (i == worst ? -3e-3 : 0.0);
+        found += measured[i] / (double)count;
+        known += expected[i] / (double)count;
+    }
+    ck_assert_int_eq(bc_check_bare(of_T ? BC_T : BC_R, count, nm, measured, expected, index, 2e-4, 0.004, &check, NULL),
+                     BC_OK);
+    ck_assert(_i < 2 ? isnan(check.noise) : check.noise > 0.0);
+    const double noise = _i < 2 ? 0.0 : check.noise, share = of_T ? of_index : hypot(0.004, of_index);
+    const double here = of_T ? 1.0 - expected[worst] : expected[worst], all = of_T ? 1.0 - known : known;
+    ck_assert(check.quantity == (of_T ? BC_T : BC_R) && check.count == count && check.worst_nm == nm[worst]);
+    ck_assert_double_eq_tol(check.worst, measured[worst] - expected[worst], 1e-15);
+    ck_assert_double_eq_tol(check.worst_allowed, hypot(hypot(2e-4, share * here), 4.0 * noise), 1e-12);
+    ck_assert_double_eq_tol(check.measured, found, 1e-12);
+    ck_assert_double_eq_tol(check.expected, known, 1e-12);
+    ck_assert_double_eq_tol(check.off, found / known - 1.0, 1e-12);
+    ck_assert_double_eq_tol(check.allowed, hypot(hypot(2e-4, share * all), 2.0 * noise / sqrt((double)count)) / known,
+                            1e-12);
+    ck_assert(!check.within);
+}
+END_TEST
+
 TCase *correction_case(void)
 {
     TCase *tests = tcase_create("correction");
@@ -228,6 +337,9 @@ TCase *correction_case(void)
     tcase_add_test(tests, noise_is_that_of_simulated_scans);
     tcase_add_test(tests, a_reference_without_repeats);
     tcase_add_test(tests, what_is_refused);
+    tcase_add_test(tests, bounds_of_a_correction);
+    tcase_add_test(tests, two_scans_of_one_reference);
+    tcase_add_loop_test(tests, what_a_bare_substrate_is_allowed, 0, 4);
     tcase_add_test(tests, bare_values);
     tcase_add_test(tests, a_bare_substrate_checks_the_instrument);
     return tests;

@@ -169,6 +169,19 @@ START_TEST(steps_against_the_fringe)
 }
 END_TEST
 
+/* Bare glass has no fringes: steps of a twentieth of the band's first wavelength at most, 22.5 nm from 450 nm on. */
+START_TEST(steps_where_nothing_fringes)
+{
+    scene s;
+    bench_open(&s.b, "1.52", 0, NULL, NULL);
+    bench_ask(&s.b, BC_EXTREME, BC_AT_MOST, 0.9, 450.0, 630.0);
+    look(&s, 450.0, 630.0, _i == 0 ? 22.5 : 30.0);
+    ck_assert_double_eq_tol(s.result.finding[0].step_limit_nm, 22.5, 1e-12);
+    ck_assert_int_eq(s.result.finding[0].reason == BC_UNDECIDED_STEPS, _i == 1);
+    close_scene(&s);
+}
+END_TEST
+
 /* A peak between two samples of a coarse scan is not stepped over: at 5 nm steps the worst value found is the peak's
  * own to a hundredth of a fringe. The peak is (n^2 - 1.52)^2 / (n^2 + 1.52)^2, where the layer is an odd number of
  * quarter waves: 4 * 2520 / 19 = 530.53 nm (Born and Wolf, ch. 1.6.4). */
@@ -219,6 +232,7 @@ TCase *coverage_case(void)
     tcase_add_test(tests, mean_transmittance_that_the_rest_could_save);
     tcase_add_loop_test(tests, gap, 0, 2);
     tcase_add_loop_test(tests, steps_against_the_fringe, 0, 2);
+    tcase_add_loop_test(tests, steps_where_nothing_fringes, 0, 2);
     tcase_add_test(tests, peak_between_samples);
     tcase_add_test(tests, ends_between_samples);
     return tests;

@@ -96,6 +96,7 @@ START_TEST(verdict_of_the_lot)
     ck_assert_int_eq(lot.verdict, _i == 0 ? BC_REJECT : BC_UNDECIDED);
     ck_assert_uint_eq(lot.accepted, WITNESSES - 1);
     ck_assert_uint_eq(lot.rejected, _i == 0);
+    ck_assert_uint_eq(lot.undecided, _i == 1);
     for (int w = 0; w < WITNESSES; w++)
         bc_measurement_clear(&scan[w]);
     bc_lot_result_clear(&lot);

@@ -236,6 +236,7 @@ START_TEST(accounts_of_a_run)
         {.cause.kind = BC_CAUSE_RANDOM, .score = -20.0, .failed = true},
         {.cause.kind = of->other, .extra.scatter = 0.25, .score = -20.0 - of->behind}};
     bc_keep_accounts(&inspection, &(bc_candidates){candidate, 3, 3});
+    bc_keep_accounts(&inspection, &(bc_candidates){candidate, 3, 3}); /* in place of those before */
     ck_assert_uint_eq(inspection.accounts, of->accounts);
     if (of->accounts > 0) {
         ck_assert_double_eq(inspection.account[0].wavelength, 3.0);

@@ -3,7 +3,6 @@
  * The search for an index: where it begins, which valleys and models it keeps, and what is told of them.
  */
 #include "index_search.h"
-#include "layer_index.h"
 #include "residue.h"
 #include "witness.h"
 #include <math.h>
@@ -123,22 +122,6 @@ START_TEST(where_a_model_begins)
     bc_k_start(BC_K_POWER, 0.0, variable);
     ck_assert_double_eq_tol(variable[0], log(1e-12), 1e-9);
     close_scene(&s);
-}
-END_TEST
-
-/* Six thicknesses for each order of interference that lies between half and twice the stated one at n = 1.2, but 24 to
- * 240 of them, in equal ratios. */
-START_TEST(thicknesses_to_begin_at)
-{
-    ck_assert_uint_eq(bc_index_starts(1000.0, 0.4), 54);
-    ck_assert_uint_eq(bc_index_starts(1001.0, 0.4), 55);
-    ck_assert_uint_eq(bc_index_starts(100.0, 0.4), 24);
-    ck_assert_uint_eq(bc_index_starts(50000.0, 0.4), 240);
-    ck_assert_double_eq_tol(bc_index_start_nm(600.0, 0, 25), 300.0, 1e-9);
-    ck_assert_double_eq_tol(bc_index_start_nm(600.0, 12, 25), 600.0, 1e-9);
-    ck_assert_double_eq_tol(bc_index_start_nm(600.0, 24, 25), 1200.0, 1e-9);
-    ck_assert_double_eq_tol(bc_index_start_nm(600.0, 7, 25) / bc_index_start_nm(600.0, 6, 25), pow(4.0, 1.0 / 24.0),
-                            1e-12);
 }
 END_TEST
 
@@ -394,51 +377,10 @@ START_TEST(the_best_of_the_other_orders)
 }
 END_TEST
 
-/* A gradient or a rough top must gain six times the misfit; then the better of them. */
-START_TEST(when_a_shape_is_believed)
-{
-    static const struct {
-        double chi2[3];
-        bc_layer_shape shape;
-    } cases[] = {{{100.0, 88.0, 89.0}, BC_LAYER_HOMOGENEOUS}, {{100.0, 87.9, 88.1}, BC_LAYER_GRADED},
-                 {{100.0, 88.1, 87.9}, BC_LAYER_ROUGH},       {{100.0, 80.0, 79.0}, BC_LAYER_ROUGH},
-                 {{100.0, 79.0, 80.0}, BC_LAYER_GRADED},      {{INFINITY, INFINITY, 500.0}, BC_LAYER_ROUGH}};
-    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++)
-        ck_assert_int_eq(bc_index_believe_shape(cases[c].chi2, 2.0), cases[c].shape);
-}
-END_TEST
-
-/* What determines nothing: a misfit of more than five and of more than 0.5 % rms, a thousandth of the light that comes
- * through at best, n in the middle known to no better than 0.2. */
-START_TEST(what_determines_nothing)
-{
-    static const struct {
-        double misfit, residual, transmitted, n_sigma;
-        bool fine;
-    } cases[] = {{5.0, 0.006, 1.0, 0.1, true}, {5.1, 0.005, 1.0, 0.1, true},    {5.1, 0.0051, 1.0, 0.1, false},
-                 {1.0, 1e-4, 1e-3, 0.1, true}, {1.0, 1e-4, 0.9e-3, 0.1, false}, {1.0, 1e-4, 1.0, 0.199, true},
-                 {1.0, 1e-4, 1.0, 0.2, false}, {1.0, 1e-4, 1.0, NAN, false},    {4.9, 0.006, 1.0, 0.1, true}};
-    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
-        double n_sigma[5] = {9.0, 9.0, cases[c].n_sigma, 9.0, 9.0}, nm_sigma = 1.0;
-        bc_error error = {0};
-        const bc_layer_index_result result = {.count = 5,
-                                              .misfit = cases[c].misfit,
-                                              .residual = cases[c].residual,
-                                              .transmitted = cases[c].transmitted,
-                                              .thickness_sigma_nm = &nm_sigma,
-                                              .n_sigma = n_sigma};
-        ck_assert_msg((bc_layer_index_refuse(&result, &error) == BC_OK) == cases[c].fine, "case %zu", c);
-        if (c == 2)
-            ck_assert_ptr_nonnull(strstr(error.message, "leaves 0.51 %"));
-    }
-}
-END_TEST
-
 TCase *search_case(void)
 {
     TCase *tests = tcase_create("search");
     tcase_add_test(tests, where_a_model_begins);
-    tcase_add_test(tests, thicknesses_to_begin_at);
     tcase_add_test(tests, valleys_in_order);
     tcase_add_test(tests, the_index_that_suits_a_thickness);
     tcase_add_test(tests, what_a_fit_is_worth);
@@ -447,7 +389,5 @@ TCase *search_case(void)
     tcase_add_test(tests, a_model_without_hope);
     tcase_add_test(tests, the_best_and_the_next);
     tcase_add_test(tests, the_best_of_the_other_orders);
-    tcase_add_test(tests, when_a_shape_is_believed);
-    tcase_add_test(tests, what_determines_nothing);
     return tests;
 }

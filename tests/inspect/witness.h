@@ -120,5 +120,7 @@ TCase *loss_case(void);
 TCase *search_case(void);
 TCase *odds_case(void);
 TCase *starts_case(void);
+TCase *far_case(void);
+TCase *choice_case(void);
 
 #endif
