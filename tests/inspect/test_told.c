@@ -266,6 +266,92 @@ START_TEST(how_much_is_over)
 }
 END_TEST
 
+/* What was measured, how well, and how it fits. Loop: R, T, both. */
+START_TEST(what_a_result_carries)
+{
+    static const unsigned what[] = {BC_MEASURED_R, BC_MEASURED_T, BC_MEASURED_R | BC_MEASURED_T};
+    bench b;
+    bench_open_six(&b, 0.5, 450.0, 650.0);
+    b.setup.uncertainty = 4e-3;
+    b.setup.coverage_factor = 2.5;
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, what[_i], FROM_NM, STEP_NM, COUNT);
+    scan_disturb(&b, &scan, 2e-4, 0.0);
+    scan_know_noise(&scan, 2e-4);
+    strcpy(scan.label, "run 7");
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    ck_assert_str_eq(result.label, "run 7");
+    ck_assert(result.count == 1 && result.layers == 6 && result.materials == 2 && result.outside == 0);
+    ck_assert_double_eq_tol(result.standard_uncertainty, 1.6e-3, 1e-15);
+    ck_assert(result.R.count == (_i == 1 ? 0 : COUNT) && result.T.count == (_i == 0 ? 0 : COUNT));
+    const bc_noise *const noise[] = {&result.noise_R, &result.noise_T};
+    for (int q = 0; q < 2; q++) {
+        const bool measured = _i == 2 || _i == q;
+        ck_assert_int_eq(noise[q]->source, measured ? BC_NOISE_REPEATS : BC_NOISE_UNKNOWN);
+        ck_assert_double_eq_tol(noise[q]->rms, measured ? 2e-4 : 0.0, 1e-9);
+    }
+    ck_assert(result.hypotheses == 1 && result.explained_by == 0 && result.good_fit);
+    ck_assert(result.hypothesis[0].kind == BC_AS_SAID && result.hypothesis[0].fits);
+    ck_assert_double_eq_tol(result.hypothesis[0].rms, 2e-4, 3e-5);
+    ck_assert_double_eq_tol(result.hypothesis[0].residual, 1.0, 0.15);
+    ck_assert_double_eq_tol(result.residual, 1.0, 0.15);
+    ck_assert_int_eq(result.absorption.judged, _i > 0);
+    for (size_t j = 0; j < 6; j++) {
+        ck_assert_double_eq_tol(result.fitted.layer[j].thickness_nm, result.layer[j].fitted_nm, 1e-12);
+        ck_assert_double_eq(result.layer[j].design_nm, six_nm[j]);
+    }
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
+/* The factor that explains most, its standard error by the curvature of the misfit and by what is left, and that as a
+ * fraction. Layers that are off by themselves leave more than noise. */
+START_TEST(the_factor_of_all_layers)
+{
+    static const double own[] = {1.03, 1.034, 1.027};
+    const double noise = 1e-4, step = 1e-4;
+    double nm[3], chi_squared[3], square = 0.0;
+    bench b;
+    bench_open(&b, "1.52", 3, six_index, six_nm);
+    truth t = bench_truth(&b);
+    for (size_t j = 0; j < 3; j++)
+        t.layer[j].thickness_nm *= own[j];
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, FROM_NM, STEP_NM, COUNT);
+    scan_know_noise(&scan, noise);
+    bc_inspect_result result = {0};
+    bc_inspection inspection = {.setup = &b.setup, .result = &result};
+    ck_assert_int_eq(bc_readings_open(&scan, &b.setup, &inspection.readings, NULL), BC_OK);
+    const bc_fit_setup setup = bc_fit_setup_of(&inspection);
+    ck_assert_int_eq(bc_fit_again(&inspection, &setup, NULL), BC_OK);
+    inspection.fit.inflation = 1.0;
+    ck_assert_int_eq(bc_find_scale(&inspection, NULL), BC_OK);
+    for (int side = 0; side < 3; side++) {
+        for (size_t j = 0; j < 3; j++)
+            nm[j] = six_nm[j] * (result.scale + step * (side - 1));
+        bc_fit_look(&inspection.fit, nm, NULL, 0.0, false);
+        chi_squared[side] = 0.0;
+        for (size_t i = 0; i < COUNT; i++) {
+            const double left = inspection.fit.model[0][i] - scan.R.value[i];
+            chi_squared[side] += left * left / (noise * noise);
+            square += side == 1 ? left * left / COUNT : 0.0;
+        }
+    }
+    const double bend = (chi_squared[0] + chi_squared[2] - 2.0 * chi_squared[1]) / (step * step);
+    ck_assert_double_eq_tol(result.scale, 1.03, 3e-3);
+    ck_assert_double_lt(fabs(chi_squared[2] - chi_squared[0]) / (2.0 * step) / bend, 1e-6); /* at its lowest */
+    ck_assert_double_gt(chi_squared[1], 1.5 * (COUNT - 1));
+    ck_assert_double_eq_tol(result.scale_sigma / (sqrt(2.0 / bend) * sqrt(chi_squared[1] / (COUNT - 1.0))), 1.0, 0.05);
+    ck_assert_double_eq_tol(result.scale_rms / sqrt(square), 1.0, 1e-6);
+    bc_solution_clear(&inspection.solution);
+    bc_fit_close(&inspection.fit);
+    bc_readings_close(&inspection.readings);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 TCase *told_case(void)
 {
     TCase *tests = tcase_create("told");
@@ -277,6 +363,8 @@ TCase *told_case(void)
     tcase_add_test(tests, information_is_symmetric);
     tcase_add_test(tests, clear_layers_absorb_at_no_angle);
     tcase_add_test(tests, one_layer_far_off_is_found);
+    tcase_add_loop_test(tests, what_a_result_carries, 0, 3);
+    tcase_add_test(tests, the_factor_of_all_layers);
     tcase_add_loop_test(tests, how_much_is_over, 0, 2);
     tcase_add_loop_test(tests, a_layer_of_many_orders_is_found, 0, 2);
     return tests;
