@@ -210,6 +210,52 @@ START_TEST(probability_of_what_is_linear)
 }
 END_TEST
 
+/* A row of 0 to 20 degrees, measured at 0 with the back seen: what is said of it is the fit's, nothing of the readings
+ * that could not decide it is left. Loop: a maximum, an average, a limit too near to tell, one that is broken. */
+START_TEST(a_row_decided_by_the_fit)
+{
+    static const bc_statistic statistic[] = {BC_EXTREME, BC_AVERAGE, BC_EXTREME, BC_EXTREME};
+    static const bc_verdict verdict[] = {BC_ACCEPT, BC_ACCEPT, BC_UNDECIDED, BC_REJECT};
+    bench b;
+    bench_open(&b, "1.52", 2, six_index, six_nm);
+    b.setup.from_fit = true;
+    b.setup.back = (bc_back){.kind = BC_BACK_UNCOATED, .substrate_mm = 1.0};
+    bc_callout *row = bench_ask(&b, statistic[_i], BC_AT_MOST, _i == 3 ? 0.5 : 0.9, 450.0, 650.0);
+    row->aoi_to_rad = 20.0 * DEGREE;
+    row->quantity = _i == 3 ? BC_T : BC_R; /* which was not measured: R at 0 would reject by itself */
+    row->sense = _i == 3 ? BC_AT_LEAST : BC_AT_MOST;
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    scan_disturb(&b, &scan, 1e-4, 0.0);
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    for (int again = 0; _i >= 2 && again < 2; again++) { /* the limit by what was predicted; then it is found */
+        row->limit = result.finding[0].predicted * (_i == 2 ? 1.0 : 1.01);
+        bc_inspect_result_clear(&result);
+        result = bench_inspect(&b, &scan);
+    }
+    const bc_inspect_finding *finding = &result.finding[0];
+    ck_assert(finding->from_fit && finding->judged == BC_JUDGED_FIT && finding->points_because == BC_POINTS_NOT);
+    ck_assert_int_eq(finding->verdict, verdict[_i]);
+    ck_assert_int_eq(finding->reason, _i == 2 ? BC_UNDECIDED_UNCERTAINTY : BC_DECIDED);
+    ck_assert(!finding->back_removed && !finding->angle_corrected && finding->random == 0.0);
+    ck_assert(isnan(finding->margin) && isnan(finding->excess_probability));
+    ck_assert_double_eq(finding->value, finding->predicted);
+    ck_assert_double_eq(finding->systematic, finding->predicted_uncertainty);
+    ck_assert_double_eq_tol(finding->limit_used, bc_limit_used(row, finding->value), 1e-12);
+    ck_assert(finding->samples == 50 || finding->samples == 51);
+    ck_assert_double_eq(finding->widest_step_nm, 4.0);
+    double square = 0.0;
+    for (size_t p = 0; p < BC_PARTS; p++)
+        square += finding->part[p] * finding->part[p];
+    ck_assert_double_eq_tol(sqrt(square) / finding->systematic, 1.0, 1e-6);
+    if (_i != 2)
+        ck_assert_double_eq(finding->probability, _i == 3 ? 0.0 : 1.0);
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bench_close(&b);
+}
+END_TEST
+
 typedef struct account_case {
     bc_cause_kind likeliest, other;
     double behind; /* of the logarithms */
@@ -258,6 +304,7 @@ TCase *prediction_case(void)
     tcase_add_test(tests, a_back_seen_through_glass_that_absorbs);
     tcase_add_test(tests, a_glass_that_is_not_at_hand);
     tcase_add_test(tests, probability_of_what_is_linear);
+    tcase_add_loop_test(tests, a_row_decided_by_the_fit, 0, 4);
     tcase_add_loop_test(tests, accounts_of_a_run, 0, ACCOUNT_CASES);
     return tests;
 }
