@@ -6,6 +6,7 @@
 #include "cause.h"
 #include "forecast.h"
 #include "witness.h"
+#include <gsl/gsl_randist.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -174,6 +175,55 @@ START_TEST(gain_of_what_scatters)
 }
 END_TEST
 
+/* The same runs drawn again: which cause, what all layers share, what the run does, then each layer by itself. */
+START_TEST(runs_drawn_again)
+{
+    static double first[LAYERS] = {1.05, 0.95, 1.02, 1.0}, second[LAYERS] = {0.9, 1.0, 1.0, 1.1};
+    static double common[LAYERS] = {0.02, 0.01, 0.0, 0.03}, own[LAYERS] = {0.01, 0.0, 0.03, 0.02};
+    static const double correction[LAYERS] = {1.05, 0.95, 1.0, 1.0};
+    const bc_forecast forecast[2] = {{0.9, first, common, own}, {0.6, second, own, common}};
+    const double scatter = 0.02, run_scatter[2] = {0.3, -0.2};
+    double design[21], nm[LAYERS], sum[2] = {0.0, 0.0}, better = 0.0;
+    bc_next_gain gain;
+    scene s;
+    open_scene(&s, scatter);
+    s.b.setup.callouts = NULL;
+    for (size_t m = 0; m < 2; m++) {
+        s.row[m].has_run_thickness_sigma = true;
+        s.row[m].run_thickness_sigma = run_scatter[m];
+    }
+    ck_assert_int_eq(bc_expect_gain(&s.inspection, forecast, correction, 0.0, &gain, NULL), BC_OK);
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    gsl_rng_set(random, 314159);
+    bc_fit_look(&s.inspection.fit, thick_nm, NULL, 0.0, false);
+    memcpy(design, s.inspection.fit.model[0], sizeof design);
+    for (int draw = 0; draw < 200; draw++) {
+        const bc_forecast *of = &forecast[gsl_rng_uniform(random) < 0.6 ? 0 : 1];
+        const double shared = gsl_ran_ugaussian(random), run = gsl_ran_ugaussian(random);
+        double made[LAYERS], rms[2] = {0.0, 0.0};
+        for (size_t j = 0; j < LAYERS; j++) {
+            const double by_itself = gsl_ran_ugaussian(random), scattered = gsl_ran_ugaussian(random);
+            made[j] = (of->factor[j] + shared * of->common[j] + by_itself * of->own[j]) *
+                      (1.0 + run * run_scatter[j % 2] + scattered * scatter);
+        }
+        for (int way = 0; way < 2; way++) {
+            for (size_t j = 0; j < LAYERS; j++)
+                nm[j] = fmax(0.0, thick_nm[j] * made[j] / (way == 1 ? correction[j] : 1.0));
+            bc_fit_look(&s.inspection.fit, nm, NULL, 0.0, false);
+            for (size_t i = 0; i < 21; i++)
+                rms[way] += pow(s.inspection.fit.model[0][i] - design[i], 2.0) / 21.0;
+            sum[way] += sqrt(rms[way]) / 200.0;
+        }
+        better += rms[1] < rms[0] ? 1.0 / 200.0 : 0.0;
+    }
+    gsl_rng_free(random);
+    ck_assert_double_eq_tol(gain.rms_as_it_was / sum[0], 1.0, 1e-9);
+    ck_assert_double_eq_tol(gain.rms_corrected / sum[1], 1.0, 1e-9);
+    ck_assert_double_eq_tol(gain.better, better, 1e-9);
+    close_scene(&s);
+}
+END_TEST
+
 typedef enum story { ALL, OF_MATERIAL, ONE_LAYER, SCATTERED, MATERIAL_OFF, FAR_OFF, FAR_BELOW, STORIES } story;
 
 /* What each layer will again come out as, by the best linear prediction (Henderson, Biometrics 31, 423 (1975); from
@@ -289,6 +339,7 @@ TCase *forecast_case(void)
     TCase *tests = tcase_create("forecast");
     tcase_add_loop_test(tests, gain_where_nothing_scatters, 0, 2);
     tcase_add_loop_test(tests, gain_of_what_scatters, 0, 4);
+    tcase_add_test(tests, runs_drawn_again);
     tcase_add_loop_test(tests, what_is_corrected, 0, STORIES);
     tcase_add_test(tests, nothing_is_corrected);
     return tests;
