@@ -182,6 +182,36 @@ START_TEST(steps_where_nothing_fringes)
 }
 END_TEST
 
+/* Of equal values the first counts; of rows that are equally bad the first, but for one that nothing is known of. */
+START_TEST(the_first_of_equals)
+{
+    static const bc_statistic statistic[] = {BC_EXTREME, BC_AVERAGE};
+    scene s;
+    bench_open(&s.b, "1.52", 0, NULL, NULL);
+    s.b.setup.witness_certain = true;
+    bench_ask(&s.b, BC_EXTREME, BC_AT_LEAST, 0.5, 420.0, 640.0)->quantity = BC_T;
+    for (int i = 0; i < 4; i++)
+        bench_ask(&s.b, statistic[i / 2], i % 2 == 0 ? BC_AT_MOST : BC_AT_LEAST, i % 2 == 0 ? 0.02 : 0.002, 420.0,
+                  640.0);
+    s.b.callouts.callout[1].limit = s.b.callouts.callout[3].limit = 0.0051; /* too near to tell */
+    s.b.setup.uncertainty = 1e-3;
+    ck_assert_int_eq(bc_measurement_alloc(131, BC_MEASURED_R | BC_MEASURED_R_DEVIATION, &s.scan, NULL), BC_OK);
+    for (size_t i = 0; i < 131; i++) {
+        s.scan.wavelength_nm[i] = 400.0 + 2.0 * (double)i;
+        s.scan.R.value[i] = 0.005 + 1e-5 * (i == 20 || i == 90 ? 9.0 : i == 40 || i == 110 ? -9.0 : (double)(i % 3));
+        s.scan.R.deviation[i] = 1e-6;
+    }
+    s.scan.repeats = 100000;
+    s.result = bench_inspect(&s.b, &s.scan);
+    for (int i = 1; i < 5; i++)
+        ck_assert_double_eq(s.result.finding[i].at_nm, i % 2 == 1 ? 440.0 : 480.0);
+    ck_assert(isnan(s.result.finding[0].limit_used));
+    ck_assert(s.result.finding[1].verdict == BC_UNDECIDED && s.result.finding[3].verdict == BC_UNDECIDED);
+    ck_assert_uint_eq(s.result.decisive, 1);
+    close_scene(&s);
+}
+END_TEST
+
 /* A peak between two samples of a coarse scan is not stepped over: at 5 nm steps the worst value found is the peak's
  * own to a hundredth of a fringe. The peak is (n^2 - 1.52)^2 / (n^2 + 1.52)^2, where the layer is an odd number of
  * quarter waves: 4 * 2520 / 19 = 530.53 nm (Born and Wolf, ch. 1.6.4). */
@@ -233,6 +263,7 @@ TCase *coverage_case(void)
     tcase_add_loop_test(tests, gap, 0, 2);
     tcase_add_loop_test(tests, steps_against_the_fringe, 0, 2);
     tcase_add_loop_test(tests, steps_where_nothing_fringes, 0, 2);
+    tcase_add_test(tests, the_first_of_equals);
     tcase_add_test(tests, peak_between_samples);
     tcase_add_test(tests, ends_between_samples);
     return tests;

@@ -299,6 +299,12 @@ START_TEST(what_a_result_carries)
     for (size_t j = 0; j < 6; j++) {
         ck_assert_double_eq_tol(result.fitted.layer[j].thickness_nm, result.layer[j].fitted_nm, 1e-12);
         ck_assert_double_eq(result.layer[j].design_nm, six_nm[j]);
+        ck_assert_double_eq_tol(sqrt(result.covariance[7 * j]), result.layer[j].sigma_nm, 1e-12);
+        const double weak = 0.25 * six_nm[j] + 2.0; /* the data pull as hard as what is known beforehand */
+        double pull = -result.pull[j];
+        for (size_t k = 0; k < 6; k++)
+            pull += result.information[6 * j + k] * result.layer[k].fitted_nm;
+        ck_assert_double_eq_tol(pull * weak * weak, six_nm[j] - result.layer[j].fitted_nm, 1e-6);
     }
     bc_inspect_result_clear(&result);
     bc_measurement_clear(&scan);
