@@ -27,7 +27,7 @@ typedef struct linear {
     bc_fit_point point;
     size_t fitted, sines, size, rows; /* unknowns of the fit, sines of one reading, all; rows of data and priors */
     double *J, *f;
-    gsl_matrix *G, *A, *inverse; /* A: its Cholesky factor, of unit diagonal by `scale` */
+    gsl_matrix *G, *A; /* A: its Cholesky factor, of unit diagonal by `scale` */
     gsl_vector *b, *z, *scale;
     gsl_matrix *A0;
     gsl_vector *b0;

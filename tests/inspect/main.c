@@ -19,7 +19,7 @@ int main(void)
         worst_case,       index_fit_case,  evidence_case,   forecast_case,   rows_case,
         found_case,       priors_case,     prospect_case,   bounds_case,     details_case,
         loss_case,        search_case,     odds_case,       starts_case,     far_case,
-        choice_case};
+        choice_case,      draws_case};
     Suite *suite = suite_create("inspect");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

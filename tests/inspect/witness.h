@@ -122,5 +122,6 @@ TCase *odds_case(void);
 TCase *starts_case(void);
 TCase *far_case(void);
 TCase *choice_case(void);
+TCase *draws_case(void);
 
 #endif
