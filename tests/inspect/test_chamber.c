@@ -158,10 +158,57 @@ START_TEST(wavelengths_look_like_a_factor)
 }
 END_TEST
 
+/* A run is taken from an inspection that explained the layers of the design, whatever the cause but another angle: what
+ * the scan says of them, and of the indices where these were fitted. */
+START_TEST(a_run_out_of_an_inspection)
+{
+    static lot l;
+    make(&l, 0.0);
+    bc_material_found found[2] = {{.dn = 0.01, .dn_sigma = 1e-3}, {.dn = -0.02, .dn_sigma = 2e-3}};
+    for (size_t m = 0; m < 2; m++)
+        found[m].material = l.b.design.layer[m].material;
+    for (int way = 0; way < 6; way++) {
+        bc_inspect_result witness = l.witness[0];
+        bc_inspect_setup setup = l.b.setup;
+        bc_stack none = l.b.design;
+        bc_learn_run run;
+        bool does_count = way >= 2;
+        witness.materials = 2;
+        witness.material = found;
+        witness.good_fit = way != 2;
+        witness.causes = way == 3 ? 0 : 1;
+        witness.cause[0].kind = way == 4 ? BC_CAUSE_ANGLE : BC_CAUSE_COMMON_FACTOR;
+        none.layers = 0;
+        setup.design = way == 5 ? &none : &l.b.design;
+        setup.fit_index = way == 1;
+        ck_assert_int_eq(bc_learn_run_from(&witness, &setup, &run, &does_count, NULL), BC_OK);
+        ck_assert_int_eq(does_count, way < 2);
+        for (size_t j = 0; way < 2 && j < LAYERS; j++) {
+            ck_assert_str_eq(run.layer[j].material, index_of[j]);
+            ck_assert(run.layer[j].design_nm == nm[j] && run.pull[j] == l.pull[0][j]);
+            ck_assert(run.layer[j].tooling == (j % 2 == 1 ? 1.2 : 0.0) && run.layer[j].against == (j % 2 == 1));
+            for (size_t k = 0; k < LAYERS; k++)
+                ck_assert_double_eq(run.information[LAYERS * j + k], l.information[0][LAYERS * j + k]);
+        }
+        if (way < 2)
+            ck_assert_double_eq_tol(run.of_instrument, 0.5 / 500.0, 1e-12);
+        ck_assert_uint_eq(run.indices, way == 1 ? 2 : 0);
+        for (size_t m = 0; m < run.indices; m++) {
+            ck_assert_str_eq(run.index[m].material, index_of[m]);
+            ck_assert(run.index[m].dn == found[m].dn && run.index[m].dn_sigma == found[m].dn_sigma);
+        }
+        bc_learn_run_clear(&run);
+        ck_assert(run.layers == 0 && run.layer == NULL);
+    }
+    bench_close(&l.b);
+}
+END_TEST
+
 TCase *chamber_case(void)
 {
     TCase *tests = tcase_create("chamber");
     tcase_add_loop_test(tests, sigmas_and_factors, 0, 2);
     tcase_add_test(tests, wavelengths_look_like_a_factor);
+    tcase_add_test(tests, a_run_out_of_an_inspection);
     return tests;
 }
