@@ -101,6 +101,13 @@ void bc_surface_set_gradient(bc_surface *surface, unsigned material, double grad
 void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
                          bc_want want);
 
+/* The same at some of the wavelengths only: those of `blocks` blocks of BC_SURFACE_BLOCK wavelengths each, block[b] of
+ * them being numbers block[b] * BC_SURFACE_BLOCK and those that follow, the last block of a grid as long as it is. What
+ * an earlier evaluation found at the others stays. A graded stack is evaluated at all of them. */
+#define BC_SURFACE_BLOCK 8
+void bc_surface_evaluate_blocks(bc_surface *surface, size_t layers, const unsigned *material,
+                                const double *thickness_nm, bc_want want, size_t blocks, const unsigned *block);
+
 size_t bc_surface_wavelengths(const bc_surface *surface);
 /* At normal incidence s and p are one computation and both planes return the same arrays. */
 bool bc_surface_is_normal(const bc_surface *surface);

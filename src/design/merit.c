@@ -22,6 +22,7 @@ static void lay_out(bc_merit *merit, bc_arena *arena)
         merit->plane_weight[p] = bc_arena_take(arena, longest, sizeof(double));
     }
     merit->gram = bc_arena_take(arena, merit->kept_layers + 1, (widest + 8) * sizeof(double));
+    bc_merit_lay_out_near(merit, arena);
 }
 
 static bc_status open_scenarios(bc_merit *merit, const bc_design_problem *problem, const bc_sampling_extras *extras,
@@ -122,6 +123,7 @@ void bc_merit_set_scenario(bc_merit *merit, size_t scenario, size_t layers, cons
 {
     for (size_t j = 0; j < layers; j++)
         merit->factor[scenario * merit->max_layers + j] = 1.0 + error[j];
+    merit->base_layers = 0;
     for (size_t m = 0; m < materials; m++)
         shift_index(&merit->scenario[scenario], (unsigned)m, dn[m]);
 }
@@ -176,6 +178,7 @@ void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn)
 {
     for (size_t s = 0; s < merit->scenarios; s++)
         shift_index(&merit->scenario[s], material, dn);
+    merit->base_layers = 0;
 }
 
 /* A colour's value, and in the row's gradient what it changes with R or T at each wavelength. */
@@ -274,25 +277,25 @@ static void collect(const bc_segments *segments, const bc_row *row, bool slope, 
     }
 }
 
-/* R or T at every wavelength of one segment: most rows of most callouts. */
-static bool is_plain(const bc_row *row)
+bool bc_row_is_plain(const bc_row *row)
 {
     return row->callout->statistic == BC_EXTREME && row->callout->quantity != BC_A && row->members == 0 && !row->ratio;
 }
 
 /* What collect() and reduce() do to such a row, to the same bits, in one pass. */
-static void constrain_plain(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, double *target)
+void bc_constrain_plain(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, size_t from, size_t to,
+                        double *target)
 {
     const double *(*of)(const bc_segment *, bc_plane, bool, size_t) = row->callout->quantity == BC_R ? R_of : T_of;
     const double offset = slope ? 0.0 : row->offset, factor = row->factor, s = row->share[BC_S], p = row->share[BC_P];
     if (s > 0.0 && p > 0.0) {
         const double *in_s = of(segment, BC_S, slope, layer), *in_p = of(segment, BC_P, slope, layer);
-        for (size_t i = 0; i < segment->count; i++)
+        for (size_t i = from; i < to; i++)
             target[i] = offset + factor * (s * in_s[i] + p * in_p[i]);
     } else {
         const bc_plane plane = s > 0.0 ? BC_S : BC_P;
         const double *value = of(segment, plane, slope, layer), share = row->share[plane];
-        for (size_t i = 0; i < segment->count; i++)
+        for (size_t i = from; i < to; i++)
             target[i] = offset + factor * (share * value[i]);
     }
 }
@@ -301,8 +304,8 @@ static void constrain(bc_merit *merit, const bc_segments *segments, const bc_row
                       double *target)
 {
     const bc_segment *segment = &segments->segment[row->segment];
-    if (is_plain(row)) {
-        constrain_plain(segment, row, slope, layer, target);
+    if (bc_row_is_plain(row)) {
+        bc_constrain_plain(segment, row, slope, layer, 0, segment->count, target);
     } else {
         collect(segments, row, slope, layer, merit->weight);
         reduce(row, segment, slope, merit->weight, target);
@@ -325,16 +328,42 @@ static const double *at_zone(bc_merit *merit, const bc_segment *segment)
     return merit->zone_nm;
 }
 
-static void run_engines(bc_merit *merit, const bc_segments *segments, const unsigned *material, bool slopes)
+void bc_merit_enter(bc_merit *merit, size_t scenario, const double *thickness_nm)
 {
-    for (size_t s = 0; s < segments->count; s++) {
-        const bc_segment *segment = &segments->segment[s];
-        const double *thickness_nm = at_zone(merit, segment);
-        if (segment->part != NULL)
-            bc_part_evaluate(segment->part, merit->layers, material, thickness_nm, slopes);
-        if (segment->part == NULL || slopes)
-            bc_surface_evaluate(segment->surface, merit->layers, material, thickness_nm,
-                                slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES);
+    for (size_t j = 0; j < merit->layers; j++)
+        merit->thickness_nm[j] = merit->factor[scenario * merit->max_layers + j] * thickness_nm[j];
+}
+
+void bc_merit_run_engine(bc_merit *merit, const bc_segment *segment, const unsigned *material, bool slopes,
+                         size_t blocks, const unsigned *block)
+{
+    const double *thickness_nm = at_zone(merit, segment);
+    const bc_want want = slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES;
+    if (segment->part != NULL)
+        bc_part_evaluate(segment->part, merit->layers, material, thickness_nm, slopes);
+    if (block != NULL)
+        bc_surface_evaluate_blocks(segment->surface, merit->layers, material, thickness_nm, want, blocks, block);
+    else if (segment->part == NULL || slopes)
+        bc_surface_evaluate(segment->surface, merit->layers, material, thickness_nm, want);
+}
+
+double bc_row_grows(const bc_merit *merit, size_t scenario, const bc_row *row, size_t layer)
+{
+    return merit->factor[scenario * merit->max_layers + layer] *
+           merit->scenario[scenario].segment[row->segment].thickness_factor;
+}
+
+void bc_constrain_row(bc_merit *merit, size_t scenario, const bc_row *row, bool slopes)
+{
+    const bc_segments *segments = &merit->scenario[scenario];
+    const size_t first = scenario * merit->each + row->first;
+    constrain(merit, segments, row, false, 0, merit->u + first);
+    for (size_t j = 0; slopes && j < merit->layers; j++) {
+        const double grows = bc_row_grows(merit, scenario, row, j);
+        double *slope = merit->slope + j * merit->constraints + first;
+        constrain(merit, segments, row, true, j, slope);
+        for (size_t c = 0; grows != 1.0 && c < row->count; c++)
+            slope[c] *= grows;
     }
 }
 
@@ -342,22 +371,11 @@ static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *
                               bool slopes)
 {
     const bc_segments *segments = &merit->scenario[scenario];
-    const double *factor = merit->factor + scenario * merit->max_layers;
-    for (size_t j = 0; j < merit->layers; j++)
-        merit->thickness_nm[j] = factor[j] * thickness_nm[j];
-    run_engines(merit, segments, material, slopes);
-    for (size_t r = 0; r < segments->rows; r++) {
-        const bc_row *row = &segments->row[r];
-        const size_t first = scenario * merit->each + row->first;
-        constrain(merit, segments, row, false, 0, merit->u + first);
-        for (size_t j = 0; slopes && j < merit->layers; j++) {
-            const double grows = factor[j] * segments->segment[row->segment].thickness_factor;
-            double *slope = merit->slope + j * merit->constraints + first;
-            constrain(merit, segments, row, true, j, slope);
-            for (size_t c = 0; grows != 1.0 && c < row->count; c++)
-                slope[c] *= grows;
-        }
-    }
+    bc_merit_enter(merit, scenario, thickness_nm);
+    for (size_t s = 0; s < segments->count; s++)
+        bc_merit_run_engine(merit, &segments->segment[s], material, slopes, 0, NULL);
+    for (size_t r = 0; r < segments->rows; r++)
+        bc_constrain_row(merit, scenario, &segments->row[r], slopes);
 }
 
 void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
@@ -365,6 +383,8 @@ void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material,
 {
     merit->layers = layers;
     merit->evaluations++;
+    merit->near = false;
+    merit->base_layers = 0;
     for (size_t s = 0; s < merit->scenarios; s++)
         evaluate_scenario(merit, s, material, thickness_nm, slopes);
 }

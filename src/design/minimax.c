@@ -62,6 +62,14 @@ static void evaluate(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, const 
     bc_merit_evaluate(merit, recipe->layers, recipe->material, recipe->thickness_nm, slopes);
 }
 
+/* The same where only what comes near t counts. */
+static void evaluate_near(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, const iterate *at, bool slopes)
+{
+    for (size_t j = 0; j < o->moving; j++)
+        recipe->thickness_nm[o->layer[j]] = at->x[j];
+    bc_merit_evaluate_near(merit, recipe->layers, recipe->material, recipe->thickness_nm, slopes, at->t);
+}
+
 /* The Newton matrix of (x, t) and its right-hand side, into o->system and o->rhs. */
 static void assemble(bc_optimizer *o, bc_merit *merit, const iterate *at)
 {
@@ -211,14 +219,14 @@ static double line_search(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, i
         double t, largest;
         for (size_t j = 0; j < o->moving; j++)
             at->x[j] = o->saved[j] + step * o->rhs[j];
-        evaluate(o, merit, recipe, at->x, tries == 0);
+        evaluate_near(o, merit, recipe, at, tries == 0);
         largest = bc_merit_largest(merit);
         /* The linear forecast of t may lie under what the layers really do: then t is lifted over it. */
         t = fmax(at->t + step * o->rhs[o->moving], largest + LIFT * (at->t - largest_before));
         if (barrier(o, merit, at->x, t, at->mu) <= start + SUFFICIENT * step * slope + 1e-13 * fabs(start)) {
             at->t = t;
             if (tries > 0)
-                evaluate(o, merit, recipe, at->x, true);
+                evaluate_near(o, merit, recipe, at, true);
             return step;
         }
         step *= tries == 0 ? 0.5 : 0.3;
@@ -265,6 +273,13 @@ static bool solve(bc_optimizer *o)
            gsl_linalg_cholesky_svx(&matrix.matrix, &rhs.vector) == GSL_SUCCESS;
 }
 
+/* All samples again where the last step left some out: what lies above t after all lifts it. */
+static void settle(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, double tolerance, iterate *at)
+{
+    evaluate(o, merit, recipe, at->x, true);
+    at->t = fmax(at->t, (1.0 + tolerance) * bc_merit_largest(merit));
+}
+
 bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe, unsigned max_steps,
                    double tolerance)
 {
@@ -277,6 +292,10 @@ bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc
     for (unsigned step = 0; step < max_steps && o->moving > 0 && !bc_optimizer_stopped(o); step++) {
         const double gap = complementarity(o, merit, &at);
         double taken;
+        if (gap < tolerance * at.t && bc_merit_is_near(merit)) {
+            settle(o, merit, recipe, tolerance, &at);
+            continue;
+        }
         if (gap < tolerance * at.t) {
             stop = BC_STOP_CONVERGED;
             break;
@@ -285,7 +304,12 @@ bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc
         assemble(o, merit, &at);
         if (!solve(o))
             break;
+        const bool near = bc_merit_is_near(merit);
         taken = line_search(o, merit, recipe, &at);
+        if (taken == 0.0 && near) { /* what was left out may have been in the way */
+            settle(o, merit, recipe, tolerance, &at);
+            continue;
+        }
         if (taken == 0.0) {
             stop = BC_STOP_CONVERGED; /* no step lowers it: as good as this arithmetic gets */
             break;
@@ -297,6 +321,8 @@ bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc
             at.damping = fmax(at.damping * DAMP_UP, LEAST_DAMPING);
         centering = taken > 0.9 ? 0.1 : taken > 0.5 ? 0.3 : 0.8;
     }
+    if (bc_merit_is_near(merit))
+        settle(o, merit, recipe, tolerance, &at);
     recipe->limit_used = bc_merit_largest(merit);
     return o->moving == 0 ? BC_STOP_CONVERGED : stop;
 }

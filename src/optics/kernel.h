@@ -6,7 +6,8 @@
  */
 #include <bloomcoat/surface.h>
 
-#define BC_LANES 8 /* every array is padded to a multiple of this many doubles, the widest register there is */
+/* Every array is padded to a multiple of this many doubles, the widest register there is. */
+#define BC_LANES BC_SURFACE_BLOCK
 
 /* A layer material on the grid. Arrays run over the padded grid; the index of the arrays of two is bc_plane. */
 typedef struct bc_kernel_material {
@@ -39,7 +40,9 @@ typedef struct bc_kernel_phases {
 } bc_kernel_phases;
 
 typedef struct bc_kernel_job {
-    size_t padded; /* number of wavelengths, a multiple of BC_LANES */
+    size_t padded;         /* number of wavelengths, a multiple of BC_LANES */
+    size_t blocks;         /* of BC_LANES wavelengths each, that are to be computed */
+    const unsigned *block; /* [blocks] which; NULL: the first ones */
     size_t layers;
     const unsigned *material;   /* [layers] */
     const double *thickness_nm; /* [layers] */

@@ -372,7 +372,8 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool
 
 void KERNEL(const bc_kernel_job *job)
 {
-    for (size_t i = 0; i < job->padded; i += LANES) {
+    for (size_t at = 0; at < job->blocks * BC_LANES; at += LANES) {
+        const size_t i = job->block == NULL ? at : (size_t)job->block[at / BC_LANES] * BC_LANES + at % BC_LANES;
         if (job->want == BC_WANT_VALUES) {
             if (job->planes == 1) {
                 forward(job, i, 1, false);

@@ -313,8 +313,8 @@ static void fold_slopes(const bc_surface *surface, const unsigned *material, siz
     }
 }
 
-void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
-                         bc_want want)
+static void evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
+                     bc_want want)
 {
     bc_kernel_job *job = &surface->job;
     job->layers = 0;
@@ -338,4 +338,24 @@ void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *mat
         for (size_t a = 0; a < (want == BC_WANT_GRADIENT ? 4U : 2U); a++)
             fold_slopes(surface, material, layers, slope[a]);
     }
+}
+
+void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *material, const double *thickness_nm,
+                         bc_want want)
+{
+    surface->job.block = NULL;
+    surface->job.blocks = surface->padded / BC_LANES;
+    evaluate(surface, layers, material, thickness_nm, want);
+}
+
+void bc_surface_evaluate_blocks(bc_surface *surface, size_t layers, const unsigned *material,
+                                const double *thickness_nm, bc_want want, size_t blocks, const unsigned *block)
+{
+    if (surface->graded) {
+        bc_surface_evaluate(surface, layers, material, thickness_nm, want);
+        return;
+    }
+    surface->job.block = block;
+    surface->job.blocks = blocks;
+    evaluate(surface, layers, material, thickness_nm, want);
 }

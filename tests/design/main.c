@@ -6,6 +6,7 @@ int main(void)
 {
     SRunner *runner = srunner_create(recipe_suite());
     srunner_add_suite(runner, merit_suite());
+    srunner_add_suite(runner, near_suite());
     srunner_add_suite(runner, rows_suite());
     srunner_add_suite(runner, newton_suite());
     srunner_add_suite(runner, minimax_suite());

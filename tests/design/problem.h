@@ -27,6 +27,7 @@ bc_callout *problem_add(problem *p, double limit, double from_nm, double to_nm, 
 double problem_used(const problem *p, size_t layers, const unsigned *material, const double *nm);
 
 Suite *merit_suite(void);
+Suite *near_suite(void);
 Suite *rows_suite(void);
 Suite *newton_suite(void);
 Suite *minimax_suite(void);

@@ -213,12 +213,52 @@ START_TEST(normal_incidence)
 }
 END_TEST
 
+/* Some blocks of the grid: the figures of a whole evaluation there, and elsewhere those of the one before; of a graded
+ * stack everywhere those of a whole one. */
+START_TEST(blocks_of_the_grid)
+{
+    static const unsigned block[] = {1, 3};
+    random_source random = {54};
+    for (int trial = 0; trial < 8 * SPECIMEN_KINDS; trial++) {
+        const bool graded = trial % 5 == 4;
+        const double gradient[MOST_MATERIALS] = {0.03};
+        specimen before = random_specimen(&random, (specimen_kind)(trial % SPECIMEN_KINDS), 12), after;
+        bc_index index[MOST_MATERIALS];
+        bc_surface *whole, *part;
+        stretch_grid(&random, &before, 29);
+        after = before;
+        for (size_t j = 0; j < after.layers; j++)
+            after.thickness_nm[j] *= 1.1;
+        bc_surface_setup setup = setup_of(&before, index);
+        if (graded)
+            setup.gradient = gradient;
+        ck_assert_int_eq(bc_surface_alloc(&setup, &whole, NULL), BC_OK);
+        ck_assert_int_eq(bc_surface_alloc(&setup, &part, NULL), BC_OK);
+        evaluate(part, &before, BC_WANT_GRADIENT);
+        bc_surface_evaluate_blocks(part, after.layers, after.material, after.thickness_nm, BC_WANT_GRADIENT, 2, block);
+        for (int pass = 0; pass < 2; pass++) {
+            evaluate(whole, pass == 0 ? &after : &before, BC_WANT_GRADIENT);
+            for (size_t i = 0; i < after.wavelengths; i++)
+                if ((graded || i / BC_SURFACE_BLOCK % 2 == 1) == (pass == 0))
+                    for (int p = BC_S; p <= BC_P; p++) {
+                        ck_assert_double_eq(values_apart(part, i, whole, i, (bc_plane)p), 0.0);
+                        for (size_t j = 0; j < after.layers; j++)
+                            ck_assert_double_eq(slopes_apart(part, i, whole, i, (bc_plane)p, j), 0.0);
+                    }
+        }
+        bc_surface_free(whole);
+        bc_surface_free(part);
+    }
+}
+END_TEST
+
 TCase *paths_case(void)
 {
     TCase *tests = tcase_create("paths");
     tcase_add_loop_test(tests, every_path_agrees, BC_PATH_AUTO, BC_PATH_AVX512 + 1);
     tcase_add_test(tests, any_number_of_wavelengths);
     tcase_add_test(tests, workspace_forgets);
+    tcase_add_test(tests, blocks_of_the_grid);
     tcase_add_test(tests, normal_incidence);
     return tests;
 }

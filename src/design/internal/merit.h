@@ -73,6 +73,14 @@ void bc_merit_shift_index(bc_merit *merit, unsigned material, double dn);
 void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
                        bool slopes);
 
+/* The same where only what comes near the largest u counts, as in a descent whose constraints are u <= `level`: where
+ * the design has moved little since all samples were last evaluated with slopes, those that lay far below the level are
+ * not evaluated again. Their u is then what its slopes foretell, and their slopes are those of before. What is
+ * left out lies below nine tenths of the level, to second order. */
+void bc_merit_evaluate_near(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
+                            bool slopes, double level);
+bool bc_merit_is_near(const bc_merit *merit); /* whether the last evaluation left any sample out */
+
 const double *bc_merit_u(const bc_merit *merit);                   /* [constraints] */
 const double *bc_merit_slope(const bc_merit *merit, size_t layer); /* [constraints], per nm */
 double bc_merit_largest(const bc_merit *merit);                    /* max u: limit_used on these samples */
