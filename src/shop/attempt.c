@@ -16,6 +16,8 @@
 #define OTHER_STARTS 1     /* and a harder one, beside the last that did */
 #define SEEDS        24    /* designs of the pool, each with another number of layers, that a search begins with */
 #define FIRST_SEED   1u
+#define ERRORS_ADD   0.8 /* times what errors add to limit_used of the best designs: they add so much at least, and */
+#define MOST_ADDED   0.5 /* at most this is believed */
 #define LEAST_EFFORT 0.001
 #define MOST_EFFORT  1000.0
 
@@ -131,6 +133,20 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
     return status;
 }
 
+/* What a design may use on paper to be of use: errors add to it what they add to the pool's best, hardly more or less
+ * where the limits are easier. */
+static double wanted_on_paper(const bc_pool *pool)
+{
+    double used = INFINITY, factor = INFINITY;
+    if (!bc_yield_is_known(pool->request))
+        return 1.0;
+    for (size_t i = 0; i < pool->count; i++) {
+        used = fmin(used, pool->design[i].forecast.limit_used);
+        factor = fmin(factor, pool->design[i].forecast.factor);
+    }
+    return isfinite(factor) ? 1.0 - fmin(ERRORS_ADD * (factor - used), MOST_ADDED) : 1.0;
+}
+
 bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
                         bc_error *error)
 {
@@ -143,13 +159,16 @@ bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem,
                                       .progress_context = attempt->watch};
     size_t start[SEEDS], seeds = bc_try_list_starts(pool, SEEDS - 1, start);
     const bc_stack *seed[SEEDS];
+    /* What does already is to be made better, by however little. */
+    const bool any = bc_found_good(best) || pool->problem->max_layers <= BC_TRY_FEW_LAYERS;
+    const bc_rough_aim aim = {any ? INFINITY : wanted_on_paper(pool), problem->materials == pool->problem->materials};
     bc_rough found;
     bc_status status;
     for (size_t i = 0; i < seeds; i++)
         seed[i] = &pool->design[start[i]].stack;
     if (best->stack.layers > 0)
         seed[seeds++] = &best->stack;
-    status = bc_draft_rough(problem, &options, seeds, seed, &found, error);
+    status = bc_draft_rough(problem, &options, seeds, seed, &aim, &found, error);
     if (status != BC_OK)
         return status;
     for (size_t i = 0; status == BC_OK && i < found.count; i++)

@@ -36,8 +36,9 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
 /* The same for stacks of one's own: `start` as it is and refined, kept where it is better than *best. */
 bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
                        bc_error *error);
+#define BC_TRY_FEW_LAYERS 6 /* of designs that a short search takes no time for */
 /* The same for the designs of a short search for `problem`, which begins with those of the pool; `effort` of a draft,
- * times the quote's. */
+ * times the quote's. Where the pool's come nowhere near, nothing is searched for: more than a few layers take long. */
 bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
                         bc_error *error);
 /* Judge anew with runs of another stream; fills the figures of the exception. */

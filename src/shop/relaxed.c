@@ -16,7 +16,6 @@
 #define RAISES         6     /* of a yield, in each of them */
 #define EASIEST_FACTOR 6.0
 #define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
-#define FEW_LAYERS     6     /* of designs that such a search takes no time for */
 #define HOPELESS       2.5   /* times the limits that the easiest change asks for: none is begun */
 #define AGAIN_EFFORT   0.006 /* of one for the least change so far, */
 #define STEP_ROUNDS    2     /* at most so many times, */
@@ -107,7 +106,7 @@ static bc_status raise_found(const bc_try *attempt, const bc_design_problem *pro
  * where the halving begins: a harder change decides. With few layers a search takes no time, and finds more. */
 static bool is_worth_a_search(const bc_try *attempt, const bc_found *best)
 {
-    if (best->stack.layers == 0 || attempt->pool->problem->max_layers <= FEW_LAYERS)
+    if (best->stack.layers == 0 || attempt->pool->problem->max_layers <= BC_TRY_FEW_LAYERS)
         return true;
     return !bc_found_good(best) && best->forecast.factor <= HOPELESS;
 }

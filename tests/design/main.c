@@ -13,6 +13,7 @@ int main(void)
     srunner_add_suite(runner, refine_suite());
     srunner_add_suite(runner, polish_suite());
     srunner_add_suite(runner, draft_suite());
+    srunner_add_suite(runner, rough_suite());
     srunner_add_suite(runner, bound_suite());
     srunner_add_suite(runner, zones_suite());
     srunner_add_suite(runner, memory_suite());

@@ -34,6 +34,7 @@ Suite *minimax_suite(void);
 Suite *refine_suite(void);
 Suite *polish_suite(void);
 Suite *draft_suite(void);
+Suite *rough_suite(void);
 Suite *recipe_suite(void);
 Suite *bound_suite(void);
 Suite *zones_suite(void);
