@@ -108,6 +108,10 @@ void bc_surface_evaluate(bc_surface *surface, size_t layers, const unsigned *mat
 void bc_surface_evaluate_blocks(bc_surface *surface, size_t layers, const unsigned *material,
                                 const double *thickness_nm, bc_want want, size_t blocks, const unsigned *block);
 
+/* From now on evaluations keep the fields inside the stack, which only bc_surface_insertion() asks for, or do not: then
+ * they take less time where derivatives are asked for. They are kept from the start. */
+void bc_surface_keep_fields(bc_surface *surface, bool keep);
+
 size_t bc_surface_wavelengths(const bc_surface *surface);
 /* At normal incidence s and p are one computation and both planes return the same arrays. */
 bool bc_surface_is_normal(const bc_surface *surface);
@@ -125,7 +129,8 @@ const double *bc_surface_dR(const bc_surface *surface, bc_plane plane, size_t la
 const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t layer);
 
 /* d rho / d thickness of a layer of `material` inserted, with no thickness yet, on the incident side of layer `before`
- * (before = layers: directly on the substrate) of the last evaluation, which must have asked for amplitudes. Arrays of
+ * (before = layers: directly on the substrate) of the last evaluation, which must have asked for amplitudes and kept
+ * the fields. Arrays of
  * `wavelengths` values are written. Where merit falls fastest is where a new layer should go. */
 void bc_surface_insertion(const bc_surface *surface, bc_plane plane, size_t before, unsigned material, double *drho_re,
                           double *drho_im);

@@ -339,6 +339,7 @@ void bc_merit_run_engine(bc_merit *merit, const bc_segment *segment, const unsig
 {
     const double *thickness_nm = at_zone(merit, segment);
     const bc_want want = slopes ? BC_WANT_GRADIENT : BC_WANT_VALUES;
+    bc_surface_keep_fields(segment->surface, merit->keeps_fields);
     if (segment->part != NULL)
         bc_part_evaluate(segment->part, merit->layers, material, thickness_nm, slopes);
     if (block != NULL)
@@ -380,6 +381,13 @@ static void evaluate_scenario(bc_merit *merit, size_t scenario, const unsigned *
 
 void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
                        bool slopes)
+{
+    merit->keeps_fields = true;
+    bc_merit_evaluate_all(merit, layers, material, thickness_nm, slopes);
+}
+
+void bc_merit_evaluate_all(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
+                           bool slopes)
 {
     merit->layers = layers;
     merit->evaluations++;

@@ -25,6 +25,7 @@ struct bc_merit {
     double *drho[2]; /* [longest] scratch of insertions */
     double *gram;    /* scratch of bc_add_gram() */
     double *plane_weight[2];
+    bool keeps_fields; /* which only an insertion asks for */
     /* What merit_near.c starts from. */
     bool near;          /* the last evaluation was at a part of the samples */
     size_t base_layers; /* 0: there is nothing to start from */
@@ -46,6 +47,10 @@ bool bc_row_is_plain(const bc_row *row);
 /* u of such a row, or its slope with `layer`, at its samples `from` to before `to`. */
 void bc_constrain_plain(const bc_segment *segment, const bc_row *row, bool slope, size_t layer, size_t from, size_t to,
                         double *target);
+
+/* As bc_merit_evaluate(), with or without the fields. */
+void bc_merit_evaluate_all(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
+                           bool slopes);
 
 /* Take up a scenario: what it makes of these thicknesses is at hand from now on. */
 void bc_merit_enter(bc_merit *merit, size_t scenario, const double *thickness_nm);

@@ -190,6 +190,7 @@ static void evaluate_blocks(bc_merit *merit, size_t scenario, const unsigned *ma
 void bc_merit_evaluate_near(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
                             bool slopes, double level)
 {
+    merit->keeps_fields = false;
     if (merit->base_layers == layers && layers > 0 && foretell(merit, thickness_nm, level)) {
         merit->evaluations++;
         merit->near = true;
@@ -198,7 +199,7 @@ void bc_merit_evaluate_near(bc_merit *merit, size_t layers, const unsigned *mate
         return;
     }
     const size_t base_layers = merit->base_layers;
-    bc_merit_evaluate(merit, layers, material, thickness_nm, slopes);
+    bc_merit_evaluate_all(merit, layers, material, thickness_nm, slopes);
     if (slopes && is_worth_it(merit))
         set_base(merit, thickness_nm, level);
     else

@@ -19,9 +19,10 @@ typedef struct bc_kernel_material {
     bool absorbing;                              /* k > 0 somewhere on the grid */
 } bc_kernel_material;
 
-/* The field above layer j of one plane: [B; C] exp(-growth). Index `layers` is the field at the substrate. */
+/* The field above layer j of one plane: [B; C] exp(-growth). Index `layers` is the field at the substrate. Of every
+ * wavelength, or of the block at hand: then it stays in the cache from where it is made to where it is used. */
 typedef struct bc_kernel_field {
-    double *B_re, *B_im, *C_re, *C_im, *growth; /* [(max_layers + 1) * padded] */
+    double *B_re, *B_im, *C_re, *C_im, *growth; /* [(max_layers + 1) * field_stride] */
 } bc_kernel_field;
 
 typedef struct bc_kernel_plane {
@@ -43,6 +44,7 @@ typedef struct bc_kernel_job {
     size_t padded;         /* number of wavelengths, a multiple of BC_LANES */
     size_t blocks;         /* of BC_LANES wavelengths each, that are to be computed */
     const unsigned *block; /* [blocks] which; NULL: the first ones */
+    size_t field_stride;   /* padded, or BC_LANES where fields are not kept */
     size_t layers;
     const unsigned *material;   /* [layers] */
     const double *thickness_nm; /* [layers] */

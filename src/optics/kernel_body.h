@@ -131,6 +131,12 @@ static inline void store_field(const bc_kernel_field *to, size_t at, field f, ve
     store(to->growth + at, growth);
 }
 
+/* Where the field above layer j is kept. */
+static inline size_t field_at(const bc_kernel_job *job, size_t j, size_t i)
+{
+    return j * job->field_stride + (job->field_stride == BC_LANES ? i % BC_LANES : i);
+}
+
 static inline field load_field(const bc_kernel_field *from, size_t at)
 {
     const field f = {load_complex(from->B_re + at, from->B_im + at), load_complex(from->C_re + at, from->C_im + at)};
@@ -254,7 +260,7 @@ static inline void pass_layer(const bc_kernel_job *job, size_t i, size_t j, cons
     if (keep) {
         BOTH_PLANES
         for (unsigned p = 0; p < planes; p++) {
-            store_field(&job->plane[p].field, j * job->padded + i, w->f[p], w->growth[p]);
+            store_field(&job->plane[p].field, field_at(job, j, i), w->f[p], w->growth[p]);
         }
     }
 }
@@ -274,7 +280,7 @@ static inline bool forward(const bc_kernel_job *job, size_t i, unsigned planes, 
         w.f[p].C = load_complex(plane->substrate_eta_re + i, plane->substrate_eta_im + i);
         w.growth[p] = broadcast(0.0);
         if (keep) {
-            store_field(&plane->field, job->layers * job->padded + i, w.f[p], w.growth[p]);
+            store_field(&plane->field, field_at(job, job->layers, i), w.f[p], w.growth[p]);
         }
     }
     for (size_t end = job->layers; end > 0;) {
@@ -297,12 +303,12 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
 {
     const bc_kernel_plane *plane = &job->plane[p];
     const complex_vector rho = load_complex(plane->rho_re + i, plane->rho_im + i);
-    const vector top_growth = load(plane->field.growth + i);
+    const vector top_growth = load(plane->field.growth + field_at(job, 0, i));
     complex_vector factor = load_complex(plane->scale_re + i, plane->scale_im + i);
     for (size_t j = 0; j < job->layers; j++) {
         const bc_kernel_material *m = &job->materials[job->material[j]];
         const size_t at = j * job->padded + i;
-        const field f = load_field(&plane->field, at);
+        const field f = load_field(&plane->field, field_at(job, j, i));
         const complex_vector B2 = multiply(f.B, f.B), C2 = multiply(f.C, f.C);
         complex_vector cross, drho;
         if (m->is_complex) {
@@ -316,7 +322,7 @@ static inline void derive_rho(const bc_kernel_job *job, size_t i, unsigned p, bo
         }
         cross = multiply(cross, factor);
         if (normalized) {
-            cross = scale(cross, vector_exp(2.0 * (load(plane->field.growth + at) - top_growth)));
+            cross = scale(cross, vector_exp(2.0 * (load(plane->field.growth + field_at(job, j, i)) - top_growth)));
         } else if (m->is_complex) {
             /* The same, without an exponential: layers further down are dimmed by this one. */
             factor = scale(factor, load(job->phases.decay + at));
@@ -339,17 +345,17 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool
 {
     const bc_kernel_plane *plane = &job->plane[p];
     const vector eta0 = load(plane->incident_eta + i), T = load(plane->T + i);
-    const field top = load_field(&plane->field, i);
+    const field top = load_field(&plane->field, field_at(job, 0, i));
     const complex_vector sum = {eta0 * top.B.re + top.C.re, eta0 * top.B.im + top.C.im};
     const vector inverse_square = 1.0 / (sum.re * sum.re + sum.im * sum.im);
     const complex_vector inverse_sum = {sum.re * inverse_square, -sum.im * inverse_square};
-    const vector top_growth = load(plane->field.growth + i);
+    const vector top_growth = load(plane->field.growth + field_at(job, 0, i));
     field a = {{eta0, broadcast(0.0)}, {broadcast(1.0), broadcast(0.0)}};
     vector growth = broadcast(0.0);
     for (size_t j = 0; j < job->layers; j++) {
         const bc_kernel_material *m = &job->materials[job->material[j]];
         const size_t at = j * job->padded + i;
-        const field f = load_field(&plane->field, at);
+        const field f = load_field(&plane->field, field_at(job, j, i));
         const complex_vector eta = load_complex(m->eta_re[p] + i, m->eta_im[p] + i);
         const complex_vector inverse = load_complex(m->inverse_re[p] + i, m->inverse_im[p] + i);
         const complex_vector kq = {load(m->phase_re + i), -load(m->phase_im + i)};
@@ -358,7 +364,7 @@ static inline void derive_T(const bc_kernel_job *job, size_t i, unsigned p, bool
         complex_vector slope = add(multiply(multiply(a.B, f.C), inverse), multiply(multiply(a.C, f.B), eta));
         slope = multiply(multiply(slope, kq), inverse_sum);
         if (normalized) {
-            slope = scale(slope, vector_exp(growth + load(plane->field.growth + at) - top_growth));
+            slope = scale(slope, vector_exp(growth + load(plane->field.growth + field_at(job, j, i)) - top_growth));
         }
         store(plane->dT + at, 2.0 * T * slope.im); /* -2 T Re(i slope) */
         /* a M has the off-diagonal elements of M in the other order: through_complex with 1/eta for eta. */

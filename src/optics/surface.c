@@ -151,7 +151,7 @@ static void set_up(bc_surface *surface, const bc_surface_setup *setup)
         set_medium(surface, &setup->material[m], m);
     set_medium(surface, &setup->substrate, surface->materials);
     set_incident(surface, setup);
-    job->padded = surface->padded;
+    job->padded = job->field_stride = surface->padded;
     job->material = surface->material;
     job->thickness_nm = surface->thickness_nm;
     job->materials = surface->view;
@@ -285,6 +285,11 @@ void bc_surface_set_gradient(bc_surface *surface, unsigned material, double grad
 {
     bc_set_stair(&surface->grading[material], gradient);
     set_sublayers(surface, material, 0.0);
+}
+
+void bc_surface_keep_fields(bc_surface *surface, bool keep)
+{
+    surface->job.field_stride = keep ? surface->padded : BC_LANES;
 }
 
 static void add_to_job(bc_surface *surface, unsigned medium, double thickness_nm)

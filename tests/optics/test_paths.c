@@ -213,8 +213,8 @@ START_TEST(normal_incidence)
 }
 END_TEST
 
-/* Some blocks of the grid: the figures of a whole evaluation there, and elsewhere those of the one before; of a graded
- * stack everywhere those of a whole one. */
+/* Some blocks of the grid, with fields kept and without: the figures of a whole evaluation there, and elsewhere those
+ * of the one before; of a graded stack everywhere those of a whole one. */
 START_TEST(blocks_of_the_grid)
 {
     static const unsigned block[] = {1, 3};
@@ -235,6 +235,7 @@ START_TEST(blocks_of_the_grid)
         ck_assert_int_eq(bc_surface_alloc(&setup, &whole, NULL), BC_OK);
         ck_assert_int_eq(bc_surface_alloc(&setup, &part, NULL), BC_OK);
         evaluate(part, &before, BC_WANT_GRADIENT);
+        bc_surface_keep_fields(part, trial % 3 == 0);
         bc_surface_evaluate_blocks(part, after.layers, after.material, after.thickness_nm, BC_WANT_GRADIENT, 2, block);
         for (int pass = 0; pass < 2; pass++) {
             evaluate(whole, pass == 0 ? &after : &before, BC_WANT_GRADIENT);

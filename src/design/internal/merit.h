@@ -76,7 +76,7 @@ void bc_merit_evaluate(bc_merit *merit, size_t layers, const unsigned *material,
 /* The same where only what comes near the largest u counts, as in a descent whose constraints are u <= `level`: where
  * the design has moved little since all samples were last evaluated with slopes, those that lay far below the level are
  * not evaluated again. Their u is then what its slopes foretell, and their slopes are those of before. What is
- * left out lies below nine tenths of the level, to second order. */
+ * left out lies below nine tenths of the level, to second order. No insertion can be asked for after it. */
 void bc_merit_evaluate_near(bc_merit *merit, size_t layers, const unsigned *material, const double *thickness_nm,
                             bool slopes, double level);
 bool bc_merit_is_near(const bc_merit *merit); /* whether the last evaluation left any sample out */
@@ -94,7 +94,8 @@ void bc_merit_curve(const bc_merit *merit, size_t row, double *value);
 void bc_merit_add_hessian(bc_merit *merit, const double *z, double *hessian);
 
 /* d sum(z u) / d thickness of a layer of `material` inserted on the incident side of layer `before` of the last
- * evaluation. Rows of a part count with the front's reflectance only: a guide where to try, not a derivative. */
+ * evaluation, which was bc_merit_evaluate(). Rows of a part count with the front's reflectance only: a guide where to
+ * try, not a derivative. */
 double bc_merit_insertion(bc_merit *merit, const double *z, size_t before, unsigned material);
 
 size_t bc_merit_evaluations(const bc_merit *merit);
