@@ -242,6 +242,7 @@ START_TEST(how_much_is_over)
     ck_assert_uint_gt(count, 10);
     bc_inspect_result result = bench_inspect(&b, &scan);
     ck_assert_int_eq(result.cause[0].kind, BC_CAUSE_AS_DESIGNED);
+    ck_assert_uint_ge(result.fits, count + 10 + 20); /* each cause, and an angle at many */
     const double rest = 6.0 * ((double)count - 10.0),
                  steps = 6.0 * (double)count + 400.0 + (_i == 0 ? 0.0 : 400.0 + rest);
     double done = 0.0;
