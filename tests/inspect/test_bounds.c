@@ -51,7 +51,8 @@ START_TEST(what_is_a_good_fit)
         {2.01, 2.1e-3, 2e-3, 1.0, {0.0, 0.0}, false, false}, {2.01, 1.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, false},
         {2.01, 0.9e-3, 2e-3, 1e-3, {0.0, 0.0}, false, true}, {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, false, false},
         {1.0, 1e-5, 0.0, 1.0, {0.0, -4.1}, false, false},    {1.0, 1e-5, 0.0, 1.0, {3.9, -3.9}, false, true},
-        {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, true, true}};
+        {1.0, 1e-5, 0.0, 1.0, {4.1, 0.0}, true, true},       {2.0, 9.0, 0.0, 1.0, {4.0, -4.0}, false, true},
+        {2.01, 1e-4, 0.0, 1.0, {0.0, 0.0}, false, true},     {2.01, 2e-3, 2e-3, 1.0, {0.0, 0.0}, false, true}};
     for (size_t q = 0; q < 2; q++)
         for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
             double systematic[2][5] = {{9.0, 0.0, 0.0, 0.0, 9.0}, {9.0, 0.0, 0.0, 0.0, 9.0}}; /* beyond the tables */

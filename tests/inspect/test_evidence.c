@@ -233,7 +233,7 @@ START_TEST(an_impossible_scale)
         bool certain, held;
     } cases[] = {{BC_CAUSE_READING_SCALE, 0.26, false, true},
                  {BC_CAUSE_READING_SCALE, -0.26, false, true},
-                 {BC_CAUSE_READING_SCALE, 0.24, false, false},
+                 {BC_CAUSE_READING_SCALE, 0.25, false, false},
                  {BC_CAUSE_READING_SCALE, -0.5, true, false},
                  {BC_CAUSE_COMMON_FACTOR, 0.5, false, false}};
     for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
