@@ -152,6 +152,39 @@ START_TEST(one_number)
 }
 END_TEST
 
+/* Ten values in a row that are one number, and no zero, where those beside them scatter; the longer of two such lines.
+ */
+START_TEST(a_reading_that_was_held)
+{
+    static const struct {
+        size_t from, length, second;
+        bool held;
+    } cases[] = {{18, 10, 0, true}, {18, 9, 0, false}, {12, 10, 11, true}, {12, 11, 10, true}};
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        scene s;
+        open_scene(&s);
+        double *value = values(&s);
+        const size_t count = s.inspection.readings.R.count,
+                     from = cases[c].second > cases[c].length ? 30 : cases[c].from;
+        ck_assert_uint_gt(count, 42);
+        for (size_t i = 0; i < count; i++) {
+            const bool first = i >= cases[c].from && i < cases[c].from + cases[c].length;
+            const bool second = i >= 30 && i < 30 + cases[c].second;
+            value[i] = first ? 0.0312 : second ? 0.0287 : 0.03 + 2e-3 * sin((double)(i * i) * 1.7);
+        }
+        const bc_evidence *evidence = weigh(&s);
+        ck_assert_msg((evidence->held == BC_HELD_CONSTANT) == cases[c].held, "case %zu: %d", c, (int)evidence->held);
+        if (cases[c].held) {
+            ck_assert(evidence->quantity == BC_R && evidence->of == count && evidence->first == from);
+            ck_assert(evidence->count == (cases[c].second > cases[c].length ? cases[c].second : cases[c].length));
+            ck_assert_double_eq(evidence->value, from == 30 ? 0.0287 : 0.0312);
+            ck_assert_ptr_nonnull(strstr(evidence->text, "of R in a row are one and the same number"));
+        }
+        close_scene(&s);
+    }
+}
+END_TEST
+
 /* A fifth of the values 0 or less, where the design has more than the uncertainty and the noise hide; an exact 0 hides
  * behind no noise. */
 START_TEST(values_that_are_nothing)
@@ -356,6 +389,7 @@ TCase *evidence_case(void)
     TCase *tests = tcase_create("evidence");
     tcase_add_loop_test(tests, impossible_values, 0, 6);
     tcase_add_test(tests, one_number);
+    tcase_add_test(tests, a_reading_that_was_held);
     tcase_add_test(tests, values_that_are_nothing);
     tcase_add_test(tests, another_unit);
     tcase_add_test(tests, an_impossible_scale);

@@ -297,6 +297,19 @@ START_TEST(what_is_corrected)
         ck_assert_double_eq(row.tooling, s.material[m].next_tooling);
         ck_assert_int_eq(row.has_tooling, m == 0 || changes);
     }
+    if (what == ALL || what == OF_MATERIAL || what == ONE_LAYER) { /* what is not known of the prediction counts */
+        const double usual = pow(0.1 + 2.0 / thick_nm[2], 2.0);
+        double common[LAYERS], own[LAYERS] = {0.0};
+        bc_next_gain gain;
+        for (size_t j = 0; j < LAYERS; j++)
+            common[j] = what == ALL || (what == OF_MATERIAL && j % 2 == 1) ? 1e-3 : 0.0;
+        if (what == ONE_LAYER)
+            own[2] = sqrt(usual / (usual + scatter * scatter) * scatter * scatter + 1e-6);
+        const bc_forecast forecast[2] = {{1.0, factor, common, own}, {0.0, factor, common, own}};
+        ck_assert_int_eq(bc_expect_gain(&s.inspection, forecast, factor, 0.0, &gain, NULL), BC_OK);
+        ck_assert_double_eq_tol(gain.rms_as_it_was / s.result.next_gain.rms_as_it_was, 1.0, 1e-9);
+        ck_assert_double_eq_tol(gain.rms_corrected / s.result.next_gain.rms_corrected, 1.0, 1e-9);
+    }
     if (what == ALL || what == OF_MATERIAL || what == MATERIAL_OFF)
         ck_assert(s.result.tooling_gain.weighed);
     else if (what < FAR_OFF)

@@ -118,6 +118,33 @@ START_TEST(tables_that_do_not_reach)
 }
 END_TEST
 
+/* Beyond the tables the slope of the last point that they reach is what an error of the wavelengths goes by. */
+START_TEST(wavelengths_beyond_the_tables)
+{
+    static const double reach[] = {500.0, 700.0}, n[] = {1.38, 1.38}, asked[] = {452.0, 748.0};
+    bc_dispersion *layer = NULL;
+    bench b;
+    bench_open_six(&b, 0.5, asked[0], asked[0]);
+    bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.5, asked[1], asked[1]);
+    b.setup.wavelength_uncertainty_nm = 1.0;
+    const truth t = bench_truth(&b);
+    bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
+    ck_assert_int_eq(bc_dispersion_table("short", 2, reach, n, NULL, &layer, NULL), BC_OK);
+    b.design.layer[0].material.dispersion = layer;
+    bc_inspect_result result = bench_inspect(&b, &scan);
+    for (size_t end = 0; end < 2; end++) {
+        const double around[2] = {reach[end] - 0.1, reach[end] + 0.1};
+        double R[2];
+        truth_spectrum(&t, 2, around, R, NULL);
+        ck_assert_double_eq_tol(result.finding[end].systematic / fabs(0.5 * (R[1] - R[0]) / 0.2), 1.0, 0.05);
+    }
+    bc_inspect_result_clear(&result);
+    bc_measurement_clear(&scan);
+    bc_dispersion_free(layer);
+    bench_close(&b);
+}
+END_TEST
+
 /* Few points, one point, a bare design, a layer of no effect: an answer all the same. */
 START_TEST(little_to_go_by)
 {
@@ -161,6 +188,7 @@ TCase *refusal_case(void)
     TCase *tests = tcase_create("refusals");
     tcase_add_loop_test(tests, refused, 0, (int)WRONGS);
     tcase_add_test(tests, tables_that_do_not_reach);
+    tcase_add_test(tests, wavelengths_beyond_the_tables);
     tcase_add_loop_test(tests, little_to_go_by, 0, 4);
     tcase_add_test(tests, room_for_a_measurement);
     return tests;
