@@ -2,11 +2,11 @@
 #include "output.h"
 #include "escaped.h"
 #include "recording.h"
+#include "write.h"
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
-#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -96,23 +96,6 @@ bc_status cli_output_check(const char *path, size_t inputs, const char *const *i
     return check_inputs(&found, path, inputs, input, error);
 }
 
-/* 0, or the errno of the write that failed. */
-static int write_all(int file, const bc_text *text)
-{
-    for (size_t done = 0; done < text->length;) {
-        const ssize_t wrote = write(file, text->data + done, text->length - done);
-        if (wrote >= 0) {
-            done += (size_t)wrote;
-        } else if (errno == EAGAIN) {
-            struct pollfd wait = {.fd = file, .events = POLLOUT};
-            (void)poll(&wait, 1, -1);
-        } else if (errno != EINTR) {
-            return errno;
-        }
-    }
-    return 0;
-}
-
 /* Straight into what is no regular file: a device, a pipe. */
 static bc_status write_device(const char *path, const bc_text *text, bc_error *error)
 {
@@ -120,7 +103,7 @@ static bc_status write_device(const char *path, const bc_text *text, bc_error *e
     int failed;
     if (file < 0)
         return fail_errno(error, path, errno);
-    failed = write_all(file, text);
+    failed = bc_write_all(file, text->data, text->length);
     if (close(file) != 0 && failed == 0)
         failed = errno;
     return failed == 0 ? BC_OK : fail_errno(error, path, failed);
@@ -140,7 +123,7 @@ static mode_t mode_for(const char *path)
 
 static int fill(int file, const bc_text *text, mode_t mode)
 {
-    int failed = write_all(file, text);
+    int failed = bc_write_all(file, text->data, text->length);
     if (failed == 0 && (fchmod(file, mode) != 0 || fsync(file) != 0))
         failed = errno;
     return failed;
@@ -253,7 +236,7 @@ static bc_status write_now(const char *path, const bc_text *text, bc_error *erro
     sigset_t ending, before;
     bc_status status;
     if (cli_is_standard_output(path)) {
-        const int failed = write_all(STDOUT_FILENO, text);
+        const int failed = bc_write_all(STDOUT_FILENO, text->data, text->length);
         return failed == 0 ? BC_OK
                            : bc_fail(error, BC_ERROR_IO, "standard output: cannot be written: %s", strerror(failed));
     }

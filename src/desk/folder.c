@@ -2,6 +2,7 @@
 #include "folder.h"
 #include "gate.h"
 #include "text.h"
+#include "write.h"
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -133,20 +134,13 @@ void desk_job_folder_remove(const desk_folder *folder, const char *name, int des
 bc_status desk_file_write(int folder, const char *name, const char *text, size_t length, bc_error *error)
 {
     const int file = openat(folder, name, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
-    size_t done = 0;
-    bc_status status;
-    while (file >= 0 && done < length) {
-        const ssize_t wrote = write(file, text + done, length - done);
-        if (wrote < 0 && errno != EINTR)
-            break;
-        done += wrote > 0 ? (size_t)wrote : 0;
-    }
-    if (file >= 0 && done == length)
-        return close(file) == 0 ? BC_OK : bc_fail(error, BC_ERROR_IO, "%s: %s", name, strerror(errno));
-    status = bc_fail(error, errno == EEXIST ? BC_ERROR_INPUT : BC_ERROR_IO, "%s: %s", name, strerror(errno));
-    if (file >= 0)
-        close(file);
-    return status;
+    int failed;
+    if (file < 0)
+        return bc_fail(error, errno == EEXIST ? BC_ERROR_INPUT : BC_ERROR_IO, "%s: %s", name, strerror(errno));
+    failed = bc_write_all(file, text, length);
+    if (close(file) != 0 && failed == 0)
+        failed = errno;
+    return failed == 0 ? BC_OK : bc_fail(error, BC_ERROR_IO, "%s: %s", name, strerror(failed));
 }
 
 bc_status desk_file_read(int folder, const char *name, bc_text *out, bc_error *error)
