@@ -59,7 +59,8 @@ START_TEST(a_draft_ends_in_words)
     const question *asked = &questions[_i];
     char line[400];
     write_callouts(asked->callouts);
-    snprintf(line, sizeof line, "draft --callouts asked.csv --substrate %s --materials %s --max-layers 3 --effort 0.02",
+    snprintf(line, sizeof line,
+             "draft --callouts asked.csv --substrate %s --materials %s --max-layers 3 --effort 0.02 --prove 1",
              asked->substrate, asked->layers);
     expect_end(asked, asked->says, line);
 }
@@ -71,7 +72,8 @@ START_TEST(a_quote_ends_in_words)
     const question *asked = &questions[_i];
     char line[400];
     write_callouts(asked->callouts);
-    snprintf(line, sizeof line, "quote --callouts asked.csv --substrate %s --materials %s --max-layers 2 --effort 0.05",
+    snprintf(line, sizeof line,
+             "quote --callouts asked.csv --substrate %s --materials %s --max-layers 2 --effort 0.05 --prove 1",
              asked->substrate, asked->layers);
     expect_end(asked,
                asked->code == 0   ? "easible"

@@ -18,7 +18,7 @@
 START_TEST(the_steep_concave_element)
 {
     cJSON *flat, *near, *drafted, *lens;
-    expect(0, NULL, "draft " AGREED LAYERS "--quiet --effort 0.05 -o flat.csv");
+    expect(0, NULL, "draft " AGREED LAYERS "--quiet --effort 0.05 --prove 0 -o flat.csv");
     flat = parse(expect(1, NULL, "lens flat.csv " AGREED WHOLE "--json").out);
     ck_assert_double_gt(number_of(flat, "holds_to_mm"), 5.0);
     ck_assert_double_lt(number_of(flat, "holds_to_mm"), 12.0);
@@ -27,7 +27,7 @@ START_TEST(the_steep_concave_element)
     near = parse(expect(1, NULL, "lens flat.csv " AGREED SURFACE "--clear-aperture-mm 12 --json").out);
     ck_assert(cJSON_IsTrue(item_of(item_of(near, "balance"), "pass")));
     ck_assert_double_eq_tol(number_of(near, "holds_to_mm"), number_of(flat, "holds_to_mm"), 0.01);
-    drafted = parse(expect(0, NULL, "draft " AGREED LAYERS WHOLE "--effort 0.05 --json -o whole.csv").out);
+    drafted = parse(expect(0, NULL, "draft " AGREED LAYERS WHOLE "--effort 0.05 --prove 0 --json -o whole.csv").out);
     ck_assert_ptr_nonnull(strstr(content("whole.csv"), "thicknesses are those at its vertex"));
     lens = parse(expect(0, NULL, "lens whole.csv " AGREED WHOLE "--json").out);
     ck_assert_double_eq_tol(number_of(lens, "limit_used"), number_of(drafted, "limit_used"),
@@ -129,9 +129,9 @@ START_TEST(other_commands_take_the_surface)
     result = run("refine stack.csv --callouts loose.csv --radius-mm 20 --clear-aperture-mm 12 -o refined.csv");
     ck_assert_ptr_nonnull(strstr(result.out, "at mm"));
     expect_narrow(result.out);
-    result = run(
-        "quote --callouts loose.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --radius-mm 20 "
-        "--clear-aperture-mm 12");
+    result = run("quote --callouts loose.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --prove "
+                 "0 --radius-mm 20 "
+                 "--clear-aperture-mm 12");
     ck_assert_ptr_nonnull(strstr(result.out, "Surface: convex"));
     expect_narrow(result.out);
     expect(2, "no more than the part, 10 mm",

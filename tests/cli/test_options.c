@@ -6,10 +6,13 @@
 #include <stdio.h>
 #include <string.h>
 
-#define CHECK  "check stack.csv --callouts callouts.csv "
-#define DRAFT  "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05 "
-#define FROM   "draft --callouts callouts.csv --start stack.csv --materials 1.38,2.1 --max-layers 4 --effort 0.05 "
-#define QUOTE  "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 "
+#define CHECK "check stack.csv --callouts callouts.csv "
+#define DRAFT                                                                                                          \
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05 --prove 0 "
+#define FROM                                                                                                           \
+    "draft --callouts callouts.csv --start stack.csv --materials 1.38,2.1 --max-layers 4 --effort 0.05 --prove 0 "
+#define QUOTE                                                                                                          \
+    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --prove 0 "
 #define LENS   "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 "
 #define TABLES " --tables ."
 

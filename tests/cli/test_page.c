@@ -7,7 +7,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 "
+#define QUOTE                                                                                                          \
+    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --prove 0 "
 #define CHECK "check stack.csv --callouts callouts.csv --quiet "
 
 static void expect_same_files(const char *one, const char *other)
@@ -77,7 +78,8 @@ START_TEST(quote_reports_what_it_says)
     scratch_write("profile.csv", "radius_mm,thickness_percent\n0,100\n10,99\n");
     text = expect(
         1, NULL,
-        "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.05 --process "
+        "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.05 --prove 0 "
+        "--process "
         "process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 --radius-mm 60 --clear-aperture-mm 20 "
         "--thickness-profile profile.csv --quiet --internal-report q.html --internal-report q.pdf --date 2026-11-25");
     page = markup_read(content("q.html"));
@@ -116,7 +118,8 @@ START_TEST(a_quote_for_the_customer)
     scratch_write("easy.csv", "name,quantity,statistic,limit_percent,from_nm,to_nm,aoi_deg,polarization\n"
                               "band,R,max,<= 30,420,680,0,unpolarized\n");
     expect(0, NULL,
-           "quote --callouts easy.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --quiet "
+           "quote --callouts easy.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --prove 0 "
+           "--quiet "
            "--quantity 40 --both-sides --quote-number Q-7 --request-number RFQ-12 --date 2028-01-30 --validity-days 31 "
            "--page-foot Net-weight --report q.html --report q.pdf --paper letter");
     page = markup_read(content("q.html"));
@@ -133,7 +136,7 @@ START_TEST(a_quote_for_the_customer)
     ck_assert_ptr_nonnull(strstr(content("q.html"), "coated as the front (assumed). One face is quoted"));
     /* Without a date there is room to write it. */
     expect(0, NULL,
-           "quote --callouts easy.csv --substrate 1.52 --materials 1.38 --max-layers 1 --effort 0.05 --quiet "
+           "quote --callouts easy.csv --substrate 1.52 --materials 1.38 --max-layers 1 --effort 0.05 --prove 0 --quiet "
            "--validity-days 31 --report q.html");
     page = markup_read(content("q.html"));
     ck_assert_ptr_nonnull(strstr(page.text, "Date ____"));

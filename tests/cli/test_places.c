@@ -17,7 +17,7 @@ static const char *const lines[] = {
     "check stack.csv --callouts callouts.csv",
     "check stack.csv --callouts callouts.csv --json",
     "refine stack.csv --callouts callouts.csv",
-    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05",
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.05 --prove 0",
     "yield stack.csv --callouts callouts.csv --process process.csv --runs 50",
     "deposit stack.csv --process process.csv --monitor-nm 500",
     "materials MgF2",
@@ -25,7 +25,7 @@ static const char *const lines[] = {
     "lens stack.csv --callouts callouts.csv --radius-mm 40 --clear-aperture-mm 20 --zones 5",
     "inspect scan.csv --stack stack.csv --callouts callouts.csv --uncertainty-percent 0.05",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --quantity 40 "
-    "--part-diameter-mm 30 --effort 0.05 --max-layers 1",
+    "--part-diameter-mm 30 --effort 0.05 --max-layers 1 --prove 0",
     "spectrum stack.csv --step 50 --json",
     "refine stack.csv --callouts callouts.csv --json",
     "yield stack.csv --callouts callouts.csv --process process.csv --runs 50 --json",

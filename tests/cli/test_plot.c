@@ -28,8 +28,9 @@ static const char *const draws[] = {
     "check stack.csv --callouts callouts.csv --substrate 1.52,1.5",
     "check stack.csv --callouts part.csv --plot-width-mm 85 --plot-height-mm 60",
     "refine stack.csv --callouts callouts.csv --title Window",
-    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.1 -o found.csv",
-    "yield stack.csv --callouts callouts.csv --process process.csv --runs 200",
+    "draft --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.1 --prove 0 -o "
+    "found.csv",
+    "yield stack.csv --callouts callouts.csv --process process.csv --runs 60",
     "materials layer --tables . --part-number 12-345",
     INSPECT " --uncertainty-percent 0.05 --title Witness",
     "inspect both.csv --stack stack.csv --callouts callouts.csv --column 2 --t-column 3 --plot-width-mm 85",
@@ -59,7 +60,7 @@ START_TEST(every_command_draws)
         ck_assert_str_eq(result.out, usual);
         char *first = strdup(content(name));
         ck_assert_int_eq(strncmp(first, begins[format], strlen(begins[format])), 0);
-        if (MANY_OR_FEW(true, _i < 4)) {
+        if (_i < 4) {
             ck_assert_int_eq(run(line).code, 0);
             ck_assert_str_eq(content(name), first); /* up to the first zero; all of an SVG */
         }

@@ -6,9 +6,10 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 "
-#define HARD  "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 "
-#define SHOP  "--process process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 "
+#define QUOTE                                                                                                          \
+    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 4 --effort 0.2 --prove 0 "
+#define HARD "quote --callouts tight.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 3 --effort 0.2 --prove 0 "
+#define SHOP "--process process.csv --chamber chamber.csv --quantity 100 --part-diameter-mm 50 "
 
 static void write_shop(void)
 {

@@ -9,6 +9,7 @@
 
 #define QUOTE                                                                                                          \
     "quote --shop shop --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 "     \
+    "--prove 0 "                                                                                                       \
     "--threads 1 --quiet"
 
 static void make_shop(void)

@@ -5,7 +5,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define QUOTE "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --quiet"
+#define QUOTE                                                                                                          \
+    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --prove 0 "       \
+    "--quiet"
 
 #define SMALL_DRAFT "draft --shop shop --substrate 517642 --callouts callouts.csv --max-layers 2 --effort 0.1 --runs 10"
 

@@ -14,7 +14,7 @@
 #define QUOTE(part, glass, more)                                                                                       \
     "bloomcoat quote --callouts examples/" part "-callouts.csv --substrate " glass                                     \
     " --process examples/process.csv --chamber examples/chamber.csv --quantity 437 --part-diameter-mm 24 --effort "    \
-    "0.05 --quote-number Q-1042 --date 2026-05-04 --validity-days 30 --title Coating " more
+    "0.05 --prove 0 --quote-number Q-1042 --date 2026-05-04 --validity-days 30 --title Coating " more
 #define INSPECT                                                                                                        \
     " --stack examples/window-stack.csv --callouts examples/window-callouts.csv --column 2 --column 3 --column 4 "     \
     "--aoi 8 --uncertainty-percent 0.05 --from-fit --process examples/process.csv --lot-size 437 "

@@ -121,10 +121,10 @@ static void walk(const char *command, const char *path, const cJSON *value)
     }
 }
 
-#define STEEP                                                                                                          \
-    " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "
+#define STEEP        " --radius-mm 15 --shape concave --clear-aperture-mm 14 --angle-reference axis --axial-angle 5 --zones 5 "
 #define CURVED       STEEP "--callouts band.csv"
 #define QUICK        " --max-layers 2 --effort 0.05"
+#define UNPROVED     " --prove 0"
 #define STACK        BC_SOURCE_DIR "/examples/window-stack.csv"
 #define PROCESS      " --process " BC_SOURCE_DIR "/examples/process.csv"
 #define CHAMBER      " --chamber " BC_SOURCE_DIR "/examples/chamber.csv"
@@ -145,21 +145,21 @@ static const char *const lines[] = {
     "sensitivity one.csv" CURVED,
     "shift " STACK " --callouts part.csv --packing 0.9",
     "colour " STACK " --runs 50" PROCESS,
-    "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --runs "
-    "60" PROCESS,
-    "draft --substrate 805254 --materials MgF2,HfO2" QUICK CURVED,
+    "draft --callouts part.csv --substrate 517642 --materials MgF2,HfO2,Al2O3 --max-layers 4 --effort 0.1 --prove 2 "
+    "--runs 60" PROCESS,
+    "draft --substrate 805254 --materials MgF2,HfO2" QUICK UNPROVED CURVED,
     "refine " STACK " --callouts part.csv",
     "refine " STACK CURVED,
     "yield bare.csv --callouts part.csv --runs 60" PROCESS,
     "yield one.csv --runs 60" PROCESS STEEP "--callouts face.csv",
     "quote --callouts hard.csv --substrate 517642 --materials MgF2,HfO2 --quantity 100 --part-diameter-mm 40 "
-    "--max-process-c 250" QUICK PROCESS CHAMBER,
+    "--max-process-c 250" QUICK UNPROVED PROCESS CHAMBER,
     "quote --callouts part.csv --substrate 517642 --materials MgF2,HfO2" QUICK,
-    "quote --substrate 517642 --materials MgF2,HfO2" QUICK CURVED,
+    "quote --substrate 517642 --materials MgF2,HfO2" QUICK UNPROVED CURVED,
     "quote --substrate 805254 --materials MgF2 --radius-mm 15 --clear-aperture-mm 20 --angle-reference axis --zones 5 "
     "--callouts "
-    "face.csv" QUICK,
-    "quote " BC_SOURCE_DIR "/examples/camera.request.csv" QUICK,
+    "face.csv" QUICK UNPROVED,
+    "quote " BC_SOURCE_DIR "/examples/camera.request.csv" QUICK UNPROVED,
     "deposit " STACK " --monitor-nm 450,520" PROCESS CHAMBER,
     "deposit " STACK,
     "lens " STACK " --roughness-nm 1" STEEP "--callouts face.csv",

@@ -6,7 +6,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define SEARCH "--callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.01 "
+#define SEARCH "--callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --effort 0.01 --prove 0 "
 
 const char *const fault_lines[] = {
     "--help",
@@ -49,8 +49,8 @@ const char *const fault_lines[] = {
     "inspect scan.csv second.csv --stack stack.csv --callouts callouts.csv --process process.csv --json",
     "index scan.csv --substrate 1.52 --layer-nm 300 --coverage 1 -o out.txt",
     "quote --callouts hard.csv --substrate 1.52 --materials 1.38,2.1 --process process.csv --chamber chamber.csv "
-    "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --quiet -o out.txt",
-    "quote two.request.csv --threads 1 --effort 0.05 --max-layers 1 --quiet --save out.csv -o out.txt",
+    "--quantity 40 --part-diameter-mm 30 --threads 1 --effort 0.05 --max-layers 1 --prove 0 --quiet -o out.txt",
+    "quote two.request.csv --threads 1 --effort 0.05 --max-layers 1 --prove 0 --quiet --save out.csv -o out.txt",
     "record show D-0001 --shop recorded",
     "record list --shop recorded --json",
     "record reopen D-0001 --shop recorded",
