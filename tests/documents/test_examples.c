@@ -119,9 +119,9 @@ Suite *examples_suite(void)
     Suite *suite = suite_create("examples");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 900); /* with the sanitizers on a busy machine */
-    tcase_add_test(tcase, the_commands_of_the_examples_readme_work);
+    tcase_add_test(tcase, the_examples_of_every_help_work);
     if (MANY_OR_FEW(true, false)) { /* the same commands on the same demo: one text is enough for the sanitizers */
-        tcase_add_test(tcase, the_examples_of_every_help_work);
+        tcase_add_test(tcase, the_commands_of_the_examples_readme_work);
         tcase_add_test(tcase, the_examples_of_every_page_work);
         tcase_add_test(tcase, the_commands_of_the_readme_work);
     }

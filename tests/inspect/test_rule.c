@@ -13,7 +13,7 @@
 #define LIMIT  0.005
 #define NOISE  1e-4
 #define POINTS 131
-#define TRIALS MANY_OR_FEW(160, 24)
+#define TRIALS MANY_OR_FEW(100, 14)
 
 typedef struct counts {
     size_t accepted, rejected, trials;

@@ -30,7 +30,7 @@ static const double offsets[] = {0.0, 1e-3};
  * a while a simpler one serves by chance. */
 START_TEST(told_apart)
 {
-    const size_t draws = 8;
+    const size_t draws = MANY_OR_FEW(8, 3);
     const story *made = &stories[_i / 2];
     size_t right = 0;
     bench b;

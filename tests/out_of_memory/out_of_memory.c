@@ -19,7 +19,7 @@
 #include <string.h>
 
 #define MOST_PLACES 4000
-#define DEPTH       MANY_OR_FEW(5, 3)
+#define DEPTH       MANY_OR_FEW(4, 2)
 #define OWN_FRAMES  4          /* of this file, at most */
 #define BLOCKS      (1u << 16) /* a power of 2, well above what is ever allocated at once */
 

@@ -3,7 +3,7 @@
 #define TEST_OUT_OF_MEMORY_H
 /*
  * Memory that runs out below the program: every place of the library that asks for memory, its own or GSL's, fails
- * once. A place is a call with the four above it (two under the sanitizers). The linker puts these functions in front
+ * once. A place is a call with the three above it (one under the sanitizers). The linker puts these functions in front
  * of the allocator's for the library's own calls (see CMakeLists.txt); for one thread only.
  */
 #include <bloomcoat/error.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "fixture.h"
+#include "many_or_few.h"
 #include "markup.h"
 #include "scene.h"
 #include <bloomcoat/page.h>
@@ -198,7 +199,7 @@ START_TEST(a_page_survives_every_failed_allocation)
     long tried = 0;
     plot_scene_open(&all);
     /* Each of the first, then ever fewer: what comes late in a page is much alike, and each try draws all before it. */
-    for (; status != BC_OK && tried < 5000; tried += 1 + tried / 100) {
+    for (; status != BC_OK && tried < 5000; tried += 1 + tried / MANY_OR_FEW(30, 10)) {
         bc_error error = {0};
         memory_lasts(tried);
         status = bc_page_check(&all.check, &all.curves, &options, &text, &error);

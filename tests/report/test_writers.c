@@ -8,6 +8,7 @@
 #include "charted.h"
 #include "expected.h"
 #include "inspected.h"
+#include "many_or_few.h"
 #include "offered.h"
 #include <bloomcoat/page.h>
 #include <limits.h>
@@ -279,7 +280,7 @@ static void expect_whole_or_nothing(const everything *all, int which, bool alone
     bc_text whole = {0}, text = {0};
     long tried = 0, refused = 0;
     ck_assert_int_eq(write(all, which, &whole, NULL), BC_OK);
-    for (bool reached = true; reached; tried += 1 + tried / 40) {
+    for (bool reached = true; reached; tried += 1 + tried / MANY_OR_FEW(16, 6)) {
         bc_error error = {0};
         bc_status status;
         if (alone)

@@ -7,6 +7,8 @@
 #include <gsl/gsl_randist.h>
 #include <math.h>
 
+#define RUNS MANY_OR_FEW(40000, 8000)
+
 /* The design that a quote of these callouts recommends, to be looked at from outside. */
 static bc_stack recommended(const inquiry *q)
 {
@@ -22,7 +24,7 @@ static bc_stack recommended(const inquiry *q)
 START_TEST(an_estimate_agrees_with_many_runs)
 {
     const double limit[] = {0.0101, 0.0105, 0.012};
-    bc_yield_options options = {.runs = 40000, .seed = 4711, .threads = 2};
+    bc_yield_options options = {.runs = RUNS, .seed = 4711, .threads = 2};
     bc_estimate estimate;
     bc_yield_result plain;
     bc_forecast forecast;
@@ -34,7 +36,7 @@ START_TEST(an_estimate_agrees_with_many_runs)
     ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, &q.w.process, 2.0, 2, NULL, &estimate, &fails, NULL),
                      BC_OK);
     ck_assert_int_eq(bc_yield(&q.w.problem, &stack, &q.w.process, &options, &plain, NULL), BC_OK);
-    const double sigma = sqrt(plain.yield * (1.0 - plain.yield) / 40000.0), own = (estimate.high - estimate.low) / 4.0;
+    const double sigma = sqrt(plain.yield * (1.0 - plain.yield) / RUNS), own = (estimate.high - estimate.low) / 4.0;
     ck_assert_double_eq_tol(estimate.yield, plain.yield, 4.0 * hypot(sigma, own));
     ck_assert(plain.yield > 0.1 && plain.yield < 0.99);
     ck_assert_double_lt(estimate.high - estimate.low,
@@ -51,7 +53,7 @@ END_TEST
 /* With the limit times its factor the share asked for is good, and with 3 % less it is not: by other runs. */
 START_TEST(a_factor_gives_the_share_asked_for)
 {
-    bc_yield_options options = {.runs = 40000, .seed = 4711, .threads = 2};
+    bc_yield_options options = {.runs = RUNS, .seed = 4711, .threads = 2};
     bc_yield_result runs;
     bc_stack stack;
     double factor, own;
@@ -200,7 +202,7 @@ START_TEST(more_layers_are_never_worse)
     q.request.chamber = &chamber;
     q.request.quantity = 300;
     q.request.part_diameter_mm = 50.0;
-    for (size_t layers = 1; layers <= 6; layers++) {
+    for (size_t layers = 1; layers <= MANY_OR_FEW(6, 3); layers++) {
         bc_quote_result result;
         q.w.problem.max_layers = layers;
         result = ask(&q);

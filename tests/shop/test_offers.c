@@ -31,7 +31,7 @@ static void expect_offer_holds(const inquiry *q, const bc_exception *exception)
     ck_assert_double_ge(runs.yield, q->request.yield);
     bc_yield_result_clear(&runs);
     options.seed = 4711; /* and in runs that nobody has looked at */
-    options.runs = 10000;
+    options.runs = MANY_OR_FEW(10000, 2000);
     ck_assert_int_eq(bc_yield(&problem, &exception->stack, &q->w.process, &options, &runs, NULL), BC_OK);
     ck_assert_double_ge(runs.yield, q->request.yield - 0.03);
     bc_yield_result_clear(&runs);
@@ -251,7 +251,7 @@ END_TEST
 START_TEST(a_smaller_aperture_is_offered)
 {
     const bc_curved asked = {.radius_mm = 15.0, .concave = true, .clear_aperture_mm = 24.0, .slope_exponent = 1.0};
-    const size_t zones = MANY_OR_FEW(41, 9);
+    const size_t zones = MANY_OR_FEW(41, 5);
     bc_zone zone[41], fine[101];
     bc_quote_result result;
     const bc_exception *offer = NULL;
@@ -271,7 +271,7 @@ START_TEST(a_smaller_aperture_is_offered)
     {
         bc_curved smaller = asked;
         bc_design_problem problem = q.w.problem;
-        const bc_yield_options options = {.runs = 4000, .seed = 4711, .threads = 2};
+        const bc_yield_options options = {.runs = MANY_OR_FEW(4000, 500), .seed = 4711, .threads = 2};
         bc_check_result check;
         bc_yield_result runs;
         smaller.clear_aperture_mm = offer->aperture_mm;

@@ -40,7 +40,7 @@ END_TEST
 
 static double share_of_runs(const inquiry *q, const bc_stack *stack)
 {
-    const bc_yield_options options = {.runs = 40000, .seed = 4711, .threads = 2};
+    const bc_yield_options options = {.runs = MANY_OR_FEW(40000, 8000), .seed = 4711, .threads = 2};
     bc_yield_result runs;
     ck_assert_int_eq(bc_yield(&q->w.problem, stack, &q->w.process, &options, &runs, NULL), BC_OK);
     const double share = runs.yield;

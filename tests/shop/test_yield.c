@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "many_or_few.h"
 #include "scratch.h"
 #include "workshop.h"
 #include <math.h>
@@ -161,8 +162,12 @@ START_TEST(any_number_of_threads_gives_the_same)
     bc_yield_result first, result;
     workshop w;
     open_four_layers(&w);
-    w.options = (bc_yield_options){
-        .runs = 3001, .seed = 9, .threads = 1, .influence = true, .sigma_for_yield = true, .percentiles = true};
+    w.options = (bc_yield_options){.runs = MANY_OR_FEW(3001, 301),
+                                   .seed = 9,
+                                   .threads = 1,
+                                   .influence = true,
+                                   .sigma_for_yield = true,
+                                   .percentiles = true};
     first = workshop_run(&w);
     w.options.threads = threads[_i];
     result = workshop_run(&w);

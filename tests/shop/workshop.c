@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "workshop.h"
+#include "many_or_few.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -39,7 +40,7 @@ void workshop_open(workshop *w, const char *incident, const char *layers, const 
         .callouts = &w->callouts, .substrates = find_all(w, glasses, MOST_GLASSES, w->glass), .substrate = w->glass};
     w->stack.substrate = w->glass[0];
     w->process.row = w->row;
-    w->options = (bc_yield_options){.runs = 40000, .seed = 1, .threads = 2};
+    w->options = (bc_yield_options){.runs = MANY_OR_FEW(40000, 6000), .seed = 1, .threads = 2};
 }
 
 void workshop_close(workshop *w)
