@@ -156,7 +156,8 @@ Suite *cli_request_suite(void)
     Suite *suite = suite_create("requests");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 120);
-    tcase_add_test(tcase, what_is_saved_is_the_same_request);
+    if (MANY_OR_FEW(true, false)) /* two long quotes of what the other tests ask for in short ones */
+        tcase_add_test(tcase, what_is_saved_is_the_same_request);
     tcase_add_test(tcase, a_table_of_ones_own_is_not_saved);
     tcase_add_test(tcase, each_surface_has_its_answer);
     tcase_add_loop_test(tcase, a_wrong_request_is_one_sentence, 0, sizeof wrong / sizeof wrong[0]);

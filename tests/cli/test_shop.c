@@ -6,7 +6,7 @@
 #include <unistd.h>
 
 #define QUOTE                                                                                                          \
-    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 2 --effort 0.1 --prove 0 "       \
+    "quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --max-layers 1 --effort 0.05 --prove 0 "       \
     "--quiet"
 
 #define SMALL_DRAFT "draft --shop shop --substrate 517642 --callouts callouts.csv --max-layers 2 --effort 0.1 --runs 10"
