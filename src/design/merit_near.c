@@ -95,10 +95,12 @@ static void leave_out_of_base(bc_merit *merit, size_t scenario, const bc_row *ro
 }
 
 /* u is a square |rho|^2 / limit, and what its slopes do not foretell is at most the square of how far rho moves: of
- * every layer the most that a nm moves any rho, over the root of its limit. */
-static void find_curvatures(bc_merit *merit, size_t scenario)
+ * every layer the most that a nm moves any rho, over the root of its limit. In the design itself: errors of percents
+ * change it by as little. */
+static void find_curvatures(bc_merit *merit)
 {
-    const bc_segments *segments = &merit->scenario[scenario];
+    const bc_segments *segments = &merit->scenario[0];
+    memset(merit->curves, 0, merit->layers * sizeof(double));
     for (size_t r = 0; r < segments->rows; r++) {
         const bc_row *row = &segments->row[r];
         const bc_segment *segment = &segments->segment[row->segment];
@@ -121,9 +123,8 @@ static void set_base(bc_merit *merit, const double *thickness_nm, double level)
     merit->base_layers = merit->layers;
     memcpy(merit->base_nm, thickness_nm, merit->layers * sizeof(double));
     memcpy(merit->base_u, merit->u, merit->constraints * sizeof(double));
-    memset(merit->curves, 0, merit->layers * sizeof(double));
+    find_curvatures(merit);
     for (size_t s = 0; s < merit->scenarios; s++) {
-        find_curvatures(merit, s);
         choose_blocks(merit, s, DECIDES * level);
         for (size_t r = 0; r < merit->scenario[s].rows; r++)
             leave_out_of_base(merit, s, &merit->scenario[s].row[r]);

@@ -78,7 +78,7 @@ START_TEST(what_comes_near_the_level_is_exact)
 }
 END_TEST
 
-/* Far from where all samples were evaluated, under a level that falls, and with other errors nothing is left out. */
+/* Where u curves away from its slopes, under a level that falls, and with other errors nothing is left out. */
 START_TEST(nothing_is_left_out_where_slopes_do_not_tell)
 {
     const double error[LAYERS] = {0.02, 0.02, 0.02, 0.02};
@@ -94,7 +94,7 @@ START_TEST(nothing_is_left_out_where_slopes_do_not_tell)
     for (int way = 0; way < 3; way++) {
         bc_merit_evaluate(near, LAYERS, material, thickness_nm, true);
         bc_merit_evaluate_near(near, LAYERS, material, thickness_nm, true, level);
-        move(way == 0 ? 12.0 : 0.1, moved_nm);
+        move(way == 0 ? 4.0 : 0.1, moved_nm);
         for (int m = 0; way == 2 && m < 2; m++)
             bc_merit_set_scenario(m == 0 ? near : all, 1, LAYERS, error, 0, NULL);
         bc_merit_evaluate_near(near, LAYERS, material, moved_nm, true, way == 1 ? 0.3 * level : level);
