@@ -130,8 +130,7 @@ const double *bc_surface_dT(const bc_surface *surface, bc_plane plane, size_t la
 
 /* d rho / d thickness of a layer of `material` inserted, with no thickness yet, on the incident side of layer `before`
  * (before = layers: directly on the substrate) of the last evaluation, which must have asked for amplitudes and kept
- * the fields. Arrays of
- * `wavelengths` values are written. Where merit falls fastest is where a new layer should go. */
+ * the fields. Arrays of `wavelengths` values are written. Where merit falls fastest is where a new layer should go. */
 void bc_surface_insertion(const bc_surface *surface, bc_plane plane, size_t before, unsigned material, double *drho_re,
                           double *drho_im);
 
