@@ -311,7 +311,8 @@ Suite *fields_suite(void)
     Suite *suite = suite_create("fields");
     TCase *tcase = scratch_case("all");
     tcase_set_timeout(tcase, 600); /* with the sanitizers on a busy machine */
-    tcase_add_test(tcase, every_field_is_documented_and_every_documented_field_printed);
+    if (MANY_OR_FEW(true, false))  /* what is looked at is words; the suites of cli and report write the same JSON */
+        tcase_add_test(tcase, every_field_is_documented_and_every_documented_field_printed);
     suite_add_tcase(suite, tcase);
     return suite;
 }

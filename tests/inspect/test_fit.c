@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define DRAWS MANY_OR_FEW(40, 6)
+#define DRAWS MANY_OR_FEW(24, 4)
 #define NOISE 2e-4
 
 /* How a witness is looked at. */

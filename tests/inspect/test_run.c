@@ -87,7 +87,7 @@ END_TEST
 /* The common factor within its error, 68 % of the time. */
 START_TEST(error_of_the_factor)
 {
-    const size_t draws = 60;
+    const size_t draws = MANY_OR_FEW(60, 12);
     size_t hits = 0;
     bench b;
     truth t;
