@@ -95,7 +95,7 @@ static void add_offers(bc_document *document, const bc_quote_report *report)
         add_offer(document, report, &result->exception[e]);
     }
     bc_add_vain(&vain, report);
-    bc_document_section(document, "Changes that alone do not make it feasible", &vain);
+    bc_document_section(document, "Changes that alone led to no feasible design", &vain);
 }
 
 static void add_section(bc_document *document, const char *heading,

@@ -110,7 +110,7 @@ static void exceptions_text(const bc_quote_report *report, bc_text *out)
         if (result->exception[e].found)
             exception_text(report, &result->exception[e], out);
     bc_text_add(out, "\n");
-    section_text("Changes that alone do not make it feasible", bc_add_vain, report, out);
+    section_text("Changes that alone led to no feasible design", bc_add_vain, report, out);
 }
 
 static void heading_text(const bc_quote_report *report, bc_text *out)
