@@ -15,14 +15,10 @@ static double points_in(double half, double shift)
 /* Lattice points of pitch 1 in a circle, the lattice moved by (shift_x, shift_y) cells. */
 static double count_points(double radius, double shift_x, double shift_y)
 {
-    const double rows = ceil(radius / ROW_PITCH) + 1.0;
     double count = 0.0;
-    for (double row = -rows; row <= rows; row += 1.0) {
+    for (double row = ceil(-radius / ROW_PITCH - shift_y); (row + shift_y) * ROW_PITCH <= radius; row += 1.0) {
         const double y = (row + shift_y) * ROW_PITCH;
-        const double x = shift_x + 0.5 * (row + shift_y);
-        const double left = radius * radius - y * y;
-        if (left >= 0.0)
-            count += fmax(0.0, points_in(sqrt(left), x - floor(x)));
+        count += points_in(sqrt(fmax(radius * radius - y * y, 0.0)), shift_x + 0.5 * (row + shift_y));
     }
     return count;
 }
@@ -32,7 +28,7 @@ size_t bc_parts_per_load(double load_diameter_mm, double part_diameter_mm, doubl
     const double pitch = part_diameter_mm + pitch_extra_mm;
     const double radius = 0.5 * (load_diameter_mm - part_diameter_mm) / pitch + TOUCHING;
     double best = 0.0;
-    if (!(part_diameter_mm > 0.0) || !(radius >= 0.0))
+    if (!(part_diameter_mm > 0.0))
         return 0;
     for (int i = 0; i < OFFSETS; i++)
         for (int j = 0; j < OFFSETS; j++)

@@ -5,20 +5,17 @@
 
 #define LEAST_YIELD 1e-3 /* below it no number of loads is worth stating */
 #define MOST_EXACT  20000.0
+#define MOST_TRIALS 1e8
 
 /* The fewest trials in which `wanted` succeed, each with probability p, with this confidence: P(failures <= k) of the
  * negative binomial distribution. Beyond what GSL's beta function is good for, its normal approximation. */
 static double trials_for(double wanted, double p, double confidence)
 {
-    double low = 0.0, high = 1.0; /* failures */
-    if (p >= 1.0)
-        return wanted;
-    if (wanted > MOST_EXACT)
-        return ceil(wanted / p + gsl_cdf_ugaussian_Pinv(confidence) * sqrt(wanted * (1.0 - p)) / p);
-    while (gsl_cdf_pascal_P((unsigned)high, p, (unsigned)wanted) < confidence && high < 1e9)
-        high *= 2.0;
-    if (gsl_cdf_pascal_P(0, p, (unsigned)wanted) >= confidence)
-        return wanted;
+    double low = -1.0, high = 0.0; /* failures: too few, enough */
+    if (wanted > MOST_EXACT || wanted > MOST_TRIALS * p)
+        return fmax(wanted, ceil((wanted + gsl_cdf_ugaussian_Pinv(confidence) * sqrt(wanted * (1.0 - p))) / p));
+    while (gsl_cdf_pascal_P((unsigned)high, p, (unsigned)wanted) < confidence)
+        high = 2.0 * high + 1.0;
     while (high - low > 1.0) {
         const double middle = floor(0.5 * (low + high));
         if (gsl_cdf_pascal_P((unsigned)middle, p, (unsigned)wanted) >= confidence)
@@ -34,14 +31,15 @@ static double trials_for(double wanted, double p, double confidence)
 static double loads_of_two(double batches, double started, double yield, double confidence)
 {
     const double lost = started - batches;
-    const double second = yield * (1.0 - yield) / (1.0 - yield * yield); /* of the lost, those that took both runs */
-    const double spread = gsl_cdf_ugaussian_Pinv(confidence) * sqrt(fmax(lost * second * (1.0 - second), 0.0));
-    return started + batches + fmin(lost, ceil(lost * second + spread));
+    const double second = yield / (1.0 + yield); /* of the lost, y (1 - y) / (1 - y^2), those that took both runs */
+    const double spread = gsl_cdf_ugaussian_Pinv(confidence) * sqrt(lost * second * (1.0 - second));
+    return started + batches + fmin(lost, fmax(0.0, ceil(lost * second + spread)));
 }
 
+/* 0: not to be counted. */
 static size_t whole(double value)
 {
-    return value >= 0.0 && value < 1e15 ? (size_t)value : 0;
+    return value < 1e15 ? (size_t)value : 0;
 }
 
 bc_load_plan bc_plan_loads(size_t quantity, size_t parts_per_load, size_t runs_per_part, bc_failed_part failed_part,

@@ -1,10 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Yields by a response surface against runs that the engine judges, and what a quantity takes against arithmetic.
+ * Yields by a response surface against runs that the engine judges,.
  */
 #include "estimate.h"
 #include "inquiry.h"
-#include <gsl/gsl_randist.h>
 #include <math.h>
 
 #define RUNS MANY_OR_FEW(40000, 8000)
@@ -130,60 +129,6 @@ START_TEST(no_seed_changes_the_verdict)
 }
 END_TEST
 
-static double at_least(unsigned wanted, unsigned trials, double p)
-{
-    double sum = 0.0;
-    for (unsigned good = wanted; good <= trials; good++)
-        sum += gsl_ran_binomial_pdf(good, p, trials);
-    return sum;
-}
-
-/* The number of loads is the least with which so many succeed at the confidence asked for: binomial terms, added up. */
-START_TEST(loads_suffice_at_the_confidence)
-{
-    static const struct {
-        size_t quantity, parts, runs;
-        double yield, confidence;
-    } order[] = {{100, 7, 1, 0.9, 0.95}, {100, 7, 2, 0.8, 0.95}, {5, 7, 1, 0.6, 0.99}, {400, 20, 1, 0.99, 0.5}};
-    const size_t batches = (order[_i].quantity + order[_i].parts - 1) / order[_i].parts;
-    const bc_load_plan plan = bc_plan_loads(order[_i].quantity, order[_i].parts, order[_i].runs, BC_FAILED_STRIP,
-                                            order[_i].yield, order[_i].confidence);
-    const unsigned wanted = (unsigned)(batches * order[_i].runs);
-    ck_assert_uint_eq(plan.loads, wanted);
-    ck_assert_double_eq_tol(plan.expected, (double)wanted / order[_i].yield, 1e-9);
-    ck_assert_uint_eq(plan.blanks, order[_i].quantity);
-    ck_assert_double_ge(at_least(wanted, (unsigned)plan.at_confidence, order[_i].yield), order[_i].confidence);
-    if (plan.at_confidence > wanted)
-        ck_assert_double_lt(at_least(wanted, (unsigned)plan.at_confidence - 1, order[_i].yield), order[_i].confidence);
-}
-END_TEST
-
-/* Of scrapped parts a failed load takes its parts with it. Expected loads of two runs: E = 1 + (1-y) E + y (1 + (1-y)
- * E) for each batch, solved here by repetition. */
-START_TEST(scrapped_parts_need_blanks)
-{
-    const double y = 0.8;
-    double expected = 0.0;
-    bc_load_plan plan = bc_plan_loads(100, 7, 1, BC_FAILED_SCRAP, y, 0.95);
-    ck_assert_uint_gt(plan.at_confidence, 15);
-    ck_assert_uint_eq(plan.blanks, 100 + (plan.at_confidence - 15) * 7);
-    ck_assert_double_ge(at_least(15, (unsigned)plan.at_confidence, y), 0.95);
-    plan = bc_plan_loads(100, 7, 2, BC_FAILED_SCRAP, y, 0.95);
-    for (int round = 0; round < 200; round++)
-        expected = 1.0 + (1.0 - y) * expected + y * (1.0 + (1.0 - y) * expected);
-    ck_assert_double_eq_tol(plan.expected, 15.0 * expected, 1e-9);
-    const unsigned started = 15 + (unsigned)(plan.blanks - 100) / 7;
-    ck_assert_double_ge(at_least(15, started, y * y), 0.95);
-    ck_assert_double_lt(at_least(15, started - 1, y * y), 0.95);
-    ck_assert_uint_ge(plan.at_confidence, 30);
-    ck_assert_uint_le(plan.at_confidence, 2 * started);
-    plan = bc_plan_loads(100, 7, 1, BC_FAILED_STRIP, 1.0, 0.95);
-    ck_assert_uint_eq(plan.at_confidence, 15);
-    plan = bc_plan_loads(100, 7, 1, BC_FAILED_STRIP, NAN, 0.95);
-    ck_assert(plan.loads == 15 && isnan(plan.expected) && plan.blanks == 0);
-}
-END_TEST
-
 /* More layers never make the answer worse: verdict, then expected hours. */
 START_TEST(more_layers_are_never_worse)
 {
@@ -229,8 +174,6 @@ TCase *estimate_case(void)
     tcase_add_loop_test(tests, a_factor_gives_the_share_asked_for, 0, 2);
     tcase_add_test(tests, without_errors_there_is_no_yield);
     tcase_add_loop_test(tests, no_seed_changes_the_verdict, 0, MANY_OR_FEW(2, 1));
-    tcase_add_loop_test(tests, loads_suffice_at_the_confidence, 0, 4);
-    tcase_add_test(tests, scrapped_parts_need_blanks);
     tcase_add_loop_test(tests, more_layers_are_never_worse, 0, 2);
     return tests;
 }
