@@ -123,10 +123,10 @@ bc_status bc_judge_doubtful(bc_runs *runs, size_t count, const bc_wanted *wanted
                .callouts = callouts,
                .count = count,
                .used = used,
-               .is_judged = calloc(count + 1, sizeof(bool)),
-               .square = calloc(2 * callouts + 1, sizeof(double)),
-               .value = calloc(count + 1, sizeof(double)),
-               .open = calloc(count + 1, sizeof(bool))};
+               .is_judged = calloc(count, sizeof(bool)),
+               .square = calloc(2 * callouts, sizeof(double)),
+               .value = calloc(count, sizeof(double)),
+               .open = calloc(count, sizeof(bool))};
     bc_status status = BC_OK;
     if (d.is_judged == NULL || d.square == NULL || d.value == NULL || d.open == NULL)
         status = bc_fail_memory(error);

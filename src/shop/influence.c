@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "influence.h"
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -49,16 +50,6 @@ static void sample(void *context, bc_run_worker *worker, size_t run)
         e->moved[run * e->inputs + i] = outcome(e, worker);
         worker->draw[d] = kept;
     }
-}
-
-static double variance(size_t count, const double *value)
-{
-    double mean = 0.0, sum = 0.0;
-    for (size_t i = 0; i < count; i++)
-        mean += value[i] / (double)count;
-    for (size_t i = 0; i < count; i++)
-        sum += (value[i] - mean) * (value[i] - mean);
-    return sum / (double)(count - 1);
 }
 
 /* Jansen's estimator: half the mean square of what moving one number alone changes, over the variance. A share lies
@@ -122,7 +113,7 @@ bc_status bc_influence_find(bc_runs *runs, bc_yield_result *result, bc_error *er
         (e.inputs == 0 || bc_runs_each(runs, SAMPLES, (double)(e.inputs + 1), sample, &e) == SAMPLES))
         status = list_influences(&runs->model, result, error);
     if (status == BC_OK && e.inputs > 0 && result->influences > 0) {
-        const double whole = variance(SAMPLES, e.base);
+        const double whole = gsl_stats_variance(e.base, 1, SAMPLES);
         result->influence_of_failure = e.of_failure;
         for (size_t i = 0; i < e.inputs; i++)
             result->influence[place_of(&runs->model, e.input[i])].influence = total_effect(&e, i, whole);

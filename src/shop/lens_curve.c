@@ -9,7 +9,6 @@
 #define MOST_CHANGE 0.05  /* of limit_used from zone to zone, where it is about 1 */
 #define PASSES      3     /* each may halve an interval */
 #define ROOT_MM     0.001 /* of the radius */
-#define ROOT_STEPS  60
 
 static bc_status judge(const bc_lens_question *question, const bc_zone *zone, bc_check_result *check, bc_error *error)
 {
@@ -141,12 +140,10 @@ static bc_status find_root(along_radius *at, double holds_mm, double fails_mm, d
     if (solver == NULL)
         return bc_fail_memory(at->error);
     if (gsl_root_fsolver_set(solver, &function, holds_mm, fails_mm) == GSL_SUCCESS) {
-        for (int step = 0; step < ROOT_STEPS && at->status == BC_OK; step++) {
-            if (gsl_root_fsolver_iterate(solver) != GSL_SUCCESS ||
-                gsl_root_test_interval(gsl_root_fsolver_x_lower(solver), gsl_root_fsolver_x_upper(solver), ROOT_MM,
-                                       0.0) == GSL_SUCCESS)
-                break;
-        }
+        while (at->status == BC_OK && gsl_root_fsolver_iterate(solver) == GSL_SUCCESS &&
+               gsl_root_test_interval(gsl_root_fsolver_x_lower(solver), gsl_root_fsolver_x_upper(solver), ROOT_MM,
+                                      0.0) == GSL_CONTINUE)
+            ;
         *root_mm = gsl_root_fsolver_x_lower(solver);
     }
     gsl_root_fsolver_free(solver);
@@ -201,10 +198,10 @@ static void take_findings(const bc_lens_samples *samples, const bc_zone *zone, b
             curve->value[place] = finding->value;
             curve->at_nm[place] = finding->at_nm;
             curve->at_aoi_rad[place] = finding->at_aoi_rad;
-            if (z > 0 && finding->limit_used <= curve->check.finding[f].limit_used)
-                continue;
-            curve->check.finding[f] = *finding;
-            curve->check.finding[f].zone = &zone[z];
+            if (z == 0 || finding->limit_used > curve->check.finding[f].limit_used) {
+                curve->check.finding[f] = *finding;
+                curve->check.finding[f].zone = &zone[z];
+            }
         }
     }
     bc_check_result_conclude(&curve->check);

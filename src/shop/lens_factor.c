@@ -66,12 +66,12 @@ static bc_status descend(balance *b, double low, double middle, double high, dou
     if (minimizer == NULL)
         return bc_fail_memory(error);
     if (gsl_min_fminimizer_set(minimizer, &function, middle, low, high) == GSL_SUCCESS) {
-        for (int step = 0; step < BRENT_STEPS; step++) {
-            if (gsl_min_fminimizer_iterate(minimizer) != GSL_SUCCESS ||
-                gsl_min_test_interval(gsl_min_fminimizer_x_lower(minimizer), gsl_min_fminimizer_x_upper(minimizer),
-                                      0.1 / ROUND, 0.0) == GSL_SUCCESS)
-                break;
-        }
+        for (int step = 0;
+             step < BRENT_STEPS && gsl_min_fminimizer_iterate(minimizer) == GSL_SUCCESS &&
+             gsl_min_test_interval(gsl_min_fminimizer_x_lower(minimizer), gsl_min_fminimizer_x_upper(minimizer),
+                                   0.1 / ROUND, 0.0) == GSL_CONTINUE;
+             step++)
+            ;
         if (gsl_min_fminimizer_f_minimum(minimizer) < *depth) {
             *depth = gsl_min_fminimizer_f_minimum(minimizer);
             *log_factor = gsl_min_fminimizer_x_minimum(minimizer);
@@ -153,7 +153,9 @@ static double scan_reach(balance *b, double low, double high)
         low = log_factor - step;
         high = log_factor + step;
     }
-    return round(exp(log_factor) * ROUND) / ROUND;
+    const double below = floor(exp(log_factor) * ROUND) / ROUND, above = below + 1.0 / ROUND;
+    /* The best often lies at the very limit of the vertex, where the nearer one may fail. */
+    return reach_at(log(above), b) > reach_at(log(below), b) ? above : below;
 }
 
 static void factor_range(const bc_lens_result *result, double *low, double *high)
@@ -190,7 +192,7 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
     if (status == BC_OK)
         status = bc_merit_alloc_values(&model.problem, BC_DENSITY_VERDICT, model.layers,
                                        bc_scale_fringes(fringes, exp(high)), &b.merit, error);
-    b.thickness_nm = calloc(model.layers + 1, sizeof *b.thickness_nm);
+    b.thickness_nm = calloc(model.layers, sizeof *b.thickness_nm);
     if (status == BC_OK && b.thickness_nm == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK)

@@ -11,7 +11,7 @@
  * negative binomial distribution. Beyond what GSL's beta function is good for, its normal approximation. */
 static double trials_for(double wanted, double p, double confidence)
 {
-    double low = -1.0, high = 0.0; /* failures: too few, enough */
+    double low = 0.0, high = 0.0; /* failures: too few but for 0, enough */
     if (wanted > MOST_EXACT || wanted > MOST_TRIALS * p)
         return fmax(wanted, ceil((wanted + gsl_cdf_ugaussian_Pinv(confidence) * sqrt(wanted * (1.0 - p))) / p));
     while (gsl_cdf_pascal_P((unsigned)high, p, (unsigned)wanted) < confidence)

@@ -17,8 +17,8 @@
 static bc_status screen_layers(const bc_quote_request *request, bc_quote_result *result, bc_error *error)
 {
     const bc_design_problem *problem = request->problem;
-    result->layer = calloc(problem->materials + 1, sizeof *result->layer);
-    result->remark = calloc(problem->materials * BC_MOST_REMARKS + 1, sizeof *result->remark);
+    result->layer = calloc(problem->materials, sizeof *result->layer);
+    result->remark = calloc(problem->materials * BC_MOST_REMARKS, sizeof *result->remark);
     if (result->layer == NULL || result->remark == NULL)
         return bc_fail_memory(error);
     for (size_t m = 0; m < problem->materials; m++) {

@@ -67,12 +67,11 @@ typedef struct ranked {
     size_t sample;
 } ranked;
 
+/* Equal scores are those of samples that are the same, on the same glass named twice, say. */
 static int highest_first(const void *one, const void *other)
 {
-    const ranked *a = one, *b = other;
-    if (a->score != b->score)
-        return a->score > b->score ? -1 : 1;
-    return (a->sample > b->sample) - (a->sample < b->sample);
+    const double a = ((const ranked *)one)->score, b = ((const ranked *)other)->score;
+    return (a < b) - (a > b);
 }
 
 static size_t keep_of_callout(const fit *f, size_t callout, ranked *list, size_t kept)
@@ -93,7 +92,7 @@ static size_t keep_of_callout(const fit *f, size_t callout, ranked *list, size_t
 
 static bc_status keep_samples(const fit *f, bc_response *response, bc_error *error)
 {
-    ranked *list = calloc(f->samples + 1, sizeof *list);
+    ranked *list = calloc(f->samples, sizeof *list);
     if (list == NULL)
         return bc_fail_memory(error);
     score_samples(f, response);
@@ -132,8 +131,8 @@ static bc_status open_fit(bc_runs *runs, bc_response *response, fit *f, bc_error
     f->runs = runs;
     f->worker = &runs->worker[0];
     f->samples = bc_merit_constraints(f->worker->merit);
-    f->centre = calloc(f->samples * (2 * response->active + 5) + 1, sizeof *f->centre);
-    f->callout = calloc(2 * f->samples + 1, sizeof *f->callout);
+    f->centre = calloc(f->samples * (2 * response->active + 5), sizeof *f->centre);
+    f->callout = calloc(2 * f->samples, sizeof *f->callout);
     if (f->centre == NULL || f->callout == NULL)
         return bc_fail_memory(error);
     f->up = f->centre + f->samples;
@@ -161,8 +160,8 @@ static bc_status fit_all(fit *f, bc_response *response, bc_error *error)
     if (status != BC_OK)
         return status;
     response->monomials = 1 + active + active * (active + 1) / 2;
-    response->coefficient = calloc(response->monomials * response->kept + 1, sizeof *response->coefficient);
-    response->callout = calloc(response->kept + 1, sizeof *response->callout);
+    response->coefficient = calloc(response->monomials * response->kept, sizeof *response->coefficient);
+    response->callout = calloc(response->kept, sizeof *response->callout);
     if (response->coefficient == NULL || response->callout == NULL)
         return bc_fail_memory(error);
     fill(f, response, f->mean + f->samples);
@@ -207,8 +206,7 @@ void bc_response_clear(bc_response *response)
 
 bc_status bc_response_scratch_alloc(const bc_response *response, bc_response_scratch *scratch, bc_error *error)
 {
-    scratch->draw =
-        calloc(response->draws + response->monomials + response->kept + response->callouts + 1, sizeof(double));
+    scratch->draw = calloc(response->draws + response->monomials + response->kept + response->callouts, sizeof(double));
     if (scratch->draw == NULL)
         return bc_fail_memory(error);
     scratch->monomial = scratch->draw + response->draws;

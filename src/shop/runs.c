@@ -42,7 +42,7 @@ static bc_status open_worker(const bc_runs *runs, bc_fringes fringes, bc_run_wor
     worker->shift = numbers(model->materials, &status, error);
     worker->callout_used = numbers(callouts, &status, error);
     worker->curve = numbers(status == BC_OK ? bc_merit_segments(worker->merit)->longest : 0, &status, error);
-    worker->fails = status == BC_OK ? calloc(callouts + 1, sizeof *worker->fails) : NULL;
+    worker->fails = status == BC_OK ? calloc(callouts, sizeof *worker->fails) : NULL;
     return status == BC_OK && worker->fails == NULL ? bc_fail_memory(error) : status;
 }
 

@@ -189,6 +189,37 @@ START_TEST(a_sigma_of_two_runs)
 }
 END_TEST
 
+/* The sigma of the run is one for the chamber: known by the fewest runs that any of its materials was learned from. A
+ * material that a run does not move, and one that is said exactly, know nothing of it. */
+START_TEST(the_fewest_runs_know_the_sigma_of_the_run)
+{
+    static const struct {
+        double sigma[3], runs[3];
+    } known[] = {{{0.005, 0.005, 0.005}, {9.0, 5.0, 7.0}},
+                 {{0.005, 0.0, 0.005}, {9.0, 2.0, 5.0}},
+                 {{0.005, 0.005, 0.005}, {9.0, 5.0, 0.0}},
+                 {{0.005, 0.005, 0.005}, {0.0, 9.0, 5.0}}};
+    bc_process_doubt doubt;
+    bc_runs *runs;
+    workshop w;
+    workshop_open(&w, "air", "1.38,2.1,1.7", "1.52");
+    workshop_ask(&w, 0.02, 450.0, 650.0, 0.0);
+    for (size_t m = 0; m < 3; m++) {
+        workshop_errors(&w, w.stack.layer[m].material.name, 0.01, known[_i].sigma[m], 0.003);
+        w.row[m].runs.run_thickness_sigma = known[_i].runs[m];
+    }
+    w.options.runs = 10;
+    ck_assert_int_eq(bc_runs_alloc(&w.problem, &w.stack, &w.process, &w.options, &runs, NULL), BC_OK);
+    ck_assert_int_eq(bc_process_doubt_open(&runs->model, &w.process, &doubt, NULL), BC_OK);
+    ck_assert_double_eq(doubt.run.freedom, 4.0);
+    ck_assert_double_eq(doubt.runs, 5.0);
+    ck_assert(doubt.any);
+    bc_process_doubt_close(&doubt);
+    bc_runs_free(runs);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *known_case(void)
 {
     TCase *tcase = tcase_create("known");
@@ -196,5 +227,6 @@ TCase *known_case(void)
     tcase_add_test(tcase, every_figure_has_a_number_of_its_own);
     tcase_add_test(tcase, exact_figures_leave_nothing_open);
     tcase_add_test(tcase, a_sigma_of_two_runs);
+    tcase_add_loop_test(tcase, the_fewest_runs_know_the_sigma_of_the_run, 0, 4);
     return tcase;
 }

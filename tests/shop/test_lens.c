@@ -3,12 +3,9 @@
  * Curved surfaces: geometry against coordinates and closed forms, and a single layer, whose R is known in closed form
  * at every thickness, from the centre to the edge.
  */
-#include "workshop.h"
-#include <bloomcoat/lens.h>
+#include "bowl.h"
 #include <math.h>
 #include <string.h>
-
-#define DEGREES (PI / 180.0)
 
 static double factor_at(const bc_curved *curved, double at_mm)
 {
@@ -135,35 +132,6 @@ START_TEST(zones_by_equal_steps_of_slope)
 }
 END_TEST
 
-/* MgF2-like layer, a quarter wave of 550 nm at the vertex, asked about at 550 nm alone. */
-#define INDEX   1.38
-#define GLASS   1.62
-#define WAVE_NM 550.0
-#define QUARTER (WAVE_NM / (4.0 * INDEX))
-
-static void open_single(workshop *w, double limit)
-{
-    workshop_open(w, "air", "1.38", "1.62");
-    w->stack.layer[0].thickness_nm = QUARTER;
-    workshop_ask(w, limit, WAVE_NM, WAVE_NM, 0.0);
-}
-
-static bc_lens_result look(const workshop *w, const bc_curved *curved, size_t zones)
-{
-    bc_lens_result result;
-    bc_error error;
-    ck_assert_msg(bc_lens(&w->stack, &w->callouts, 0, NULL, curved, zones, &result, &error) == BC_OK, "%s",
-                  error.message);
-    return result;
-}
-
-static const bc_curved bowl = {.radius_mm = 20.0, .clear_aperture_mm = 28.0, .concave = true, .slope_exponent = 1.0};
-
-static double R_at_slope(double slope_rad, double vertex_nm)
-{
-    return one_layer(INDEX, GLASS, vertex_nm * cos(slope_rad), WAVE_NM);
-}
-
 /* R grows from the vertex outward and reaches the limit at a slope found here by bisection of the closed form. */
 START_TEST(the_aperture_that_holds)
 {
@@ -208,80 +176,6 @@ START_TEST(the_mean_over_the_area)
     lens = look(&w, &bowl, BC_LENS_ZONES);
     ck_assert_double_eq_tol(lens.designed.area_mean[0], 2.0 * sum / (edge_mm * edge_mm), 5e-6);
     bc_lens_result_clear(&lens);
-    workshop_close(&w);
-}
-END_TEST
-
-/* R of one layer depends on the cosine of its phase: as much past the quarter wave at the vertex as short of it at the
- * edge balances the two, so the factor is 2 / (1 + cos s). (Born and Wolf, Principles of Optics, ch. 1.6.4) */
-START_TEST(the_factor_that_balances)
-{
-    const double edge_rad = asin(14.0 / 20.0), expected = 2.0 / (1.0 + cos(edge_rad));
-    workshop w;
-    bc_lens_result lens;
-    open_single(&w, 0.012);
-    lens = look(&w, &bowl, BC_LENS_ZONES);
-    ck_assert_double_eq_tol(lens.factor, expected, 1.01e-4);
-    ck_assert_double_eq_tol(lens.scaled.check.limit_used, R_at_slope(0.0, expected * QUARTER) / 0.012, 1e-3);
-    ck_assert_double_lt(lens.scaled.check.limit_used, lens.designed.check.limit_used);
-    ck_assert(lens.scaled.check.pass && lens.scaled.aperture_mm == 28.0);
-    ck_assert_ptr_eq(lens.scaled.check.finding[0].substrate, lens.designed.check.finding[0].substrate);
-    bc_lens_result_clear(&lens);
-    w.stack.layer[0].thickness_nm = expected * QUARTER; /* balanced as it is: nothing is to be gained */
-    lens = look(&w, &bowl, BC_LENS_ZONES);
-    ck_assert_double_eq_tol(lens.factor, 1.0, 1.01e-4);
-    if (lens.factor == 1.0)
-        ck_assert_uint_eq(lens.scaled.check.count, 0);
-    bc_lens_result_clear(&lens);
-    workshop_close(&w);
-}
-END_TEST
-
-/* Where no factor is enough, the farthest that one reaches: a layer thick as far past the quarter wave at the vertex as
- * the limit allows, and as far short of it where it ends. With R at the limit at 1 - w and 1 + w quarter waves, found
- * here by bisection of the closed form, that is where the cosine is (1 - w) / (1 + w). */
-START_TEST(the_factor_that_reaches_farthest)
-{
-    const double limit = 0.0075;
-    double low = 0.5, high = 1.0;
-    workshop w;
-    bc_lens_result lens;
-    open_single(&w, limit);
-    for (int i = 0; i < 60; i++) {
-        const double middle = 0.5 * (low + high);
-        if (R_at_slope(0.0, middle * QUARTER) > limit)
-            low = middle;
-        else
-            high = middle;
-    }
-    lens = look(&w, &bowl, BC_LENS_ZONES);
-    ck_assert(!lens.scaled.check.pass);
-    ck_assert_double_eq_tol(lens.reach_factor, 2.0 - high, 2e-3);
-    ck_assert_double_eq_tol(lens.reaching.aperture_mm, 40.0 * sqrt(1.0 - pow(high / (2.0 - high), 2.0)), 0.1);
-    ck_assert_double_gt(lens.reaching.aperture_mm, lens.designed.aperture_mm);
-    bc_lens_result_clear(&lens);
-    workshop_close(&w);
-}
-END_TEST
-
-/* Whatever the stack, a factor that is offered is better, and between zones no more is hidden than the step shows. */
-START_TEST(the_factor_is_never_worse)
-{
-    static const double thickness_nm[6][4] = {{90, 55, 30, 12},  {120, 15, 40, 90}, {60, 130, 20, 30},
-                                              {100, 30, 80, 20}, {75, 75, 75, 75},  {10, 200, 15, 33}};
-    workshop w;
-    bc_lens_result coarse, fine;
-    workshop_open(&w, "air", "1.38,2.1,1.38,2.1", "1.52");
-    workshop_ask(&w, 0.01, 450.0, 650.0, 0.0);
-    for (size_t j = 0; j < 4; j++)
-        w.stack.layer[j].thickness_nm = thickness_nm[_i][j];
-    coarse = look(&w, &bowl, BC_LENS_ZONES);
-    fine = look(&w, &bowl, 401);
-    ck_assert(coarse.factor == 1.0 || coarse.scaled.check.limit_used < coarse.designed.check.limit_used);
-    ck_assert_double_eq_tol(coarse.designed.check.limit_used, fine.designed.check.limit_used,
-                            2e-3 * fine.designed.check.limit_used);
-    bc_lens_result_clear(&coarse);
-    bc_lens_result_clear(&fine);
     workshop_close(&w);
 }
 END_TEST
@@ -332,8 +226,6 @@ START_TEST(a_bare_surface_in_axial_light)
 }
 END_TEST
 
-/* A run is good when the layer is thin enough at the vertex and thick enough at the edge: with one normal error of the
- * layer's thickness the share is the difference of two normal probabilities. */
 /* A cone along the axis meets each zone about that zone's slope: what a plane surface shows with the zone's thickness,
  * tilted by its slope in the same cone. */
 START_TEST(a_curved_surface_in_a_cone)
@@ -361,6 +253,8 @@ START_TEST(a_curved_surface_in_a_cone)
 }
 END_TEST
 
+/* A run is good when the layer is thin enough at the vertex and thick enough at the edge: with one normal error of the
+ * layer's thickness the share is the difference of two normal probabilities. */
 START_TEST(the_yield_is_that_of_all_zones)
 {
     const double edge = cos(asin(14.0 / 20.0)), sigma = 0.06, limit = R_at_slope(0.0, 0.80 * QUARTER);
@@ -410,9 +304,6 @@ TCase *lens_case(void)
     tcase_add_test(tests, zones_by_equal_steps_of_slope);
     tcase_add_test(tests, the_aperture_that_holds);
     tcase_add_test(tests, the_mean_over_the_area);
-    tcase_add_test(tests, the_factor_that_balances);
-    tcase_add_test(tests, the_factor_that_reaches_farthest);
-    tcase_add_loop_test(tests, the_factor_is_never_worse, 0, 6);
     tcase_add_test(tests, a_profile_in_place_of_the_cosine);
     tcase_add_test(tests, a_bare_surface_in_axial_light);
     tcase_add_test(tests, a_curved_surface_in_a_cone);

@@ -94,8 +94,8 @@ START_TEST(loads_suffice_at_the_confidence)
     static const struct {
         size_t quantity, parts, runs;
         double yield, confidence;
-    } order[] = {{100, 7, 1, 0.9, 0.95},   {100, 7, 2, 0.8, 0.95}, {5, 7, 1, 0.6, 0.99},  {400, 20, 1, 0.99, 0.5},
-                 {20000, 1, 1, 0.9, 0.95}, {1, 1, 1, 0.5, 0.5},    {1, 1, 1, 0.001, 0.95}};
+    } order[] = {{100, 7, 1, 0.9, 0.95},  {100, 7, 2, 0.8, 0.95}, {5, 7, 1, 0.6, 0.99},  {400, 20, 1, 0.99, 0.5},
+                 {20000, 1, 1, 0.9, 0.5}, {1, 1, 1, 0.5, 0.5},    {1, 1, 1, 0.001, 0.95}};
     const size_t batches = (order[_i].quantity + order[_i].parts - 1) / order[_i].parts;
     const bc_load_plan plan = bc_plan_loads(order[_i].quantity, order[_i].parts, order[_i].runs, BC_FAILED_STRIP,
                                             order[_i].yield, order[_i].confidence);

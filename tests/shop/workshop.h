@@ -81,5 +81,8 @@ TCase *screen_case(void);
 TCase *under_errors_case(void);
 TCase *sensitivity_case(void);
 TCase *options_case(void);
+TCase *pool_case(void);
+TCase *look_case(void);
+TCase *lens_factor_case(void);
 
 #endif
