@@ -59,9 +59,9 @@ static bc_status refine(const bc_try *attempt, const bc_design_problem *problem,
         return status;
     }
     status = bc_refine_under_errors(problem, request->process, SPREAD, attempt->watch, trial, error);
-    return status == BC_OK ? bc_forecast_limit(problem, trial, request->process, bc_try_yield(attempt), attempt->watch,
-                                               forecast, NULL, error)
-                           : status;
+    return status == BC_OK
+               ? bc_forecast_limit(problem, trial, request->process, bc_try_yield(attempt), forecast, NULL, error)
+               : status;
 }
 
 bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
@@ -75,8 +75,7 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
         return status;
     trial.substrate = problem->substrate[0];
     if (bc_yield_is_known(request)) {
-        status = bc_forecast_limit(problem, &trial, request->process, bc_try_yield(attempt), attempt->watch, &forecast,
-                                   NULL, error);
+        status = bc_forecast_limit(problem, &trial, request->process, bc_try_yield(attempt), &forecast, NULL, error);
         if (status == BC_OK)
             bc_found_keep(&trial, &forecast, best);
         bc_stack_clear(&trial);

@@ -77,11 +77,6 @@ static bc_status forecast_with(bc_runs *runs, double asked, bc_forecast *forecas
         status = bc_response_predict_runs(runs, BC_RESPONSE_KEPT, count, used, error);
     if (status == BC_OK)
         summarize(callouts, count, used, asked, used + count * (callouts + 1), forecast, callout_factor);
-    if (runs->stopped) {
-        *forecast = (bc_forecast){INFINITY, NAN, INFINITY, INFINITY};
-        for (size_t c = 0; callout_factor != NULL && c < callouts; c++)
-            callout_factor[c] = INFINITY;
-    }
     if (count == 1)
         forecast->yield = NAN;
     forecast->factor = fmax(forecast->factor, forecast->limit_used);
@@ -103,11 +98,10 @@ static bc_status open_runs(const bc_design_problem *problem, const bc_stack *sta
 }
 
 bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
-                            double asked, bc_thread_watch *watch, bc_forecast *forecast, double *callout_factor,
-                            bc_error *error)
+                            double asked, bc_forecast *forecast, double *callout_factor, bc_error *error)
 {
     bc_runs *runs;
-    bc_status status = open_runs(problem, stack, process, true, watch, &runs, error);
+    bc_status status = open_runs(problem, stack, process, true, NULL, &runs, error);
     *forecast = (bc_forecast){INFINITY, NAN, INFINITY, INFINITY};
     if (status == BC_OK)
         status = forecast_with(runs, asked, forecast, callout_factor, error);

@@ -26,14 +26,13 @@ typedef struct bc_forecast {
 } bc_forecast;
 
 /* One thread, some thousand runs, predicted on the search's samples. `callout_factor` may be NULL, or [callouts]: the
- * factor of that callout's limit alone, the others as asked; INFINITY where they fail too often by themselves. `watch`
- * may be NULL; where it says stop, nothing was seen: limits and factors are INFINITY. */
+ * factor of that callout's limit alone, the others as asked; INFINITY where they fail too often by themselves. */
 bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
-                            double asked, bc_thread_watch *watch, bc_forecast *forecast, double *callout_factor,
-                            bc_error *error);
+                            double asked, bc_forecast *forecast, double *callout_factor, bc_error *error);
 
 /* The same factor, of `callout`'s limit alone or (BC_NO_CALLOUT) of all, from more runs and on a verdict's samples: the
- * engine judges every run that the surface leaves in doubt (doubtful.h). */
+ * engine judges every run that the surface leaves in doubt (doubtful.h). `watch` may be NULL; where it says stop,
+ * nothing was seen: INFINITY. */
 bc_status bc_judge_factor(const bc_design_problem *problem, const bc_stack *stack, const bc_process *process,
                           double asked, size_t callout, bc_thread_watch *watch, double *factor, bc_error *error);
 

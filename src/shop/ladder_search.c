@@ -81,10 +81,8 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     double from_nm, to_nm;
     bc_status status;
     bc_asked_band(problem.callouts, problem.substrates, problem.substrate, &from_nm, &to_nm);
-    if (searches[which].waves > 0.0)
+    if (searches[which].waves * to_nm > 2.0 * problem.minimum_nm)
         problem.max_total_nm = fmin(problem.max_total_nm, searches[which].waves * to_nm);
-    if (!(problem.max_total_nm > 2.0 * problem.minimum_nm))
-        problem.max_total_nm = pool->problem->max_total_nm;
     problem.max_layers = most_layers;
     status = bc_draft(&problem, &options, &draft, error);
     if (status != BC_OK)

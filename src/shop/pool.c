@@ -125,7 +125,7 @@ static void round_layers(const bc_design_problem *problem, bc_stack *stack)
 
 static bc_status look(const bc_pool *pool, bc_making *one)
 {
-    return bc_forecast_limit(pool->problem, &one->made.stack, pool->request->process, pool->request->yield, NULL,
+    return bc_forecast_limit(pool->problem, &one->made.stack, pool->request->process, pool->request->yield,
                              &one->made.forecast, one->made.limit_factor, &one->error);
 }
 

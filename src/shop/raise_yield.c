@@ -121,7 +121,7 @@ static bc_status try_round(const bc_design_problem *problem, const bc_process *p
     if (status == BC_OK)
         status = refine_for(problem, runs, list, discard, trial, error);
     if (status == BC_OK)
-        status = bc_forecast_limit(problem, trial, process, asked, NULL, forecast, NULL, error);
+        status = bc_forecast_limit(problem, trial, process, asked, forecast, NULL, error);
     bc_runs_free(runs);
     free(list);
     return status;
@@ -135,7 +135,7 @@ static bc_status go_part_of_the_way(const bc_design_problem *problem, const bc_p
         const double nm = from->layer[j].thickness_nm;
         trial->layer[j].thickness_nm = round(1e3 * (nm + PART * (trial->layer[j].thickness_nm - nm))) / 1e3;
     }
-    return bc_forecast_limit(problem, trial, process, asked, NULL, forecast, NULL, error);
+    return bc_forecast_limit(problem, trial, process, asked, forecast, NULL, error);
 }
 
 bc_status bc_raise_yield(const bc_design_problem *problem, const bc_process *process, double asked, size_t rounds,

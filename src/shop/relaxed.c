@@ -213,8 +213,8 @@ static bc_status predict_factor(const bc_try *attempt, const bc_stack *stack, do
     bc_forecast forecast;
     bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
     if (status == BC_OK)
-        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), attempt->watch,
-                                   &forecast, of_callout, error);
+        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), &forecast,
+                                   of_callout, error);
     if (status == BC_OK)
         *factor = of_callout[attempt->exception->callout];
     free(of_callout);
@@ -326,8 +326,8 @@ static bc_status raise_at_limits(const bc_try *attempt, changed *change, bc_foun
                         change->callouts.callout);
         status = bc_stack_copy(&best->stack, &trial, error);
         if (status == BC_OK)
-            status = bc_forecast_limit(&change->problem, &trial, request->process, bc_try_yield(attempt),
-                                       attempt->watch, &forecast, NULL, error);
+            status = bc_forecast_limit(&change->problem, &trial, request->process, bc_try_yield(attempt), &forecast,
+                                       NULL, error);
         if (status == BC_OK)
             status = bc_raise_yield(&change->problem, request->process, bc_try_yield(attempt), RAISES, &trial,
                                     &forecast, error);

@@ -41,7 +41,7 @@ START_TEST(an_estimate_agrees_with_many_runs)
     ck_assert_double_lt(estimate.high - estimate.low,
                         4.0 * sqrt(plain.yield * (1.0 - plain.yield) / (double)estimate.runs));
     ck_assert_double_eq_tol(fails, 1.0 - plain.yield, 0.06);
-    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, NULL, &forecast, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, &forecast, NULL, NULL), BC_OK);
     ck_assert_double_eq_tol(forecast.yield, plain.yield, 0.03);
     bc_yield_result_clear(&plain);
     bc_stack_clear(&stack);
@@ -61,8 +61,7 @@ START_TEST(a_factor_gives_the_share_asked_for)
     stack = recommended(&q);
     if (_i == 0) {
         bc_forecast forecast;
-        ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, NULL, &forecast, &own, NULL),
-                         BC_OK);
+        ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, &forecast, &own, NULL), BC_OK);
         factor = forecast.factor;
     } else {
         ck_assert_int_eq(bc_judge_factor(&q.w.problem, &stack, &q.w.process, 0.9, BC_NO_CALLOUT, NULL, &factor, NULL),
@@ -93,7 +92,7 @@ START_TEST(without_errors_there_is_no_yield)
     stack = recommended(&q);
     ck_assert_int_eq(bc_estimate_yield(&q.w.problem, &stack, NULL, 0.9, 1, NULL, &estimate, NULL, NULL), BC_OK);
     ck_assert(isnan(estimate.yield) && isnan(estimate.low));
-    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, NULL, 0.9, NULL, &forecast, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, NULL, 0.9, &forecast, NULL, NULL), BC_OK);
     ck_assert(isnan(forecast.yield));
     ck_assert_double_eq(forecast.factor, forecast.limit_used);
     bc_stack_clear(&stack);

@@ -146,6 +146,11 @@ START_TEST(many_loads_suffice_as_often_as_they_should)
         ck_assert_double_eq_tol(at_least(20001, (unsigned)plan.at_confidence, 0.9), confidence[i], 0.016);
     }
     ck_assert_uint_eq(bc_plan_loads(30000, 1, 1, BC_FAILED_STRIP, 0.99999, 0.01).at_confidence, 30000);
+    const bc_load_plan half = bc_plan_loads(20001, 1, 1, BC_FAILED_STRIP, 0.9, 0.5);
+    ck_assert_double_ge((double)half.at_confidence, half.expected);
+    const double most = (1e8 + 1.6448536 * sqrt(1e7)) / 0.9; /* the normal distribution itself */
+    ck_assert_double_eq_tol((double)bc_plan_loads(100000000, 1, 1, BC_FAILED_STRIP, 0.9, 0.95).at_confidence, most,
+                            2.0);
 }
 END_TEST
 
@@ -164,12 +169,18 @@ END_TEST
 START_TEST(what_is_lost_takes_second_runs)
 {
     const double y = 0.8, confidence = 0.95;
-    const bc_load_plan plan = bc_plan_loads(1000, 1, 2, BC_FAILED_SCRAP, y, confidence);
-    const unsigned lost = (unsigned)plan.blanks - 1000;
-    unsigned second = 0;
-    while (1.0 - at_least(second + 1, lost, y / (1.0 + y)) < confidence)
-        second++;
-    ck_assert_double_eq_tol((double)plan.at_confidence, 2000.0 + lost + second, 2.0);
+    for (unsigned batches = 100; batches <= 1000; batches += 100) {
+        const bc_load_plan plan = bc_plan_loads(batches, 1, 2, BC_FAILED_SCRAP, y, confidence);
+        const unsigned lost = (unsigned)plan.blanks - batches;
+        unsigned second = 0;
+        while (1.0 - at_least(second + 1, lost, y / (1.0 + y)) < confidence)
+            second++;
+        ck_assert_uint_ge(plan.at_confidence, 2 * batches + lost + second);
+        ck_assert_uint_le(plan.at_confidence, 2 * batches + lost + second + 1);
+    }
+    const bc_load_plan lucky = bc_plan_loads(5, 1, 2, BC_FAILED_SCRAP, 0.5, 0.01); /* none took both runs */
+    ck_assert_uint_gt(lucky.blanks, 5);
+    ck_assert_uint_eq(lucky.at_confidence, lucky.blanks + 5);
     ck_assert_uint_eq(bc_plan_loads(1, 1, 2, BC_FAILED_SCRAP, 0.9, 0.95).at_confidence, 4);
     for (double yield = 0.05; yield < 1.0; yield += 0.05) {
         const bc_load_plan sure = bc_plan_loads(5, 1, 2, BC_FAILED_SCRAP, yield, 0.9999);

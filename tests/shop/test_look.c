@@ -54,7 +54,7 @@ START_TEST(a_look_at_one_layer)
         bc_forecast look;
         workshop w;
         open(&w, reach, SIGMA, 1.5);
-        ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, asked[i], NULL, &look, own, NULL), BC_OK);
+        ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, asked[i], &look, own, NULL), BC_OK);
         ck_assert_double_eq_tol(look.limit_used, R_off(0.0) / limit, 1e-9);
         ck_assert_double_eq_tol(look.yield, share, 3.0 * sqrt(share * (1.0 - share) / 1500.0));
         ck_assert_double_ge(look.factor, quantile_of_R(asked[i] - off, SIGMA) / limit - 0.002);
@@ -79,7 +79,7 @@ START_TEST(no_factor_is_below_that_of_the_design)
     workshop w;
     open(&w, 0.1, SIGMA, 0.0);
     w.stack.layer[0].thickness_nm = 1.2 * QUARTER; /* half of the runs are better */
-    ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, 0.3, NULL, &look, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, 0.3, &look, NULL, NULL), BC_OK);
     ck_assert_double_eq_tol(look.limit_used, R_off(0.2) / R_off(0.1), 1e-9);
     ck_assert_double_eq(look.factor, look.limit_used);
     ck_assert_double_gt(look.usual_factor, 1.05 * look.limit_used);
@@ -225,7 +225,7 @@ START_TEST(without_errors_the_design_is_all)
     workshop w;
     open(&w, 0.1, 0.0, 0.5);
     w.stack.layer[0].thickness_nm = 1.05 * QUARTER;
-    ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, 0.9, NULL, &look, own, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, 0.9, &look, own, NULL), BC_OK);
     ck_assert_double_eq_tol(look.limit_used, R_off(0.05) / (0.5 * R_off(0.1)), 1e-9);
     ck_assert(look.factor == look.limit_used && look.usual_factor == look.limit_used && isnan(look.yield));
     ck_assert_double_eq_tol(own[1], look.limit_used, 1e-12);

@@ -63,7 +63,7 @@ START_TEST(a_raised_yield_is_higher)
     stack.layer[2].thickness_nm = 80.0;
     ck_assert_int_eq(bc_refine(&q.w.problem, &stack, &refined, NULL), BC_OK);
     ck_assert_double_lt(refined.limit_used, 1.0);
-    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, NULL, &before, NULL, NULL), BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &stack, &q.w.process, 0.9, &before, NULL, NULL), BC_OK);
     const double share = share_of_runs(&q, &stack);
     forecast = before;
     ck_assert_int_eq(bc_raise_yield(&q.w.problem, &q.w.process, 0.9, 6, &stack, &forecast, NULL), BC_OK);

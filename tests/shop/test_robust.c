@@ -171,8 +171,7 @@ START_TEST(what_fails_on_paper_is_not_chosen_for_its_runs)
         q.w.stack.layer[0].thickness_nm = r == 0 ? 65.0 : 3000.0;
         ck_assert_int_eq(bc_stack_copy(&q.w.stack, &rung[r].stack, NULL), BC_OK);
     }
-    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &rung[1].stack, &q.w.process, 0.9, NULL, &forecast, NULL, NULL),
-                     BC_OK);
+    ck_assert_int_eq(bc_forecast_limit(&q.w.problem, &rung[1].stack, &q.w.process, 0.9, &forecast, NULL, NULL), BC_OK);
     ck_assert_int_eq(bc_problem_check(&q.w.problem, &rung[1].stack, &check, NULL), BC_OK);
     row->limit *= 0.5 * (forecast.limit_used + check.limit_used);
     bc_check_result_clear(&check);
