@@ -83,8 +83,12 @@ START_TEST(no_factor_is_below_that_of_the_design)
     ck_assert_double_eq_tol(look.limit_used, R_off(0.2) / R_off(0.1), 1e-9);
     ck_assert_double_eq(look.factor, look.limit_used);
     ck_assert_double_gt(look.usual_factor, 1.05 * look.limit_used);
+    w.stack.layer[0].thickness_nm = 2.0 * QUARTER; /* all of them are */
+    ck_assert_int_eq(bc_forecast_limit(&w.problem, &w.stack, &w.process, 0.3, &look, NULL, NULL), BC_OK);
+    ck_assert_double_eq(look.usual_factor, look.limit_used);
+    w.stack.layer[0].thickness_nm = 1.2 * QUARTER;
     ck_assert_int_eq(bc_judge_factor(&w.problem, &w.stack, &w.process, 0.3, BC_NO_CALLOUT, NULL, &factor, NULL), BC_OK);
-    ck_assert_double_eq_tol(factor, look.limit_used, 1e-12);
+    ck_assert_double_eq_tol(factor, R_off(0.2) / R_off(0.1), 1e-9);
     ck_assert_int_eq(bc_judge_factor(&w.problem, &w.stack, &w.process, 0.3, 0, NULL, &own, NULL), BC_OK);
     ck_assert_double_lt(own, 0.95 * factor);
     workshop_close(&w);
