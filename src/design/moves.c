@@ -132,18 +132,23 @@ static bool any_fixed(const bc_recipe *recipe)
     return false;
 }
 
-void bc_move_cross(gsl_rng *rng, const bc_recipe *other, size_t layers, bc_recipe *recipe)
+void bc_cross(const bc_recipe *other, size_t kept, size_t layers, bc_recipe *recipe)
 {
-    size_t kept, taken;
-    if (other == NULL || recipe->layers == 0 || any_fixed(recipe) || any_fixed(other))
+    size_t taken;
+    if (kept > recipe->layers || any_fixed(recipe) || any_fixed(other))
         return;
-    kept = 1 + gsl_rng_uniform_int(rng, recipe->layers);
     taken = layers > kept ? layers - kept : 0;
     taken = taken < other->layers ? taken : other->layers;
     recipe->layers = kept;
     for (size_t j = other->layers - taken; j < other->layers; j++)
         bc_recipe_insert(recipe, recipe->layers, other->material[j], other->thickness_nm[j]);
     bc_recipe_tidy(recipe, 0.0);
+}
+
+void bc_move_cross(gsl_rng *rng, const bc_recipe *other, size_t layers, bc_recipe *recipe)
+{
+    if (other != NULL && recipe->layers > 0)
+        bc_cross(other, 1 + gsl_rng_uniform_int(rng, recipe->layers), layers, recipe);
 }
 
 /* Cut every layer into equal pieces, so that the fields inside it are at hand. Fixed layers stay whole. */

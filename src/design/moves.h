@@ -41,8 +41,11 @@ void bc_move_cut_in(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 /* A layer of random material and thickness between two, or outside. Needs room for one more layer. */
 void bc_move_add(const bc_palette *palette, gsl_rng *rng, bc_recipe *recipe);
 
-/* The outer layers of the recipe, a random number of them, upon as many of the inner layers of another (NULL: none) as
- * make `layers` of them at most. Nothing where either has fixed layers. */
+/* The `kept` outer layers of the recipe upon as many of the inner layers of another as make `layers` of them at most.
+ * Nothing where either has fixed layers, or the recipe not so many layers. */
+void bc_cross(const bc_recipe *other, size_t kept, size_t layers, bc_recipe *recipe);
+
+/* The same with a random number of outer layers; nothing where the other is NULL. */
 void bc_move_cross(gsl_rng *rng, const bc_recipe *other, size_t layers, bc_recipe *recipe);
 
 /* Insertion of a layer where the merit falls fastest (the idea: Tikhonravov, Trubetskov and DeBell, Appl. Opt. 35, 5493

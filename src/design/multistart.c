@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "multistart.h"
-#include "neighbours.h"
+#include "exploration.h"
 #include "polish.h"
 #include "starts.h"
 #include <gsl/gsl_errno.h>
@@ -8,7 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GIVE_UP_WIDE    1.5  /* as BC_GIVE_UP, in a wide exploration */
 #define SAME_LIMIT_USED 5e-4 /* relative: two searches agree */
 /* Independent searches that ended at the same best, of half of those allowed: more bring nothing new. */
 #define AGREEMENT 4
@@ -20,16 +19,9 @@
 #define MOST_SEARCHES       28     /* ... */
 #define SEARCH_CONSTRAINTS  6700.0 /* ... and between the two this over the constraints: cheap problems get more */
 #define MOST_NEIGHBOURHOODS 12
-#define EXPLORATION         1.5  /* work of the exploration of all ends, over that of the searches */
-#define MOST_LOOKS          80.0 /* designs explored at effort 1, ... */
-#define FEW_LOOKS           8.0  /* ... with a number of layers that does not decide */
-#define OWN_KEPT            6    /* designs that one search keeps of a number of layers, ... */
-#define ALL_KEPT            24   /* ... and all of them together */
-#define LEAST_EFFORT        0.1  /* a search of less effort is bounded like one of so much */
-#define QUIET_ROUNDS        2    /* rounds without anything better, after which one search rests */
-#define NEAR                0.05 /* of the total thickness: designs that differ less have the same neighbours */
-#define WORTH_IT            2.0  /* times the best limit_used: what is above it is not explored */
-#define EVERY_NTH           3    /* looks at designs of one layer less */
+#define OWN_KEPT            6  /* designs that one search keeps of a number of layers, ... */
+#define ALL_KEPT            24 /* ... and all of them together */
+#define QUIET_ROUNDS        2  /* rounds without anything better, after which one search rests */
 
 /* Remember that this limit_used was an end, once. */
 static void note_optimum(bc_multistart *d, double limit_used)
@@ -74,7 +66,7 @@ static double work_used(const bc_multistart *d)
 {
     const double usual = d->problem->max_layers > BC_MANY_LAYERS ? BC_MOST_WORK_MANY : BC_MOST_WORK;
     const double most =
-        d->options->most_work > 0.0 ? d->options->most_work : usual * fmax(d->options->effort, LEAST_EFFORT);
+        d->options->most_work > 0.0 ? d->options->most_work : usual * fmax(d->options->effort, BC_LEAST_EFFORT);
     return bc_search_work(d->search) / most;
 }
 
@@ -83,7 +75,7 @@ bool bc_multistart_stopped(const bc_multistart *multistart)
     return bc_watch_stopped(&multistart->watch) || multistart->failed || work_used(multistart) >= 1.0;
 }
 
-static void report_progress(bc_multistart *d)
+void bc_multistart_report(bc_multistart *d)
 {
     const double best = bc_best_limit_used(&d->best, d->problem->max_layers);
     bc_watch_report(&d->watch, fmin(fmax((d->done + d->exploring) / d->all, work_used(d)), 1.0), best);
@@ -115,36 +107,16 @@ static double expected_in_all(const bc_multistart *d)
 {
     double all = 0.0;
     for (size_t layers = 1; layers <= d->problem->max_layers; layers++)
-        all +=
-            (d->from_nothing ? 1.0 + EXPLORATION : 1.0) * (double)most_searches(d, layers) * expected_work(d, layers);
+        all += (d->from_nothing ? 1.0 + BC_EXPLORATION : 1.0) * (double)most_searches(d, layers) *
+               expected_work(d, layers);
     return all;
-}
-
-bool bc_multistart_explore(bc_multistart *d, const bc_recipe *design, bool wide, size_t layers, bc_best *own)
-{
-    const double give_up = (wide ? GIVE_UP_WIDE : BC_GIVE_UP) * bc_best_limit_used(own, layers);
-    bool better = false, more = design->layers > 0;
-    bc_recipe_copy(design, &d->explored);
-    for (size_t number = 0; more && !bc_multistart_stopped(d);) {
-        size_t tasks = 0;
-        while (tasks < BC_BATCH && more) {
-            bc_task *task = bc_search_task(d->search, tasks);
-            task->rough = false;
-            task->give_up = give_up;
-            more = bc_neighbour(bc_search_palette(d->search), &d->explored, wide, number++, task);
-            tasks += more;
-        }
-        better = bc_multistart_run(d, own, layers, tasks) || better;
-        report_progress(d);
-    }
-    return better;
 }
 
 /* Every neighbour of the best design of a search. Returns whether one of them is better. */
 static bool explore_best(bc_multistart *d, bc_best *own, size_t layers)
 {
     const bc_best_of_count *of = &own->of[layers];
-    return of->count > 0 && bc_multistart_explore(d, &of->design[0], false, layers, own);
+    return of->count > 0 && bc_explore(d, &of->design[0], false, layers, own);
 }
 
 /* Whether the search has arrived where others ended: from there it would only do once more what they did. */
@@ -166,12 +138,11 @@ static void search_once(bc_multistart *d, size_t search, size_t layers, size_t m
     for (size_t round = 0; round < most && quiet < QUIET_ROUNDS && !bc_multistart_stopped(d); round++) {
         bc_starts_make(d, own, layers, round);
         quiet = bc_multistart_run(d, own, layers, BC_BATCH) ? 0 : quiet + 1;
-        report_progress(d);
+        bc_multistart_report(d);
         if (is_known_end(d, search, layers))
             return;
     }
-    for (size_t step = 0; step < d->neighbourhoods && !bc_multistart_stopped(d) && explore_best(d, own, layers);
-         step++)
+    for (size_t step = 0; step < d->neighbourhoods && !bc_multistart_stopped(d) && explore_best(d, own, layers); step++)
         ;
 }
 
@@ -191,92 +162,6 @@ static bool is_enough(const bc_multistart *d, const bc_agreement *a, size_t fewe
     return a->agreeing >= AGREEMENT && (a->searches >= fewest || unanimous);
 }
 
-/* What all searches found, together: the neighbours of every good design are looked at, best first and each only once,
- * so that a narrow valley beside one that most searches end in is found. */
-typedef struct pool_limits {
-    size_t extras;     /* designs explored */
-    double from, work; /* of the whole search (bc_search_work()) at which it begins and ends */
-    double expected;   /* of it, for the progress */
-} pool_limits;
-
-static bool was_explored(const bc_exploration *e, const bc_recipe *design)
-{
-    for (size_t k = 0; k < e->count; k++)
-        if (bc_recipe_is_near(design, &e->done[k], NEAR))
-            return true;
-    return false;
-}
-
-/* The best design of so many layers whose neighbours were not looked at; NULL when there is none. */
-static const bc_recipe *find_next(const bc_exploration *e, const bc_best *best, size_t layers, double most)
-{
-    const bc_best_of_count *of = &best->of[layers];
-    for (size_t k = 0; k < of->count && of->design[k].limit_used <= most; k++)
-        if (!was_explored(e, &of->design[k]))
-            return &of->design[k];
-    return NULL;
-}
-
-static bc_status remember(bc_exploration *e, const bc_recipe *design)
-{
-    bc_status status;
-    if (e->count == e->capacity) {
-        const size_t capacity = 2 * e->capacity + 16;
-        bc_recipe *more = realloc(e->done, capacity * sizeof *more);
-        if (more == NULL)
-            return BC_ERROR_MEMORY;
-        e->done = more;
-        e->capacity = capacity;
-    }
-    status = bc_recipe_alloc(design->layers + 1, &e->done[e->count], NULL);
-    if (status == BC_OK)
-        bc_recipe_copy(design, &e->done[e->count++]);
-    return status;
-}
-
-/* Explore designs of `layers` layers, and of one less, until none is left within reach or a limit is met. */
-static bc_status explore_within(bc_multistart *d, bc_exploration *e, size_t layers, const pool_limits *limits)
-{
-    bc_status status = BC_OK;
-    for (size_t extras = 0; status == BC_OK && extras < limits->extras && !bc_multistart_stopped(d); extras++) {
-        const double most = WORTH_IT * bc_best_limit_used(&d->best, layers);
-        const size_t fewer = layers > 1 ? layers - 1 : layers;
-        const size_t first = extras % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
-        const bc_recipe *next = find_next(e, &d->best, first, most);
-        const double used = (bc_search_work(d->search) - limits->from) / (limits->work - limits->from);
-        d->exploring = limits->expected * fmin(1.0, fmax(used, (double)extras / (double)limits->extras));
-        if (next == NULL)
-            next = find_next(e, &d->best, first == layers ? fewer : layers, most);
-        if (next == NULL || next->layers == 0 || bc_search_work(d->search) >= limits->work)
-            break;
-        status = remember(e, next);
-        if (status == BC_OK)
-            bc_multistart_explore(d, &e->done[e->count - 1], true, layers, &d->best);
-    }
-    return status;
-}
-
-static void clear_exploration(bc_exploration *e)
-{
-    for (size_t k = 0; k < e->count; k++)
-        bc_recipe_clear(&e->done[k]);
-    free(e->done);
-    memset(e, 0, sizeof *e);
-}
-
-/* What all searches found is explored together, with no more work than EXPLORATION times theirs. */
-static bool explore_pool(bc_multistart *d, size_t layers, double searched)
-{
-    const double effort = fmax(d->options->effort, LEAST_EFFORT);
-    const pool_limits limits = {
-        .extras = (size_t)ceil((decides(d, layers) ? MOST_LOOKS : FEW_LOOKS) * effort),
-        .from = bc_search_work(d->search),
-        .work = bc_search_work(d->search) + EXPLORATION * searched,
-        .expected = EXPLORATION * (double)most_searches(d, layers) * expected_work(d, layers),
-    };
-    return explore_within(d, &d->exploration, layers, &limits) == BC_OK;
-}
-
 bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
 {
     const size_t most = most_searches(d, layers), fewest = decides(d, layers) ? (d->searches + 1) / 2 : AGREEMENT;
@@ -291,9 +176,10 @@ bc_agreement bc_multistart_search(bc_multistart *d, size_t layers)
     }
     d->done = done + (double)most * expected;
     if (d->from_nothing && agreement.agreeing < agreement.searches)
-        d->failed = !explore_pool(d, layers, bc_search_work(d->search) - work) || d->failed;
+        bc_explore_all(d, layers, decides(d, layers), BC_EXPLORATION * (bc_search_work(d->search) - work),
+                       BC_EXPLORATION * (double)most * expected);
     d->exploring = 0.0;
-    d->done = done + (d->from_nothing ? 1.0 + EXPLORATION : 1.0) * (double)most * expected;
+    d->done = done + (d->from_nothing ? 1.0 + BC_EXPLORATION : 1.0) * (double)most * expected;
     agreement.agreeing = count_agreeing(d, layers, agreement.searches);
     agreement.enough = is_enough(d, &agreement, fewest);
     agreement.optima = d->optima;
@@ -411,7 +297,7 @@ void bc_multistart_close(bc_multistart *multistart)
         bc_best_clear(&multistart->own[i]);
     free(multistart->own);
     free(multistart->outer);
-    clear_exploration(&multistart->exploration);
+    bc_exploration_clear(&multistart->exploration);
     bc_best_clear(&multistart->best);
     bc_best_clear(&multistart->thin);
     bc_search_free(multistart->search);

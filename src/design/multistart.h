@@ -9,7 +9,8 @@
 #include "search.h"
 #include <bloomcoat/draft.h>
 
-#define BC_MOST_OPTIMA 4096
+#define BC_MOST_OPTIMA  4096
+#define BC_LEAST_EFFORT 0.1 /* a search of less effort is bounded like one of so much */
 
 /* Designs whose neighbours were looked at. */
 typedef struct bc_exploration {
@@ -24,7 +25,7 @@ typedef struct bc_multistart {
     bc_recipe start; /* where every search begins, unless from_nothing */
     bool from_nothing;
     size_t neighbourhoods; /* from neighbour to better neighbour at most so often */
-    bc_recipe explored; /* scratch */
+    bc_recipe explored;    /* scratch */
     size_t searches;
     bc_best *own; /* [searches] */
     bc_best best; /* the best of all */
@@ -51,9 +52,8 @@ bc_status bc_multistart_open(const bc_design_problem *problem, const bc_draft_op
                              bc_multistart *multistart, bc_error *error);
 void bc_multistart_close(bc_multistart *multistart);
 
-/* Look at every neighbour (neighbours.h) of a design, and offer what comes of it to `own` and to the best of all.
- * Returns whether `own` has a better design of up to `layers` layers then. */
-bool bc_multistart_explore(bc_multistart *multistart, const bc_recipe *design, bool wide, size_t layers, bc_best *own);
+/* Say how far the search is. */
+void bc_multistart_report(bc_multistart *multistart);
 
 /* A random start, into a task. */
 void bc_multistart_random(bc_multistart *multistart, size_t layers, bc_task *task);

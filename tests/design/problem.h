@@ -40,6 +40,7 @@ Suite *bound_suite(void);
 Suite *zones_suite(void);
 Suite *memory_suite(void);
 Suite *starts_suite(void);
+Suite *exploration_suite(void);
 Suite *proof_suite(void);
 Suite *proof_bounds_suite(void);
 
