@@ -74,7 +74,7 @@ static bc_status refine_best(bc_pool *pool, size_t layers, bc_made step, size_t 
                              bc_error *error)
 {
     bool *taken = calloc(pool->count + 1, sizeof *taken);
-    bc_making *making = calloc(starts * SPREADS + 1, sizeof *making);
+    bc_making *making = calloc(starts * SPREADS, sizeof *making);
     size_t count = 0;
     bc_status status = taken == NULL || making == NULL ? bc_fail_memory(error) : BC_OK;
     for (size_t k = 0; status == BC_OK && k < starts; k++) {
@@ -122,7 +122,7 @@ static bc_status raise_best(bc_pool *pool, size_t layers, bc_error *error)
 
 static bc_status refine_grown(bc_pool *pool, size_t count, const bc_stack *grown, bc_error *error)
 {
-    bc_making *making = calloc(count + 1, sizeof *making);
+    bc_making *making = calloc(count, sizeof *making);
     bc_status status = making == NULL ? bc_fail_memory(error) : BC_OK;
     for (size_t g = 0; status == BC_OK && g < count; g++)
         making[g] = (bc_making){.problem = pool->problem, .start = &grown[g], .spread = GROWN_UNDER};

@@ -33,7 +33,7 @@ static double confidence_of(const bc_quote_request *request)
 static size_t parts_per_load(const bc_quote_request *request)
 {
     const bc_chamber *chamber = request->chamber;
-    if (chamber == NULL || !chamber->has_load_diameter || !(request->part_diameter_mm > 0.0))
+    if (chamber == NULL || !chamber->has_load_diameter)
         return 0;
     return bc_parts_per_load(chamber->load_diameter_mm, request->part_diameter_mm, chamber->part_pitch_extra_mm);
 }

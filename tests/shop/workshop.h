@@ -83,6 +83,8 @@ TCase *sensitivity_case(void);
 TCase *options_case(void);
 TCase *pool_case(void);
 TCase *look_case(void);
+TCase *prefer_case(void);
+TCase *judged_case(void);
 TCase *lens_factor_case(void);
 
 #endif

@@ -1,0 +1,161 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * Which designs of a pool are judged, what is said of one, and which are left out.
+ */
+#include "options.h"
+#include "scene.h"
+#include <math.h>
+
+/* Judge them all and say which yields were estimated, one digit a design. */
+static void expect_estimated(scene *s, const char *expected)
+{
+    bc_quote_result result = {0};
+    ck_assert_int_eq(bc_options_choose(&s->pool, &result, NULL), BC_OK);
+    for (size_t i = 0; i < s->pool.count; i++)
+        ck_assert_msg(s->pool.design[i].estimated == (expected[i] == '1'), "design %zu, expected %s", i, expected);
+    bc_quote_result_clear(&result);
+}
+
+/* One that is good as asked comes before any that is not, however fast; of those that are not the highest yield, and
+ * the next only where it fails hardly more often. The third in line is judged in any case. */
+START_TEST(looks_decide_what_is_judged)
+{
+    scene s;
+    open_scene(&s);
+    add(&s, 92.0, 0.95, 1.2);
+    add(&s, 94.0, 0.95, 1.001);
+    add(&s, 108.0, 0.97, 0.999);
+    expect_estimated(&s, "011");
+    close_scene(&s);
+    open_scene(&s);
+    add(&s, 92.0, 0.50, 1.2);
+    add(&s, 94.0, 0.70, 1.2);
+    add(&s, 108.0, 0.60, 1.2);
+    expect_estimated(&s, "110");
+    close_scene(&s);
+    open_scene(&s);
+    add(&s, 108.0, 0.70, 1.2);
+    add(&s, 94.0, 0.50, 1.2);
+    add(&s, 92.0, 0.695, 1.2);
+    add(&s, 90.0, 0.40, 1.2);
+    expect_estimated(&s, "1110");
+    close_scene(&s);
+}
+END_TEST
+
+/* Of those that miss on paper the lowest, but for a thinner one that uses no more than 1 % more. */
+START_TEST(a_thinner_one_that_misses_by_hardly_more)
+{
+    static const double used[] = {1.500, 1.505, 1.508, 1.512, 1.540};
+    static const double nm[] = {130.0, 132.0, 131.0, 95.0, 90.0};
+    scene s;
+    open_scene(&s);
+    for (size_t i = 0; i < 5; i++) {
+        add(&s, nm[i], 0.0, 2.0);
+        s.pool.design[i].forecast.limit_used = used[i];
+    }
+    expect_estimated(&s, "01110");
+    close_scene(&s);
+}
+END_TEST
+
+/* What has nothing over another is left out: as many hours and more layers; or more hours, unless the other has more
+ * layers and is thicker than half of it. Layers of one material, cut in two, are good at odd quarter waves of 99.6 nm.
+ */
+START_TEST(what_is_beaten_is_left_out)
+{
+    static const struct {
+        double one_nm, two_nm;
+        size_t options, recommended_layers;
+    } known[] = {{99.6, 99.6, 1, 1}, {99.6, 298.9, 1, 1}, {498.2, 298.9, 2, 2}, {298.9, 99.6, 1, 2}};
+    bc_quote_result result = {0};
+    scene s;
+    open_scene_of(&s, "1.38,2.1", 2);
+    s.q.w.stack.layer[1] = s.q.w.stack.layer[0];
+    s.q.w.stack.layers = 1;
+    add(&s, known[_i].one_nm, 1.0, 0.6);
+    s.q.w.stack.layers = 2;
+    s.q.w.stack.layer[1].thickness_nm = known[_i].two_nm - 40.0;
+    add(&s, 40.0, 1.0, 0.6);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, known[_i].options);
+    ck_assert_uint_eq(result.option[result.recommended].stack.layers, known[_i].recommended_layers);
+    ck_assert_int_eq(result.verdict, BC_FEASIBLE);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
+/* Loads, hours and blanks of an option: 37 parts of 50 mm lie in 350 mm (hexagonal numbers: seven across), 300 parts
+ * are 9 loads; 90 nm take 2.5 h, and two hours and a half more for each load. */
+START_TEST(the_figures_of_an_option)
+{
+    const bc_chamber chamber = {.has_load_diameter = true, .load_diameter_mm = 350.0, .pump_down_min = 150.0};
+    bc_thread_watch watch;
+    bc_quote_option option = {0};
+    scene s;
+    open_scene(&s);
+    watch = (bc_thread_watch){&s.watch, true};
+    s.q.w.row[0].has_minimum = true;
+    s.q.w.row[0].minimum_nm = _i == 3 ? 90.01 : 89.99;
+    s.q.request.chamber = _i == 1 ? NULL : &chamber;
+    s.q.request.part_diameter_mm = _i == 2 ? 0.0 : 50.0;
+    s.q.request.both_sides = _i == 3;
+    s.q.request.quantity = 300;
+    s.q.w.stack.layer[0].thickness_nm = 90.0;
+    ck_assert_int_eq(bc_option_judge(&s.pool, &s.q.w.stack, true, &watch, &option, NULL), BC_OK);
+    ck_assert_double_eq_tol(option.limit_used, one_layer(1.38, 1.52, 90.0, 550.0) / 0.03, 1e-9);
+    ck_assert_double_eq_tol(option.layer_hours, 2.5, 1e-9);
+    ck_assert_double_eq(option.yield, 1.0);
+    ck_assert(option.yield_low > 0.95 && option.yield_low < 1.0 && option.yield_high == 1.0);
+    ck_assert(option.runs > 0 && option.predicted_runs > option.runs);
+    ck_assert_uint_eq(option.thin_layer, _i == 3 ? 0 : 1);
+    if (_i == 1)
+        ck_assert(isnan(option.hours_per_load));
+    else
+        ck_assert_double_eq_tol(option.hours_per_load, 5.0, 1e-9);
+    if (_i == 0 || _i == 3) {
+        const size_t loads = _i == 3 ? 18 : 9;
+        ck_assert_uint_eq(option.loads, loads);
+        ck_assert_uint_eq(option.loads_at_confidence, loads);
+        ck_assert_double_eq_tol(option.loads_expected, (double)loads, 1e-9);
+        ck_assert_double_eq_tol(option.hours, 5.0 * (double)loads, 1e-9);
+        ck_assert_double_eq_tol(option.expected_hours, 5.0 * (double)loads, 1e-9);
+        ck_assert_uint_eq(option.blanks, 300);
+    } else {
+        ck_assert(option.loads == 0 && option.blanks == 0 && isnan(option.hours) && isnan(option.expected_hours));
+    }
+    bc_stack_clear(&option.stack);
+    close_scene(&s);
+}
+END_TEST
+
+/* Nothing is loaded that is not coated. */
+START_TEST(a_bare_surface_takes_no_load)
+{
+    bc_thread_watch watch;
+    bc_quote_option option = {0};
+    scene s;
+    open_scene(&s);
+    watch = (bc_thread_watch){&s.watch, true};
+    s.q.request.quantity = 300;
+    s.q.w.stack.layers = 0;
+    ck_assert_int_eq(bc_option_judge(&s.pool, &s.q.w.stack, false, &watch, &option, NULL), BC_OK);
+    ck_assert_double_eq_tol(option.limit_used, pow(0.52 / 2.52, 2.0) / 0.03, 1e-9);
+    ck_assert(option.blanks == 300 && option.loads == 0 && option.thin_layer == 0 && isnan(option.yield));
+    s.q.w.stack.layers = 1;
+    bc_stack_clear(&option.stack);
+    close_scene(&s);
+}
+END_TEST
+
+TCase *judged_case(void)
+{
+    TCase *tests = tcase_create("judged");
+    tcase_add_test(tests, looks_decide_what_is_judged);
+    tcase_add_test(tests, a_thinner_one_that_misses_by_hardly_more);
+    tcase_add_loop_test(tests, the_figures_of_an_option, 0, 4);
+    tcase_add_test(tests, a_bare_surface_takes_no_load);
+    tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
+    return tests;
+}
