@@ -12,13 +12,15 @@ static double root_of_squares(const double *part)
     return sqrt(square);
 }
 
-static bc_inspect_result look(const bench *b, double scale, double offset)
+static bc_inspect_result look(const bench *b, double scale, double offset, double shift_nm)
 {
     const truth t = bench_truth(b);
     bc_measurement scan = bench_scan(&t, BC_MEASURED_R, 400.0, 4.0, 101);
     bc_inspect_result result;
-    for (size_t i = 0; i < scan.count; i++)
+    for (size_t i = 0; i < scan.count; i++) {
         scan.R.value[i] = scale * scan.R.value[i] + offset;
+        scan.wavelength_nm[i] += shift_nm;
+    }
     scan_know_noise(&scan, NOISE);
     result = bench_inspect(b, &scan);
     bc_measurement_clear(&scan);
@@ -32,15 +34,18 @@ START_TEST(of_a_layer)
     bc_process_row row = {.material = "*", .tooling = 1.0, .has_thickness_sigma = true, .thickness_sigma = 0.01};
     const bc_process process = {.rows = 1, .row = &row, .has_thickness_sigma = true};
     bench b;
-    bc_inspect_result middle, off, stretched;
+    bc_inspect_result middle, off, stretched, shifted;
     bench_open(&b, "1.52", 6, six_index, six_nm);
     b.setup.process = &process;
     b.setup.uncertainty = 1e-3;
     b.setup.scale_uncertainty = 0.02;
-    middle = look(&b, 1.0, 0.0);
-    off = look(&b, 1.0, 5e-5);
-    stretched = look(&b, 1.001, 0.0);
-    ck_assert(middle.cause[0].kind == off.cause[0].kind && middle.cause[0].kind == stretched.cause[0].kind);
+    b.setup.wavelength_uncertainty_nm = 0.4;
+    middle = look(&b, 1.0, 0.0, 0.0);
+    off = look(&b, 1.0, 5e-5, 0.0);
+    stretched = look(&b, 1.001, 0.0, 0.0);
+    shifted = look(&b, 1.0, 0.0, 0.02);
+    ck_assert(middle.cause[0].kind == off.cause[0].kind && middle.cause[0].kind == stretched.cause[0].kind &&
+              middle.cause[0].kind == shifted.cause[0].kind);
     for (size_t j = 0; j < 6; j++) {
         const bc_layer_estimate *layer = &middle.layer[j];
         ck_assert_double_eq_tol(root_of_squares(layer->part_nm), layer->sigma_nm, 1e-6 * layer->sigma_nm);
@@ -48,13 +53,15 @@ START_TEST(of_a_layer)
                                 0.02 * layer->sigma_nm);
         ck_assert_double_eq_tol(layer->part_nm[BC_PART_SCALE],
                                 10.0 * fabs(stretched.layer[j].fitted_nm - layer->fitted_nm), 0.02 * layer->sigma_nm);
+        ck_assert_double_eq_tol(layer->part_nm[BC_PART_WAVELENGTH],
+                                10.0 * fabs(shifted.layer[j].fitted_nm - layer->fitted_nm), 0.02 * layer->sigma_nm);
         ck_assert(layer->part_nm[BC_PART_NOISE] > 0.0 && layer->part_nm[BC_PART_PROCESS] > 0.0);
-        ck_assert(layer->part_nm[BC_PART_WAVELENGTH] == 0.0 && layer->part_nm[BC_PART_ANGLE] == 0.0 &&
-                  layer->part_nm[BC_PART_INDEX] == 0.0);
+        ck_assert(layer->part_nm[BC_PART_ANGLE] == 0.0 && layer->part_nm[BC_PART_INDEX] == 0.0);
     }
     bc_inspect_result_clear(&middle);
     bc_inspect_result_clear(&off);
     bc_inspect_result_clear(&stretched);
+    bc_inspect_result_clear(&shifted);
     bench_close(&b);
 }
 END_TEST
@@ -77,7 +84,7 @@ START_TEST(of_a_callout)
     bench_ask(&b, BC_AVERAGE, BC_AT_MOST, 0.02, 450.0, 650.0);
     bc_callout *oblique = bench_ask(&b, BC_EXTREME, BC_AT_MOST, 0.02, 450.0, 650.0);
     oblique->aoi_from_rad = oblique->aoi_to_rad = 40.0 * DEGREE;
-    result = look(&b, 1.0, 0.0);
+    result = look(&b, 1.0, 0.0, 0.0);
     at_angle = &result.finding[0];
     corrected = &result.finding[1];
     average = &result.finding[2];
