@@ -5,6 +5,7 @@
 #include <string.h>
 
 #define YIELD "yield stack.csv --callouts callouts.csv --process process.csv --runs 200"
+#define KNOWN "material,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,runs\n*,1,3,1,6\n"
 
 static void write_process(void)
 {
@@ -103,8 +104,7 @@ END_TEST
 START_TEST(runs_behind_the_process)
 {
     write_process();
-    scratch_write("known.csv", "material,tooling_factor,thickness_sigma_percent,run_thickness_sigma_percent,runs\n"
-                               "*,1,3,1,6\n");
+    scratch_write("known.csv", KNOWN);
     const outcome result = expect(0, NULL, "yield stack.csv --callouts callouts.csv --process known.csv --runs 300");
     expect_piece(&result, "The process is known by 6 runs: that leaves a yield of ");
     cJSON *root =
@@ -113,9 +113,19 @@ START_TEST(runs_behind_the_process)
     ck_assert_double_lt(number_of(root, "yield_known_low_percent"), number_of(root, "yield_percent"));
     ck_assert_double_lt(number_of(root, "yield_known_average_percent"), number_of(root, "yield_known_high_percent"));
     cJSON_Delete(root);
-    root = parse(run("quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process known.csv "
-                     "--effort 0.05 --max-layers 4 --prove 0 --json")
-                     .out);
+    root = parse(expect(0, NULL, YIELD " --json").out);
+    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "process_runs")));
+    cJSON_Delete(root);
+}
+END_TEST
+
+START_TEST(runs_behind_the_process_of_a_quote)
+{
+    write_process();
+    scratch_write("known.csv", KNOWN);
+    cJSON *root = parse(run("quote --callouts callouts.csv --substrate 1.52 --materials 1.38,2.1 --process known.csv "
+                            "--effort 0.05 --max-layers 4 --prove 0 --json")
+                            .out);
     const cJSON *option;
     cJSON_ArrayForEach(option, array_of(root, "options"))
     {
@@ -125,9 +135,6 @@ START_TEST(runs_behind_the_process)
         else
             ck_assert(cJSON_IsNull(runs) || runs->valuedouble == 6.0);
     }
-    cJSON_Delete(root);
-    root = parse(expect(0, NULL, YIELD " --json").out);
-    ck_assert(cJSON_IsNull(cJSON_GetObjectItem(root, "process_runs")));
     cJSON_Delete(root);
 }
 END_TEST
@@ -259,6 +266,8 @@ Suite *yield_suite(void)
     tcase_add_test(tcase, yield_repeats_itself);
     tcase_add_test(tcase, a_design_that_fails_ends_with_one);
     tcase_add_test(tcase, runs_behind_the_process);
+    if (MANY_OR_FEW(true, false)) /* a long quote */
+        tcase_add_test(tcase, runs_behind_the_process_of_a_quote);
     tcase_add_test(tcase, what_the_process_does_not_give_is_said);
     tcase_add_loop_test(tcase, wrong_lines_end_with_two, 0, sizeof wrong / sizeof wrong[0]);
     tcase_add_test(tcase, draft_with_a_process_chooses_by_yield);
