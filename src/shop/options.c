@@ -180,9 +180,10 @@ static double hours_of(const bc_quote_request *request, const bc_quote_option *o
     return expected_hours(request, &option->stack, isnan(option->yield) ? 1.0 : option->yield);
 }
 
+/* 0 where one is NaN. */
 static int compare(double a, double b)
 {
-    return isnan(a) || isnan(b) ? 0 : (a > b) - (a < b);
+    return (a > b) - (a < b);
 }
 
 /* Negative when `a` is to be recommended rather than `b`. */
@@ -331,7 +332,6 @@ static void clear_options(bc_quote_result *result)
     for (size_t o = 0; o < result->options; o++)
         bc_stack_clear(&result->option[o].stack);
     free(result->option);
-    result->option = NULL;
     result->options = 0;
 }
 

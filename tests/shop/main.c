@@ -15,7 +15,7 @@ int main(void)
         memory_case,      alternatives_case, relax_case,      estimate_case,      response_case,  doubtful_case,
         standard_case,    raise_case,        conditions_case, contradiction_case, screen_case,    under_errors_case,
         sensitivity_case, options_case,      pool_case,       look_case,          prefer_case,    judged_case,
-        lens_factor_case};
+        ladder_case,      lens_factor_case};
     Suite *suite = suite_create("shop");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

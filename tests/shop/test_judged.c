@@ -130,6 +130,29 @@ START_TEST(the_figures_of_an_option)
 }
 END_TEST
 
+/* A bare surface that just meets the limit is offered, one that just does not is none of the options. */
+START_TEST(a_bare_surface_at_the_limit)
+{
+    bc_quote_result result = {0};
+    bc_check_result check;
+    scene s;
+    open_scene(&s);
+    add(&s, 99.6, 1.0, 0.6);
+    s.q.w.stack.layers = 0;
+    ck_assert_int_eq(bc_check(&s.q.w.stack, &s.q.w.callouts, 1, s.q.w.glass, NULL, &check, NULL), BC_OK);
+    s.q.w.stack.layers = 1;
+    s.q.w.callout[0].limit = check.finding[0].value;
+    if (_i == 1)
+        s.q.w.callout[0].limit *= 1.0 - 1e-9;
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, _i == 0 ? 2 : 1);
+    ck_assert_uint_eq(result.option[result.recommended].stack.layers, _i == 0 ? 0 : 1);
+    bc_check_result_clear(&check);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 /* Nothing is loaded that is not coated. */
 START_TEST(a_bare_surface_takes_no_load)
 {
@@ -156,6 +179,7 @@ TCase *judged_case(void)
     tcase_add_test(tests, a_thinner_one_that_misses_by_hardly_more);
     tcase_add_loop_test(tests, the_figures_of_an_option, 0, 4);
     tcase_add_test(tests, a_bare_surface_takes_no_load);
+    tcase_add_loop_test(tests, a_bare_surface_at_the_limit, 0, 2);
     tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
     return tests;
 }

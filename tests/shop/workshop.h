@@ -85,6 +85,7 @@ TCase *pool_case(void);
 TCase *look_case(void);
 TCase *prefer_case(void);
 TCase *judged_case(void);
+TCase *ladder_case(void);
 TCase *lens_factor_case(void);
 
 #endif

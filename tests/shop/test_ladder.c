@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * How far the ladder is climbed, and what it says of its progress: of designs that nothing need be added to.
+ */
+#include "ladder.h"
+#include "scene.h"
+#include <math.h>
+
+/* What is reported lies in its part of the ladder, the ladder in its part of the quote, and before the exceptions:
+ * these take 45 % where no design is as asked, else a tenth. */
+START_TEST(the_progress_of_a_part)
+{
+    static const struct {
+        double share, limit_used, yield, expected_share;
+    } known[] = {{0.0, 1.001, 1.0, 0.55}, {0.0, 1.0, 0.899, 0.55}, {0.0, 1.0, 0.9, 0.9},
+                 {0.0, 1.0, NAN, 0.9},    {0.7, 1.0, 1.0, 0.7},    {0.7, 2.0, 0.1, 0.7}};
+    const bc_ladder_part part = {0.2, 0.6};
+    scene s;
+    open_scene(&s);
+    s.pool.part = (bc_ladder_part){0.5, 0.75};
+    add(&s, 99.6, 0.0, 2.0);
+    add(&s, 95.0, 0.0, 2.0);
+    s.pool.design[1].forecast.limit_used = 3.0;
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        s.pool.share = known[i].share;
+        s.pool.design[0].forecast.limit_used = known[i].limit_used;
+        s.pool.design[0].forecast.yield = known[i].yield;
+        bc_ladder_report(&s.pool, &part, 0.25, 1.5);
+        ck_assert_double_eq_tol(s.watch.fraction, known[i].expected_share * (0.5 + 0.25 * (0.2 + 0.4 * 0.25)), 1e-12);
+        ck_assert_double_eq(s.watch.limit_used, 1.5);
+    }
+    close_scene(&s);
+}
+END_TEST
+
+typedef struct heard {
+    bc_watch *watch;
+    size_t count;
+    double fraction[16];
+} heard;
+
+static bool hear(void *context, double fraction, double limit_used)
+{
+    heard *all = context;
+    (void)limit_used;
+    if (all->count < 16 && (all->count == 0 || fraction != all->fraction[all->count - 1]))
+        all->fraction[all->count++] = fraction;
+    return true;
+}
+
+/* A design of which no run fails with each number of layers. */
+static void add_perfect(scene *s, size_t most)
+{
+    for (size_t layers = 1; layers <= most; layers++) {
+        s->q.w.stack.layers = layers;
+        add(s, 90.0, 0.9995, 0.6);
+    }
+}
+
+/* Nothing is made of designs that no run fails with; one number of layers counts as the cube of one more for the time
+ * that is left. */
+START_TEST(perfect_designs_are_left_as_they_are)
+{
+    const bc_ladder_part part = {0.0, 1.0};
+    heard all = {0};
+    size_t enough = 99;
+    scene s;
+    open_scene_of(&s, "1.38,2.1,1.38", 3);
+    s.pool.share = 1.0;
+    s.q.request.prefer = BC_PREFER_YIELD;
+    s.watch.progress = hear;
+    s.watch.context = &all;
+    add_perfect(&s, 3);
+    ck_assert_int_eq(bc_ladder_climb(&s.pool, 3, &part, &enough, NULL), BC_OK);
+    ck_assert_uint_eq(enough, 0);
+    ck_assert_uint_eq(s.pool.count, 3);
+    ck_assert(s.pool.samples > 0.0 && s.pool.work == 0.0);
+    ck_assert_uint_eq(all.count, 3);
+    ck_assert_double_eq_tol(all.fraction[0], 8.0 / 99.0, 1e-12);
+    ck_assert_double_eq_tol(all.fraction[1], 35.0 / 99.0, 1e-12);
+    ck_assert_double_eq_tol(all.fraction[2], 1.0, 1e-12);
+    close_scene(&s);
+}
+END_TEST
+
+/* It ends where no run fails, unless yields are preferred, or one is asked for that a forecast does not decide. */
+START_TEST(the_ladder_ends_where_no_run_fails)
+{
+    static const struct {
+        bc_prefer prefer;
+        double yield;
+        size_t enough;
+    } known[] = {{BC_PREFER_HOURS, 0.9, 1},
+                 {BC_PREFER_LAYERS, 0.9, 1},
+                 {BC_PREFER_YIELD, 0.9, 0},
+                 {BC_PREFER_HOURS, 0.99, 1},
+                 {BC_PREFER_HOURS, 0.9901, 0}};
+    const bc_ladder_part part = {0.0, 1.0};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        size_t enough = 99;
+        scene s;
+        open_scene_of(&s, "1.38,2.1", 2);
+        s.q.request.prefer = known[i].prefer;
+        s.q.request.yield = known[i].yield;
+        add_perfect(&s, 2);
+        ck_assert_int_eq(bc_ladder_climb(&s.pool, 2, &part, &enough, NULL), BC_OK);
+        ck_assert_uint_eq(enough, known[i].enough);
+        ck_assert_uint_eq(s.pool.count, 2);
+        close_scene(&s);
+    }
+}
+END_TEST
+
+static size_t with_layers(const scene *s, size_t layers)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < s->pool.count; i++)
+        count += s->pool.design[i].stack.layers == layers;
+    return count;
+}
+
+/* One layer more is added to a design that fails in some runs, not to one with which no run fails, nor to one that is
+ * far from its limits. */
+START_TEST(layers_are_added_where_that_is_of_use)
+{
+    static const struct {
+        double yield, factor;
+        bool grows;
+    } known[] = {{0.999, 1.5, true}, {0.9995, 1.5, false}, {0.999, 2.0, false}, {0.0, 1.99, true}};
+    const bc_ladder_part part = {0.0, 1.0};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        size_t enough = 99;
+        scene s;
+        open_scene_of(&s, "1.38,2.1", 2);
+        s.q.w.callout[0].limit = 0.012; /* less than one layer leaves */
+        s.q.request.prefer = BC_PREFER_YIELD;
+        s.q.w.stack.layers = 1;
+        s.q.w.stack.layer[0].fixed = true; /* no other is made of it */
+        add(&s, 99.6, known[i].yield, known[i].factor);
+        s.pool.design[0].made = BC_MADE_ROBUST | BC_MADE_ROBUST_AGAIN | BC_MADE_YIELD;
+        ck_assert_int_eq(bc_ladder_climb(&s.pool, 2, &part, &enough, NULL), BC_OK);
+        ck_assert_uint_eq(with_layers(&s, 1), 1);
+        ck_assert((with_layers(&s, 2) > 0) == known[i].grows);
+        s.q.w.stack.layers = 2;
+        close_scene(&s);
+    }
+}
+END_TEST
+
+TCase *ladder_case(void)
+{
+    TCase *tests = tcase_create("ladder");
+    tcase_add_test(tests, the_progress_of_a_part);
+    tcase_add_test(tests, perfect_designs_are_left_as_they_are);
+    tcase_add_test(tests, the_ladder_ends_where_no_run_fails);
+    tcase_add_test(tests, layers_are_added_where_that_is_of_use);
+    return tests;
+}
