@@ -147,6 +147,96 @@ START_TEST(layers_are_added_where_that_is_of_use)
 }
 END_TEST
 
+/* What was made of single layers that stay as they are: no other comes of them, but what was tried is noted. The five
+ * with the lowest factors are refined, the first two once more, and the yields of the first and of the one that has the
+ * highest are raised; of two that are near only the better, and neither where it was done before. */
+START_TEST(what_is_made_of_which_design)
+{
+    enum { ROBUST = BC_MADE_ROBUST, BOTH = BC_MADE_ROBUST | BC_MADE_ROBUST_AGAIN, YIELD = BC_MADE_YIELD };
+    static const struct {
+        double nm[6], yield[6];
+        unsigned before[6], made[6];
+    } known[] = {{{90.0, 93.0, 96.0, 99.0, 102.0, 105.0},
+                  {0.5, 0.6, 0.7, 0.8, 0.9, 0.9},
+                  {0},
+                  {BOTH | YIELD, BOTH, ROBUST, ROBUST, ROBUST | YIELD, 0}},
+                 {{90.0, 90.5, 96.0, 99.0, 102.0, 105.0},
+                  {0.5, 0.9, 0.7, 0.8, 0.6, 0.6},
+                  {0},
+                  {BOTH | YIELD, YIELD, BOTH, ROBUST, ROBUST, ROBUST}},
+                 {{90.0, 90.5, 96.0, 99.0, 102.0, 105.0},
+                  {0.9, 0.5, 0.7, 0.8, 0.6, 0.6},
+                  {0, ROBUST, 0, 0, BC_MADE_ROBUST_AGAIN, 0},
+                  {BC_MADE_ROBUST_AGAIN | YIELD, ROBUST, BOTH, ROBUST | YIELD, BOTH, ROBUST}}};
+    const bc_ladder_part part = {0.0, 1.0};
+    size_t enough = 99;
+    scene s;
+    open_scene(&s);
+    s.q.w.stack.layer[0].fixed = true;
+    for (size_t i = 0; i < 6; i++) {
+        add(&s, known[_i].nm[i], known[_i].yield[i], 1.1 + 0.01 * (double)i);
+        s.pool.design[i].made = known[_i].before[i];
+    }
+    ck_assert_int_eq(bc_ladder_climb(&s.pool, 1, &part, &enough, NULL), BC_OK);
+    ck_assert_uint_eq(s.pool.count, 6);
+    for (size_t i = 0; i < 6; i++)
+        ck_assert_msg(s.pool.design[i].made == known[_i].made[i], "design %zu: %x", i, s.pool.design[i].made);
+    close_scene(&s);
+}
+END_TEST
+
+/* The work of one number of layers is counted before it is done, 4000 for each sample and cube of one layer more, and
+ * not begun where that is too much: for an effort above 1 so many times as much. */
+START_TEST(too_much_work_is_not_begun)
+{
+    static const struct {
+        double effort, done; /* in what is too much */
+        bool begins;
+    } known[] = {
+        {1.0, 0.9999, true}, {1.0, 1.0001, false}, {0.1, 0.9999, true}, {1.5, 1.4999, true}, {1.5, 1.5001, false}};
+    const bc_ladder_part part = {0.0, 1.0};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        const double samples = 50.0, more = 4000.0 * samples * 8.0;
+        size_t enough = 99;
+        scene s;
+        open_scene(&s);
+        s.q.request.effort = known[i].effort;
+        s.q.w.stack.layer[0].fixed = true;
+        s.pool.samples = samples;
+        s.pool.work = known[i].done * BC_MOST_LADDER_WORK - more;
+        add(&s, 99.6, 0.5, 1.1);
+        ck_assert_int_eq(bc_ladder_climb(&s.pool, 1, &part, &enough, NULL), BC_OK);
+        ck_assert((s.pool.design[0].made != 0) == known[i].begins);
+        ck_assert_double_eq_tol(s.pool.work / BC_MOST_LADDER_WORK,
+                                known[i].done - (known[i].begins ? 0.0 : more / BC_MOST_LADDER_WORK), 1e-9);
+        close_scene(&s);
+    }
+}
+END_TEST
+
+/* From a design with two layers less as well. */
+START_TEST(two_layers_are_added_at_once)
+{
+    const bc_ladder_part part = {0.0, 1.0};
+    for (size_t most = 2; most <= 3; most++) {
+        size_t enough = 99;
+        unsigned made;
+        scene s;
+        open_scene_of(&s, "1.38,2.1", most);
+        s.q.w.callout[0].limit = 0.0001;
+        s.q.request.prefer = BC_PREFER_YIELD;
+        s.q.w.stack.layers = 1;
+        s.q.w.stack.layer[0].fixed = true;
+        add(&s, 99.6, 0.0, 1.9);
+        ck_assert_int_eq(bc_ladder_climb(&s.pool, most, &part, &enough, NULL), BC_OK);
+        made = s.pool.design[0].made & (BC_MADE_LAYER_MORE | BC_MADE_TWO_MORE);
+        ck_assert_uint_eq(made, most == 2 ? BC_MADE_LAYER_MORE : BC_MADE_LAYER_MORE | BC_MADE_TWO_MORE);
+        s.q.w.stack.layers = 2;
+        close_scene(&s);
+    }
+}
+END_TEST
+
 TCase *ladder_case(void)
 {
     TCase *tests = tcase_create("ladder");
@@ -154,5 +244,8 @@ TCase *ladder_case(void)
     tcase_add_test(tests, perfect_designs_are_left_as_they_are);
     tcase_add_test(tests, the_ladder_ends_where_no_run_fails);
     tcase_add_test(tests, layers_are_added_where_that_is_of_use);
+    tcase_add_loop_test(tests, what_is_made_of_which_design, 0, 3);
+    tcase_add_test(tests, too_much_work_is_not_begun);
+    tcase_add_test(tests, two_layers_are_added_at_once);
     return tests;
 }
