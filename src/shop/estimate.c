@@ -53,12 +53,12 @@ static bool any_error(const bc_run_model *model)
     return false;
 }
 
-/* The design itself as the one run, which it is without errors; returns its limit_used. */
+/* The design itself as the one run, which it is without errors; returns its limit_used. The numbers of a worker are 0
+ * before it has drawn any. */
 static double judge_design(bc_runs *runs, double *used)
 {
     bc_run_worker *worker = &runs->worker[0];
     const size_t callouts = runs->model.problem.callouts->count;
-    memset(worker->draw, 0, runs->model.draws * sizeof *worker->draw);
     used[callouts] = bc_run_judge(worker, worker->draw, 1.0);
     memcpy(used, worker->callout_used, callouts * sizeof *used);
     return used[callouts];
@@ -176,7 +176,7 @@ static void take_run(void *context, bc_run_worker *worker, size_t run)
 static void conclude(const survey *s, size_t predicted, size_t judged, bc_estimate *estimate)
 {
     size_t good = 0, too_bad = 0, too_good = 0;
-    double low[3], high[3], share[3], below = 0.0, above = 0.0;
+    double low[3], high[3], share[3], below, above;
     for (size_t t = 0; t < s->runs->threads; t++) {
         good += s->tally[t].predicted_good;
         too_bad += s->tally[t].too_bad;

@@ -220,6 +220,51 @@ START_TEST(the_fewest_runs_know_the_sigma_of_the_run)
 }
 END_TEST
 
+/* The root mean square of a sigma that nu degrees of freedom tell is sqrt(nu / (nu - 2)) times it, the mean of nu over
+ * chi^2 (elementary); at most 1.5 is made of it. */
+START_TEST(how_much_larger_a_sigma_is)
+{
+    ck_assert_double_eq(bc_doubted_spread((bc_doubted){0.0, 0}), 1.0);
+    ck_assert_double_eq_tol(bc_doubted_spread((bc_doubted){4.0, 0}), sqrt(2.0), 1e-12);
+    ck_assert_double_eq_tol(bc_doubted_spread((bc_doubted){20.0, 0}), sqrt(20.0 / 18.0), 1e-12);
+    ck_assert_double_eq_tol(bc_doubted_spread((bc_doubted){3.7, 0}), sqrt(3.7 / 1.7), 1e-12);
+    for (double freedom = 0.5; freedom <= 3.5; freedom += 0.5)
+        ck_assert_double_eq(bc_doubted_spread((bc_doubted){freedom, 0}), 1.5);
+}
+END_TEST
+
+static bc_yield_result by_index(double sigma, double runs)
+{
+    bc_yield_result result;
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_ask(&w, LIMIT, NM, NM, 0.0);
+    w.stack.layer[0].thickness_nm = NM / (4.0 * LAYER_N);
+    workshop_errors(&w, "*", 0.0, 0.0, sigma);
+    w.row[0].runs = (bc_process_runs){.index_sigma = runs};
+    w.options.known_yield = runs > 0.0;
+    result = workshop_run(&w);
+    workshop_close(&w);
+    return result;
+}
+
+/* A yield falls as the one sigma there is grows, so that its quantiles are those of the sigma: by simulated runs with
+ * the sigma that 2.5 % and 97.5 % of the processes stay below, sqrt(nu / chi^2). */
+START_TEST(bounds_of_an_index)
+{
+    const double sigma = 0.01, runs = 20.0, share[] = {TAIL, 1.0 - TAIL};
+    bc_yield_result result = by_index(sigma, runs);
+    const double bound[] = {result.known.low, result.known.high};
+    ck_assert(result.yield > 0.2 && result.yield < 0.9);
+    for (size_t i = 0; i < 2; i++) {
+        bc_yield_result at = by_index(sigma * sqrt((runs - 1.0) / gsl_cdf_chisq_Pinv(share[i], runs - 1.0)), 0.0);
+        ck_assert_double_eq_tol(bound[i], at.yield, 0.015);
+        bc_yield_result_clear(&at);
+    }
+    bc_yield_result_clear(&result);
+}
+END_TEST
+
 TCase *known_case(void)
 {
     TCase *tcase = tcase_create("known");
@@ -228,5 +273,7 @@ TCase *known_case(void)
     tcase_add_test(tcase, exact_figures_leave_nothing_open);
     tcase_add_test(tcase, a_sigma_of_two_runs);
     tcase_add_loop_test(tcase, the_fewest_runs_know_the_sigma_of_the_run, 0, 4);
+    tcase_add_test(tcase, how_much_larger_a_sigma_is);
+    tcase_add_test(tcase, bounds_of_an_index);
     return tcase;
 }

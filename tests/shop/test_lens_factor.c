@@ -195,9 +195,11 @@ START_TEST(each_glass_has_an_aperture_of_its_own)
         bc_lens_result alone;
         ck_assert_int_eq(bc_lens(&w.stack, &w.callouts, 1, glass, &bowl, 9, &alone, NULL), BC_OK);
         ck_assert_double_eq_tol(both.designed.finding_aperture_mm[f], alone.designed.aperture_mm, 0.003);
+        ck_assert_double_eq_tol(both.designed.area_mean[f], alone.designed.area_mean[0], 1e-4);
         ck_assert(both.designed.finding_aperture_mm[f] > 1.0 && both.designed.finding_aperture_mm[f] < 27.0);
         bc_lens_result_clear(&alone);
     }
+    ck_assert_double_gt(fabs(both.designed.area_mean[0] - both.designed.area_mean[1]), 5e-4);
     ck_assert_double_gt(fabs(both.designed.finding_aperture_mm[0] - both.designed.finding_aperture_mm[1]), 0.1);
     bc_lens_result_clear(&both);
     workshop_close(&w);

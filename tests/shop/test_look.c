@@ -122,7 +122,8 @@ START_TEST(an_estimate_of_one_layer)
         double reach, asked;
         size_t runs, predicted;
     } stage[] = {{0.02, 0.9, 256, 4096},      {0.04, 0.9, 1024, 20480},     {0.1, 0.5, 1024, 20480},
-                 {0.1, 0.9044, 8192, 160768}, {0.02, 0.2611, 8192, 160768}, {0.035, 2.0, 256, 4096}};
+                 {0.1, 0.9044, 8192, 160768}, {0.02, 0.2611, 8192, 160768}, {0.035, 2.0, 256, 4096},
+                 {0.06, 2.0, 1024, 20480},    {0.3, 0.5, 1024, 20480}};
     const double share = share_within(stage[_i].reach, SIGMA);
     bc_estimate estimate[3];
     double fails[2];
@@ -136,7 +137,8 @@ START_TEST(an_estimate_of_one_layer)
     ck_assert_uint_eq(estimate[0].runs, stage[_i].runs);
     ck_assert_uint_eq(estimate[0].predicted, stage[_i].predicted);
     ck_assert_double_eq_tol(fails[0], 1.0 - share, 4.0 * sqrt(share * (1.0 - share) / (double)estimate[0].runs));
-    ck_assert_double_lt(fails[1], fails[0]);
+    ck_assert(fails[1] < fails[0] || fails[0] == 0.0);
+    ck_assert(estimate[0].low >= 0.0 && estimate[0].high <= 1.0);
     for (size_t t = 1; t < 3; t++) {
         ck_assert_double_eq(estimate[t].yield, estimate[0].yield);
         ck_assert_double_eq(estimate[t].low, estimate[0].low);
@@ -224,6 +226,7 @@ END_TEST
 /* Without errors the design is the one run. */
 START_TEST(without_errors_the_design_is_all)
 {
+    bc_estimate estimate;
     bc_forecast look;
     double factor, own[2];
     workshop w;
@@ -233,6 +236,8 @@ START_TEST(without_errors_the_design_is_all)
     ck_assert_double_eq_tol(look.limit_used, R_off(0.05) / (0.5 * R_off(0.1)), 1e-9);
     ck_assert(look.factor == look.limit_used && look.usual_factor == look.limit_used && isnan(look.yield));
     ck_assert_double_eq_tol(own[1], look.limit_used, 1e-12);
+    ck_assert_int_eq(bc_estimate_yield(&w.problem, &w.stack, &w.process, 0.9, 1, NULL, &estimate, NULL, NULL), BC_OK);
+    ck_assert(isnan(estimate.yield) && isnan(estimate.low) && isnan(estimate.high) && estimate.runs == 0);
     ck_assert_int_eq(bc_judge_factor(&w.problem, &w.stack, &w.process, 0.9, BC_NO_CALLOUT, NULL, &factor, NULL), BC_OK);
     ck_assert_double_eq_tol(factor, look.limit_used, 1e-9);
     workshop_close(&w);
@@ -245,7 +250,7 @@ TCase *look_case(void)
     tcase_add_test(tests, a_look_at_one_layer);
     tcase_add_test(tests, no_factor_is_below_that_of_the_design);
     tcase_add_test(tests, the_factor_that_many_runs_give);
-    tcase_add_loop_test(tests, an_estimate_of_one_layer, 0, 6);
+    tcase_add_loop_test(tests, an_estimate_of_one_layer, 0, 8);
     tcase_add_loop_test(tests, the_interval_is_that_of_three_counts, 0, 2);
     tcase_add_test(tests, a_stop_leaves_nothing_known);
     tcase_add_test(tests, without_errors_the_design_is_all);

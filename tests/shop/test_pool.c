@@ -13,7 +13,6 @@ typedef struct scene {
     bc_pool pool;
     pthread_t caller;
     size_t asked, elsewhere; /* of the progress */
-    bool goes_on;
 } scene;
 
 static bool progress(void *context, double fraction, double limit_used)
@@ -23,13 +22,13 @@ static bool progress(void *context, double fraction, double limit_used)
     (void)limit_used;
     s->asked++;
     s->elsewhere += !pthread_equal(pthread_self(), s->caller);
-    return s->goes_on;
+    return true;
 }
 
 /* Two layers, 2.1 next to the substrate. */
 static void open_scene(scene *s, size_t threads)
 {
-    *s = (scene){.caller = pthread_self(), .goes_on = true};
+    *s = (scene){.caller = pthread_self()};
     open_inquiry(&s->q, "1.38,2.1", 4);
     workshop_ask(&s->q.w, 0.01, 500.0, 600.0, 0.0);
     workshop_errors(&s->q.w, "*", 0.01, 0.005, 0.0);
@@ -78,13 +77,18 @@ END_TEST
 /* A stop leaves out what is to be refined, not what only has to be looked at. */
 START_TEST(a_stop_leaves_refinements_out)
 {
+    bc_stack other;
     bc_making making[2] = {0};
     scene s;
     open_scene(&s, 1);
-    s.goes_on = false;
+    atomic_store(&s.watch.stopped, true);
+    ck_assert_int_eq(bc_stack_copy(&s.q.w.stack, &other, NULL), BC_OK);
+    other.layer[0].thickness_nm = 90.0;
     for (size_t i = 0; i < 2; i++)
-        making[i] = (bc_making){.problem = &s.q.w.problem, .start = &s.q.w.stack, .spread = _i == 0 ? 2.0 : 0.0};
-    ck_assert_uint_eq(make(&s, 2, making), _i == 0 ? 0 : 1);
+        making[i] = (bc_making){
+            .problem = &s.q.w.problem, .start = i == 0 ? &s.q.w.stack : &other, .spread = _i == 0 ? 2.0 : 0.0};
+    ck_assert_uint_eq(make(&s, 2, making), _i == 0 ? 0 : 2);
+    bc_stack_clear(&other);
     close_scene(&s);
 }
 END_TEST
