@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "influence.h"
 #include "workshop.h"
 #include <math.h>
 #include <string.h>
@@ -151,6 +152,20 @@ START_TEST(rare_failures_are_not_asked)
 }
 END_TEST
 
+/* 4096 runs for each number that changes anything, and once more: here the run and three layers, no index. */
+START_TEST(the_work_is_that_of_every_error)
+{
+    bc_runs *runs;
+    workshop w;
+    open_three_layers(&w, 0.5);
+    workshop_errors(&w, "*", 0.01, 0.01, 0.0);
+    ck_assert_int_eq(bc_runs_alloc(&w.problem, &w.stack, &w.process, &w.options, &runs, NULL), BC_OK);
+    ck_assert_double_eq(bc_influence_work(runs), 4096.0 * 5.0);
+    bc_runs_free(runs);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *influence_case(void)
 {
     TCase *tests = tcase_create("influence");
@@ -158,5 +173,6 @@ TCase *influence_case(void)
     tcase_add_test(tests, influences_are_told_by_name);
     tcase_add_test(tests, of_a_linear_model_each_has_its_share);
     tcase_add_loop_test(tests, rare_failures_are_not_asked, 0, 3);
+    tcase_add_test(tests, the_work_is_that_of_every_error);
     return tests;
 }

@@ -2,9 +2,11 @@
 /*
  * Which designs of a pool are judged, what is said of one, and which are left out.
  */
+#include "exceptions.h"
 #include "options.h"
 #include "scene.h"
 #include <math.h>
+#include <stdlib.h>
 
 /* Judge them all and say which yields were estimated, one digit a design. */
 static void expect_estimated(scene *s, const char *expected)
@@ -172,6 +174,31 @@ START_TEST(a_bare_surface_takes_no_load)
 }
 END_TEST
 
+/* A row that uses nothing of its limit gains nothing by a higher one: its own is not asked for. */
+START_TEST(rows_that_are_not_hard_keep_their_limits)
+{
+    bc_quote_result result = {.verdict = BC_NOT_FEASIBLE};
+    size_t own = 0;
+    scene s;
+    open_scene(&s);
+    workshop_ask(&s.q.w, 0.03, 550.0, 550.0, 0.0);
+    s.q.request.effort = 1.0;
+    s.q.request.process = NULL;
+    add(&s, 99.6, NAN, 0.5);
+    s.pool.design[0].limit_factor = calloc(2, sizeof(double));
+    ck_assert_ptr_nonnull(s.pool.design[0].limit_factor);
+    if (_i == 1)
+        ck_assert_int_eq(bc_check(&s.q.w.stack, &s.q.w.callouts, 1, s.q.w.glass, NULL, &result.check, NULL), BC_OK);
+    ck_assert_int_eq(bc_exceptions_find(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_ge(result.exceptions, 1);
+    for (size_t e = 0; e < result.exceptions; e++)
+        own += result.exception[e].callout != BC_NO_CALLOUT;
+    ck_assert_uint_eq(own, _i == 0 ? 0 : 2);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 TCase *judged_case(void)
 {
     TCase *tests = tcase_create("judged");
@@ -181,5 +208,6 @@ TCase *judged_case(void)
     tcase_add_test(tests, a_bare_surface_takes_no_load);
     tcase_add_loop_test(tests, a_bare_surface_at_the_limit, 0, 2);
     tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
+    tcase_add_loop_test(tests, rows_that_are_not_hard_keep_their_limits, 0, 2);
     return tests;
 }

@@ -102,11 +102,34 @@ START_TEST(which_curves_there_are)
 }
 END_TEST
 
+/* Of more runs than are kept the curves are those of the first 2000, to the bit. */
+START_TEST(the_first_runs_are_kept)
+{
+    bc_yield_result result[2];
+    workshop w;
+    open_layer(&w);
+    workshop_ask(&w, 0.05, 500.0, 600.0, 0.0);
+    workshop_errors(&w, "*", 0.01, 0.0, 0.0);
+    for (size_t i = 0; i < 2; i++) {
+        w.options.runs = i == 0 ? 2000 : 2100;
+        result[i] = workshop_run(&w);
+        ck_assert_uint_eq(result[i].curve_runs, 2000);
+    }
+    for (int p = 0; p < 5; p++)
+        for (size_t i = 0; i < result[0].curve[0].count; i++)
+            ck_assert_double_eq(result[0].curve[0].value[p][i], result[1].curve[0].value[p][i]);
+    bc_yield_result_clear(&result[0]);
+    bc_yield_result_clear(&result[1]);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *percentiles_case(void)
 {
     TCase *tests = tcase_create("percentiles");
     tcase_add_test(tests, percentiles_of_one_layer);
     tcase_add_test(tests, percentiles_are_ordered);
     tcase_add_test(tests, which_curves_there_are);
+    tcase_add_test(tests, the_first_runs_are_kept);
     return tests;
 }
