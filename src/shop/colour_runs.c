@@ -58,14 +58,6 @@ static bc_status summarize_all(const bc_colour_view *view, bc_colour_runs *out, 
     return status;
 }
 
-static bool any_error(const bc_run_model *model)
-{
-    bool any = false;
-    for (size_t draw = 0; draw < model->draws; draw++)
-        any = any || bc_draw_counts(model, draw);
-    return any;
-}
-
 static bc_status make_room(size_t runs, bc_colour_runs *out, bc_error *error)
 {
     out->scatter = calloc(out->angles + 1, sizeof *out->scatter);
@@ -92,7 +84,7 @@ static bc_status simulate(const bc_colour_view *view, const bc_callouts *callout
     status = bc_runs_alloc(&problem, view->stack, process, &own, &runs, error);
     if (status != BC_OK)
         return status;
-    out->no_errors = !any_error(&runs->model);
+    out->no_errors = bc_draws_that_count(&runs->model, NULL) == 0;
     runs->total = (double)own.runs;
     out->runs = bc_runs_each(runs, out->no_errors ? 1 : own.runs, 1.0, keep, &k);
     bc_runs_free(runs);

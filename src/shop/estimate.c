@@ -45,14 +45,6 @@ static void summarize(size_t callouts, size_t count, const double *used, double 
         callout_factor[c] = factor_of_callout(callouts, count, used, c, asked, scratch);
 }
 
-static bool any_error(const bc_run_model *model)
-{
-    for (size_t d = 0; d < model->draws; d++)
-        if (bc_draw_counts(model, d))
-            return true;
-    return false;
-}
-
 /* The design itself as the one run, which it is without errors; returns its limit_used. The numbers of a worker are 0
  * before it has drawn any. */
 static double judge_design(bc_runs *runs, double *used)
@@ -67,7 +59,8 @@ static double judge_design(bc_runs *runs, double *used)
 static bc_status forecast_with(bc_runs *runs, double asked, bc_forecast *forecast, double *callout_factor,
                                bc_error *error)
 {
-    const size_t callouts = runs->model.problem.callouts->count, count = any_error(&runs->model) ? LOOK_RUNS : 1;
+    const size_t callouts = runs->model.problem.callouts->count,
+                 count = bc_draws_that_count(&runs->model, NULL) > 0 ? LOOK_RUNS : 1;
     double *used = calloc(count * (callouts + 2), sizeof *used);
     bc_status status = BC_OK;
     if (used == NULL)
@@ -111,7 +104,8 @@ bc_status bc_forecast_limit(const bc_design_problem *problem, const bc_stack *st
 
 static bc_status judge_factor(bc_runs *runs, const bc_wanted *wanted, double *factor, bc_error *error)
 {
-    const size_t callouts = runs->model.problem.callouts->count, count = any_error(&runs->model) ? JUDGED_RUNS : 1;
+    const size_t callouts = runs->model.problem.callouts->count,
+                 count = bc_draws_that_count(&runs->model, NULL) > 0 ? JUDGED_RUNS : 1;
     double *used = calloc(count * (callouts + 2), sizeof *used);
     bc_status status = BC_OK;
     if (used == NULL)

@@ -18,17 +18,9 @@ typedef struct experiment {
     double *moved; /* [SAMPLES * inputs] the outcome with one number from the second set */
 } experiment;
 
-static size_t count_inputs(const bc_run_model *model)
-{
-    size_t inputs = 0;
-    for (size_t d = 0; d < model->draws; d++)
-        inputs += bc_draw_counts(model, d);
-    return inputs;
-}
-
 double bc_influence_work(const bc_runs *runs)
 {
-    return (double)SAMPLES * (double)(count_inputs(&runs->model) + 1);
+    return (double)SAMPLES * (double)(bc_draws_that_count(&runs->model, NULL) + 1);
 }
 
 static double outcome(const experiment *e, bc_run_worker *worker)
@@ -68,12 +60,10 @@ static bc_status open_experiment(const bc_run_model *model, experiment *e, bc_er
 {
     e->input = calloc(model->draws, sizeof *e->input);
     e->base = calloc(SAMPLES, sizeof *e->base);
-    e->moved = calloc(SAMPLES * (count_inputs(model) + 1), sizeof *e->moved);
+    e->moved = calloc(SAMPLES * (bc_draws_that_count(model, NULL) + 1), sizeof *e->moved);
     if (e->input == NULL || e->base == NULL || e->moved == NULL)
         return bc_fail_memory(error);
-    for (size_t d = 0; d < model->draws; d++)
-        if (bc_draw_counts(model, d))
-            e->input[e->inputs++] = d;
+    e->inputs = bc_draws_that_count(model, e->input);
     return BC_OK;
 }
 

@@ -105,7 +105,7 @@ size_t bc_draw_of_layer(const bc_run_model *model, size_t layer)
     return 1 + model->materials + (model->layers - 1 - layer);
 }
 
-bool bc_draw_counts(const bc_run_model *model, size_t draw)
+static bool counts_for_anything(const bc_run_model *model, size_t draw)
 {
     bool counts = false;
     if (draw > model->materials) {
@@ -117,6 +117,18 @@ bool bc_draw_counts(const bc_run_model *model, size_t draw)
     for (size_t j = 0; j < model->layers; j++)
         counts = counts || (model->layer_bias[j] != 0.0 && model->nominal_nm[j] > 0.0);
     return counts;
+}
+
+size_t bc_draws_that_count(const bc_run_model *model, size_t *draw)
+{
+    size_t count = 0;
+    for (size_t d = 0; d < model->draws; d++)
+        if (counts_for_anything(model, d)) {
+            if (draw != NULL)
+                draw[count] = d;
+            count++;
+        }
+    return count;
 }
 
 void bc_run_thicknesses(const bc_run_model *model, const double *draw, double scale, double *thickness_nm)

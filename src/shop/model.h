@@ -30,8 +30,8 @@ void bc_run_model_close(bc_run_model *model);
 size_t bc_draw_of_material(size_t material);
 size_t bc_draw_of_layer(const bc_run_model *model, size_t layer);
 
-/* Whether a number changes anything. */
-bool bc_draw_counts(const bc_run_model *model, size_t draw);
+/* How many numbers change anything; draw, NULL or [draws], is given which, in their order. */
+size_t bc_draws_that_count(const bc_run_model *model, size_t *draw);
 
 /* The layers as they come out with every error times `scale`; none is thinner than 0. */
 void bc_run_thicknesses(const bc_run_model *model, const double *draw, double scale, double *thickness_nm);

@@ -18,15 +18,6 @@ typedef struct fit {
     size_t *order;              /* [samples] those kept come first */
 } fit;
 
-static size_t count_active(const bc_run_model *model, size_t *draw)
-{
-    size_t active = 0;
-    for (size_t d = 0; d < model->draws; d++)
-        if (bc_draw_counts(model, d))
-            draw[active++] = d;
-    return active;
-}
-
 /* All numbers 0 but these two (the same one twice counts once). */
 static void evaluate(const fit *f, size_t one, double first, size_t other, double second, double *u)
 {
@@ -179,7 +170,7 @@ static bc_status fit_keeping(bc_runs *runs, size_t most, bc_response *response, 
     if (response->draw == NULL)
         status = bc_fail_memory(error);
     if (status == BC_OK) {
-        response->active = count_active(&runs->model, response->draw);
+        response->active = bc_draws_that_count(&runs->model, response->draw);
         status = open_fit(runs, response, &f, error);
     }
     if (status == BC_OK)

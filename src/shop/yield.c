@@ -32,14 +32,6 @@ static void deposit(void *context, bc_run_worker *worker, size_t run)
     bc_clouds_keep(&k->clouds, worker, run);
 }
 
-static bool any_error(const bc_run_model *model)
-{
-    for (size_t d = 0; d < model->draws; d++)
-        if (bc_draw_counts(model, d))
-            return true;
-    return false;
-}
-
 /* The design itself: its limit_used, and the callout that uses most of it. */
 static void judge_design(bc_run_worker *worker, bc_yield_result *result)
 {
@@ -87,7 +79,7 @@ static bc_status plan(bc_runs *runs, bc_yield_options *options, keeper *k, bc_yi
 {
     bc_status status;
     judge_design(&runs->worker[0], result);
-    result->no_errors = !any_error(&runs->model);
+    result->no_errors = bc_draws_that_count(&runs->model, NULL) == 0;
     result->seed = options->seed;
     result->asked = options->runs;
     status = keep_bound(runs, options, result, error);
