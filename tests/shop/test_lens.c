@@ -160,6 +160,10 @@ START_TEST(the_aperture_that_holds)
         ck_assert_double_eq(lens.designed.at_aoi_rad[z], 0.0);
     }
     bc_lens_result_clear(&lens);
+    lens = look(&w, &bowl, 2); /* few zones, far from one another */
+    ck_assert_uint_lt(lens.zones, 10);
+    ck_assert_double_eq_tol(lens.designed.aperture_mm, 40.0 * sin(low), 0.0021);
+    bc_lens_result_clear(&lens);
     workshop_close(&w);
 }
 END_TEST
