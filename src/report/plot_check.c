@@ -20,16 +20,12 @@ static bool several_glasses(const bc_check_result *result)
 static size_t place_of(const bc_check_result *result, const bc_callout *callout)
 {
     size_t place = 0;
-    for (size_t f = 0; f < result->count && result->finding[f].callout != callout; f++) {
-        bool first = true;
-        for (size_t before = 0; before < f; before++)
-            first = first && result->finding[before].callout != result->finding[f].callout;
-        place += first;
-    }
+    for (size_t f = 0; f < result->count && result->finding[f].callout != callout; f++)
+        place += bc_plot_is_first_finding(result, f);
     return place;
 }
 
-static bool is_first(const bc_check_result *result, size_t f)
+bool bc_plot_is_first_finding(const bc_check_result *result, size_t f)
 {
     for (size_t before = 0; before < f; before++)
         if (result->finding[before].callout == result->finding[f].callout)
@@ -47,8 +43,7 @@ void bc_plot_callout_letter(const bc_check_result *result, const bc_callout *cal
         bc_plot_letter(to, place_of(result, callout));
 }
 
-/* Of a callout's findings on all glasses, the one that uses most of the limit. */
-static const bc_finding *worst_of(const bc_check_result *result, const bc_callout *callout)
+const bc_finding *bc_plot_worst_finding(const bc_check_result *result, const bc_callout *callout)
 {
     const bc_finding *worst = NULL;
     for (size_t f = 0; f < result->count; f++)
@@ -161,11 +156,11 @@ static void add_panel(bc_chart *chart, const bc_check_result *result, const bc_c
         add_curve(chart, curves, &light->curve[c], result);
     for (size_t f = 0; f < result->count; f++) {
         const bc_callout *callout = result->finding[f].callout;
-        if (!is_first(result, f) || !bc_same_light(callout, light->callout))
+        if (!bc_plot_is_first_finding(result, f) || !bc_same_light(callout, light->callout))
             continue;
         bc_plot_callout_letter(result, callout, letter);
         bc_plot_add_callout(chart, callout, letter);
-        add_worst(chart, worst_of(result, callout), letter);
+        add_worst(chart, bc_plot_worst_finding(result, callout), letter);
     }
 }
 
@@ -216,7 +211,7 @@ static void worst_words(const bc_check_result *result, const bc_finding *worst, 
 
 static void add_note(bc_chart *chart, const bc_check_result *result, const bc_callout *callout)
 {
-    const bc_finding *worst = worst_of(result, callout);
+    const bc_finding *worst = bc_plot_worst_finding(result, callout);
     bc_chart_note *note = bc_chart_add_note(chart);
     char name[LONGEST_NAME], asked[BC_CHART_TEXT], words[BC_CHART_TEXT], used[BC_PRINTED_SIZE];
     if (note == NULL)
@@ -234,7 +229,7 @@ void bc_plot_check_notes(bc_chart *chart, const bc_check_report *report)
 {
     bc_chart_note *note;
     for (size_t f = 0; f < report->result->count; f++)
-        if (is_first(report->result, f))
+        if (bc_plot_is_first_finding(report->result, f))
             add_note(chart, report->result, report->result->finding[f].callout);
     note = bc_chart_add_note(chart);
     if (note != NULL)

@@ -4,24 +4,6 @@
 #include "print.h"
 #include <math.h>
 
-static const bc_finding *worst_of(const bc_check_result *result, const bc_callout *callout)
-{
-    const bc_finding *worst = NULL;
-    for (size_t f = 0; f < result->count; f++)
-        if (result->finding[f].callout == callout &&
-            (worst == NULL || result->finding[f].limit_used > worst->limit_used))
-            worst = &result->finding[f];
-    return worst;
-}
-
-static bool is_first(const bc_check_result *result, size_t f)
-{
-    for (size_t before = 0; before < f; before++)
-        if (result->finding[before].callout == result->finding[f].callout)
-            return false;
-    return true;
-}
-
 /* Whether an earlier callout has brought the panel of this one. */
 static bool has_panel(const bc_check_result *result, size_t f, const bc_colour_panel *panel)
 {
@@ -35,7 +17,7 @@ static bool has_panel(const bc_check_result *result, size_t f, const bc_colour_p
 static void add_worst(bc_chart *chart, const bc_check_report *report, const bc_colour_panel *panel,
                       const bc_callout *callout, const char *letter)
 {
-    const bc_finding *worst = worst_of(report->result, callout);
+    const bc_finding *worst = bc_plot_worst_finding(report->result, callout);
     char text[BC_CHART_TEXT];
     bc_colour colour;
     if (callout->colour == BC_NO_COLOUR)
@@ -85,7 +67,7 @@ static void add_panel(bc_chart *chart, const bc_check_report *report, const bc_c
     add_paths(chart, curves, panel);
     for (size_t f = 0; f < result->count; f++) {
         const bc_callout *callout = result->finding[f].callout;
-        if (!is_first(result, f) || !bc_colour_panel_holds(panel, callout))
+        if (!bc_plot_is_first_finding(result, f) || !bc_colour_panel_holds(panel, callout))
             continue;
         bc_plot_callout_letter(result, callout, letter);
         bc_colour_panel_add_limit(chart, panel, callout, letter);

@@ -71,6 +71,12 @@ void bc_plot_letter(char to[BC_CHART_BRIEF], size_t index);
  * may be "". */
 void bc_plot_add_callout(bc_chart *chart, const bc_callout *callout, const char *letter);
 
+/* Whether no finding before it is of the same callout: one of each callout, whatever the substrates. */
+bool bc_plot_is_first_finding(const bc_check_result *result, size_t finding);
+
+/* Of a callout's findings on all substrates, the one that uses most of the limit; NULL where it has none. */
+const bc_finding *bc_plot_worst_finding(const bc_check_result *result, const bc_callout *callout);
+
 /* The letter that a check's picture calls a callout by; "" where there is one callout only. */
 void bc_plot_callout_letter(const bc_check_result *result, const bc_callout *callout, char to[BC_CHART_BRIEF]);
 
