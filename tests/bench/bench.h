@@ -4,6 +4,7 @@
 /*
  * Speed and quality as ratios: times of one run against each other, designs against the best known.
  */
+#include <bloomcoat/draft.h>
 #include <bloomcoat/surface.h>
 
 double seconds(void); /* a steady clock */
@@ -18,5 +19,9 @@ void bench_calibrate(double effort, unsigned long first, unsigned long count);
 void bench_problems(double effort, unsigned long seed, unsigned long seeds, size_t threads, const char *which);
 /* One fixed spectrum, for an instruction counter to look at (guard.sh). */
 void bench_fixed_spectrum(void);
+
+/* The lowest limit_used of the ladder and of the candidates, which are refined: "best" may give up 1 % for a thinner
+ * design, which says nothing of how well it was searched. */
+double bench_lowest(const bc_design_problem *problem, bc_draft_result *result);
 
 #endif

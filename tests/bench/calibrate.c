@@ -5,7 +5,6 @@
  * design?
  */
 #include "bench.h"
-#include <bloomcoat/draft.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
 #include <stdio.h>
@@ -77,15 +76,12 @@ static void make_problem(gsl_rng *rng, bc_materials *materials, random_problem *
 static double solve(const random_problem *p, double effort, unsigned long seed, bc_draft_result *result)
 {
     const bc_draft_options options = {.aim = BC_AIM_BEST, .effort = effort, .seed = seed, .threads = 1};
-    double lowest = INFINITY;
     bc_error error;
     if (bc_draft(&p->design, &options, result, &error) != BC_OK) {
         fprintf(stderr, "%s\n", error.message);
         exit(EXIT_FAILURE);
     }
-    for (size_t r = 0; r < result->rungs; r++)
-        lowest = fmin(lowest, result->rung[r].limit_used);
-    return lowest;
+    return bench_lowest(&p->design, result);
 }
 
 typedef struct bucket {

@@ -178,9 +178,7 @@ static size_t set_rows(const known_problem *p, bc_callout callout[MOST_ROWS])
     return rows;
 }
 
-/* Of the ladder and the candidates, refined: "best" may give up 1 % for a thinner design, which says nothing of how
- * well it was searched. */
-static double lowest(const bc_design_problem *problem, bc_draft_result *result)
+double bench_lowest(const bc_design_problem *problem, bc_draft_result *result)
 {
     double lowest = INFINITY;
     bc_error error;
@@ -215,7 +213,7 @@ static double solve(const known_problem *p, bc_materials *materials, const bc_dr
     bc_medium_find(materials, "air", NULL, &problem.incident, NULL);
     must(bc_draft(&problem, options, result, &error), &error);
     *seconds = processor_seconds() - start;
-    return lowest(&problem, result);
+    return bench_lowest(&problem, result);
 }
 
 static void bench_problem(const known_problem *p, bc_materials *materials, double effort, unsigned long seed,
