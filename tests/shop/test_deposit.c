@@ -84,6 +84,19 @@ START_TEST(a_layer_below_the_minimum_is_thin)
 }
 END_TEST
 
+/* What the cuts cost of the layers, no cut counted for more than is allowed, or where all are by crystal, for more than
+ * the layer. */
+static double share_of(const bc_deposit_result *sheet)
+{
+    double squares = 0.0;
+    for (size_t order = 0; order < sheet->layers; order++) {
+        const bc_sheet_layer *layer = &sheet->layer[order];
+        const double most_nm = sheet->crystal == sheet->layers ? layer->thickness_nm : layer->allowed_nm;
+        squares += pow(fmin(layer->signal.cost_nm, most_nm) / layer->thickness_nm, 2.0);
+    }
+    return sqrt(squares / (double)sheet->layers);
+}
+
 /* A cut may cost what the process itself is wrong by. */
 START_TEST(crystal_is_advised_where_the_cut_costs_more_than_the_process)
 {
@@ -101,6 +114,7 @@ START_TEST(crystal_is_advised_where_the_cut_costs_more_than_the_process)
         ck_assert_double_eq_tol(sheet.layer[0].allowed_nm, w.row[1].thickness_sigma * 19.4, 1e-12);
         ck_assert_int_eq(sheet.layer[0].signal.cut_by, less ? BC_CUT_COARSE : BC_CUT_OPTICAL);
         ck_assert_uint_eq(sheet.crystal, (less ? 1u : 0u) + (sheet.layer[1].signal.cut_by != BC_CUT_OPTICAL));
+        ck_assert_double_eq_tol(sheet.choice[0].share, share_of(&sheet), 1e-12);
         bc_deposit_result_clear(&sheet);
     }
     workshop_close(&w);

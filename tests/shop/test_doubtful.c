@@ -77,9 +77,23 @@ START_TEST(quantiles_are_as_if_all_runs_were_judged)
 }
 END_TEST
 
+/* The least value that at least the share asked for does not exceed. */
+START_TEST(a_quantile_is_one_of_the_values)
+{
+    static const struct {
+        double asked, expected;
+    } row[] = {{0.0, 1.0}, {0.1, 1.0}, {0.2, 1.0}, {0.21, 2.0}, {0.6, 3.0}, {0.99, 5.0}, {1.0, 5.0}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        double value[] = {5.0, 1.0, 3.0, 2.0, 4.0};
+        ck_assert_double_eq(bc_used_quantile(5, value, row[i].asked), row[i].expected);
+    }
+}
+END_TEST
+
 TCase *doubtful_case(void)
 {
     TCase *tests = tcase_create("doubtful");
     tcase_add_loop_test(tests, quantiles_are_as_if_all_runs_were_judged, 0, 3);
+    tcase_add_test(tests, a_quantile_is_one_of_the_values);
     return tests;
 }

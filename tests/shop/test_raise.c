@@ -76,6 +76,16 @@ START_TEST(a_raised_yield_is_higher)
 }
 END_TEST
 
+/* Whether a layer lies in the middle of what was one. */
+static bool is_split(const bc_stack *grown)
+{
+    bool split = false;
+    for (size_t j = 0; j + 2 < grown->layers; j++)
+        split = split || (grown->layer[j].material.dispersion == grown->layer[j + 2].material.dispersion &&
+                          fabs(grown->layer[j].thickness_nm - grown->layer[j + 2].thickness_nm) < 1e-9);
+    return split;
+}
+
 /* A new layer differs from its neighbours, and what was there keeps its thickness in all. */
 static void expect_grown(const inquiry *q, const bc_stack *grown, size_t more)
 {
@@ -87,6 +97,7 @@ static void expect_grown(const inquiry *q, const bc_stack *grown, size_t more)
     for (size_t j = 0; j < grown->layers; j++)
         old_nm += grown->layer[j].thickness_nm > 40.0 ? grown->layer[j].thickness_nm : 0.0;
     ck_assert_double_eq_tol(old_nm, bc_stack_total_nm(from), 1e-9);
+    ck_assert(is_split(grown) == (more == 2));
     ck_assert_ptr_eq(grown->substrate.dispersion, from->substrate.dispersion);
 }
 

@@ -42,6 +42,18 @@ START_TEST(a_glass_no_callout_speaks_of)
 }
 END_TEST
 
+START_TEST(a_material_with_two_gradients)
+{
+    workshop w;
+    bc_medium *third;
+    open_sound(&w, "air", "1.38,2.1,1.38");
+    third = &w.stack.layer[2].material;
+    ck_assert_int_eq(bc_materials_graded(w.materials, third->dispersion, 0.02, &third->dispersion, NULL), BC_OK);
+    expect_refused(&w, "layers 1 and 3 are of 1.38 with two index gradients, 2 and 0 %");
+    workshop_close(&w);
+}
+END_TEST
+
 START_TEST(an_absorbing_incident_medium)
 {
     workshop w;
@@ -97,6 +109,7 @@ TCase *refusals_case(void)
     TCase *tests = tcase_create("refusals");
     tcase_add_test(tests, no_run);
     tcase_add_test(tests, a_glass_no_callout_speaks_of);
+    tcase_add_test(tests, a_material_with_two_gradients);
     tcase_add_test(tests, an_absorbing_incident_medium);
     tcase_add_test(tests, a_band_outside_a_table);
     tcase_add_test(tests, a_part_without_a_back);

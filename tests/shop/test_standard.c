@@ -75,6 +75,8 @@ START_TEST(a_standard_that_does_ends_the_quote)
     ck_assert_uint_eq(result.options, 1);
     ck_assert_ptr_eq(result.option[0].standard, &result.standard[0]);
     ck_assert_double_eq(result.option[0].limit_used, used_by(&o, &o.stack));
+    ck_assert_double_eq(result.check.limit_used, result.option[0].limit_used);
+    ck_assert_uint_gt(result.check.count, 0);
     expect_yield(&o, &result.option[0]);
     bc_quote_result_clear(&result);
     close_offered(&o);
