@@ -95,6 +95,11 @@ static bc_status migrate(bc_record *record, bc_error *error)
 bc_status bc_record_migrate(bc_record *record, bc_error *error)
 {
     sqlite3_int64 version = 0;
-    const bc_status status = find_version(record, &version, error);
+    /* In one transaction: between two reads another program may have made the tables. */
+    bc_status status = bc_record_do(record, "BEGIN", error);
+    if (status != BC_OK)
+        return status;
+    status = find_version(record, &version, error);
+    sqlite3_exec(record->database, "ROLLBACK", NULL, NULL, NULL);
     return status == BC_OK && version < BC_RECORD_SCHEMA ? migrate(record, error) : status;
 }
