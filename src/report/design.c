@@ -93,8 +93,8 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
     if (draft->agreeing == 0)
         bc_text_add(
             words,
-            " None of %zu independent searches at %zu layers ended at the best design: it was found by looking at "
-            "what is near to their ends",
+            " None of %zu independent searches at %zu layers ended at the best design: it was found afterwards, "
+            "from their ends or by the proof",
             draft->searches, draft->looked_at);
     else
         bc_text_add(words, " %zu of %zu independent searches at %zu layers ended at the best design", draft->agreeing,
