@@ -58,11 +58,13 @@ typedef struct ranked {
     size_t sample;
 } ranked;
 
-/* Equal scores are those of samples that are the same, on the same glass named twice, say. */
+/* Of equal scores the first sample: what qsort() does with equals is a matter of the C library. */
 static int highest_first(const void *one, const void *other)
 {
-    const double a = ((const ranked *)one)->score, b = ((const ranked *)other)->score;
-    return (a < b) - (a > b);
+    const ranked *a = one, *b = other;
+    if (a->score != b->score)
+        return a->score > b->score ? -1 : 1;
+    return (a->sample > b->sample) - (a->sample < b->sample);
 }
 
 static size_t keep_of_callout(const fit *f, size_t callout, ranked *list, size_t kept)
