@@ -158,8 +158,9 @@ bc_status cli_parse(const cli_command *command, int count, char *const *words, c
     }
     if (status == BC_OK && arguments->operand == NULL && command->operand != NULL && command->operand[0] != '[' &&
         !cli_has(arguments, "help") && !cli_has(arguments, "version"))
-        status = bc_fail(error, BC_ERROR_INPUT, "%s needs a %.*s; 'bloomcoat %s --help' shows how", command->name,
-                         (int)strcspn(command->operand, "."), command->operand, command->name);
+        status = bc_fail(error, BC_ERROR_INPUT, "%s needs %s %.*s; 'bloomcoat %s --help' shows how", command->name,
+                         strchr("AEIOU", command->operand[0]) != NULL ? "an" : "a", (int)strcspn(command->operand, "."),
+                         command->operand, command->name);
     return status;
 }
 

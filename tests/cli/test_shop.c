@@ -125,7 +125,7 @@ END_TEST
 static const struct {
     const char *line, *piece;
 } wrong[] = {
-    {"shop", "needs a ACTION"},
+    {"shop", "needs an ACTION"},
     {"shop make shop", "found 'make'; expected 'init' or 'check'"},
     {"shop check", "found no folder"},
     {"shop check nowhere", "nowhere: found no such folder"},

@@ -142,7 +142,7 @@ static const struct {
      "found '3/2'; expected I/N"},
     {"standard build --callouts fine.csv --materials MgF2 --substrates all -o out --shard 1",
      "found '1'; expected I/N"},
-    {"standard", "needs a ACTION"},
+    {"standard", "needs an ACTION"},
     {"standard make --shop shop", "found 'make'; expected 'list', 'show', 'check', 'add' or 'build'"},
     {"standard list", "standard needs a shop's folder"},
     {"standard list more --shop shop", "found 'more'"},
