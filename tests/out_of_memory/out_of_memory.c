@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "out_of_memory.h"
+#include "guarded.h"
 #include "many_or_few.h"
 #include <check.h>
 #include <execinfo.h>
@@ -95,8 +96,20 @@ static bool is_refused(const void *caller)
     {                                                                                                                  \
         return is_refused(__builtin_return_address(0)) ? NULL : count(__real_##name arguments);                        \
     }
-SCARCE(void *, malloc, (size_t size), (size))
-SCARCE(void *, calloc, (size_t number, size_t size), (number, size))
+void *__real_malloc(size_t size);
+void *__wrap_malloc(size_t size);
+void *__wrap_malloc(size_t size)
+{
+    return is_refused(__builtin_return_address(0)) ? NULL : count(guard(__real_malloc(guarded_size(size)), size));
+}
+void *__real_calloc(size_t number, size_t size);
+void *__wrap_calloc(size_t number, size_t size);
+void *__wrap_calloc(size_t number, size_t size)
+{
+    if (is_refused(__builtin_return_address(0)) || (size > 0 && number > SIZE_MAX / size))
+        return NULL;
+    return count(guard(__real_calloc(1, guarded_size(number * size)), number * size));
+}
 SCARCE(void *, aligned_alloc, (size_t alignment, size_t size), (alignment, size))
 SCARCE(char *, strdup, (const char *text), (text))
 SCARCE(char *, strndup, (const char *text, size_t size), (text, size))
@@ -140,13 +153,15 @@ void *__wrap_realloc(void *memory, size_t size)
     if (is_refused(__builtin_return_address(0)))
         return NULL;
     discount(memory);
-    moved = __real_realloc(memory, size);
+    unguard(memory);
+    moved = guard(__real_realloc(memory, guarded_size(size)), size);
     return count(moved != NULL ? moved : memory) == moved ? moved : NULL;
 }
 
 void __wrap_free(void *memory)
 {
     discount(memory);
+    unguard(memory);
     __real_free(memory);
 }
 
