@@ -96,7 +96,7 @@ static void put_off(work *w, size_t j, bc_error_kind kind, int up)
         layer->material.dispersion = shifted_of(w, layer->material.dispersion)->to[up];
 }
 
-static bc_status look_at(work *w, size_t findings, bc_layer_sensitivity *seen, bc_error *error)
+static bc_status look_at(work *w, bc_layer_sensitivity *seen, bc_error *error)
 {
     const bc_layer kept = w->stack.layer[seen->layer];
     bc_status status = BC_OK;
@@ -109,7 +109,7 @@ static bc_status look_at(work *w, size_t findings, bc_layer_sensitivity *seen, b
             if (status != BC_OK)
                 break;
             seen->limit_used[kind][up] = check.limit_used;
-            for (size_t f = 0; f < findings && f < check.count; f++)
+            for (size_t f = 0; f < check.count; f++) /* as many as of the design: the callouts are the same */
                 seen->value[kind][up][f] = check.finding[f].value;
             bc_check_result_clear(&check);
         }
@@ -145,7 +145,7 @@ bc_status bc_sensitivity(const bc_design_problem *problem, const bc_stack *stack
         status = open_work(&w, stack, error);
     for (size_t order = 0; status == BC_OK && order < stack->layers; order++) {
         bc_layer_sensitivity *seen = &result->layer[order];
-        status = look_at(&w, check->count, seen, error);
+        status = look_at(&w, seen, error);
         if (status != BC_OK)
             break;
         seen->worst =
