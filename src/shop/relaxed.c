@@ -233,10 +233,11 @@ static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_fou
          round++) {
         bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
                         change->callouts.callout);
+        factor = INFINITY; /* of no design, or none that could be looked at */
         status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
         if (status == BC_OK && trial.stack.layers > 0)
             status = predict_factor(attempt, &trial.stack, &factor, error);
-        if (status != BC_OK || trial.stack.layers == 0 || !(factor < best->forecast.factor))
+        if (!(factor < best->forecast.factor))
             break;
         bc_stack_clear(&best->stack);
         status = bc_stack_copy(&trial.stack, &best->stack, error);
