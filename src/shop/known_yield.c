@@ -95,11 +95,12 @@ static bc_status open_scratch(survey *s, bc_error *error)
     return status;
 }
 
-/* The largest 2^m - 1 that is no more. */
-static size_t whole_net(double runs)
+size_t bc_known_yield_runs(size_t monomials, size_t kept)
 {
+    const double work = (double)PROCESSES * (double)monomials * (double)kept; /* of one run of each process */
+    const double most = fmin(fmax(MOST_WORK / work, FEWEST_RUNS), MOST_RUNS);
     size_t count = 1;
-    while (2.0 * (double)count + 1.0 <= runs)
+    while (2.0 * (double)count + 1.0 <= most) /* a whole net of Sobol's points, but for the first */
         count = 2 * count + 1;
     return count;
 }
@@ -123,9 +124,7 @@ static bc_status open_survey(const bc_design_problem *problem, const bc_stack *s
     if (status != BC_OK)
         return status;
     random = s->runs->worker[0].random;
-    s->count = whole_net(fmin(
-        fmax(MOST_WORK / ((double)PROCESSES * (double)s->response.monomials * (double)s->response.kept), FEWEST_RUNS),
-        MOST_RUNS));
+    s->count = bc_known_yield_runs(s->response.monomials, s->response.kept);
     s->normal = calloc(s->count * s->model.draws, sizeof *s->normal);
     s->number = calloc(PROCESSES * s->doubt.numbers, sizeof *s->number);
     s->share = calloc(PROCESSES + 1, sizeof *s->share);

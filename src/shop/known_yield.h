@@ -13,4 +13,8 @@ bc_status bc_known_yield_find(const bc_design_problem *problem, const bc_stack *
                               double yield, size_t threads, bc_thread_watch *watch, bc_known_yield *known,
                               bc_error *error);
 
+/* Runs of each of the 1023 processes, 2^m - 1 from 255 to 1023: as many as a surface of so many monomials and samples
+ * is predicted for in a second or two. */
+size_t bc_known_yield_runs(size_t monomials, size_t kept);
+
 #endif
