@@ -18,8 +18,6 @@
 #define FIRST_SEED   1u
 #define ERRORS_ADD   0.8 /* times what errors add to limit_used of the best designs: they add so much at least, and */
 #define MOST_ADDED   0.5 /* at most this is believed */
-#define LEAST_EFFORT 0.001
-#define MOST_EFFORT  1000.0
 
 bool bc_try_stopped(const bc_try *attempt)
 {
@@ -132,9 +130,7 @@ bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem
     return status;
 }
 
-/* What a design may use on paper to be of use: errors add to it what they add to the pool's best, hardly more or less
- * where the limits are easier. */
-static double wanted_on_paper(const bc_pool *pool)
+double bc_try_wanted(const bc_pool *pool)
 {
     double used = INFINITY, factor = INFINITY;
     if (!bc_yield_is_known(pool->request))
@@ -152,7 +148,7 @@ bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem,
     const bc_pool *pool = attempt->pool;
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = FIRST_SEED,
-                                      .effort = fmin(fmax(effort * pool->request->effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .effort = bc_share_of_effort(effort, pool->request->effort),
                                       .threads = 1,
                                       .progress = bc_thread_goes_on,
                                       .progress_context = attempt->watch};
@@ -160,7 +156,7 @@ bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem,
     const bc_stack *seed[SEEDS];
     /* What does already is to be made better, by however little. */
     const bool any = bc_found_good(best) || pool->problem->max_layers <= BC_TRY_FEW_LAYERS;
-    const bc_rough_aim aim = {any ? INFINITY : wanted_on_paper(pool), problem->materials == pool->problem->materials};
+    const bc_rough_aim aim = {any ? INFINITY : bc_try_wanted(pool), problem->materials == pool->problem->materials};
     bc_rough found;
     bc_status status;
     for (size_t i = 0; i < seeds; i++)

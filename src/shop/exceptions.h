@@ -44,6 +44,9 @@ bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem,
 /* Judge anew with runs of another stream; fills the figures of the exception. */
 bc_status bc_try_verify(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *stack, bool *good,
                         bc_error *error);
+/* What a design may use on paper to be of use: errors add to it what they add to the pool's best, hardly more or less
+ * where the limits are easier. */
+double bc_try_wanted(const bc_pool *pool);
 bool bc_found_good(const bc_found *found);
 /* Keep `trial` where its limits want less; it is used up. */
 void bc_found_keep(bc_stack *trial, const bc_forecast *forecast, bc_found *best);

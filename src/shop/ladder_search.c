@@ -7,9 +7,7 @@
 #include <stdlib.h>
 
 #define FIRST_SEED   1u /* of the first search, whatever the request's */
-#define LEAST_EFFORT 0.001
-#define MOST_EFFORT  1000.0
-#define FEW_LAYERS   4 /* with more than these a search is for the usual number, or more */
+#define FEW_LAYERS   4  /* with more than these a search is for the usual number, or more */
 #define USUAL_LAYERS 8
 
 /* Searches, one after the other. Layers crowd towards thick stacks where a band is narrow, whose many orders all meet
@@ -73,7 +71,7 @@ static bc_status search(bc_pool *pool, size_t which, double effort, unsigned lon
     reported to = {pool, *part};
     const bc_draft_options options = {.aim = BC_AIM_BEST,
                                       .seed = seed,
-                                      .effort = fmin(fmax(searches[which].effort * effort, LEAST_EFFORT), MOST_EFFORT),
+                                      .effort = bc_share_of_effort(searches[which].effort, effort),
                                       .threads = request->threads,
                                       .progress = pass_on,
                                       .progress_context = &to};

@@ -7,7 +7,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NEAR 0.02 /* of the total thickness: designs that differ less are taken for one */
+#define NEAR         0.02 /* of the total thickness: designs that differ less are taken for one */
+#define LEAST_EFFORT 0.001
+#define MOST_EFFORT  1000.0 /* of a draft */
+
+double bc_share_of_effort(double share, double effort)
+{
+    return fmin(fmax(share * effort, LEAST_EFFORT), MOST_EFFORT);
+}
 
 static bool same(const bc_stack *a, const bc_stack *b)
 {
@@ -176,9 +183,11 @@ static bool ask_between(void *context, size_t done)
 
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error)
 {
-    crew all = {pool, making, count > 0 && making[0].spread > 0.0};
+    crew all = {pool, making, false};
     const size_t before = pool->count;
     bc_status status = BC_OK;
+    for (size_t i = 0; i < count; i++)
+        all.asks = all.asks || making[i].spread > 0.0;
     bc_jobs_run(&(bc_jobs){.count = count,
                            .threads = bc_threads(pool->request->threads),
                            .job = make_one,

@@ -63,6 +63,9 @@ typedef struct bc_making {
  * Once the watch says stop, nothing more is refined; starts that were there before are still looked at. */
 bc_status bc_pool_make(bc_pool *pool, size_t count, bc_making *making, size_t *added, bc_error *error);
 
+/* The effort of a draft that takes `share` of a quote's: not less than a thousandth, and no more than a draft takes. */
+double bc_share_of_effort(double share, double effort);
+
 /* The design with just these layers; NULL: it is not in the pool. */
 bc_pooled *bc_pool_find(bc_pool *pool, const bc_stack *stack);
 /* Whether a refinement of one would be one of the other. */

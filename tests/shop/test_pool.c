@@ -6,6 +6,7 @@
 #include "inquiry.h"
 #include <math.h>
 #include <pthread.h>
+#include <stdlib.h>
 
 typedef struct scene {
     inquiry q;
@@ -183,6 +184,45 @@ START_TEST(no_more_than_every_run_is_wanted)
 }
 END_TEST
 
+/* Errors add to the best look what they add to the best design: four fifths of that are left free, half of the limit at
+ * most; all of it is there where no yield is asked for, or no design is known. */
+START_TEST(what_is_wanted_on_paper)
+{
+    static const struct {
+        double used[2], factor[2], wanted;
+    } known[] = {{{0.9, 0.8}, {1.1, 1.2}, 1.0 - 0.8 * 0.3},
+                 {{0.8, 0.9}, {1.2, 1.1}, 1.0 - 0.8 * 0.3},
+                 {{0.9, 0.95}, {1.5, 1.52}, 1.0 - 0.8 * 0.6},
+                 {{0.9, 0.95}, {1.53, 1.6}, 0.5},
+                 {{0.9, 0.8}, {0.8, 1.2}, 1.0},
+                 {{0.9, 0.8}, {INFINITY, INFINITY}, 1.0}};
+    scene s;
+    open_scene(&s, 1);
+    s.pool.design = calloc(2, sizeof *s.pool.design);
+    ck_assert_ptr_nonnull(s.pool.design);
+    ck_assert_double_eq(bc_try_wanted(&s.pool), 1.0);
+    s.pool.count = 2;
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        for (size_t k = 0; k < 2; k++)
+            s.pool.design[k].forecast =
+                (bc_forecast){.limit_used = known[i].used[k], .factor = known[i].factor[k], .usual_factor = 9.0};
+        ck_assert_double_eq_tol(bc_try_wanted(&s.pool), known[i].wanted, 1e-12);
+    }
+    s.pool.design[0].forecast.factor = 1.5;
+    s.q.request.process = NULL;
+    ck_assert_double_eq(bc_try_wanted(&s.pool), 1.0);
+    close_scene(&s);
+}
+END_TEST
+
+START_TEST(a_share_of_the_effort)
+{
+    ck_assert_double_eq(bc_share_of_effort(0.02, 3.0), 0.06);
+    ck_assert_double_eq(bc_share_of_effort(0.02, 0.01), 0.001);
+    ck_assert_double_eq(bc_share_of_effort(2.0, 900.0), 1000.0);
+}
+END_TEST
+
 /* The best of each number of layers, the best first; of equal ones the first. */
 START_TEST(starts_have_as_many_layers_each_once)
 {
@@ -241,6 +281,8 @@ TCase *pool_case(void)
     tcase_add_loop_test(tests, bounds_are_kept, 0, 7);
     tcase_add_test(tests, what_one_refinement_would_make_of_both);
     tcase_add_test(tests, no_more_than_every_run_is_wanted);
+    tcase_add_test(tests, what_is_wanted_on_paper);
+    tcase_add_test(tests, a_share_of_the_effort);
     tcase_add_test(tests, starts_have_as_many_layers_each_once);
     tcase_add_test(tests, the_lower_factor_is_kept);
     return tests;
