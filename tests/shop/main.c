@@ -8,14 +8,17 @@
 
 int main(void)
 {
-    TCase *(*const cases[])(void) = {
-        random_case,      proportion_case,   yield_case,      known_case,         influence_case, scale_case,
-        percentiles_case, colour_runs_case,  shift_case,      refusals_case,      robust_case,    load_case,
-        quote_case,       offers_case,       deposit_case,    signal_case,        monitor_case,   lens_case,
-        memory_case,      alternatives_case, relax_case,      estimate_case,      response_case,  doubtful_case,
-        standard_case,    raise_case,        conditions_case, contradiction_case, screen_case,    under_errors_case,
-        sensitivity_case, options_case,      pool_case,       look_case,          prefer_case,    judged_case,
-        ladder_case,      lens_factor_case};
+    TCase *(*const cases[])(void) = {random_case,       proportion_case,   yield_case,           known_case,
+                                     influence_case,    scale_case,        percentiles_case,     colour_runs_case,
+                                     shift_case,        refusals_case,     robust_case,          load_case,
+                                     quote_case,        offers_case,       deposit_case,         signal_case,
+                                     monitor_case,      lens_case,         memory_case,          alternatives_case,
+                                     relax_case,        estimate_case,     response_case,        doubtful_case,
+                                     standard_case,     raise_case,        conditions_case,      contradiction_case,
+                                     screen_case,       under_errors_case, sensitivity_case,     options_case,
+                                     pool_case,         look_case,         prefer_case,          judged_case,
+                                     ladder_case,       lens_factor_case,  add_layer_case,       found_case,
+                                     process_draw_case, bounds_case,       standard_offers_case, progress_case};
     Suite *suite = suite_create("shop");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

@@ -82,6 +82,27 @@ START_TEST(the_most_extreme_layer_comes_first)
 }
 END_TEST
 
+/* Below the lowest index as well as above the highest: 1.33 lies 0.05 outside, 2.12 by 0.02. */
+START_TEST(a_lower_layer_comes_first)
+{
+    bc_medium other[2];
+    bc_quote_result result;
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1", 1);
+    other[_i] = medium_of(&q, "1.33");
+    other[1 - _i] = medium_of(&q, "2.12");
+    q.request.other_layers = 2;
+    q.request.other_layer = other;
+    q.request.effort = 0.1;
+    workshop_ask(&q.w, 0.001, 550.0, 550.0, 0.0);
+    result = ask(&q);
+    ck_assert_ptr_nonnull(first_of(&result, BC_EXCEPT_LAYER));
+    ck_assert_str_eq(first_of(&result, BC_EXCEPT_LAYER)->other->name, "1.33");
+    bc_quote_result_clear(&result);
+    workshop_close(&q.w);
+}
+END_TEST
+
 START_TEST(the_nearest_glass_comes_first)
 {
     const char *const names[3] = {"1.80", "1.60", "1.95"};
@@ -277,6 +298,7 @@ TCase *alternatives_case(void)
     TCase *tests = tcase_create("alternatives");
     tcase_add_test(tests, each_glass_has_a_recipe_of_its_own);
     tcase_add_loop_test(tests, the_most_extreme_layer_comes_first, 0, 2);
+    tcase_add_loop_test(tests, a_lower_layer_comes_first, 0, 2);
     tcase_add_loop_test(tests, the_nearest_glass_comes_first, 0, 2);
     tcase_add_test(tests, a_row_that_asks_for_at_least_is_lowered);
     tcase_add_test(tests, a_row_that_does_not_help_is_told);

@@ -117,6 +117,58 @@ START_TEST(those_of_a_yield_are_the_same)
 }
 END_TEST
 
+/* Rows that see the same have one cloud; of another glass, angle, polarization, light or observer one of their own. */
+START_TEST(each_view_has_a_cloud)
+{
+    workshop w;
+    bc_callout *row[2];
+    workshop_open(&w, "air", "1.38", _i == 1 ? "1.52,1.8" : "1.52");
+    workshop_errors(&w, "*", 0.01, 0.005, 0.01);
+    for (int r = 0; r < 2; r++) {
+        row[r] = workshop_ask(&w, 0.3, BC_CIE_FROM_NM, BC_CIE_TO_NM, 30.0);
+        row[r]->statistic = BC_AVERAGE;
+        row[r]->illuminant = _i == 4 && r == 1 ? BC_ILLUMINANT_A : BC_ILLUMINANT_D65;
+        row[r]->observer = _i == 5 && r == 1 ? BC_OBSERVER_10 : BC_OBSERVER_2;
+        row[r]->weight = bc_weight_tristimulus(row[r]->illuminant, row[r]->observer, 1);
+        row[r]->colour = BC_CHROMA;
+    }
+    if (_i == 2)
+        row[1]->aoi_from_rad = row[1]->aoi_to_rad = 0.6;
+    if (_i == 3)
+        row[1]->polarization = BC_POL_S;
+    w.options = (bc_yield_options){.runs = 10, .seed = 7, .threads = 1, .colours = true};
+    bc_yield_result result = workshop_run(&w);
+    ck_assert_uint_eq(result.clouds, _i == 0 ? 1 : 2);
+    ck_assert_ptr_eq(result.cloud[0].callout, row[0]);
+    if (_i > 1)
+        ck_assert_ptr_eq(result.cloud[1].callout, row[1]);
+    if (_i == 1)
+        ck_assert(result.cloud[0].substrate == &w.glass[0] && result.cloud[1].substrate == &w.glass[1]);
+    bc_yield_result_clear(&result);
+    workshop_close(&w);
+}
+END_TEST
+
+/* Colours of the first 2000 runs, whatever the yield takes. */
+START_TEST(as_many_colours_as_are_kept)
+{
+    static const size_t asked[] = {1999, 2000, 2001, 2500};
+    workshop w;
+    bc_callout *row;
+    workshop_open(&w, "air", "1.38", "1.52");
+    workshop_errors(&w, "*", 0.01, 0.005, 0.01);
+    row = workshop_ask(&w, 0.3, BC_CIE_FROM_NM, BC_CIE_TO_NM, 0.0);
+    row->statistic = BC_AVERAGE;
+    row->weight = bc_weight_luminous();
+    w.options = (bc_yield_options){.runs = asked[_i], .seed = 7, .threads = 2, .colours = true};
+    bc_yield_result result = workshop_run(&w);
+    ck_assert_uint_eq(result.runs, asked[_i]);
+    ck_assert_uint_eq(result.cloud_runs, asked[_i] < 2000 ? asked[_i] : 2000);
+    bc_yield_result_clear(&result);
+    workshop_close(&w);
+}
+END_TEST
+
 /* A colour has one set of samples: a quick look sees the same colours. */
 START_TEST(a_quick_look_sees_the_same_colours)
 {
@@ -147,5 +199,7 @@ TCase *colour_runs_case(void)
     tcase_add_test(tests, no_errors_and_any_threads);
     tcase_add_test(tests, a_quick_look_sees_the_same_colours);
     tcase_add_test(tests, those_of_a_yield_are_the_same);
+    tcase_add_loop_test(tests, each_view_has_a_cloud, 0, 6);
+    tcase_add_loop_test(tests, as_many_colours_as_are_kept, 0, 4);
     return tests;
 }

@@ -54,7 +54,11 @@ START_TEST(pores_that_fill_move_a_quarter_wave)
     /* ... and not at all without pores. */
     bc_shifted dense = shifted_by(&w, (bc_behaviour){"1.38", 1.0, 1e-4, 1e-4}, vacuum, humid);
     ck_assert_double_eq_tol(least_at(&dense.stack), NM, 0.006);
+    ck_assert_ptr_eq(dense.stack.layer[0].material.dispersion, w.stack.layer[0].material.dispersion);
     bc_shifted_clear(&dense);
+    workshop_close(&w);
+    workshop_open(&w, "air", "1.38,2.1", "1.52"); /* 100 nm each */
+    ck_assert_double_eq_tol(bc_optical_thickness_nm(&w.stack, NM), 348.0, 1e-9);
     workshop_close(&w);
 }
 END_TEST

@@ -56,6 +56,11 @@ START_TEST(what_is_not_known_is_not_made_up)
     }
     ck_assert(isnan(sheet.layer_s) && isnan(sheet.load_s));
     bc_deposit_result_clear(&sheet);
+    w.row[0].thickness_sigma = 0.004; /* of the other the file says 0, which no cut keeps */
+    sheet = deposit(&w, &w.process, &chamber, &monitor);
+    ck_assert_double_eq(sheet.layer[0].allowed_nm, BC_ALLOWED_SHARE * 19.4);
+    ck_assert_double_eq_tol(sheet.layer[1].allowed_nm, 0.004 * 104.0, 1e-12);
+    bc_deposit_result_clear(&sheet);
     w.row[0].has_rate = false; /* the outer layer's: what comes before it is known */
     sheet = deposit(&w, &w.process, NULL, &monitor);
     ck_assert_double_eq_tol(sheet.layer[0].total_s, 80.0, 1e-12);

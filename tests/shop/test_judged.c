@@ -155,6 +155,24 @@ START_TEST(a_bare_surface_at_the_limit)
 }
 END_TEST
 
+/* A bare surface that does is recommended, and leaves none of the others out, however little they have over it. */
+START_TEST(a_bare_surface_leaves_nothing_out)
+{
+    bc_quote_result result = {0};
+    scene s;
+    open_scene_of(&s, "2.1", 1);
+    s.q.request.process = NULL;
+    s.q.w.callout[0].limit = 0.06;
+    add(&s, 132.0, NAN, 0.8); /* a half wave, and a little */
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, 2);
+    ck_assert_uint_eq(result.option[result.recommended].stack.layers, 0);
+    ck_assert_double_gt(result.option[1].limit_used, result.option[0].limit_used);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 /* Nothing is loaded that is not coated. */
 START_TEST(a_bare_surface_takes_no_load)
 {
@@ -199,6 +217,44 @@ START_TEST(rows_that_are_not_hard_keep_their_limits)
 }
 END_TEST
 
+/* One row's own limit is asked for: of what fails on paper that of the row that uses most, of what does not that of the
+ * row that fails most often; where that is equal, of the one that uses more. */
+START_TEST(the_hardest_row_is_asked_about)
+{
+    static const struct {
+        bc_feasibility verdict;
+        double fails[2];
+        size_t row;
+    } known[] = {{BC_NOT_FEASIBLE, {0.4, 0.1}, 1},
+                 {BC_MARGINAL, {0.4, 0.1}, 0},
+                 {BC_MARGINAL, {0.1, 0.4}, 1},
+                 {BC_MARGINAL, {0.2, 0.2}, 1}};
+    bc_quote_result result = {.verdict = known[_i].verdict};
+    size_t own = 0;
+    scene s;
+    open_scene(&s);
+    workshop_ask(&s.q.w, 0.02, 550.0, 550.0, 0.0);
+    s.q.request.effort = 0.3;
+    s.q.request.process = NULL;
+    add(&s, 99.6, NAN, 0.5);
+    s.pool.design[0].limit_factor = calloc(2, sizeof(double));
+    result.fails = calloc(2, sizeof(double));
+    ck_assert(s.pool.design[0].limit_factor != NULL && result.fails != NULL);
+    for (size_t c = 0; c < 2; c++)
+        result.fails[c] = known[_i].fails[c];
+    ck_assert_int_eq(bc_check(&s.q.w.stack, &s.q.w.callouts, 1, s.q.w.glass, NULL, &result.check, NULL), BC_OK);
+    ck_assert_int_eq(bc_exceptions_find(&s.pool, &result, NULL), BC_OK);
+    for (size_t e = 0; e < result.exceptions; e++)
+        if (result.exception[e].callout != BC_NO_CALLOUT) {
+            own++;
+            ck_assert_uint_eq(result.exception[e].callout, known[_i].row);
+        }
+    ck_assert_uint_eq(own, 1);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 TCase *judged_case(void)
 {
     TCase *tests = tcase_create("judged");
@@ -207,7 +263,9 @@ TCase *judged_case(void)
     tcase_add_loop_test(tests, the_figures_of_an_option, 0, 4);
     tcase_add_test(tests, a_bare_surface_takes_no_load);
     tcase_add_loop_test(tests, a_bare_surface_at_the_limit, 0, 2);
+    tcase_add_test(tests, a_bare_surface_leaves_nothing_out);
     tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
     tcase_add_loop_test(tests, rows_that_are_not_hard_keep_their_limits, 0, 2);
+    tcase_add_loop_test(tests, the_hardest_row_is_asked_about, 0, 4);
     return tests;
 }

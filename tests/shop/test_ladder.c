@@ -237,6 +237,48 @@ START_TEST(two_layers_are_added_at_once)
 }
 END_TEST
 
+/* Layers are added until three numbers of layers in turn have brought less than 1 %; a gain begins the count anew. Of
+ * one material none can be added, so that the looks stay as they are written; what was tried is noted. */
+START_TEST(layers_are_added_until_three_bring_nothing)
+{
+    enum { LAYERS = 6 };
+    static const struct {
+        double factor[LAYERS];
+        bool grows[LAYERS]; /* to one layer more */
+    } known[] = {{{0.30, 0.30, 0.30, 0.30, 0.30, 0.20}, {true, true, true, false, false, false}},
+                 {{0.30, 0.30, 0.30, 0.2971, 0.30, 0.20}, {true, true, true, false, false, false}},
+                 {{0.30, 0.30, 0.30, 0.2969, 0.30, 0.20}, {true, true, true, true, true, false}},
+                 {{0.30, 0.2985, 0.2971, 0.2956, 0.29, 0.20}, {true, true, true, false, true, false}},
+                 {{0.30, 0.31, 0.296, 0.30, 0.294, 0.2931}, {true, true, true, true, true, false}}};
+    const bc_ladder_part part = {0.0, 1.0};
+    size_t enough = 99;
+    bc_stack kept;
+    scene s;
+    open_scene(&s);
+    kept = s.q.w.stack;
+    ck_assert_int_eq(bc_stack_alloc(LAYERS, &s.q.w.stack, NULL), BC_OK);
+    for (size_t j = 0; j < LAYERS; j++) {
+        s.q.w.stack.layer[j] = kept.layer[0];
+        s.q.w.stack.layer[j].fixed = true;
+        s.q.w.stack.layers = j + 1;
+        add(&s, 99.6, 0.5, known[_i].factor[j]);
+        s.pool.design[j].made = BC_MADE_ROBUST | BC_MADE_ROBUST_AGAIN | BC_MADE_YIELD;
+    }
+    bc_stack_clear(&kept);
+    s.q.w.problem.max_layers = LAYERS;
+    s.q.request.prefer = BC_PREFER_YIELD;
+    ck_assert_int_eq(bc_ladder_climb(&s.pool, LAYERS, &part, &enough, NULL), BC_OK);
+    ck_assert_uint_eq(s.pool.count, LAYERS);
+    for (size_t j = 0; j < LAYERS; j++) {
+        ck_assert_msg(((s.pool.design[j].made & BC_MADE_LAYER_MORE) != 0) == known[_i].grows[j], "%zu layers", j + 1);
+        ck_assert_msg(((s.pool.design[j].made & BC_MADE_TWO_MORE) != 0) ==
+                          (j + 1 < LAYERS - 1 && known[_i].grows[j + 1]),
+                      "%zu layers, %x", j + 1, s.pool.design[j].made);
+    }
+    close_scene(&s);
+}
+END_TEST
+
 TCase *ladder_case(void)
 {
     TCase *tests = tcase_create("ladder");
@@ -247,5 +289,6 @@ TCase *ladder_case(void)
     tcase_add_loop_test(tests, what_is_made_of_which_design, 0, 3);
     tcase_add_test(tests, too_much_work_is_not_begun);
     tcase_add_test(tests, two_layers_are_added_at_once);
+    tcase_add_loop_test(tests, layers_are_added_until_three_bring_nothing, 0, 5);
     return tests;
 }

@@ -106,7 +106,8 @@ START_TEST(surfaces_that_cannot_be)
     refuse(&bad, "shadow"); /* the tangent at the edge meets the axis 10 / 0.8 - 10 = 2.5 mm above the vertex */
     bad.source_distance_mm = 2.6;
     ck_assert_int_eq(bc_curved_validate(&bad, NULL), BC_OK);
-    bad.concave = true;
+    bad.concave = true; /* sag 2 mm */
+    ck_assert_int_eq(bc_curved_validate(&bad, NULL), BC_OK);
     bad.source_distance_mm = 2.0;
     refuse(&bad, "in front of the edge");
     bad.source_distance_mm = NAN;

@@ -131,6 +131,35 @@ START_TEST(every_design_is_looked_at)
 }
 END_TEST
 
+/* Of rows that are changed together the first that does change is named, and all are there. */
+START_TEST(the_row_that_changes_is_named)
+{
+    const double oblique_rad = 60.0 * PI / 180.0;
+    scene s;
+    open_scene(&s);
+    bc_thread_watch watch = {&s.watch, true};
+    bc_exception exception = {.kind = BC_EXCEPT_ANGLE, .callout = BC_NO_CALLOUT, .factor = 1.0};
+    const bc_try attempt = {&s.pool, &exception, &watch};
+    workshop_ask(&s.q.w, 0.02, 550.0, 550.0, 60.0);
+    workshop_ask(&s.q.w, 0.02, 540.0, 550.0, 60.0);
+    s.q.w.callout[0].limit = 0.02;
+    s.q.request.process = NULL;
+    add(&s, 99.6, NAN, 1.5);
+    ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
+    ck_assert(exception.found && exception.limit_used <= 1.0 && exception.limit_used > 0.95);
+    ck_assert_ptr_nonnull(exception.all);
+    ck_assert_double_eq(exception.all[0].aoi_to_rad, 0.0);
+    ck_assert(exception.all[1].aoi_to_rad < oblique_rad && exception.all[1].aoi_to_rad > 0.5 * oblique_rad);
+    ck_assert_double_eq(exception.all[2].aoi_to_rad, exception.all[1].aoi_to_rad);
+    ck_assert_double_eq(exception.offered.aoi_to_rad, exception.all[1].aoi_to_rad);
+    ck_assert_double_eq(exception.offered.from_nm, 550.0);
+    ck_assert(exception.runs == 0 && isnan(exception.yield) && exception.seed == s.q.request.seed + 1);
+    free(exception.all);
+    bc_stack_clear(&exception.stack);
+    close_scene(&s);
+}
+END_TEST
+
 /* A layer that stays as it is leaves 1.26 % in the middle of the band. More layers leave next to nothing, but where
  * that is far from what is asked no search is begun that would find them. */
 START_TEST(what_is_far_out_of_reach_is_not_searched_for)
@@ -248,6 +277,7 @@ TCase *options_case(void)
     tcase_add_test(tests, yields_are_raised_in_both_orders);
     tcase_add_test(tests, a_lower_limit_by_a_better_design);
     tcase_add_test(tests, every_design_is_looked_at);
+    tcase_add_test(tests, the_row_that_changes_is_named);
     tcase_add_loop_test(tests, what_is_far_out_of_reach_is_not_searched_for, 0, 2);
     tcase_add_test(tests, the_surest_is_judged_too);
     tcase_add_test(tests, three_rows_are_answered_once);

@@ -81,6 +81,12 @@ START_TEST(the_monitor_glass_carries_the_thickness_at_the_monitor)
             ck_assert_double_eq_tol(sheet.layer[order].signal.cut,
                                     spectrum_of(&w.stack, glass, 0, order + 1, grown, kind, &monitor), EXACT);
         }
+        grown[4] += 0.01;
+        const double later = spectrum_of(&w.stack, glass, 0, 5, grown, kind, &monitor);
+        grown[4] -= 0.02;
+        const double earlier = spectrum_of(&w.stack, glass, 0, 5, grown, kind, &monitor);
+        grown[4] += 0.01;
+        ck_assert_double_eq_tol(sheet.layer[4].signal.slope_per_nm, (later - earlier) / 0.02, 1e-9);
         bc_deposit_result_clear(&sheet);
     }
     workshop_close(&w);

@@ -87,5 +87,11 @@ TCase *prefer_case(void);
 TCase *judged_case(void);
 TCase *ladder_case(void);
 TCase *lens_factor_case(void);
+TCase *add_layer_case(void);
+TCase *found_case(void);
+TCase *process_draw_case(void);
+TCase *bounds_case(void);
+TCase *standard_offers_case(void);
+TCase *progress_case(void);
 
 #endif
