@@ -93,5 +93,7 @@ TCase *process_draw_case(void);
 TCase *bounds_case(void);
 TCase *standard_offers_case(void);
 TCase *progress_case(void);
+TCase *plan_case(void);
+TCase *decided_case(void);
 
 #endif
