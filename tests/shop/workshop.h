@@ -95,5 +95,6 @@ TCase *standard_offers_case(void);
 TCase *progress_case(void);
 TCase *plan_case(void);
 TCase *decided_case(void);
+TCase *choice_case(void);
 
 #endif
