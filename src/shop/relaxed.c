@@ -7,19 +7,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BACK_STEPS     6     /* an offer that fails it is made easier so often */
-#define LIMIT_STEP     1.004 /* by so much where it is a limit */
-#define LIMIT_STARTS   6     /* whose limits are found exactly */
-#define LIMIT_RAISED   3     /* of these, whose yields are raised */
-#define WORTH_RAISING  1.01  /* times the best factor so far: a yield that is raised lowers it by less */
-#define LIMIT_ROUNDS   3     /* of refinement for one callout's limit */
-#define RAISES         6     /* of a yield, in each of them */
-#define EASIEST_FACTOR 6.0
-#define DRAFT_EFFORT   0.003 /* of a search for the easiest change, times the quote's effort */
-#define HOPELESS       2.5   /* times the limits that the easiest change asks for: none is begun */
-#define AGAIN_EFFORT   0.006 /* of one for the least change so far, */
-#define STEP_ROUNDS    2     /* at most so many times, */
-#define FAR            0.01  /* and again only where the change has become less by more than this share of it */
+#define BACK_STEPS    6     /* an offer that fails it is made easier so often */
+#define LIMIT_STEP    1.004 /* by so much where it is a limit */
+#define LIMIT_STARTS  6     /* whose limits are found exactly */
+#define LIMIT_RAISED  3     /* of these, whose yields are raised */
+#define WORTH_RAISING 1.01  /* times the best factor so far: a yield that is raised lowers it by less */
+#define LIMIT_ROUNDS  3     /* of raising the yield at lower limits */
+#define RAISES        6     /* of a yield, in each of them */
+#define DRAFT_EFFORT  0.003 /* of a search for the easiest change, times the quote's effort */
+#define HOPELESS      2.5   /* times the limits that the easiest change asks for: none is begun */
+#define AGAIN_EFFORT  0.006 /* of one for the least change so far, */
+#define STEP_ROUNDS   2     /* at most so many times, */
+#define FAR           0.01  /* and again only where the change has become less by more than this share of it */
 
 /* The callouts with some of them changed, or the zones with the outer ones left out. */
 typedef struct changed {
@@ -205,49 +204,6 @@ static bc_status judge_factor(const bc_try *attempt, const bc_stack *stack, doub
                            attempt->exception->callout, attempt->watch, factor, error);
 }
 
-/* The same of one callout's, predicted. */
-static bc_status predict_factor(const bc_try *attempt, const bc_stack *stack, double *factor, bc_error *error)
-{
-    const bc_pool *pool = attempt->pool;
-    double *of_callout = calloc(pool->problem->callouts->count, sizeof *of_callout);
-    bc_forecast forecast;
-    bc_status status = of_callout == NULL ? bc_fail_memory(error) : BC_OK;
-    if (status == BC_OK)
-        status = bc_forecast_limit(pool->problem, stack, pool->request->process, bc_try_yield(attempt), &forecast,
-                                   of_callout, error);
-    if (status == BC_OK)
-        *factor = of_callout[attempt->exception->callout];
-    free(of_callout);
-    return status;
-}
-
-/* One limit alone: the designs are refined for it as it rises, or falls again. */
-static bc_status refine_for_limit(const bc_try *attempt, changed *change, bc_found *best, size_t *count,
-                                  bc_error *error)
-{
-    double factor = EASIEST_FACTOR;
-    bc_found trial = {0};
-    bc_status status = BC_OK;
-    best->forecast.factor = INFINITY;
-    for (int round = 0; status == BC_OK && round < LIMIT_ROUNDS && isfinite(factor) && !bc_try_stopped(attempt);
-         round++) {
-        bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor,
-                        change->callouts.callout);
-        factor = INFINITY; /* of no design, or none that could be looked at */
-        status = bc_try_designs(attempt, &change->problem, round == 0, &trial, error);
-        if (status == BC_OK && trial.stack.layers > 0)
-            status = predict_factor(attempt, &trial.stack, &factor, error);
-        if (!(factor < best->forecast.factor))
-            break;
-        bc_stack_clear(&best->stack);
-        status = bc_stack_copy(&trial.stack, &best->stack, error);
-        best->forecast.factor = factor;
-    }
-    *count = best->stack.layers > 0;
-    bc_stack_clear(&trial.stack);
-    return status;
-}
-
 static double forecast_factor(const bc_pooled *design, size_t which)
 {
     return which == BC_NO_CALLOUT ? design->forecast.factor : design->limit_factor[which];
@@ -352,7 +308,8 @@ static bc_status find_for_limits(const bc_try *attempt, changed *change, bool al
     size_t count = 0;
     bc_status status;
     memset(found, 0, sizeof found);
-    status = all ? BC_OK : refine_for_limit(attempt, change, found, &count, error);
+    status = all ? BC_OK : bc_try_limit(attempt, &change->problem, change->callouts.callout, found, error);
+    count = found[0].stack.layers > 0;
     if (status == BC_OK && count > 0)
         status = judge_factor(attempt, &found[0].stack, &found[0].forecast.factor, error);
     if (status == BC_OK)
@@ -388,7 +345,7 @@ static bc_status relax_limits(const bc_try *attempt, changed *change, bc_error *
         factor *= LIMIT_STEP;
     }
     if (status == BC_OK && !good)
-        bc_relax_limits(asked, exception->callout, EASIEST_FACTOR, change->callouts.callout);
+        bc_relax_limits(asked, exception->callout, BC_EASIEST_FACTOR, change->callouts.callout);
     return conclude(attempt, change, status, good, &best, error);
 }
 

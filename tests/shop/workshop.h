@@ -96,5 +96,6 @@ TCase *progress_case(void);
 TCase *plan_case(void);
 TCase *decided_case(void);
 TCase *choice_case(void);
+TCase *least_case(void);
 
 #endif
