@@ -210,6 +210,30 @@ START_TEST(thin_layers_may_move_by_3_nm)
 }
 END_TEST
 
+static bool count_asked(void *context, double fraction, double limit_used)
+{
+    (void)fraction;
+    (void)limit_used;
+    ++*(size_t *)context;
+    return true;
+}
+
+/* Whoever waits is asked while the runs of one are estimated. */
+START_TEST(a_standard_asks_whether_to_go_on)
+{
+    size_t asked = 0;
+    held h;
+    open_held(&h, "1.38,2.1", 0.015);
+    make(&h, 99.6);
+    h.s.watch.progress = count_asked;
+    h.s.watch.context = &asked;
+    hold(&h);
+    expect_offer(&h, 0, 0, false, true);
+    ck_assert_uint_gt(asked, 50);
+    close_held(&h);
+}
+END_TEST
+
 /* Those that come nearest are refined, twelve of them. */
 START_TEST(twelve_at_most_are_refined)
 {
@@ -239,6 +263,7 @@ TCase *standard_offers_case(void)
     tcase_add_loop_test(tests, what_is_no_standard_for_it, 0, 3);
     tcase_add_test(tests, how_far_thicknesses_may_move);
     tcase_add_test(tests, thin_layers_may_move_by_3_nm);
+    tcase_add_test(tests, a_standard_asks_whether_to_go_on);
     tcase_add_test(tests, twelve_at_most_are_refined);
     return tests;
 }
