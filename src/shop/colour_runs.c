@@ -8,7 +8,7 @@
 static bc_status ask(const bc_colour_view *view, bc_callouts *callouts, bc_error *error)
 {
     const bool part = view->back != NULL && view->back->kind != BC_BACK_NONE;
-    callouts->callout = calloc(view->angles + 1, sizeof *callouts->callout);
+    callouts->callout = calloc(view->angles, sizeof *callouts->callout);
     callouts->count = view->angles;
     if (callouts->callout == NULL)
         return bc_fail_memory(error);
@@ -60,7 +60,7 @@ static bc_status summarize_all(const bc_colour_view *view, bc_colour_runs *out, 
 
 static bc_status make_room(size_t runs, bc_colour_runs *out, bc_error *error)
 {
-    out->scatter = calloc(out->angles + 1, sizeof *out->scatter);
+    out->scatter = calloc(out->angles, sizeof *out->scatter);
     for (size_t i = 0; out->scatter != NULL && i < out->angles; i++) {
         out->scatter[i].run = calloc(runs, sizeof *out->scatter[i].run);
         if (out->scatter[i].run == NULL)
@@ -99,6 +99,8 @@ bc_status bc_colour_simulate(const bc_colour_view *view, const bc_process *proce
     *out = (bc_colour_runs){.angles = view->angles, .seed = options->seed};
     if (options->runs == 0)
         return bc_fail(error, BC_ERROR_INPUT, "found 0 runs; expected 1 or more");
+    if (view->angles == 0)
+        return bc_fail(error, BC_ERROR_INPUT, "found no angle of incidence; expected 1 or more");
     status = ask(view, &callouts, error);
     if (status == BC_OK)
         status = make_room(options->runs, out, error);

@@ -49,8 +49,7 @@ static bc_status open_worker(const bc_runs *runs, bc_fringes fringes, bc_run_wor
 static void close_worker(bc_run_worker *worker)
 {
     bc_merit_free(worker->merit);
-    if (worker->random != NULL)
-        gsl_rng_free(worker->random);
+    gsl_rng_free(worker->random); /* leaves NULL alone */
     free(worker->draw);
     free(worker->other_draw);
     free(worker->thickness_nm);

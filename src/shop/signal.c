@@ -202,8 +202,7 @@ void bc_signal_free(bc_signal *signal)
 {
     if (signal == NULL)
         return;
-    if (signal->solver != NULL)
-        gsl_root_fsolver_free(signal->solver);
+    gsl_root_fsolver_free(signal->solver); /* leaves NULL alone */
     bc_surface_free(signal->surface);
     bc_part_free(signal->part);
     free(signal->arena.memory);

@@ -169,6 +169,23 @@ START_TEST(as_many_colours_as_are_kept)
 }
 END_TEST
 
+START_TEST(colours_that_cannot_be_asked_for)
+{
+    bc_colour_runs runs;
+    bc_error error = {0};
+    workshop w;
+    workshop_open(&w, "air", "1.38", "1.52");
+    bc_colour_view view = view_of(&w);
+    bc_yield_options options = {.runs = _i == 0 ? 0 : 10, .seed = 7, .threads = 1};
+    view.angles = _i == 0 ? ANGLES : 0;
+    ck_assert_int_eq(bc_colour_simulate(&view, &w.process, &options, &runs, &error), BC_ERROR_INPUT);
+    ck_assert_str_eq(error.message,
+                     _i == 0 ? "found 0 runs; expected 1 or more" : "found no angle of incidence; expected 1 or more");
+    ck_assert_ptr_null(runs.scatter);
+    workshop_close(&w);
+}
+END_TEST
+
 /* A colour has one set of samples: a quick look sees the same colours. */
 START_TEST(a_quick_look_sees_the_same_colours)
 {
@@ -200,6 +217,7 @@ TCase *colour_runs_case(void)
     tcase_add_test(tests, a_quick_look_sees_the_same_colours);
     tcase_add_test(tests, those_of_a_yield_are_the_same);
     tcase_add_loop_test(tests, each_view_has_a_cloud, 0, 6);
+    tcase_add_loop_test(tests, colours_that_cannot_be_asked_for, 0, 2);
     tcase_add_loop_test(tests, as_many_colours_as_are_kept, 0, 4);
     return tests;
 }

@@ -126,6 +126,21 @@ START_TEST(ratios_of_r_and_t)
 }
 END_TEST
 
+/* Rows that contradict each other, the second of which is none of those that are asked about. */
+START_TEST(rows_behind_the_last_count_for_nothing)
+{
+    bc_callout rows[2];
+    const bc_callouts one = {.count = 1, .callout = rows}, both = {.count = 2, .callout = rows};
+    size_t first = 9, second = 9;
+    rows[_i] = row(BC_R, BC_AT_LEAST, 0.9, 400.0, 500.0);
+    rows[1 - _i] = row(BC_R, BC_AT_MOST, 0.1, 400.0, 500.0);
+    ck_assert(!bc_callouts_contradict(&one, &first, &second));
+    ck_assert(first == 9 && second == 9);
+    ck_assert(bc_callouts_contradict(&both, &first, &second));
+    ck_assert(first == 0 && second == 1);
+}
+END_TEST
+
 TCase *contradiction_case(void)
 {
     TCase *tests = tcase_create("contradiction");
@@ -133,5 +148,6 @@ TCase *contradiction_case(void)
     tcase_add_test(tests, what_is_reflected_is_not_transmitted);
     tcase_add_test(tests, other_light_is_no_contradiction);
     tcase_add_test(tests, ratios_of_r_and_t);
+    tcase_add_loop_test(tests, rows_behind_the_last_count_for_nothing, 0, 2);
     return tests;
 }

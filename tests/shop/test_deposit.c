@@ -234,6 +234,33 @@ START_TEST(layers_count_their_monitor_glasses)
 }
 END_TEST
 
+/* A cut within a ten-thousandth of a quarter wave of a turning point is one at it, whichever side it lies on. */
+START_TEST(a_cut_hardly_off_a_turning_point)
+{
+    static const struct {
+        double off; /* quarter waves */
+        size_t turnings;
+        bool at;
+    } known[] = {{-2e-4, 0, false}, {-0.5e-4, 1, true}, {0.5e-4, 1, true}, {2e-4, 1, false}};
+    const double nm = 600.0, quarter_nm = nm / (4.0 * 2.1);
+    const bc_monitor monitor = monitor_at(&nm);
+    workshop w;
+    workshop_open(&w, "air", "2.1", "1.52");
+    w.stack.layer[0].thickness_nm = (1.0 + known[_i].off) * quarter_nm;
+    workshop_errors(&w, "*", 0.0, 0.0, 0.0);
+    w.row[0].has_rate = true;
+    w.row[0].rate_nm_per_s = 0.4;
+    bc_deposit_result sheet = deposit(&w, &w.process, NULL, &monitor);
+    const bc_layer_signal *seen = &sheet.layer[0].signal;
+    ck_assert_uint_eq(seen->turnings, known[_i].turnings);
+    ck_assert(seen->cut_at_turning == known[_i].at && seen->has_next);
+    ck_assert_double_eq_tol(seen->next.monitor_nm, (double)(known[_i].turnings + 1) * quarter_nm, 1e-6);
+    ck_assert_double_eq(seen->next.time_s, seen->next.monitor_nm / 0.4);
+    bc_deposit_result_clear(&sheet);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *deposit_case(void)
 {
     TCase *tests = tcase_create("deposit");
@@ -242,6 +269,7 @@ TCase *deposit_case(void)
     tcase_add_test(tests, a_layer_below_the_minimum_is_thin);
     tcase_add_test(tests, crystal_is_advised_where_the_cut_costs_more_than_the_process);
     tcase_add_test(tests, layers_count_their_monitor_glasses);
+    tcase_add_loop_test(tests, a_cut_hardly_off_a_turning_point, 0, 4);
     tcase_add_loop_test(tests, what_cannot_be_is_refused, 0, (int)(sizeof refusals / sizeof refusals[0]));
     return tests;
 }

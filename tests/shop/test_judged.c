@@ -200,6 +200,26 @@ START_TEST(what_fails_on_paper_is_beaten_on_paper)
 }
 END_TEST
 
+/* Where no yield is known and all are comfortable, the thinnest is judged and offered, not the lowest. */
+START_TEST(the_thinnest_of_those_with_room)
+{
+    static const double nm[] = {99.6, 92.0, 86.0}, used[] = {0.42, 0.60, 0.899};
+    bc_quote_result result = {0};
+    scene s;
+    open_scene(&s);
+    s.q.request.process = NULL;
+    for (size_t i = 0; i < 3; i++) {
+        add(&s, nm[i], NAN, used[i]);
+        s.pool.design[i].forecast.limit_used = used[i];
+    }
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, 1);
+    ck_assert_double_eq(result.option[0].total_nm, 86.0);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
 static bool count_asked(void *context, double fraction, double limit_used)
 {
     (void)fraction;
@@ -317,6 +337,7 @@ TCase *judged_case(void)
     tcase_add_loop_test(tests, a_bare_surface_at_the_limit, 0, 2);
     tcase_add_test(tests, a_bare_surface_leaves_nothing_out);
     tcase_add_test(tests, what_fails_on_paper_is_beaten_on_paper);
+    tcase_add_test(tests, the_thinnest_of_those_with_room);
     tcase_add_test(tests, an_estimate_asks_whether_to_go_on);
     tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
     tcase_add_loop_test(tests, rows_that_are_not_hard_keep_their_limits, 0, 2);
