@@ -41,15 +41,15 @@ static bc_status check_beam(const bc_monitor *monitor, bc_error *error)
 
 static bc_status check_wavelengths(const bc_monitor *monitor, bc_error *error)
 {
+    if ((double)monitor->wavelengths > MOST_WAVELENGTHS)
+        return bc_fail(error, BC_ERROR_INPUT, "%zu monitor wavelengths; expected %.0f at most", monitor->wavelengths,
+                       MOST_WAVELENGTHS);
     for (size_t i = 0; i < monitor->wavelengths; i++)
         if (!(monitor->wavelength_nm[i] > 0.0 && isfinite(monitor->wavelength_nm[i])))
             return bc_fail(error, BC_ERROR_INPUT, "monitor wavelength %g nm; expected more than 0",
                            monitor->wavelength_nm[i]);
     if (monitor->wavelengths > 0)
-        return (double)monitor->wavelengths <= MOST_WAVELENGTHS
-                   ? BC_OK
-                   : bc_fail(error, BC_ERROR_INPUT, "%zu monitor wavelengths; expected %.0f at most",
-                             monitor->wavelengths, MOST_WAVELENGTHS);
+        return BC_OK;
     if (!(monitor->from_nm > 0.0 && monitor->to_nm >= monitor->from_nm && isfinite(monitor->to_nm) &&
           monitor->step_nm > 0.0))
         return bc_fail(error, BC_ERROR_INPUT,

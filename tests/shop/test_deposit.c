@@ -163,6 +163,9 @@ SPOILER(no_step, monitor->wavelengths = 0; monitor->step_nm = 0.0)
 SPOILER(too_many, monitor->wavelengths = 0; monitor->step_nm = 1e-6)
 SPOILER(too_many_named, monitor->wavelengths = 10001; monitor->wavelength_nm = endless_list;
         for (size_t i = 0; i < 10001; i++) endless_list[i] = 500.0)
+/* As many as there may be, the last of which is none. */
+SPOILER(most_named, monitor->wavelengths = 10000; monitor->wavelength_nm = endless_list;
+        for (size_t i = 0; i < 9999; i++) endless_list[i] = 500.0; endless_list[9999] = -1.0)
 SPOILER(new_before_the_first, monitor->new_glasses = 1; monitor->new_before = first_layer)
 SPOILER(new_after_the_last, monitor->new_glasses = 1; monitor->new_before = third_layer)
 
@@ -189,6 +192,7 @@ static const struct {
                 {no_step, "steps of 0 nm"},
                 {too_many, "more than 10000"},
                 {too_many_named, "10001 monitor wavelengths; expected 10000 at most"},
+                {most_named, "wavelength -1 nm"},
                 {new_before_the_first, "before layer 1"},
                 {new_after_the_last, "before layer 3"}};
 
