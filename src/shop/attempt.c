@@ -62,8 +62,8 @@ static bc_status refine(const bc_try *attempt, const bc_design_problem *problem,
                : status;
 }
 
-bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
-                       bc_error *error)
+bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start,
+                       bc_try_extent extent, bc_found *best, bc_error *error)
 {
     const bc_quote_request *request = attempt->pool->request;
     bc_stack trial = {0};
@@ -77,8 +77,9 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
         if (status == BC_OK)
             bc_found_keep(&trial, &forecast, best);
         bc_stack_clear(&trial);
-        if (status == BC_OK)
-            status = bc_stack_copy(start, &trial, error);
+        if (status != BC_OK || (extent == BC_TRY_UNTIL_GOOD && bc_found_good(best)))
+            return status;
+        status = bc_stack_copy(start, &trial, error);
         if (status != BC_OK)
             return status;
         trial.substrate = problem->substrate[0];
@@ -109,18 +110,19 @@ size_t bc_try_list_starts(const bc_pool *pool, size_t most, size_t *start)
     return count;
 }
 
-bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bool wide, bc_found *best,
+bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bc_try_extent extent, bc_found *best,
                          bc_error *error)
 {
     size_t start[FIRST_STARTS];
-    const size_t count = bc_try_list_starts(attempt->pool, wide ? FIRST_STARTS : OTHER_STARTS, start);
+    const size_t count = bc_try_list_starts(attempt->pool, extent == BC_TRY_WIDE ? FIRST_STARTS : OTHER_STARTS, start);
     bc_found found = {0};
     bc_status status = BC_OK;
     if (best->stack.layers > 0)
-        status = bc_try_start(attempt, problem, &best->stack, &found, error);
-    for (size_t k = 0; status == BC_OK && k < count && (wide || !bc_found_good(&found)) && !bc_try_stopped(attempt);
+        status = bc_try_start(attempt, problem, &best->stack, extent, &found, error);
+    for (size_t k = 0;
+         status == BC_OK && k < count && (extent == BC_TRY_WIDE || !bc_found_good(&found)) && !bc_try_stopped(attempt);
          k++)
-        status = bc_try_start(attempt, problem, &attempt->pool->design[start[k]].stack, &found, error);
+        status = bc_try_start(attempt, problem, &attempt->pool->design[start[k]].stack, extent, &found, error);
     if (status == BC_OK) {
         bc_stack_clear(&best->stack);
         *best = found;
@@ -167,7 +169,7 @@ bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem,
     if (status != BC_OK)
         return status;
     for (size_t i = 0; status == BC_OK && i < found.count; i++)
-        status = bc_try_start(attempt, problem, &found.stack[i], best, error);
+        status = bc_try_start(attempt, problem, &found.stack[i], BC_TRY_FEW, best, error);
     bc_rough_clear(&found);
     return status;
 }

@@ -29,13 +29,16 @@ typedef struct bc_found {
     bc_forecast forecast; /* on that problem */
 } bc_found;
 
-/* The best of `previous` (may be NULL) and the pool's, refined for `problem`, by the factor its limits want; with
- * `wide` more of the pool's are tried. *better starts as what is there already. */
-bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bool wide, bc_found *best,
+/* How much is tried: until a design does, without refining one that does as it is; a few designs; more of them. */
+typedef enum bc_try_extent { BC_TRY_UNTIL_GOOD, BC_TRY_FEW, BC_TRY_WIDE } bc_try_extent;
+
+/* The best of *best (as it is handed in, where it has layers) and the pool's, refined for `problem`, by the factor its
+ * limits want. */
+bc_status bc_try_designs(const bc_try *attempt, const bc_design_problem *problem, bc_try_extent extent, bc_found *best,
                          bc_error *error);
-/* The same for stacks of one's own: `start` as it is and refined, kept where it is better than *best. */
-bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start, bc_found *best,
-                       bc_error *error);
+/* The same for a stack of one's own: `start` as it is and refined, kept where it is better than *best. */
+bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, const bc_stack *start,
+                       bc_try_extent extent, bc_found *best, bc_error *error);
 #define BC_TRY_FEW_LAYERS 6 /* of designs that a short search takes no time for */
 /* The same for the designs of a short search for `problem`, which begins with those of the pool; `effort` of a draft,
  * times the quote's. Where the pool's come nowhere near, nothing is searched for: more than a few layers take long. */

@@ -36,7 +36,7 @@ static bc_status follow(const bc_try *attempt, const bc_design_problem *problem,
     for (int round = 0; status == BC_OK && round < ROUNDS && isfinite(factor) && !bc_try_stopped(attempt); round++) {
         bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, factor, row);
         factor = INFINITY; /* of no design, or none that could be looked at */
-        status = bc_try_designs(attempt, problem, round == 0, &trial, error);
+        status = bc_try_designs(attempt, problem, round == 0 ? BC_TRY_WIDE : BC_TRY_FEW, &trial, error);
         if (status == BC_OK && trial.stack.layers > 0)
             status = predict(attempt, &trial.stack, &factor, error);
         if (!(factor < best->forecast.factor))
@@ -64,7 +64,7 @@ static bc_status halve(const bc_try *attempt, const bc_design_problem *problem, 
         bc_relax_limits(attempt->pool->problem->callouts, attempt->exception->callout, middle, row);
         status = bc_stack_copy(&best->stack, &trial.stack, error);
         if (status == BC_OK)
-            status = bc_try_designs(attempt, problem, false, &trial, error);
+            status = bc_try_designs(attempt, problem, BC_TRY_FEW, &trial, error);
         if (status == BC_OK && !searched && !bc_found_good(&trial)) {
             searched = true;
             status = bc_try_search(attempt, problem, SEARCH_EFFORT, &trial, error);

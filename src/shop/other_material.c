@@ -51,7 +51,7 @@ static bc_status try_glass(const bc_try *attempt, bc_error *error)
         problem.callouts = &callouts;
     }
     if (status == BC_OK)
-        status = bc_try_designs(attempt, &problem, true, &best, error);
+        status = bc_try_designs(attempt, &problem, BC_TRY_WIDE, &best, error);
     if (status == BC_OK)
         status = finish(attempt, &problem, &best, error);
     free(callouts.callout);

@@ -71,7 +71,7 @@ static bc_status approach(const bc_try *attempt, changed *change, size_t stride,
         set_step(attempt, middle, change);
         status = bc_stack_copy(&best->stack, &trial.stack, error);
         if (status == BC_OK)
-            status = bc_try_designs(attempt, &change->problem, false, &trial, error);
+            status = bc_try_designs(attempt, &change->problem, BC_TRY_UNTIL_GOOD, &trial, error);
         if (status == BC_OK && bc_found_good(&trial)) {
             bc_stack_clear(&best->stack);
             *best = trial;
@@ -118,7 +118,7 @@ static bc_status find_step(const bc_try *attempt, changed *change, bc_found *bes
     bc_status status;
     *step = steps_of(attempt);
     set_step(attempt, *step, change);
-    status = bc_try_designs(attempt, &change->problem, true, best, error);
+    status = bc_try_designs(attempt, &change->problem, BC_TRY_WIDE, best, error);
     if (status == BC_OK && is_worth_a_search(attempt, best))
         status = bc_try_search(attempt, &change->problem, DRAFT_EFFORT, best, error);
     if (!bc_found_good(best))

@@ -106,6 +106,30 @@ START_TEST(a_lower_limit_by_a_better_design)
 }
 END_TEST
 
+/* Where a design only has to do, one that does is left as it is; where the best is wanted, it is refined. */
+START_TEST(what_does_is_left_as_it_is)
+{
+    static const bc_try_extent extents[] = {BC_TRY_UNTIL_GOOD, BC_TRY_FEW, BC_TRY_WIDE};
+    scene s;
+    open_scene(&s);
+    bc_thread_watch watch = {&s.watch, true};
+    bc_exception exception = {.kind = BC_EXCEPT_LIMIT, .callout = 0, .factor = 1.0};
+    const bc_try attempt = {&s.pool, &exception, &watch};
+    s.q.w.row[0].thickness_sigma = 0.02;
+    s.q.w.callout[0].limit = 0.0150;
+    add(&s, 96.0, 0.9, 0.95);
+    for (size_t e = 0; e < 3; e++) {
+        bc_found best = {0};
+        ck_assert_int_eq(bc_stack_copy(&s.pool.design[0].stack, &best.stack, NULL), BC_OK);
+        ck_assert_int_eq(bc_try_designs(&attempt, &s.q.w.problem, extents[e], &best, NULL), BC_OK);
+        ck_assert(bc_found_good(&best));
+        ck_assert_double_eq_tol(best.stack.layer[0].thickness_nm, e == 0 ? 96.0 : 99.6, e == 0 ? 1e-9 : 1.0);
+        bc_stack_clear(&best.stack);
+    }
+    close_scene(&s);
+}
+END_TEST
+
 /* Layers that stay as they are: the one that needs the lowest limit in runs is not the one whose look says so. */
 START_TEST(every_design_is_looked_at)
 {
@@ -276,6 +300,7 @@ TCase *options_case(void)
     tcase_add_test(tests, an_estimate_stands);
     tcase_add_test(tests, yields_are_raised_in_both_orders);
     tcase_add_test(tests, a_lower_limit_by_a_better_design);
+    tcase_add_test(tests, what_does_is_left_as_it_is);
     tcase_add_test(tests, every_design_is_looked_at);
     tcase_add_test(tests, the_row_that_changes_is_named);
     tcase_add_loop_test(tests, what_is_far_out_of_reach_is_not_searched_for, 0, 2);
