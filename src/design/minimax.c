@@ -277,7 +277,8 @@ static bool solve(bc_optimizer *o)
 static void settle(bc_optimizer *o, bc_merit *merit, bc_recipe *recipe, double tolerance, iterate *at)
 {
     evaluate(o, merit, recipe, at->x, true);
-    at->t = fmax(at->t, (1.0 + tolerance) * bc_merit_largest(merit));
+    if (bc_merit_largest(merit) >= at->t)
+        at->t = (1.0 + tolerance) * bc_merit_largest(merit);
 }
 
 bc_stop bc_minimax(bc_optimizer *o, bc_merit *merit, const bc_limits *limits, bc_recipe *recipe, unsigned max_steps,
