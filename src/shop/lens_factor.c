@@ -169,16 +169,16 @@ static void factor_range(const bc_lens_result *result, double *low, double *high
     *high = log((1.0 + BEYOND) / thinnest);
 }
 
-bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result *result, double *balances,
-                          double *reaches, bc_error *error)
+static bc_status find_factors(const bc_lens_question *question, const bc_lens_result *result, size_t zones,
+                              const bc_zone *zone, double *balances, double *reaches, bc_error *error)
 {
     const bc_stack *stack = question->stack;
     const bc_design_problem problem = {.callouts = question->callouts,
                                        .incident = stack->incident,
                                        .substrates = question->substrates == 0 ? 1 : question->substrates,
                                        .substrate = question->substrates == 0 ? &stack->substrate : question->substrate,
-                                       .zones = result->zones,
-                                       .zone = result->zone};
+                                       .zones = zones,
+                                       .zone = zone};
     bc_run_model model;
     balance b = {.model = &model};
     double low, high, from_nm, to_nm;
@@ -203,4 +203,16 @@ bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result
     bc_merit_free(b.merit);
     bc_run_model_close(&model);
     return status;
+}
+
+/* Between few zones a constraint may end that holds at both: then factors are looked for with as many as there are
+ * unless asked otherwise. */
+bc_status bc_lens_factors(const bc_lens_question *question, const bc_lens_result *result, double *balances,
+                          double *reaches, bc_error *error)
+{
+    bc_zone zone[BC_LENS_ZONES];
+    if (result->zones >= BC_LENS_ZONES)
+        return find_factors(question, result, result->zones, result->zone, balances, reaches, error);
+    const bc_status status = bc_curved_zones(question->curved, BC_LENS_ZONES, zone, error);
+    return status == BC_OK ? find_factors(question, result, BC_LENS_ZONES, zone, balances, reaches, error) : status;
 }

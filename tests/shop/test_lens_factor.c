@@ -94,6 +94,24 @@ START_TEST(the_factor_that_reaches_farthest)
 }
 END_TEST
 
+/* It does not take more zones than two: where a constraint ends between zones that hold it, R being lower in between
+ * than at the vertex, the factor is that of many zones. */
+START_TEST(few_zones_reach_as_far)
+{
+    workshop w;
+    bc_lens_result few, many;
+    open_single(&w, _i < 7 ? 0.00652 : 0.0066);
+    few = look(&w, &bowl, (size_t)(2 + _i % 7));
+    many = look(&w, &bowl, 201);
+    ck_assert_double_gt(few.reach_factor, 1.0);
+    ck_assert_double_eq_tol(few.reach_factor, many.reach_factor, 1.01e-4);
+    ck_assert_double_eq_tol(few.reaching.aperture_mm, many.reaching.aperture_mm, 0.05);
+    bc_lens_result_clear(&few);
+    bc_lens_result_clear(&many);
+    workshop_close(&w);
+}
+END_TEST
+
 /* Whatever the stack, a factor that is offered is better, and between zones no more is hidden than the step shows. */
 START_TEST(the_factor_is_never_worse)
 {
@@ -211,6 +229,7 @@ TCase *lens_factor_case(void)
     TCase *tests = tcase_create("lens_factor");
     tcase_add_test(tests, the_factor_that_balances);
     tcase_add_loop_test(tests, the_factor_that_reaches_farthest, 0, 3);
+    tcase_add_loop_test(tests, few_zones_reach_as_far, 0, 14);
     tcase_add_loop_test(tests, the_factor_is_never_worse, 0, 6);
     tcase_add_loop_test(tests, zones_lie_closer_where_the_curve_is_steep, 0, 12);
     tcase_add_test(tests, the_factor_of_the_deepest_valley);
