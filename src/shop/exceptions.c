@@ -282,7 +282,7 @@ bc_status bc_exceptions_find(bc_pool *pool, bc_quote_result *result, bc_error *e
     const bc_quote_request *request = pool->request;
     const bc_design_problem *problem = pool->problem;
     const bc_callout *decisive = &request->problem->callouts->callout[result->decisive];
-    const double at_nm = 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm);
+    const double at_nm = bc_middle_nm(decisive);
     bc_status status = BC_OK;
     result->exception = calloc(6 + request->problem->callouts->count + request->other_layers + request->other_glasses +
                                    request->problem->substrates,

@@ -69,7 +69,7 @@ static bc_status halve(const bc_try *attempt, const bc_design_problem *problem, 
             searched = true;
             status = bc_try_search(attempt, problem, SEARCH_EFFORT, &trial, error);
         }
-        if (status == BC_OK && trial.stack.layers > 0)
+        if (status == BC_OK)
             status = predict(attempt, &trial.stack, &factor, error);
         if (factor < best->forecast.factor) {
             bc_stack_clear(&best->stack);

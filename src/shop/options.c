@@ -225,11 +225,8 @@ static void include_highest_yield(size_t count, standing *list, size_t to)
         if (one->yield > other->yield || (one->yield == other->yield && one->usual_factor < other->usual_factor))
             best = i;
     }
-    if (best > to) {
-        const standing highest = list[best];
-        list[best] = list[to];
-        list[to] = highest;
-    }
+    if (best > to) /* nothing after it is judged */
+        list[to] = list[best];
 }
 
 /* The best design with so many layers, of those whose looks promise most; none where the pool has none. */

@@ -11,6 +11,11 @@ double bc_index_at(const bc_medium *medium, double wavelength_nm)
     return bc_dispersion_index(medium->dispersion, 1, &wavelength_nm, &n, NULL, NULL) == BC_OK ? n : NAN;
 }
 
+double bc_middle_nm(const bc_callout *callout)
+{
+    return 2.0 / (1.0 / callout->from_nm + 1.0 / callout->to_nm);
+}
+
 static void find_extremes(const bc_quote_request *request, double at_nm, bc_quote_result *result)
 {
     bc_material_limit *limit = &result->materials;
@@ -48,6 +53,6 @@ void bc_quote_reasons(const bc_quote_request *request, bc_quote_result *result)
 {
     const bc_callout *decisive = result->check.finding[result->decisive_finding].callout;
     result->materials = (bc_material_limit){0};
-    find_extremes(request, 2.0 / (1.0 / decisive->from_nm + 1.0 / decisive->to_nm), result);
+    find_extremes(request, bc_middle_nm(decisive), result);
     result->materials.normal = decisive->aoi_to_rad <= 0.0 && request->problem->zones == 0;
 }

@@ -9,6 +9,9 @@
 /* Fill materials from the deciding callout of `result`. */
 void bc_quote_reasons(const bc_quote_request *request, bc_quote_result *result);
 
+/* Of its band, in wavenumber. */
+double bc_middle_nm(const bc_callout *callout);
+
 /* n at one wavelength; NAN where the table does not reach. */
 double bc_index_at(const bc_medium *medium, double wavelength_nm);
 

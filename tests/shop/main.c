@@ -19,7 +19,8 @@ int main(void)
                                      pool_case,         look_case,         prefer_case,          judged_case,
                                      ladder_case,       lens_factor_case,  add_layer_case,       found_case,
                                      process_draw_case, bounds_case,       standard_offers_case, progress_case,
-                                     plan_case,         decided_case,      choice_case,          least_case};
+                                     plan_case,         decided_case,      choice_case,          least_case,
+                                     change_case};
     Suite *suite = suite_create("shop");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

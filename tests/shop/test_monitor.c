@@ -3,6 +3,7 @@
  * Which wavelength the monitor is set to: what is chosen, against every wavelength looked at alone.
  */
 #include "deposition.h"
+#include "signal.h"
 #include <math.h>
 
 static bool is_better(const bc_layer_signal *one, const bc_layer_signal *other)
@@ -108,11 +109,31 @@ START_TEST(the_range_is_clipped_to_where_layers_are_known_and_clear)
 }
 END_TEST
 
+/* A quarter wave is that of |N|, n2 + k2, at the angle inside. */
+START_TEST(the_quarter_wave_of_a_metal)
+{
+    static const double monitor_nm[] = {100.0};
+    bc_monitor monitor = monitor_at(&(double){600.0});
+    bc_signal *signal;
+    workshop w;
+    workshop_open(&w, "air", _i == 0 ? "0.2-3.4i" : "1.38", "517642");
+    monitor.aoi_rad = 0.5;
+    ck_assert_int_eq(bc_signal_alloc(&w.stack, &monitor, 600.0, monitor_nm, &signal, NULL), BC_OK);
+    bc_signal_grow(signal, 0, 0);
+    ck_assert_double_eq_tol(bc_signal_quarter_nm(signal),
+                            150.0 / sqrt((_i == 0 ? 0.04 + 11.56 : 1.9044) - pow(sin(0.5), 2.0)), 1e-9);
+    ck_assert_double_eq(bc_signal_largest_k(signal), _i == 0 ? 3.4 : 0.0);
+    bc_signal_free(signal);
+    workshop_close(&w);
+}
+END_TEST
+
 TCase *monitor_case(void)
 {
     TCase *tests = tcase_create("monitor");
     tcase_add_test(tests, each_layer_has_the_surest_of_several_wavelengths);
     tcase_add_test(tests, the_wavelength_for_the_whole_run_is_the_best_of_the_range);
     tcase_add_test(tests, the_range_is_clipped_to_where_layers_are_known_and_clear);
+    tcase_add_loop_test(tests, the_quarter_wave_of_a_metal, 0, 2);
     return tests;
 }

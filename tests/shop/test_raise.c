@@ -110,7 +110,7 @@ START_TEST(layers_are_added_everywhere)
     } row[] = {{"1.38,2.1", 1, 2, false},      {"1.38,2.1", 2, 2, false},      {"1.38,2.1", 2, 1, true},
                {"1.38,2.1,1.63", 1, 6, false}, {"1.38,2.1,1.63", 2, 6, false}, {"1.38,2.1,1.63", 2, 4, true}};
     bc_stack *grown;
-    size_t count;
+    size_t count = 9; /* whatever was there before */
     inquiry q;
     open_inquiry(&q, row[_i].layers, 6);
     workshop_ask(&q.w, 0.006, 450.0, 650.0, 0.0);

@@ -97,5 +97,6 @@ TCase *plan_case(void);
 TCase *decided_case(void);
 TCase *choice_case(void);
 TCase *least_case(void);
+TCase *change_case(void);
 
 #endif
