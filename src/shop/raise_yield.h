@@ -17,4 +17,9 @@
 bc_status bc_raise_yield(const bc_design_problem *problem, const bc_process *process, double asked, size_t rounds,
                          bc_stack *stack, bc_forecast *forecast, bc_error *error);
 
+/* Whether `now` is better than `before`: the higher yield, then the lower usual factor; and so much better that it is
+ * worth another step of the same kind. */
+bool bc_raised(const bc_forecast *now, const bc_forecast *before);
+bool bc_raised_much(const bc_forecast *now, const bc_forecast *before);
+
 #endif

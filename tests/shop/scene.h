@@ -5,7 +5,7 @@
 #include "inquiry.h"
 #include "pool.h"
 
-#define MOST 6
+#define MOST 7
 
 typedef struct scene {
     inquiry q;

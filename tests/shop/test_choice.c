@@ -3,10 +3,13 @@
  * Which design of a draft is chosen for its runs, and what is said of the others: layers of one material that stay as
  * they are, one alone or cut in two, so that nothing else comes of them and only the thickness in all counts.
  */
+#include "failing_runs.h"
 #include "inquiry.h"
 #include "raise_yield.h"
+#include "runs.h"
 #include <bloomcoat/robust.h>
 #include <math.h>
+#include <stdlib.h>
 
 #define QUARTER (550.0 / (4.0 * 1.38))
 #define RUNS    3000
@@ -187,6 +190,84 @@ START_TEST(a_yield_is_raised_to_the_highest)
 }
 END_TEST
 
+/* The yield, and where it is the same the usual factor; much is a fifth of a percent of either, if no yield is lost. */
+START_TEST(what_is_raised)
+{
+    static const struct {
+        double yield[2], usual[2];
+        bool better, much;
+    } known[] = {{{0.9000, 0.8981}, {1.0, 1.0}, true, false},  {{0.9000, 0.8979}, {1.5, 1.0}, true, true},
+                 {{0.9, 0.9}, {0.999, 1.0}, true, false},      {{0.9, 0.9}, {1.4969, 1.5}, true, true},
+                 {{0.9, 0.9}, {1.0, 1.0}, false, false},       {{0.9, 0.9}, {1.1, 1.0}, false, false},
+                 {{0.8981, 0.9000}, {0.5, 1.0}, false, false}, {{0.9001, 0.9000}, {0.5, 1.0}, true, true},
+                 {{0.9001, 0.9000}, {0.5, 0.5}, true, false}};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        const bc_forecast now = {0.9, known[i].yield[0], 1.2, known[i].usual[0]};
+        const bc_forecast before = {0.9, known[i].yield[1], 1.2, known[i].usual[1]};
+        ck_assert_msg(bc_raised(&now, &before) == known[i].better, "pair %zu", i);
+        ck_assert_msg(bc_raised_much(&now, &before) == known[i].much, "pair %zu", i);
+    }
+}
+END_TEST
+
+/* Whether these are the errors of a run: of layers low-high-low-high, with their materials in this order. */
+static bool has_errors(const bc_run_model *model, const double *draw, const double *error, const double *dn)
+{
+    bool same = true;
+    for (size_t j = 0; j < model->layers; j++)
+        same = same && fabs(error[j] - 0.007 * draw[BC_DRAW_OF_BIAS] -
+                            (j % 2 == 0 ? 0.03 : 0.02) * draw[bc_draw_of_layer(model, j)]) < 1e-12;
+    for (size_t m = 0; m < 2; m++)
+        same = same && fabs(dn[m] - (m == 0 ? 0.006 : 0.009) * draw[bc_draw_of_material(model->material[m])]) < 1e-12;
+    return same;
+}
+
+/* Runs are given up from the worst on, and of the next the 12 worst, and 2 more for each layer, are taken, in order, as
+ * every run simulated says. What is predicted of them may take them to another place, by few. */
+START_TEST(the_runs_that_decide)
+{
+    static const double given_up[] = {0.0, 0.1, 0.25, 0.985, 1.0};
+    enum { FEW = 12, ALL = BC_PREDICTED_RUNS };
+    const bc_yield_options options = {.runs = ALL, .seed = BC_LOOK_STREAM, .threads = 1, .quick = true};
+    static double used[ALL];
+    const size_t first = (size_t)(given_up[_i] * ALL), expected = ALL - first < 20 ? ALL - first : 20;
+    bc_failing_runs failing;
+    bc_runs *runs;
+    inquiry q;
+    open_inquiry(&q, "1.38,2.1,1.38,2.1", 4);
+    q.w.stack.layer[2].material = q.w.stack.layer[0].material;
+    q.w.stack.layer[3].material = q.w.stack.layer[1].material;
+    q.w.problem.materials = 2;
+    workshop_ask(&q.w, 0.02, 550.0, 550.0, 0.0);
+    workshop_errors(&q.w, "1.38", 0.03, 0.007, 0.006);
+    workshop_errors(&q.w, "2.1", 0.02, 0.007, 0.009);
+    ck_assert_int_eq(bc_failing_runs_find(&q.w.problem, &q.w.stack, &q.w.process, given_up[_i], &failing, NULL), BC_OK);
+    ck_assert_uint_eq(failing.scenarios.count, expected);
+    ck_assert_uint_eq(failing.scenarios.materials, 2);
+    ck_assert_int_eq(bc_runs_alloc(&q.w.problem, &q.w.stack, &q.w.process, &options, &runs, NULL), BC_OK);
+    bc_run_worker *worker = &runs->worker[0];
+    for (size_t run = 0; run < ALL; run++) {
+        bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
+        used[run] = bc_run_judge(worker, worker->draw, 1.0);
+    }
+    for (size_t k = 0; k < failing.scenarios.count; k++) {
+        size_t run = 0, worse = 0;
+        for (; run < ALL; run++) {
+            bc_run_draw(worker, BC_FOR_YIELD, run, worker->draw);
+            if (has_errors(&runs->model, worker->draw, failing.scenarios.error + 4 * k, failing.scenarios.dn + 2 * k))
+                break;
+        }
+        ck_assert_uint_lt(run, ALL);
+        for (size_t other = 0; other < ALL; other++)
+            worse += used[other] > used[run];
+        ck_assert_double_eq_tol((double)worse, (double)(first + k), FEW);
+    }
+    bc_failing_runs_clear(&failing);
+    bc_runs_free(runs);
+    workshop_close(&q.w);
+}
+END_TEST
+
 /* No rounds, or no run that fails: nothing is done. */
 START_TEST(nothing_to_raise)
 {
@@ -210,6 +291,8 @@ TCase *choice_case(void)
     tcase_add_loop_test(tests, the_best_of_as_many_layers, 0, 2);
     tcase_add_loop_test(tests, a_stop_leaves_the_choice_of_the_draft, 0, 2);
     tcase_add_loop_test(tests, a_yield_is_raised_to_the_highest, 0, 2);
+    tcase_add_test(tests, what_is_raised);
+    tcase_add_loop_test(tests, the_runs_that_decide, 0, 5);
     tcase_add_loop_test(tests, nothing_to_raise, 0, 2);
     return tests;
 }

@@ -69,7 +69,8 @@ START_TEST(what_is_beaten_is_left_out)
     static const struct {
         double one_nm, two_nm;
         size_t options, recommended_layers;
-    } known[] = {{99.6, 99.6, 1, 1}, {99.6, 298.9, 1, 1}, {498.2, 298.9, 2, 2}, {298.9, 99.6, 1, 2}};
+    } known[] = {{99.6, 99.6, 1, 1},  {300.0, 150.0, 1, 2}, {299.9, 150.0, 2, 2},
+                 {99.6, 298.9, 1, 1}, {498.2, 298.9, 2, 2}, {298.9, 99.6, 1, 2}};
     bc_quote_result result = {0};
     scene s;
     open_scene_of(&s, "1.38,2.1", 2);
@@ -168,6 +169,24 @@ START_TEST(a_bare_surface_leaves_nothing_out)
     ck_assert_uint_eq(result.options, 2);
     ck_assert_uint_eq(result.option[result.recommended].stack.layers, 0);
     ck_assert_double_gt(result.option[1].limit_used, result.option[0].limit_used);
+    bc_quote_result_clear(&result);
+    close_scene(&s);
+}
+END_TEST
+
+/* After a stop the most promising is judged with runs, even where it fails on paper. */
+START_TEST(a_yield_is_estimated_after_a_stop)
+{
+    bc_quote_result result = {0};
+    scene s;
+    open_scene(&s);
+    s.q.w.row[0].thickness_sigma = 0.05;
+    s.q.w.callout[0].limit = 0.0125;
+    add(&s, 99.6, 0.0, 1.2);
+    atomic_store(&s.watch.stopped, true);
+    ck_assert_int_eq(bc_options_choose(&s.pool, &result, NULL), BC_OK);
+    ck_assert_uint_eq(result.options, 1);
+    ck_assert_double_eq(result.option[0].yield, 0.0);
     bc_quote_result_clear(&result);
     close_scene(&s);
 }
@@ -290,22 +309,21 @@ START_TEST(rows_that_are_not_hard_keep_their_limits)
 END_TEST
 
 /* One row's own limit is asked for: of what fails on paper that of the row that uses most, of what does not that of the
- * row that fails most often; where that is equal, of the one that uses more. */
+ * row that fails most often; where that is equal, of the one that uses more, and of equal ones of the first. */
 START_TEST(the_hardest_row_is_asked_about)
 {
     static const struct {
         bc_feasibility verdict;
-        double fails[2];
+        double fails[2], second;
         size_t row;
-    } known[] = {{BC_NOT_FEASIBLE, {0.4, 0.1}, 1},
-                 {BC_MARGINAL, {0.4, 0.1}, 0},
-                 {BC_MARGINAL, {0.1, 0.4}, 1},
-                 {BC_MARGINAL, {0.2, 0.2}, 1}};
+    } known[] = {{BC_NOT_FEASIBLE, {0.4, 0.1}, 0.02, 1}, {BC_MARGINAL, {0.4, 0.1}, 0.02, 0},
+                 {BC_MARGINAL, {0.1, 0.4}, 0.02, 1},     {BC_MARGINAL, {0.2, 0.2}, 0.02, 1},
+                 {BC_MARGINAL, {0.2, 0.2}, 0.03, 0},     {BC_NOT_FEASIBLE, {0.1, 0.4}, 0.03, 0}};
     bc_quote_result result = {.verdict = known[_i].verdict};
     size_t own = 0;
     scene s;
     open_scene(&s);
-    workshop_ask(&s.q.w, 0.02, 550.0, 550.0, 0.0);
+    workshop_ask(&s.q.w, known[_i].second, 550.0, 550.0, 0.0);
     s.q.request.effort = 0.3;
     s.q.request.process = NULL;
     add(&s, 99.6, NAN, 0.5);
@@ -336,11 +354,12 @@ TCase *judged_case(void)
     tcase_add_test(tests, a_bare_surface_takes_no_load);
     tcase_add_loop_test(tests, a_bare_surface_at_the_limit, 0, 2);
     tcase_add_test(tests, a_bare_surface_leaves_nothing_out);
+    tcase_add_test(tests, a_yield_is_estimated_after_a_stop);
     tcase_add_test(tests, what_fails_on_paper_is_beaten_on_paper);
     tcase_add_test(tests, the_thinnest_of_those_with_room);
     tcase_add_test(tests, an_estimate_asks_whether_to_go_on);
-    tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 4);
+    tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 6);
     tcase_add_loop_test(tests, rows_that_are_not_hard_keep_their_limits, 0, 2);
-    tcase_add_loop_test(tests, the_hardest_row_is_asked_about, 0, 4);
+    tcase_add_loop_test(tests, the_hardest_row_is_asked_about, 0, 6);
     return tests;
 }
