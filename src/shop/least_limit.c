@@ -77,8 +77,9 @@ static bc_status halve(const bc_try *attempt, const bc_design_problem *problem, 
             best->forecast.factor = factor;
         } else {
             bc_stack_clear(&trial.stack);
-            too_low = middle;
         }
+        if (!(factor <= middle)) /* better than before, perhaps, but not there */
+            too_low = middle;
     }
     return status;
 }
