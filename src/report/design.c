@@ -85,9 +85,27 @@ static void layers_text(const bc_stack *stack, bc_text *out)
     bc_text_add(out, "\n");
 }
 
-/* How far the search may be trusted: what independent searches agreed on. */
-static void sure_words(const bc_draft_result *draft, bc_text *words)
+/* How often a search like this misses. Of one that met its aim nothing better was asked. */
+static void trial_words(const bc_design_report *report, bc_text *words)
 {
+    const bc_draft_result *draft = report->draft;
+    const bc_draft_trials *trials = bc_draft_trials_for(report->effort);
+    const bool agreed = report->stop == BC_STOP_CONVERGED;
+    const bool like_them =
+        report->check.stack_path == NULL && draft->looked_at == draft->allowed && draft->looked_at <= BC_TRIED_LAYERS;
+    if (trials != NULL && like_them && (agreed || report->stop == BC_STOP_BUDGET))
+        bc_text_add(words,
+                    " Of %zu searches of effort %g that %s, in random problems of one to three bands and up to %d "
+                    "layers, %zu missed a design better by over 1 %%.",
+                    agreed ? trials->agreed : trials->others, trials->effort,
+                    agreed ? "ended in such agreement" : "ended without agreement", BC_TRIED_LAYERS,
+                    agreed ? trials->agreed_missed : trials->others_missed);
+}
+
+/* How far the search may be trusted: what independent searches agreed on. */
+static void sure_words(const bc_design_report *report, bc_text *words)
+{
+    const bc_draft_result *draft = report->draft;
     if (draft->searches < 2)
         return;
     if (draft->agreeing == 0)
@@ -100,6 +118,7 @@ static void sure_words(const bc_draft_result *draft, bc_text *words)
         bc_text_add(words, " %zu of %zu independent searches at %zu layers ended at the best design", draft->agreeing,
                     draft->searches, draft->looked_at);
     bc_text_add(words, "; %zu different local optima were met.", draft->optima);
+    trial_words(report, words);
 }
 
 /* Why the outer layer is what it is: the best found with every other material outside. */
@@ -226,7 +245,7 @@ static void work_text(const bc_design_report *report, bc_text *out)
     }
     stop_words(report, &words);
     if (is_draft(report))
-        sure_words(report->draft, &words);
+        sure_words(report, &words);
     if (report->thin_layers > 0) {
         bc_text_add(&words, " ");
         bc_add_layers(&words, report->thin_layers);

@@ -325,6 +325,22 @@ START_TEST(no_more_agree_than_were_made)
 }
 END_TEST
 
+/* Nothing is said of less effort than was tried. */
+START_TEST(trials_are_of_no_more_effort)
+{
+    ck_assert_ptr_null(bc_draft_trials_for(0.2));
+    ck_assert_double_eq(bc_draft_trials_for(0.25)->effort, 0.25);
+    ck_assert_double_eq(bc_draft_trials_for(0.99)->effort, 0.25);
+    ck_assert_double_eq(bc_draft_trials_for(1.0)->effort, 1.0);
+    ck_assert_double_eq(bc_draft_trials_for(50.0)->effort, 1.0);
+    for (double effort = 0.25; effort <= 1.0; effort += 0.75) {
+        const bc_draft_trials *trials = bc_draft_trials_for(effort);
+        ck_assert_uint_eq(trials->agreed + trials->others, 200);
+        ck_assert(trials->agreed_missed <= trials->agreed && trials->others_missed <= trials->others);
+    }
+}
+END_TEST
+
 Suite *draft_suite(void)
 {
     Suite *suite = suite_create("draft");
@@ -343,6 +359,7 @@ Suite *draft_suite(void)
     tcase_add_test(tests, the_thinnest_of_the_best_is_taken);
     tcase_add_test(tests, no_layer_is_added_for_nothing);
     tcase_add_test(tests, no_more_agree_than_were_made);
+    tcase_add_test(tests, trials_are_of_no_more_effort);
     tcase_add_loop_test(tests, nonsense_is_refused_in_words, 0, 3);
     suite_add_tcase(suite, tests);
     return suite;
