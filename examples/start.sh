@@ -9,7 +9,7 @@ cd "$root"
 # shellcheck disable=SC2086 # a list of words
 need_packages $BUILD_PACKAGES
 cmake -S . -B build/release -DBC_TESTS=OFF >/dev/null
-cmake --build build/release -j "$(nproc)" -- -s --no-print-directory >/dev/null
+cmake --build build/release -j "$(nproc)" >/dev/null
 bloomcoat=build/release/bin/bloomcoat
 demo=build/demo
 mkdir -p "$demo"

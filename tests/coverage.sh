@@ -15,7 +15,7 @@ build=${BC_BUILD:-$root/build}/coverage
 jobs=$(nproc)
 failed=0
 cmake -S "$root" -B "$build" -DCMAKE_BUILD_TYPE=Debug -DBC_TESTS=ON -DBC_COVERAGE=ON >/dev/null
-cmake --build "$build" -j "$jobs" -- -s --no-print-directory >/dev/null
+cmake --build "$build" -j "$jobs" >/dev/null
 find "$build" -name '*.gcda' -exec rm -f {} +
 # A program that may write no file complains about its counters' files, too: not where the tests look.
 BC_FAULTS=${BC_FAULTS:-sites} CK_TIMEOUT_MULTIPLIER=10 GCOV_ERROR_FILE="$build/gcov-errors.txt" \

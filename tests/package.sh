@@ -13,7 +13,7 @@ system=$work/system
 trap 'rm -rf "$work"' EXIT
 
 cmake -S "$root" -B "$work/build" -DCMAKE_INSTALL_PREFIX=/usr -DBC_TESTS=OFF >/dev/null
-cmake --build "$work/build" -j "$(nproc)" -- -s --no-print-directory >/dev/null
+cmake --build "$work/build" -j "$(nproc)" >/dev/null
 (cd "$work/build" && cpack -G DEB >cpack.txt) || { cat "$work/build/cpack.txt" >&2; exit 1; }
 cp -a "$bare" "$system"
 cp "$work"/build/*.deb "$system/tmp"

@@ -25,6 +25,6 @@ for kind in $kinds; do
     [ "$kind" = sanitized ] && sanitize=ON werror=OFF
     echo "== $kind"
     cmake -S "$root" -B "$build/$kind" -DBC_TESTS=ON -DBC_SANITIZE=$sanitize -DBC_WERROR="$werror" >/dev/null
-    cmake --build "$build/$kind" -j "$jobs" -- -s --no-print-directory >/dev/null
+    cmake --build "$build/$kind" -j "$jobs" >/dev/null
     ctest --test-dir "$build/$kind" --timeout 3600 --no-tests=error --output-on-failure -j "$jobs" -E "$without"
 done
