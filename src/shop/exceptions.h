@@ -44,7 +44,7 @@ bc_status bc_try_start(const bc_try *attempt, const bc_design_problem *problem, 
  * times the quote's. Where the pool's come nowhere near, nothing is searched for: more than a few layers take long. */
 bc_status bc_try_search(const bc_try *attempt, const bc_design_problem *problem, double effort, bc_found *best,
                         bc_error *error);
-#define BC_EASIEST_FACTOR 6.0 /* of limits */
+#define BC_EASIEST_FACTOR 6.0 /* times a limit: no more is offered */
 /* A design for the lowest limit of the exception's callout alone, the others as asked: `problem` is that of the pool
  * with the callouts `row`, whose limits are changed on the way. best->forecast.factor is then what its own limit needs,
  * as predicted; no layers: none was found. */

@@ -32,6 +32,23 @@ void add(scene *s, double thickness_nm, double yield, double factor)
     design->forecast = (bc_forecast){0.5, yield, factor, factor};
 }
 
+void add_with_limit(scene *s, double thickness_nm, double factor)
+{
+    bc_pooled *design = &s->pool.design[s->pool.count];
+    add(s, thickness_nm, 0.1, factor);
+    design->limit_factor = calloc(1, sizeof(double));
+    ck_assert_ptr_nonnull(design->limit_factor);
+    design->limit_factor[0] = factor;
+}
+
+bool count_asked(void *context, double fraction, double limit_used)
+{
+    (void)fraction;
+    (void)limit_used;
+    ++*(size_t *)context;
+    return true;
+}
+
 void close_scene(scene *s)
 {
     bc_pool_clear(&s->pool);

@@ -22,5 +22,10 @@ void close_scene(scene *s);
 
 /* Add the workshop's stack, its first layer as thick as this. */
 void add(scene *s, double thickness_nm, double yield, double factor);
+/* The same, where the one callout's own limit needs that factor, too. */
+void add_with_limit(scene *s, double thickness_nm, double factor);
+
+/* A bc_progress that counts into a size_t how often it was asked. */
+bool count_asked(void *context, double fraction, double limit_used);
 
 #endif

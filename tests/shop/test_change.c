@@ -11,15 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void add_with_limit(scene *s, double thickness_nm, double look)
-{
-    bc_pooled *design = &s->pool.design[s->pool.count];
-    add(s, thickness_nm, 0.1, look);
-    design->limit_factor = calloc(1, sizeof(double));
-    ck_assert_ptr_nonnull(design->limit_factor);
-    design->limit_factor[0] = look;
-}
-
 static double judged(const scene *s, const bc_stack *stack)
 {
     double factor = NAN;

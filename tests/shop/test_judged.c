@@ -239,14 +239,6 @@ START_TEST(the_thinnest_of_those_with_room)
 }
 END_TEST
 
-static bool count_asked(void *context, double fraction, double limit_used)
-{
-    (void)fraction;
-    (void)limit_used;
-    ++*(size_t *)context;
-    return true;
-}
-
 /* Whoever waits is asked again and again while a yield is estimated, not only between two designs. */
 START_TEST(an_estimate_asks_whether_to_go_on)
 {

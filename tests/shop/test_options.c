@@ -86,10 +86,7 @@ START_TEST(a_lower_limit_by_a_better_design)
     const bc_try attempt = {&s.pool, &exception, &watch};
     s.q.w.row[0].thickness_sigma = 0.05;
     s.q.w.callout[0].limit = 0.0126;
-    add(&s, 85.0, 0.1, 1.5);
-    s.pool.design[0].limit_factor = calloc(1, sizeof(double));
-    ck_assert_ptr_nonnull(s.pool.design[0].limit_factor);
-    s.pool.design[0].limit_factor[0] = 1.5;
+    add_with_limit(&s, 85.0, 1.5);
     ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
     ck_assert(exception.found && exception.yield >= 0.9);
     ck_assert_double_eq_tol(exception.stack.layer[0].thickness_nm, 99.6, 3.0);
@@ -140,13 +137,8 @@ START_TEST(every_design_is_looked_at)
     const bc_try attempt = {&s.pool, &exception, &watch};
     s.q.w.callout[0].limit = 0.0126;
     s.q.w.stack.layer[0].fixed = true;
-    for (size_t i = 0; i < 2; i++) {
-        const double look = i == 0 ? 1.2 : 1.3;
-        add(&s, i == 0 ? 70.0 : 98.0, 0.1, look);
-        s.pool.design[i].limit_factor = calloc(1, sizeof(double));
-        ck_assert_ptr_nonnull(s.pool.design[i].limit_factor);
-        s.pool.design[i].limit_factor[0] = look;
-    }
+    add_with_limit(&s, 70.0, 1.2);
+    add_with_limit(&s, 98.0, 1.3);
     ck_assert_int_eq(bc_try_relaxed(&attempt, NULL), BC_OK);
     ck_assert(exception.found);
     ck_assert_double_eq(exception.stack.layer[0].thickness_nm, 98.0);

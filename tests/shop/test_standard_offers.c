@@ -210,14 +210,6 @@ START_TEST(thin_layers_may_move_by_3_nm)
 }
 END_TEST
 
-static bool count_asked(void *context, double fraction, double limit_used)
-{
-    (void)fraction;
-    (void)limit_used;
-    ++*(size_t *)context;
-    return true;
-}
-
 /* Whoever waits is asked while the runs of one are estimated. */
 START_TEST(a_standard_asks_whether_to_go_on)
 {
