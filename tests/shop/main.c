@@ -20,7 +20,7 @@ int main(void)
                                      ladder_case,       lens_factor_case,  add_layer_case,       found_case,
                                      process_draw_case, bounds_case,       standard_offers_case, progress_case,
                                      plan_case,         decided_case,      choice_case,          least_case,
-                                     change_case};
+                                     change_case,       recorded_case,     recorded_runs_case};
     Suite *suite = suite_create("shop");
     SRunner *runner;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

@@ -98,5 +98,7 @@ TCase *decided_case(void);
 TCase *choice_case(void);
 TCase *least_case(void);
 TCase *change_case(void);
+TCase *recorded_case(void);
+TCase *recorded_runs_case(void);
 
 #endif
