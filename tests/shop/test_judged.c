@@ -3,6 +3,7 @@
  * Which designs of a pool are judged, what is said of one, and which are left out.
  */
 #include "exceptions.h"
+#include "obstacle.h"
 #include "options.h"
 #include "scene.h"
 #include <math.h>
@@ -337,6 +338,28 @@ START_TEST(the_hardest_row_is_asked_about)
 }
 END_TEST
 
+/* Heat is the obstacle where it refused the last material, not where another reason did, or where it only warns. */
+START_TEST(the_material_that_heat_refused)
+{
+    bc_medium material[3] = {{.name = "cold"}, {.name = "warm"}, {.name = "hot"}};
+    bc_remark remark[3] = {
+        {.kind = BC_REMARK_RANGE, .material = &material[0], .refused = true},
+        {.kind = BC_REMARK_HEAT, .material = &material[1], .process_c = 150.0, .limit_c = 140.0},
+        {.kind = BC_REMARK_HEAT, .material = &material[2], .process_c = 300.0, .limit_c = 120.0, .refused = true}};
+    const bc_quote_request request = {0};
+    bc_quote_option option = {0};
+    bc_quote_result result = {.options = 1, .option = &option, .remarks = 3, .remark = remark};
+    bc_find_obstacle(&request, &result);
+    ck_assert_int_eq(result.obstacle, BC_OBSTACLE_HEAT);
+    ck_assert_ptr_eq(result.obstacle_material, &material[2]);
+    ck_assert(result.obstacle_at == 300.0 && result.obstacle_limit == 120.0);
+    ck_assert_int_eq(result.verdict, BC_NOT_FEASIBLE);
+    result.layers = 1;
+    bc_find_obstacle(&request, &result);
+    ck_assert_int_eq(result.obstacle, BC_NO_OBSTACLE);
+}
+END_TEST
+
 TCase *judged_case(void)
 {
     TCase *tests = tcase_create("judged");
@@ -353,5 +376,6 @@ TCase *judged_case(void)
     tcase_add_loop_test(tests, what_is_beaten_is_left_out, 0, 6);
     tcase_add_loop_test(tests, rows_that_are_not_hard_keep_their_limits, 0, 2);
     tcase_add_loop_test(tests, the_hardest_row_is_asked_about, 0, 6);
+    tcase_add_test(tests, the_material_that_heat_refused);
     return tests;
 }

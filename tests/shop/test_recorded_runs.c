@@ -51,7 +51,7 @@ static void record_yield(recorded *r, const bc_yield_result *result, size_t call
     for (size_t i = 0; i < result->influences; i++)
         record(r, result->influence[i].influence, SHARE, "influence.%s.%zd", result->influence[i].material,
                (ssize_t)result->influence[i].layer);
-    record(r, result->scale_for_95, 0.005, "scale_for_95");
+    record(r, result->scale_for_95, near(result->scale_for_95), "scale_for_95");
     record(r, (double)result->decisive, 0.0, "decisive");
     for (size_t c = 0; c < callouts; c++)
         record(r, result->fails[c], SHARE, "fails.%zu", c);

@@ -195,6 +195,21 @@ START_TEST(how_far_thicknesses_may_move)
 }
 END_TEST
 
+/* A little too far is too far: from 84 to 99.6 nm is 1.9 tenths, and 92.4 nm will not do. */
+START_TEST(a_little_too_far_is_a_new_design)
+{
+    held h;
+    open_held(&h, "1.38,2.1", 0.0128);
+    h.s.q.w.row[0].thickness_sigma = 0.0001;
+    make(&h, 84.0);
+    hold(&h);
+    expect_offer(&h, 0, 0, true, true);
+    ck_assert_double_eq_tol(h.result.standard[0].moved_nm, 15.6, 1.5);
+    ck_assert(h.result.standard[0].new_design);
+    close_held(&h);
+}
+END_TEST
+
 /* A layer of 2.1 that is to be thinner: 3 nm of 14 are more than a tenth. */
 START_TEST(thin_layers_may_move_by_3_nm)
 {
@@ -254,6 +269,7 @@ TCase *standard_offers_case(void)
     tcase_add_test(tests, the_order_of_those_as_they_are);
     tcase_add_loop_test(tests, what_is_no_standard_for_it, 0, 3);
     tcase_add_test(tests, how_far_thicknesses_may_move);
+    tcase_add_test(tests, a_little_too_far_is_a_new_design);
     tcase_add_test(tests, thin_layers_may_move_by_3_nm);
     tcase_add_test(tests, a_standard_asks_whether_to_go_on);
     tcase_add_test(tests, twelve_at_most_are_refined);
