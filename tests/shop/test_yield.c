@@ -390,6 +390,13 @@ START_TEST(work_has_a_bound)
     ck_assert(few.runs == 20000 && few.left_out && few.influences > 0 && isnan(few.scale_for_95));
     ck_assert(few.yield == all.yield);
     bc_yield_result_clear(&few);
+    options.influence = false; /* a scale counts as 8 times its 5000 runs, beside the 20000 */
+    for (int enough = 0; enough < 2; enough++) {
+        options.most_work = 2.0 * (60000.0 - 0.5 + enough);
+        ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, NULL), BC_OK);
+        ck_assert(few.runs == 20000 && few.left_out != enough && isfinite(few.scale_for_95) == enough);
+        bc_yield_result_clear(&few);
+    }
     options.most_work = 2.0 * 999.0;
     ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "1000 runs of 1 layers"));
