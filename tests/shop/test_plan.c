@@ -129,6 +129,25 @@ START_TEST(rows_layers_and_glasses)
 }
 END_TEST
 
+/* A glass must reach over the whole band. Loop: of ZnSe the table begins at 540 nm, of Si at 1357 nm. */
+START_TEST(a_glass_whose_table_ends_in_the_band)
+{
+    static const bc_exception_kind kind[] = {BC_EXCEPT_LIMIT, BC_EXCEPT_FROM, BC_EXCEPT_TO, BC_EXCEPT_BOTH,
+                                             BC_EXCEPT_GLASS};
+    static const char *const other[] = {"ZnSe", "Si", "1.53"};
+    planned p;
+    open_planned(&p);
+    p.s.q.w.callout[0].from_nm = 530.0;
+    p.s.q.w.callout[0].to_nm = 550.0;
+    p.glass[0] = medium_of(&p, other[_i]);
+    p.s.q.request.other_glasses = 1;
+    p.s.q.request.other_glass = p.glass;
+    plan(&p);
+    expect_kinds(&p, _i == 2 ? 5 : 4, kind);
+    close_planned(&p);
+}
+END_TEST
+
 /* Each of several glasses may have a recipe of its own; a back of its own stays on its glass. */
 START_TEST(several_glasses_and_a_back)
 {
@@ -214,6 +233,7 @@ TCase *plan_case(void)
     TCase *tests = tcase_create("plan");
     tcase_add_loop_test(tests, one_row_by_itself, 0, 3);
     tcase_add_loop_test(tests, rows_layers_and_glasses, 0, 2);
+    tcase_add_loop_test(tests, a_glass_whose_table_ends_in_the_band, 0, 3);
     tcase_add_loop_test(tests, several_glasses_and_a_back, 0, 2);
     tcase_add_test(tests, what_becomes_of_what_is_found);
     tcase_add_test(tests, nothing_is_left_of_what_was_cut_short);

@@ -271,6 +271,9 @@ START_TEST(standard_coatings)
     q.request.standards = &standards;
     q.request.search_too = true;
     expect_quote(&q, "standards.txt");
+    q.request.search_too = false; /* both do it: no search */
+    q.w.callout[0].limit = 0.018;
+    expect_quote(&q, "standard-does.txt");
     for (size_t s = 0; s < 2; s++)
         bc_stack_clear(&stack[s]);
     workshop_close(&q.w);

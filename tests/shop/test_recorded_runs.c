@@ -297,6 +297,10 @@ START_TEST(a_robust_design)
     record(r, robust.yield, SHARE, "yield");
     record(r, robust.sharpest_limit_used, 1e-3, "sharpest_limit_used");
     record(r, robust.sharpest_yield, SHARE, "sharpest_yield");
+    record(r, robust.sharpest_low, SHARE, "sharpest_low");
+    record(r, robust.sharpest_high, SHARE, "sharpest_high");
+    record(r, robust.yield_low, SHARE, "yield_low");
+    record(r, robust.yield_high, SHARE, "yield_high");
     record(r, (double)robust.runs, 0.0, "runs");
     record(r, (double)robust.rungs, 0.0, "rungs");
     record(r, (double)robust.chosen, 0.0, "chosen");

@@ -397,6 +397,12 @@ START_TEST(work_has_a_bound)
         ck_assert(few.runs == 20000 && few.left_out != enough && isfinite(few.scale_for_95) == enough);
         bc_yield_result_clear(&few);
     }
+    options.sigma_for_yield = false; /* just enough for all of the runs, which are no whole thousands */
+    options.runs = 1500;
+    options.most_work = 2.0 * 1500.0;
+    ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, NULL), BC_OK);
+    ck_assert(few.runs == 1500 && !few.left_out);
+    bc_yield_result_clear(&few);
     options.most_work = 2.0 * 999.0;
     ck_assert_int_eq(bc_yield(&w.problem, &w.stack, &w.process, &options, &few, &error), BC_ERROR_INPUT);
     ck_assert_ptr_nonnull(strstr(error.message, "1000 runs of 1 layers"));
