@@ -38,7 +38,7 @@ static bool is_same(double value, double before, double tolerance)
 
 void expect_as_recorded(const recorded *r, const char *name)
 {
-    char path[512], figure[64];
+    char path[512], figure[64] = "";
     double before;
     FILE *file;
     snprintf(path, sizeof path, BC_SOURCE_DIR "/tests/shop/recorded/%s", name);

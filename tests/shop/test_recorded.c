@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
  * Whole quotes as they were recorded (recorded.h): every figure of a quote, so that none moves unnoticed. In the build
- * as shipped alone: the sanitizers' rounds otherwise.
+ * as shipped alone: that of the sanitizers rounds otherwise.
  */
 #include "inquiry.h"
 #include "recorded.h"

@@ -57,11 +57,12 @@ static void record_yield(recorded *r, const bc_yield_result *result, size_t call
         record(r, result->fails[c], SHARE, "fails.%zu", c);
     for (size_t c = 0; c < result->curves; c++) {
         const bc_percentile_curve *curve = &result->curve[c];
+        const size_t stride = curve->count / 10 + 1;
         record(r, (double)curve->count, 0.0, "curve.%zu.count", c);
         record(r, curve->aoi_rad, 1e-9, "curve.%zu.aoi", c);
         record(r, curve->polarization, 0.0, "curve.%zu.polarization", c);
         record(r, curve->zone == NULL ? 0.0 : curve->zone->radius_mm, 1e-9, "curve.%zu.zone", c);
-        for (size_t i = 0; i<curve->count; i += curve->count> 10 ? curve->count / 10 : 1)
+        for (size_t i = 0; i < curve->count; i += stride)
             for (int p = 0; p < 5; p++)
                 record(r, curve->value[p][i], CURVE, "curve.%zu.%.2f.%d", c, curve->wavelength_nm[i], p);
     }
@@ -76,7 +77,7 @@ static void record_yield(recorded *r, const bc_yield_result *result, size_t call
     }
 }
 
-/* Runs of five layers of four materials with errors of every kind, known by few runs. */
+/* Runs of five layers of four materials with errors of every kind. */
 START_TEST(a_yield_with_everything)
 {
     recorded *r = begin();
@@ -130,13 +131,39 @@ START_TEST(a_yield_of_zones_and_colours)
 }
 END_TEST
 
+typedef struct figure {
+    const char *name;
+    double value;
+} figure;
+
+static void record_figures(recorded *r, size_t count, const figure *one, size_t layer)
+{
+    for (size_t f = 0; f < count; f++)
+        record(r, one[f].value, 10.0 * near(one[f].value), "%zu.%s", layer, one[f].name);
+}
+
 static void record_signal(recorded *r, const bc_layer_signal *s, size_t i)
 {
-    const double figure[] = {s->wavelength_nm, s->n,       s->k,      s->quarter_waves,  s->start,     s->cut,
-                             s->high,          s->swing,   s->error,  s->slope_per_nm,   s->linear_nm, s->early_nm,
-                             s->late_nm,       s->cost_nm, s->cut_by, s->cut_at_turning, s->has_next};
-    for (size_t f = 0; f < sizeof figure / sizeof *figure; f++)
-        record(r, figure[f], 10.0 * near(figure[f]), "%zu.signal.%zu", i, f);
+    const figure of_signal[] = {
+        {"wavelength_nm", s->wavelength_nm},
+        {"n", s->n},
+        {"k", s->k},
+        {"quarter_waves", s->quarter_waves},
+        {"start", s->start},
+        {"cut", s->cut},
+        {"high", s->high},
+        {"swing", s->swing},
+        {"error", s->error},
+        {"slope_per_nm", s->slope_per_nm},
+        {"linear_nm", s->linear_nm},
+        {"early_nm", s->early_nm},
+        {"late_nm", s->late_nm},
+        {"cost_nm", s->cost_nm},
+        {"cut_by", s->cut_by},
+        {"cut_at_turning", s->cut_at_turning},
+        {"has_next", s->has_next},
+    };
+    record_figures(r, sizeof of_signal / sizeof *of_signal, of_signal, i);
     for (size_t t = 0; t < s->turnings + s->has_next; t++) {
         const bc_turning *turning = t < s->turnings ? &s->turning[t] : &s->next;
         record(r, turning->monitor_nm, 1e-4, "%zu.turning.%zu.nm", i, t);
@@ -202,24 +229,25 @@ START_TEST(sheets)
     }
     for (size_t i = 0; i < sheet.layers; i++) {
         const bc_sheet_layer *l = &sheet.layer[i];
-        const double figure[] = {(double)l->layer,
-                                 l->thickness_nm,
-                                 l->monitor_nm,
-                                 l->rate_nm_per_s,
-                                 l->time_s,
-                                 l->total_nm,
-                                 l->total_s,
-                                 l->starts_s,
-                                 l->ends_s,
-                                 l->thin,
-                                 l->minimum_nm,
-                                 l->allowed_nm,
-                                 (double)l->glass_number,
-                                 l->best_wavelength_nm,
-                                 l->best_cost_nm,
-                                 l->best_cut_by};
-        for (size_t f = 0; f < sizeof figure / sizeof *figure; f++)
-            record(r, figure[f], 10.0 * near(figure[f]), "%zu.%zu", i, f);
+        const figure of_layer[] = {
+            {"layer", (double)l->layer},
+            {"thickness_nm", l->thickness_nm},
+            {"monitor_nm", l->monitor_nm},
+            {"rate_nm_per_s", l->rate_nm_per_s},
+            {"time_s", l->time_s},
+            {"total_nm", l->total_nm},
+            {"total_s", l->total_s},
+            {"starts_s", l->starts_s},
+            {"ends_s", l->ends_s},
+            {"thin", l->thin},
+            {"minimum_nm", l->minimum_nm},
+            {"allowed_nm", l->allowed_nm},
+            {"glass_number", (double)l->glass_number},
+            {"best_wavelength_nm", l->best_wavelength_nm},
+            {"best_cost_nm", l->best_cost_nm},
+            {"best_cut_by", l->best_cut_by},
+        };
+        record_figures(r, sizeof of_layer / sizeof *of_layer, of_layer, i);
         record_signal(r, &l->signal, i);
         for (size_t p = 0; p < l->points; p += 16)
             record(r, l->curve_signal[p], 1e-9, "%zu.at.%.4f", i, l->curve_monitor_nm[p]);
