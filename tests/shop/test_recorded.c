@@ -295,13 +295,11 @@ END_TEST
 TCase *recorded_case(void)
 {
     TCase *tests = tcase_create("recorded");
-#if !defined(__SANITIZE_ADDRESS__)
-    tcase_add_test(tests, exceptions_of_paired_rows);
-    tcase_add_test(tests, what_a_quantity_takes);
-    tcase_add_test(tests, several_glasses);
-    tcase_add_test(tests, a_curved_surface);
-    tcase_add_test(tests, standard_coatings);
-    tcase_add_test(tests, without_a_process);
-#endif
+    tcase_add_loop_test(tests, exceptions_of_paired_rows, 0, MANY_OR_FEW(1, 0));
+    tcase_add_loop_test(tests, what_a_quantity_takes, 0, MANY_OR_FEW(1, 0));
+    tcase_add_loop_test(tests, several_glasses, 0, MANY_OR_FEW(1, 0));
+    tcase_add_loop_test(tests, a_curved_surface, 0, MANY_OR_FEW(1, 0));
+    tcase_add_loop_test(tests, standard_coatings, 0, MANY_OR_FEW(1, 0));
+    tcase_add_loop_test(tests, without_a_process, 0, MANY_OR_FEW(1, 0));
     return tests;
 }
