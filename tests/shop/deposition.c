@@ -1,6 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "deposition.h"
 
+const bc_chamber whole_chamber = {.has_load_diameter = true,
+                                  .has_part_pitch_extra = true,
+                                  .has_pump_down = true,
+                                  .has_heat = true,
+                                  .has_cool_vent = true,
+                                  .has_between_layers = true,
+                                  .load_diameter_mm = 640.0,
+                                  .part_pitch_extra_mm = 4.0,
+                                  .pump_down_min = 45.0,
+                                  .heat_min = 30.0,
+                                  .cool_vent_min = 50.0,
+                                  .between_layers_s = 70.0};
+
 bc_monitor monitor_at(const double *wavelength_nm)
 {
     const bc_monitor monitor = {.signal = BC_R,

@@ -7,6 +7,9 @@
 #include "workshop.h"
 #include <bloomcoat/deposit.h>
 
+/* Every figure of it known. */
+extern const bc_chamber whole_chamber;
+
 /* R from a bare-backed glass of the part's kind at one wavelength, 0 degrees, an error of 0.5 % of the highest signal.
  */
 bc_monitor monitor_at(const double *wavelength_nm);

@@ -8,6 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+recorded *begin_record(void)
+{
+    recorded *r = calloc(1, sizeof *r);
+    ck_assert_ptr_nonnull(r);
+    return r;
+}
+
 void record(recorded *r, double value, double tolerance, const char *format, ...)
 {
     va_list arguments;
@@ -36,17 +43,11 @@ static bool is_same(double value, double before, double tolerance)
            fabs(value - before) <= tolerance + 1e-9 * fabs(before);
 }
 
-void expect_as_recorded(const recorded *r, const char *name)
+static void hold_against(const recorded *r, const char *path)
 {
-    char path[512], figure[64] = "";
+    char figure[64] = "";
     double before;
-    FILE *file;
-    snprintf(path, sizeof path, BC_SOURCE_DIR "/tests/shop/recorded/%s", name);
-    if (getenv("BC_RENEW") != NULL) {
-        write_anew(r, path);
-        return;
-    }
-    file = fopen(path, "r");
+    FILE *file = fopen(path, "r");
     ck_assert_msg(file != NULL, "no file %s; BC_RENEW=yes makes it", path);
     for (size_t i = 0; i < r->figures; i++) {
         ck_assert_msg(fscanf(file, "%63s %lf", figure, &before) == 2 && strcmp(figure, r->figure[i].name) == 0,
@@ -57,4 +58,15 @@ void expect_as_recorded(const recorded *r, const char *name)
     }
     ck_assert_msg(fscanf(file, "%63s", figure) != 1, "%s: %s was recorded and is not found", path, figure);
     fclose(file);
+}
+
+void expect_as_recorded(recorded *r, const char *name)
+{
+    char path[512];
+    snprintf(path, sizeof path, BC_SOURCE_DIR "/tests/shop/recorded/%s", name);
+    if (getenv("BC_RENEW") != NULL)
+        write_anew(r, path);
+    else
+        hold_against(r, path);
+    free(r);
 }

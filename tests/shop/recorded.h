@@ -18,10 +18,13 @@ typedef struct recorded {
     } figure[MOST_FIGURES];
 } recorded;
 
+/* Without figures yet. */
+recorded *begin_record(void);
+
 /* Add a figure; the name has no blanks. It may differ from the one recorded by `tolerance`, and by 1e-9 of itself. */
 void record(recorded *r, double value, double tolerance, const char *format, ...) __attribute__((format(printf, 4, 5)));
 
-/* Fails the test where a figure is another, or there are more or fewer. */
-void expect_as_recorded(const recorded *r, const char *file);
+/* Fails the test where a figure is another, or there are more or fewer. Releases the record. */
+void expect_as_recorded(recorded *r, const char *file);
 
 #endif

@@ -10,14 +10,6 @@
 /* A quarter wave of 1.38 on 1.52 leaves 1.26007902146 % (Born and Wolf, Principles of Optics, ch. 1.6.4). */
 #define QUARTER_WAVE 0.0126007902146
 
-static bc_medium medium_of(inquiry *q, const char *name)
-{
-    bc_medium medium = {0};
-    bc_error error;
-    ck_assert_msg(bc_medium_find(q->w.materials, name, NULL, &medium, &error) == BC_OK, "%s", error.message);
-    return medium;
-}
-
 static const bc_exception *first_of(const bc_quote_result *result, bc_exception_kind kind)
 {
     for (size_t e = 0; e < result->exceptions; e++)
@@ -34,7 +26,7 @@ START_TEST(each_glass_has_a_recipe_of_its_own)
     bc_quote_result result;
     inquiry q;
     open_inquiry(&q, "1.38,2.1", 2);
-    q.w.glass[1] = medium_of(&q, "1.80");
+    q.w.glass[1] = workshop_medium(&q.w, "1.80");
     q.w.problem.substrates = 2;
     workshop_ask(&q.w, 0.001, 550.0, 550.0, 0.0);
     result = ask(&q);
@@ -66,7 +58,7 @@ START_TEST(the_most_extreme_layer_comes_first)
     inquiry q;
     open_inquiry(&q, "1.45", 1);
     for (size_t m = 0; m < 3; m++)
-        other[m] = medium_of(&q, names[_i == 0 ? m : 2 - m]);
+        other[m] = workshop_medium(&q.w, names[_i == 0 ? m : 2 - m]);
     q.request.other_layers = 3;
     q.request.other_layer = other;
     q.request.max_process_c = 40.0;
@@ -89,8 +81,8 @@ START_TEST(a_lower_layer_comes_first)
     bc_quote_result result;
     inquiry q;
     open_inquiry(&q, "1.38,2.1", 1);
-    other[_i] = medium_of(&q, "1.33");
-    other[1 - _i] = medium_of(&q, "2.12");
+    other[_i] = workshop_medium(&q.w, "1.33");
+    other[1 - _i] = workshop_medium(&q.w, "2.12");
     q.request.other_layers = 2;
     q.request.other_layer = other;
     q.request.effort = 0.1;
@@ -111,7 +103,7 @@ START_TEST(the_nearest_glass_comes_first)
     inquiry q;
     open_inquiry(&q, "1.38", 1);
     for (size_t m = 0; m < 3; m++)
-        other[m] = medium_of(&q, names[_i == 0 ? m : 2 - m]);
+        other[m] = workshop_medium(&q.w, names[_i == 0 ? m : 2 - m]);
     q.request.other_glasses = 3;
     q.request.other_glass = other;
     workshop_ask(&q.w, 0.001, 550.0, 550.0, 0.0);

@@ -26,13 +26,6 @@ static void note(void *context, const bc_quote_found *found)
     p->kind[p->shown++] = (size_t)found->exception->kind;
 }
 
-static bc_medium medium_of(planned *p, const char *name)
-{
-    bc_medium medium = {0};
-    ck_assert_int_eq(bc_medium_find(p->s.q.w.materials, name, NULL, &medium, NULL), BC_OK);
-    return medium;
-}
-
 /* One layer of 1.38, R <= 1 % at 550 nm: 1.26 % is the least. No yield is asked for. */
 static void open_planned(planned *p)
 {
@@ -103,8 +96,9 @@ START_TEST(rows_layers_and_glasses)
     open_planned(&p);
     workshop_ask(&p.s.q.w, 0.009, 550.0, 550.0, 0.0);
     for (int i = 0; i < 3; i++) {
-        p.layer[i] = medium_of(&p, ((const char *[]){"1.36", "1.45", "1.45"})[i]);
-        p.glass[i] = medium_of(&p, ((const char *[]){"1.54", "Si", "1.53"})[i]); /* of Si the table begins at 1357 nm */
+        p.layer[i] = workshop_medium(&p.s.q.w, ((const char *[]){"1.36", "1.45", "1.45"})[i]);
+        p.glass[i] = workshop_medium(
+            &p.s.q.w, ((const char *[]){"1.54", "Si", "1.53"})[i]); /* of Si the table begins at 1357 nm */
     }
     p.s.q.request.other_layers = p.s.q.request.other_glasses = 3;
     p.s.q.request.other_layer = p.layer;
@@ -139,7 +133,7 @@ START_TEST(a_glass_whose_table_ends_in_the_band)
     open_planned(&p);
     p.s.q.w.callout[0].from_nm = 530.0;
     p.s.q.w.callout[0].to_nm = 550.0;
-    p.glass[0] = medium_of(&p, other[_i]);
+    p.glass[0] = workshop_medium(&p.s.q.w, other[_i]);
     p.s.q.request.other_glasses = 1;
     p.s.q.request.other_glass = p.glass;
     plan(&p);
@@ -155,12 +149,12 @@ START_TEST(several_glasses_and_a_back)
     bc_stack back;
     planned p;
     open_planned(&p);
-    p.glass[0] = medium_of(&p, "1.53");
+    p.glass[0] = workshop_medium(&p.s.q.w, "1.53");
     p.s.q.request.other_glasses = 1;
     p.s.q.request.other_glass = p.glass;
     ck_assert_int_eq(bc_stack_copy(&p.s.q.w.stack, &back, NULL), BC_OK);
     if (_i == 0) {
-        p.s.q.w.glass[1] = medium_of(&p, "1.6");
+        p.s.q.w.glass[1] = workshop_medium(&p.s.q.w, "1.6");
         p.s.q.w.problem.substrates = 2;
     } else {
         p.s.q.w.problem.back = (bc_back){.kind = BC_BACK_OWN, .stack = &back};
@@ -180,7 +174,7 @@ START_TEST(what_becomes_of_what_is_found)
     size_t found = 0;
     planned p;
     open_planned(&p);
-    p.layer[0] = medium_of(&p, "1.3");
+    p.layer[0] = workshop_medium(&p.s.q.w, "1.3");
     p.s.q.request.other_layers = 1;
     p.s.q.request.other_layer = p.layer;
     p.s.q.request.found = note;

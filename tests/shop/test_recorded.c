@@ -3,12 +3,12 @@
  * Whole quotes as they were recorded (recorded.h): every figure of a quote, so that none moves unnoticed. In the build
  * as shipped alone: that of the sanitizers rounds otherwise.
  */
+#include "deposition.h"
 #include "inquiry.h"
 #include "recorded.h"
 #include <bloomcoat/curved.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 
 /* What a search on another processor, which rounds otherwise, may end at. */
 #define NM    0.05
@@ -124,39 +124,17 @@ static void record_quote(recorded *r, const bc_quote_result *result, size_t call
 
 static void expect_quote(const inquiry *q, const char *file)
 {
-    recorded *r = calloc(1, sizeof *r);
+    recorded *r = begin_record();
     bc_quote_result result = ask(q);
-    ck_assert_ptr_nonnull(r);
     record_quote(r, &result, q->w.callouts.count);
     expect_as_recorded(r, file);
     bc_quote_result_clear(&result);
-    free(r);
 }
-
-static bc_medium medium_of(const inquiry *q, const char *name)
-{
-    bc_medium medium = {0};
-    ck_assert_int_eq(bc_medium_find(q->w.materials, name, NULL, &medium, NULL), BC_OK);
-    return medium;
-}
-
-static const bc_chamber chamber = {.has_load_diameter = true,
-                                   .has_part_pitch_extra = true,
-                                   .has_pump_down = true,
-                                   .has_heat = true,
-                                   .has_cool_vent = true,
-                                   .has_between_layers = true,
-                                   .load_diameter_mm = 640.0,
-                                   .part_pitch_extra_mm = 4.0,
-                                   .pump_down_min = 45.0,
-                                   .heat_min = 30.0,
-                                   .cool_vent_min = 50.0,
-                                   .between_layers_s = 70.0};
 
 /* A chamber, rates and a quantity for it. */
 static void load(inquiry *q)
 {
-    q->request.chamber = &chamber;
+    q->request.chamber = &whole_chamber;
     q->request.quantity = 1500;
     q->request.part_diameter_mm = 48.0;
     for (size_t i = 0; i < q->w.process.rows; i++) {
@@ -179,10 +157,10 @@ START_TEST(exceptions_of_paired_rows)
     workshop_errors(&q.w, "2.1", 0.02, 0.01, 0.01);
     q.request.process = &q.w.process;
     load(&q);
-    layer[0] = medium_of(&q, "1.65");
-    layer[1] = medium_of(&q, "1.46");
-    glass[0] = medium_of(&q, "1.7");
-    glass[1] = medium_of(&q, "1.6");
+    layer[0] = workshop_medium(&q.w, "1.65");
+    layer[1] = workshop_medium(&q.w, "1.46");
+    glass[0] = workshop_medium(&q.w, "1.7");
+    glass[1] = workshop_medium(&q.w, "1.6");
     q.request.other_layers = q.request.other_glasses = 2;
     q.request.other_layer = layer;
     q.request.other_glass = glass;

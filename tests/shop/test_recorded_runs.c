@@ -12,7 +12,6 @@
 #include <bloomcoat/sensitivity.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 
 #define ROUNDING 1e-7 /* of a figure that a closed computation has */
 #define SHARE    0.002
@@ -21,19 +20,6 @@
 static double near(double value)
 {
     return isfinite(value) ? ROUNDING * fabs(value) + 1e-12 : 0.0;
-}
-
-static void finish(recorded *r, const char *file)
-{
-    expect_as_recorded(r, file);
-    free(r);
-}
-
-static recorded *begin(void)
-{
-    recorded *r = calloc(1, sizeof *r);
-    ck_assert_ptr_nonnull(r);
-    return r;
 }
 
 static void record_yield(recorded *r, const bc_yield_result *result, size_t callouts)
@@ -80,7 +66,7 @@ static void record_yield(recorded *r, const bc_yield_result *result, size_t call
 /* Runs of five layers of four materials with errors of every kind. */
 START_TEST(a_yield_with_everything)
 {
-    recorded *r = begin();
+    recorded *r = begin_record();
     workshop w;
     open_five(&w);
     workshop_ask(&w, 0.13, 500.0, 600.0, 20.0)->polarization = BC_POL_EACH;
@@ -96,7 +82,7 @@ START_TEST(a_yield_with_everything)
     record_yield(r, &result, w.callouts.count);
     bc_yield_result_clear(&result);
     workshop_close(&w);
-    finish(r, "yield.txt");
+    expect_as_recorded(r, "yield.txt");
 }
 END_TEST
 
@@ -105,7 +91,7 @@ START_TEST(a_yield_of_zones_and_colours)
 {
     const bc_curved curved = {.radius_mm = 20.0, .clear_aperture_mm = 26.0, .concave = true, .slope_exponent = 1.0};
     bc_zone zone[6];
-    recorded *r = begin();
+    recorded *r = begin_record();
     workshop w;
     open_single(&w, 0.012);
     ck_assert_int_eq(bc_curved_zones(&curved, 6, zone, NULL), BC_OK);
@@ -127,7 +113,7 @@ START_TEST(a_yield_of_zones_and_colours)
     record_yield(r, &result, w.callouts.count);
     bc_yield_result_clear(&result);
     workshop_close(&w);
-    finish(r, "zones.txt");
+    expect_as_recorded(r, "zones.txt");
 }
 END_TEST
 
@@ -179,16 +165,8 @@ START_TEST(sheets)
 {
     static const double lines[] = {480.0, 550.0, 633.0};
     static const size_t before[] = {3, 5};
-    const bc_chamber chamber = {.has_pump_down = true,
-                                .has_heat = true,
-                                .has_cool_vent = true,
-                                .has_between_layers = true,
-                                .pump_down_min = 45.0,
-                                .heat_min = 30.0,
-                                .cool_vent_min = 50.0,
-                                .between_layers_s = 70.0};
     bc_monitor monitor = monitor_at(&lines[1]);
-    recorded *r = begin();
+    recorded *r = begin_record();
     char file[32];
     workshop w;
     open_five(&w);
@@ -218,7 +196,7 @@ START_TEST(sheets)
         monitor.step_nm = 10.0;
         monitor.bandwidth_nm = 8.0;
     }
-    bc_deposit_result sheet = deposit(&w, &w.process, &chamber, &monitor);
+    bc_deposit_result sheet = deposit(&w, &w.process, &whole_chamber, &monitor);
     record(r, sheet.layer_s, near(sheet.layer_s), "layer_s");
     record(r, sheet.load_s, near(sheet.load_s), "load_s");
     record(r, (double)sheet.crystal, 0.0, "crystal");
@@ -255,7 +233,7 @@ START_TEST(sheets)
     bc_deposit_result_clear(&sheet);
     workshop_close(&w);
     snprintf(file, sizeof file, "sheet-%d.txt", _i);
-    finish(r, file);
+    expect_as_recorded(r, file);
 }
 END_TEST
 
@@ -278,7 +256,7 @@ static void record_lens(recorded *r, const bc_lens_curve *curve, size_t zones, c
 START_TEST(a_lens)
 {
     const bc_curved steep = {.radius_mm = 20.0, .clear_aperture_mm = 34.0, .slope_exponent = 1.3, .axial = true};
-    recorded *r = begin();
+    recorded *r = begin_record();
     char file[32];
     workshop w;
     open_five(&w);
@@ -299,7 +277,7 @@ START_TEST(a_lens)
     bc_lens_result_clear(&lens);
     workshop_close(&w);
     snprintf(file, sizeof file, "lens-%d.txt", _i);
-    finish(r, file);
+    expect_as_recorded(r, file);
 }
 END_TEST
 
@@ -312,7 +290,7 @@ START_TEST(a_robust_design)
     bc_robust_result robust;
     bc_draft_result draft;
     bc_check_result check;
-    recorded *r = begin();
+    recorded *r = begin_record();
     inquiry q;
     open_inquiry(&q, "1.38,2.1,1.65", 5);
     q.w.problem.minimum_nm = 8.0;
@@ -352,7 +330,7 @@ START_TEST(a_robust_design)
     bc_robust_result_clear(&robust);
     bc_draft_result_clear(&draft);
     workshop_close(&q.w);
-    finish(r, "robust.txt");
+    expect_as_recorded(r, "robust.txt");
 }
 END_TEST
 

@@ -67,13 +67,6 @@ static void close_held(held *h)
     close_scene(&h->s);
 }
 
-static bc_medium glass_of(held *h, const char *name)
-{
-    bc_medium medium = {0};
-    ck_assert_int_eq(bc_medium_find(h->s.q.w.materials, name, NULL, &medium, NULL), BC_OK);
-    return medium;
-}
-
 /* The stack for the substrate asked for; else the one whose substrate has the nearest index in the middle of the first
  * band: 517642 has 1.527 at 425 nm, 1.518 at 550 nm and 1.510 at 850 nm. */
 START_TEST(the_stack_for_the_nearest_substrate)
@@ -83,13 +76,13 @@ START_TEST(the_stack_for_the_nearest_substrate)
     bc_stack stack[4];
     held h;
     open_held(&h, "1.38,2.1", 0.03);
-    h.s.q.w.glass[0] = glass_of(&h, "517642");
+    h.s.q.w.glass[0] = workshop_medium(&h.s.q.w, "517642");
     h.s.q.w.callout[0].from_nm = 400.0;
     h.s.q.w.callout[0].to_nm = 450.0;
     make(&h, 77.0);
     for (size_t i = 0; i < stacks; i++) {
         stack[i] = h.stack[0];
-        stack[i].substrate = glass_of(&h, made_for[i]);
+        stack[i].substrate = workshop_medium(&h.s.q.w, made_for[i]);
     }
     h.made[0].stacks = stacks;
     h.made[0].stack = stack;
@@ -106,9 +99,9 @@ START_TEST(the_order_of_those_as_they_are)
 {
     held h;
     open_held(&h, "1.38,2.1", 0.015);
-    make(&h, 100.0)->layer[0].material = glass_of(&h, "1.7");
+    make(&h, 100.0)->layer[0].material = workshop_medium(&h.s.q.w, "1.7");
     make(&h, 70.0);
-    make(&h, 99.0)->incident = glass_of(&h, "1.33");
+    make(&h, 99.0)->incident = workshop_medium(&h.s.q.w, "1.33");
     make(&h, 104.0);
     make(&h, 75.0);
     make(&h, 96.0);

@@ -5,10 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
-static void find(workshop *w, const char *name, bc_medium *medium)
+bc_medium workshop_medium(const workshop *w, const char *name)
 {
+    bc_medium medium;
     bc_error error;
-    ck_assert_msg(bc_medium_find(w->materials, name, NULL, medium, &error) == BC_OK, "%s", error.message);
+    ck_assert_msg(bc_medium_find(w->materials, name, NULL, &medium, &error) == BC_OK, "%s", error.message);
+    return medium;
 }
 
 static size_t find_all(workshop *w, const char *names, size_t most, bc_medium *media)
@@ -19,7 +21,7 @@ static size_t find_all(workshop *w, const char *names, size_t most, bc_medium *m
         const size_t length = strcspn(names, ",");
         ck_assert_uint_lt(count, most);
         memcpy(name, names, length);
-        find(w, name, &media[count++]);
+        media[count++] = workshop_medium(w, name);
         names += length + (names[length] == ',');
     }
     return count;
@@ -34,7 +36,7 @@ void workshop_open(workshop *w, const char *incident, const char *layers, const 
     ck_assert_int_eq(bc_stack_alloc(find_all(w, layers, 16, medium), &w->stack, NULL), BC_OK);
     for (size_t j = 0; j < w->stack.layers; j++)
         w->stack.layer[j] = (bc_layer){medium[j], 100.0, false};
-    find(w, incident, &w->stack.incident);
+    w->stack.incident = workshop_medium(w, incident);
     w->callouts.callout = w->callout;
     w->problem = (bc_design_problem){
         .callouts = &w->callouts, .substrates = find_all(w, glasses, MOST_GLASSES, w->glass), .substrate = w->glass};

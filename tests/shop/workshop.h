@@ -29,6 +29,9 @@ typedef struct workshop {
 void workshop_open(workshop *w, const char *incident, const char *layers, const char *glasses);
 void workshop_close(workshop *w);
 
+/* A name as on the command line; fails the test where there is none. */
+bc_medium workshop_medium(const workshop *w, const char *name);
+
 /* Add "R every <= limit" from..to at one angle; the row comes back to be changed. */
 bc_callout *workshop_ask(workshop *w, double limit, double from_nm, double to_nm, double aoi_deg);
 
