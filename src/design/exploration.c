@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "exploration.h"
+#include "crossing.h"
 #include "neighbours.h"
 #include "starts.h"
 #include <math.h>
@@ -14,8 +15,13 @@
 #define NEAR         0.05 /* of the total thickness: designs that differ less have the same neighbours */
 #define WORTH_IT     2.0  /* times the best limit_used: what is above it is not explored */
 
+#define MANY_LAYERS 10   /* from so many on, designs of fewer layers are crossed with them, too, ... */
+#define RATING      0.15 /* ... where this of the work may go into the choice of what to cross, ... */
+#define QUIET_TURNS 12   /* ... and so many turns without anything better are the end, ... */
+#define HARDLY      1e-4 /* ... relative: what is no better for this */
+
 typedef struct exploration_limits {
-    size_t extras;     /* designs explored */
+    size_t looks;      /* designs explored */
     double from, work; /* of the whole search (bc_search_work()) at which it begins and ends */
     double expected;   /* of it, for the progress */
 } exploration_limits;
@@ -40,69 +46,74 @@ bool bc_explore(bc_multistart *d, const bc_recipe *design, bool wide, size_t lay
     return better;
 }
 
-static bool was_explored(const bc_exploration *e, const bc_recipe *design)
+static bool was_explored(const bc_recipes *looked_at, const bc_recipe *design)
 {
-    for (size_t k = 0; k < e->count; k++)
-        if (bc_recipe_is_near(design, &e->done[k], NEAR))
+    for (size_t k = 0; k < looked_at->count; k++)
+        if (bc_recipe_is_near(design, &looked_at->recipe[k], NEAR))
             return true;
     return false;
 }
 
 /* The best design of so many layers whose neighbours were not looked at; NULL when there is none. */
-static const bc_recipe *find_next(const bc_exploration *e, const bc_best *best, size_t layers, double most)
+static const bc_recipe *find_next(const bc_recipes *looked_at, const bc_best *best, size_t layers, double most)
 {
     const bc_best_of_count *of = &best->of[layers];
     for (size_t k = 0; k < of->count && of->design[k].limit_used <= most; k++)
-        if (!was_explored(e, &of->design[k]))
+        if (!was_explored(looked_at, &of->design[k]))
             return &of->design[k];
     return NULL;
 }
 
-static bc_status remember(bc_exploration *e, const bc_recipe *design)
+/* Look at one design more of `layers` layers, or of one less. Returns whether there was one. */
+static bool look_at_next(bc_multistart *d, size_t layers, size_t looks)
 {
-    bc_status status;
-    if (e->count == e->capacity) {
-        const size_t capacity = 2 * e->capacity + 16;
-        bc_recipe *more = realloc(e->done, capacity * sizeof *more);
-        if (more == NULL)
-            return BC_ERROR_MEMORY;
-        e->done = more;
-        e->capacity = capacity;
+    const double most = WORTH_IT * bc_best_limit_used(&d->best, layers);
+    const size_t fewer = layers > 1 ? layers - 1 : layers;
+    const size_t first = looks % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
+    const bc_recipe *next = find_next(&d->looked_at, &d->best, first, most);
+    if (next == NULL)
+        next = find_next(&d->looked_at, &d->best, first == layers ? fewer : layers, most);
+    if (next == NULL || next->layers == 0)
+        return false;
+    if (bc_recipes_add(&d->looked_at, next) != BC_OK) {
+        d->failed = true;
+        return false;
     }
-    status = bc_recipe_alloc(design->layers + 1, &e->done[e->count], NULL);
-    if (status == BC_OK)
-        bc_recipe_copy(design, &e->done[e->count++]);
-    return status;
+    bc_explore(d, &d->looked_at.recipe[d->looked_at.count - 1], true, layers, &d->best);
+    return true;
+}
+
+/* Whether the limits leave room for more; says so to the progress. */
+static bool may_go_on(bc_multistart *d, size_t looks, const exploration_limits *limits)
+{
+    const double used = (bc_search_work(d->search) - limits->from) / (limits->work - limits->from);
+    d->exploring = limits->expected * fmin(1.0, fmax(used, (double)looks / (double)limits->looks));
+    return looks < limits->looks && bc_search_work(d->search) < limits->work && !bc_multistart_stopped(d);
 }
 
 /* Explore designs of `layers` layers, and of one less, until none is left within reach or a limit is met. */
-static bc_status explore_within(bc_multistart *d, bc_exploration *e, size_t layers, const exploration_limits *limits)
+static void explore_within(bc_multistart *d, size_t layers, const exploration_limits *limits)
 {
-    bc_status status = BC_OK;
-    for (size_t extras = 0; status == BC_OK && extras < limits->extras && !bc_multistart_stopped(d); extras++) {
-        const double most = WORTH_IT * bc_best_limit_used(&d->best, layers);
-        const size_t fewer = layers > 1 ? layers - 1 : layers;
-        const size_t first = extras % EVERY_NTH == EVERY_NTH - 1 ? fewer : layers;
-        const bc_recipe *next = find_next(e, &d->best, first, most);
-        const double used = (bc_search_work(d->search) - limits->from) / (limits->work - limits->from);
-        d->exploring = limits->expected * fmin(1.0, fmax(used, (double)extras / (double)limits->extras));
-        if (next == NULL)
-            next = find_next(e, &d->best, first == layers ? fewer : layers, most);
-        if (next == NULL || next->layers == 0 || bc_search_work(d->search) >= limits->work)
-            break;
-        status = remember(e, next);
-        if (status == BC_OK)
-            bc_explore(d, &e->done[e->count - 1], true, layers, &d->best);
-    }
-    return status;
+    for (size_t looks = 0; may_go_on(d, looks, limits) && look_at_next(d, layers, looks); looks++)
+        ;
 }
 
-void bc_exploration_clear(bc_exploration *e)
+/* Cross designs and explore them by turns: a better design of either is worth crossing, and exploring. */
+static bc_status cross_and_explore(bc_multistart *d, size_t layers, const exploration_limits *limits)
 {
-    for (size_t k = 0; k < e->count; k++)
-        bc_recipe_clear(&e->done[k]);
-    free(e->done);
-    memset(e, 0, sizeof *e);
+    bc_crossing *crossing;
+    bc_status status = bc_crossing_alloc(d, layers, RATING * (limits->work - limits->from), &crossing);
+    bool any = true;
+    size_t quiet = 0;
+    for (size_t turn = 0; status == BC_OK && any && quiet < QUIET_TURNS && may_go_on(d, turn, limits); turn++) {
+        const double before = bc_best_limit_used(&d->best, layers);
+        any = bc_crossing_turn(crossing) > 0;
+        any = look_at_next(d, layers, turn) || any;
+        status = bc_crossing_take_up(crossing);
+        quiet = bc_best_limit_used(&d->best, layers) < before * (1.0 - HARDLY) ? 0 : quiet + 1;
+    }
+    bc_crossing_free(crossing);
+    return status;
 }
 
 /* The outer layers of each of the best designs upon the inner layers of each other: searches that ended in different
@@ -143,12 +154,18 @@ static bc_status cross_ends(bc_multistart *d, size_t layers)
 void bc_explore_all(bc_multistart *d, size_t layers, bool decides, double work, double expected)
 {
     const double effort = fmax(d->options->effort, BC_LEAST_EFFORT), from = bc_search_work(d->search);
-    const exploration_limits limits = {.extras = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
+    const exploration_limits limits = {.looks = (size_t)ceil((decides ? MOST_LOOKS : FEW_LOOKS) * effort),
                                        .from = from,
                                        .work = from + work,
                                        .expected = expected};
-    bc_status status = decides ? cross_ends(d, layers) : BC_OK;
-    if (status == BC_OK)
-        status = explore_within(d, &d->exploration, layers, &limits);
+    bc_status status = BC_OK;
+    if (decides && layers >= MANY_LAYERS) {
+        status = cross_and_explore(d, layers, &limits);
+    } else {
+        if (decides)
+            status = cross_ends(d, layers);
+        if (status == BC_OK)
+            explore_within(d, layers, &limits);
+    }
     d->failed = d->failed || status != BC_OK;
 }

@@ -18,6 +18,4 @@ bool bc_explore(bc_multistart *multistart, const bc_recipe *design, bool wide, s
  * work that the progress expects of it. Sets multistart->failed where memory runs out. */
 void bc_explore_all(bc_multistart *multistart, size_t layers, bool decides, double work, double expected);
 
-void bc_exploration_clear(bc_exploration *exploration);
-
 #endif

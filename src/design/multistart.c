@@ -12,12 +12,15 @@
 /* Independent searches that ended at the same best, of half of those allowed: more bring nothing new. */
 #define AGREEMENT 4
 /* So do so many without a dissenter, of two materials: with more, a wide valley can fool them all. */
-#define UNANIMOUS           8
-#define KNOWN_END           2      /* searches that ended there */
-#define SEARCHES_EVER       2000.0 /* whatever the effort: each keeps its own best designs */
-#define FEWEST_SEARCHES     10     /* independent searches allowed at effort 1, ... */
-#define MOST_SEARCHES       28     /* ... */
-#define SEARCH_CONSTRAINTS  6700.0 /* ... and between the two this over the constraints: cheap problems get more */
+#define UNANIMOUS       8
+#define KNOWN_END       2      /* searches that ended there */
+#define SEARCHES_EVER   2000.0 /* whatever the effort: each keeps its own best designs */
+#define FEWEST_SEARCHES 10     /* independent searches allowed at effort 1, ... */
+#define MOST_SEARCHES   28     /* ... */
+/* ... and between the two this over the constraints, cheap problems get more, and over so many layers as one search
+ * takes longer for. */
+#define SEARCH_CONSTRAINTS  6700.0
+#define USUAL_LAYERS        10.0
 #define MOST_NEIGHBOURHOODS 12
 #define OWN_KEPT            6  /* designs that one search keeps of a number of layers, ... */
 #define ALL_KEPT            24 /* ... and all of them together */
@@ -233,7 +236,8 @@ static bc_status take_start(bc_multistart *d, bc_error *error)
 
 static size_t count_searches(const bc_multistart *d)
 {
-    const double affordable = SEARCH_CONSTRAINTS / (double)bc_search_constraints(d->search);
+    const double longer = fmax(1.0, (double)d->problem->max_layers / USUAL_LAYERS);
+    const double affordable = SEARCH_CONSTRAINTS / (longer * (double)bc_search_constraints(d->search));
     return (size_t)fmin(fmax(1.0, round(fmin(fmax(affordable, FEWEST_SEARCHES), MOST_SEARCHES) * d->options->effort)),
                         SEARCHES_EVER);
 }
@@ -297,7 +301,7 @@ void bc_multistart_close(bc_multistart *multistart)
         bc_best_clear(&multistart->own[i]);
     free(multistart->own);
     free(multistart->outer);
-    bc_exploration_clear(&multistart->exploration);
+    bc_recipes_clear(&multistart->looked_at);
     bc_best_clear(&multistart->best);
     bc_best_clear(&multistart->thin);
     bc_search_free(multistart->search);

@@ -12,12 +12,6 @@
 #define BC_MOST_OPTIMA  4096
 #define BC_LEAST_EFFORT 0.1 /* a search of less effort is bounded like one of so much */
 
-/* Designs whose neighbours were looked at. */
-typedef struct bc_exploration {
-    size_t count, capacity;
-    bc_recipe *done; /* [count] */
-} bc_exploration;
-
 typedef struct bc_multistart {
     const bc_design_problem *problem;
     const bc_draft_options *options;
@@ -27,10 +21,10 @@ typedef struct bc_multistart {
     size_t neighbourhoods; /* from neighbour to better neighbour at most so often */
     bc_recipe explored;    /* scratch */
     size_t searches;
-    bc_best *own; /* [searches] */
-    bc_best best; /* the best of all */
-    bc_exploration exploration;
-    bc_best thin;  /* scratch: of one look for thinner designs */
+    bc_best *own;         /* [searches] */
+    bc_best best;         /* the best of all */
+    bc_recipes looked_at; /* designs whose neighbours were */
+    bc_best thin;         /* scratch: of one look for thinner designs */
     double *outer; /* [(max_layers + 1) * materials] lowest limit_used with that many layers and that outer layer */
     size_t optima; /* different ends of the searches for the present number of layers */
     double optimum[BC_MOST_OPTIMA];

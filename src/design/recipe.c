@@ -37,6 +37,31 @@ void bc_recipe_copy(const bc_recipe *from, bc_recipe *to)
     memcpy(to->fixed, from->fixed, from->layers * sizeof *from->fixed);
 }
 
+bc_status bc_recipes_add(bc_recipes *list, const bc_recipe *recipe)
+{
+    bc_status status;
+    if (list->count == list->capacity) {
+        const size_t capacity = 2 * list->capacity + 16;
+        bc_recipe *more = realloc(list->recipe, capacity * sizeof *more);
+        if (more == NULL)
+            return BC_ERROR_MEMORY;
+        list->recipe = more;
+        list->capacity = capacity;
+    }
+    status = bc_recipe_alloc(recipe->layers + 1, &list->recipe[list->count], NULL);
+    if (status == BC_OK)
+        bc_recipe_copy(recipe, &list->recipe[list->count++]);
+    return status;
+}
+
+void bc_recipes_clear(bc_recipes *list)
+{
+    for (size_t k = 0; k < list->count; k++)
+        bc_recipe_clear(&list->recipe[k]);
+    free(list->recipe);
+    memset(list, 0, sizeof *list);
+}
+
 /* Move the layers from `from` on by one place, up or down. */
 static void shift(bc_recipe *recipe, size_t from, size_t to)
 {
@@ -117,4 +142,29 @@ bool bc_recipe_is_near(const bc_recipe *a, const bc_recipe *b, double share)
         differ += fabs(a->thickness_nm[j] - b->thickness_nm[j]);
     }
     return differ < share * bc_recipe_total_nm(b);
+}
+
+double bc_recipe_distance(const bc_recipe *a, const bc_recipe *b)
+{
+    const double thicker = fmax(bc_recipe_total_nm(a), bc_recipe_total_nm(b));
+    double same = 0.0, at = 0.0, a_end = 0.0, b_end = 0.0;
+    size_t i = 0, j = 0;
+    if (a->layers == 0 || b->layers == 0)
+        return 1.0;
+    while (i < a->layers && j < b->layers) {
+        const double a_next = a_end + a->thickness_nm[i], b_next = b_end + b->thickness_nm[j];
+        const double to = fmin(a_next, b_next);
+        if (a->material[i] == b->material[j])
+            same += to - at;
+        at = to;
+        if (a_next <= to) {
+            a_end = a_next;
+            i++;
+        }
+        if (b_next <= to) {
+            b_end = b_next;
+            j++;
+        }
+    }
+    return 1.0 - same / thicker;
 }

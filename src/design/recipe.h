@@ -31,9 +31,22 @@ bool bc_recipe_tidy(bc_recipe *recipe, double thinnest_nm);
 
 double bc_recipe_total_nm(const bc_recipe *recipe);
 
+/* A list that grows: zero it, and clear it at the end. */
+typedef struct bc_recipes {
+    size_t count, capacity;
+    bc_recipe *recipe;
+} bc_recipes;
+
+bc_status bc_recipes_add(bc_recipes *list, const bc_recipe *recipe); /* a copy of it */
+void bc_recipes_clear(bc_recipes *list);
+
 /* Fill `stack` (cleared or zero) with the recipe on the problem's first glass. */
 bc_status bc_recipe_to_stack(const bc_recipe *recipe, const bc_design_problem *problem, bc_stack *stack,
                              bc_error *error);
+
+/* Share of the thickness of the thicker one where the two differ in material, both laid from the outside; 1 where
+ * either has no layers. */
+double bc_recipe_distance(const bc_recipe *a, const bc_recipe *b);
 
 /* Whether both have the same materials in the same order, and thicknesses that differ by less than `share` of b in all.
  */

@@ -248,3 +248,32 @@ bool bc_search_run(bc_search *search, size_t tasks)
     }
     return !failed;
 }
+
+typedef struct rating {
+    bc_search *search;
+    const bc_starts *starts;
+    double *score, work[BC_SCORES];
+} rating;
+
+static void rate(void *context, size_t hand, size_t i)
+{
+    rating *r = context;
+    worker *w = &r->search->worker[hand];
+    const size_t constraints = bc_merit_constraints(w->merit);
+    const double *u = bc_merit_u(w->merit);
+    double sum = 0.0;
+    r->starts->make(r->starts->context, r->starts->first + i, &w->split);
+    bc_merit_evaluate(w->merit, w->split.layers, w->split.material, w->split.thickness_nm, false);
+    for (size_t c = 0; c < constraints; c++)
+        sum += fmax(u[c], 0.0);
+    r->score[i] = sum / (double)constraints;
+    r->work[i] = bc_merit_value_work(w->merit, w->split.layers);
+}
+
+void bc_search_rate(bc_search *search, const bc_starts *starts, double *score)
+{
+    rating all = {.search = search, .starts = starts, .score = score};
+    bc_jobs_run(&(bc_jobs){.count = starts->count, .threads = search->threads, .job = rate, .context = &all});
+    for (size_t i = 0; i < starts->count; i++)
+        search->work += all.work[i];
+}

@@ -37,6 +37,19 @@ size_t bc_search_constraints(const bc_search *search); /* of the merit: what one
 /* Refine the first `tasks` tasks. Returns false when memory ran out: what was found is then not to be used. */
 bool bc_search_run(bc_search *search, size_t tasks);
 
+/* Starts that are made where they are looked at: on any thread, so `make` may change nothing but the recipe, which has
+ * room for twice the most layers. */
+#define BC_SCORES 512
+typedef struct bc_starts {
+    size_t first, count; /* at most BC_SCORES */
+    void (*make)(const void *context, size_t i, bc_recipe *recipe);
+    const void *context;
+} bc_starts;
+
+/* The mean of u over all constraints for each start as it is, into score[starts->count]: how far it is from what is
+ * asked, without a refinement. */
+void bc_search_rate(bc_search *search, const bc_starts *starts, double *score);
+
 size_t bc_search_refined(const bc_search *search); /* tasks refined so far */
 
 /* What all tasks so far took: evaluations of the merit, each counted as its constraints times the layers squared, which

@@ -19,6 +19,7 @@ int main(void)
     srunner_add_suite(runner, memory_suite());
     srunner_add_suite(runner, starts_suite());
     srunner_add_suite(runner, exploration_suite());
+    srunner_add_suite(runner, crossing_suite());
     srunner_add_suite(runner, proof_suite());
     srunner_add_suite(runner, proof_bounds_suite());
     return run_suites(runner);

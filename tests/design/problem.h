@@ -41,6 +41,7 @@ Suite *zones_suite(void);
 Suite *memory_suite(void);
 Suite *starts_suite(void);
 Suite *exploration_suite(void);
+Suite *crossing_suite(void);
 Suite *proof_suite(void);
 Suite *proof_bounds_suite(void);
 

@@ -2,6 +2,7 @@
 /*
  * Memory that runs out at every place of a search.
  */
+#include "crossing.h"
 #include "many_or_few.h"
 #include "out_of_memory.h"
 #include "problem.h"
@@ -53,6 +54,31 @@ static bc_status prove(void *context, bc_error *error)
     expect_memory_error(status == BC_OK || proof.step == NULL);
     bc_proof_clear(&proof);
     return status;
+}
+
+/* Two designs that differ are crossed, and what comes of them is taken up. */
+static bc_status cross(void *context, bc_error *error)
+{
+    static unsigned material[2] = {0, 1};
+    static double nm[2][2] = {{97.0, 30.0}, {60.0, 130.0}};
+    static bool fixed[2];
+    const task *t = context;
+    bc_multistart multistart;
+    bc_crossing *crossing;
+    bc_status status = bc_multistart_open(&t->p.design, &t->options, &multistart, error);
+    if (status != BC_OK)
+        return status;
+    for (size_t i = 0; i < 2; i++)
+        bc_best_offer(&multistart.own[0], &(bc_recipe){2, 2, material, nm[i], fixed, 10.0 + (double)i, NULL});
+    status = bc_crossing_alloc(&multistart, 2, 1e9, &crossing);
+    expect_memory_error(status == BC_OK || crossing == NULL);
+    if (status == BC_OK) {
+        expect_memory_error(bc_crossing_turn(crossing) > 0 || multistart.failed);
+        status = multistart.failed ? BC_ERROR_MEMORY : bc_crossing_take_up(crossing);
+    }
+    bc_crossing_free(crossing);
+    bc_multistart_close(&multistart);
+    return status == BC_OK ? BC_OK : bc_fail_memory(error);
 }
 
 static void open_task(task *t)
@@ -109,6 +135,15 @@ START_TEST(a_proof)
 }
 END_TEST
 
+START_TEST(a_crossing)
+{
+    task t;
+    open_task(&t);
+    ck_assert_uint_gt(fail_each_allocation(cross, &t), MANY_OR_FEW(50, 20));
+    close_task(&t);
+}
+END_TEST
+
 Suite *memory_suite(void)
 {
     Suite *suite = suite_create("memory");
@@ -117,6 +152,7 @@ Suite *memory_suite(void)
     tcase_add_loop_test(tcase, a_draft, 0, 2);
     tcase_add_loop_test(tcase, a_refinement, 0, 2);
     tcase_add_test(tcase, a_proof);
+    tcase_add_test(tcase, a_crossing);
     suite_add_tcase(suite, tcase);
     return suite;
 }
