@@ -8,7 +8,7 @@
 #define MOST_PARENTS 128  /* in all, ... */
 #define TOP_PARENTS  12   /* ... of all layers at first, ... */
 #define PARENTS      4    /* ... of each number of fewer */
-#define LOOKED_AT    4    /* times as many, for so many that are apart */
+#define LOOKED_AT    4    /* times as many are looked at, to find so many that are apart */
 #define TAKEN_UP     6    /* looked at of each number of layers after a turn */
 #define WORTH_IT     1.05 /* times the best of its number of layers: what is above it is no parent */
 #define APART        0.03 /* how far parents differ (bc_recipe_distance()), ... */
@@ -47,10 +47,7 @@ static void join(const bc_crossing *c, const joint *j, bc_recipe *recipe)
 {
     const bc_recipe *inner = &c->parents.recipe[j->inner];
     bc_recipe_copy(&c->parents.recipe[j->outer], recipe);
-    recipe->layers = j->outer_layers;
-    for (size_t k = j->from; k < inner->layers; k++)
-        bc_recipe_insert(recipe, recipe->layers, inner->material[k], inner->thickness_nm[k]);
-    bc_recipe_tidy(recipe, 0.0);
+    bc_cross(inner, j->outer_layers, j->outer_layers + inner->layers - j->from, recipe);
 }
 
 static void make_start(const void *context, size_t i, bc_recipe *recipe)
@@ -140,13 +137,15 @@ static void sort(bc_crossing *c)
         c->joints = MOST_JOINTS;
 }
 
-/* Up to `most` designs of so many layers that are no parents yet, best first. */
-static bc_status offer(bc_crossing *c, const bc_best *best, size_t layers, size_t most)
+/* Of the first `looked_at` designs of so many layers those that are worth it and like no parent, up to `most`. */
+static bc_status add_parents(bc_crossing *c, const bc_best *best, size_t layers, size_t looked_at, double worth,
+                             size_t most)
 {
     const bc_best_of_count *of = &best->of[layers];
+    const size_t before = c->parents.count;
     bc_status status = BC_OK;
-    for (size_t k = 0; status == BC_OK && k < of->count && k < most; k++)
-        if (of->design[k].limit_used <= WORTH_IT * of->design[0].limit_used &&
+    for (size_t k = 0; status == BC_OK && k < of->count && k < looked_at && c->parents.count < before + most; k++)
+        if (of->design[k].limit_used <= worth * of->design[0].limit_used &&
             !is_any_near(&c->parents, &of->design[k], APART))
             status = add_parent(c, &of->design[k]);
     return status;
@@ -156,7 +155,7 @@ bc_status bc_crossing_take_up(bc_crossing *c)
 {
     bc_status status = BC_OK;
     for (size_t n = c->layers; status == BC_OK && n >= c->fewest; n--)
-        status = offer(c, &c->d->best, n, TAKEN_UP);
+        status = add_parents(c, &c->d->best, n, TAKEN_UP, WORTH_IT, TAKEN_UP);
     sort(c);
     return status;
 }
@@ -164,18 +163,15 @@ bc_status bc_crossing_take_up(bc_crossing *c)
 /* The best designs of all searches with so many layers, as many as are apart. */
 static bc_status add_first_parents(bc_crossing *c, size_t layers, size_t most)
 {
-    const size_t before = c->parents.count;
-    bc_status status = BC_OK;
     bc_best all = {0};
-    status = bc_best_alloc(layers, LOOKED_AT * most, &all, NULL);
-    for (size_t i = 0; status == BC_OK && i < c->d->searches; i++)
-        for (size_t k = 0; k < c->d->own[i].of[layers].count; k++)
-            bc_best_offer(&all, &c->d->own[i].of[layers].design[k]);
-    for (size_t k = 0; status == BC_OK && k < c->d->best.of[layers].count; k++)
-        bc_best_offer(&all, &c->d->best.of[layers].design[k]);
-    for (size_t k = 0; status == BC_OK && k < all.of[layers].count && c->parents.count < before + most; k++)
-        if (all.of[layers].design[k].layers > 0 && !is_any_near(&c->parents, &all.of[layers].design[k], APART))
-            status = add_parent(c, &all.of[layers].design[k]);
+    bc_status status = bc_best_alloc(layers, LOOKED_AT * most, &all, NULL);
+    for (size_t i = 0; status == BC_OK && i <= c->d->searches; i++) {
+        const bc_best *best = i < c->d->searches ? &c->d->own[i] : &c->d->best;
+        for (size_t k = 0; k < best->of[layers].count; k++)
+            bc_best_offer(&all, &best->of[layers].design[k]);
+    }
+    if (status == BC_OK)
+        status = add_parents(c, &all, layers, LOOKED_AT * most, INFINITY, most);
     bc_best_clear(&all);
     return status;
 }

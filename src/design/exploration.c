@@ -18,7 +18,7 @@
 #define MANY_LAYERS 10   /* from so many on, designs of fewer layers are crossed with them, too, ... */
 #define RATING      0.15 /* ... where this of the work may go into the choice of what to cross, ... */
 #define QUIET_TURNS 12   /* ... and so many turns without anything better are the end, ... */
-#define HARDLY      1e-4 /* ... relative: what is no better for this */
+#define HARDLY      1e-4 /* ... where a smaller gain is none (relative) */
 
 typedef struct exploration_limits {
     size_t looks;      /* designs explored */

@@ -17,8 +17,8 @@
 #define SEARCHES_EVER   2000.0 /* whatever the effort: each keeps its own best designs */
 #define FEWEST_SEARCHES 10     /* independent searches allowed at effort 1, ... */
 #define MOST_SEARCHES   28     /* ... */
-/* ... and between the two this over the constraints, cheap problems get more, and over so many layers as one search
- * takes longer for. */
+/* ... and in between this divided by the constraints, so that cheap problems get more, and by how many times the usual
+ * layers are allowed. */
 #define SEARCH_CONSTRAINTS  6700.0
 #define USUAL_LAYERS        10.0
 #define MOST_NEIGHBOURHOODS 12
